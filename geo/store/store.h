@@ -1,0 +1,60 @@
+#pragma once
+
+#include <filesystem>
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "geo/work_system.h"
+#include "models/records.h"
+#include "models/weather/hourly_series.h"
+
+namespace geo {
+
+class Database;  // geo/store/database.h: the thin layer over SQLite
+
+/// One file that holds everything of any number of seasons, and a chain of records that nobody can alter unseen.
+/// Reading gives the current version of each record, ordered by its key; changing is done by geo/import and by the
+/// functions of geo/store that append to the chain. One object a thread.
+/// @throws models::Error  on everything that SQLite, SpatiaLite or the file system refuses, in words
+class Store {
+ public:
+    enum class Access { read_write, read_only };
+
+    /// @throws models::Error  when the file is there already
+    static Store create(const std::filesystem::path& file);
+    /// Upgrades an older schema (after a backup beside it); refuses a newer one, an empty file and any other file.
+    static Store open(const std::filesystem::path& file, Access access = Access::read_write);
+    Store(Store&&) noexcept;
+    Store& operator=(Store&&) noexcept;
+    ~Store();
+
+    const std::filesystem::path& file() const;
+    Database& database();
+    /// nullopt until the first outlines are imported.
+    std::optional<WorkSystem> work_system() const;
+
+    std::vector<int> seasons() const;                       ///< that have crop records, ascending
+    std::vector<models::Field> fields() const;              ///< parts listed after their field
+    std::vector<models::CropRecord> crops() const;          ///< all seasons
+    std::vector<models::CropRecord> crops(int season) const;
+    std::vector<models::Scouting> scouting() const;
+    std::vector<models::Station> stations() const;
+    /// The station's hours whose local day lies in [from, to]; hours never reported are NaN.
+    models::HourlySeries weather(const std::string& station, models::LocalDay from, models::LocalDay to) const;
+    std::vector<models::Sample> samples() const;
+    std::vector<models::Test> tests() const;                ///< superseded ones left out, voids kept
+    std::vector<models::Load> loads() const;                ///< by time, with their parts
+    std::vector<models::Bin> bins() const;
+    std::vector<models::Move> moves() const;                ///< by time
+    std::vector<models::Limit> limits() const;
+    std::vector<models::Cost> costs() const;
+
+ private:
+    explicit Store(std::unique_ptr<Database> database, std::filesystem::path file);
+    std::unique_ptr<Database> database_;
+    std::filesystem::path file_;
+};
+
+}  // namespace geo
