@@ -1,0 +1,120 @@
+#pragma once
+
+#include <chrono>
+#include <cstddef>
+#include <cstdint>
+#include <optional>
+#include <span>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "geo/import.h"
+#include "models/progress.h"
+#include "models/records.h"
+#include "models/weather/hourly_series.h"
+
+/// What the rows of a weather table mean: one row an hour, for any number of stations in any order, and how a month of
+/// one station's hours is kept. Which column is which is settled before (by name or by a column map).
+namespace geo {
+
+enum class TemperatureUnit { degc, degf, kelvin };
+enum class HumidityUnit { percent, fraction };
+enum class RainUnit { mm, inch };
+enum class DateOrder { year_month_day, day_month_year, month_day_year };
+
+/// Where each quantity stands: the number of the column from 0, or `absent`. Either the humidity or the dew point is
+/// needed; the other is computed (models/weather/humidity.h). Both are kept as they are where both are given.
+struct WeatherColumns {
+    static constexpr int absent = -1;
+    int station = absent;
+    int longitude_deg = absent;
+    int latitude_deg = absent;
+    int time = absent;
+    int date = absent;          ///< where the day stands apart from the time of day
+    int utc_offset_h = absent;  ///< where the offset of a wall clock stands apart from the time
+    int temperature = absent;
+    int relative_humidity = absent;
+    int dew_point = absent;
+    int rain = absent;
+};
+
+/// How the table writes what it says. The defaults are those of the table `weather` itself.
+struct WeatherForms {
+    WeatherColumns columns;
+    /// The names of the columns as the file has them, in the file's order: refusals name them.
+    std::vector<std::string> names;
+    TemperatureUnit temperature = TemperatureUnit::degc;
+    TemperatureUnit dew_point = TemperatureUnit::degc;
+    HumidityUnit relative_humidity = HumidityUnit::percent;
+    RainUnit rain = RainUnit::mm;
+    char delimiter = ',';
+    char decimal = '.';
+    DateOrder date_order = DateOrder::year_month_day;  ///< the separator may be - / or .
+    /// The station's wall clock, minutes ahead of UTC. A time without an offset is read on this clock, and a time in
+    /// UTC (ending in Z) is counted into the local days of this clock. A time with an offset of its own keeps that.
+    std::optional<std::chrono::minutes> clock;
+    bool stamp_ends_hour = false;  ///< the stamp is the end of the hour it speaks of; 24:00 is then allowed
+    std::vector<std::string> missing = {"", "NA", "NaN", "nan", "null", "-"};  ///< texts that mean "not measured"
+    long header_rows = 1;                                                      ///< rows before the first hour
+};
+
+/// The hours of one station in one calendar month of UTC, all of them: hours that no row speaks of are NaN, and their
+/// offset is that of the last hour before that has one (or the first after).
+struct StationMonth {
+    std::chrono::year_month month{};
+    models::HourlySeries hours;     ///< first_utc is the first hour of the month; 672 to 744 hours
+    std::vector<std::int32_t> row;  ///< the file's row that each hour came from, header row 1; 0: none
+};
+
+struct StationHours {
+    models::Station station;           ///< name and degrees; place_m is left to the store
+    bool placed = false;               ///< false: the table has no coordinates
+    std::vector<StationMonth> months;  ///< ascending
+};
+
+struct WeatherTable {
+    std::vector<StationHours> stations;  ///< by name
+    long rows = 0;                       ///< of data
+    long taken = 0;                      ///< rows that became an hour
+    long repeated = 0;                   ///< rows that say again what an earlier row said, or say nothing at all
+    std::vector<Refusal> refused;        ///< by row
+    std::vector<std::string> notes;
+};
+
+/// Reads a whole table. Refused are, row by row: no number where one should be; humidity above 100.5 % or not above 0;
+/// a dew point above the temperature by more than 0.2 degC; a temperature outside -60 to 60 degC (it may be degF or K);
+/// rain below 0 or above 400 mm in the hour; a time that is none, or not on the hour; coordinates that lie nowhere or
+/// differ from the station's first; an hour that came before with other values.
+/// @param text  the file, UTF-8, header rows included
+/// @param file  its name, for the refusals
+/// @throws models::Error  no station, time or temperature column, or neither humidity nor dew point
+/// @throws models::Cancelled
+WeatherTable read_weather_table(std::string_view text, const std::string& file, const WeatherForms& forms,
+                                const models::Progress& progress = {});
+
+/// What came of laying one series over another.
+struct HourMerge {
+    long added = 0;                      ///< hours that were not there, or lacked something that is now known
+    long unchanged = 0;                  ///< hours that say the same, or less
+    long corrected = 0;                  ///< hours replaced, only where asked for
+    std::vector<std::size_t> differing;  ///< hours of `arrived` that contradict what is kept, when not corrected
+};
+
+/// Lays newly arrived hours over the kept ones of the same station; `kept` grows where needed. A missing value never
+/// replaces a known one. Where the two differ, `kept` stays as it is unless `correct`.
+HourMerge merge_hours(models::HourlySeries& kept, const models::HourlySeries& arrived, bool correct);
+
+/// The hours whose local day lies in [from, to], cut from months in ascending order; hours never reported are NaN.
+/// Empty where no month holds any such day.
+models::HourlySeries hours_between(const std::vector<models::HourlySeries>& months, models::LocalDay from,
+                                   models::LocalDay to);
+
+/// One station-month as bytes, and back: every double returns bit for bit. Little-endian on every machine. Layout,
+/// version 1: version; station name; first hour; count; offsets as runs; then the four quantities, each as decimal
+/// numbers of 16 bits (where all of it can be written so exactly) or as 64-bit floating point.
+std::vector<std::uint8_t> pack_block(const models::HourlySeries& hours);
+/// @throws models::Error  the bytes are cut short, too long or of a later version
+models::HourlySeries unpack_block(std::span<const std::uint8_t> bytes);
+
+}  // namespace geo
