@@ -1,0 +1,10 @@
+#pragma once
+
+#include "app/command_line.h"
+
+namespace app::commands {
+
+/// `lodicule variogram`: the experimental variogram of a plain table of points and the model fitted to it.
+Command variogram_command();
+
+}  // namespace app::commands

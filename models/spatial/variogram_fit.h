@@ -1,0 +1,49 @@
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "models/spatial/experimental_variogram.h"
+#include "models/spatial/variogram_model.h"
+
+namespace models {
+
+enum class FitWeights {
+    pairs_over_distance_squared,  ///< N/h^2: near pairs count most; the default, as in gstat
+    pairs_over_gamma_squared,     ///< N/gamma^2 of the fitted model, iterated (Cressie 1985)
+    pairs,                        ///< N
+    equal,
+};
+
+/// A fit that did not settle, or that says there is nothing to see, is a result to look at, not an error.
+struct VariogramFit {
+    VariogramModel model;
+    std::string method = "not run";     ///< "least squares, weights N/h^2"
+    bool settled = false;               ///< false: no classes to fit, or the best range lies at a bound
+    bool pure_nugget = false;           ///< the data show no structure: a map is flat
+    double objective = 0.0;             ///< sum of weight * (gamma - model)^2; for a likelihood: the log-likelihood
+    std::vector<std::string> at_bound;  ///< "range of term 2 at its upper bound 4500 m"
+    std::string message = "not run";    ///< for a person
+};
+
+/// The variogram that lies nearest to the experimental one by weighted least squares. For given ranges the best sills
+/// that are not negative follow in closed form, so only the ranges are searched: a scan over [h_min/5, 5 h_max] of
+/// every range, then a polish of the best starts. The result cannot have a negative sill or range and no start value
+/// can spoil it.
+/// @param shapes  its terms say which shapes to sum; smoothness, exponent, azimuth and ratio are taken as given,
+///                sills and ranges are found (what they are beforehand does not matter). A nugget is found only if
+///                there is a nugget term; an error term is kept as given.
+/// @throws Error  shapes has no terms, or more than three with a range
+/// Source: Cressie (1985), Math. Geology 17, 563-586; variable projection: Golub & Pereyra (1973).
+VariogramFit fit_variogram(const std::vector<VariogramClass>& classes, const VariogramModel& shapes,
+                           FitWeights weights = FitWeights::pairs_over_distance_squared);
+
+/// The best of nugget + spherical and nugget + exponential: what is used where nobody named a shape.
+VariogramFit fit_variogram(const std::vector<VariogramClass>& classes,
+                           FitWeights weights = FitWeights::pairs_over_distance_squared);
+
+/// Weighted sum of squares of any model, to compare fits.
+double weighted_sum_of_squares(const std::vector<VariogramClass>& classes, const VariogramModel& model,
+                               FitWeights weights);
+
+}  // namespace models
