@@ -1,0 +1,43 @@
+#pragma once
+
+#include <filesystem>
+#include <string>
+#include <variant>
+#include <vector>
+
+#include "geo/work_system.h"
+#include "models/geometry.h"
+
+namespace geo {
+
+/// What one column of a map layer holds. A missing value is written as none.
+enum class ColumnKind { text, number, whole_number };
+struct VectorColumn {
+    std::string name;  ///< with its unit; a shapefile keeps its first ten letters
+    ColumnKind kind = ColumnKind::text;
+};
+using VectorValue = std::variant<std::monostate, std::string, double, long long>;
+using LineM = std::vector<models::PointM>;
+using Shape = std::variant<models::OutlineM, LineM, models::PointM>;
+
+struct VectorFeature {
+    Shape shape;
+    std::vector<VectorValue> values;  ///< one for each column
+};
+
+/// Outlines, lines or points with a table: one layer of a map file. All shapes of a layer are of one kind.
+struct VectorLayer {
+    std::string name;  ///< "fields", "zones", "contours"
+    std::vector<VectorColumn> columns;
+    std::vector<VectorFeature> features;
+};
+
+/// Writes layers for any map program: GeoPackage (.gpkg, several layers), GeoJSON (.geojson or .json, one layer) or
+/// shapefile (.shp, one layer), in WGS 84 longitude and latitude. The same input gives the same bytes: no clock is
+/// written. The file is made beside and renamed; an existing one is replaced.
+/// @throws models::Error  unknown ending; several layers for a one-layer file; a feature with another number of values
+///                        or another kind of shape than its layer; the folder cannot be written
+void write_vector_file(const std::filesystem::path& file, const std::vector<VectorLayer>& layers,
+                       const WorkSystem& work);
+
+}  // namespace geo
