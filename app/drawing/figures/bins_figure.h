@@ -1,0 +1,42 @@
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "app/drawing/painter.h"
+#include "app/drawing/palette.h"
+
+namespace app::drawing {
+
+/// One load (or the opening content) lying in a bin.
+struct BinLayer {
+    std::string load;
+    double mass_t = 0.0;
+    std::optional<double> median_mg_per_kg, low90_mg_per_kg, high90_mg_per_kg;
+};
+
+struct BinDrawing {
+    std::string bin;
+    double capacity_t = 0.0;
+    std::string purpose;  ///< "food", "feed", "hold", "other", as the reader's words
+    bool hold = false;    ///< grain neither cleared nor over: drawn with a dashed outline and said so
+    std::optional<double> limit_mg_per_kg;
+    std::vector<BinLayer> layers;  ///< from the floor up
+    bool layered = true;           ///< false: drawn off mixed or unknown, so the layers are only what came in
+    std::optional<double> mean_mg_per_kg, low90_mg_per_kg, high90_mg_per_kg;  ///< of the whole content
+    std::optional<double> exceedance;  ///< chance that the content's mean is over the bin's limit
+    std::string note;                  ///< "keep apart: organic", "first in first out"; may be empty
+};
+
+struct BinsFigure {
+    std::string title, subtitle;
+    std::vector<BinDrawing> bins;
+    std::string caution;
+    std::optional<ContentScale> scale;
+};
+void draw_bins_figure(Painter& painter, const Rect& area, const BinsFigure& figure, const Look& look);
+/// Which bin of the figure lies under a pixel, for the window.
+std::optional<std::size_t> bin_under(const Rect& area, const BinsFigure& figure, const Look& look, Point px);
+
+}  // namespace app::drawing

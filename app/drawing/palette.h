@@ -1,0 +1,75 @@
+#pragma once
+
+#include <array>
+#include <vector>
+
+#include "app/drawing/painter.h"
+
+namespace app::drawing {
+
+/// Lightness, green-red, blue-yellow: the space in which equal steps look equal.
+/// Source: B. Ottosson (2020), "A perceptual color space for image processing" (OKLab).
+struct OkLab {
+    double lightness = 0.0, a = 0.0, b = 0.0;
+};
+OkLab oklab_of(Colour colour);
+Colour colour_of(const OkLab& lab);  ///< clipped to what a screen can show
+
+/// A row of colours in one direction: the higher the value the darker, in equal steps of lightness, so that it reads
+/// the same to everyone and in a grey print. Of our own making: see palette.cpp for the path through OKLab.
+class Ramp {
+ public:
+    static constexpr int steps = 256;
+    explicit Ramp(const std::array<Colour, steps>& colours) : colours_(colours) {}
+    Colour at(double share) const;  ///< 0 to 1, clamped; not a number: transparent
+    const std::array<Colour, steps>& colours() const { return colours_; }
+
+ private:
+    std::array<Colour, steps> colours_;
+};
+const Ramp& content_ramp();     ///< DON content: straw, rose, plum
+const Ramp& exceedance_ramp();  ///< chance of lying over a limit: mist to petrol
+const Ramp& ranking_ramp();     ///< disease risk as a ranking, where no content is known: sand to umber
+
+/// Contents are coloured on the logarithm of mg/kg between two round ends; what lies beyond an end has its colour.
+struct ContentScale {
+    double low_mg_per_kg = 0.1;
+    double high_mg_per_kg = 10.0;
+    double share(double don_mg_per_kg) const;  ///< 0 to 1, clamped
+    double content_mg_per_kg(double share) const;
+    Colour colour(double don_mg_per_kg) const;
+};
+/// The ends (1, 2 or 5 times a power of ten) that hold these contents and the limit, at least a factor of 20 apart.
+/// Contents that are not above zero are left out.
+ContentScale content_scale_for(const std::vector<double>& contents_mg_per_kg, double limit_mg_per_kg);
+
+/// The colours that carry no number. One accent, for what the reader has chosen or is asked to look at.
+struct Theme {
+    Colour paper;        ///< behind everything
+    Colour panel;        ///< behind a legend or a note
+    Colour ground;       ///< behind the fields of a map
+    Colour ink;          ///< text, limit lines
+    Colour soft_ink;     ///< second text, ticks
+    Colour line;         ///< frames, grid lines
+    Colour unknown;      ///< a field about which nothing is known
+    Colour hatch_dark;   ///< hatching on light colours
+    Colour hatch_light;  ///< hatching on dark colours
+    Colour accent;
+};
+const Theme& light_theme();
+const Theme& dark_theme();
+const Theme& outdoor_theme();  ///< black on white, for bright light
+
+/// How figures are set: the size of running text in pixels of the picture, and the colours.
+struct Look {
+    double text_px = 14.0;
+    Theme theme = light_theme();
+};
+/// Text that can be read at arm's length in a picture of that size; 12 px at least.
+Look look_for(double width, double height);
+
+Colour readable_ink_on(Colour background, const Theme& theme);  ///< dark or light ink, whichever stands out more
+Colour blended(Colour below, Colour above, double share_of_above);
+Colour with_alpha(Colour colour, double alpha_share);
+
+}  // namespace app::drawing
