@@ -1,0 +1,101 @@
+#pragma once
+
+#include <cstdint>
+#include <map>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include <Eigen/Core>
+
+#include "models/records.h"
+
+namespace models {
+
+/// Grain of one origin in one place. Masses are whole grams, so that what goes in, what comes out and what lies there
+/// add up to the gram after any number of moves.
+struct GrainPortion {
+    std::string source;  ///< a load, "opening of B1", or "found in B1" (a stock correction)
+    std::int64_t mass_g = 0;
+    double mass_t() const { return static_cast<double>(mass_g) * 1e-6; }
+};
+
+/// Grain that lies together: portions of a layer are mixed, layers are not.
+struct Layer {
+    std::vector<GrainPortion> portions;
+    std::int64_t mass_g() const;
+};
+
+/// What lies in a bin, lowest layer first.
+struct BinContent {
+    std::string bin;
+    std::vector<Layer> layers;
+    bool order_known = true;  ///< false once grain was drawn from a bin whose draw-off is unknown: shares are then
+                              ///< those of a mixed bin, the best guess and no more
+    std::int64_t mass_g() const;
+    double mass_t() const { return static_cast<double>(mass_g()) * 1e-6; }
+    std::vector<GrainPortion> by_source() const;  ///< summed over layers, in the order in which they came in
+};
+
+/// Grain that left: drawn from a bin, or a load turned away.
+struct OutboundLot {
+    std::string move, from;
+    Stamp time;
+    std::vector<GrainPortion> portions;
+    bool rejected = false;  ///< a load turned away, or a lot that the buyer sent back since
+};
+
+struct BinLedger {
+    std::vector<BinContent> bins;                          ///< in the order of the table
+    std::vector<OutboundLot> outbound;                     ///< in the order of the moves
+    const BinContent& bin(const std::string& name) const;  ///< @throws Error  no such bin
+    /// Where the grain of a source lies now: bins and tonnes, fullest first.
+    std::vector<std::pair<std::string, double>> where_is(const std::string& source) const;
+    /// For a result that comes after the grain was dumped: "load L17 was dumped: 20.1 t of it lie in bin B2, 5 t went
+    /// out with M31". Empty where none of the load was moved.
+    std::string where_is_in_words(const std::string& load) const;
+};
+
+/// What is in each bin, from the recorded moves only, taken in the order of time (and as listed within one second).
+/// The opening content is the lowest layer. What a move does, by its kind and its ends:
+///   dumped     load -> bin      a new layer on top; a load gives no more than its net mass where that is known
+///   dumped     bin -> bin       grain drawn by the first bin's rule becomes the top of the second, in the order it
+///   came turned     bin -> bin       the same, but it arrives well mixed: one layer withdrawn  bin -> out       grain
+///   drawn by the bin's rule leaves rejected   load -> out      turned away;  out -> bin: the latest lot sent out (or a
+///   part of it) comes back corrected  load -> bin      the load lies there and not where it was recorded: all of it is
+///   taken from the bins it is in corrected  bin -> bin       the grain that came last into the first belongs into the
+///   second corrected  out -> bin, bin -> out   a stock correction: grain found (of unknown content), grain written off
+/// Draw-off: first_in from the lowest layer, last_in from the top, mixed and unknown from all in proportion (the last
+/// gram by largest remainder).
+/// @throws Error  (the move, what it asks, how to mend it) unknown place; no mass or less; more than lies there or than
+///   the load has; a kind that does not fit its ends; a bin or load listed twice; a bin's opening mass below nothing.
+///   Capacity is not checked here: what was done was done.
+BinLedger ledger_of_moves(const std::vector<Bin>& bins, const std::vector<Load>& loads, const std::vector<Move>& moves);
+
+/// Contents of sources, draw by draw. mg/kg on one basis.
+struct SourceDraws {
+    std::vector<std::string> sources;
+    Eigen::MatrixXd mg_per_kg;  ///< n_draws x sources
+    /// Share of a tonne of each source that counts for its mean: dry matter per tonne where contents are on dry
+    /// matter; empty: all 1.
+    Eigen::VectorXd weight_per_t;
+};
+
+/// Draws for what lay in the bins before the first move: lognormal with the bin's mean and standard deviation, drawn
+/// independently of everything else. A bin without opening mass has none; one with mass but no mean is left out (its
+/// content is not known), one without a standard deviation is taken to be that mean exactly in every draw.
+SourceDraws opening_draws(const std::vector<Bin>& bins, Eigen::Index n_draws, std::uint64_t seed);
+/// The two side by side. @throws Error  numbers of draws differ, a source in both
+SourceDraws joined(const SourceDraws& a, const SourceDraws& b);
+
+/// Mean content of grain, draw by draw: sum of mass x weight x content over sum of mass x weight.
+/// nullopt where there is no grain, or some of it has no draws (its content is not known).
+std::optional<Eigen::VectorXd> mean_content(const std::vector<GrainPortion>& portions, const SourceDraws& draws);
+/// The sources among the portions that have no draws: why the mean is not known.
+std::vector<std::string> sources_without_draws(const std::vector<GrainPortion>& portions, const SourceDraws& draws);
+
+std::string opening_source(const std::string& bin);  ///< "opening of B1"
+std::string found_source(const std::string& bin);    ///< "found in B1"
+std::int64_t grams_of(double mass_t);                ///< to the nearest gram
+
+}  // namespace models

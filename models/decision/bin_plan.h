@@ -1,0 +1,130 @@
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include <Eigen/Core>
+
+#include "models/decision/clearing.h"
+#include "models/decision/reading_law.h"
+#include "models/records.h"
+
+namespace models {
+
+enum class GrainKind { load, zone, field };
+
+/// Grain that waits for a place.
+struct WaitingGrain {
+    std::string name;  ///< of the load, zone or field
+    GrainKind kind = GrainKind::load;
+    double mass_t = 0.0;
+    std::string keep_apart;          ///< class, organic, contract, seed: never meets grain with another tag, or none
+    std::string commodity;           ///< compared with the limit's where both are said
+    std::string grower;              ///< for the comparison "one bin per grower" only
+    std::vector<OwnResult> results;  ///< of this grain itself, on the limit's basis
+    bool known_over = false;  ///< over for a reason recorded elsewhere (its field's composite, a probe): as a result
+    std::string known_over_reason;
+};
+
+/// A bin as the plan finds it.
+struct BinForPlan {
+    Bin bin;                     ///< capacity, purpose, keep_apart
+    std::optional<Limit> limit;  ///< none: only a bin of purpose hold or other may do without
+    double content_t = 0.0;
+    Eigen::VectorXd content_draws_mg_per_kg;  ///< n_draws; empty where the bin is empty or its content is not known
+    std::string content_keep_apart;           ///< the tag of what lies in it, where the bin itself has none
+    bool closed = false;  ///< nothing goes in (a result over the limit came after dumping, for example)
+    std::string closed_reason;
+};
+
+/// Money, only where the user gives it.
+struct PlanPrices {
+    double food_per_t = 0.0, feed_per_t = 0.0, other_per_t = 0.0;
+    double wrong_acceptance_per_t = 0.0;  ///< of a food bin whose mean is over its limit
+};
+
+struct BinPlanProblem {
+    std::vector<WaitingGrain> grain;  ///< in the order in which it arrives
+    Eigen::MatrixXd draws_mg_per_kg;  ///< n_draws x grain; empty: no DON result in the store, nothing can be cleared
+    std::vector<BinForPlan> bins;
+    ClearingCaps caps;
+    double bin_cap = 0.05;            ///< 0 to 1: the chance that a bin's mean is over its limit stays at most this
+    std::optional<ReadingLaw> buyer;  ///< of the buyer's one test of an outbound lot; none: no rejection chance
+    std::optional<PlanPrices> prices;
+};
+
+struct Assignment {
+    std::string name;
+    GrainKind kind = GrainKind::load;
+    std::string bin;
+    double mass_t = 0.0;
+    ClearingState state = ClearingState::undecided;  ///< against that bin's limit; of hold: against the best purpose's
+    std::string reason;
+};
+struct UnplacedGrain {
+    std::string name;
+    GrainKind kind = GrainKind::load;
+    double mass_t = 0.0;
+    ClearingState state = ClearingState::undecided;
+    bool turn_away = false;  ///< over, and no bin here may take it
+    std::string reason;
+};
+struct BinOutlook {
+    std::string bin;
+    double content_t = 0.0;
+    std::optional<double> mean_mg_per_kg, low90_mg_per_kg, high90_mg_per_kg, exceedance;  ///< none: empty or not known
+    std::optional<double> rejection_probability;  ///< chance that a buyer's single test of the mix is over the limit
+    std::string note;                             ///< "what lies in it is not known", "closed: ..."
+};
+
+/// What a way of sending grain to bins comes to. Expectations over the draws.
+struct PlanScore {
+    std::string rule;  ///< "this plan", "first come", "own number against the limit", "one bin per grower"
+    double tonnes_in_food_bins = 0.0;
+    double tonnes_over_in_food_bins = 0.0;  ///< expected, themselves over that bin's limit
+    double tonnes_good_elsewhere = 0.0;     ///< expected, in feed, other or turned away though under the food limit
+    double tonnes_not_cleared_in_food_bins = 0.0;  ///< put there against the clearing rule
+    double tonnes_held = 0.0;
+    /// Without prices: tonnes in food bins - tonnes over in them - good tonnes elsewhere. With prices: money.
+    double value = 0.0;
+};
+
+struct BinPlan {
+    std::vector<Assignment> assignments;  ///< in the order of the grain
+    std::vector<UnplacedGrain> unplaced;
+    std::vector<BinOutlook> bins;  ///< in the order of the bins, after the plan
+    PlanScore score;
+    std::vector<PlanScore> compared_with;
+    bool value_in_money = false;
+    std::string says;  ///< caps used and what the value is, in one or two sentences
+};
+
+/// Where each waiting load, zone or field goes. For every purpose in the order food, feed, other, the grain's state is
+/// the best it has against the limits of the bins of that purpose:
+///   cleared    into the fullest bin of that purpose for whose own limit it is cleared and into which it fits; where
+///              none takes it, the next purpose is asked
+///   undecided  to the fullest hold bin, and no further
+///   over       the next purpose is asked; after the last it is turned away
+/// "Fits" is: capacity left for all of it, same keep_apart tag, the bin is open and what lies in it is known, and with
+/// the grain in it the chance that the bin's mean is over its limit is at most bin_cap (and was before: grain never
+/// thins what is over). "Fullest" is least room left; ties go by the table's order. A bin of purpose other without a
+/// limit takes what is over; a food or feed bin without one takes nothing.
+///
+/// A plan made otherwise (by mixed-integer optimisation over the same draws) takes this problem and gives this plan.
+/// @throws Error  shapes differ, no bins, names twice, masses not positive, a cap outside 0 to 1, a draw that is no
+///   number of 0 or more, a bin fuller than it is large is not an error but takes nothing
+BinPlan plan_bins(const BinPlanProblem& problem);
+
+/// Every rule that the plan breaks, in words; empty for a plan that may be followed. Made apart from plan_bins, so
+/// that any maker of plans can be held to it.
+std::vector<std::string> broken_rules(const BinPlanProblem& problem, const BinPlan& plan);
+
+/// Chance that the buyer's single reading of a lot is over the limit: the mean over draws of P(reading breaks |
+/// content).
+double rejection_probability(const Eigen::Ref<const Eigen::VectorXd>& lot_mean_draws_mg_per_kg, const Limit& limit,
+                             const ReadingLaw& buyer);
+
+std::string in_words(GrainKind kind);  ///< "load", "zone", "field"
+
+}  // namespace models

@@ -1,0 +1,51 @@
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "models/records.h"
+
+namespace models {
+
+/// Where grain stands against one limit.
+///   over       a valid result of the grain itself breaks the limit, or the exceedance is above the user's upper cap
+///   cleared    no valid result breaks it, and the exceedance is known and at most the load cap
+///   undecided  neither: hold, take a second sample, ask a laboratory
+enum class ClearingState { cleared, over, undecided };
+
+/// A result of the grain itself (not of its neighbours), on the limit's basis. Every valid one is to be given, those
+/// that a later test corrects are not.
+struct OwnResult {
+    std::string test;
+    Reading reading = Reading::value;
+    double don_mg_per_kg = 0.0;
+    Method method = Method::strip;
+};
+
+/// The chances a cleared load may have, and above which grain counts as over without a result of its own.
+struct ClearingCaps {
+    double load_cap = 0.05;           ///< 0 to 1; 5 % is this program's own choice and is printed with the decision
+    std::optional<double> upper_cap;  ///< 0 to 1, the user's; none: only an own result makes grain over
+    double guard_mg_per_kg = 0.0;     ///< of the limit's decision rule: see outcome_of
+};
+
+struct Clearing {
+    ClearingState state = ClearingState::undecided;
+    std::string reason;       ///< one sentence: "own strip 1.3 mg/kg is over 1.0: suspected, hold and confirm ..."
+    bool suspected = false;   ///< over by strips alone: for a person this is "suspected: hold, confirm"
+    int results_counted = 0;  ///< valid ones
+    std::optional<double> exceedance;  ///< as given
+};
+
+/// Whether a load, a zone or the grain in a bin is cleared for a limit. A result over the limit is never outvoted:
+/// not by a second one under it, not by neighbours, risk or the model. A result that cannot decide (below 2.5 where
+/// the limit is 1) neither clears nor condemns; the model has already taken it into the exceedance.
+/// @param exceedance  chance that the grain's mean is over, from the model; none where the store has no result at all
+/// @throws Error  a cap, a guard or the exceedance lies outside its range
+Clearing clear_grain(const std::vector<OwnResult>& results, std::optional<double> exceedance, const Limit& limit,
+                     const ClearingCaps& caps = {});
+
+std::string in_words(ClearingState state);  ///< "cleared", "over", "undecided"
+
+}  // namespace models
