@@ -1,9 +1,10 @@
 #include "app/command_line.h"
 
-#include <CLI/CLI.hpp>
 #include <cstdio>
 #include <exception>
 #include <map>
+
+#include <CLI/CLI.hpp>
 
 #include "models/error.h"
 
@@ -51,7 +52,9 @@ class ParserOptions : public Options {
     CLI::App& parser_;
 };
 
-void say(const std::string& sentence) { std::fprintf(stderr, "lodicule: %s\n", sentence.c_str()); }
+void say(const std::string& sentence) {
+    std::fprintf(stderr, "lodicule: %s\n", sentence.c_str());
+}
 
 }  // namespace
 

@@ -16,8 +16,10 @@ class Options {
     virtual void positional(std::vector<std::string>& values, const char* name, const char* sentence) = 0;
     virtual void option(std::string& value, const char* flag, const char* name, const char* sentence,
                         bool required = false) = 0;
-    virtual void option(std::optional<std::string>& value, const char* flag, const char* name, const char* sentence) = 0;
-    virtual void option(int& value, const char* flag, const char* name, const char* sentence, bool required = false) = 0;
+    virtual void option(std::optional<std::string>& value, const char* flag, const char* name,
+                        const char* sentence) = 0;
+    virtual void option(int& value, const char* flag, const char* name, const char* sentence,
+                        bool required = false) = 0;
     virtual void option(std::optional<int>& value, const char* flag, const char* name, const char* sentence) = 0;
     virtual void option(double& value, const char* flag, const char* name, const char* sentence) = 0;
     virtual void option(std::optional<double>& value, const char* flag, const char* name, const char* sentence) = 0;

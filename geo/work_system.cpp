@@ -1,9 +1,9 @@
 #include "geo/work_system.h"
 
-#include <proj.h>
-
 #include <charconv>
 #include <cmath>
+
+#include <proj.h>
 
 #include "models/error.h"
 

@@ -50,16 +50,23 @@ std::string day_and_time(local_seconds moment) {
     const auto whole_day = floor<days>(moment);
     const auto seconds_of_day = (moment - whole_day).count();
     return to_text(whole_day) + format("T%02d:%02d:%02d", static_cast<int>(seconds_of_day / 3600),
-                                       static_cast<int>(seconds_of_day / 60 % 60), static_cast<int>(seconds_of_day % 60));
+                                       static_cast<int>(seconds_of_day / 60 % 60),
+                                       static_cast<int>(seconds_of_day % 60));
 }
 
-local_seconds wall_clock(const Stamp& stamp) { return local_seconds{stamp.utc.time_since_epoch() + stamp.offset}; }
+local_seconds wall_clock(const Stamp& stamp) {
+    return local_seconds{stamp.utc.time_since_epoch() + stamp.offset};
+}
 
 }  // namespace
 
-LocalDay Stamp::local_day() const { return floor<days>(wall_clock(*this)); }
+LocalDay Stamp::local_day() const {
+    return floor<days>(wall_clock(*this));
+}
 
-std::chrono::seconds Stamp::local_time_of_day() const { return wall_clock(*this) - floor<days>(wall_clock(*this)); }
+std::chrono::seconds Stamp::local_time_of_day() const {
+    return wall_clock(*this) - floor<days>(wall_clock(*this));
+}
 
 std::optional<LocalDay> parse_day(std::string_view text) {
     const auto date = take_day(text);
@@ -81,7 +88,8 @@ std::optional<Stamp> parse_stamp(std::string_view text) {
         second = *seconds_read;
         if (take(text, '.')) {  // fractions of a second carry nothing here
             if (!take_number(text, 1)) return std::nullopt;
-            while (take_number(text, 1)) {}
+            while (take_number(text, 1)) {
+            }
         }
     }
     minutes offset{0};
@@ -113,7 +121,9 @@ std::string to_text(const Stamp& stamp) {
     return day_and_time(wall_clock(stamp)) + format("%c%02d:%02d", total < 0 ? '-' : '+', size / 60, size % 60);
 }
 
-std::string to_text(sys_seconds utc) { return day_and_time(local_seconds{utc.time_since_epoch()}) + "Z"; }
+std::string to_text(sys_seconds utc) {
+    return day_and_time(local_seconds{utc.time_since_epoch()}) + "Z";
+}
 
 std::string to_short_text(LocalDay date) {
     static constexpr std::array<const char*, 12> names = {"Jan", "Feb", "Mar", "Apr", "May", "Jun",
@@ -122,8 +132,12 @@ std::string to_short_text(LocalDay date) {
     return format("%u %s", static_cast<unsigned>(ymd.day()), names[static_cast<unsigned>(ymd.month()) - 1]);
 }
 
-int year_of(LocalDay date) { return static_cast<int>(year_month_day{date}.year()); }
+int year_of(LocalDay date) {
+    return static_cast<int>(year_month_day{date}.year());
+}
 
-LocalDay day_of(int y, unsigned m, unsigned d) { return local_days{year{y} / month{m} / day{d}}; }
+LocalDay day_of(int y, unsigned m, unsigned d) {
+    return local_days{year{y} / month{m} / day{d}};
+}
 
 }  // namespace models

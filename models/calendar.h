@@ -28,10 +28,10 @@ std::optional<LocalDay> parse_day(std::string_view text);
 /// allowed. A stamp without an offset is nullopt: a wall time alone does not name a moment.
 std::optional<Stamp> parse_stamp(std::string_view text);
 
-std::string to_text(LocalDay day);            ///< "2026-06-03"
-std::string to_text(const Stamp& stamp);      ///< "2026-06-03T14:05:00+02:00", "+00:00" for UTC
+std::string to_text(LocalDay day);                  ///< "2026-06-03"
+std::string to_text(const Stamp& stamp);            ///< "2026-06-03T14:05:00+02:00", "+00:00" for UTC
 std::string to_text(std::chrono::sys_seconds utc);  ///< "2026-06-03T12:05:00Z"
-std::string to_short_text(LocalDay day);      ///< "3 Jun", for tables and charts
+std::string to_short_text(LocalDay day);            ///< "3 Jun", for tables and charts
 
 int year_of(LocalDay day);
 LocalDay day_of(int year, unsigned month, unsigned day);

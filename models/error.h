@@ -10,7 +10,8 @@ namespace models {
 /// Something the user has to know and can mend: what happened, where, and how to mend it. The three are one
 /// readable sentence in what(); a part that says nothing is left empty and is left out.
 ///
-///     throw Error("\"1,25 ppx\" has no known unit", "tests.csv, row 12, column don", "write mg/kg, ppm, ug/kg or ppb");
+///     throw Error("\"1,25 ppx\" has no known unit", "tests.csv, row 12, column don", "write mg/kg, ppm, ug/kg or
+///     ppb");
 ///     -> tests.csv, row 12, column don: "1,25 ppx" has no known unit. To mend it: write mg/kg, ppm, ug/kg or ppb.
 ///
 /// A fit that does not settle is a result, a bad row is data, absence is std::optional, and a promise of our own that

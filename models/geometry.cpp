@@ -65,9 +65,13 @@ bool odd_crossings(const RingM& ring, const PointM& place) {
 
 }  // namespace
 
-double distance_m(const PointM& a, const PointM& b) { return std::hypot(a.x_m - b.x_m, a.y_m - b.y_m); }
+double distance_m(const PointM& a, const PointM& b) {
+    return std::hypot(a.x_m - b.x_m, a.y_m - b.y_m);
+}
 
-double area_m2(const RingM& ring) { return std::abs(signed_area_m2(ring)); }
+double area_m2(const RingM& ring) {
+    return std::abs(signed_area_m2(ring));
+}
 
 double area_m2(const OutlineM& outline) {
     double total = 0.0;

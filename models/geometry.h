@@ -31,9 +31,9 @@ struct BoxM {
 enum class Side { inside, boundary, outside };
 
 double distance_m(const PointM& a, const PointM& b);
-double area_m2(const RingM& ring);            ///< never negative, by the shoelace formula
-double area_m2(const OutlineM& outline);      ///< holes taken off
-PointM centroid(const OutlineM& outline);     ///< of the area; of the first point where the area is nil
+double area_m2(const RingM& ring);         ///< never negative, by the shoelace formula
+double area_m2(const OutlineM& outline);   ///< holes taken off
+PointM centroid(const OutlineM& outline);  ///< of the area; of the first point where the area is nil
 BoxM bounding_box(const OutlineM& outline);
 BoxM bounding_box(const std::vector<PointM>& points);
 
@@ -44,8 +44,8 @@ double distance_to_edge_m(const OutlineM& outline, const PointM& place);
 
 /// A regular grid of cells over a box; row 0 is the northernmost, as a raster has it.
 struct GridM {
-    double x_min_m = 0.0;   ///< west edge of the first column
-    double y_max_m = 0.0;   ///< north edge of the first row
+    double x_min_m = 0.0;  ///< west edge of the first column
+    double y_max_m = 0.0;  ///< north edge of the first row
     double cell_m = 1.0;
     int columns = 0;
     int rows = 0;

@@ -37,9 +37,9 @@ enum class Reading { value, below, above, invalid };
 struct Field {
     std::string field, part, name, grower;
     OutlineM outline_m;
-    double area_ha = 0.0;          ///< of the outline in the equal-area work system
+    double area_ha = 0.0;  ///< of the outline in the equal-area work system
     PointM centroid_m;
-    double longitude_deg = 0.0;    ///< of the centroid, WGS 84
+    double longitude_deg = 0.0;  ///< of the centroid, WGS 84
     double latitude_deg = 0.0;
 };
 
@@ -99,7 +99,7 @@ struct Test {
     std::string test, sample;
     Stamp time;
     Reading reading = Reading::value;
-    double don_mg_per_kg = 0.0;   ///< the value, or the bound it lies below or above
+    double don_mg_per_kg = 0.0;  ///< the value, or the bound it lies below or above
     Method method = Method::strip;
     std::string commodity, kit_lot;
     double extra_dilution = 1.0;
@@ -108,9 +108,9 @@ struct Test {
     Basis basis = Basis::as_is;
     std::optional<double> standard_uncertainty_mg_per_kg, loq_mg_per_kg, recovery_pct;
     bool recovery_corrected = false;
-    std::string void_reason;      ///< with Reading::invalid
+    std::string void_reason;  ///< with Reading::invalid
     std::string reader, operator_name;
-    std::string supersedes;       ///< an earlier test that this one corrects; that one is not listed any more
+    std::string supersedes;  ///< an earlier test that this one corrects; that one is not listed any more
 };
 
 struct LoadPart {
@@ -162,7 +162,7 @@ struct Limit {
     LimitKind kind = LimitKind::maximum;
     Mixing mixing = Mixing::not_addressed;
     std::string decision_rule, source;
-    bool confirmed = true;                     ///< false: the number stands here from memory and must be checked
+    bool confirmed = true;  ///< false: the number stands here from memory and must be checked
 };
 
 struct Cost {

@@ -6,9 +6,15 @@
 
 namespace app::drawing {
 
-struct Point { double x = 0.0, y = 0.0; };                                  ///< pixels, y downwards
-struct Rect { double x = 0.0, y = 0.0, width = 0.0, height = 0.0; };
-struct Colour { std::uint8_t red = 0, green = 0, blue = 0, alpha = 255; };
+struct Point {
+    double x = 0.0, y = 0.0;
+};  ///< pixels, y downwards
+struct Rect {
+    double x = 0.0, y = 0.0, width = 0.0, height = 0.0;
+};
+struct Colour {
+    std::uint8_t red = 0, green = 0, blue = 0, alpha = 255;
+};
 enum class Align { left, centre, right };
 enum class Weight { regular, bold };
 

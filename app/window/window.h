@@ -10,9 +10,9 @@ namespace app::window {
 struct WindowSettings {
     std::filesystem::path store;
     std::optional<int> season;
-    std::string limit;             ///< a limit_id or a number, mg/kg
-    std::string room;              ///< contamination, where-first, bins
-    std::string field;             ///< selected at the start
+    std::string limit;  ///< a limit_id or a number, mg/kg
+    std::string room;   ///< contamination, where-first, bins
+    std::string field;  ///< selected at the start
     int width = 1440, height = 900;
     double text_scale = 1.0;
 };

@@ -35,19 +35,19 @@ class Store {
     /// nullopt until the first outlines are imported.
     std::optional<WorkSystem> work_system() const;
 
-    std::vector<int> seasons() const;                       ///< that have crop records, ascending
-    std::vector<models::Field> fields() const;              ///< parts listed after their field
-    std::vector<models::CropRecord> crops() const;          ///< all seasons
+    std::vector<int> seasons() const;               ///< that have crop records, ascending
+    std::vector<models::Field> fields() const;      ///< parts listed after their field
+    std::vector<models::CropRecord> crops() const;  ///< all seasons
     std::vector<models::CropRecord> crops(int season) const;
     std::vector<models::Scouting> scouting() const;
     std::vector<models::Station> stations() const;
     /// The station's hours whose local day lies in [from, to]; hours never reported are NaN.
     models::HourlySeries weather(const std::string& station, models::LocalDay from, models::LocalDay to) const;
     std::vector<models::Sample> samples() const;
-    std::vector<models::Test> tests() const;                ///< superseded ones left out, voids kept
-    std::vector<models::Load> loads() const;                ///< by time, with their parts
+    std::vector<models::Test> tests() const;  ///< superseded ones left out, voids kept
+    std::vector<models::Load> loads() const;  ///< by time, with their parts
     std::vector<models::Bin> bins() const;
-    std::vector<models::Move> moves() const;                ///< by time
+    std::vector<models::Move> moves() const;  ///< by time
     std::vector<models::Limit> limits() const;
     std::vector<models::Cost> costs() const;
 

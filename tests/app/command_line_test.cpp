@@ -1,7 +1,8 @@
 #include "app/command_line.h"
 
-#include <catch2/catch.hpp>
 #include <stdexcept>
+
+#include <catch2/catch.hpp>
 
 #include "models/error.h"
 

@@ -12,10 +12,10 @@ std::optional<std::filesystem::path> shared_folder();
 }  // namespace tests
 
 /// First line of a test that needs the open data: without it the test says so and counts as skipped.
-#define NEEDS_SHARED_DATA(variable)                                                     \
-    const auto variable##_found = tests::shared_folder();                               \
-    if (!variable##_found) {                                                            \
-        WARN("SKIPPED: no open data at $LODICULE_SHARED or ../shared");                 \
-        return;                                                                         \
-    }                                                                                   \
+#define NEEDS_SHARED_DATA(variable)                                     \
+    const auto variable##_found = tests::shared_folder();               \
+    if (!variable##_found) {                                            \
+        WARN("SKIPPED: no open data at $LODICULE_SHARED or ../shared"); \
+        return;                                                         \
+    }                                                                   \
     const std::filesystem::path variable = *variable##_found

@@ -1,0 +1,101 @@
+#pragma once
+
+#include <atomic>
+#include <chrono>
+#include <exception>
+#include <functional>
+#include <memory>
+#include <mutex>
+#include <optional>
+#include <string>
+#include <thread>
+#include <utility>
+
+#include "models/progress.h"
+
+namespace app {
+
+/// One long computation beside the window: it says how far it is, can be asked to stop, and hands its result over when
+/// the window asks. The work gets a Progress and runs on a thread of its own; whatever it throws is kept as a sentence.
+/// A Job that goes out of scope asks its work to stop and waits for it.
+template <typename Result>
+class Job {
+ public:
+    using Work = std::function<Result(const models::Progress&)>;
+
+    /// @param wake  called (from the working thread) when there is something new to show; may be empty
+    Job(std::string name, Work work, std::function<void()> wake = {})
+        : name_(std::move(name)), started_(std::chrono::steady_clock::now()) {
+        thread_ = std::jthread([this, work = std::move(work), wake = std::move(wake)](const std::stop_token& stop) {
+            const models::Progress progress([&](std::string_view what, double share) {
+                {
+                    const std::lock_guard lock(mutex_);
+                    what_ = what;
+                }
+                share_ = share;
+                if (wake) wake();
+                return !stop.stop_requested();
+            });
+            try {
+                auto result = std::make_shared<const Result>(work(progress));
+                const std::lock_guard lock(mutex_);
+                result_ = std::move(result);
+            } catch (const models::Cancelled&) {
+                const std::lock_guard lock(mutex_);
+                cancelled_ = true;
+            } catch (const std::exception& error) {
+                const std::lock_guard lock(mutex_);
+                problem_ = error.what();
+            }
+            done_ = true;
+            if (wake) wake();
+        });
+    }
+
+    void cancel() { thread_.request_stop(); }
+    bool done() const { return done_; }
+    const std::string& name() const { return name_; }
+    double share() const { return share_; }
+    std::string what() const {
+        const std::lock_guard lock(mutex_);
+        return what_;
+    }
+    double seconds() const {
+        return std::chrono::duration<double>(std::chrono::steady_clock::now() - started_).count();
+    }
+    /// By the share done so far; nullopt while too little is done to tell.
+    std::optional<double> seconds_left() const {
+        const double share = share_;
+        if (share < 0.02) return std::nullopt;
+        return seconds() * (1.0 - share) / share;
+    }
+
+    /// Once done: the result, or null where it failed or was stopped.
+    std::shared_ptr<const Result> result() const {
+        const std::lock_guard lock(mutex_);
+        return result_;
+    }
+    /// Once done: why there is no result; empty where there is one or it was stopped on request.
+    std::string problem() const {
+        const std::lock_guard lock(mutex_);
+        return problem_;
+    }
+    bool cancelled() const {
+        const std::lock_guard lock(mutex_);
+        return cancelled_;
+    }
+
+ private:
+    std::string name_;
+    std::chrono::steady_clock::time_point started_;
+    mutable std::mutex mutex_;
+    std::string what_;
+    std::string problem_;
+    std::shared_ptr<const Result> result_;
+    bool cancelled_ = false;
+    std::atomic<double> share_{0.0};
+    std::atomic<bool> done_{false};
+    std::jthread thread_;  // last: joined before the rest goes
+};
+
+}  // namespace app

@@ -1,0 +1,178 @@
+#include "app/window/imgui_painter.h"
+
+#include <imgui.h>
+
+#define GL_GLEXT_PROTOTYPES
+#include <algorithm>
+#include <cmath>
+
+#include <GL/gl.h>
+#include <GL/glext.h>
+
+#include "app/window/triangles.h"
+
+namespace app::window {
+
+using namespace drawing;
+
+namespace {
+
+ImU32 packed(Colour colour) {
+    return IM_COL32(colour.red, colour.green, colour.blue, colour.alpha);
+}
+
+ImVec2 at(Point origin, Point p) {
+    return {static_cast<float>(origin.x + p.x), static_cast<float>(origin.y + p.y)};
+}
+
+/// Text is asked for in any size and drawn from the atlas of one: the size is the em in pixels for both.
+float pixels(double size) {
+    return static_cast<float>(std::round(size));
+}
+
+}  // namespace
+
+TextureStore::~TextureStore() {
+    clear();
+}
+
+void TextureStore::clear() {
+    for (const Kept& kept : kept_) glDeleteTextures(1, &kept.texture);
+    kept_.clear();
+}
+
+unsigned TextureStore::texture_of(const Image& image) {
+    if (!enabled_ || image.rgba.empty()) return 0;
+    for (const Kept& kept : kept_) {
+        if (kept.content == image.rgba.data() && kept.width == image.width && kept.height == image.height) {
+            return kept.texture;
+        }
+    }
+    if (kept_.size() > 32) clear();
+    GLint before = 0;
+    glGetIntegerv(GL_TEXTURE_BINDING_2D, &before);
+    GLuint texture = 0;
+    glGenTextures(1, &texture);
+    glBindTexture(GL_TEXTURE_2D, texture);
+    glTexParameteri(GL_TEXTURE_2D, GL_TEXTURE_MIN_FILTER, GL_LINEAR);
+    glTexParameteri(GL_TEXTURE_2D, GL_TEXTURE_MAG_FILTER, GL_NEAREST);
+    glTexParameteri(GL_TEXTURE_2D, GL_TEXTURE_WRAP_S, GL_CLAMP_TO_EDGE);
+    glTexParameteri(GL_TEXTURE_2D, GL_TEXTURE_WRAP_T, GL_CLAMP_TO_EDGE);
+    glTexImage2D(GL_TEXTURE_2D, 0, GL_RGBA, image.width, image.height, 0, GL_RGBA, GL_UNSIGNED_BYTE, image.rgba.data());
+    glBindTexture(GL_TEXTURE_2D, static_cast<GLuint>(before));
+    kept_.push_back({texture, image.width, image.height, image.rgba.data()});
+    return texture;
+}
+
+ImguiPainter::ImguiPainter(ImDrawList& list, ImFont* regular, ImFont* bold, Point origin, TextureStore& textures)
+    : list_(list), regular_(regular), bold_(bold), origin_(origin), textures_(textures) {}
+
+ImFont* ImguiPainter::font(Weight weight) const {
+    return weight == Weight::bold ? bold_ : regular_;
+}
+
+void ImguiPainter::rect(const Rect& area, Colour fill) {
+    list_.AddRectFilled(at(origin_, {area.x, area.y}), at(origin_, {area.x + area.width, area.y + area.height}),
+                        packed(fill));
+}
+
+void ImguiPainter::outline(const Rect& area, Colour line, double width) {
+    list_.AddRect(at(origin_, {area.x, area.y}), at(origin_, {area.x + area.width, area.y + area.height}), packed(line),
+                  0.0F, 0, static_cast<float>(width));
+}
+
+void ImguiPainter::polyline(const std::vector<Point>& points, Colour line, double width, bool closed, bool dashed) {
+    if (points.size() < 2) return;
+    if (!dashed) {
+        std::vector<ImVec2> corners;
+        corners.reserve(points.size());
+        for (const Point& p : points) corners.push_back(at(origin_, p));
+        list_.AddPolyline(corners.data(), static_cast<int>(corners.size()), packed(line),
+                          closed ? ImDrawFlags_Closed : ImDrawFlags_None, static_cast<float>(width));
+        return;
+    }
+    const double on = 4.0 * width + 2.0, off = 3.0 * width + 2.0;
+    double phase = 0.0;
+    for (std::size_t i = 0; i + (closed ? 0 : 1) < points.size(); ++i) {
+        const Point a = points[i], b = points[(i + 1) % points.size()];
+        const double length = std::hypot(b.x - a.x, b.y - a.y);
+        if (length <= 0.0) continue;
+        const auto along = [&](double s) {
+            return Point{a.x + (b.x - a.x) * s / length, a.y + (b.y - a.y) * s / length};
+        };
+        for (double s = -phase; s < length; s += on + off) {
+            const double from = std::max(0.0, s), to = std::min(length, s + on);
+            if (to > from) {
+                list_.AddLine(at(origin_, along(from)), at(origin_, along(to)), packed(line),
+                              static_cast<float>(width));
+            }
+        }
+        phase = std::fmod(phase + length, on + off);
+    }
+}
+
+void ImguiPainter::polygon(const std::vector<std::vector<Point>>& rings, Colour fill) {
+    // Neighbouring triangles share edges: drawn with smoothed edges they would show seams.
+    const ImDrawListFlags before = list_.Flags;
+    list_.Flags &= ~ImDrawListFlags_AntiAliasedFill;
+    for (const auto& triangle : triangles_of(rings)) {
+        list_.AddTriangleFilled(at(origin_, triangle[0]), at(origin_, triangle[1]), at(origin_, triangle[2]),
+                                packed(fill));
+    }
+    list_.Flags = before;
+}
+
+void ImguiPainter::disc(Point centre, double radius, Colour fill) {
+    list_.AddCircleFilled(at(origin_, centre), static_cast<float>(radius), packed(fill));
+}
+
+void ImguiPainter::circle(Point centre, double radius, Colour line, double width) {
+    list_.AddCircle(at(origin_, centre), static_cast<float>(radius), packed(line), 0, static_cast<float>(width));
+}
+
+void ImguiPainter::image(const Image& picture, const Rect& area) {
+    const unsigned texture = textures_.texture_of(picture);
+    if (texture == 0) return;
+    list_.AddImage(reinterpret_cast<ImTextureID>(static_cast<std::uintptr_t>(texture)), at(origin_, {area.x, area.y}),
+                   at(origin_, {area.x + area.width, area.y + area.height}));
+}
+
+void ImguiPainter::text(Point baseline, std::string_view words, double size, Colour ink, Align align, Weight weight) {
+    if (words.empty()) return;
+    ImFont* face = font(weight);
+    const double width = text_width(words, size, weight);
+    double x = baseline.x;
+    if (align == Align::centre) x -= width / 2.0;
+    if (align == Align::right) x -= width;
+    // ImGui places text by its top; the baseline lies one ascent below it.
+    const double ascent = static_cast<double>(face->Ascent) * pixels(size) / static_cast<double>(face->FontSize);
+    const ImVec2 top_left = at(origin_, {std::round(x), std::round(baseline.y - ascent)});
+    list_.AddText(face, pixels(size), top_left, packed(ink), words.data(), words.data() + words.size());
+}
+
+void ImguiPainter::vertical_text(Point baseline, std::string_view words, double size, Colour ink, Align align) {
+    // Drawn flat, then its corners are turned a quarter to the left about the baseline point.
+    const int first = list_.VtxBuffer.Size;
+    text(baseline, words, size, ink, align, Weight::regular);
+    const ImVec2 pivot = at(origin_, baseline);
+    for (int i = first; i < list_.VtxBuffer.Size; ++i) {
+        ImVec2& corner = list_.VtxBuffer[i].pos;
+        const float dx = corner.x - pivot.x, dy = corner.y - pivot.y;
+        corner = ImVec2(pivot.x + dy, pivot.y - dx);
+    }
+}
+
+double ImguiPainter::text_width(std::string_view words, double size, Weight weight) const {
+    return static_cast<double>(
+        font(weight)->CalcTextSizeA(pixels(size), 1e9F, 0.0F, words.data(), words.data() + words.size()).x);
+}
+
+void ImguiPainter::push_clip(const Rect& area) {
+    list_.PushClipRect(at(origin_, {area.x, area.y}), at(origin_, {area.x + area.width, area.y + area.height}), true);
+}
+
+void ImguiPainter::pop_clip() {
+    list_.PopClipRect();
+}
+
+}  // namespace app::window

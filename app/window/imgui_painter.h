@@ -1,0 +1,67 @@
+#pragma once
+
+#include <map>
+#include <vector>
+
+#include "app/drawing/painter.h"
+
+struct ImDrawList;
+struct ImFont;
+
+namespace app::window {
+
+/// Pictures handed to the graphics card: made once per content, kept while they are drawn each frame.
+class TextureStore {
+ public:
+    TextureStore() = default;
+    TextureStore(const TextureStore&) = delete;
+    TextureStore& operator=(const TextureStore&) = delete;
+    ~TextureStore();
+    /// 0 where there is no graphics card (tests without one): nothing is drawn then.
+    unsigned texture_of(const drawing::Image& image);
+    void enable() { enabled_ = true; }
+    void clear();
+
+ private:
+    struct Kept {
+        unsigned texture;
+        int width, height;
+        const void* content;
+    };
+    bool enabled_ = false;
+    std::vector<Kept> kept_;
+};
+
+/// The figures of app/drawing on the screen: Painter spoken to Dear ImGui's draw list. `origin` is where the figure's
+/// (0, 0) lies in the window.
+class ImguiPainter : public drawing::Painter {
+ public:
+    ImguiPainter(ImDrawList& list, ImFont* regular, ImFont* bold, drawing::Point origin, TextureStore& textures);
+
+    void rect(const drawing::Rect& area, drawing::Colour fill) override;
+    void outline(const drawing::Rect& area, drawing::Colour line, double width) override;
+    void polyline(const std::vector<drawing::Point>& points, drawing::Colour line, double width, bool closed,
+                  bool dashed) override;
+    void polygon(const std::vector<std::vector<drawing::Point>>& rings, drawing::Colour fill) override;
+    void disc(drawing::Point centre, double radius, drawing::Colour fill) override;
+    void circle(drawing::Point centre, double radius, drawing::Colour line, double width) override;
+    void image(const drawing::Image& picture, const drawing::Rect& area) override;
+    void text(drawing::Point baseline, std::string_view words, double size, drawing::Colour ink, drawing::Align align,
+              drawing::Weight weight) override;
+    void vertical_text(drawing::Point baseline, std::string_view words, double size, drawing::Colour ink,
+                       drawing::Align align) override;
+    double text_width(std::string_view words, double size, drawing::Weight weight) const override;
+    void push_clip(const drawing::Rect& area) override;
+    void pop_clip() override;
+
+ private:
+    ImFont* font(drawing::Weight weight) const;
+
+    ImDrawList& list_;
+    ImFont* regular_;
+    ImFont* bold_;
+    drawing::Point origin_;
+    TextureStore& textures_;
+};
+
+}  // namespace app::window
