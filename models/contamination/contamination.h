@@ -1,0 +1,202 @@
+#pragma once
+
+#include <cstddef>
+#include <cstdint>
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include <Eigen/Core>
+
+#include "models/assay/error_variance.h"
+#include "models/contamination/priors.h"
+#include "models/progress.h"
+#include "models/records.h"
+
+namespace models {
+
+/// A field (or a part with its own crop record) in one season: what has a mean content of its own.
+struct FieldSeason {
+    std::string field, part;
+    int season = 0;
+    std::optional<double> risk_logit;  ///< ln p/(1-p) of the disease risk; missing: integrated over the season's spread
+    double risk_logit_sd = 0.0;        ///< how unsure that is, for example over the flowering date
+};
+
+struct GrainShare {
+    std::size_t field_season = 0;  ///< index into ContaminationInput::field_seasons
+    double share = 1.0;            ///< of the load's mass, 0 to 1
+};
+
+/// A delivery: part of one field, or of several. What the shares leave open is bought grain of unknown fields.
+struct GrainLoad {
+    std::string load;
+    std::vector<GrainShare> parts;
+};
+
+enum class SampledGrain { field_season, load, control };
+
+/// Grain taken from a field, from a load, or from a control of known content.
+struct GrainSample {
+    std::string sample;
+    SampledGrain from = SampledGrain::field_season;
+    std::size_t index = 0;  ///< into field_seasons or loads; not used for a control
+    Stage stage = Stage::truck;
+    SampleKind kind = SampleKind::composite;
+    std::optional<int> increments;  ///< of a composite; a point is one
+    std::optional<double> mass_g;
+    ChosenBecause chosen_because = ChosenBecause::plan;
+    double control_mg_per_kg = 0.0;  ///< of a control: its content and how well that is known
+    double control_standard_uncertainty_mg_per_kg = 0.0;
+};
+
+/// One reading of a sample, on the basis that all readings of the model share.
+struct AssayResult {
+    std::string test;
+    std::size_t sample = 0;            ///< index into ContaminationInput::samples
+    std::string portion;               ///< readings of one portion carry the same name; empty: a portion of its own
+    Reading reading = Reading::value;  ///< `invalid` is left out
+    double don_mg_per_kg = 0.0;        ///< value or bound, > 0
+    Method method = Method::strip;
+    std::string kit_lot;  ///< or run. Strips that do not say share one unnamed lot a season
+    std::optional<double> portion_g;
+    int analyses = 1;
+    /// Stated by a laboratory: covers preparation and analysis, sampling comes in addition.
+    std::optional<double> standard_uncertainty_mg_per_kg;
+};
+
+struct ContaminationInput {
+    std::vector<FieldSeason> field_seasons;
+    std::vector<GrainLoad> loads;
+    std::vector<GrainSample> samples;
+    std::vector<AssayResult> results;  ///< leave out what must not be known yet (tests after the mapped season)
+};
+
+struct ContaminationSettings {
+    ErrorModel strip_error;
+    ErrorModel laboratory_error{.analysis_by_horwitz = true};
+    int points = 256;                ///< values of the covariance parameters that are averaged
+    double enough_effective = 30.0;  ///< under this effective number of points they are drawn anew
+    int threads = 0;                 ///< 0: as many as the machine has; the result does not depend on it
+};
+
+/// Content of a field, load or mix, in mg/kg. Low and high: 5, 25, 75, 95 % quantiles; `mean` is the mean on the mg/kg
+/// scale.
+struct Content {
+    double median = 0.0, mean = 0.0, low90 = 0.0, high90 = 0.0, low50 = 0.0, high50 = 0.0;
+    int tests = 0;                ///< readings of this very field or load; for a load those of its fields as well
+    bool risk_unknown = false;    ///< no disease risk: the spread of the season's fields stands in for it
+    bool chosen_outside = false;  ///< all its tests were taken for a reason the model does not know: widened
+};
+
+/// What the results have taught about the model's parameters: posterior mean and standard deviation.
+struct Learnt {
+    struct Parameter {
+        std::string name;
+        double mean = 0.0, sd = 0.0;
+    };
+    std::vector<Parameter> parameters;  ///< level, slope, season_sd, field_sd, within_sd, lot_sd
+    struct Season {
+        int season = 0;
+        int tests = 0;
+        double factor = 1.0, low90 = 1.0, high90 = 1.0;  ///< of the season's fields against an average season
+    };
+    std::vector<Season> seasons;
+    double log_evidence = 0.0;
+    double effective_points = 0.0;
+    int rounds = 1;                  ///< of points drawn
+    int unsettled = 0;               ///< points whose propagation did not settle (their weight is kept)
+    std::vector<std::string> notes;  ///< assumptions and warnings, each a sentence, each once
+};
+
+/// What a field's number rests on, in the order in which it became known. Each step says the median before the next.
+struct Explanation {
+    struct Step {
+        std::string what;     ///< "disease risk alone", "results of other fields and seasons", "test T12: 1.4 mg/kg"
+        double median = 0.0;  ///< mg/kg after this step
+        double low90 = 0.0, high90 = 0.0;
+        double factor = 1.0;  ///< median against the step before
+    };
+    std::vector<Step> steps;
+};
+
+/// A test that somebody might make of a field.
+struct TestDesign {
+    Stage stage = Stage::truck;
+    int increments = 10;
+    std::optional<double> mass_g;
+    Method method = Method::strip;
+    std::optional<double> portion_g;
+    double low_mg_per_kg = 0.0;   ///< working range; 0: no lower end
+    double high_mg_per_kg = 0.0;  ///< 0: no upper end
+};
+
+/// What a test that is not made yet would read, given the true mean of the field.
+class TestLaw {
+ public:
+    /// Density of a reading inside the range, per mg/kg.
+    double density(double reading_mg_per_kg, double field_mean_mg_per_kg) const;
+    double below_range(double field_mean_mg_per_kg) const;
+    double above_range(double field_mean_mg_per_kg) const;
+    /// A reading drawn for uniform numbers u and v in (0,1); below or above the range where it falls there.
+    AssayResult draw(double field_mean_mg_per_kg, double u, double v) const;
+
+ private:
+    friend class ContaminationModel;
+    double probability_below(double bound_mg_per_kg, double field_mean_mg_per_kg) const;
+    TestDesign design_;
+    ErrorModel error_;
+    double composite_variance_ = 0.0;                   ///< of the log of what was sampled about the field mean
+    double offset_mean_ = 0.0, offset_variance_ = 0.0;  ///< stage and kit lot
+};
+
+/// Contamination of fields and loads from disease risk and results, all seasons in one model.
+///
+/// For field f in season y with l the logit of its disease risk, the log of its arithmetic mean content is
+///   m = b0 + b1 (l + 1) + season_y + field_fy
+/// A sample of k increments holds ln c = m + stage - v/2 + N(0, v), v = ln(1 + (exp(sd_w^2) - 1)/k); a point is k = 1;
+/// a load of the field differs from it by N(-v/2, v) with k = load_places, a load of several fields mixes their
+/// contents by its shares. A reading is lognormal about c with mean c times the effect of its kit lot, log variance q =
+/// ln(1 + CV^2(c)) at the true c (`ErrorModel`); below or above the range is the probability of that side. Readings of
+/// one sample share its sampling error, readings of one portion its preparation error. b is integrated with its prior
+/// in closed form, the readings by expectation propagation, the standard deviations over fixed quasi-random points
+/// weighted by their evidence. Every output is a mixture over these points. Sources: Rasmussen & Williams (2006),
+/// Gaussian Processes for Machine Learning, sections 2.7 and 3.6; Minka (2001), Expectation propagation, UAI 17; Rue,
+/// Martino & Chopin (2009), J R Stat Soc B 71, 319-392 (integrated parameters); Joe & Kuo (2008), SIAM J Sci Comput 30,
+/// 2635-2654 (points); Garcia-Fernandez et al. (2015), IEEE Trans Signal Process 63, 5561-5573 (mixes, linearised about
+/// the posterior).
+class ContaminationModel {
+ public:
+    struct State;
+    explicit ContaminationModel(std::shared_ptr<const State> state) : state_(std::move(state)) {}
+
+    /// No result in any season: fields can be ranked by their risk, and there is no content, interval or exceedance.
+    bool ranking_only() const;
+    /// All field-seasons of the season, the most suspect first: by median content, by risk when ranking_only.
+    std::vector<std::size_t> ranking(int season) const;
+
+    std::optional<Content> field_season(std::size_t index) const;  ///< nullopt when ranking_only
+    std::optional<Content> load(std::size_t index) const;
+    /// P(content > limit), 0 to 1.
+    std::optional<double> exceedance(std::size_t field_season, double limit_mg_per_kg) const;
+    std::optional<double> load_exceedance(std::size_t load, double limit_mg_per_kg) const;
+
+    /// n draws of all contents together, mg/kg: a column for each field-season, then one for each load. Draw i depends
+    /// on the seed and on i alone. Needs ranking_only() to be false.
+    Eigen::MatrixXd draws(int n, std::uint64_t seed) const;
+
+    const Learnt& learnt() const;
+    Explanation explain(std::size_t field_season) const;
+    TestLaw test_law(const TestDesign&) const;
+
+ private:
+    std::shared_ptr<const State> state_;
+};
+
+/// @throws Error  an index points nowhere; a share, mass, content or uncertainty is out of its range; the same
+///                field-season twice
+ContaminationModel fit_contamination(const ContaminationInput&, const ContaminationPriors& = {},
+                                     const ContaminationSettings& = {}, const Progress& = {});
+
+}  // namespace models
