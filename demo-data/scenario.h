@@ -1,0 +1,33 @@
+#pragma once
+
+#include <chrono>
+#include <filesystem>
+#include <string>
+#include <vector>
+
+/// Invented seasons of an invented district, made by a generator that knows the truth: demo-data/README.md tells the
+/// story. No place, firm or person in it is real.
+namespace demo {
+
+/// One file of the scenario. `kind` is the word that `lodicule import` takes; it is empty for the files of truth/,
+/// which say what the generator knew and are never imported.
+struct ScenarioFile {
+    std::string kind;
+    std::string name;  ///< below the scenario's folder: "crops.csv", "truth/fields.csv"
+    std::string text;
+};
+
+/// All files in the order in which they are imported, truth last; the same bytes every time.
+std::vector<ScenarioFile> scenario_files();
+
+/// Writes the files below the folder, which is made where it is missing. A file that is there already with the same
+/// content is left; one with other content is not overwritten.
+/// @returns the files, in the order in which they are imported
+/// @throws models::Error  a file of that name with other content is there, or the folder cannot be written
+std::vector<ScenarioFile> write_scenario(const std::filesystem::path& folder);
+
+/// The evening on which the scenario stands still: everything before it has happened. Records of a store built from
+/// it carry this moment, so that the same store comes out every time.
+std::chrono::sys_seconds scenario_clock();
+
+}  // namespace demo
