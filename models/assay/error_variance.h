@@ -37,7 +37,8 @@ struct ErrorModel {
     double lowest_content_mg_per_kg = 0.05;
     /// The user's own measured coefficients of variation, from duplicate grinds and duplicate readings; each replaces
     /// its line above at every content.
-    std::optional<double> own_sampling_cv, own_preparation_cv, own_analysis_cv;
+    std::optional<double> own_sampling_cv = std::nullopt, own_preparation_cv = std::nullopt,
+                          own_analysis_cv = std::nullopt;
 
     /// As above, the analysis by Horwitz & Thompson: relative standard deviation 0.02 c^-0.1505 of the mass fraction c,
     /// 0.22 below 1.2e-7. For a laboratory that states no uncertainty. Source: Thompson (2000), Analyst 125, 385-386.
