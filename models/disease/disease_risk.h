@@ -1,0 +1,77 @@
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "models/disease/disease_model.h"
+#include "models/records.h"
+#include "models/weather/station_days.h"
+
+namespace models {
+
+struct RiskOptions {
+    int date_spread_days = 3;       ///< how far the flowering date may be wrong, either way
+    std::optional<LocalDay> as_of;  ///< only weather up to the end of this day is known
+    std::optional<double> longitude_deg,
+        latitude_deg;  ///< of the field: to say when it lies outside the model's region
+};
+
+/// From, to; empty where nothing can be said.
+struct RiskSpread {
+    std::optional<double> low, high;
+};
+
+/// What the model would say had the field flowered `days_later`.
+struct RiskAtDate {
+    int days_later = 0;
+    std::optional<double> value;  ///< only where the weather covers that window too
+};
+
+struct TermValue {
+    std::string name, title, unit;
+    DayWindow window;
+    WindowValue weather;
+    bool extrapolated = false;  ///< outside the data that the model was made from
+};
+
+/// Disease risk of one crop record: P(field severity >= 10 %), never a chance of exceeding a DON limit.
+/// Every number 0 to 1. `value` is there only where flowering date, crop and weather allow one; the intercept of an
+/// equation is never passed off as an answer.
+struct DiseaseRisk {
+    std::string field, part;
+    int season = 0;
+    std::string model;
+    RiskKind kind = RiskKind::probability;
+    std::optional<double> value;
+    std::optional<double> low, high;  ///< the envelope of the spreads below
+    std::optional<double> logit;      ///< of value: what the contamination model takes
+    RiskSpread missing_hours;         ///< whatever the missing hours were, at the flowering date as given
+    RiskSpread flowering_date;        ///< over by_date
+    RiskSpread unknown_agronomy;      ///< over the classes of what was not said; equal to value where all was said
+    std::vector<RiskAtDate> by_date;  ///< -3 to +3 days, ascending
+    double coverage = 0.0;            ///< 0 to 1: share of the hours seen, of the worst weather term
+    std::vector<TermValue> terms;
+    bool extrapolated = false;         ///< weather, crop or region that the model's data do not hold
+    std::vector<std::string> missing;  ///< what would be needed, or would narrow the answer: sentences
+    std::vector<std::string> notes;    ///< what was assumed and where the model is weak: sentences
+};
+
+/// Applies a model to a crop record and the weather of a station near by.
+///
+/// low and high: over the missing hours at the given date, over the dates -3 to +3 days, and over the classes of
+/// resistance, wheat type and maize residue that the crop record leaves open. For the value itself what is left open
+/// is taken as the reference class of the data (susceptible, winter wheat, no maize residue), and the notes say so.
+/// Maize residue: the previous crop is maize and the residue is not said to be none. Day 0 is the flowering date, or
+/// the first day of flowering where only that is known. Durum is counted as wheat and marked as extrapolated; for
+/// other crops there is no model and no value. Threads: any number at once.
+/// @param station  nullptr where no station is near: no value
+DiseaseRisk disease_risk(const DiseaseModel& model, const CropRecord& crop, const StationDays* station,
+                         const RiskOptions& options = {});
+
+/// The local days that any of the models may ask for, for a crop that flowers then: to load weather by.
+DayWindow weather_needed(const DiseaseModel& model, LocalDay flowering, const RiskOptions& options = {});
+/// Day 0 of a crop record; nullopt where it has none.
+std::optional<LocalDay> flowering_day(const CropRecord& crop);
+
+}  // namespace models
