@@ -1,0 +1,129 @@
+#include "app/stages/risk_stage.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "geo/store/store.h"
+#include "models/disease/catalogue.h"
+#include "models/weather/nearest_station.h"
+
+namespace app {
+
+namespace {
+
+/// The nearest station of a crop record's outline.
+std::optional<models::StationAt> station_of(const SeasonData& data, const models::CropRecord& crop) {
+    const models::Field* outline = outline_of(data, crop.field, crop.part);
+    if (outline == nullptr) return std::nullopt;
+    return models::nearest_station(outline->centroid_m, data.stations);
+}
+
+double logit_of(double p) { return std::log(p) - std::log1p(-p); }
+
+/// Standard deviation of something that lies anywhere between two logits.
+double spread_of(const models::RiskSpread& spread) {
+    if (!spread.low || !spread.high || *spread.low <= 0.0 || *spread.high >= 1.0) return 0.0;
+    return (logit_of(*spread.high) - logit_of(*spread.low)) / std::sqrt(12.0);
+}
+
+}  // namespace
+
+std::vector<FieldRisk> risks_of_season(const geo::Store& store, const SeasonData& data, int season,
+                                       const RiskSettings& settings, const models::Progress& progress) {
+    const models::DiseaseModel& model =
+        settings.model.empty() ? models::default_model() : models::find_model(settings.model);
+    models::RiskOptions options;
+    options.as_of = settings.as_of;
+
+    // First which days of which station are asked for, season by season; then each stretch is read once.
+    struct Wanted {
+        std::optional<models::DayWindow> window;
+        std::vector<std::size_t> risks;
+    };
+    std::map<std::pair<std::size_t, int>, Wanted> wanted;
+    std::vector<FieldRisk> risks;
+    for (std::size_t c = 0; c < data.crops.size(); ++c) {
+        const models::CropRecord& crop = data.crops[c];
+        if (settings.all_seasons ? crop.season > season : crop.season != season) continue;
+        FieldRisk entry;
+        entry.crop = c;
+        const auto station = station_of(data, crop);
+        if (station) {
+            entry.station = data.stations[station->index].station;
+            entry.station_distance_m = station->distance_m;
+        }
+        Wanted& stretch = wanted[{station ? station->index : data.stations.size(), crop.season}];
+        if (const auto flowering = models::flowering_day(crop); station && flowering) {
+            const models::DayWindow window = models::weather_needed(model, *flowering, options);
+            if (!stretch.window) stretch.window = window;
+            stretch.window->first = std::min(stretch.window->first, window.first);
+            stretch.window->last = std::max(stretch.window->last, window.last);
+        }
+        stretch.risks.push_back(risks.size());
+        risks.push_back(std::move(entry));
+    }
+
+    std::size_t done = 0;
+    for (const auto& [key, stretch] : wanted) {
+        std::optional<models::StationDays> days;
+        if (stretch.window) {
+            days.emplace(store.weather(data.stations[key.first].station, stretch.window->first, stretch.window->last));
+        }
+        for (const std::size_t r : stretch.risks) {
+            const models::CropRecord& crop = data.crops[risks[r].crop];
+            models::RiskOptions here = options;
+            if (const models::Field* outline = outline_of(data, crop.field, crop.part)) {
+                here.longitude_deg = outline->longitude_deg;
+                here.latitude_deg = outline->latitude_deg;
+            }
+            risks[r].risk = models::disease_risk(model, crop, days ? &*days : nullptr, here);
+        }
+        progress.step("disease risk", static_cast<double>(++done) / static_cast<double>(wanted.size()));
+    }
+    return risks;
+}
+
+std::shared_ptr<const models::StationDays> days_around_flowering(const geo::Store& store, const SeasonData& data,
+                                                                 const models::CropRecord& crop, int from_day,
+                                                                 int to_day) {
+    const auto station = station_of(data, crop);
+    const auto flowering = models::flowering_day(crop);
+    if (!station || !flowering) return nullptr;
+    const models::DayWindow window = models::window_around(*flowering, from_day, to_day);
+    return std::make_shared<const models::StationDays>(
+        store.weather(data.stations[station->index].station, window.first, window.last));
+}
+
+std::optional<RiskLogit> risk_logit(const models::DiseaseRisk& risk, const models::CropRecord& crop) {
+    if (risk.kind != models::RiskKind::probability) return std::nullopt;
+    RiskLogit out;
+    double variance = 0.0;
+    if (risk.logit) {
+        out.logit = *risk.logit;
+        variance = std::pow(spread_of(risk.missing_hours), 2);
+    } else if (risk.missing_hours.low && risk.missing_hours.high && *risk.missing_hours.low > 0.0 &&
+               *risk.missing_hours.high < 1.0) {
+        // Too little weather for one number, but enough to say between which two it lies.
+        out.logit = (logit_of(*risk.missing_hours.low) + logit_of(*risk.missing_hours.high)) / 2.0;
+        variance = std::pow(spread_of(risk.missing_hours), 2);
+    } else {
+        return std::nullopt;
+    }
+    variance += std::pow(spread_of(risk.unknown_agronomy), 2);
+    if (crop.flowering_source != models::FloweringSource::observed) {
+        double sum = 0.0, squares = 0.0;
+        int n = 0;
+        for (const models::RiskAtDate& at : risk.by_date) {
+            if (!at.value || *at.value <= 0.0 || *at.value >= 1.0) continue;
+            const double logit = logit_of(*at.value);
+            sum += logit;
+            squares += logit * logit;
+            ++n;
+        }
+        if (n > 1) variance += std::max(0.0, squares / n - (sum / n) * (sum / n));
+    }
+    out.sd = std::sqrt(variance);
+    return out;
+}
+
+}  // namespace app

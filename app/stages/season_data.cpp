@@ -1,0 +1,120 @@
+#include "app/stages/season_data.h"
+
+#include <algorithm>
+
+#include "geo/store/store.h"
+#include "models/decision/limit_rule.h"
+#include "models/disease/disease_risk.h"
+#include "models/error.h"
+
+namespace app {
+
+SeasonData read_season_data(const geo::Store& store) {
+    SeasonData data;
+    data.work = store.work_system();
+    data.seasons = store.seasons();
+    data.fields = store.fields();
+    data.crops = store.crops();
+    data.stations = store.stations();
+    data.samples = store.samples();
+    data.tests = store.tests();
+    data.loads = store.loads();
+    data.bins = store.bins();
+    data.moves = store.moves();
+    data.limits = store.limits();
+    data.costs = store.costs();
+    for (std::size_t f = 0; f < data.fields.size(); ++f) {
+        data.outline_by_ground[{data.fields[f].field, data.fields[f].part}] = f;
+    }
+    for (std::size_t c = 0; c < data.crops.size(); ++c) data.crops_by_field[data.crops[c].field].push_back(c);
+    if (data.work) data.joined = geo::join_samples(data.fields, data.samples, *data.work);
+    return data;
+}
+
+std::string ground_name(const std::string& field, const std::string& part) {
+    return part.empty() ? field : field + ", " + part;
+}
+
+const models::Field* outline_of(const SeasonData& data, const std::string& field, const std::string& part) {
+    auto found = data.outline_by_ground.find({field, part});
+    if (found == data.outline_by_ground.end()) found = data.outline_by_ground.find({field, ""});
+    return found == data.outline_by_ground.end() ? nullptr : &data.fields[found->second];
+}
+
+int season_of(const SeasonData& data, const std::string& field, models::LocalDay day) {
+    const auto crops = data.crops_by_field.find(field);
+    if (crops != data.crops_by_field.end()) {
+        for (const std::size_t c : crops->second) {
+            const auto flowering = models::flowering_day(data.crops[c]);
+            if (flowering && day >= *flowering && day < *flowering + std::chrono::days(300)) return data.crops[c].season;
+        }
+    }
+    return models::year_of(day);
+}
+
+std::optional<std::size_t> sample_index(const SeasonData& data, const std::string& sample) {
+    // Samples come ordered by name.
+    const auto found = std::lower_bound(data.samples.begin(), data.samples.end(), sample,
+                                        [](const models::Sample& s, const std::string& name) { return s.sample < name; });
+    if (found == data.samples.end() || found->sample != sample) return std::nullopt;
+    return static_cast<std::size_t>(found - data.samples.begin());
+}
+
+int season_of_test(const SeasonData& data, const models::Test& test) {
+    const models::LocalDay day = test.time.local_day();
+    const auto index = sample_index(data, test.sample);
+    if (!index) return models::year_of(day);
+    std::string field = data.samples[*index].field;
+    if (*index < data.joined.samples.size() && !data.joined.samples[*index].field.empty()) {
+        field = data.joined.samples[*index].field;
+    }
+    return field.empty() ? models::year_of(day) : season_of(data, field, day);
+}
+
+int season_of_load(const SeasonData& data, const models::Load& load) {
+    for (const models::LoadPart& part : load.parts) {
+        if (!part.field.empty()) return season_of(data, part.field, load.time.local_day());
+    }
+    return models::year_of(load.time.local_day());
+}
+
+int newest_season(const SeasonData& data) {
+    if (data.seasons.empty()) {
+        throw models::Error("the store has no crop records, so no season can be looked at", "",
+                            "import a crops table: lodicule import STORE crops FILE.csv");
+    }
+    return data.seasons.back();
+}
+
+models::LocalDay harvest_day(const SeasonData& data, int season) {
+    std::optional<models::LocalDay> last;
+    for (const models::Test& test : data.tests) {
+        const models::LocalDay day = test.time.local_day();
+        if (season_of_test(data, test) == season && models::year_of(day) == season) last = last ? std::max(*last, day) : day;
+    }
+    return last.value_or(models::day_of(season, 9, 1));
+}
+
+models::Limit limit_for_season(const SeasonData& data, const std::string& text, int season) {
+    return models::limit_from_text(text, data.limits, harvest_day(data, season));
+}
+
+ExpectedTonnes expected_tonnes(const SeasonData& data, const models::CropRecord& crop) {
+    const models::Field* outline = outline_of(data, crop.field, crop.part);
+    const double area_ha = outline != nullptr ? outline->area_ha : 0.0;
+    if (crop.yield_t_per_ha) return {area_ha * *crop.yield_t_per_ha, false};
+    std::vector<double> known;
+    for (const models::CropRecord& other : data.crops) {
+        if (other.season == crop.season && other.crop == crop.crop && other.yield_t_per_ha) {
+            known.push_back(*other.yield_t_per_ha);
+        }
+    }
+    double yield_t_per_ha = 1.0;
+    if (!known.empty()) {
+        std::sort(known.begin(), known.end());
+        yield_t_per_ha = known[known.size() / 2];
+    }
+    return {area_ha * yield_t_per_ha, true};
+}
+
+}  // namespace app

@@ -1,0 +1,74 @@
+#pragma once
+
+#include <map>
+#include <optional>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "geo/join.h"
+#include "geo/work_system.h"
+#include "models/records.h"
+
+namespace geo {
+class Store;
+}
+
+namespace app {
+
+/// Everything of the store but the weather, read once: what the stages of the work draw on.
+struct SeasonData {
+    std::optional<geo::WorkSystem> work;
+    std::vector<int> seasons;
+    std::vector<models::Field> fields;
+    std::vector<models::CropRecord> crops;  ///< all seasons
+    std::vector<models::Station> stations;
+    std::vector<models::Sample> samples;
+    std::vector<models::Test> tests;
+    std::vector<models::Load> loads;
+    std::vector<models::Bin> bins;
+    std::vector<models::Move> moves;
+    std::vector<models::Limit> limits;
+    std::vector<models::Cost> costs;
+    geo::JoinReport joined;  ///< one entry a sample, in the order of `samples`
+
+    // Where a name stands in the lists above.
+    std::map<std::pair<std::string, std::string>, std::size_t> outline_by_ground;  ///< field and part
+    std::map<std::string, std::vector<std::size_t>> crops_by_field;
+};
+SeasonData read_season_data(const geo::Store& store);
+
+/// What a person calls the ground of a crop record or field: "Long Acre" or "Long Acre, headland".
+std::string ground_name(const std::string& field, const std::string& part);
+
+/// The outline of a crop record: of its part where that is drawn, else of its field; null where neither is.
+const models::Field* outline_of(const SeasonData& data, const std::string& field, const std::string& part);
+
+/// The season that something of a field belongs to: of its crop record with flowering <= day < flowering + 300 days,
+/// else the year of the day.
+int season_of(const SeasonData& data, const std::string& field, models::LocalDay day);
+/// The season of a test: by the field of its sample where it has one, else the year of its stamp.
+int season_of_test(const SeasonData& data, const models::Test& test);
+int season_of_load(const SeasonData& data, const models::Load& load);
+
+/// Index of a sample by its name; nullopt where there is none.
+std::optional<std::size_t> sample_index(const SeasonData& data, const std::string& sample);
+
+/// The newest season with a crop record.
+/// @throws models::Error  the store has no crop records
+int newest_season(const SeasonData& data);
+
+/// The limit that the user names (a limit_id or a number), in force at the harvest of the season.
+models::Limit limit_for_season(const SeasonData& data, const std::string& text, int season);
+/// A day of the season's harvest: of its last test, else 1 September.
+models::LocalDay harvest_day(const SeasonData& data, int season);
+
+/// Tonnes that a crop record is going to deliver; where its yield is not known the median yield of the season's
+/// records stands in, where none is known one tonne a hectare, and `assumed` says so.
+struct ExpectedTonnes {
+    double tonnes = 0.0;
+    bool assumed = false;
+};
+ExpectedTonnes expected_tonnes(const SeasonData& data, const models::CropRecord& crop);
+
+}  // namespace app
