@@ -14,6 +14,9 @@ using Drawing = std::function<void(Painter&)>;
 /// @throws models::Error  no pixels or more than 400 million of them; fonts are missing
 std::string png_bytes(int width, int height, Colour ground, const Drawing& draw);
 
+/// The bytes of a PNG file that holds just this image, its transparency kept.
+std::string png_of(const Image& picture);
+
 /// One page of a PDF: the size is in points, 1/72 inch, which are the pixels of its drawing.
 struct PdfPage {
     double width = 595.0, height = 842.0;  ///< A4 upright

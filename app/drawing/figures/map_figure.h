@@ -27,6 +27,9 @@ struct MapField {
     std::optional<double> exceedance;                         ///< 0 to 1
     std::optional<int> rank;                                  ///< 1 is the most suspect; used by MapShows::ranking
     int tests = 0;
+    /// The surface of the figure speaks for this field. Without it the field carries one colour for its mean, has a
+    /// pale rim, and the legend says so.
+    bool carries_surface = false;
 };
 
 enum class TestMark { value, below_range, above_range, invalid };
@@ -70,6 +73,9 @@ struct MapFigure {
 /// What the reader points at or has chosen; indices into MapFigure::fields.
 struct MapMarks {
     std::optional<std::size_t> hovered, selected;
+    /// The surface already coloured by surface_image, for a window that draws many frames of it; none: it is smoothed
+    /// and cut along the outlines at the resolution of the picture, which takes some milliseconds.
+    const Image* surface = nullptr;
 };
 
 /// The scale that the map uses: the figure's own, or the one that holds its medians and its limit.

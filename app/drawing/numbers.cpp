@@ -1,0 +1,72 @@
+#include "app/drawing/numbers.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include <fmt/format.h>
+
+namespace app::drawing {
+
+namespace {
+
+constexpr const char* minus_sign = "\u2212";
+constexpr const char* thin_space = "\u202f";
+
+std::string whole_with_spaces(double value) {
+    std::string digits = fmt::format("{:.0f}", value);
+    for (auto at = static_cast<int>(digits.size()) - 3; at > 0; at -= 3)
+        digits.insert(static_cast<std::size_t>(at), thin_space);
+    return digits;
+}
+
+std::string size_text(double size) {
+    if (size < 5e-7) return "0";
+    if (size >= 9999.5) return whole_with_spaces(size);
+    if (size >= 0.995) return fmt::format("{:.1f}", size);
+    // The power of ten after rounding to two digits, so that 0.0996 is "0.10" and not "0.100".
+    const double rounding_up = size * (1.0 + 1e-12);
+    int power = static_cast<int>(std::floor(std::log10(rounding_up)));
+    if (std::round(rounding_up / std::pow(10.0, power - 1)) >= 100.0) ++power;
+    return fmt::format("{:.{}f}", size, std::min(1 - power, 6));
+}
+
+}  // namespace
+
+std::string number_text(double value) {
+    if (!std::isfinite(value)) return "–";
+    const std::string size = size_text(std::abs(value));
+    return value < 0.0 && size != "0" ? minus_sign + size : size;
+}
+
+std::string mg_per_kg_text(double don_mg_per_kg) {
+    return number_text(don_mg_per_kg) + " mg/kg";
+}
+
+std::string interval_text(double low, double high) {
+    return number_text(low) + " to " + number_text(high);
+}
+
+std::string percent_text(double fraction) {
+    if (!std::isfinite(fraction)) return "–";
+    if (fraction < 0.005) return "under 1 %";
+    if (fraction < 0.01) return "1 %";
+    if (fraction >= 0.995) return "over 99 %";
+    return fmt::format("{:.0f} %", 100.0 * fraction);
+}
+
+std::string tonnes_text(double mass_t) {
+    if (!std::isfinite(mass_t)) return "–";
+    if (mass_t >= 99.95) return whole_with_spaces(mass_t) + " t";
+    return fmt::format("{:.1f} t", mass_t);
+}
+
+std::string axis_number_text(double value, double step) {
+    if (!std::isfinite(value) || !(step > 0.0)) return "–";
+    const int decimals = std::clamp(static_cast<int>(-std::floor(std::log10(step) + 1e-9)), 0, 9);
+    std::string size = std::abs(value) >= 9999.5 && decimals == 0 ? whole_with_spaces(std::abs(value))
+                                                                  : fmt::format("{:.{}f}", std::abs(value), decimals);
+    const bool nil = size.find_first_not_of("0.") == std::string::npos;
+    return value < 0.0 && !nil ? minus_sign + size : size;
+}
+
+}  // namespace app::drawing
