@@ -236,6 +236,7 @@ double cell_size_m(const models::BoxM& box) {
 struct PlacedResults {
     std::vector<models::PointM> places;
     std::vector<double> log_values, error_variances;
+    std::vector<models::AssayProcedure> procedures;
     int bounds = 0;  ///< results below or above range, which kriging of values cannot take
 };
 
@@ -259,7 +260,8 @@ void krige_field(WithinField& within, const PlacedResults& results, const models
 
     const models::BoxM box = models::bounding_box(outline);
     within.grid = models::grid_over(box, cell_size_m(box));
-    const models::KrigedGrid kriged = models::krige_to_grid(data, within.verdict.fit.model, within.grid, progress);
+    const models::Kriging kriging(data, within.verdict.fit.model);
+    const models::KrigingEstimates kriged = kriging.on_grid(within.grid, {}, progress);
     const double nan = std::numeric_limits<double>::quiet_NaN();
     const double log_limit = std::log(models::breaking_point(limit).mg_per_kg);
     within.median_mg_per_kg.setConstant(within.grid.rows, within.grid.columns, nan);
@@ -268,11 +270,14 @@ void krige_field(WithinField& within, const PlacedResults& results, const models
     for (int row = 0; row < within.grid.rows; ++row) {
         for (int column = 0; column < within.grid.columns; ++column) {
             if (models::side_of(outline, within.grid.centre(row, column)) == models::Side::outside) continue;
-            const double log_median = kriged.estimate(row, column);
-            const double sd = std::sqrt(kriged.variance(row, column));
+            const Eigen::Index cell = static_cast<Eigen::Index>(row) * within.grid.columns + column;
+            const double log_median = kriged.estimate(cell);
+            const double sd = std::sqrt(kriged.variance(cell));
             if (!std::isfinite(log_median)) continue;
-            within.median_mg_per_kg(row, column) = std::exp(log_median);
-            within.mean_mg_per_kg(row, column) = std::exp(log_median + sd * sd / 2.0);
+            const models::LognormalMoments moments =
+                models::lognormal_moments(log_median, kriged.variance(cell), kriged.lagrange(cell));
+            within.median_mg_per_kg(row, column) = moments.median;
+            within.mean_mg_per_kg(row, column) = moments.mean;
             within.low90_mg_per_kg(row, column) = std::exp(log_median - 1.6448536269514722 * sd);
             within.high90_mg_per_kg(row, column) = std::exp(log_median + 1.6448536269514722 * sd);
             within.exceedance(row, column) =
@@ -293,9 +298,8 @@ ContaminationView contamination_of_season(const SeasonData& data, const std::vec
     return view;
 }
 
-std::vector<WithinField> maps_within_fields(const SeasonData& data, const ContaminationView& view,
-                                            const models::Limit& limit, const ContaminationSettings& settings,
-                                            const models::Progress& progress) {
+std::vector<WithinField> maps_within_fields(const SeasonData& data, const models::Limit& limit,
+                                            const ContaminationSettings& settings, const models::Progress& progress) {
     std::map<std::string, PlacedResults> by_field;
     Counted notes;
     for (const models::Test& test : data.tests) {
@@ -313,7 +317,7 @@ std::vector<WithinField> maps_within_fields(const SeasonData& data, const Contam
         }
         results.places.push_back(*sample.place_m);
         results.log_values.push_back(std::log(don));
-        results.error_variances.push_back(0.0);
+        results.procedures.push_back({sample.mass_g, test.portion_g, 1});
     }
     std::vector<WithinField> out;
     for (auto& [field, results] : by_field) {
@@ -324,7 +328,9 @@ std::vector<WithinField> maps_within_fields(const SeasonData& data, const Contam
         std::vector<double> sorted = results.log_values;
         std::nth_element(sorted.begin(), sorted.begin() + static_cast<std::ptrdiff_t>(sorted.size() / 2), sorted.end());
         const double typical = std::exp(sorted[sorted.size() / 2]);
-        for (double& variance : results.error_variances) variance = models::log_variance(typical, {}).total();
+        for (const models::AssayProcedure& procedure : results.procedures) {
+            results.error_variances.push_back(models::log_variance(typical, procedure).total());
+        }
         WithinField within;
         within.field = field;
         if (results.bounds * 5 > static_cast<int>(results.places.size())) {
@@ -337,7 +343,6 @@ std::vector<WithinField> maps_within_fields(const SeasonData& data, const Contam
         }
         out.push_back(std::move(within));
     }
-    static_cast<void>(view);
     return out;
 }
 

@@ -46,8 +46,8 @@ struct WithinField {
 };
 
 /// One entry a field that has more than one placed result of the season.
-std::vector<WithinField> maps_within_fields(const SeasonData& data, const ContaminationView& view,
-                                            const models::Limit& limit, const ContaminationSettings& settings,
+std::vector<WithinField> maps_within_fields(const SeasonData& data, const models::Limit& limit,
+                                            const ContaminationSettings& settings,
                                             const models::Progress& progress = {});
 
 /// "Structure within fields: supported in F07 (61 places). Not supported in ...; the others have too few places."

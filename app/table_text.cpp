@@ -1,0 +1,68 @@
+#include "app/table_text.h"
+
+#include <algorithm>
+#include <sstream>
+
+namespace app {
+
+namespace {
+
+/// Letters of a UTF-8 text: bytes that do not continue one.
+std::size_t letters(const std::string& text) {
+    return static_cast<std::size_t>(
+        std::count_if(text.begin(), text.end(), [](char byte) { return (static_cast<unsigned char>(byte) & 0xC0U) != 0x80U; }));
+}
+
+}  // namespace
+
+TextTable::TextTable(const std::vector<std::string>& columns) {
+    for (const std::string& column : columns) {
+        const bool right = !column.empty() && column.front() == '>';
+        columns_.push_back(right ? column.substr(1) : column);
+        right_.push_back(right);
+    }
+}
+
+void TextTable::row(std::vector<std::string> cells) {
+    cells.resize(columns_.size());
+    rows_.push_back(std::move(cells));
+}
+
+std::string TextTable::text() const {
+    std::vector<std::size_t> widths;
+    for (std::size_t c = 0; c < columns_.size(); ++c) {
+        std::size_t width = letters(columns_[c]);
+        for (const auto& cells : rows_) width = std::max(width, letters(cells[c]));
+        widths.push_back(width);
+    }
+    std::string out;
+    const auto line = [&](const std::vector<std::string>& cells) {
+        std::string text;
+        for (std::size_t c = 0; c < cells.size(); ++c) {
+            const std::string gap(widths[c] - letters(cells[c]), ' ');
+            if (c > 0) text += "  ";
+            text += right_[c] ? gap + cells[c] : cells[c] + gap;
+        }
+        text.erase(text.find_last_not_of(' ') + 1);
+        out += text + "\n";
+    };
+    line(columns_);
+    for (const auto& cells : rows_) line(cells);
+    return out;
+}
+
+std::string wrapped_text(const std::string& sentence, std::size_t width, const std::string& indent) {
+    std::istringstream words(sentence);
+    std::string out, line = indent, word;
+    while (words >> word) {
+        if (line.size() > indent.size() && letters(line) + 1 + letters(word) > width) {
+            out += line + "\n";
+            line = indent;
+        }
+        if (line.size() > indent.size()) line += ' ';
+        line += word;
+    }
+    return out + line + "\n";
+}
+
+}  // namespace app

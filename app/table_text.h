@@ -1,0 +1,26 @@
+#pragma once
+
+#include <string>
+#include <vector>
+
+namespace app {
+
+/// A table for a terminal: columns as wide as they need to be, numbers to the right. Widths count letters, not bytes.
+class TextTable {
+ public:
+    /// @param columns  headings; one that begins with '>' stands to the right, as numbers do
+    explicit TextTable(const std::vector<std::string>& columns);
+    void row(std::vector<std::string> cells);
+    bool empty() const { return rows_.empty(); }
+    std::string text() const;
+
+ private:
+    std::vector<std::string> columns_;
+    std::vector<bool> right_;
+    std::vector<std::vector<std::string>> rows_;
+};
+
+/// A sentence broken into lines of at most `width` letters, each beginning with `indent`.
+std::string wrapped_text(const std::string& sentence, std::size_t width = 100, const std::string& indent = "");
+
+}  // namespace app
