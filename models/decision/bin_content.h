@@ -46,8 +46,10 @@ struct OutboundLot {
 };
 
 struct BinLedger {
-    std::vector<BinContent> bins;                          ///< in the order of the table
-    std::vector<OutboundLot> outbound;                     ///< in the order of the moves
+    std::vector<BinContent> bins;       ///< in the order of the table
+    std::vector<OutboundLot> outbound;  ///< in the order of the moves
+    /// What came in of each source, corrections included. For every one: entered = in the bins + outbound.
+    std::map<std::string, std::int64_t> entered_g;
     const BinContent& bin(const std::string& name) const;  ///< @throws Error  no such bin
     /// Where the grain of a source lies now: bins and tonnes, fullest first.
     std::vector<std::pair<std::string, double>> where_is(const std::string& source) const;

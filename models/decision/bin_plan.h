@@ -30,7 +30,7 @@ struct WaitingGrain {
 /// A bin as the plan finds it.
 struct BinForPlan {
     Bin bin;                     ///< capacity, purpose, keep_apart
-    std::optional<Limit> limit;  ///< none: only a bin of purpose hold or other may do without
+    std::optional<Limit> limit = std::nullopt;  ///< none: only a bin of purpose hold or other may do without
     double content_t = 0.0;
     Eigen::VectorXd content_draws_mg_per_kg;  ///< n_draws; empty where the bin is empty or its content is not known
     std::string content_keep_apart;           ///< the tag of what lies in it, where the bin itself has none
@@ -50,8 +50,8 @@ struct BinPlanProblem {
     std::vector<BinForPlan> bins;
     ClearingCaps caps;
     double bin_cap = 0.05;            ///< 0 to 1: the chance that a bin's mean is over its limit stays at most this
-    std::optional<ReadingLaw> buyer;  ///< of the buyer's one test of an outbound lot; none: no rejection chance
-    std::optional<PlanPrices> prices;
+    std::optional<ReadingLaw> buyer = std::nullopt;  ///< of the buyer's one test of an outbound lot; none: no rejection chance
+    std::optional<PlanPrices> prices = std::nullopt;
 };
 
 struct Assignment {
@@ -74,7 +74,7 @@ struct BinOutlook {
     std::string bin;
     double content_t = 0.0;
     std::optional<double> mean_mg_per_kg, low90_mg_per_kg, high90_mg_per_kg, exceedance;  ///< none: empty or not known
-    std::optional<double> rejection_probability;  ///< chance that a buyer's single test of the mix is over the limit
+    std::optional<double> rejection_probability = std::nullopt;  ///< chance that a buyer's single test of the mix is over the limit
     std::string note;                             ///< "what lies in it is not known", "closed: ..."
 };
 

@@ -26,7 +26,7 @@ struct OwnResult {
 /// The chances a cleared load may have, and above which grain counts as over without a result of its own.
 struct ClearingCaps {
     double load_cap = 0.05;           ///< 0 to 1; 5 % is this program's own choice and is printed with the decision
-    std::optional<double> upper_cap;  ///< 0 to 1, the user's; none: only an own result makes grain over
+    std::optional<double> upper_cap = std::nullopt;  ///< 0 to 1, the user's; none: only an own result makes grain over
     double guard_mg_per_kg = 0.0;     ///< of the limit's decision rule: see outcome_of
 };
 
@@ -35,7 +35,7 @@ struct Clearing {
     std::string reason;       ///< one sentence: "own strip 1.3 mg/kg is over 1.0: suspected, hold and confirm ..."
     bool suspected = false;   ///< over by strips alone: for a person this is "suspected: hold, confirm"
     int results_counted = 0;  ///< valid ones
-    std::optional<double> exceedance;  ///< as given
+    std::optional<double> exceedance = std::nullopt;  ///< as given
 };
 
 /// Whether a load, a zone or the grain in a bin is cleared for a limit. A result over the limit is never outvoted:

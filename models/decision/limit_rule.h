@@ -61,10 +61,10 @@ bool holds_on(const Limit& limit, LocalDay day);
 
 /// Which limit is asked for. What is empty or not set is not asked about; words are compared without upper case.
 struct LimitQuestion {
-    std::string commodity;  ///< as the limits write it: "wheat"
-    std::optional<Purpose> purpose;
-    std::string stage, jurisdiction;
-    std::optional<LocalDay> day;
+    std::string commodity = {};  ///< as the limits write it: "wheat"
+    std::optional<Purpose> purpose = std::nullopt;
+    std::string stage = {}, jurisdiction = {};
+    std::optional<LocalDay> day = std::nullopt;
 };
 
 /// The one limit that fits.
@@ -80,10 +80,13 @@ Limit limit_from_text(std::string_view text, const std::vector<Limit>& limits, s
 /// "over 1.25 mg/kg", "2.0 mg/kg and more, rounded to 0.1": the rule in words, for reasons and reports.
 std::string in_words(const Limit& limit);
 
-/// A content for a sentence: "0.04", "1.3", "12": two significant digits below 10, none after the point above; the
-/// digits needed to tell it from the limit are kept.
-std::string content_in_words(double mg_per_kg);
-/// A chance for a sentence: "under 1 %", "12 %", "over 99 %".
-std::string chance_in_words(double chance);
+/// The limit's number for a sentence: "1.0", "1.25".
+std::string number_in_words(const Limit& limit);
+/// A content for a sentence: "0.04", "1.3", "12.0": at most three significant digits, more only where it would else
+/// read like the number it is compared with.
+std::string content_in_words(double mg_per_kg, std::optional<double> compared_with = {});
+/// A chance for a sentence: "under 1 %", "12 %", "over 99 %"; one more digit where it would else read like the chance
+/// it is compared with.
+std::string chance_in_words(double chance, std::optional<double> compared_with = {});
 
 }  // namespace models

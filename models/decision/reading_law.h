@@ -22,8 +22,9 @@ struct ReadingLaw {
     /// P(reading > x), for any x. A factor that does not depend on the true content may be left out of a value's
     /// density, not of the others. Contents in mg/kg, any number of them; the same number comes back.
     std::function<Eigen::ArrayXd(const PossibleReading& reading, const Eigen::ArrayXd& true_mg_per_kg)> log_density;
-    /// The reading at probability u (0 to 1, both excluded) of its distribution, given the true content.
-    std::function<PossibleReading(double true_mg_per_kg, double u)> sample;
+    /// The reading for two numbers u and v in (0, 1), both excluded, given the true content; even numbers give readings
+    /// that are spread as the law says.
+    std::function<PossibleReading(double true_mg_per_kg, double u, double v)> sample;
 };
 
 /// The plain law: reading ~ lognormal with mean c and coefficient of variation CV(c) at the true content c,

@@ -19,15 +19,15 @@ struct FieldToTest {
     double tonnes = 0.0;   ///< what is going to be delivered from it; > 0
     int tests_so_far = 0;  ///< of this season
     FieldStatus status = FieldStatus::standing;
-    std::optional<LocalDay> expected_cut_date;
-    std::optional<double> risk;  ///< disease risk, 0 to 1 or an index: for the plain order only
+    std::optional<LocalDay> expected_cut_date = std::nullopt;
+    std::optional<double> risk = std::nullopt;  ///< disease risk, 0 to 1 or an index: for the plain order only
 };
 
 /// Money. None is shipped; what is not given is not used.
 struct TestCosts {
-    std::optional<double> wrong_acceptance_per_t;  ///< grain over the limit taken for good
-    std::optional<double> wrong_rejection_per_t;   ///< good grain taken for grain over
-    std::optional<double> test;
+    std::optional<double> wrong_acceptance_per_t = std::nullopt;  ///< grain over the limit taken for good
+    std::optional<double> wrong_rejection_per_t = std::nullopt;   ///< good grain taken for grain over
+    std::optional<double> test = std::nullopt;
 };
 
 struct TestOrderProblem {
@@ -37,7 +37,7 @@ struct TestOrderProblem {
     ReadingLaw law;  ///< of one more test of a field's mean
     TestCosts costs;
     double outbound_lot_t = 0.0;  ///< a wrong acceptance costs the whole outbound lot: at least so many tonnes
-    std::optional<LocalDay> today;
+    std::optional<LocalDay> today = std::nullopt;
     int days_to_result = 0;  ///< a result is in hand so many days after the test is taken
     int tests = 1;           ///< how many are going to be placed
     bool repeat = false;     ///< rank fields that have a test this season again
@@ -54,7 +54,7 @@ struct RankedField {
     double gain_on_itself = 0.0;  ///< the part of it that falls on the field itself
     double tonnes = 0.0;
     int tests_so_far = 0;
-    std::optional<double> risk;
+    std::optional<double> risk = std::nullopt;
     std::string why;  ///< one sentence
 };
 

@@ -1,0 +1,492 @@
+#include "models/decision/bin_content.h"
+
+#include <algorithm>
+#include <cmath>
+#include <numeric>
+#include <set>
+
+#include <fmt/format.h>
+
+#include "models/decision/even_numbers.h"
+#include "models/decision/limit_rule.h"
+#include "models/error.h"
+
+namespace models {
+
+namespace bin_content_parts {
+
+std::string tonnes(std::int64_t mass_g) {
+    std::string text = fmt::format("{:.3f}", static_cast<double>(mass_g) * 1e-6);
+    text.erase(text.find_last_not_of('0') + 1);
+    if (text.back() == '.') text += '0';
+    return text + " t";
+}
+
+std::int64_t sum_g(const std::vector<GrainPortion>& portions) {
+    return std::accumulate(portions.begin(), portions.end(), std::int64_t{0},
+                           [](std::int64_t sum, const GrainPortion& portion) { return sum + portion.mass_g; });
+}
+
+void add_to(std::vector<GrainPortion>& portions, const GrainPortion& more) {
+    if (more.mass_g == 0) return;
+    const auto same = std::find_if(portions.begin(), portions.end(),
+                                   [&](const GrainPortion& portion) { return portion.source == more.source; });
+    if (same == portions.end()) {
+        portions.push_back(more);
+    } else {
+        same->mass_g += more.mass_g;
+    }
+}
+
+void drop_empty(BinContent& content) {
+    for (Layer& layer : content.layers) std::erase_if(layer.portions, [](const auto& p) { return p.mass_g == 0; });
+    std::erase_if(content.layers, [](const Layer& layer) { return layer.portions.empty(); });
+}
+
+/// How many grams of each heap make up `take` grams of all together, in proportion, whole grams, exact in sum: each
+/// share rounded down, then the grams still missing go to those that lost most by rounding.
+std::vector<std::int64_t> in_proportion(const std::vector<std::int64_t>& heaps, std::int64_t take) {
+    const std::int64_t all = std::accumulate(heaps.begin(), heaps.end(), std::int64_t{0});
+    if (take >= all) return heaps;
+    std::vector<std::int64_t> shares(heaps.size());
+    std::vector<double> lost(heaps.size());
+    std::int64_t missing = take;
+    for (std::size_t i = 0; i < heaps.size(); ++i) {
+        const double exact = static_cast<double>(heaps[i]) * (static_cast<double>(take) / static_cast<double>(all));
+        shares[i] = std::clamp<std::int64_t>(static_cast<std::int64_t>(std::floor(exact)), 0, heaps[i]);
+        lost[i] = exact - static_cast<double>(shares[i]);
+        missing -= shares[i];
+    }
+    std::vector<std::size_t> order(heaps.size());
+    std::iota(order.begin(), order.end(), std::size_t{0});
+    std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) { return lost[a] > lost[b]; });
+    while (missing != 0) {
+        for (const std::size_t i : order) {
+            if (missing > 0 && shares[i] < heaps[i]) {
+                ++shares[i];
+                --missing;
+            } else if (missing < 0 && shares[i] > 0) {
+                --shares[i];
+                ++missing;
+            }
+        }
+    }
+    return shares;
+}
+
+/// Takes grams out of one layer, in proportion to what is in it.
+Layer take_from_layer(Layer& layer, std::int64_t take_g) {
+    std::vector<std::int64_t> heaps;
+    for (const GrainPortion& portion : layer.portions) heaps.push_back(portion.mass_g);
+    const std::vector<std::int64_t> shares = in_proportion(heaps, take_g);
+    Layer taken;
+    for (std::size_t i = 0; i < shares.size(); ++i) {
+        add_to(taken.portions, {layer.portions[i].source, shares[i]});
+        layer.portions[i].mass_g -= shares[i];
+    }
+    return taken;
+}
+
+/// Takes grams out of a bin; what comes first out is first in the answer. The bin holds at least so many.
+std::vector<Layer> take_from_bin(BinContent& content, std::int64_t take_g, DrawOff rule) {
+    std::vector<Layer> taken;
+    if (rule == DrawOff::mixed || rule == DrawOff::unknown) {
+        std::vector<std::int64_t> heaps;
+        for (const Layer& layer : content.layers) heaps.push_back(layer.mass_g());
+        const std::vector<std::int64_t> shares = in_proportion(heaps, take_g);
+        Layer mixture;
+        for (std::size_t i = 0; i < shares.size(); ++i) {
+            for (const GrainPortion& portion : take_from_layer(content.layers[i], shares[i]).portions) {
+                add_to(mixture.portions, portion);
+            }
+        }
+        if (rule == DrawOff::unknown && content.layers.size() > 1) content.order_known = false;
+        taken.push_back(std::move(mixture));
+    } else {
+        const bool from_top = rule == DrawOff::last_in;
+        while (take_g > 0) {
+            Layer& layer = from_top ? content.layers.back() : content.layers.front();
+            const std::int64_t part = std::min(take_g, layer.mass_g());
+            taken.push_back(take_from_layer(layer, part));
+            take_g -= part;
+            drop_empty(content);
+        }
+    }
+    drop_empty(content);
+    if (content.layers.empty()) content.order_known = true;
+    return taken;
+}
+
+Layer mixed(const std::vector<Layer>& layers) {
+    Layer mixture;
+    for (const Layer& layer : layers) {
+        for (const GrainPortion& portion : layer.portions) add_to(mixture.portions, portion);
+    }
+    return mixture;
+}
+
+enum class Place { load, bin, out, unknown };
+
+/// The ledger while the moves are played.
+class MovePlayer {
+ public:
+    MovePlayer(const std::vector<Bin>& bins, const std::vector<Load>& loads) {
+        for (const Bin& bin : bins) {
+            if (!bins_.emplace(bin.bin, std::pair{&bin, ledger_.bins.size()}).second) {
+                throw Error("the bin is listed twice", "bin " + bin.bin, "list each bin once");
+            }
+            if (!(bin.opening_mass_t >= 0.0) || !std::isfinite(bin.opening_mass_t)) {
+                throw Error(fmt::format("an opening mass of {} t cannot lie in it", bin.opening_mass_t),
+                            "bin " + bin.bin, "write 0 or more");
+            }
+            BinContent content;
+            content.bin = bin.bin;
+            if (const std::int64_t opening_g = grams_of(bin.opening_mass_t); opening_g > 0) {
+                content.layers.push_back({{{opening_source(bin.bin), opening_g}}});
+                ledger_.entered_g[opening_source(bin.bin)] += opening_g;
+            }
+            ledger_.bins.push_back(std::move(content));
+        }
+        for (const Load& load : loads) {
+            if (!loads_.emplace(load.load, &load).second) {
+                throw Error("the load is listed twice", "load " + load.load, "list each load once");
+            }
+            if (bins_.contains(load.load)) {
+                throw Error("a load and a bin have the same name, so a move to it has no meaning", load.load,
+                            "rename one of them");
+            }
+        }
+    }
+
+    void play(const Move& move) {
+        const Place from = place_of(move, move.from);
+        const Place to = place_of(move, move.to);
+        if (!(move.mass_t > 0.0) || !std::isfinite(move.mass_t) || grams_of(move.mass_t) == 0) {
+            throw Error(fmt::format("a mass of {} t cannot be moved", move.mass_t), where(move),
+                        "write the mass that was moved, above 0");
+        }
+        const std::int64_t mass_g = grams_of(move.mass_t);
+        if (from == Place::load && to == Place::bin) return load_into_bin(move, mass_g);
+        if (from == Place::load && to == Place::out) return load_turned_away(move, mass_g);
+        if (from == Place::bin && to == Place::bin) return bin_into_bin(move, mass_g);
+        if (from == Place::bin && to == Place::out) return bin_out(move, mass_g);
+        if (from == Place::out && to == Place::bin) return back_into_bin(move, mass_g);
+        refuse_ends(move);
+    }
+
+    BinLedger ledger() && { return std::move(ledger_); }
+
+ private:
+    static std::string where(const Move& move) { return "move " + move.move; }
+
+    [[noreturn]] static void refuse_ends(const Move& move) {
+        throw Error(fmt::format("grain cannot go from {} to {} in a move of this kind", move.from, move.to),
+                    where(move),
+                    "a load goes into a bin or out, a bin into a bin or out; only rejected and corrected "
+                    "moves come from out");
+    }
+
+    Place place_of(const Move& move, const std::string& name) const {
+        if (name == "out") return Place::out;
+        if (bins_.contains(name)) return Place::bin;
+        if (loads_.contains(name)) return Place::load;
+        std::vector<std::string> known{"out"};
+        for (const auto& [bin, entry] : bins_) known.push_back(bin);
+        for (const auto& [load, entry] : loads_) known.push_back(load);
+        const std::string nearest = nearest_name(name, known);
+        throw Error(fmt::format("\"{}\" is no bin, no load and not \"out\"", name), where(move),
+                    nearest.empty() ? "add the bin or the load first" : "did you mean " + nearest + "?");
+    }
+
+    BinContent& content_of(const std::string& bin) { return ledger_.bins[bins_.at(bin).second]; }
+    DrawOff rule_of(const std::string& bin) const { return bins_.at(bin).first->draw_off; }
+
+    /// A load gives what it weighs and no more.
+    void use_of_load(const Move& move, std::int64_t mass_g) {
+        const Load& load = *loads_.at(move.from);
+        std::int64_t& used = used_g_[move.from];
+        if (load.net_t && used + mass_g > grams_of(*load.net_t)) {
+            throw Error(fmt::format("{} are to leave load {}, which has {} left of its {}", tonnes(mass_g), move.from,
+                                    tonnes(grams_of(*load.net_t) - used), tonnes(grams_of(*load.net_t))),
+                        where(move), "correct the mass moved or the weight of the load");
+        }
+        used += mass_g;
+        ledger_.entered_g[move.from] += mass_g;
+    }
+
+    void need(const Move& move, std::int64_t mass_g) {
+        const std::int64_t there = content_of(move.from).mass_g();
+        if (mass_g > there) {
+            throw Error(
+                fmt::format("{} are to leave bin {}, in which {} lie", tonnes(mass_g), move.from,
+                            there == 0 ? std::string("0.0 t") : tonnes(there)),
+                where(move),
+                fmt::format("correct the mass, or record first what is missing as a corrected move from out to {}",
+                            move.from));
+        }
+    }
+
+    void load_into_bin(const Move& move, std::int64_t mass_g) {
+        if (move.kind == MoveKind::corrected) {
+            take_back_load(move);
+        } else if (move.kind != MoveKind::dumped && move.kind != MoveKind::rejected) {
+            refuse_ends(move);
+        }
+        use_of_load(move, mass_g);
+        content_of(move.to).layers.push_back({{{move.from, mass_g}}});
+    }
+
+    void take_back_load(const Move& move) {
+        for (const OutboundLot& lot : ledger_.outbound) {
+            for (const GrainPortion& portion : lot.portions) {
+                if (portion.source == move.from && portion.mass_g > 0) {
+                    throw Error(fmt::format("load {} cannot be taken back from where it was recorded: {} of it went "
+                                            "out with move {}",
+                                            move.from, tonnes(portion.mass_g), lot.move),
+                                where(move), "correct that move first");
+                }
+            }
+        }
+        for (BinContent& content : ledger_.bins) {
+            for (Layer& layer : content.layers) {
+                for (GrainPortion& portion : layer.portions) {
+                    if (portion.source == move.from) portion.mass_g = 0;
+                }
+            }
+            drop_empty(content);
+        }
+        used_g_[move.from] = 0;
+        ledger_.entered_g[move.from] = 0;
+    }
+
+    void load_turned_away(const Move& move, std::int64_t mass_g) {
+        if (move.kind == MoveKind::turned || move.kind == MoveKind::corrected) refuse_ends(move);
+        use_of_load(move, mass_g);
+        ledger_.outbound.push_back(
+            {move.move, move.from, move.time, {{move.from, mass_g}}, move.kind == MoveKind::rejected});
+    }
+
+    void bin_into_bin(const Move& move, std::int64_t mass_g) {
+        if (move.from == move.to && move.kind != MoveKind::turned) {
+            throw Error(fmt::format("grain is moved from bin {} into itself", move.from), where(move),
+                        "name the other bin, or call the move turned");
+        }
+        need(move, mass_g);
+        BinContent& from = content_of(move.from);
+        const bool order_known = from.order_known;
+        const DrawOff rule = move.kind == MoveKind::corrected ? DrawOff::last_in : rule_of(move.from);
+        std::vector<Layer> taken = take_from_bin(from, mass_g, rule);
+        BinContent& to = content_of(move.to);
+        if (move.kind == MoveKind::turned) {
+            to.layers.push_back(mixed(taken));
+        } else {
+            // Grain that came last into the first bin by mistake arrives in the order in which it had come.
+            if (move.kind == MoveKind::corrected) std::reverse(taken.begin(), taken.end());
+            to.layers.insert(to.layers.end(), taken.begin(), taken.end());
+        }
+        to.order_known = to.order_known && order_known && from.order_known;
+    }
+
+    void bin_out(const Move& move, std::int64_t mass_g) {
+        if (move.kind == MoveKind::turned) refuse_ends(move);
+        need(move, mass_g);
+        const DrawOff rule = move.kind == MoveKind::corrected ? DrawOff::mixed : rule_of(move.from);
+        const std::vector<Layer> taken = take_from_bin(content_of(move.from), mass_g, rule);
+        ledger_.outbound.push_back(
+            {move.move, move.from, move.time, mixed(taken).portions, move.kind == MoveKind::rejected});
+        if (move.kind != MoveKind::corrected) sent_.push_back(ledger_.outbound.size() - 1);
+    }
+
+    void back_into_bin(const Move& move, std::int64_t mass_g) {
+        if (move.kind == MoveKind::corrected) {
+            content_of(move.to).layers.push_back({{{found_source(move.to), mass_g}}});
+            ledger_.entered_g[found_source(move.to)] += mass_g;
+            return;
+        }
+        if (move.kind != MoveKind::rejected) refuse_ends(move);
+        if (sent_.empty()) {
+            throw Error("a lot comes back, but none was sent out", where(move), "record first what left");
+        }
+        OutboundLot& lot = ledger_.outbound[sent_.back()];
+        Layer content{lot.portions};
+        if (mass_g > content.mass_g()) {
+            throw Error(fmt::format("{} come back, but {} of the latest lot sent out (move {}) are still away",
+                                    tonnes(mass_g), tonnes(content.mass_g()), lot.move),
+                        where(move), "correct the mass that came back");
+        }
+        content_of(move.to).layers.push_back(take_from_layer(content, mass_g));
+        std::erase_if(content.portions, [](const GrainPortion& portion) { return portion.mass_g == 0; });
+        lot.portions = content.portions;
+        lot.rejected = true;
+        if (lot.portions.empty()) sent_.pop_back();
+    }
+
+    BinLedger ledger_;
+    std::map<std::string, std::pair<const Bin*, std::size_t>> bins_;
+    std::map<std::string, const Load*> loads_;
+    std::map<std::string, std::int64_t> used_g_;
+    std::vector<std::size_t> sent_;  ///< outbound lots that may come back, the latest last
+};
+
+}  // namespace bin_content_parts
+
+std::int64_t grams_of(double mass_t) {
+    return static_cast<std::int64_t>(std::llround(mass_t * 1e6));
+}
+std::string opening_source(const std::string& bin) {
+    return "opening of " + bin;
+}
+std::string found_source(const std::string& bin) {
+    return "found in " + bin;
+}
+
+std::int64_t Layer::mass_g() const {
+    return bin_content_parts::sum_g(portions);
+}
+
+std::int64_t BinContent::mass_g() const {
+    std::int64_t sum = 0;
+    for (const Layer& layer : layers) sum += layer.mass_g();
+    return sum;
+}
+
+std::vector<GrainPortion> BinContent::by_source() const {
+    return bin_content_parts::mixed(layers).portions;
+}
+
+const BinContent& BinLedger::bin(const std::string& name) const {
+    for (const BinContent& content : bins) {
+        if (content.bin == name) return content;
+    }
+    std::vector<std::string> known;
+    for (const BinContent& content : bins) known.push_back(content.bin);
+    const std::string nearest = nearest_name(name, known);
+    throw Error(fmt::format("there is no bin \"{}\"", name), "",
+                nearest.empty() ? "" : "did you mean " + nearest + "?");
+}
+
+std::vector<std::pair<std::string, double>> BinLedger::where_is(const std::string& source) const {
+    std::vector<std::pair<std::string, double>> places;
+    for (const BinContent& content : bins) {
+        for (const GrainPortion& portion : content.by_source()) {
+            if (portion.source == source) places.emplace_back(content.bin, portion.mass_t());
+        }
+    }
+    std::stable_sort(places.begin(), places.end(), [](const auto& a, const auto& b) { return a.second > b.second; });
+    return places;
+}
+
+std::string BinLedger::where_is_in_words(const std::string& load) const {
+    std::vector<std::string> parts;
+    for (const auto& [bin, mass_t] : where_is(load)) {
+        parts.push_back(fmt::format("{} of it lie in bin {}", bin_content_parts::tonnes(grams_of(mass_t)), bin));
+    }
+    for (const OutboundLot& lot : outbound) {
+        for (const GrainPortion& portion : lot.portions) {
+            if (portion.source != load) continue;
+            parts.push_back(lot.from == load
+                                ? fmt::format("{} of it were turned away with move {}",
+                                              bin_content_parts::tonnes(portion.mass_g), lot.move)
+                                : fmt::format("{} of it left bin {} with move {}",
+                                              bin_content_parts::tonnes(portion.mass_g), lot.from, lot.move));
+        }
+    }
+    if (parts.empty()) return "";
+    return fmt::format("load {} has been moved: {}", load, fmt::join(parts, ", "));
+}
+
+BinLedger ledger_of_moves(const std::vector<Bin>& bins, const std::vector<Load>& loads,
+                          const std::vector<Move>& moves) {
+    bin_content_parts::MovePlayer player(bins, loads);
+    std::vector<const Move*> in_time;
+    for (const Move& move : moves) in_time.push_back(&move);
+    std::stable_sort(in_time.begin(), in_time.end(),
+                     [](const Move* a, const Move* b) { return a->time.utc < b->time.utc; });
+    for (const Move* move : in_time) player.play(*move);
+    return std::move(player).ledger();
+}
+
+SourceDraws opening_draws(const std::vector<Bin>& bins, Eigen::Index n_draws, std::uint64_t seed) {
+    SourceDraws out;
+    std::vector<Eigen::VectorXd> columns;
+    for (const Bin& bin : bins) {
+        if (grams_of(bin.opening_mass_t) == 0 || !bin.opening_mean_mg_per_kg) continue;
+        const double mean = *bin.opening_mean_mg_per_kg;
+        const double sd = bin.opening_sd_mg_per_kg.value_or(0.0);
+        if (!(mean >= 0.0) || !(sd >= 0.0) || !std::isfinite(mean) || !std::isfinite(sd)) {
+            throw Error(fmt::format("its opening content is {} mg/kg with a standard deviation of {}", mean, sd),
+                        "bin " + bin.bin, "write 0 or more for both");
+        }
+        Eigen::VectorXd column = Eigen::VectorXd::Constant(n_draws, mean);
+        if (mean > 0.0 && sd > 0.0) {
+            // Its own stream by the letters of its name, so that another bin in the table changes nothing here.
+            std::uint64_t stream = 1469598103934665603ULL;
+            for (const char letter : bin.bin) stream = (stream ^ static_cast<unsigned char>(letter)) * 1099511628211ULL;
+            const double variance = std::log1p(sd * sd / (mean * mean));
+            for (Eigen::Index i = 0; i < n_draws; ++i) {
+                const double z = normal_quantile(uniform_at(seed, stream, static_cast<std::uint64_t>(i)));
+                column[i] = mean * std::exp(std::sqrt(variance) * z - 0.5 * variance);
+            }
+        }
+        out.sources.push_back(opening_source(bin.bin));
+        columns.push_back(std::move(column));
+    }
+    out.mg_per_kg.resize(n_draws, static_cast<Eigen::Index>(columns.size()));
+    for (std::size_t j = 0; j < columns.size(); ++j) out.mg_per_kg.col(static_cast<Eigen::Index>(j)) = columns[j];
+    return out;
+}
+
+SourceDraws joined(const SourceDraws& a, const SourceDraws& b) {
+    if (a.sources.empty()) return b;
+    if (b.sources.empty()) return a;
+    if (a.mg_per_kg.rows() != b.mg_per_kg.rows()) {
+        throw Error(fmt::format("{} draws cannot stand beside {}", a.mg_per_kg.rows(), b.mg_per_kg.rows()));
+    }
+    SourceDraws out = a;
+    for (const std::string& source : b.sources) {
+        if (std::find(a.sources.begin(), a.sources.end(), source) != a.sources.end()) {
+            throw Error(fmt::format("\"{}\" has draws twice", source));
+        }
+        out.sources.push_back(source);
+    }
+    out.mg_per_kg.conservativeResize(Eigen::NoChange, a.mg_per_kg.cols() + b.mg_per_kg.cols());
+    out.mg_per_kg.rightCols(b.mg_per_kg.cols()) = b.mg_per_kg;
+    if (a.weight_per_t.size() > 0 || b.weight_per_t.size() > 0) {
+        const auto weights = [](const SourceDraws& draws) {
+            return draws.weight_per_t.size() > 0 ? draws.weight_per_t
+                                                 : Eigen::VectorXd::Ones(draws.mg_per_kg.cols()).eval();
+        };
+        out.weight_per_t.resize(out.mg_per_kg.cols());
+        out.weight_per_t << weights(a), weights(b);
+    }
+    return out;
+}
+
+std::vector<std::string> sources_without_draws(const std::vector<GrainPortion>& portions, const SourceDraws& draws) {
+    std::vector<std::string> missing;
+    for (const GrainPortion& portion : portions) {
+        if (portion.mass_g > 0 &&
+            std::find(draws.sources.begin(), draws.sources.end(), portion.source) == draws.sources.end()) {
+            missing.push_back(portion.source);
+        }
+    }
+    return missing;
+}
+
+std::optional<Eigen::VectorXd> mean_content(const std::vector<GrainPortion>& portions, const SourceDraws& draws) {
+    Eigen::VectorXd sum = Eigen::VectorXd::Zero(draws.mg_per_kg.rows());
+    double weights = 0.0;
+    for (const GrainPortion& portion : portions) {
+        if (portion.mass_g == 0) continue;
+        const auto found = std::find(draws.sources.begin(), draws.sources.end(), portion.source);
+        if (found == draws.sources.end()) return std::nullopt;
+        const Eigen::Index column = found - draws.sources.begin();
+        const double weight = portion.mass_t() * (draws.weight_per_t.size() > 0 ? draws.weight_per_t[column] : 1.0);
+        sum += weight * draws.mg_per_kg.col(column);
+        weights += weight;
+    }
+    if (!(weights > 0.0)) return std::nullopt;
+    return sum / weights;
+}
+
+}  // namespace models

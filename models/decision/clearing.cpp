@@ -1,0 +1,143 @@
+#include "models/decision/clearing.h"
+
+#include <cmath>
+
+#include <fmt/format.h>
+
+#include "models/decision/limit_rule.h"
+#include "models/error.h"
+
+namespace models {
+
+namespace clearing_parts {
+
+std::string result_in_words(const OwnResult& result, const Limit& limit) {
+    const std::string number = content_in_words(result.don_mg_per_kg, limit.limit_mg_per_kg);
+    const std::string what = result.method == Method::strip ? "own strip" : "own laboratory result";
+    switch (result.reading) {
+        case Reading::below:
+            return fmt::format("{} below {} mg/kg", what, number);
+        case Reading::above:
+            return fmt::format("{} above {} mg/kg", what, number);
+        default:
+            return fmt::format("{} {} mg/kg", what, number);
+    }
+}
+
+std::string broken_in_words(const OwnResult& result, const Limit& limit) {
+    const bool at = limit.comparison == Comparison::at_or_over;
+    std::string text = fmt::format("{} {} {}", result_in_words(result, limit), at ? "is not under" : "is over",
+                                   number_in_words(limit));
+    if (limit.rounding_mg_per_kg && result.reading == Reading::value) {
+        text += fmt::format(" (rounded to {}: {})", content_in_words(*limit.rounding_mg_per_kg),
+                            content_in_words(rounded_to_step(result.don_mg_per_kg, *limit.rounding_mg_per_kg)));
+    }
+    return text;
+}
+
+void check(std::optional<double> chance, const char* name) {
+    if (chance && !(*chance >= 0.0 && *chance <= 1.0)) {
+        throw Error(fmt::format("{} is no chance", *chance), name, "give one from 0 to 1 (5 % is 0.05)");
+    }
+}
+
+}  // namespace clearing_parts
+
+Clearing clear_grain(const std::vector<OwnResult>& results, std::optional<double> exceedance, const Limit& limit,
+                     const ClearingCaps& caps) {
+    clearing_parts::check(caps.load_cap, "load cap");
+    clearing_parts::check(caps.upper_cap, "upper cap");
+    clearing_parts::check(exceedance, "exceedance");
+    if (!(caps.guard_mg_per_kg >= 0.0)) {
+        throw Error(fmt::format("a guard of {} mg/kg is none", caps.guard_mg_per_kg), "guard", "give 0 or more");
+    }
+    if (caps.upper_cap && *caps.upper_cap < caps.load_cap) {
+        throw Error(fmt::format("the upper cap {} lies below the load cap {}", chance_in_words(*caps.upper_cap),
+                                chance_in_words(caps.load_cap, caps.upper_cap)),
+                    "upper cap", "give an upper cap above the load cap");
+    }
+
+    Clearing clearing;
+    clearing.exceedance = exceedance;
+    const OwnResult* strip_over = nullptr;
+    const OwnResult* laboratory_over = nullptr;
+    const OwnResult* nearly = nullptr;
+    int meeting = 0;
+    for (const OwnResult& result : results) {
+        if (result.reading == Reading::invalid) continue;
+        ++clearing.results_counted;
+        switch (outcome_of(result.reading, result.don_mg_per_kg, limit, caps.guard_mg_per_kg)) {
+            case LimitOutcome::breaks:
+                if (result.method == Method::laboratory && !laboratory_over) laboratory_over = &result;
+                if (result.method == Method::strip && !strip_over) strip_over = &result;
+                break;
+            case LimitOutcome::meets:
+                ++meeting;
+                break;
+            case LimitOutcome::undecided:
+                if (result.reading == Reading::value) nearly = &result;
+                break;
+        }
+    }
+
+    if (laboratory_over || strip_over) {
+        clearing.state = ClearingState::over;
+        clearing.suspected = !laboratory_over;
+        clearing.reason = clearing_parts::broken_in_words(laboratory_over ? *laboratory_over : *strip_over, limit);
+        if (clearing.suspected) clearing.reason += ": suspected, hold and have a laboratory confirm it";
+        if (meeting > 0) {
+            clearing.reason += meeting == 1 ? "; another result under the limit does not lift that"
+                                            : fmt::format("; {} results under the limit do not lift that", meeting);
+        }
+        return clearing;
+    }
+    if (!exceedance) {
+        clearing.reason = "the chance of being over is not known: hold and test";
+        return clearing;
+    }
+    if (caps.upper_cap && *exceedance > *caps.upper_cap) {
+        clearing.state = ClearingState::over;
+        clearing.reason = fmt::format("{} chance of being over: above the {} from which you take grain as over",
+                                      chance_in_words(*exceedance, caps.upper_cap), chance_in_words(*caps.upper_cap));
+        return clearing;
+    }
+    if (*exceedance > caps.load_cap) {
+        clearing.reason = fmt::format("{} chance of being over: above the {} a cleared load may have; hold and {}",
+                                      chance_in_words(*exceedance, caps.load_cap), chance_in_words(caps.load_cap),
+                                      clearing.results_counted == 0 ? "take a sample" : "take a second sample");
+        return clearing;
+    }
+    if (nearly) {
+        clearing.reason = fmt::format(
+            "{} lies within {} mg/kg of the limit {}, the guard of its rule: hold and ask a "
+            "laboratory",
+            clearing_parts::result_in_words(*nearly, limit), content_in_words(caps.guard_mg_per_kg),
+            number_in_words(limit));
+        return clearing;
+    }
+    clearing.state = ClearingState::cleared;
+    clearing.reason = fmt::format("{} chance of being over: within the {} a cleared load may have",
+                                  chance_in_words(*exceedance), chance_in_words(caps.load_cap));
+    if (clearing.results_counted > 0) {
+        clearing.reason += clearing.results_counted == 1
+                               ? "; its own result is not over"
+                               : fmt::format("; none of its {} own results is over", clearing.results_counted);
+    } else {
+        clearing.reason += "; it has no result of its own";
+    }
+    return clearing;
+}
+
+std::string in_words(ClearingState state) {
+    switch (state) {
+        case ClearingState::cleared:
+            return "cleared";
+        case ClearingState::over:
+            return "over";
+        case ClearingState::undecided:
+            return "undecided";
+    }
+    return "";
+}
+
+}  // namespace models
