@@ -1,21 +1,20 @@
 #pragma once
 
 #include <chrono>
-#include <cstddef>
 #include <cstdint>
 #include <optional>
-#include <span>
 #include <string>
 #include <string_view>
 #include <vector>
 
 #include "geo/import.h"
+#include "geo/weather_block.h"
 #include "models/progress.h"
 #include "models/records.h"
 #include "models/weather/hourly_series.h"
 
-/// What the rows of a weather table mean: one row an hour, for any number of stations in any order, and how a month of
-/// one station's hours is kept. Which column is which is settled before (by name or by a column map).
+/// What the rows of a weather table mean: one row an hour, for any number of stations in any order. Which column is
+/// which is settled before (by name or by a column map).
 namespace geo {
 
 enum class TemperatureUnit { degc, degf, kelvin };
@@ -92,29 +91,5 @@ struct WeatherTable {
 /// @throws models::Cancelled
 WeatherTable read_weather_table(std::string_view text, const std::string& file, const WeatherForms& forms,
                                 const models::Progress& progress = {});
-
-/// What came of laying one series over another.
-struct HourMerge {
-    long added = 0;                      ///< hours that were not there, or lacked something that is now known
-    long unchanged = 0;                  ///< hours that say the same, or less
-    long corrected = 0;                  ///< hours replaced, only where asked for
-    std::vector<std::size_t> differing;  ///< hours of `arrived` that contradict what is kept, when not corrected
-};
-
-/// Lays newly arrived hours over the kept ones of the same station; `kept` grows where needed. A missing value never
-/// replaces a known one. Where the two differ, `kept` stays as it is unless `correct`.
-HourMerge merge_hours(models::HourlySeries& kept, const models::HourlySeries& arrived, bool correct);
-
-/// The hours whose local day lies in [from, to], cut from months in ascending order; hours never reported are NaN.
-/// Empty where no month holds any such day.
-models::HourlySeries hours_between(const std::vector<models::HourlySeries>& months, models::LocalDay from,
-                                   models::LocalDay to);
-
-/// One station-month as bytes, and back: every double returns bit for bit. Little-endian on every machine. Layout,
-/// version 1: version; station name; first hour; count; offsets as runs; then the four quantities, each as decimal
-/// numbers of 16 bits (where all of it can be written so exactly) or as 64-bit floating point.
-std::vector<std::uint8_t> pack_block(const models::HourlySeries& hours);
-/// @throws models::Error  the bytes are cut short, too long or of a later version
-models::HourlySeries unpack_block(std::span<const std::uint8_t> bytes);
 
 }  // namespace geo

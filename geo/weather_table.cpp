@@ -1,0 +1,473 @@
+#include "geo/weather_table.h"
+
+#include <algorithm>
+#include <cmath>
+#include <cstring>
+#include <functional>
+#include <map>
+#include <unordered_map>
+#include <utility>
+
+#include <fmt/format.h>
+
+#include "geo/weather_cells.h"
+#include "models/error.h"
+#include "models/weather/humidity.h"
+
+namespace geo {
+
+namespace weather_rows {
+
+using models::HourlySeries;
+using models::Stamp;
+constexpr double missing = HourlySeries::missing;
+
+std::string_view trimmed(std::string_view text) {
+    while (!text.empty() && (text.front() == ' ' || text.front() == '\t')) text.remove_prefix(1);
+    while (!text.empty() && (text.back() == ' ' || text.back() == '\t' || text.back() == '\r')) text.remove_suffix(1);
+    return text;
+}
+
+/// Cuts a table into rows and a row into fields. Quoted fields may hold delimiters, doubled quotes and line ends.
+class Rows {
+ public:
+    Rows(std::string_view text, char delimiter) : text_(text), delimiter_(delimiter) {
+        if (text_.starts_with("\xEF\xBB\xBF")) at_ = 3;
+    }
+
+    bool next() {
+        if (at_ >= text_.size()) return false;
+        ++row_;
+        fields_.clear();
+        const char* begin = text_.data() + at_;
+        const std::size_t left = text_.size() - at_;
+        const auto* end = static_cast<const char*>(std::memchr(begin, '\n', left));
+        const std::size_t length = end ? static_cast<std::size_t>(end - begin) : left;
+        if (std::memchr(begin, '"', length)) {
+            next_with_quotes();
+            return true;
+        }
+        at_ += length + 1;
+        std::string_view line(begin, length);
+        for (;;) {
+            const std::size_t cut = line.find(delimiter_);
+            fields_.push_back(trimmed(line.substr(0, cut)));
+            if (cut == std::string_view::npos) return true;
+            line.remove_prefix(cut + 1);
+        }
+    }
+
+    long row() const { return row_; }
+    std::size_t position() const { return at_; }
+    const std::vector<std::string_view>& fields() const { return fields_; }
+    bool blank() const { return fields_.size() == 1 && fields_[0].empty(); }
+
+ private:
+    void next_with_quotes() {
+        unquoted_.clear();
+        std::vector<std::size_t> ends;
+        bool quoted = false;
+        for (; at_ < text_.size(); ++at_) {
+            const char letter = text_[at_];
+            if (letter == '"') {
+                if (quoted && at_ + 1 < text_.size() && text_[at_ + 1] == '"') {
+                    unquoted_ += '"';
+                    ++at_;
+                } else {
+                    quoted = !quoted;
+                }
+            } else if (!quoted && letter == '\n') {
+                break;
+            } else if (!quoted && letter == delimiter_) {
+                ends.push_back(unquoted_.size());
+            } else {
+                unquoted_ += letter;
+            }
+        }
+        ++at_;
+        ends.push_back(unquoted_.size());
+        std::size_t begin = 0;
+        for (const std::size_t end : ends) {
+            fields_.push_back(trimmed(std::string_view(unquoted_).substr(begin, end - begin)));
+            begin = end;
+        }
+    }
+
+    std::string_view text_;
+    char delimiter_;
+    std::size_t at_ = 0;
+    long row_ = 0;
+    std::vector<std::string_view> fields_;
+    std::string unquoted_;
+};
+
+struct RefusedCell {
+    int column = WeatherColumns::absent;
+    CellComplaint complaint;
+};
+
+struct Hour {
+    double temperature_degc = missing, relative_humidity_pct = missing, dew_point_degc = missing, rain_mm = missing;
+    bool says_nothing() const {
+        return std::isnan(temperature_degc) && std::isnan(relative_humidity_pct) && std::isnan(dew_point_degc) &&
+               std::isnan(rain_mm);
+    }
+};
+
+/// Things worth a note about a table as a whole.
+struct Tally {
+    long saying_nothing = 0, above_saturation = 0, humidity_seen = 0, disagreeing = 0, without_clock = 0;
+    double highest_humidity_pct = 0.0;
+};
+
+constexpr double agreeing_degc = 0.5;  // a given dew point and the one computed from the given humidity
+
+class TableReader {
+ public:
+    TableReader(std::string_view text, const std::string& file, const WeatherForms& forms)
+        : rows_(text, forms.delimiter), size_(text.size()), file_(file), forms_(forms), when_(forms), numbers_(forms) {
+        const WeatherColumns& c = forms.columns;
+        const auto need = [&](bool there, const char* what, const char* name) {
+            if (there) return;
+            throw models::Error(fmt::format("the weather table has no column for {}", what), file,
+                                fmt::format("name it \"{}\", or say which it is in a column map", name));
+        };
+        need(c.station != WeatherColumns::absent, "the station", "station");
+        need(c.time != WeatherColumns::absent, "the time", "time");
+        need(c.temperature != WeatherColumns::absent, "the temperature", "temperature_degc");
+        need(c.relative_humidity != WeatherColumns::absent || c.dew_point != WeatherColumns::absent,
+             "the humidity or the dew point", "relative_humidity_pct");
+    }
+
+    WeatherTable read(const models::Progress& progress) {
+        for (long i = 0; i < forms_.header_rows; ++i) rows_.next();
+        while (rows_.next()) {
+            if (rows_.blank()) continue;
+            if (table_.rows++ % 65536 == 0) {
+                progress.step("reading weather", static_cast<double>(rows_.position()) / static_cast<double>(size_));
+            }
+            RefusedCell refused;
+            if (!take_row(refused)) refuse(refused.column, std::move(refused.complaint));
+        }
+        finish();
+        return std::move(table_);
+    }
+
+ private:
+    struct Place {
+        double longitude_deg = 0.0, latitude_deg = 0.0;
+        std::string longitude_text, latitude_text;
+        bool known = false;
+    };
+    struct StationRows {
+        Place place;
+        std::map<std::chrono::sys_days, StationMonth> months;  // by the first day
+        StationMonth* latest = nullptr;
+        std::chrono::sys_seconds latest_first{}, latest_end{};
+        std::optional<std::chrono::seconds> phase;  // of its hours, past the full hour of UTC
+    };
+    struct Hash : std::hash<std::string_view> {
+        using is_transparent = void;
+    };
+
+    std::string_view cell(int column) const {
+        const auto& fields = rows_.fields();
+        return column >= 0 && static_cast<std::size_t>(column) < fields.size()
+                   ? fields[static_cast<std::size_t>(column)]
+                   : std::string_view();
+    }
+
+    std::string column_name(int column) const {
+        if (column < 0) return "";
+        const auto i = static_cast<std::size_t>(column);
+        return i < forms_.names.size() ? forms_.names[i] : fmt::format("{}", column + 1);
+    }
+
+    void refuse(int column, CellComplaint complaint) {
+        table_.refused.push_back(
+            {file_, rows_.row(), column_name(column), std::move(complaint.what), std::move(complaint.mend)});
+    }
+
+    static bool complain(RefusedCell& refused, int column, std::string what, std::string mend) {
+        refused = {column, {std::move(what), std::move(mend)}};
+        return false;
+    }
+
+    bool take_row(RefusedCell& refused) {
+        const WeatherColumns& c = forms_.columns;
+        const std::string_view name = cell(c.station);
+        if (name.empty()) {
+            return complain(refused, c.station, "the row names no station", "write the station's name");
+        }
+        const auto stamp = when_.read(cell(c.date), cell(c.time), cell(c.utc_offset_h), refused.complaint);
+        if (!stamp) {
+            refused.column = c.time;
+            return false;
+        }
+        const bool utc_only = cell(c.time).ends_with('Z') && !forms_.clock && cell(c.utc_offset_h).empty();
+        tally_.without_clock += utc_only ? 1 : 0;
+        Hour hour;
+        if (!read_hour(hour, refused)) return false;
+        StationRows& station = rows_of(name);
+        if (!check_place(station.place, refused)) return false;
+        if (hour.says_nothing()) {
+            ++tally_.saying_nothing;
+            ++table_.repeated;
+            return true;
+        }
+        return keep(station, name, *stamp, hour, refused);
+    }
+
+    bool read_number(int column, double& value, RefusedCell& refused) const {
+        value = missing;
+        if (column == WeatherColumns::absent || numbers_.read(cell(column), value)) return true;
+        const std::string_view text = cell(column);
+        const bool comma = forms_.decimal == '.' && text.find(',') != std::string_view::npos;
+        return complain(refused, column, fmt::format("\"{}\" is no number", text),
+                        comma ? "write 12.5 and not 12,5, or name the decimal comma in a column map"
+                              : "write a number such as 12.5, or leave the cell empty if it was not measured");
+    }
+
+    bool read_temperature(int column, TemperatureUnit unit, double& value, RefusedCell& refused) const {
+        if (!read_number(column, value, refused)) return false;
+        const double written = value;
+        value = in_degc(value, unit);
+        if (!(std::abs(value) > 60.0)) return true;
+        std::string mend = "correct it, or leave the cell empty if it was not measured";
+        if (unit == TemperatureUnit::degc && written > 200.0 && written < 334.0) {
+            mend = "if these are kelvin, say so in a column map";
+        } else if (unit == TemperatureUnit::degc && written > 60.0 && written < 140.0) {
+            mend = "if these are degF, say so in a column map";
+        }
+        return complain(refused, column, fmt::format("a temperature of {} degC lies outside -60 to 60 degC", value),
+                        std::move(mend));
+    }
+
+    bool read_hour(Hour& hour, RefusedCell& refused) {
+        const WeatherColumns& c = forms_.columns;
+        double humidity = missing, rain = missing;
+        if (!read_temperature(c.temperature, forms_.temperature, hour.temperature_degc, refused)) return false;
+        if (!read_number(c.relative_humidity, humidity, refused)) return false;
+        if (!read_temperature(c.dew_point, forms_.dew_point, hour.dew_point_degc, refused)) return false;
+        if (!read_number(c.rain, rain, refused)) return false;
+
+        hour.relative_humidity_pct = in_percent(humidity, forms_.relative_humidity);
+        if (hour.relative_humidity_pct > 100.5 || hour.relative_humidity_pct <= 0.0) {
+            return complain(refused, c.relative_humidity,
+                            fmt::format("a relative humidity of {} % cannot be", hour.relative_humidity_pct),
+                            "correct it, or leave the cell empty if it was not measured");
+        }
+        if (hour.dew_point_degc > hour.temperature_degc + 0.2) {
+            return complain(refused, c.dew_point,
+                            fmt::format("a dew point of {:.6g} degC lies above the temperature of {:.6g} degC",
+                                        hour.dew_point_degc, hour.temperature_degc),
+                            "correct whichever is wrong; the dew point is never the higher one");
+        }
+        hour.rain_mm = in_mm(rain, forms_.rain);
+        if (hour.rain_mm < 0.0 || hour.rain_mm > 400.0) {
+            return complain(refused, c.rain, fmt::format("{:.6g} mm of rain in one hour cannot be", hour.rain_mm),
+                            "correct it, or leave the cell empty if it was not measured");
+        }
+        complete(hour);
+        return true;
+    }
+
+    /// Humidity from the dew point or the other way round, by the program's one formula.
+    void complete(Hour& hour) {
+        const bool humidity_given = !std::isnan(hour.relative_humidity_pct);
+        const bool dew_point_given = !std::isnan(hour.dew_point_degc);
+        if (humidity_given) {
+            ++tally_.humidity_seen;
+            tally_.highest_humidity_pct = std::max(tally_.highest_humidity_pct, hour.relative_humidity_pct);
+            if (hour.relative_humidity_pct > 100.0) ++tally_.above_saturation;
+        }
+        if (std::isnan(hour.temperature_degc)) return;
+        if (humidity_given && !dew_point_given) {
+            hour.dew_point_degc = models::dew_point_degc(hour.temperature_degc, hour.relative_humidity_pct);
+        } else if (dew_point_given && !humidity_given) {
+            hour.relative_humidity_pct =
+                std::min(100.0, models::relative_humidity_pct(hour.temperature_degc, hour.dew_point_degc));
+        } else if (humidity_given && dew_point_given) {
+            const double computed = models::dew_point_degc(hour.temperature_degc, hour.relative_humidity_pct);
+            if (!(std::abs(computed - hour.dew_point_degc) <= agreeing_degc)) ++tally_.disagreeing;
+        }
+    }
+
+    StationRows& rows_of(std::string_view name) {
+        if (latest_ && name == latest_name_) return *latest_;
+        auto found = stations_.find(name);
+        if (found == stations_.end()) found = stations_.emplace(std::string(name), StationRows{}).first;
+        latest_name_ = found->first;
+        latest_ = &found->second;
+        return *latest_;
+    }
+
+    bool check_place(Place& place, RefusedCell& refused) const {
+        const WeatherColumns& c = forms_.columns;
+        if (c.longitude_deg == WeatherColumns::absent || c.latitude_deg == WeatherColumns::absent) return true;
+        const std::string_view longitude_text = cell(c.longitude_deg), latitude_text = cell(c.latitude_deg);
+        if (place.known && longitude_text == place.longitude_text && latitude_text == place.latitude_text) return true;
+        double longitude = missing, latitude = missing;
+        if (!read_number(c.longitude_deg, longitude, refused)) return false;
+        if (!read_number(c.latitude_deg, latitude, refused)) return false;
+        const bool given = !std::isnan(longitude) && !std::isnan(latitude);
+        if (!given && place.known) return true;
+        if (!given) {
+            return complain(refused, c.longitude_deg, "the row does not say where the station stands",
+                            "write longitude and latitude in degrees");
+        }
+        if (std::abs(longitude) > 180.0 || std::abs(latitude) > 90.0) {
+            const bool swapped = std::abs(latitude) <= 180.0 && std::abs(longitude) <= 90.0;
+            return complain(refused, std::abs(latitude) > 90.0 ? c.latitude_deg : c.longitude_deg,
+                            fmt::format("longitude {}, latitude {} is no place", longitude, latitude),
+                            swapped ? "longitude and latitude look swapped" : "write both in degrees");
+        }
+        if (longitude == 0.0 && latitude == 0.0) {
+            return complain(refused, c.longitude_deg, "longitude 0, latitude 0 lies in the sea",
+                            "write where the station stands");
+        }
+        if (!place.known) {
+            place = {longitude, latitude, std::string(longitude_text), std::string(latitude_text), true};
+            return true;
+        }
+        constexpr double same_place_deg = 0.001;
+        if (std::abs(longitude - place.longitude_deg) > same_place_deg ||
+            std::abs(latitude - place.latitude_deg) > same_place_deg) {
+            return complain(refused, c.longitude_deg,
+                            fmt::format("the station stood at longitude {}, latitude {} in earlier rows",
+                                        place.longitude_deg, place.latitude_deg),
+                            "give a station that was moved a name of its own");
+        }
+        return true;
+    }
+
+    StationMonth& month_of(StationRows& station, std::string_view name, std::chrono::sys_seconds utc) const {
+        using namespace std::chrono;
+        if (station.latest && utc >= station.latest_first && utc < station.latest_end) return *station.latest;
+        const sys_seconds full_hour = utc - *station.phase;
+        const year_month_day day{floor<days>(full_hour)};
+        const year_month month = day.year() / day.month();
+        const sys_days first_day{month / std::chrono::day(1)}, end_day{(month + months(1)) / std::chrono::day(1)};
+        StationMonth& found = station.months[first_day];
+        if (found.hours.empty()) {
+            const auto count = static_cast<std::size_t>((end_day - first_day) / hours(1));
+            found.month = month;
+            found.hours.station = name;
+            found.hours.first_utc = first_day + *station.phase;
+            for (auto* column : {&found.hours.temperature_degc, &found.hours.relative_humidity_pct,
+                                 &found.hours.dew_point_degc, &found.hours.rain_mm}) {
+                column->assign(count, missing);
+            }
+            found.hours.offset_min.assign(count, 0);
+            found.row.assign(count, 0);
+        }
+        station.latest = &found;
+        station.latest_first = found.hours.first_utc;
+        station.latest_end = found.hours.utc(found.hours.size());
+        return found;
+    }
+
+    bool keep(StationRows& station, std::string_view name, const Stamp& stamp, const Hour& hour, RefusedCell& refused) {
+        const auto phase = stamp.utc - std::chrono::floor<std::chrono::hours>(stamp.utc);
+        if (!station.phase) station.phase = phase;
+        if (*station.phase != phase) {
+            return complain(refused, forms_.columns.time,
+                            fmt::format("\"{}\" is not on the hour that the station's earlier rows keep",
+                                        cell(forms_.columns.time)),
+                            "give one row an hour, all at the same minute");
+        }
+        StationMonth& month = month_of(station, name, stamp.utc);
+        const auto at = static_cast<std::size_t>((stamp.utc - month.hours.first_utc) / std::chrono::hours(1));
+        const std::array<std::pair<double*, double>, 4> sides = {
+            {{&month.hours.temperature_degc[at], hour.temperature_degc},
+             {&month.hours.relative_humidity_pct[at], hour.relative_humidity_pct},
+             {&month.hours.dew_point_degc[at], hour.dew_point_degc},
+             {&month.hours.rain_mm[at], hour.rain_mm}}};
+        bool adds = month.row[at] == 0;
+        for (const auto& [kept, arrived] : sides) {
+            if (std::isnan(arrived)) continue;
+            if (std::isnan(*kept)) {
+                adds = true;
+            } else if (*kept != arrived) {
+                return complain(refused, forms_.columns.time,
+                                fmt::format("station {} has the hour {} twice, with other values in row {}", name,
+                                            models::to_text(stamp), month.row[at]),
+                                "keep the right one of the two rows; where a clock was set back, write the offset");
+            }
+        }
+        if (!adds) {
+            ++table_.repeated;
+            return true;
+        }
+        for (const auto& [kept, arrived] : sides) {
+            if (!std::isnan(arrived)) *kept = arrived;
+        }
+        if (month.row[at] == 0) {
+            month.row[at] = static_cast<std::int32_t>(rows_.row());
+            month.hours.offset_min[at] = static_cast<std::int16_t>(stamp.offset.count());
+        }
+        ++table_.taken;
+        return true;
+    }
+
+    void finish() {
+        for (auto& [name, rows] : stations_) {
+            StationHours station;
+            station.station.station = name;
+            station.station.longitude_deg = rows.place.longitude_deg;
+            station.station.latitude_deg = rows.place.latitude_deg;
+            station.placed = rows.place.known;
+            for (auto& [first_day, month] : rows.months) {
+                fill_offsets(month.hours);
+                station.months.push_back(std::move(month));
+            }
+            if (!station.months.empty()) table_.stations.push_back(std::move(station));
+        }
+        std::sort(table_.stations.begin(), table_.stations.end(),
+                  [](const auto& a, const auto& b) { return a.station.station < b.station.station; });
+
+        if (tally_.saying_nothing > 0) {
+            table_.notes.push_back(fmt::format("{} rows hold no value at all", tally_.saying_nothing));
+        }
+        if (tally_.without_clock > 0) {
+            table_.notes.push_back(fmt::format("{} times are in UTC and no clock is named: their days begin at midnight UTC, "
+                                               "not at the farm's midnight; name the clock in a column map",
+                                               tally_.without_clock));
+        }
+        if (tally_.above_saturation > 0) {
+            table_.notes.push_back(
+                fmt::format("{} hours have a humidity above 100 % (up to {:.6g} %); they count as 100 %",
+                            tally_.above_saturation, tally_.highest_humidity_pct));
+        }
+        if (tally_.humidity_seen > 0 && tally_.highest_humidity_pct <= 1.0) {
+            table_.notes.push_back("no humidity is above 1 %: if the column holds fractions, say so in a column map");
+        }
+        if (tally_.disagreeing > 0) {
+            table_.notes.push_back(fmt::format(
+                "in {} hours the dew point given and the one computed from the humidity differ by more than "
+                "{} degC; both are kept as given",
+                tally_.disagreeing, agreeing_degc));
+        }
+    }
+
+    Rows rows_;
+    std::size_t size_;
+    const std::string& file_;
+    const WeatherForms& forms_;
+    HourCells when_;
+    NumberCells numbers_;
+    std::unordered_map<std::string, StationRows, Hash, std::equal_to<>> stations_;
+    std::string_view latest_name_;
+    StationRows* latest_ = nullptr;
+    Tally tally_;
+    WeatherTable table_;
+};
+
+}  // namespace weather_rows
+
+WeatherTable read_weather_table(std::string_view text, const std::string& file, const WeatherForms& forms,
+                                const models::Progress& progress) {
+    return weather_rows::TableReader(text, file, forms).read(progress);
+}
+
+}  // namespace geo
