@@ -26,7 +26,8 @@ std::vector<FieldView> fields_of_season(const SeasonView& view) {
         field.name = ground_name(crop.field, crop.part);
         field.outline = outline_of(view.data, crop.field, crop.part);
         if (const FieldRisk* risk = risk_of(view, c)) field.risk = risk->risk.value;
-        const auto index = c < view.contamination.field_season_of.size() ? view.contamination.field_season_of[c] : std::nullopt;
+        const auto index =
+            c < view.contamination.field_season_of.size() ? view.contamination.field_season_of[c] : std::nullopt;
         if (!index) {
             field.note = "no wheat this season";
         } else if (view.contamination.ranking_only()) {
@@ -34,7 +35,8 @@ std::vector<FieldView> fields_of_season(const SeasonView& view) {
         } else {
             field.content = view.contamination.model->field_season(*index);
             if (field.content) field.tests = field.content->tests;
-            if (view.limit) field.exceedance = view.contamination.model->exceedance(*index, view.limit->limit_mg_per_kg);
+            if (view.limit)
+                field.exceedance = view.contamination.model->exceedance(*index, view.limit->limit_mg_per_kg);
         }
         fields.push_back(std::move(field));
     }
@@ -91,7 +93,8 @@ SeasonView look_at_season(const geo::Store& store, const Question& question, con
                                      share_of(progress, 0.75, 0.9));
     }
 
-    // What is in the bins, and where each waiting load goes. Contents of loads are kept as is, whatever the map's basis.
+    // What is in the bins, and where each waiting load goes. Contents of loads are kept as is, whatever the map's
+    // basis.
     if (question.upto == Upto::bins || (everything && !view.data.bins.empty())) {
         BinsSettings bins;
         bins.season = view.season;

@@ -18,12 +18,12 @@ enum class Upto { risk, contamination, map, first, bins, everything };
 /// What is asked of a store.
 struct Question {
     std::optional<int> season;  ///< none: the newest
-    std::string limit;          ///< a limit_id or a number, mg/kg; needed from `map` on (not by `bins`, whose bins name theirs)
+    std::string limit;  ///< a limit_id or a number, mg/kg; needed from `map` on (not by `bins`, whose bins name theirs)
     Upto upto = Upto::everything;
-    std::string risk_model;     ///< empty: the default one
+    std::string risk_model;  ///< empty: the default one
     std::optional<models::LocalDay> as_of;
     bool hindsight = false;
-    OrderSettings order;        ///< its season is set from above
+    OrderSettings order;  ///< its season is set from above
     std::optional<std::string> next_load;
     int threads = 0;
 };
@@ -37,7 +37,7 @@ struct FieldView {
     std::optional<double> exceedance;        ///< none without a limit or a content
     int tests = 0;
     std::optional<double> risk;
-    std::string note;                        ///< why there is no number
+    std::string note;  ///< why there is no number
 };
 
 /// A season as the program sees it, everything that the command line prints and the window shows.
@@ -45,14 +45,14 @@ struct SeasonView {
     SeasonData data;
     int season = 0;
     std::optional<models::Limit> limit;
-    std::vector<FieldRisk> risks;      ///< of all seasons up to this one
+    std::vector<FieldRisk> risks;  ///< of all seasons up to this one
     ContaminationView contamination;
-    std::vector<FieldView> fields;     ///< of this season, by name
+    std::vector<FieldView> fields;  ///< of this season, by name
     std::vector<WithinField> within;
     StructureSentence structure;
     std::optional<models::TestOrder> order;
     std::optional<BinsView> bins;
-    std::string no_bins;               ///< why there are none
+    std::string no_bins;  ///< why there are none
 };
 
 /// The whole job, top to bottom.

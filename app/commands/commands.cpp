@@ -2,6 +2,8 @@
 
 namespace app::commands {
 
-std::vector<Command> all_commands() { return {}; }
+std::vector<Command> all_commands() {
+    return {};
+}
 
 }  // namespace app::commands

@@ -1,11 +1,11 @@
 #include "app/stages/bins_stage.h"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <cmath>
 #include <map>
 #include <set>
+
+#include <fmt/format.h>
 
 #include "app/stages/order_stage.h"
 #include "models/assay/basis.h"
@@ -19,13 +19,20 @@ namespace {
 std::string crop_word(const std::optional<models::Crop>& crop) {
     if (!crop) return "wheat";
     switch (*crop) {
-        case models::Crop::wheat: return "wheat";
-        case models::Crop::durum: return "durum";
-        case models::Crop::barley: return "barley";
-        case models::Crop::oats: return "oats";
-        case models::Crop::maize: return "maize";
-        case models::Crop::rye: return "rye";
-        case models::Crop::triticale: return "triticale";
+        case models::Crop::wheat:
+            return "wheat";
+        case models::Crop::durum:
+            return "durum";
+        case models::Crop::barley:
+            return "barley";
+        case models::Crop::oats:
+            return "oats";
+        case models::Crop::maize:
+            return "maize";
+        case models::Crop::rye:
+            return "rye";
+        case models::Crop::triticale:
+            return "triticale";
     }
     return "";
 }
@@ -70,7 +77,8 @@ double usual_moisture(const SeasonData& data) {
     return known[known.size() / 2];
 }
 
-models::SourceDraws draws_of_sources(const SeasonData& data, const ContaminationView& view, const BinsSettings& settings) {
+models::SourceDraws draws_of_sources(const SeasonData& data, const ContaminationView& view,
+                                     const BinsSettings& settings) {
     models::SourceDraws loads;
     if (!view.ranking_only()) {
         const Eigen::MatrixXd all = view.model->draws(settings.draws, settings.seed);
@@ -96,9 +104,11 @@ bool waits(const models::Load& load, const models::BinLedger& ledger) {
         case models::LoadStatus::arrived:
         case models::LoadStatus::probed:
         case models::LoadStatus::awaiting:
-        case models::LoadStatus::directed: break;
+        case models::LoadStatus::directed:
+            break;
         case models::LoadStatus::dumped:
-        case models::LoadStatus::turned_away: return false;
+        case models::LoadStatus::turned_away:
+            return false;
     }
     return ledger.where_is(load.load).empty() && ledger.where_is_in_words(load.load).empty();
 }
@@ -136,11 +146,12 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
             for (const auto& [name, load] : load_by_name) known.push_back(name);
             const std::string near = models::nearest_name(*settings.next, known);
             throw models::Error("there is no load \"" + *settings.next + "\"" +
-                                    (near.empty() ? "" : "; did you mean \"" + near + "\"?"));
+                                (near.empty() ? "" : "; did you mean \"" + near + "\"?"));
         }
         if (!waits(*found->second, out.ledger)) {
             const std::string where = out.ledger.where_is_in_words(*settings.next);
-            throw models::Error("load " + *settings.next + " does not wait any more" + (where.empty() ? "" : ": " + where));
+            throw models::Error("load " + *settings.next + " does not wait any more" +
+                                (where.empty() ? "" : ": " + where));
         }
     }
 
@@ -163,7 +174,8 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
         grain.results = results_of_load(data, load.load);
         const auto column = draw_column.find(load.load);
         if (all_known && column == draw_column.end()) {
-            out.notes.push_back("load " + load.load + " is no wheat, so nothing is known of it and it is left out of the plan");
+            out.notes.push_back("load " + load.load +
+                                " is no wheat, so nothing is known of it and it is left out of the plan");
             continue;
         }
         if (column != draw_column.end()) columns.push_back(column->second);
@@ -184,9 +196,9 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
         models::BinForPlan bin;
         bin.bin = data.bins[b];
         if (!bin.bin.limit_id.empty()) {
-            bin.limit = limit_as_is(
-                models::limit_from_text(bin.bin.limit_id, data.limits, harvest_day(data, settings.season)), moisture,
-                out.notes);
+            bin.limit =
+                limit_as_is(models::limit_from_text(bin.bin.limit_id, data.limits, harvest_day(data, settings.season)),
+                            moisture, out.notes);
         }
         bin.content_t = content.mass_t();
         const std::vector<models::GrainPortion> sources = content.by_source();
@@ -196,17 +208,20 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
             if (load == load_by_name.end()) continue;
             if (!load->second->keep_apart.empty()) bin.content_keep_apart = load->second->keep_apart;
             if (!bin.limit) continue;
-            // A result over the limit for grain that lies here already: whatever came first, the bin takes nothing more.
+            // A result over the limit for grain that lies here already: whatever came first, the bin takes nothing
+            // more.
             for (const models::OwnResult& result : results_of_load(data, portion.source)) {
-                if (models::outcome_of(result.reading, result.don_mg_per_kg, *bin.limit) != models::LimitOutcome::breaks) {
+                if (models::outcome_of(result.reading, result.don_mg_per_kg, *bin.limit) !=
+                    models::LimitOutcome::breaks) {
                     continue;
                 }
                 bin.closed = true;
                 bin.closed_reason = fmt::format("{:.1f} t of load {} lie in it, and its test {} is over the limit",
                                                 portion.mass_t(), portion.source, result.test);
                 if (after_dumping.insert(portion.source + bin.bin.bin).second) {
-                    out.notes.push_back(fmt::format("bin {} is closed: {}; confirm and decide before anything leaves it",
-                                                    bin.bin.bin, bin.closed_reason));
+                    out.notes.push_back(
+                        fmt::format("bin {} is closed: {}; confirm and decide before anything leaves it", bin.bin.bin,
+                                    bin.closed_reason));
                 }
             }
         }

@@ -19,11 +19,11 @@ struct BinsSettings {
 
 /// What is where and what goes where.
 struct BinsView {
-    models::BinLedger ledger;       ///< from the moves
-    models::SourceDraws draws;      ///< of all loads that the model knows, and of the opening contents
-    models::BinPlan plan;           ///< for the loads that wait
+    models::BinLedger ledger;   ///< from the moves
+    models::SourceDraws draws;  ///< of all loads that the model knows, and of the opening contents
+    models::BinPlan plan;       ///< for the loads that wait
     std::vector<std::string> waiting;
-    std::vector<std::string> notes; ///< results that came after dumping, limits converted, what is not known
+    std::vector<std::string> notes;  ///< results that came after dumping, limits converted, what is not known
 };
 
 /// @throws models::Error  the store has no bins; a bin names a limit that is not there; the named load is unknown or

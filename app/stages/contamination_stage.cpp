@@ -1,11 +1,11 @@
 #include "app/stages/contamination_stage.h"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <cmath>
 #include <limits>
 #include <map>
+
+#include <fmt/format.h>
 
 #include "models/assay/basis.h"
 #include "models/assay/error_variance.h"
@@ -16,7 +16,9 @@ namespace app {
 
 namespace {
 
-bool is_wheat(models::Crop crop) { return crop == models::Crop::wheat || crop == models::Crop::durum; }
+bool is_wheat(models::Crop crop) {
+    return crop == models::Crop::wheat || crop == models::Crop::durum;
+}
 
 /// Collects notes that would otherwise come once a row.
 class Counted {
@@ -41,7 +43,8 @@ double on_basis(const models::Test& test, const models::Sample& sample, models::
     if (test.basis == basis) return test.don_mg_per_kg;
     const bool needs_moisture = test.basis == models::Basis::as_is || basis == models::Basis::as_is;
     if (needs_moisture && !sample.moisture_pct) {
-        notes.add("the sample's moisture is not recorded, so its result stands on the basis it was reported on", test.test);
+        notes.add("the sample's moisture is not recorded, so its result stands on the basis it was reported on",
+                  test.test);
         return test.don_mg_per_kg;
     }
     return models::convert_basis(test.don_mg_per_kg, test.basis, basis, sample.moisture_pct.value_or(0.0) / 100.0);
@@ -142,7 +145,8 @@ class ModelInput {
         grain.mass_g = sample.mass_g;
         grain.chosen_because = sample.chosen_because;
         if (sample.stage == models::Stage::control) {
-            notes_.add("a control speaks of the kit, not of grain, and is not in the contamination model", sample.sample);
+            notes_.add("a control speaks of the kit, not of grain, and is not in the contamination model",
+                       sample.sample);
             return std::nullopt;
         }
         if (!sample.load.empty()) {
@@ -212,8 +216,9 @@ class ModelInput {
                 // A strip that reads nothing says "below what it can tell"; its own limit of quantification, or 0.05.
                 result.reading = models::Reading::below;
                 result.don_mg_per_kg = test.loq_mg_per_kg.value_or(0.05);
-                notes_.add("a reading of 0 is taken as below its limit of quantification (0.05 mg/kg where none is given)",
-                           test.test);
+                notes_.add(
+                    "a reading of 0 is taken as below its limit of quantification (0.05 mg/kg where none is given)",
+                    test.test);
             }
             view_.input.results.push_back(std::move(result));
         }
@@ -280,8 +285,9 @@ void krige_field(WithinField& within, const PlacedResults& results, const models
             within.mean_mg_per_kg(row, column) = moments.mean;
             within.low90_mg_per_kg(row, column) = std::exp(log_median - 1.6448536269514722 * sd);
             within.high90_mg_per_kg(row, column) = std::exp(log_median + 1.6448536269514722 * sd);
-            within.exceedance(row, column) =
-                sd > 0.0 ? 0.5 * std::erfc((log_limit - log_median) / (sd * std::sqrt(2.0))) : (log_median > log_limit ? 1.0 : 0.0);
+            within.exceedance(row, column) = sd > 0.0
+                                                 ? 0.5 * std::erfc((log_limit - log_median) / (sd * std::sqrt(2.0)))
+                                                 : (log_median > log_limit ? 1.0 : 0.0);
         }
     }
 }
@@ -308,7 +314,8 @@ std::vector<WithinField> maps_within_fields(const SeasonData& data, const models
         if (!s || *s >= data.joined.samples.size()) continue;
         const geo::SampleJoin& join = data.joined.samples[*s];
         const models::Sample& sample = data.samples[*s];
-        if (join.field.empty() || !join.position_fits || !sample.place_m || sample.kind != models::SampleKind::point) continue;
+        if (join.field.empty() || !join.position_fits || !sample.place_m || sample.kind != models::SampleKind::point)
+            continue;
         PlacedResults& results = by_field[join.field];
         const double don = on_basis(test, sample, settings.basis, notes);
         if (test.reading != models::Reading::value || !(don > 0.0)) {
@@ -335,9 +342,9 @@ std::vector<WithinField> maps_within_fields(const SeasonData& data, const models
         within.field = field;
         if (results.bounds * 5 > static_cast<int>(results.places.size())) {
             within.points = static_cast<int>(results.places.size());
-            within.verdict.reason =
-                fmt::format("not supported: {} of {} results lie outside the working range, and a map of the rest would mislead",
-                            results.bounds, results.bounds + within.points);
+            within.verdict.reason = fmt::format(
+                "not supported: {} of {} results lie outside the working range, and a map of the rest would mislead",
+                results.bounds, results.bounds + within.points);
         } else {
             krige_field(within, results, outline->outline_m, limit, progress);
         }
@@ -359,7 +366,8 @@ StructureSentence structure_of(const std::vector<WithinField>& within) {
     if (!yes.empty()) out.reason = "supported in " + yes + ", drawn as a surface";
     if (!no.empty()) out.reason += (out.reason.empty() ? "not supported in " : "; not supported in ") + no;
     if (out.reason.empty()) {
-        out.reason = "not supported: no field has enough placed results to show structure within it; fields carry their mean";
+        out.reason =
+            "not supported: no field has enough placed results to show structure within it; fields carry their mean";
     } else {
         out.reason += "; all other fields carry their mean";
     }

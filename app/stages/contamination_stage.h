@@ -22,7 +22,7 @@ struct ContaminationSettings {
 /// The one model of all seasons, and how its rows stand to the tables of the store.
 struct ContaminationView {
     models::ContaminationInput input;
-    std::vector<std::size_t> crop_of;                        ///< field-season -> index into SeasonData::crops
+    std::vector<std::size_t> crop_of;                         ///< field-season -> index into SeasonData::crops
     std::vector<std::optional<std::size_t>> field_season_of;  ///< crop record -> field-season; none: no wheat
     std::vector<std::optional<std::size_t>> load_of;          ///< load of the store -> load of the model
     std::vector<std::string> notes;                           ///< what was left out or assumed, in sentences

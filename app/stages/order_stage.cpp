@@ -46,10 +46,8 @@ models::ReadingLaw usual_test(const models::ContaminationModel& model) {
         }
         return log_density;
     };
-    out.sample = [law](double content, double u) {
-        // The law takes two uniform numbers; the second is spread over the first by the golden ratio.
-        const double v = u * 1024.0 * 0.6180339887498949;
-        const models::AssayResult result = law.draw(content, u, std::clamp(v - std::floor(v), 1e-9, 1.0 - 1e-9));
+    out.sample = [law](double content, double u, double v) {
+        const models::AssayResult result = law.draw(content, u, v);
         return models::PossibleReading{result.reading, result.don_mg_per_kg};
     };
     return out;
@@ -101,8 +99,9 @@ models::TestOrder order_of_fields(const SeasonData& data, const std::vector<Fiel
     problem.threads = std::max(1, settings.threads);
     models::TestOrder order = models::order_of_tests(problem, progress);
     if (tonnes_assumed) {
-        order.says += " Where a field's yield is not recorded, the median of the season's yields stands in (one tonne a "
-                      "hectare where none is).";
+        order.says +=
+            " Where a field's yield is not recorded, the median of the season's yields stands in (one tonne a "
+            "hectare where none is).";
     }
     return order;
 }

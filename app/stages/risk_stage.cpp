@@ -18,7 +18,9 @@ std::optional<models::StationAt> station_of(const SeasonData& data, const models
     return models::nearest_station(outline->centroid_m, data.stations);
 }
 
-double logit_of(double p) { return std::log(p) - std::log1p(-p); }
+double logit_of(double p) {
+    return std::log(p) - std::log1p(-p);
+}
 
 /// Standard deviation of something that lies anywhere between two logits.
 double spread_of(const models::RiskSpread& spread) {

@@ -16,7 +16,7 @@ namespace app {
 struct FieldRisk {
     std::size_t crop = 0;  ///< index into SeasonData::crops
     models::DiseaseRisk risk;
-    std::string station;   ///< empty where none is in the store
+    std::string station;  ///< empty where none is in the store
     double station_distance_m = 0.0;
 };
 
@@ -33,7 +33,8 @@ std::vector<FieldRisk> risks_of_season(const geo::Store& store, const SeasonData
 
 /// The days of the nearest station around a crop record's flowering, for a chart; null without station or date.
 std::shared_ptr<const models::StationDays> days_around_flowering(const geo::Store& store, const SeasonData& data,
-                                                                 const models::CropRecord& crop, int from_day, int to_day);
+                                                                 const models::CropRecord& crop, int from_day,
+                                                                 int to_day);
 
 /// What the contamination model takes of a risk: its logit, and how unsure that logit is (over the flowering date where
 /// it is only estimated, over missing hours and over what the crop record leaves open). nullopt: nothing is known.

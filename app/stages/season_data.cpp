@@ -46,7 +46,8 @@ int season_of(const SeasonData& data, const std::string& field, models::LocalDay
     if (crops != data.crops_by_field.end()) {
         for (const std::size_t c : crops->second) {
             const auto flowering = models::flowering_day(data.crops[c]);
-            if (flowering && day >= *flowering && day < *flowering + std::chrono::days(300)) return data.crops[c].season;
+            if (flowering && day >= *flowering && day < *flowering + std::chrono::days(300))
+                return data.crops[c].season;
         }
     }
     return models::year_of(day);
@@ -54,8 +55,9 @@ int season_of(const SeasonData& data, const std::string& field, models::LocalDay
 
 std::optional<std::size_t> sample_index(const SeasonData& data, const std::string& sample) {
     // Samples come ordered by name.
-    const auto found = std::lower_bound(data.samples.begin(), data.samples.end(), sample,
-                                        [](const models::Sample& s, const std::string& name) { return s.sample < name; });
+    const auto found =
+        std::lower_bound(data.samples.begin(), data.samples.end(), sample,
+                         [](const models::Sample& s, const std::string& name) { return s.sample < name; });
     if (found == data.samples.end() || found->sample != sample) return std::nullopt;
     return static_cast<std::size_t>(found - data.samples.begin());
 }
@@ -90,7 +92,8 @@ models::LocalDay harvest_day(const SeasonData& data, int season) {
     std::optional<models::LocalDay> last;
     for (const models::Test& test : data.tests) {
         const models::LocalDay day = test.time.local_day();
-        if (season_of_test(data, test) == season && models::year_of(day) == season) last = last ? std::max(*last, day) : day;
+        if (season_of_test(data, test) == season && models::year_of(day) == season)
+            last = last ? std::max(*last, day) : day;
     }
     return last.value_or(models::day_of(season, 9, 1));
 }

@@ -1,0 +1,117 @@
+#include "app/commands/first_command.h"
+
+#include <memory>
+
+#include <fmt/format.h>
+#include <nlohmann/json.hpp>
+
+#include "app/commands/season_options.h"
+#include "app/drawing/numbers.h"
+#include "app/figures_of_season.h"
+#include "app/table_text.h"
+
+namespace app::commands {
+
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+struct FirstCommand {
+    SeasonOptions season;
+    std::string limit;
+    int tests = 10;
+    bool repeat = false;
+    std::optional<std::string> today;
+    int days_to_result = 0;
+    int seed = 1;
+};
+
+Json json_of(const SeasonView& view) {
+    const models::TestOrder& order = *view.order;
+    Json out;
+    out["season"] = view.season;
+    out["limit_mg_per_kg"] = view.limit->limit_mg_per_kg;
+    out["ranking_only"] = order.ranking_only;
+    out["expected_gain_unit"] = order.unit == models::GainUnit::money    ? "money"
+                                : order.unit == models::GainUnit::tonnes ? "tonnes"
+                                                                         : "none";
+    out["expected_loss_now"] = order.expected_loss_now;
+    out["expected_loss_after"] = order.expected_loss_after;
+    out["says"] = order.says;
+    out["fields"] = Json::array();
+    for (const models::RankedField& field : order.fields) {
+        out["fields"].push_back({{"rank", field.rank},
+                                 {"field", field.field},
+                                 {"exceedance", order.ranking_only ? Json(nullptr) : Json(field.exceedance)},
+                                 {"expected_gain", order.ranking_only ? Json(nullptr) : Json(field.expected_gain)},
+                                 {"tonnes", field.tonnes},
+                                 {"tests_so_far", field.tests_so_far},
+                                 {"risk", field.risk ? Json(*field.risk) : Json(nullptr)},
+                                 {"why", field.why}});
+    }
+    return out;
+}
+
+void print_table(const SeasonView& view, int tests) {
+    const models::TestOrder& order = *view.order;
+    print(fmt::format("Which field first, season {}, limit {} mg/kg", view.season,
+                      drawing::number_text(view.limit->limit_mg_per_kg)));
+    print(wrapped_text(order.says));
+    const bool money = order.unit == models::GainUnit::money;
+    TextTable table({">", "field", ">chance over", money ? ">gain" : ">gain t", ">tonnes", ">tests", "why"});
+    int shown = 0;
+    for (const models::RankedField& field : order.fields) {
+        if (shown++ >= tests) break;
+        table.row({std::to_string(field.rank), field.field,
+                   order.ranking_only ? "–" : drawing::percent_text(field.exceedance),
+                   order.ranking_only ? "–" : fmt::format("{:.1f}", field.expected_gain),
+                   fmt::format("{:.0f}", field.tonnes), std::to_string(field.tests_so_far), field.why});
+    }
+    print(table.text());
+    if (static_cast<int>(order.fields.size()) > shown) {
+        print(fmt::format("{} more fields; --tests N shows more of them, --json all.",
+                          static_cast<int>(order.fields.size()) - shown));
+    }
+    print(wrapped_text(order.ranking_only ? caution::risk_is_not_don : caution::screening));
+}
+
+int run(const FirstCommand& command) {
+    Question question;
+    question.upto = Upto::first;
+    question.limit = command.limit;
+    question.order.tests = command.tests;
+    question.order.repeat = command.repeat;
+    question.order.today = day_option(command.today, "--today");
+    question.order.days_to_result = command.days_to_result;
+    question.order.seed = static_cast<std::uint64_t>(command.seed);
+    const SeasonView view = look(command.season, question);
+    if (command.season.json) {
+        print(json_of(view).dump(2));
+    } else {
+        print_table(view, command.tests);
+    }
+    return 0;
+}
+
+}  // namespace
+
+Command make_first_command() {
+    return {
+        "first", "which fields to test first, and why", [](Options& options) {
+            auto command = std::make_shared<FirstCommand>();
+            command->season.declare(options);
+            options.option(command->limit, "--limit", "L", "a limit_id of the store, or a number in mg/kg", true);
+            options.option(command->tests, "--tests", "N", "how many tests are going to be placed");
+            options.flag(command->repeat, "--repeat", "fields that have a test already may come again");
+            options.option(command->today, "--today", "DATE", "a result after a field's cut is worth nothing");
+            options.option(command->days_to_result, "--days-to-result", "D", "days from taking a sample to its result");
+            options.option(command->seed, "--seed", "S", "of the draws; the same seed gives the same order");
+            options.footer(
+                "Example: lodicule first season.lodicule --season 2026 --tests 10 --limit 1.25\n"
+                "The gain of a test is the fall of the expected loss over all fields: without costs, tonnes times the\n"
+                "chance of a wrong accept-or-keep-apart decision; with costs in the store, money.");
+            return [command] { return run(*command); };
+        }};
+}
+
+}  // namespace app::commands

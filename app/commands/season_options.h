@@ -1,0 +1,32 @@
+#pragma once
+
+#include <functional>
+#include <optional>
+#include <string>
+
+#include "app/command_line.h"
+#include "app/workflow.h"
+
+namespace app::commands {
+
+/// What the commands that look at a season have in common: STORE, --season, --json, --threads, --timing.
+struct SeasonOptions {
+    std::string store;
+    std::optional<int> season;
+    bool json = false;
+    bool timing = false;
+    int threads = 0;
+
+    void declare(Options& options);
+};
+
+/// Opens the store and runs the workflow, with a line of progress on stderr where that is a terminal. Ctrl-C stops it
+/// cleanly.
+SeasonView look(const SeasonOptions& options, Question question);
+
+/// A date option; @throws models::Error naming the flag
+std::optional<models::LocalDay> day_option(const std::optional<std::string>& text, const char* flag);
+
+void print(const std::string& text);  ///< to stdout, with a line feed at the end
+
+}  // namespace app::commands

@@ -1,0 +1,319 @@
+#include "app/figures_of_season.h"
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+
+#include <fmt/format.h>
+
+#include "app/drawing/numbers.h"
+#include "models/decision/expected.h"
+#include "models/decision/limit_rule.h"
+#include "models/disease/catalogue.h"
+
+namespace app {
+
+using namespace drawing;
+
+namespace {
+
+constexpr double nan_value = std::numeric_limits<double>::quiet_NaN();
+
+std::string limit_text_of(const SeasonView& view) {
+    if (!view.limit) return "";
+    std::string text = "Limit: " + models::in_words(*view.limit);
+    if (view.limit->limit_id != "given by hand" && !view.limit->source.empty() &&
+        view.limit->source != "given by hand") {
+        text += ", " + view.limit->limit_id;
+    }
+    if (!view.limit->confirmed) text += " (from memory: check the number before you rely on it)";
+    return text;
+}
+
+/// All results of the season, valid or not.
+int tests_of(const SeasonView& view) {
+    int tests = 0;
+    for (const models::Test& test : view.data.tests) tests += season_of_test(view.data, test) == view.season ? 1 : 0;
+    return tests;
+}
+
+TestMark mark_of(models::Reading reading) {
+    switch (reading) {
+        case models::Reading::value:
+            return TestMark::value;
+        case models::Reading::below:
+            return TestMark::below_range;
+        case models::Reading::above:
+            return TestMark::above_range;
+        case models::Reading::invalid:
+            return TestMark::invalid;
+    }
+    return TestMark::invalid;
+}
+
+/// The supported surfaces of all fields laid into one grid.
+std::optional<MapSurface> surface_of(const SeasonView& view) {
+    std::vector<models::PointM> corners;
+    double cell = 0.0;
+    for (const WithinField& within : view.within) {
+        if (!within.verdict.supported) continue;
+        const models::GridM& g = within.grid;
+        corners.push_back({g.x_min_m, g.y_max_m});
+        corners.push_back({g.x_min_m + g.columns * g.cell_m, g.y_max_m - g.rows * g.cell_m});
+        cell = std::max(cell, g.cell_m);
+    }
+    if (corners.empty()) return std::nullopt;
+    MapSurface surface;
+    const models::BoxM box = models::bounding_box(corners);
+    while (box.width_m() / cell * box.height_m() / cell > 2.0e6) cell *= 2.0;
+    surface.grid = models::grid_over(box, cell);
+    const auto cells = static_cast<std::size_t>(surface.grid.cells());
+    surface.median_mg_per_kg.assign(cells, nan_value);
+    surface.exceedance.assign(cells, nan_value);
+    surface.interval_factor.assign(cells, nan_value);
+    for (const WithinField& within : view.within) {
+        if (!within.verdict.supported) continue;
+        const models::GridM& g = within.grid;
+        for (int row = 0; row < surface.grid.rows; ++row) {
+            for (int column = 0; column < surface.grid.columns; ++column) {
+                const models::PointM place = surface.grid.centre(row, column);
+                const int r = static_cast<int>(std::floor((g.y_max_m - place.y_m) / g.cell_m));
+                const int c = static_cast<int>(std::floor((place.x_m - g.x_min_m) / g.cell_m));
+                if (r < 0 || c < 0 || r >= g.rows || c >= g.columns || std::isnan(within.median_mg_per_kg(r, c)))
+                    continue;
+                const auto k = static_cast<std::size_t>(row) * static_cast<std::size_t>(surface.grid.columns) +
+                               static_cast<std::size_t>(column);
+                surface.median_mg_per_kg[k] = within.median_mg_per_kg(r, c);
+                surface.exceedance[k] = within.exceedance(r, c);
+                surface.interval_factor[k] = within.high90_mg_per_kg(r, c) / within.low90_mg_per_kg(r, c);
+            }
+        }
+    }
+    return surface;
+}
+
+std::string purpose_word(models::Purpose purpose) {
+    switch (purpose) {
+        case models::Purpose::food:
+            return "food";
+        case models::Purpose::feed:
+            return "feed";
+        case models::Purpose::hold:
+            return "hold";
+        case models::Purpose::other:
+            return "other";
+    }
+    return "";
+}
+
+std::string draw_off_words(models::DrawOff draw_off) {
+    switch (draw_off) {
+        case models::DrawOff::first_in:
+            return "first in, first out";
+        case models::DrawOff::last_in:
+            return "last in, first out";
+        case models::DrawOff::mixed:
+            return "mixed when drawn";
+        case models::DrawOff::unknown:
+            return "draw-off not known";
+    }
+    return "";
+}
+
+}  // namespace
+
+MapFigure map_figure_of(const SeasonView& view, MapShows shows) {
+    MapFigure figure;
+    const bool ranking = view.contamination.ranking_only();
+    figure.shows = ranking ? MapShows::ranking : shows;
+    figure.title = ranking ? fmt::format("Disease risk as an order, season {}", view.season)
+                   : shows == MapShows::exceedance
+                       ? fmt::format("Chance of being over the limit, season {}", view.season)
+                       : fmt::format("Contamination with DON, season {}", view.season);
+    figure.subtitle = fmt::format("{} fields, {} tests", view.fields.size(), tests_of(view));
+    std::map<std::size_t, int> rank_of;
+    if (ranking) {
+        std::vector<const FieldView*> by_risk;
+        for (const FieldView& field : view.fields) {
+            if (field.risk) by_risk.push_back(&field);
+        }
+        std::stable_sort(by_risk.begin(), by_risk.end(),
+                         [](const FieldView* a, const FieldView* b) { return *a->risk > *b->risk; });
+        for (std::size_t i = 0; i < by_risk.size(); ++i) rank_of[by_risk[i]->crop] = static_cast<int>(i) + 1;
+    }
+    for (const FieldView& field : view.fields) {
+        if (field.outline == nullptr) continue;
+        MapField mark;
+        mark.label = field.name;
+        mark.outline_m = field.outline->outline_m;
+        mark.tests = field.tests;
+        mark.exceedance = field.exceedance;
+        if (field.content) {
+            mark.median_mg_per_kg = field.content->median;
+            mark.low90_mg_per_kg = field.content->low90;
+            mark.high90_mg_per_kg = field.content->high90;
+        }
+        if (const auto rank = rank_of.find(field.crop); rank != rank_of.end()) mark.rank = rank->second;
+        figure.fields.push_back(std::move(mark));
+    }
+    for (const models::Test& test : view.data.tests) {
+        if (season_of_test(view.data, test) != view.season) continue;
+        const auto s = sample_index(view.data, test.sample);
+        if (!s || !view.data.samples[*s].place_m || *s >= view.data.joined.samples.size()) continue;
+        if (!view.data.joined.samples[*s].position_fits) continue;
+        figure.tests.push_back({*view.data.samples[*s].place_m, mark_of(test.reading), test.don_mg_per_kg});
+    }
+    if (!ranking) figure.surface = surface_of(view);
+    if (view.limit) figure.limit_mg_per_kg = view.limit->limit_mg_per_kg;
+    figure.limit_text = limit_text_of(view);
+    if (!ranking && !view.structure.reason.empty()) {
+        figure.verdict = "Structure within fields: " + view.structure.reason + ".";
+    }
+    figure.caution =
+        ranking
+            ? std::string("No DON result in the store: nothing here is a content or a chance of exceeding a limit. ") +
+                  caution::risk_is_not_don
+            : std::string(caution::screening) + " " + caution::only_don;
+    return figure;
+}
+
+RankFigure rank_figure_of(const SeasonView& view) {
+    RankFigure figure;
+    figure.title = fmt::format("Which field first, season {}", view.season);
+    figure.risk_only = view.contamination.ranking_only();
+    if (view.order) figure.subtitle = view.order->says;
+    std::map<std::string, const FieldView*> by_name;
+    for (const FieldView& field : view.fields) by_name[field.name] = &field;
+    if (view.order) {
+        for (const models::RankedField& ranked : view.order->fields) {
+            RankRow row;
+            row.rank = ranked.rank;
+            row.field = ranked.field;
+            row.why = ranked.why;
+            row.tests = ranked.tests_so_far;
+            if (const auto found = by_name.find(ranked.field); found != by_name.end()) {
+                const FieldView& field = *found->second;
+                if (field.content) {
+                    row.median_mg_per_kg = field.content->median;
+                    row.low90_mg_per_kg = field.content->low90;
+                    row.high90_mg_per_kg = field.content->high90;
+                    row.low50_mg_per_kg = field.content->low50;
+                    row.high50_mg_per_kg = field.content->high50;
+                    row.exceedance = field.exceedance;
+                }
+                if (const FieldRisk* risk = risk_of(view, field.crop)) {
+                    row.risk = risk->risk.value;
+                    row.risk_low = risk->risk.low;
+                    row.risk_high = risk->risk.high;
+                }
+            }
+            figure.rows.push_back(std::move(row));
+        }
+    }
+    if (view.limit) figure.limit_mg_per_kg = view.limit->limit_mg_per_kg;
+    figure.limit_text = limit_text_of(view);
+    figure.caution = figure.risk_only ? caution::risk_is_not_don : caution::screening;
+    return figure;
+}
+
+BinsFigure bins_figure_of(const SeasonView& view) {
+    BinsFigure figure;
+    figure.title = fmt::format("What is where, season {}", view.season);
+    figure.caution = std::string(caution::screening) + " Over-limit grain is never brought under a limit by mixing.";
+    if (!view.bins) return figure;
+    const BinsView& bins = *view.bins;
+    std::map<std::string, Eigen::Index> column;
+    for (std::size_t k = 0; k < bins.draws.sources.size(); ++k)
+        column[bins.draws.sources[k]] = static_cast<Eigen::Index>(k);
+    double total_t = 0.0;
+    for (std::size_t b = 0; b < view.data.bins.size(); ++b) {
+        const models::Bin& bin = view.data.bins[b];
+        const models::BinContent& content = bins.ledger.bins[b];
+        BinDrawing drawing;
+        drawing.bin = bin.bin;
+        drawing.capacity_t = bin.capacity_t;
+        drawing.purpose = purpose_word(bin.purpose);
+        drawing.hold = bin.purpose == models::Purpose::hold;
+        drawing.layered = content.order_known && bin.draw_off != models::DrawOff::mixed;
+        std::optional<models::Limit> limit;
+        for (const models::Limit& known : view.data.limits) {
+            if (known.limit_id == bin.limit_id && models::holds_on(known, harvest_day(view.data, view.season)))
+                limit = known;
+        }
+        if (limit) drawing.limit_mg_per_kg = limit->limit_mg_per_kg;
+        for (const models::Layer& layer : content.layers) {
+            for (const models::GrainPortion& portion : layer.portions) {
+                BinLayer part;
+                part.load = portion.source;
+                part.mass_t = portion.mass_t();
+                if (const auto found = column.find(portion.source); found != column.end()) {
+                    const auto draws = bins.draws.mg_per_kg.col(found->second);
+                    part.median_mg_per_kg = models::quantile_of_draws(draws, 0.5);
+                    part.low90_mg_per_kg = models::quantile_of_draws(draws, 0.05);
+                    part.high90_mg_per_kg = models::quantile_of_draws(draws, 0.95);
+                }
+                drawing.layers.push_back(std::move(part));
+            }
+        }
+        if (const auto mean = models::mean_content(content.by_source(), bins.draws)) {
+            drawing.mean_mg_per_kg = mean->mean();
+            drawing.low90_mg_per_kg = models::quantile_of_draws(*mean, 0.05);
+            drawing.high90_mg_per_kg = models::quantile_of_draws(*mean, 0.95);
+            if (limit) drawing.exceedance = models::exceedance_of_draws(*mean, *limit);
+        }
+        drawing.note = draw_off_words(bin.draw_off);
+        if (!bin.keep_apart.empty()) drawing.note += "; keep apart: " + bin.keep_apart;
+        total_t += content.mass_t();
+        figure.bins.push_back(std::move(drawing));
+    }
+    figure.subtitle = fmt::format("{} in {} bins, from the recorded moves; {} loads wait", tonnes_text(total_t),
+                                  figure.bins.size(), bins.waiting.size());
+    return figure;
+}
+
+HoursFigure hours_figure_of(const geo::Store& store, const SeasonView& view, std::size_t crop_index) {
+    const models::CropRecord& crop = view.data.crops.at(crop_index);
+    HoursFigure figure;
+    figure.title = fmt::format("Hours around flowering: {}, {}", ground_name(crop.field, crop.part), crop.season);
+    const FieldRisk* risk = risk_of(view, crop_index);
+    const models::DiseaseModel& model =
+        risk != nullptr && !risk->risk.model.empty() ? models::find_model(risk->risk.model) : models::default_model();
+    figure.model = model.title;
+    figure.window_first_day = model.first_day();
+    figure.window_last_day = model.last_day();
+    const auto flowering = models::flowering_day(crop);
+    if (!flowering) {
+        figure.note = "The flowering date is not recorded, so there is no window to look at.";
+        return figure;
+    }
+    figure.subtitle =
+        fmt::format("flowering {} ({})", models::to_short_text(*flowering),
+                    crop.flowering_source == models::FloweringSource::observed ? "observed" : "estimated");
+    if (risk != nullptr && !risk->station.empty()) {
+        figure.subtitle +=
+            fmt::format("; station {}, {:.1f} km away", risk->station, risk->station_distance_m / 1000.0);
+    }
+    const int first = std::min(model.first_day(), -10), last = std::max(model.last_day(), 10);
+    const auto days = days_around_flowering(store, view.data, crop, first, last);
+    if (days) {
+        const models::HourlySeries& hours = days->series();
+        const auto noon = *flowering + std::chrono::hours(12);
+        for (std::size_t h = 0; h < hours.size(); ++h) {
+            const models::Stamp stamp = hours.stamp(h);
+            const auto wall = std::chrono::local_seconds{stamp.utc.time_since_epoch() + stamp.offset};
+            HourMark mark;
+            mark.days_from_flowering = static_cast<double>((wall - noon).count() + 1800) / 86400.0;
+            mark.temperature_degc = hours.temperature_degc[h];
+            mark.dew_point_depression_degc = hours.temperature_degc[h] - hours.dew_point_degc[h];
+            mark.rain_mm = hours.rain_mm[h];
+            figure.hours.push_back(mark);
+        }
+    }
+    if (risk != nullptr) {
+        figure.note =
+            fmt::format("{:.0f} % of the hours that the model asks for were measured.", risk->risk.coverage * 100.0);
+    }
+    return figure;
+}
+
+}  // namespace app
