@@ -1,5 +1,8 @@
 #include "app/commands/commands.h"
+#include "app/window/window_command.h"
 
 int main(int argc, char** argv) {
-    return app::run_command_line(app::commands::all_commands(), argc, argv);
+    std::vector<app::Command> commands = app::commands::all_commands();
+    commands.push_back(app::window::make_window_command());
+    return app::run_command_line(commands, argc, argv);
 }

@@ -2,8 +2,8 @@
 
 #include "app/command_line.h"
 
-namespace app::commands {
+namespace app::window {
 
 Command make_window_command();
 
-}  // namespace app::commands
+}  // namespace app::window

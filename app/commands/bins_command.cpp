@@ -1,0 +1,159 @@
+#include "app/commands/bins_command.h"
+
+#include <memory>
+
+#include <fmt/format.h>
+#include <nlohmann/json.hpp>
+
+#include "app/commands/season_options.h"
+#include "app/drawing/numbers.h"
+#include "app/figures_of_season.h"
+#include "app/table_text.h"
+
+namespace app::commands {
+
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+struct BinsCommand {
+    SeasonOptions season;
+    std::optional<std::string> next;
+};
+
+template <typename T>
+Json or_null(const std::optional<T>& value) {
+    return value ? Json(*value) : Json(nullptr);
+}
+
+Json score_json(const models::PlanScore& score) {
+    return {{"rule", score.rule},
+            {"value", score.value},
+            {"tonnes_in_food_bins", score.tonnes_in_food_bins},
+            {"tonnes_over_in_food_bins", score.tonnes_over_in_food_bins},
+            {"tonnes_not_cleared_in_food_bins", score.tonnes_not_cleared_in_food_bins},
+            {"tonnes_held", score.tonnes_held}};
+}
+
+Json json_of(const SeasonView& view) {
+    const models::BinPlan& plan = view.bins->plan;
+    Json out;
+    out["season"] = view.season;
+    out["assignments"] = Json::array();
+    for (const models::Assignment& a : plan.assignments) {
+        out["assignments"].push_back({{models::in_words(a.kind), a.name},
+                                      {"bin", a.bin},
+                                      {"mass_t", a.mass_t},
+                                      {"state", models::in_words(a.state)},
+                                      {"reason", a.reason}});
+    }
+    out["unplaced"] = Json::array();
+    for (const models::UnplacedGrain& u : plan.unplaced) {
+        out["unplaced"].push_back({{models::in_words(u.kind), u.name},
+                                   {"mass_t", u.mass_t},
+                                   {"state", models::in_words(u.state)},
+                                   {"turn_away", u.turn_away},
+                                   {"reason", u.reason}});
+    }
+    out["bins"] = Json::array();
+    for (const models::BinOutlook& bin : plan.bins) {
+        out["bins"].push_back({{"bin", bin.bin},
+                               {"content_t", bin.content_t},
+                               {"mean_mg_per_kg", or_null(bin.mean_mg_per_kg)},
+                               {"low90_mg_per_kg", or_null(bin.low90_mg_per_kg)},
+                               {"high90_mg_per_kg", or_null(bin.high90_mg_per_kg)},
+                               {"exceedance", or_null(bin.exceedance)},
+                               {"rejection_probability", or_null(bin.rejection_probability)},
+                               {"note", bin.note}});
+    }
+    out["value"] = plan.score.value;
+    out["value_in_money"] = plan.value_in_money;
+    out["compared_with"] = Json::array();
+    for (const models::PlanScore& score : plan.compared_with) out["compared_with"].push_back(score_json(score));
+    out["this_plan"] = score_json(plan.score);
+    out["says"] = plan.says;
+    out["notes"] = view.bins->notes;
+    out["caution"] = caution::screening;
+    return out;
+}
+
+std::string number_or_dash(const std::optional<double>& value) {
+    return value ? drawing::number_text(*value) : "–";
+}
+std::string chance_or_dash(const std::optional<double>& value) {
+    return value ? drawing::percent_text(*value) : "–";
+}
+
+void print_tables(const SeasonView& view) {
+    const models::BinPlan& plan = view.bins->plan;
+    print(fmt::format("Bin plan, season {}: {} loads wait", view.season, view.bins->waiting.size()));
+    print(wrapped_text(plan.says));
+    if (!plan.assignments.empty()) {
+        TextTable table({"load", ">t", "goes to", "state", "why"});
+        for (const models::Assignment& a : plan.assignments) {
+            table.row({a.name, fmt::format("{:.1f}", a.mass_t), a.bin, models::in_words(a.state), a.reason});
+        }
+        print(table.text());
+    }
+    if (!plan.unplaced.empty()) {
+        TextTable table({"load", ">t", "no place", "state", "why"});
+        for (const models::UnplacedGrain& u : plan.unplaced) {
+            table.row({u.name, fmt::format("{:.1f}", u.mass_t), u.turn_away ? "turn away" : "waits on",
+                       models::in_words(u.state), u.reason});
+        }
+        print(table.text());
+    }
+    print("What is in each bin after this plan:");
+    TextTable table({"bin", ">content t", ">mean mg/kg", ">from", ">to", ">chance over", ">buyer rejects", "note"});
+    for (const models::BinOutlook& bin : plan.bins) {
+        table.row({bin.bin, fmt::format("{:.1f}", bin.content_t), number_or_dash(bin.mean_mg_per_kg),
+                   number_or_dash(bin.low90_mg_per_kg), number_or_dash(bin.high90_mg_per_kg),
+                   chance_or_dash(bin.exceedance), chance_or_dash(bin.rejection_probability), bin.note});
+    }
+    print(table.text());
+    TextTable scores({"rule", ">t in food bins", ">of them over", ">not cleared", ">on hold", ">value"});
+    const auto add = [&](const models::PlanScore& s) {
+        scores.row({s.rule, fmt::format("{:.1f}", s.tonnes_in_food_bins),
+                    fmt::format("{:.1f}", s.tonnes_over_in_food_bins),
+                    fmt::format("{:.1f}", s.tonnes_not_cleared_in_food_bins), fmt::format("{:.1f}", s.tonnes_held),
+                    fmt::format("{:.1f}", s.value)});
+    };
+    add(plan.score);
+    for (const models::PlanScore& score : plan.compared_with) add(score);
+    print(scores.text());
+    for (const std::string& note : view.bins->notes) print(wrapped_text("Note: " + note + "."));
+    print(wrapped_text(caution::screening));
+}
+
+int run(const BinsCommand& command) {
+    Question question;
+    question.upto = Upto::bins;
+    question.next_load = command.next;
+    const SeasonView view = look(command.season, question);
+    if (command.season.json) {
+        print(json_of(view).dump(2));
+    } else {
+        print_tables(view);
+    }
+    return 0;
+}
+
+}  // namespace
+
+Command make_bins_command() {
+    return {
+        "bins", "what is in each bin, and which bin each waiting load goes to", [](Options& options) {
+            auto command = std::make_shared<BinsCommand>();
+            command->season.declare(options);
+            options.option(command->next, "--next", "LOAD", "advice for this load alone: the truck on the scale");
+            options.footer(
+                "Example: lodicule bins season.lodicule --season 2026\n"
+                "A load goes into a bin under a limit only if it is itself cleared for it: no valid result over, and "
+                "a\n"
+                "chance of being over of at most 5 %. What is over goes to feed or other, or is turned away; what is\n"
+                "undecided goes on hold. Grain over a limit is never brought under it by mixing.");
+            return [command] { return run(*command); };
+        }};
+}
+
+}  // namespace app::commands

@@ -1,0 +1,171 @@
+#include "app/commands/map_command.h"
+
+#include <algorithm>
+#include <memory>
+
+#include <fmt/format.h>
+#include <nlohmann/json.hpp>
+
+#include "app/commands/season_options.h"
+#include "app/drawing/numbers.h"
+#include "app/figures_of_season.h"
+#include "app/map_files.h"
+#include "app/table_text.h"
+#include "models/decision/limit_rule.h"
+
+namespace app::commands {
+
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+struct MapCommand {
+    SeasonOptions season;
+    std::string limit, out;
+    std::optional<std::string> explain;
+    std::optional<double> cell_m;
+    bool hindsight = false;
+};
+
+Json json_of(const SeasonView& view, const std::vector<std::string>& files) {
+    Json out;
+    out["season"] = view.season;
+    out["limit_mg_per_kg"] = view.limit->limit_mg_per_kg;
+    out["limit"] = models::in_words(*view.limit);
+    out["ranking_only"] = view.contamination.ranking_only();
+    out["structure_within_fields"] = {{"supported", view.structure.supported}, {"reason", view.structure.reason}};
+    out["fields"] = Json::array();
+    for (const FieldView& field : view.fields) {
+        Json row;
+        row["field"] = field.name;
+        row["tests"] = field.tests;
+        const auto number = [&](double models::Content::*member) {
+            return field.content ? Json((*field.content).*member) : Json(nullptr);
+        };
+        row["median_mg_per_kg"] = number(&models::Content::median);
+        row["mean_mg_per_kg"] = number(&models::Content::mean);
+        row["low90_mg_per_kg"] = number(&models::Content::low90);
+        row["high90_mg_per_kg"] = number(&models::Content::high90);
+        row["low50_mg_per_kg"] = number(&models::Content::low50);
+        row["high50_mg_per_kg"] = number(&models::Content::high50);
+        row["exceedance"] = field.exceedance ? Json(*field.exceedance) : Json(nullptr);
+        row["disease_risk"] = field.risk ? Json(*field.risk) : Json(nullptr);
+        row["note"] = field.note;
+        out["fields"].push_back(std::move(row));
+    }
+    Json notes = view.contamination.notes;
+    if (view.contamination.model) {
+        for (const std::string& note : view.contamination.model->learnt().notes) notes.push_back(note);
+        Json learnt = Json::array();
+        for (const auto& parameter : view.contamination.model->learnt().parameters) {
+            learnt.push_back({{"name", parameter.name}, {"mean", parameter.mean}, {"sd", parameter.sd}});
+        }
+        out["learnt"] = std::move(learnt);
+    }
+    for (const std::string& line : view.data.joined.summary) notes.push_back(line);
+    out["notes"] = std::move(notes);
+    out["caution"] = caution::screening;
+    out["files"] = files;
+    return out;
+}
+
+void print_table(const SeasonView& view, const std::vector<std::string>& files, const std::string& folder) {
+    print(fmt::format("Contamination, season {}, {}", view.season, models::in_words(*view.limit)));
+    if (view.contamination.ranking_only()) {
+        print("No DON result in the store: the fields are ranked by disease risk, and no content is known.");
+    }
+    std::vector<const FieldView*> order;
+    for (const FieldView& field : view.fields) order.push_back(&field);
+    std::stable_sort(order.begin(), order.end(), [](const FieldView* a, const FieldView* b) {
+        const auto key = [](const FieldView* f) {
+            return f->content ? f->content->median + 10.0 : f->risk.value_or(-1.0);
+        };
+        return key(a) > key(b);
+    });
+    TextTable table({"field", ">tests", ">median", ">from", ">to", ">chance over", ">risk", "note"});
+    for (const FieldView* field : order) {
+        const auto number = [&](double models::Content::*member) {
+            return field->content ? drawing::number_text((*field->content).*member) : std::string("–");
+        };
+        table.row({field->name, std::to_string(field->tests), number(&models::Content::median),
+                   number(&models::Content::low90), number(&models::Content::high90),
+                   field->exceedance ? drawing::percent_text(*field->exceedance) : "–",
+                   field->risk ? drawing::percent_text(*field->risk) : "–", field->note});
+    }
+    print(table.text());
+    print("median, from, to: DON of the field's mean, mg/kg; it lies between from and to with a chance of 90 %.");
+    if (!view.structure.reason.empty()) {
+        print(wrapped_text("Structure within fields: " + view.structure.reason + "."));
+    }
+    for (const std::string& note : view.contamination.notes) print(wrapped_text("Note: " + note + "."));
+    if (view.contamination.model) {
+        for (const std::string& note : view.contamination.model->learnt().notes) print(wrapped_text("Note: " + note));
+    }
+    if (!files.empty()) {
+        std::string list;
+        for (const std::string& file : files) list += (list.empty() ? "" : ", ") + file;
+        print(fmt::format("Written to {}: {}", folder, list));
+    }
+    print(wrapped_text(std::string(caution::screening) + " " + caution::only_don));
+}
+
+void print_explanation(const SeasonView& view, const std::string& name) {
+    std::vector<std::string> known;
+    for (const FieldView& field : view.fields) {
+        known.push_back(field.name);
+        if (field.name != name) continue;
+        const auto index = view.contamination.field_season_of[field.crop];
+        if (!index || view.contamination.ranking_only()) throw models::Error(name + ": " + field.note);
+        print(fmt::format("What the number of {} rests on, season {}", name, view.season));
+        TextTable table({"step", ">median mg/kg", ">from", ">to", ">moved it by"});
+        for (const models::Explanation::Step& step : view.contamination.model->explain(*index).steps) {
+            table.row({step.what, drawing::number_text(step.median), drawing::number_text(step.low90),
+                       drawing::number_text(step.high90), fmt::format("x {:.2f}", step.factor)});
+        }
+        print(table.text());
+        return;
+    }
+    const std::string near = models::nearest_name(name, known);
+    throw models::Error("season " + std::to_string(view.season) + " has no field \"" + name + "\"" +
+                        (near.empty() ? "" : "; did you mean \"" + near + "\"?"));
+}
+
+int run(const MapCommand& command) {
+    Question question;
+    question.upto = Upto::map;
+    question.limit = command.limit;
+    question.hindsight = command.hindsight;
+    const SeasonView view = look(command.season, question);
+    if (command.explain) {
+        print_explanation(view, *command.explain);
+        return 0;
+    }
+    std::vector<std::string> files;
+    if (!command.out.empty()) files = write_map_files(view, {command.out, command.cell_m});
+    if (command.season.json) {
+        print(json_of(view, files).dump(2));
+    } else {
+        print_table(view, files, command.out);
+    }
+    return 0;
+}
+
+}  // namespace
+
+Command make_map_command() {
+    return {"map", "contamination of every field, tested or not, with how sure that is", [](Options& options) {
+                auto command = std::make_shared<MapCommand>();
+                command->season.declare(options);
+                options.option(command->limit, "--limit", "L", "a limit_id of the store, or a number in mg/kg", true);
+                options.option(command->out, "--out", "DIR", "leaves raster, map files and a picture in this folder");
+                options.option(command->cell_m, "--cell", "M", "size of the raster's cells, metres");
+                options.option(command->explain, "--explain", "FIELD", "what the number of one field rests on");
+                options.flag(command->hindsight, "--hindsight", "results of later seasons are known too");
+                options.footer(
+                    "Example: lodicule map season.lodicule --season 2026 --limit 1.25 --out maps\n"
+                    "A field's number is the mean of the whole field: what a well mixed delivery of it would hold.");
+                return [command] { return run(*command); };
+            }};
+}
+
+}  // namespace app::commands
