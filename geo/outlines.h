@@ -41,7 +41,8 @@ struct OutlineRead {
 
 struct OutlineOptions {
     /// Our word -> the file's word, for example {"field", "Marknr"}. The file's word may also be the name of its row
-    /// number (the FID column of a GeoPackage, or "fid").
+    /// number (the FID column of a GeoPackage, or "fid"), or several joined by "+" where a number is unique only within
+    /// a farm: {"field", "Journalnr+Marknr"}.
     std::map<std::string, std::string> renamed;
     std::string layer;             ///< which layer of the file; empty: its only layer with outlines
     std::string reference_system;  ///< for a file that names none: "EPSG:25832", a PROJ or a WKT text

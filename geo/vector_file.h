@@ -5,6 +5,7 @@
 #include <variant>
 #include <vector>
 
+#include "geo/outlines.h"
 #include "geo/work_system.h"
 #include "models/geometry.h"
 
@@ -18,14 +19,16 @@ struct VectorColumn {
 };
 using VectorValue = std::variant<std::monostate, std::string, double, long long>;
 using LineM = std::vector<models::PointM>;
-using Shape = std::variant<models::OutlineM, LineM, models::PointM>;
+/// Metres of the work system, or degrees, which are written digit for digit.
+using Shape = std::variant<models::OutlineM, LineM, models::PointM, OutlineDeg, PointDeg>;
 
 struct VectorFeature {
     Shape shape;
     std::vector<VectorValue> values;  ///< one for each column
 };
 
-/// Outlines, lines or points with a table: one layer of a map file. All shapes of a layer are of one kind.
+/// Outlines, lines or points with a table: one layer of a map file. All shapes of a layer are of one kind; outlines are
+/// written as multipolygons.
 struct VectorLayer {
     std::string name;  ///< "fields", "zones", "contours"
     std::vector<VectorColumn> columns;

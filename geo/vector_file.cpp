@@ -1,0 +1,244 @@
+#include "geo/vector_file.h"
+
+#include <algorithm>
+#include <atomic>
+#include <cmath>
+#include <fstream>
+
+#include <cpl_conv.h>
+#include <cpl_string.h>
+#include <cpl_vsi.h>
+#include <fmt/format.h>
+#include <gdal_priv.h>
+#include <ogrsf_frmts.h>
+
+#include "geo/gdal_errors.h"
+#include "geo/outline_shapes.h"
+#include "models/error.h"
+
+namespace geo {
+
+namespace {
+
+/// A folder in memory that goes away with its files: the library writes there, and only whole files reach the disk.
+class MemoryFolder {
+ public:
+    MemoryFolder() {
+        static std::atomic<unsigned> count{0};
+        path_ = fmt::format("/vsimem/lodicule_written_{}", ++count);
+        VSIMkdir(path_.c_str(), 0700);
+    }
+    ~MemoryFolder() { VSIRmdirRecursive(path_.c_str()); }
+    MemoryFolder(const MemoryFolder&) = delete;
+    MemoryFolder& operator=(const MemoryFolder&) = delete;
+
+    std::string path(const std::string& name) const { return path_ + "/" + name; }
+    std::vector<std::string> names() const {
+        const CPLStringList entries(VSIReadDir(path_.c_str()));
+        std::vector<std::string> out;
+        for (int i = 0; i < entries.Count(); ++i) out.emplace_back(entries[i]);
+        std::sort(out.begin(), out.end());
+        return out;
+    }
+
+ private:
+    std::string path_;
+};
+
+/// A GeoPackage says when it was written; ours never do.
+class NoClock {
+ public:
+    NoClock() { CPLSetThreadLocalConfigOption("OGR_CURRENT_DATE", "2000-01-01T00:00:00.000Z"); }
+    ~NoClock() { CPLSetThreadLocalConfigOption("OGR_CURRENT_DATE", nullptr); }
+    NoClock(const NoClock&) = delete;
+    NoClock& operator=(const NoClock&) = delete;
+};
+
+std::string ending_of(const std::filesystem::path& file) {
+    std::string ending = file.extension().string();
+    std::transform(ending.begin(), ending.end(), ending.begin(),
+                   [](unsigned char c) { return static_cast<char>(c >= 'A' && c <= 'Z' ? c - 'A' + 'a' : c); });
+    return ending;
+}
+
+enum class ShapeKind { none, outline, line, point };
+
+ShapeKind kind_of(const Shape& shape) {
+    if (std::holds_alternative<LineM>(shape)) return ShapeKind::line;
+    if (std::holds_alternative<models::PointM>(shape) || std::holds_alternative<PointDeg>(shape))
+        return ShapeKind::point;
+    return ShapeKind::outline;
+}
+
+bool in_degrees(const Shape& shape) {
+    return std::holds_alternative<OutlineDeg>(shape) || std::holds_alternative<PointDeg>(shape);
+}
+
+OGRwkbGeometryType library_kind(ShapeKind kind) {
+    switch (kind) {
+        case ShapeKind::outline:
+            return wkbMultiPolygon;
+        case ShapeKind::line:
+            return wkbLineString;
+        case ShapeKind::point:
+            return wkbPoint;
+        case ShapeKind::none:
+            break;
+    }
+    return wkbUnknown;
+}
+
+ShapeKind checked_kind(const VectorLayer& layer) {
+    ShapeKind kind = ShapeKind::none;
+    for (const VectorFeature& feature : layer.features) {
+        if (feature.values.size() != layer.columns.size()) {
+            throw models::Error(fmt::format("layer \"{}\" has {} columns, and a row of {} values", layer.name,
+                                            layer.columns.size(), feature.values.size()));
+        }
+        const ShapeKind here = kind_of(feature.shape);
+        if (kind != ShapeKind::none && here != kind) {
+            throw models::Error(fmt::format("layer \"{}\" mixes outlines, lines and points", layer.name));
+        }
+        kind = here;
+    }
+    return kind;
+}
+
+std::unique_ptr<OGRGeometry> geometry_of(const Shape& shape, const WorkSystem& work) {
+    if (const auto* outline = std::get_if<models::OutlineM>(&shape)) return to_ogr(to_degrees(*outline, work));
+    if (const auto* outline = std::get_if<OutlineDeg>(&shape)) return to_ogr(*outline);
+    if (const auto* place = std::get_if<PointDeg>(&shape)) {
+        return std::make_unique<OGRPoint>(place->longitude_deg, place->latitude_deg);
+    }
+    if (const auto* place = std::get_if<models::PointM>(&shape)) {
+        const auto [longitude, latitude] = work.to_degrees(*place);
+        return std::make_unique<OGRPoint>(longitude, latitude);
+    }
+    auto line = std::make_unique<OGRLineString>();
+    for (const models::PointM& place : std::get<LineM>(shape)) {
+        const auto [longitude, latitude] = work.to_degrees(place);
+        line->addPoint(longitude, latitude);
+    }
+    line->flattenTo2D();
+    return line;
+}
+
+void set_value(OGRFeature& feature, int column, const VectorValue& value) {
+    if (const auto* text = std::get_if<std::string>(&value)) {
+        feature.SetField(column, text->c_str());
+    } else if (const auto* whole = std::get_if<long long>(&value)) {
+        feature.SetField(column, static_cast<GIntBig>(*whole));
+    } else if (const auto* number = std::get_if<double>(&value); number != nullptr && std::isfinite(*number)) {
+        feature.SetField(column, *number);
+    } else {
+        feature.SetFieldNull(column);  // neither JSON nor a table of a map has a word for not-a-number
+    }
+}
+
+CPLStringList layer_options(const std::string& driver, const VectorLayer& layer) {
+    CPLStringList options;
+    if (driver == "GeoJSON") {
+        const bool digits = std::any_of(layer.features.begin(), layer.features.end(),
+                                        [](const VectorFeature& feature) { return in_degrees(feature.shape); });
+        if (digits) {
+            options.SetNameValue("SIGNIFICANT_FIGURES", "17");  // not kept under RFC7946=YES
+        } else {
+            options.SetNameValue("RFC7946", "YES");
+            options.SetNameValue("COORDINATE_PRECISION", "9");  // 0.1 mm
+        }
+    } else if (driver == "ESRI Shapefile") {
+        options.SetNameValue("DBF_DATE_LAST_UPDATE", "2000-01-01");
+        options.SetNameValue("ENCODING", "UTF-8");
+    }
+    return options;
+}
+
+void write_layer(GDALDataset& out, const std::string& driver, const VectorLayer& layer, const WorkSystem& work) {
+    OGRSpatialReference wgs84;
+    wgs84.SetWellKnownGeogCS("WGS84");
+    wgs84.SetAxisMappingStrategy(OAMS_TRADITIONAL_GIS_ORDER);
+    CPLStringList options = layer_options(driver, layer);
+    OGRwkbGeometryType type = library_kind(checked_kind(layer));
+    if (driver == "ESRI Shapefile" && type == wkbMultiPolygon) type = wkbPolygon;  // its polygons may have many rings
+    OGRLayer* written = out.CreateLayer(layer.name.c_str(), &wgs84, type, options.List());
+    if (written == nullptr) return;
+    for (const VectorColumn& column : layer.columns) {
+        OGRFieldDefn definition(column.name.c_str(), column.kind == ColumnKind::text           ? OFTString
+                                                     : column.kind == ColumnKind::whole_number ? OFTInteger64
+                                                                                               : OFTReal);
+        written->CreateField(&definition);
+    }
+    for (const VectorFeature& feature : layer.features) {
+        OGRFeature row(written->GetLayerDefn());
+        row.SetGeometryDirectly(geometry_of(feature.shape, work).release());
+        for (std::size_t i = 0; i < feature.values.size(); ++i) set_value(row, static_cast<int>(i), feature.values[i]);
+        if (written->CreateFeature(&row) != OGRERR_NONE) return;
+    }
+}
+
+/// Copies what the library made to the disk under a name beside, then renames it: a reader sees the old file or the
+/// new.
+void put_in_place(const std::string& from, const std::filesystem::path& file) {
+    vsi_l_offset size = 0;
+    const GByte* bytes = VSIGetMemFileBuffer(from.c_str(), &size, FALSE);
+    const std::filesystem::path beside = file.string() + ".part";
+    std::ofstream out(beside, std::ios::binary | std::ios::trunc);
+    out.write(reinterpret_cast<const char*>(bytes), static_cast<std::streamsize>(size));
+    out.close();
+    std::error_code failed;
+    if (out) std::filesystem::rename(beside, file, failed);
+    if (!out || failed) {
+        std::error_code ignored;
+        std::filesystem::remove(beside, ignored);
+        throw models::Error("the file cannot be written", file.string(),
+                            "check the folder, its rights and the free space");
+    }
+}
+
+}  // namespace
+
+void write_vector_file(const std::filesystem::path& file, const std::vector<VectorLayer>& layers,
+                       const WorkSystem& work) {
+    const std::string ending = ending_of(file);
+    std::string driver;
+    if (ending == ".gpkg") driver = "GPKG";
+    if (ending == ".geojson" || ending == ".json") driver = "GeoJSON";
+    if (ending == ".shp") driver = "ESRI Shapefile";
+    if (driver.empty()) {
+        throw models::Error(fmt::format("maps are not written as \"{}\"", ending), file.string(),
+                            "end the name in .gpkg, .geojson or .shp");
+    }
+    if (layers.empty() || (driver != "GPKG" && layers.size() > 1)) {
+        throw models::Error(fmt::format("a {} file holds one layer, not {}", ending, layers.size()), file.string(),
+                            "write a GeoPackage (.gpkg), or one file a layer");
+    }
+    register_gdal();
+    GdalErrors errors;
+    const NoClock no_clock;
+    const MemoryFolder folder;
+    const std::string name = driver == "ESRI Shapefile" ? layers[0].name + ending : "written" + ending;
+    {
+        GDALDriver* kind = GetGDALDriverManager()->GetDriverByName(driver.c_str());
+        const GDALDatasetUniquePtr out(
+            kind == nullptr ? nullptr : kind->Create(folder.path(name).c_str(), 0, 0, 0, GDT_Unknown, nullptr));
+        if (out) {
+            for (const VectorLayer& layer : layers) write_layer(*out, driver, layer, work);
+        }
+    }  // closed here: only now is everything written
+    const std::vector<std::string> made = folder.names();
+    if (errors.failed() || made.empty()) {
+        throw models::Error("the file cannot be written (" + errors.text_or("no reason given") + ")", file.string());
+    }
+    // A shapefile is several files; its .shp comes last, so that nobody opens half of it.
+    for (const bool main_file : {false, true}) {
+        for (const std::string& part : made) {
+            const std::string part_ending = ending_of(part);
+            if ((part_ending == ending) != main_file) continue;
+            std::filesystem::path target = file;
+            if (!main_file) target.replace_extension(part_ending);
+            put_in_place(folder.path(part), target);
+        }
+    }
+}
+
+}  // namespace geo
