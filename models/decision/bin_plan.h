@@ -29,7 +29,7 @@ struct WaitingGrain {
 
 /// A bin as the plan finds it.
 struct BinForPlan {
-    Bin bin;                     ///< capacity, purpose, keep_apart
+    Bin bin;                                    ///< capacity, purpose, keep_apart
     std::optional<Limit> limit = std::nullopt;  ///< none: only a bin of purpose hold or other may do without
     double content_t = 0.0;
     Eigen::VectorXd content_draws_mg_per_kg;  ///< n_draws; empty where the bin is empty or its content is not known
@@ -49,8 +49,9 @@ struct BinPlanProblem {
     Eigen::MatrixXd draws_mg_per_kg;  ///< n_draws x grain; empty: no DON result in the store, nothing can be cleared
     std::vector<BinForPlan> bins;
     ClearingCaps caps;
-    double bin_cap = 0.05;            ///< 0 to 1: the chance that a bin's mean is over its limit stays at most this
-    std::optional<ReadingLaw> buyer = std::nullopt;  ///< of the buyer's one test of an outbound lot; none: no rejection chance
+    double bin_cap = 0.05;  ///< 0 to 1: the chance that a bin's mean is over its limit stays at most this
+    std::optional<ReadingLaw> buyer =
+        std::nullopt;  ///< of the buyer's one test of an outbound lot; none: no rejection chance
     std::optional<PlanPrices> prices = std::nullopt;
 };
 
@@ -74,8 +75,9 @@ struct BinOutlook {
     std::string bin;
     double content_t = 0.0;
     std::optional<double> mean_mg_per_kg, low90_mg_per_kg, high90_mg_per_kg, exceedance;  ///< none: empty or not known
-    std::optional<double> rejection_probability = std::nullopt;  ///< chance that a buyer's single test of the mix is over the limit
-    std::string note;                             ///< "what lies in it is not known", "closed: ..."
+    std::optional<double> rejection_probability =
+        std::nullopt;  ///< chance that a buyer's single test of the mix is over the limit
+    std::string note;  ///< "what lies in it is not known", "closed: ..."
 };
 
 /// What a way of sending grain to bins comes to. Expectations over the draws.
