@@ -23,7 +23,11 @@ namespace models {
 namespace test_order_parts {
 
 using Index = Eigen::Index;
-constexpr Index most_classes = 128;
+
+/// Classes of a field's draws: fine where that is cheap, coarser where thousands of fields are asked about.
+Index most_classes(Index unsure_fields) {
+    return unsure_fields <= 256 ? 128 : 64;
+}
 
 /// Why the decision on a field can no longer be changed by a test; empty while it is open.
 std::string closed_because(const FieldToTest& field, const TestOrderProblem& problem) {
@@ -157,31 +161,31 @@ class Draws {
 
         const std::vector<Index> informed = informed_by(field, counts, size, centre);
         if (informed.empty()) return {};
-        Eigen::MatrixXd breaking(classes, static_cast<Index>(informed.size()));
+        Eigen::MatrixXf breaking(classes, static_cast<Index>(informed.size()));
         for (std::size_t c = 0; c < informed.size(); ++c) {
-            breaking.col(static_cast<Index>(c)) = counts.col(informed[c]).cast<double>() / static_cast<double>(n_);
+            breaking.col(static_cast<Index>(c)) = counts.col(informed[c]) / static_cast<float>(n_);
         }
         const Eigen::MatrixXd weights = outcome_weights(field, order, size, centre);
         const Eigen::VectorXd chance = weights * size / static_cast<double>(n_);
-        const Eigen::MatrixXd joint = weights * breaking;
+        // The one product that grows with the square of the fields; seven digits are far more than the draws know.
+        const Eigen::MatrixXf joint = weights.cast<float>() * breaking;
 
         Gain gain;
-        std::vector<double> parts;
         for (std::size_t c = 0; c < informed.size(); ++c) {
             const Index f = unsure_[static_cast<std::size_t>(informed[c])];
             double after = 0.0;
-            for (Index k = 0; k < joint.rows(); ++k) after += loss(f, joint(k, static_cast<Index>(c)), chance[k]);
+            for (Index k = 0; k < joint.rows(); ++k) {
+                after += loss(f, static_cast<double>(joint(k, static_cast<Index>(c))), chance[k]);
+            }
             const double fall = std::max(0.0, loss(f, exceedance_[f], 1.0) - after);
             if (f == field) {
                 gain.itself = fall;
             } else {
                 gain.others += fall;
-                parts.push_back(fall);
+                const double stake = std::min(stakes_.accepted[f], stakes_.rejected[f]);
+                if (fall > 0.01 * stake) ++gain.others_informed;
             }
         }
-        const double worth_counting = 0.01 * gain.all();
-        gain.others_informed = static_cast<int>(std::count_if(
-            parts.begin(), parts.end(), [&](double part) { return part > worth_counting && part > 0.0; }));
         return gain;
     }
 
@@ -218,7 +222,7 @@ class Draws {
         std::stable_sort(order.begin(), order.end(),
                          [&](Index a, Index b) { return log_draws_(a, field) < log_draws_(b, field); });
         std::set<Index> edges;
-        const Index classes = std::min(n_, most_classes);
+        const Index classes = std::min(n_, most_classes(over_.cols()));
         for (Index b = 0; b <= classes; ++b) edges.insert(b * n_ / classes);
         edges.insert(n_ - static_cast<Index>(std::llround(exceedance_[field] * static_cast<double>(n_))));
         return {{edges.begin(), edges.end()}, std::move(order)};
@@ -337,9 +341,14 @@ Eigen::MatrixXd covariance_of(const Eigen::MatrixXd& log_draws, const std::vecto
     return covariance;
 }
 
-std::string amount(double value, bool money) {
-    const std::string number = value >= 9.95 ? fmt::format("{:.0f}", value) : content_in_words(value);
-    return money ? number + " of money" : number + " t";
+std::string amount(double value) {
+    return value >= 9.95 ? fmt::format("{:.0f}", value) : content_in_words(value);
+}
+
+/// Fields count as told about where the chance of a wrong decision falls by a hundredth or more.
+std::string other_fields(int count) {
+    if (count == 0) return "on the other fields";
+    return count == 1 ? std::string("on 1 other field") : fmt::format("on {} other fields", count);
 }
 
 std::string why(const RankedField& ranked, const FieldToTest& field, const Gain& gain, double share, bool money,
@@ -352,16 +361,18 @@ std::string why(const RankedField& ranked, const FieldToTest& field, const Gain&
         return start + (others_before && share < 0.5 ? ": the tests above already tell about it"
                                                      : ": hardly any result would change what is done");
     }
+    const std::string unit = money ? "" : " t";
     std::vector<std::string> falls;
-    if (itself > 0.05 * (itself + others)) falls.push_back(amount(itself, money) + " on it");
+    if (itself > 0.05 * (itself + others)) falls.push_back(amount(itself) + unit + " here");
     if (others > 0.05 * (itself + others)) {
-        falls.push_back(fmt::format("{} on {} other field{} that it tells about", amount(others, money),
-                                    gain.others_informed, gain.others_informed == 1 ? "" : "s"));
+        falls.push_back(amount(others) + unit + " " + other_fields(gain.others_informed));
     }
-    std::string text = fmt::format("{}: a test{} spares {} of expected loss", start,
-                                   others_before ? ", with those above," : "", fmt::join(falls, " and "));
-    if (test_cost && itself + others < *test_cost)
+    std::string text = fmt::format("{}: {} is expected to spare {} {}", start,
+                                   others_before ? "after the tests above one here" : "a test",
+                                   money ? "in money" : "wrong decisions about", fmt::join(falls, " and "));
+    if (test_cost && itself + others < *test_cost) {
         text += fmt::format(", less than the {} it costs", content_in_words(*test_cost));
+    }
     if (field.expected_cut_date) text += fmt::format("; it is cut on {}", to_short_text(*field.expected_cut_date));
     return text;
 }

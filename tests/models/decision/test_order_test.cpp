@@ -3,6 +3,8 @@
 #include <cmath>
 #include <random>
 
+#include <Eigen/Cholesky>
+#include <Eigen/LU>
 #include <catch2/catch.hpp>
 
 #include "models/decision/normal_value.h"
@@ -94,15 +96,15 @@ TEST_CASE("the value of a test of two correlated fields agrees with nested Monte
     const Eigen::Vector2d mean(std::log(0.8), std::log(1.3));
     Eigen::Matrix2d covariance;
     covariance << 0.50, 0.30, 0.30, 0.40;
-    auto problem = normal_fields(mean, covariance, 20000, 0.35);
+    auto problem = normal_fields(mean, covariance, 200000, 0.35);
     const models::TestOrder order = models::order_of_tests(problem);
     const int outer = 200000;
     const double now = loss_after_tests(mean, covariance, 0.35, {}, 100.0, 1);
     const double gain_1 = now - loss_after_tests(mean, covariance, 0.35, {0}, 100.0, outer);
     const double gain_2 = now - loss_after_tests(mean, covariance, 0.35, {1}, 100.0, outer);
-    // Loss now: 20,000 draws know a chance of one half to 0.0035, that is 0.7 of 200 t at two standard errors.
-    CHECK(order.expected_loss_now == Approx(now).margin(0.8));
-    // Gains are differences on the same draws; 0.6 t is their spread over seeds of 20,000 draws, three times over.
+    // 200,000 draws know a chance of one third to 0.001: 0.2 t on two correlated fields of 100 t, three times over.
+    CHECK(order.expected_loss_now == Approx(now).margin(0.6));
+    // The same for a gain, of which 64 outcomes and 128 classes see all but half a hundredth.
     CHECK(row(order, "F1").expected_gain == Approx(gain_1).margin(0.6));
     CHECK(row(order, "F2").expected_gain == Approx(gain_2).margin(0.6));
     CHECK(row(order, "F1").gain_on_itself < row(order, "F1").expected_gain);
@@ -113,7 +115,7 @@ TEST_CASE("the second of two tests is worth what nested Monte Carlo gives it aft
     const Eigen::Vector3d mean(std::log(0.9), std::log(1.1), std::log(0.7));
     Eigen::Matrix3d covariance;
     covariance << 0.50, 0.42, 0.05, 0.42, 0.50, 0.05, 0.05, 0.05, 0.45;
-    auto problem = normal_fields(mean, covariance, 20000, 0.35);
+    auto problem = normal_fields(mean, covariance, 200000, 0.35);
     problem.tests = 2;
     const models::TestOrder order = models::order_of_tests(problem);
     const int outer = 200000;
@@ -124,7 +126,7 @@ TEST_CASE("the second of two tests is worth what nested Monte Carlo gives it aft
     }
     // F1 and F2 nearly tell the same; with one of them tested, F3 comes next although it is worth less by itself.
     CHECK(order.fields[1].field == "F3");
-    CHECK(order.expected_loss_after == Approx(best).margin(1.2));
+    CHECK(order.expected_loss_after == Approx(best).margin(1.0));
 }
 
 TEST_CASE("the value of a test with a narrow working range agrees with weighing every draw by itself") {
@@ -233,7 +235,8 @@ TEST_CASE("a field cut before the result is worth nothing and says so") {
     const auto order = models::order_of_tests(problem);
     CHECK(order.fields[0].field == "F3");
     CHECK(order.fields[0].expected_gain > 5.0);
-    CHECK_THAT(order.fields[0].why, Catch::Contains("of expected loss; it is cut on 12 Jul"));
+    CHECK_THAT(order.fields[0].why,
+               Catch::Contains("wrong decisions about") && Catch::Contains(" t here; it is cut on 12 Jul"));
     CHECK(row(order, "F1").expected_gain == 0.0);
     CHECK(row(order, "F1").why == "already cut: a test of it changes nothing any more");
     CHECK(row(order, "F2").why == "is cut on 11 Jul, before a result on 12 Jul: a test of it changes nothing");
