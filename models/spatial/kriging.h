@@ -49,6 +49,9 @@ struct NotEstimated {
     long long places = 0;
 };
 
+/// Adds up the places of each reason.
+void add_to(std::vector<NotEstimated>& all, const std::vector<NotEstimated>& more);
+
 struct KrigingEstimates {
     Eigen::VectorXd estimate;  ///< NaN where there is none
     Eigen::VectorXd variance;  ///< of the error of the estimate, >= 0; empty if not asked for
@@ -105,7 +108,15 @@ class Kriging {
     /// @param target_drift   m x p, as the data have; a place where one is missing (NaN) is not estimated
     KrigingEstimates at(const Eigen::MatrixX2d& targets_m, const Eigen::MatrixXd& target_drift = {},
                         const Progress& progress = {}) const;
-    /// All cells of a grid, row by row from the northernmost.
+    /// All cells of a grid, a strip of rows at a time from the northernmost, so that memory does not grow with the
+    /// grid.
+    /// @param strip_drift  called with a strip's first row and number of rows; empty without drift
+    /// @param take         called with each strip in order: estimates row by row
+    using StripDrift = std::function<Eigen::MatrixXd(int first_row, int rows)>;
+    using TakeStrip = std::function<void(int first_row, int rows, const KrigingEstimates& strip)>;
+    void over_grid(const GridM& grid, const TakeStrip& take, const StripDrift& strip_drift = {},
+                   const Progress& progress = {}) const;
+    /// The same, all in memory, row by row.
     KrigingEstimates on_grid(const GridM& grid, const Eigen::MatrixXd& target_drift = {},
                              const Progress& progress = {}) const;
 

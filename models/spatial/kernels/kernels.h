@@ -1,0 +1,87 @@
+#pragma once
+
+#include "models/spatial/variogram_model.h"
+
+namespace models::kernels {
+
+/// The arithmetic of kriging in the form the inner loops want: plain arrays, so that the same code can be compiled
+/// for several levels of processor and chosen at run time without any of it leaking into the rest of the program.
+
+/// One term of a covariance: sill * correlation(|M d|), M turning, stretching and dividing by the range.
+struct CovarianceTerm {
+    VariogramShape shape = VariogramShape::nugget;
+    double sill = 0.0;
+    double xx = 1.0, xy = 0.0, yx = 0.0, yy = 1.0;  ///< M; u = xx dx + xy dy, v = yx dx + yy dy
+    double parameter = 0.0;                         ///< smoothness, exponent, or range/damping
+    /// Correlation at r = |M d| for the shapes without a vector form, compiled once for the plainest processor;
+    /// for a term without a sill minus its semivariance.
+    double (*slow)(VariogramShape shape, double r, double parameter) = nullptr;
+};
+
+/// A covariance: level + sum of terms, and the nugget where the places coincide.
+struct CovarianceArrays {
+    const CovarianceTerm* terms = nullptr;
+    int n_terms = 0;
+    double nugget = 0.0;
+    double level = 0.0;  ///< 0 with a sill; otherwise what lifts -gamma above zero
+};
+
+/// Nodes of a block about its centre; one node of weight 1 at the centre is a point.
+struct BlockArrays {
+    const double* dx = nullptr;
+    const double* dy = nullptr;
+    const double* weight = nullptr;
+    int n = 1;
+    bool is_point = true;
+};
+
+/// A factored kriging system: C = L L', W = L^-1 X = Q R, e = L^-1 (z - X b). Matrices by columns.
+struct SystemArrays {
+    CovarianceArrays covariance;
+    BlockArrays block;
+    int n = 0, p = 0;           ///< observations; columns of X (0 with a known mean)
+    const double* x = nullptr;  ///< n
+    const double* y = nullptr;
+    const double* factor = nullptr;        ///< L, n x n
+    const double* drift_factor = nullptr;  ///< W, n x p
+    const double* triangle = nullptr;      ///< R, p x p upper
+    const double* residual = nullptr;      ///< e, n
+    const double* weights = nullptr;       ///< L'^-1 e, n
+    const double* coefficients = nullptr;  ///< b, p
+    double known_mean = 0.0;
+    double own_covariance = 0.0;  ///< of the target with itself
+};
+
+/// Targets of one tile and what is found there. Drift values of the targets: m x p by columns, the constant first.
+struct TileArrays {
+    int m = 0;
+    const double* x = nullptr;
+    const double* y = nullptr;
+    const double* drift = nullptr;
+    double* estimate = nullptr;
+    double* variance = nullptr;  ///< null: not wanted
+    double* lagrange = nullptr;  ///< null: not wanted
+};
+
+struct KernelTable {
+    const char* level;
+    /// out[i] = covariance between place i and (x0, y0), the nugget where they coincide.
+    void (*covariances)(const CovarianceArrays&, const double* x, const double* y, int n, double x0, double y0,
+                        double* out);
+    /// Cholesky in place of the lower triangle of an n x n matrix; -1, or the first column whose pivot is not positive.
+    int (*factor)(double* matrix, int n);
+    /// B := L^-1 B for n x m.
+    void (*forward_solve)(const double* factor, int n, double* b, int m);
+    /// B := L'^-1 B for n x m.
+    void (*backward_solve)(const double* factor, int n, double* b, int m);
+    /// Every target against every observation.
+    void (*dense_tile)(const SystemArrays&, const TileArrays&);
+};
+
+/// The table for this processor, or the one that $LODICULE_KERNEL (generic, avx2, avx512) names.
+/// @throws Error  the named level is unknown or this processor does not have it
+const KernelTable& kernel_table();
+
+const KernelTable& generic_table();
+
+}  // namespace models::kernels

@@ -1,0 +1,355 @@
+#include "models/spatial/kriging.h"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+#include <Eigen/QR>
+#include <fmt/format.h>
+
+#include "models/error.h"
+#include "models/spatial/kriging_local.h"
+#include "models/spatial/kriging_system.h"
+#include "models/spatial/parallel.h"
+
+namespace models {
+
+namespace {
+
+constexpr double not_a_number = std::numeric_limits<double>::quiet_NaN();
+constexpr Eigen::Index most_global_points = 20000;
+constexpr Eigen::Index targets_a_tile = 256;
+constexpr int cells_a_strip = 1 << 18;
+
+std::string nearest_pair(const Eigen::VectorXd& x, const Eigen::VectorXd& y) {
+    double least = std::numeric_limits<double>::infinity();
+    Eigen::Index first = 0, second = 0;
+    for (Eigen::Index i = 0; i < x.size(); ++i) {
+        for (Eigen::Index j = 0; j < i; ++j) {
+            const double distance = std::hypot(x[i] - x[j], y[i] - y[j]);
+            if (distance < least) {
+                least = distance;
+                first = j;
+                second = i;
+            }
+        }
+    }
+    return fmt::format("the nearest two places, {} and {}, are {:.3g} m apart", first + 1, second + 1, least);
+}
+
+}  // namespace
+
+void add_to(std::vector<NotEstimated>& all, const std::vector<NotEstimated>& more) {
+    for (const NotEstimated& entry : more) {
+        const auto same = std::find_if(all.begin(), all.end(),
+                                       [&](const NotEstimated& known) { return known.reason == entry.reason; });
+        if (same == all.end()) {
+            all.push_back(entry);
+        } else {
+            same->places += entry.places;
+        }
+    }
+}
+
+struct Kriging::System {
+    KrigingSettings settings;
+    PreparedCovariance covariance;
+    PreparedBlock block;
+    PreparedData data;
+    std::unique_ptr<LocalKriging> local;
+    // Global: factor L of C, W = L^-1 X = Q R, e, L'^-1 e, b.
+    Eigen::MatrixXd factor, drift_factor, orthogonal, triangle;
+    Eigen::VectorXd residual, weights, coefficients;
+    double own = 0.0;
+
+    System(const SpatialData& given, const VariogramModel& model, const KrigingSettings& wanted)
+        : settings(wanted), covariance(model), block(wanted.block), data(given, model, wanted) {
+        if (!settings.neighbourhood.is_global()) {
+            if (!model.has_sill()) covariance.level = semivariance_across(model);
+            own = own_covariance(covariance, block);
+            local = std::make_unique<LocalKriging>(data, covariance, block, settings, own);
+            return;
+        }
+        if (data.x.size() > most_global_points) {
+            throw Error(fmt::format("{} points at once need a matrix of {:.1f} GB", data.x.size(),
+                                    8e-9 * std::pow(static_cast<double>(data.x.size()), 2)),
+                        "", "use the nearest points of each place only (for example 32 neighbours)");
+        }
+        factor_covariance(model);
+        solve();
+        own = own_covariance(covariance, block);
+    }
+
+    double semivariance_across(const VariogramModel& model) const {
+        const double dx = data.x.maxCoeff() - data.x.minCoeff(), dy = data.y.maxCoeff() - data.y.minCoeff();
+        double level = 0.0;
+        for (const VariogramTerm& term : model.terms) {
+            if (term.shape != VariogramShape::linear && term.shape != VariogramShape::power) continue;
+            level += term.partial_sill * term.unit_semivariance(std::hypot(dx, dy) / term.ratio);
+        }
+        return level;
+    }
+
+    void factor_covariance(const VariogramModel& model) {
+        const auto& table = kernels::kernel_table();
+        const Eigen::Index n = data.x.size();
+        covariance.level = model.has_sill() ? 0.0 : semivariance_across(model);
+        // Without a sill, -gamma is only positive on contrasts; any constant added to all covariances leaves estimates
+        // and variances as they are, so it is raised until the matrix can be factored.
+        for (int attempt = 0;; ++attempt) {
+            factor.resize(n, n);
+            const long long columns_a_block = 32, blocks = (n + columns_a_block - 1) / columns_a_block;
+            parallel_blocks(blocks, settings.threads, [&](long long number) {
+                const Eigen::Index end = std::min<Eigen::Index>(n, (number + 1) * columns_a_block);
+                for (Eigen::Index j = number * columns_a_block; j < end; ++j) {
+                    table.covariances(covariance.arrays(), data.x.data() + j, data.y.data() + j,
+                                      static_cast<int>(n - j), data.x[j], data.y[j], factor.col(j).data() + j);
+                    factor(j, j) += data.error_variances[j];
+                }
+            });
+            const int bad = table.factor(factor.data(), static_cast<int>(n));
+            const double largest = factor.diagonal().cwiseAbs().maxCoeff();
+            if (bad < 0 && factor.diagonal().minCoeff() > 1e-8 * largest) return;
+            if (!model.has_sill() && attempt < 20) {
+                covariance.level = covariance.level > 0.0 ? 2.0 * covariance.level : 1.0;
+                continue;
+            }
+            throw Error("the covariances of the points cannot be told apart (their matrix is singular): " +
+                            nearest_pair(data.x, data.y),
+                        "variogram \"" + model.to_text() + "\"",
+                        covariance.structured_at_zero + covariance.nugget == 0.0
+                            ? "give a variogram whose sill is greater than 0"
+                            : "give the observations an error variance, add a small nugget, or take a rougher shape");
+        }
+    }
+
+    void solve() {
+        const auto& table = kernels::kernel_table();
+        const int n = static_cast<int>(data.x.size());
+        const Eigen::Index p = data.drift.cols();
+        residual = data.values;
+        if (settings.known_mean) residual.array() -= *settings.known_mean;
+        table.forward_solve(factor.data(), n, residual.data(), 1);
+        if (p > 0) {
+            drift_factor = data.drift;
+            table.forward_solve(factor.data(), n, drift_factor.data(), static_cast<int>(p));
+            const Eigen::HouseholderQR<Eigen::MatrixXd> qr(drift_factor);
+            orthogonal = qr.householderQ() * Eigen::MatrixXd::Identity(n, p);
+            triangle = qr.matrixQR().topRows(p).triangularView<Eigen::Upper>();
+            coefficients = triangle.triangularView<Eigen::Upper>().solve(orthogonal.transpose() * residual);
+            residual -= drift_factor * coefficients;
+        }
+        weights = residual;
+        table.backward_solve(factor.data(), n, weights.data(), 1);
+    }
+
+    kernels::SystemArrays arrays() const {
+        kernels::SystemArrays out;
+        out.covariance = covariance.arrays();
+        out.block = block.arrays();
+        out.n = static_cast<int>(data.x.size());
+        out.p = static_cast<int>(data.drift.cols());
+        out.x = data.x.data();
+        out.y = data.y.data();
+        out.factor = factor.data();
+        out.drift_factor = drift_factor.data();
+        out.triangle = triangle.data();
+        out.residual = residual.data();
+        out.weights = weights.data();
+        out.coefficients = coefficients.data();
+        out.known_mean = settings.known_mean.value_or(0.0);
+        out.own_covariance = own;
+        return out;
+    }
+};
+
+Kriging::Kriging(const SpatialData& data, const VariogramModel& model, const KrigingSettings& settings)
+    : system_(std::make_unique<System>(data, model, settings)) {}
+Kriging::~Kriging() = default;
+Kriging::Kriging(Kriging&&) noexcept = default;
+Kriging& Kriging::operator=(Kriging&&) noexcept = default;
+
+const KrigingPreparation& Kriging::preparation() const {
+    return system_->data.report;
+}
+
+Eigen::VectorXd Kriging::coefficients() const {
+    const PreparedData& data = system_->data;
+    if (system_->coefficients.size() == 0) return {};
+    Eigen::VectorXd given = system_->coefficients;
+    for (Eigen::Index k = 0; k < data.drift_scale.size(); ++k) {
+        given[k + 1] /= data.drift_scale[k];
+        given[0] -= given[k + 1] * data.drift_centre[k];
+    }
+    return given;
+}
+
+KrigingEstimates Kriging::at(const Eigen::MatrixX2d& targets_m, const Eigen::MatrixXd& target_drift,
+                             const Progress& progress) const {
+    const System& system = *system_;
+    const Eigen::Index m = targets_m.rows();
+    const Eigen::MatrixXd drift = system.data.drift_of_targets(m, target_drift);
+    KrigingEstimates found;
+    found.estimate = Eigen::VectorXd::Constant(m, not_a_number);
+    if (system.settings.variance) {
+        found.variance = Eigen::VectorXd::Constant(m, not_a_number);
+        if (drift.cols() > 0) found.lagrange = Eigen::VectorXd::Constant(m, not_a_number);
+    }
+    if (system.local) {
+        system.local->estimate(targets_m, drift, found, progress);
+        return found;
+    }
+    // A place without coordinates or drift is left out; the rest goes through in tiles that do not depend on threads.
+    std::vector<Eigen::Index> usable;
+    long long no_place = 0, no_drift = 0;
+    for (Eigen::Index i = 0; i < m; ++i) {
+        if (!std::isfinite(targets_m(i, 0)) || !std::isfinite(targets_m(i, 1))) {
+            ++no_place;
+        } else if (!drift.row(i).allFinite()) {
+            ++no_drift;
+        } else {
+            usable.push_back(i);
+        }
+    }
+    if (no_place > 0) found.not_estimated.push_back({"the place has no coordinates", no_place});
+    if (no_drift > 0) found.not_estimated.push_back({"a drift column has no value there", no_drift});
+    const auto arrays = system.arrays();
+    const auto count = static_cast<Eigen::Index>(usable.size());
+    parallel_blocks((count + targets_a_tile - 1) / targets_a_tile, system.settings.threads,
+                    [&](long long block) {
+                        const Eigen::Index begin = block * targets_a_tile,
+                                           size = std::min(targets_a_tile, count - begin);
+                        Eigen::VectorXd x(size), y(size), estimate(size), variance(size), lagrange(size);
+                        Eigen::MatrixXd own_drift(size, drift.cols());
+                        for (Eigen::Index k = 0; k < size; ++k) {
+                            const Eigen::Index i = usable[static_cast<std::size_t>(begin + k)];
+                            x[k] = targets_m(i, 0);
+                            y[k] = targets_m(i, 1);
+                            own_drift.row(k) = drift.row(i);
+                        }
+                        kernels::kernel_table().dense_tile(
+                            arrays, {static_cast<int>(size), x.data(), y.data(), own_drift.data(), estimate.data(),
+                                     system.settings.variance ? variance.data() : nullptr,
+                                     found.lagrange.size() > 0 ? lagrange.data() : nullptr});
+                        for (Eigen::Index k = 0; k < size; ++k) {
+                            const Eigen::Index i = usable[static_cast<std::size_t>(begin + k)];
+                            found.estimate[i] = estimate[k];
+                            if (found.variance.size() > 0) found.variance[i] = variance[k];
+                            if (found.lagrange.size() > 0) found.lagrange[i] = lagrange[k];
+                        }
+                    },
+                    progress, "kriging");
+    return found;
+}
+
+void Kriging::over_grid(const GridM& grid, const TakeStrip& take, const StripDrift& strip_drift,
+                        const Progress& progress) const {
+    const int rows_a_strip =
+        std::max(1, std::min(grid.rows, static_cast<int>(cells_a_strip / std::max(1, grid.columns))));
+    for (int first = 0; first < grid.rows; first += rows_a_strip) {
+        const int rows = std::min(rows_a_strip, grid.rows - first);
+        Eigen::MatrixX2d centres(static_cast<Eigen::Index>(rows) * grid.columns, 2);
+        Eigen::Index cell = 0;
+        for (int row = first; row < first + rows; ++row) {
+            for (int column = 0; column < grid.columns; ++column, ++cell) {
+                const PointM centre = grid.centre(row, column);
+                centres(cell, 0) = centre.x_m;
+                centres(cell, 1) = centre.y_m;
+            }
+        }
+        const double begin = static_cast<double>(first) / grid.rows, share = static_cast<double>(rows) / grid.rows;
+        const Progress part([&](std::string_view what, double within) {
+            progress.step(what, begin + share * within);
+            return true;
+        });
+        take(first, rows, at(centres, strip_drift ? strip_drift(first, rows) : Eigen::MatrixXd(), part));
+    }
+}
+
+KrigingEstimates Kriging::on_grid(const GridM& grid, const Eigen::MatrixXd& target_drift,
+                                  const Progress& progress) const {
+    KrigingEstimates all;
+    all.estimate.resize(grid.cells());
+    if (system_->settings.variance) {
+        all.variance.resize(grid.cells());
+        if (system_->data.drift.cols() > 0) all.lagrange.resize(grid.cells());
+    }
+    const auto take = [&](int first_row, int rows, const KrigingEstimates& strip) {
+        const Eigen::Index begin = static_cast<Eigen::Index>(first_row) * grid.columns;
+        const Eigen::Index size = static_cast<Eigen::Index>(rows) * grid.columns;
+        all.estimate.segment(begin, size) = strip.estimate;
+        if (all.variance.size() > 0) all.variance.segment(begin, size) = strip.variance;
+        if (all.lagrange.size() > 0) all.lagrange.segment(begin, size) = strip.lagrange;
+        add_to(all.not_estimated, strip.not_estimated);
+    };
+    const auto rows_of_drift = [&](int first_row, int rows) -> Eigen::MatrixXd {
+        return target_drift.middleRows(static_cast<Eigen::Index>(first_row) * grid.columns,
+                                       static_cast<Eigen::Index>(rows) * grid.columns);
+    };
+    if (target_drift.rows() > 0 && target_drift.rows() != grid.cells()) {
+        throw Error(fmt::format("the grid has {} cells and the drift {} rows", grid.cells(), target_drift.rows()));
+    }
+    over_grid(grid, take, target_drift.rows() > 0 ? StripDrift(rows_of_drift) : StripDrift(), progress);
+    return all;
+}
+
+CrossValidation Kriging::leave_one_out() const {
+    const System& system = *system_;
+    CrossValidation found;
+    const Eigen::Index n = system.data.x.size(), p = system.data.drift.cols();
+    if (n < p + 1 || n < 2) {
+        throw Error(fmt::format("{} places cannot be cross-validated", n), "", "give more points");
+    }
+    if (system.local) {
+        found = system.local->leave_one_out();
+    } else {
+        // Rows of G = L^-1: P = G'G - (Q'G)'(Q'G), and only its diagonal and P z = G'e are wanted.
+        Eigen::MatrixXd inverse = Eigen::MatrixXd::Identity(n, n);
+        kernels::kernel_table().forward_solve(system.factor.data(), static_cast<int>(n), inverse.data(),
+                                              static_cast<int>(n));
+        Eigen::VectorXd diagonal = inverse.colwise().squaredNorm();
+        if (p > 0) {
+            const Eigen::MatrixXd projected = system.orthogonal.transpose() * inverse;
+            diagonal -= projected.colwise().squaredNorm().transpose();
+        }
+        const Eigen::VectorXd full_variance = diagonal.cwiseInverse();
+        found.residual = system.weights.cwiseProduct(full_variance);
+        found.predicted = system.data.values - found.residual;
+        found.variance = (full_variance - system.data.error_variances).cwiseMax(0.0);
+        found.standardised_error = found.residual.cwiseQuotient(full_variance.cwiseSqrt());
+    }
+    long long counted = 0;
+    for (Eigen::Index i = 0; i < n; ++i) {
+        if (!std::isfinite(found.residual[i])) continue;
+        ++counted;
+        found.mean_error += found.residual[i];
+        found.rmse += found.residual[i] * found.residual[i];
+        found.mean_square_standardised_error += found.standardised_error[i] * found.standardised_error[i];
+    }
+    const double used = static_cast<double>(std::max<long long>(1, counted));
+    found.mean_error /= used;
+    found.rmse = std::sqrt(found.rmse / used);
+    found.mean_square_standardised_error /= used;
+    return found;
+}
+
+KrigedGrid krige_to_grid(const SpatialData& data, const VariogramModel& model, const GridM& grid,
+                         const Progress& progress, const KrigingSettings& settings) {
+    const Kriging kriging(data, model, settings);
+    const KrigingEstimates found = kriging.on_grid(grid, {}, progress);
+    KrigedGrid out;
+    out.grid = grid;
+    using ByRows = Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::RowMajor>;
+    out.estimate = Eigen::Map<const ByRows>(found.estimate.data(), grid.rows, grid.columns);
+    if (found.variance.size() > 0) {
+        out.variance = Eigen::Map<const ByRows>(found.variance.data(), grid.rows, grid.columns);
+    }
+    out.not_estimated = found.not_estimated;
+    return out;
+}
+
+LognormalMoments lognormal_moments(double log_estimate, double log_variance, double lagrange) {
+    return {std::exp(log_estimate), std::exp(log_estimate + 0.5 * log_variance - lagrange)};
+}
+
+}  // namespace models

@@ -1,0 +1,41 @@
+#pragma once
+
+#include <Eigen/Core>
+
+#include "models/spatial/kriging_system.h"
+
+namespace models {
+
+/// Kriging from the nearest data of each place. Distances are compared in double precision and ties are broken by the
+/// order of the data, so the neighbours never depend on threads.
+class LocalKriging {
+ public:
+    LocalKriging(const PreparedData& data, const PreparedCovariance& covariance, const PreparedBlock& block,
+                 const KrigingSettings& settings, double own_covariance);
+
+    /// Fills estimate, variance and lagrange of `found`, and counts what could not be estimated.
+    /// @param drift  m x (1 + p) as PreparedData::drift_of_targets makes it
+    void estimate(const Eigen::MatrixX2d& targets_m, const Eigen::MatrixXd& drift, KrigingEstimates& found,
+                  const Progress& progress) const;
+    CrossValidation leave_one_out() const;
+
+ private:
+    struct Found {
+        double estimate, variance, lagrange;
+        int failure;  ///< 0 none, otherwise which reason
+    };
+    void nearest(double x, double y, Eigen::Index but_not, std::vector<std::pair<double, Eigen::Index>>& out) const;
+    Found one(double x, double y, const Eigen::RowVectorXd& drift, Eigen::Index but_not) const;
+
+    const PreparedData& data_;
+    const PreparedCovariance& covariance_;
+    const PreparedBlock& block_;
+    KrigingSettings settings_;
+    double own_;
+    // Uniform bins: data sorted by bin, begin of each bin.
+    double bin_m_ = 1.0, x_min_ = 0.0, y_min_ = 0.0;
+    Eigen::Index columns_ = 1, rows_ = 1;
+    std::vector<Eigen::Index> begin_, sorted_;
+};
+
+}  // namespace models
