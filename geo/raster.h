@@ -51,4 +51,7 @@ struct Raster {
 RasterFrame read_raster_frame(const std::filesystem::path& file);
 Raster read_raster(const std::filesystem::path& file);
 
+/// Whether two reference systems, written in whatever form, are the same.
+bool same_system(const std::string& a, const std::string& b);
+
 }  // namespace geo
