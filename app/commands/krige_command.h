@@ -5,6 +5,6 @@
 namespace app::commands {
 
 /// `lodicule krige`: the kriging engine on a plain table of points, no store needed.
-Command krige_command();
+Command make_krige_command();
 
 }  // namespace app::commands

@@ -5,6 +5,6 @@
 namespace app::commands {
 
 /// `lodicule variogram`: the experimental variogram of a plain table of points and the model fitted to it.
-Command variogram_command();
+Command make_variogram_command();
 
 }  // namespace app::commands

@@ -1,0 +1,371 @@
+#include "app/commands/krige_command.h"
+
+#include <chrono>
+#include <cmath>
+#include <filesystem>
+#include <limits>
+#include <memory>
+
+#include <fmt/format.h>
+#include <nlohmann/json.hpp>
+
+#include "app/commands/krige_output.h"
+#include "app/commands/point_columns.h"
+#include "geo/raster.h"
+#include "models/error.h"
+#include "models/spatial/variogram_fit.h"
+
+namespace app::commands {
+
+namespace {
+
+constexpr double most_cells_without_yes = 1e8;
+
+struct KrigeRequest {
+    PointColumns columns;
+    std::optional<std::string> variogram, fit, at, extent, like, drift, block, out, residuals;
+    std::optional<double> cell_m, within_m, mean, limit;
+    std::optional<int> neighbours;
+    bool cross_validate = false, json = false, yes = false, timing = false;
+};
+
+/// Where estimates are wanted: places of a table, or the cells of a grid.
+struct Targets {
+    std::optional<models::GridM> grid;
+    std::string system;  ///< of the grid
+    Eigen::MatrixX2d places;
+    Eigen::VectorXd table_x, table_y;
+    Eigen::MatrixXd drift;                     ///< of places
+    std::vector<Eigen::MatrixXd> drift_bands;  ///< of the grid, rows x columns each
+};
+
+models::BlockM block_of(const std::string& text) {
+    const std::size_t cross = text.find('x');
+    const auto sides = cross == std::string::npos
+                           ? std::vector<double>{}
+                           : numbers_in_list(text.substr(0, cross) + "," + text.substr(cross + 1), "--block");
+    if (sides.size() != 2 || !(sides[0] > 0.0) || !(sides[1] > 0.0)) {
+        throw models::Error("\"" + text + "\" is no block", "--block", "write its width and height, such as 40x40");
+    }
+    return {sides[0], sides[1]};
+}
+
+models::GridM grid_of(const KrigeRequest& request, const PointSet& points) {
+    const double cell = *request.cell_m;
+    if (!(cell > 0.0) || !std::isfinite(cell)) {
+        throw models::Error(fmt::format("the cell size is {}; it must be greater than 0", cell), "--cell",
+                            "give metres, such as --cell 10");
+    }
+    models::BoxM box{points.data.positions_m.col(0).minCoeff(), points.data.positions_m.col(1).minCoeff(),
+                     points.data.positions_m.col(0).maxCoeff(), points.data.positions_m.col(1).maxCoeff()};
+    bool whole_multiples = true;
+    if (request.extent) {
+        const auto edges = numbers_in_list(*request.extent, "--extent");
+        if (edges.size() != 4 || !(edges[2] > edges[0]) || !(edges[3] > edges[1])) {
+            throw models::Error("\"" + *request.extent + "\" is no extent", "--extent",
+                                "write x0,y0,x1,y1 with x0 < x1 and y0 < y1");
+        }
+        if (points.plane->from_degrees()) {
+            Eigen::VectorXd x(4), y(4);
+            x << edges[0], edges[2], edges[0], edges[2];
+            y << edges[1], edges[1], edges[3], edges[3];
+            const Eigen::MatrixX2d corners = points.plane->positions_m(x, y);
+            box = {corners.col(0).minCoeff(), corners.col(1).minCoeff(), corners.col(0).maxCoeff(),
+                   corners.col(1).maxCoeff()};
+        } else {
+            box = {edges[0], edges[1], edges[2], edges[3]};
+            whole_multiples = false;
+        }
+    }
+    const double columns = std::max(1.0, std::ceil(box.width_m() / cell - 1e-9));
+    const double rows = std::max(1.0, std::ceil(box.height_m() / cell - 1e-9));
+    if (columns * rows > most_cells_without_yes && !request.yes) {
+        throw models::Error(fmt::format("cells of {} make a grid of {:.3g} cells", cell, columns * rows), "--cell",
+                            "give larger cells, or say --yes if so many are meant");
+    }
+    if (columns > 2e9 || rows > 2e9) throw models::Error("the grid is too large", "--cell", "give larger cells");
+    if (whole_multiples) return models::grid_over(box, cell);
+    return {box.x_min_m, box.y_max_m, cell, static_cast<int>(columns), static_cast<int>(rows)};
+}
+
+/// Drift columns that are the coordinates themselves are known everywhere.
+Eigen::MatrixXd coordinate_drift(const KrigeRequest& request, const std::vector<std::string>& drift,
+                                 const Eigen::VectorXd& table_x, const Eigen::VectorXd& table_y) {
+    Eigen::MatrixXd out(table_x.size(), static_cast<Eigen::Index>(drift.size()));
+    for (std::size_t k = 0; k < drift.size(); ++k) {
+        const auto column = static_cast<Eigen::Index>(k);
+        if (drift[k] == request.columns.x) {
+            out.col(column) = table_x;
+        } else if (drift[k] == request.columns.y) {
+            out.col(column) = table_y;
+        } else {
+            throw models::Error("the drift \"" + drift[k] + "\" is not known at the cells of a grid", "--drift",
+                                "give places with that column by --at, or a raster with a band of that name by --like");
+        }
+    }
+    return out;
+}
+
+Targets targets_of(const KrigeRequest& request, const PointSet& points, const std::vector<std::string>& drift) {
+    Targets targets;
+    if (request.at) {
+        const auto table = geo::PointTable::read(*request.at);
+        targets.table_x = table.numbers(request.columns.x);
+        targets.table_y = table.numbers(request.columns.y);
+        targets.places = points.plane->positions_m(targets.table_x, targets.table_y);
+        targets.drift.resize(table.rows(), static_cast<Eigen::Index>(drift.size()));
+        for (std::size_t k = 0; k < drift.size(); ++k) {
+            targets.drift.col(static_cast<Eigen::Index>(k)) = table.numbers(drift[k]);
+        }
+        return targets;
+    }
+    if (request.cell_m) {
+        targets.grid = grid_of(request, points);
+        targets.system = points.plane->system();
+        return targets;
+    }
+    const geo::RasterFrame frame = geo::read_raster_frame(*request.like);
+    targets.grid = frame.grid;
+    targets.system = frame.system;
+    const std::string& own = points.plane->system();
+    if (!own.empty() && !frame.system.empty() && !geo::same_system(own, frame.system)) {
+        throw models::Error("the raster lies in another reference system than the points", *request.like,
+                            "warp the raster to the points' system, or name the system of the points by --crs");
+    }
+    if (!own.empty() && frame.system.empty()) {
+        throw models::Error("the raster has no reference system but the points have one", *request.like,
+                            "assign one to the raster, or give --cell");
+    }
+    if (static_cast<double>(frame.grid.cells()) > most_cells_without_yes && !request.yes) {
+        throw models::Error(fmt::format("the raster has {} cells", frame.grid.cells()), *request.like,
+                            "say --yes if so many are meant");
+    }
+    const bool needs_bands = std::any_of(drift.begin(), drift.end(), [&](const std::string& name) {
+        return name != request.columns.x && name != request.columns.y;
+    });
+    if (needs_bands) {
+        const geo::Raster raster = geo::read_raster(*request.like);
+        for (const std::string& name : drift) {
+            const auto found = std::find(raster.descriptions.begin(), raster.descriptions.end(), name);
+            if (found == raster.descriptions.end()) {
+                throw models::Error("the raster has no band called \"" + name + "\"", *request.like,
+                                    "name the band like the drift column");
+            }
+            targets.drift_bands.push_back(raster.bands[static_cast<std::size_t>(found - raster.descriptions.begin())]);
+        }
+    }
+    return targets;
+}
+
+models::VariogramFit variogram_for(const KrigeRequest& request, const PointSet& points) {
+    models::VariogramFit fit;
+    if (request.variogram) {
+        fit.model = models::VariogramModel::parse(*request.variogram);
+        fit.method = "given";
+        fit.settled = true;
+        fit.message = "given";
+        return fit;
+    }
+    const std::string method = request.fit.value_or("least-squares");
+    if (method != "least-squares") {
+        const std::string near = models::nearest_name(method, {"least-squares"});
+        throw models::Error("there is no way to fit called \"" + method + "\"" +
+                                (near.empty() ? "" : "; did you mean \"" + near + "\"?"),
+                            "--fit", "write least-squares, or give a model by --variogram");
+    }
+    const Eigen::VectorXd values = points.data.drift.cols() > 0
+                                       ? models::drift_residuals(points.data.values, points.data.drift)
+                                       : points.data.values;
+    fit = models::fit_variogram(
+        models::experimental_variogram(points.data.positions_m, values, {}, points.data.error_variances));
+    fmt::print(stderr, "lodicule: fitted {} ({})\n", fit.model.to_text(), fit.message);
+    return fit;
+}
+
+void check_request(const KrigeRequest& request) {
+    const int ways = (request.at ? 1 : 0) + (request.cell_m ? 1 : 0) + (request.like ? 1 : 0);
+    if (ways > 1) throw models::Error("--at, --cell and --like exclude one another", "", "give one of them");
+    if (request.variogram && request.fit) {
+        throw models::Error("--variogram and --fit exclude one another", "", "give one of them");
+    }
+    if (ways == 0 && !request.cross_validate) {
+        throw models::Error("nothing says where estimates are wanted", "",
+                            "give --at FILE.csv, --cell METRES or --like FILE.tif, or --cross-validate alone");
+    }
+    if (ways == 1 && !request.out) {
+        throw models::Error("nothing says where the estimates go", "", "give --out FILE.csv or --out FILE.tif");
+    }
+    if (request.extent && !request.cell_m)
+        throw models::Error("--extent needs --cell", "", "give the size of the cells");
+    if (request.out) {
+        const std::string extension = std::filesystem::path(*request.out).extension().string();
+        if (extension != ".csv" && extension != ".tif" && extension != ".tiff") {
+            throw models::Error("the file to write is neither .csv nor .tif", *request.out, "give such a name");
+        }
+        if (request.at && extension != ".csv") {
+            throw models::Error("places of a table make no raster", *request.out, "give a name ending in .csv");
+        }
+    }
+    if (request.columns.log && request.block) {
+        throw models::Error(
+            "--log and --block exclude one another: the mean of logarithms over a block is not the "
+            "logarithm of its mean",
+            "", "leave one of them out");
+    }
+    if (request.columns.log && request.limit && !(*request.limit > 0.0)) {
+        throw models::Error("with --log the limit must be greater than 0", "--limit",
+                            "give it in the unit of the value");
+    }
+}
+
+int run_krige(const KrigeRequest& request) {
+    check_request(request);
+    const auto start = std::chrono::steady_clock::now();
+    const std::vector<std::string> drift = request.drift ? names_in_list(*request.drift) : std::vector<std::string>{};
+    const PointSet points = read_points(request.columns, drift);
+    say_notes(points.notes);
+    models::KrigingSettings settings;
+    if (request.mean) settings.known_mean = request.columns.log ? std::log(*request.mean) : *request.mean;
+    if (request.block) settings.block = block_of(*request.block);
+    settings.neighbourhood.count = request.neighbours.value_or(0);
+    settings.neighbourhood.radius_m = request.within_m.value_or(0.0);
+    if ((request.neighbours && *request.neighbours < 1) || (request.within_m && !(*request.within_m > 0.0))) {
+        throw models::Error("--neighbours and --within must be greater than 0", "", "leave them out to use all points");
+    }
+    const models::VariogramFit fit = variogram_for(request, points);
+    const bool estimates = request.at || request.cell_m || request.like;
+    const Targets targets = estimates ? targets_of(request, points, drift) : Targets{};
+    const models::Kriging kriging(points.data, fit.model, settings);
+    say_notes(kriging.preparation().notes);
+    const auto factored = std::chrono::steady_clock::now();
+
+    long long cells = 0;
+    std::vector<models::NotEstimated> not_estimated;
+    nlohmann::ordered_json files = nlohmann::ordered_json::array();
+    if (estimates) {
+        const models::Progress progress = progress_on_stderr();
+        const std::unique_ptr<EstimateFile> file =
+            open_estimate_file(*request.out, targets.grid, targets.system, *points.plane,
+                               {request.columns.log, request.limit, !settings.known_mean});
+        if (targets.grid) {
+            const models::GridM& grid = *targets.grid;
+            const auto drift_of_strip = [&](int first_row, int rows) -> Eigen::MatrixXd {
+                const Eigen::Index count = static_cast<Eigen::Index>(rows) * grid.columns;
+                if (!targets.drift_bands.empty()) {
+                    Eigen::MatrixXd out(count, static_cast<Eigen::Index>(targets.drift_bands.size()));
+                    for (std::size_t k = 0; k < targets.drift_bands.size(); ++k) {
+                        const Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::RowMajor> strip =
+                            targets.drift_bands[k].middleRows(first_row, rows);
+                        out.col(static_cast<Eigen::Index>(k)) = Eigen::Map<const Eigen::VectorXd>(strip.data(), count);
+                    }
+                    return out;
+                }
+                Eigen::VectorXd x(count), y(count);
+                for (Eigen::Index cell = 0; cell < count; ++cell) {
+                    const models::PointM place = points.plane->table_coordinates(grid.centre(
+                        first_row + static_cast<int>(cell / grid.columns), static_cast<int>(cell % grid.columns)));
+                    x[cell] = place.x_m;
+                    y[cell] = place.y_m;
+                }
+                return coordinate_drift(request, drift, x, y);
+            };
+            kriging.over_grid(
+                grid,
+                [&](int first_row, int rows, const models::KrigingEstimates& strip) {
+                    file->write_strip(first_row, rows, strip);
+                    models::add_to(not_estimated, strip.not_estimated);
+                },
+                drift.empty() ? models::Kriging::StripDrift() : models::Kriging::StripDrift(drift_of_strip), progress);
+            cells = grid.cells();
+        } else {
+            const models::KrigingEstimates found = kriging.at(targets.places, targets.drift, progress);
+            file->write_places(targets.table_x, targets.table_y, found);
+            not_estimated = found.not_estimated;
+            cells = targets.places.rows();
+        }
+        file->finish();
+        files.push_back(*request.out);
+    }
+    std::optional<models::CrossValidation> validation;
+    if (request.cross_validate || request.residuals) validation = kriging.leave_one_out();
+    if (request.residuals) {
+        write_residuals(*request.residuals, *validation);
+        files.push_back(*request.residuals);
+    }
+    if (request.timing) {
+        const auto end = std::chrono::steady_clock::now();
+        fmt::print(stderr, "lodicule: reading and factoring {:.3f} s, the rest {:.3f} s\n",
+                   std::chrono::duration<double>(factored - start).count(),
+                   std::chrono::duration<double>(end - factored).count());
+    }
+    for (const models::NotEstimated& entry : not_estimated) {
+        fmt::print(stderr, "lodicule: {} of {} places were not estimated: {}\n", entry.places, cells, entry.reason);
+    }
+    if (request.json) {
+        nlohmann::ordered_json out;
+        out["points"] = points.data.values.size();
+        out["places"] = kriging.preparation().places;
+        out["cells"] = cells;
+        out["variogram"] = fit.model.to_text();
+        if (!request.variogram) out["fit"] = nlohmann::ordered_json::parse(fit_as_json(fit));
+        if (validation) {
+            out["cross_validation"] = {{"mean_error", validation->mean_error},
+                                       {"rmse", validation->rmse},
+                                       {"mean_square_standardised_error", validation->mean_square_standardised_error}};
+        }
+        out["not_estimated"] = nlohmann::ordered_json::array();
+        for (const models::NotEstimated& entry : not_estimated) {
+            out["not_estimated"].push_back({{"reason", entry.reason}, {"places", entry.places}});
+        }
+        out["files"] = files;
+        fmt::print("{}\n", out.dump(2));
+        return 0;
+    }
+    fmt::print("{} points, variogram {}\n", points.data.values.size(), fit.model.to_text());
+    if (validation) {
+        fmt::print(
+            "leave-one-out: mean error {:.6g}, RMSE {:.6g}, mean squared standardised error {:.4g} (1 is right)\n",
+            validation->mean_error, validation->rmse, validation->mean_square_standardised_error);
+    }
+    for (const auto& name : files) fmt::print("written: {}\n", name.get<std::string>());
+    return 0;
+}
+
+}  // namespace
+
+Command make_krige_command() {
+    return {
+        "krige", "estimates and their variance between the points of a plain table", [](Options& options) {
+            auto request = std::make_shared<KrigeRequest>();
+            declare_point_columns(options, request->columns);
+            options.option(request->variogram, "--variogram", "MODEL", "the model, as text (see below)");
+            options.option(request->fit, "--fit", "METHOD", "fit one instead: least-squares (default)");
+            options.option(request->at, "--at", "FILE.csv", "estimate at the places of this table");
+            options.option(request->cell_m, "--cell", "M", "estimate on a grid of cells of this size");
+            options.option(request->extent, "--extent", "X0,Y0,X1,Y1", "of the grid (the box around the points)");
+            options.option(request->like, "--like", "FILE.tif", "estimate on the cells of this raster");
+            options.option(request->drift, "--drift", "COLUMN,...", "the mean depends on these (also x or y itself)");
+            options.option(request->block, "--block", "WxH", "mean over rectangles instead of values at places");
+            options.option(request->neighbours, "--neighbours", "N", "only the nearest N points");
+            options.option(request->within_m, "--within", "M", "only points within this distance");
+            options.option(request->mean, "--mean", "VALUE", "the mean is known (simple kriging)");
+            options.option(request->limit, "--limit", "L", "also the chance that the value is over L");
+            options.flag(request->cross_validate, "--cross-validate", "leave-one-out");
+            options.option(request->residuals, "--residuals", "FILE.csv", "leave-one-out of each point");
+            options.option(request->out, "--out", "FILE", "FILE.csv or FILE.tif");
+            options.flag(request->json, "--json", "machine-readable");
+            options.flag(request->yes, "--yes", "also more than 100 million cells");
+            options.flag(request->timing, "--timing", "seconds, on stderr");
+            options.footer(
+                "A model is a sum: \"nugget 0.05 + spherical 0.59 range 897 + exponential 0.2 range 300 azimuth 30 "
+                "ratio 0.5\".\n"
+                "Shapes: nugget (kept at the data), error (filtered out), spherical, exponential, gaussian, matern\n"
+                "(smoothness), pentaspherical, circular, linear, power (exponent), hole (damping).\n"
+                "Columns out: x, y, estimate, variance; with --log both are of the logarithm and median and mean "
+                "follow;\n"
+                "with --limit exceedance. A map of estimates is no certificate of what lies between the points.");
+            return [request] { return run_krige(*request); };
+        }};
+}
+
+}  // namespace app::commands

@@ -1,0 +1,190 @@
+#include "app/commands/krige_output.h"
+
+#include <cmath>
+#include <fstream>
+#include <system_error>
+
+#include <fmt/format.h>
+
+#include "geo/raster.h"
+#include "models/error.h"
+
+namespace app::commands {
+
+namespace {
+
+double exceedance(double estimate, double variance, double limit) {
+    if (!std::isfinite(estimate) || !std::isfinite(variance)) return std::numeric_limits<double>::quiet_NaN();
+    if (variance <= 0.0) return estimate > limit ? 1.0 : 0.0;
+    return 0.5 * std::erfc((limit - estimate) / std::sqrt(2.0 * variance));
+}
+
+/// Each column as one vector, in the order of the header.
+std::vector<Eigen::VectorXd> columns_of(const models::KrigingEstimates& found, const EstimateColumns& wanted) {
+    std::vector<Eigen::VectorXd> columns{found.estimate, found.variance};
+    const Eigen::Index n = found.estimate.size();
+    if (wanted.log) {
+        Eigen::VectorXd median(n), mean(n);
+        for (Eigen::Index i = 0; i < n; ++i) {
+            const auto moments = models::lognormal_moments(found.estimate[i], found.variance[i],
+                                                           found.lagrange.size() > 0 ? found.lagrange[i] : 0.0);
+            median[i] = moments.median;
+            mean[i] = moments.mean;
+        }
+        columns.push_back(median);
+        columns.push_back(mean);
+    }
+    if (wanted.limit) {
+        const double limit = wanted.log ? std::log(*wanted.limit) : *wanted.limit;
+        Eigen::VectorXd over(n);
+        for (Eigen::Index i = 0; i < n; ++i) over[i] = exceedance(found.estimate[i], found.variance[i], limit);
+        columns.push_back(over);
+    }
+    return columns;
+}
+
+std::vector<std::string> names_of(const EstimateColumns& wanted) {
+    std::vector<std::string> names{"estimate", "variance"};
+    if (wanted.log) {
+        names.emplace_back("median");
+        names.emplace_back("mean");
+    }
+    if (wanted.limit) names.emplace_back("exceedance");
+    return names;
+}
+
+/// A text file under another name until it is whole.
+class WholeTextFile {
+ public:
+    explicit WholeTextFile(std::filesystem::path file) : final_(std::move(file)), partial_(final_) {
+        partial_ += ".part";
+        stream_.open(partial_, std::ios::binary | std::ios::trunc);
+        if (!stream_) {
+            throw models::Error("the file cannot be written", final_.string(),
+                                "check that the folder exists and can be written to");
+        }
+    }
+    ~WholeTextFile() {
+        if (done_) return;
+        stream_.close();
+        std::error_code ignored;
+        std::filesystem::remove(partial_, ignored);
+    }
+    WholeTextFile(const WholeTextFile&) = delete;
+    WholeTextFile& operator=(const WholeTextFile&) = delete;
+    void write(const fmt::memory_buffer& text) {
+        stream_.write(text.data(), static_cast<std::streamsize>(text.size()));
+    }
+    void finish() {
+        stream_.close();
+        std::error_code problem;
+        if (stream_) std::filesystem::rename(partial_, final_, problem);
+        if (!stream_ || problem) {
+            throw models::Error("writing the file failed", final_.string(), "check that the disk has room");
+        }
+        done_ = true;
+    }
+
+ private:
+    std::filesystem::path final_, partial_;
+    std::ofstream stream_;
+    bool done_ = false;
+};
+
+class CsvEstimates : public EstimateFile {
+ public:
+    CsvEstimates(const std::filesystem::path& file, const std::optional<models::GridM>& grid,
+                 const geo::TablePlane& plane, const EstimateColumns& columns)
+        : file_(file), grid_(grid), plane_(plane), columns_(columns) {
+        fmt::memory_buffer header;
+        fmt::format_to(std::back_inserter(header), "x,y");
+        for (const std::string& name : names_of(columns_)) fmt::format_to(std::back_inserter(header), ",{}", name);
+        header.push_back('\n');
+        file_.write(header);
+    }
+    void write_strip(int first_row, int rows, const models::KrigingEstimates& strip) override {
+        const Eigen::Index count = static_cast<Eigen::Index>(rows) * grid_->columns;
+        Eigen::VectorXd x(count), y(count);
+        for (Eigen::Index cell = 0; cell < count; ++cell) {
+            const models::PointM place = plane_.table_coordinates(grid_->centre(
+                first_row + static_cast<int>(cell / grid_->columns), static_cast<int>(cell % grid_->columns)));
+            x[cell] = place.x_m;
+            y[cell] = place.y_m;
+        }
+        write_places(x, y, strip);
+    }
+    void write_places(const Eigen::VectorXd& x, const Eigen::VectorXd& y,
+                      const models::KrigingEstimates& found) override {
+        const auto columns = columns_of(found, columns_);
+        fmt::memory_buffer text;
+        for (Eigen::Index i = 0; i < x.size(); ++i) {
+            append(text, x[i]);
+            text.push_back(',');
+            append(text, y[i]);
+            for (const Eigen::VectorXd& column : columns) {
+                text.push_back(',');
+                append(text, column[i]);
+            }
+            text.push_back('\n');
+        }
+        file_.write(text);
+    }
+    void finish() override { file_.finish(); }
+
+ private:
+    static void append(fmt::memory_buffer& text, double value) {
+        if (std::isnan(value)) {
+            fmt::format_to(std::back_inserter(text), "NaN");
+        } else {
+            fmt::format_to(std::back_inserter(text), "{:.17g}", value);
+        }
+    }
+    WholeTextFile file_;
+    std::optional<models::GridM> grid_;
+    const geo::TablePlane& plane_;
+    EstimateColumns columns_;
+};
+
+class RasterEstimates : public EstimateFile {
+ public:
+    RasterEstimates(const std::filesystem::path& file, const models::GridM& grid, const std::string& system,
+                    const EstimateColumns& columns)
+        : writer_(file, {grid, system}, names_of(columns)), columns_(columns) {}
+    void write_strip(int first_row, int rows, const models::KrigingEstimates& strip) override {
+        const auto bands = columns_of(strip, columns_);
+        for (std::size_t k = 0; k < bands.size(); ++k) {
+            writer_.write_rows(static_cast<int>(k), first_row, rows, bands[k].data());
+        }
+    }
+    void write_places(const Eigen::VectorXd&, const Eigen::VectorXd&, const models::KrigingEstimates&) override {
+        throw models::Error("places of a table make no raster");
+    }
+    void finish() override { writer_.finish(); }
+
+ private:
+    geo::RasterWriter writer_;
+    EstimateColumns columns_;
+};
+
+}  // namespace
+
+std::unique_ptr<EstimateFile> open_estimate_file(const std::filesystem::path& file,
+                                                 const std::optional<models::GridM>& grid, const std::string& system,
+                                                 const geo::TablePlane& plane, const EstimateColumns& columns) {
+    if (file.extension() == ".csv") return std::make_unique<CsvEstimates>(file, grid, plane, columns);
+    return std::make_unique<RasterEstimates>(file, *grid, system, columns);
+}
+
+void write_residuals(const std::filesystem::path& file, const models::CrossValidation& validation) {
+    WholeTextFile out(file);
+    fmt::memory_buffer text;
+    fmt::format_to(std::back_inserter(text), "predicted,residual,variance,standardised_error\n");
+    for (Eigen::Index i = 0; i < validation.residual.size(); ++i) {
+        fmt::format_to(std::back_inserter(text), "{:.17g},{:.17g},{:.17g},{:.17g}\n", validation.predicted[i],
+                       validation.residual[i], validation.variance[i], validation.standardised_error[i]);
+    }
+    out.write(text);
+    out.finish();
+}
+
+}  // namespace app::commands

@@ -1,0 +1,183 @@
+#include "app/commands/point_columns.h"
+
+#include <charconv>
+#include <chrono>
+#include <cmath>
+#include <csignal>
+#include <cstdio>
+#include <memory>
+
+#include <fmt/format.h>
+#include <nlohmann/json.hpp>
+#include <unistd.h>
+
+#include "models/error.h"
+
+namespace app::commands {
+
+namespace {
+
+volatile std::sig_atomic_t stop_was_asked = 0;
+void ask_to_stop(int) {
+    stop_was_asked = 1;
+}
+
+std::string_view trimmed(std::string_view text) {
+    while (!text.empty() && text.front() == ' ') text.remove_prefix(1);
+    while (!text.empty() && text.back() == ' ') text.remove_suffix(1);
+    return text;
+}
+
+}  // namespace
+
+void declare_point_columns(Options& options, PointColumns& columns) {
+    options.positional(columns.file, "FILE", "a CSV table of points with a header line");
+    options.option(columns.x, "--x", "COLUMN", "easting or longitude (x)");
+    options.option(columns.y, "--y", "COLUMN", "northing or latitude (y)");
+    options.option(columns.value, "--value", "COLUMN", "what was measured", true);
+    options.option(columns.crs, "--crs", "SYSTEM",
+                   "planar or EPSG:n; else columns named lon, lat are degrees and others planar");
+    options.option(columns.error_variance, "--error-variance", "COLUMN",
+                   "variance of each value's own error (with --log: of its logarithm)");
+    options.flag(columns.log, "--log", "work with the natural logarithm of the value");
+}
+
+PointSet read_points(const PointColumns& columns, const std::vector<std::string>& drift) {
+    const auto table = geo::PointTable::read(columns.file);
+    const Eigen::VectorXd x = table.numbers(columns.x), y = table.numbers(columns.y);
+    Eigen::VectorXd values = table.numbers(columns.value), errors;
+    if (columns.error_variance) errors = table.numbers(*columns.error_variance);
+    Eigen::MatrixXd covariates(table.rows(), static_cast<Eigen::Index>(drift.size()));
+    for (std::size_t k = 0; k < drift.size(); ++k)
+        covariates.col(static_cast<Eigen::Index>(k)) = table.numbers(drift[k]);
+    std::vector<Eigen::Index> kept;
+    for (long row = 0; row < table.rows(); ++row) {
+        const bool complete = std::isfinite(x[row]) && std::isfinite(y[row]) && std::isfinite(values[row]) &&
+                              (errors.size() == 0 || std::isfinite(errors[row])) && covariates.row(row).allFinite();
+        if (!complete) continue;
+        if (columns.log && !(values[row] > 0.0)) {
+            throw models::Error(fmt::format("{} has no logarithm", values[row]),
+                                fmt::format("{}, row {}, column {}", columns.file, row + 2, columns.value),
+                                "leave --log out, or leave the row's value empty");
+        }
+        kept.push_back(row);
+    }
+    PointSet points;
+    points.plane = std::make_shared<const geo::TablePlane>(columns.x, columns.y, x, y, columns.crs);
+    points.notes = points.plane->notes();
+    const auto left_out = table.rows() - static_cast<long>(kept.size());
+    if (left_out > 0) points.notes.push_back(fmt::format("{} rows with missing cells were left out", left_out));
+    if (kept.empty()) {
+        throw models::Error("no row has all of place and value", columns.file, "check the column names");
+    }
+    points.data.positions_m = points.plane->positions_m(x(kept), y(kept));
+    points.data.values = values(kept);
+    if (columns.log) points.data.values = points.data.values.array().log().matrix().eval();
+    if (errors.size() > 0) points.data.error_variances = errors(kept);
+    if (!drift.empty()) points.data.drift = covariates(kept, Eigen::all);
+    return points;
+}
+
+std::vector<std::string> names_in_list(const std::string& list) {
+    std::vector<std::string> names;
+    std::size_t begin = 0;
+    while (begin <= list.size()) {
+        const std::size_t end = std::min(list.find(',', begin), list.size());
+        const std::string_view name = trimmed(std::string_view(list).substr(begin, end - begin));
+        if (name.empty()) throw models::Error("a name is empty in the list \"" + list + "\"");
+        names.emplace_back(name);
+        begin = end + 1;
+    }
+    return names;
+}
+
+std::vector<double> numbers_in_list(const std::string& list, const std::string& option) {
+    std::vector<double> numbers;
+    for (const std::string& word : names_in_list(list)) {
+        double value = 0.0;
+        const auto [end, problem] = std::from_chars(word.data(), word.data() + word.size(), value);
+        if (problem != std::errc() || end != word.data() + word.size() || !std::isfinite(value)) {
+            throw models::Error("\"" + word + "\" is no number", option, "write numbers separated by commas");
+        }
+        numbers.push_back(value);
+    }
+    return numbers;
+}
+
+models::VariogramModel shapes_to_fit(const std::string& text) {
+    // Bare names get the numbers that a whole model would have; they are found by the fit.
+    std::string whole;
+    std::size_t begin = 0;
+    while (begin <= text.size()) {
+        const std::size_t end = std::min(text.find('+', begin), text.size());
+        std::string term(trimmed(std::string_view(text).substr(begin, end - begin)));
+        if (!term.empty() && term.find(' ') == std::string::npos) {
+            const bool without_range = term == "nugget" || term == "error" || term == "linear" || term == "power";
+            term += without_range ? " 0" : " 0 range 1";
+        }
+        whole += (whole.empty() ? "" : " + ") + term;
+        begin = end + 1;
+    }
+    return models::VariogramModel::parse(whole);
+}
+
+std::string fit_as_json(const models::VariogramFit& fit) {
+    nlohmann::ordered_json out;
+    out["nugget"] = fit.model.nugget();
+    if (fit.model.error() > 0.0) out["error"] = fit.model.error();
+    out["terms"] = nlohmann::ordered_json::array();
+    for (const models::VariogramTerm& term : fit.model.terms) {
+        using enum models::VariogramShape;
+        if (term.shape == nugget || term.shape == error) continue;
+        nlohmann::ordered_json one = {{"shape", std::string(models::name_of(term.shape))},
+                                      {"partial_sill", term.partial_sill}};
+        if (term.shape != linear && term.shape != power) {
+            one["range"] = term.range_m;
+            one["practical_range"] = term.practical_range_m();
+        }
+        if (term.shape == matern) one["smoothness"] = term.smoothness;
+        if (term.shape == power) one["exponent"] = term.exponent;
+        if (term.shape == hole && term.damping_m > 0.0) one["damping"] = term.damping_m;
+        if (term.ratio != 1.0) {
+            one["azimuth_deg"] = term.azimuth_deg;
+            one["ratio"] = term.ratio;
+        }
+        out["terms"].push_back(one);
+    }
+    out["model"] = fit.model.to_text();
+    out["method"] = fit.method;
+    out["objective"] = fit.objective;
+    out["settled"] = fit.settled;
+    out["pure_nugget"] = fit.pure_nugget;
+    out["at_bound"] = fit.at_bound;
+    out["message"] = fit.message;
+    return out.dump();
+}
+
+void say_notes(const std::vector<std::string>& notes) {
+    for (const std::string& note : notes) fmt::print(stderr, "lodicule: {}\n", note);
+}
+
+models::Progress progress_on_stderr() {
+    std::signal(SIGINT, ask_to_stop);
+    const bool terminal = isatty(STDERR_FILENO) == 1;
+    const auto start = std::chrono::steady_clock::now();
+    auto last = std::make_shared<std::chrono::steady_clock::time_point>(start);
+    return models::Progress([terminal, start, last](std::string_view what, double share) {
+        const auto now = std::chrono::steady_clock::now();
+        const double elapsed_s = std::chrono::duration<double>(now - start).count();
+        if (terminal && elapsed_s > 1.0 && (share >= 1.0 || now - *last > std::chrono::milliseconds(250))) {
+            *last = now;
+            if (share >= 1.0) {
+                fmt::print(stderr, "\r{:60}\r", "");
+            } else if (share > 0.0) {
+                fmt::print(stderr, "\r{}: {:3.0f} %, {:.0f} s left   ", what, 100.0 * share,
+                           elapsed_s * (1.0 - share) / share);
+            }
+            std::fflush(stderr);
+        }
+        return stop_was_asked == 0;
+    });
+}
+
+}  // namespace app::commands

@@ -1,0 +1,44 @@
+#pragma once
+
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "app/command_line.h"
+#include "geo/point_table.h"
+#include "models/progress.h"
+#include "models/spatial/kriging.h"
+#include "models/spatial/variogram_fit.h"
+
+namespace app::commands {
+
+/// Which columns of which table: what `variogram` and `krige` share.
+struct PointColumns {
+    std::string file, x = "x", y = "y", value, crs;
+    std::optional<std::string> error_variance;
+    bool log = false;
+};
+void declare_point_columns(Options& options, PointColumns& columns);
+
+/// The table in the words of the models, and the plane its places lie in.
+struct PointSet {
+    models::SpatialData data;
+    std::shared_ptr<const geo::TablePlane> plane;
+    std::vector<std::string> notes;
+};
+/// Rows with a missing cell in a column that is used are left out and counted in the notes.
+/// @throws models::Error  a column is missing, a cell is no number, a logarithm of a number that is not positive
+PointSet read_points(const PointColumns& columns, const std::vector<std::string>& drift);
+
+std::vector<std::string> names_in_list(const std::string& list);
+std::vector<double> numbers_in_list(const std::string& list, const std::string& option);
+/// "nugget + spherical" or a whole model, of which the sills and ranges are ignored.
+models::VariogramModel shapes_to_fit(const std::string& text);
+/// The fit as JSON text: {nugget, terms:[{shape, partial_sill, range, ..}], model, method, settled, message, ..}.
+std::string fit_as_json(const models::VariogramFit& fit);
+void say_notes(const std::vector<std::string>& notes);
+/// A line with the share and the time left on stderr when it is a terminal, and a stop on Ctrl-C.
+models::Progress progress_on_stderr();
+
+}  // namespace app::commands

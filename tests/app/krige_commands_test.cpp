@@ -1,0 +1,142 @@
+#include <cmath>
+#include <filesystem>
+#include <fstream>
+#include <sstream>
+
+#include <catch2/catch.hpp>
+
+#include "app/commands/krige_command.h"
+#include "app/commands/variogram_command.h"
+#include "geo/point_table.h"
+#include "geo/raster.h"
+
+namespace {
+
+/// A folder with a table of points, and the two commands run in it.
+class KrigeBench {
+ public:
+    KrigeBench() : folder_(std::filesystem::temp_directory_path() / "lodicule_krige_commands_test") {
+        std::filesystem::create_directories(folder_);
+        std::ofstream table(path("points.csv"));
+        table << "x,y,lon,lat,don\n";
+        for (int i = 0; i < 30; ++i) {
+            const double x = (i * 37) % 100, y = (i * 53) % 90;
+            table << x << ',' << y << ',' << 19.0 + x * 1e-4 << ',' << 47.0 + y * 1e-4 << ','
+                  << 1.0 + 0.5 * std::sin(x / 20.0) + 0.01 * i << '\n';
+        }
+    }
+    ~KrigeBench() { std::filesystem::remove_all(folder_); }
+    std::string path(const std::string& name) const { return (folder_ / name).string(); }
+    int run(std::vector<std::string> words) {
+        words.insert(words.begin(), "lodicule");
+        std::vector<const char*> bare;
+        for (const std::string& word : words) bare.push_back(word.c_str());
+        return app::run_command_line({app::commands::make_variogram_command(), app::commands::make_krige_command()},
+                                     static_cast<int>(bare.size()), bare.data());
+    }
+    static constexpr const char* model = "nugget 0.01 + spherical 0.2 range 60";
+
+ private:
+    std::filesystem::path folder_;
+};
+
+std::string content(const std::string& file) {
+    std::ifstream stream(file, std::ios::binary);
+    std::ostringstream text;
+    text << stream.rdbuf();
+    return text.str();
+}
+
+}  // namespace
+
+TEST_CASE("krige writes the same numbers to a table and to a raster") {
+    KrigeBench bench;
+    const std::string points = bench.path("points.csv");
+    REQUIRE(bench.run({"krige", points, "--value", "don", "--variogram", bench.model, "--cell", "5", "--out",
+                       bench.path("map.csv"), "--limit", "1.2"}) == 0);
+    REQUIRE(bench.run({"krige", points, "--value", "don", "--variogram", bench.model, "--cell", "5", "--out",
+                       bench.path("map.tif"), "--limit", "1.2"}) == 0);
+    const auto table = geo::PointTable::read(bench.path("map.csv"));
+    const auto raster = geo::read_raster(bench.path("map.tif"));
+    CHECK(table.columns() == std::vector<std::string>{"x", "y", "estimate", "variance", "exceedance"});
+    CHECK(raster.descriptions == std::vector<std::string>{"estimate", "variance", "exceedance"});
+    REQUIRE(table.rows() == raster.frame.grid.cells());
+    const int columns = raster.frame.grid.columns;
+    for (long i = 0; i < table.rows(); i += 7) {
+        const auto row = static_cast<int>(i / columns), column = static_cast<int>(i % columns);
+        CHECK(table.numbers("estimate")[i] == raster.bands[0](row, column));
+        CHECK(table.numbers("variance")[i] == raster.bands[1](row, column));
+        CHECK(table.numbers("exceedance")[i] == raster.bands[2](row, column));
+        CHECK(table.numbers("x")[i] == raster.frame.grid.centre(row, column).x_m);
+    }
+    REQUIRE(bench.run({"krige", points, "--value", "don", "--variogram", bench.model, "--like", bench.path("map.tif"),
+                       "--out", bench.path("again.tif")}) == 0);
+    CHECK(geo::read_raster(bench.path("again.tif")).bands[0] == raster.bands[0]);
+}
+
+TEST_CASE("krige gives places of a table back in their order and with seventeen digits") {
+    KrigeBench bench;
+    const std::string points = bench.path("points.csv");
+    REQUIRE(bench.run({"krige", points, "--value", "don", "--variogram", bench.model, "--at", points, "--out",
+                       bench.path("back.csv"), "--residuals", bench.path("residuals.csv"), "--json"}) == 0);
+    const auto in = geo::PointTable::read(points), out = geo::PointTable::read(bench.path("back.csv"));
+    CHECK(out.numbers("x") == in.numbers("x"));
+    CHECK(out.numbers("estimate").isApprox(in.numbers("don"), 1e-12));
+    CHECK(geo::PointTable::read(bench.path("residuals.csv")).rows() == 30);
+    const std::string first = content(bench.path("back.csv"));
+    REQUIRE(bench.run({"krige", points, "--value", "don", "--variogram", bench.model, "--at", points, "--out",
+                       bench.path("back.csv")}) == 0);
+    CHECK(content(bench.path("back.csv")) == first);
+}
+
+TEST_CASE("krige in degrees works in metres and answers in degrees") {
+    KrigeBench bench;
+    const std::string points = bench.path("points.csv");
+    REQUIRE(bench.run({"krige", points, "--x", "lon", "--y", "lat", "--value", "don", "--variogram",
+                       "nugget 0.01 + spherical 0.2 range 600", "--cell", "100", "--out", bench.path("map.csv")}) == 0);
+    const auto table = geo::PointTable::read(bench.path("map.csv"));
+    // 0.0099 degrees of longitude at 47 degrees north are 753 m, 0.0089 of latitude 990 m.
+    CHECK(table.rows() > 60);
+    CHECK(table.rows() < 120);
+    CHECK(table.numbers("x").minCoeff() > 18.99);
+    CHECK(table.numbers("x").maxCoeff() < 19.02);
+    CHECK(bench.run({"krige", points, "--x", "lat", "--y", "lon", "--value", "don", "--variogram", bench.model,
+                     "--cell", "100", "--out", bench.path("no.csv")}) == 1);
+}
+
+TEST_CASE("with log both the median and the unbiased mean are written") {
+    KrigeBench bench;
+    const std::string points = bench.path("points.csv");
+    REQUIRE(bench.run({"krige", points, "--value", "don", "--log", "--variogram", bench.model, "--cell", "10", "--out",
+                       bench.path("map.csv")}) == 0);
+    const auto table = geo::PointTable::read(bench.path("map.csv"));
+    CHECK(table.numbers("median").isApprox(table.numbers("estimate").array().exp().matrix(), 1e-14));
+    CHECK(table.numbers("mean").minCoeff() > 0.0);
+}
+
+TEST_CASE("what krige and variogram cannot do they refuse and write nothing") {
+    KrigeBench bench;
+    const std::string points = bench.path("points.csv"), out = bench.path("out.csv");
+    const auto refused = [&](std::vector<std::string> more) {
+        std::vector<std::string> words{"krige", points, "--value", "don", "--out", out};
+        words.insert(words.end(), more.begin(), more.end());
+        return bench.run(words);
+    };
+    CHECK(refused({"--variogram", "sphercal 1 range 3", "--cell", "5"}) == 1);
+    CHECK(refused({"--variogram", bench.model, "--cell", "0.001"}) == 1);
+    CHECK(refused({"--variogram", bench.model, "--cell", "-5"}) == 1);
+    CHECK(refused({"--variogram", bench.model, "--cell", "5", "--drift", "soil"}) == 1);
+    CHECK(refused({"--variogram", bench.model, "--cell", "5", "--extent", "5,5,1,1"}) == 1);
+    CHECK(refused({"--variogram", bench.model, "--cell", "5", "--block", "40"}) == 1);
+    CHECK(refused({"--variogram", bench.model, "--cell", "5", "--log", "--block", "5x5"}) == 1);
+    CHECK(refused({"--variogram", bench.model, "--fit", "least-squares", "--cell", "5"}) == 1);
+    CHECK(refused({"--fit", "east-squares", "--cell", "5"}) == 1);
+    CHECK(refused({"--variogram", bench.model}) == 1);
+    CHECK(bench.run({"krige", points, "--value", "dom", "--variogram", bench.model, "--cell", "5", "--out", out}) == 1);
+    CHECK(bench.run({"variogram", points}) == 2);
+    CHECK(bench.run({"variogram", points, "--value", "don", "--cutoff", "0"}) == 1);
+    CHECK_FALSE(std::filesystem::exists(out));
+    CHECK_FALSE(std::filesystem::exists(out + ".part"));
+    CHECK(bench.run({"variogram", points, "--value", "don", "--shape", "nugget + exponential", "--json"}) == 0);
+    CHECK(bench.run({"krige", points, "--value", "don", "--fit", "least-squares", "--cross-validate"}) == 0);
+}
