@@ -34,14 +34,16 @@ void add_moments(const RingM& ring, const PointM& origin, double sign, double& a
     }
 }
 
-double distance_to_segment_m(const PointM& place, const PointM& a, const PointM& b) {
+/// Squared, so that the nearest of many edges costs one root and not one each.
+double distance2_to_segment_m2(const PointM& place, const PointM& a, const PointM& b) {
     const double dx = b.x_m - a.x_m, dy = b.y_m - a.y_m;
     const double length2 = dx * dx + dy * dy;
     double along = 0.0;
     if (length2 > 0.0) {
         along = std::clamp(((place.x_m - a.x_m) * dx + (place.y_m - a.y_m) * dy) / length2, 0.0, 1.0);
     }
-    return std::hypot(place.x_m - (a.x_m + along * dx), place.y_m - (a.y_m + along * dy));
+    const double off_x = place.x_m - (a.x_m + along * dx), off_y = place.y_m - (a.y_m + along * dy);
+    return off_x * off_x + off_y * off_y;
 }
 
 template <typename Visit>
@@ -124,13 +126,13 @@ Side side_of(const OutlineM& outline, const PointM& place, double tolerance_m) {
 }
 
 double distance_to_edge_m(const OutlineM& outline, const PointM& place) {
-    double nearest = std::numeric_limits<double>::infinity();
+    double nearest2 = std::numeric_limits<double>::infinity();
     each_ring(outline, [&](const RingM& ring) {
         for (std::size_t i = 0, j = ring.size() - 1; i < ring.size(); j = i++) {
-            nearest = std::min(nearest, distance_to_segment_m(place, ring[j], ring[i]));
+            nearest2 = std::min(nearest2, distance2_to_segment_m2(place, ring[j], ring[i]));
         }
     });
-    return nearest;
+    return std::sqrt(nearest2);
 }
 
 GridM grid_over(const BoxM& box, double cell_m) {

@@ -9,6 +9,7 @@
 #include <GL/gl.h>
 #include <GL/glext.h>
 
+#include "app/window/font_set.h"
 #include "app/window/triangles.h"
 
 namespace app::window {
@@ -30,6 +31,13 @@ float pixels(double size) {
     return static_cast<float>(std::round(size));
 }
 
+/// A picture is known again by its pixels (FNV-1a over whole words).
+std::uint64_t content_of(const Image& image) {
+    std::uint64_t hash = 1469598103934665603ULL;
+    for (const std::uint32_t pixel : image.rgba) hash = (hash ^ pixel) * 1099511628211ULL;
+    return hash;
+}
+
 }  // namespace
 
 TextureStore::~TextureStore() {
@@ -43,8 +51,9 @@ void TextureStore::clear() {
 
 unsigned TextureStore::texture_of(const Image& image) {
     if (!enabled_ || image.rgba.empty()) return 0;
+    const std::uint64_t content = content_of(image);
     for (const Kept& kept : kept_) {
-        if (kept.content == image.rgba.data() && kept.width == image.width && kept.height == image.height) {
+        if (kept.content == content && kept.width == image.width && kept.height == image.height) {
             return kept.texture;
         }
     }
@@ -60,16 +69,12 @@ unsigned TextureStore::texture_of(const Image& image) {
     glTexParameteri(GL_TEXTURE_2D, GL_TEXTURE_WRAP_T, GL_CLAMP_TO_EDGE);
     glTexImage2D(GL_TEXTURE_2D, 0, GL_RGBA, image.width, image.height, 0, GL_RGBA, GL_UNSIGNED_BYTE, image.rgba.data());
     glBindTexture(GL_TEXTURE_2D, static_cast<GLuint>(before));
-    kept_.push_back({texture, image.width, image.height, image.rgba.data()});
+    kept_.push_back({texture, image.width, image.height, content});
     return texture;
 }
 
-ImguiPainter::ImguiPainter(ImDrawList& list, ImFont* regular, ImFont* bold, Point origin, TextureStore& textures)
-    : list_(list), regular_(regular), bold_(bold), origin_(origin), textures_(textures) {}
-
-ImFont* ImguiPainter::font(Weight weight) const {
-    return weight == Weight::bold ? bold_ : regular_;
-}
+ImguiPainter::ImguiPainter(ImDrawList& list, const FontSet& fonts, Point origin, TextureStore& textures)
+    : list_(list), fonts_(fonts), origin_(origin), textures_(textures) {}
 
 void ImguiPainter::rect(const Rect& area, Colour fill) {
     list_.AddRectFilled(at(origin_, {area.x, area.y}), at(origin_, {area.x + area.width, area.y + area.height}),
@@ -139,7 +144,7 @@ void ImguiPainter::image(const Image& picture, const Rect& area) {
 
 void ImguiPainter::text(Point baseline, std::string_view words, double size, Colour ink, Align align, Weight weight) {
     if (words.empty()) return;
-    ImFont* face = font(weight);
+    ImFont* face = fonts_.face(size, weight);
     const double width = text_width(words, size, weight);
     double x = baseline.x;
     if (align == Align::centre) x -= width / 2.0;
@@ -163,8 +168,9 @@ void ImguiPainter::vertical_text(Point baseline, std::string_view words, double 
 }
 
 double ImguiPainter::text_width(std::string_view words, double size, Weight weight) const {
-    return static_cast<double>(
-        font(weight)->CalcTextSizeA(pixels(size), 1e9F, 0.0F, words.data(), words.data() + words.size()).x);
+    return static_cast<double>(fonts_.face(size, weight)
+                                   ->CalcTextSizeA(pixels(size), 1e9F, 0.0F, words.data(), words.data() + words.size())
+                                   .x);
 }
 
 void ImguiPainter::push_clip(const Rect& area) {

@@ -1,14 +1,15 @@
 #pragma once
 
-#include <map>
+#include <cstdint>
 #include <vector>
 
 #include "app/drawing/painter.h"
 
 struct ImDrawList;
-struct ImFont;
 
 namespace app::window {
+
+class FontSet;
 
 /// Pictures handed to the graphics card: made once per content, kept while they are drawn each frame.
 class TextureStore {
@@ -26,7 +27,7 @@ class TextureStore {
     struct Kept {
         unsigned texture;
         int width, height;
-        const void* content;
+        std::uint64_t content;
     };
     bool enabled_ = false;
     std::vector<Kept> kept_;
@@ -36,30 +37,28 @@ class TextureStore {
 /// (0, 0) lies in the window.
 class ImguiPainter : public drawing::Painter {
  public:
-    ImguiPainter(ImDrawList& list, ImFont* regular, ImFont* bold, drawing::Point origin, TextureStore& textures);
+    ImguiPainter(ImDrawList& list, const FontSet& fonts, drawing::Point origin, TextureStore& textures);
 
     void rect(const drawing::Rect& area, drawing::Colour fill) override;
     void outline(const drawing::Rect& area, drawing::Colour line, double width) override;
-    void polyline(const std::vector<drawing::Point>& points, drawing::Colour line, double width, bool closed,
-                  bool dashed) override;
+    void polyline(const std::vector<drawing::Point>& points, drawing::Colour line, double width, bool closed = false,
+                  bool dashed = false) override;
     void polygon(const std::vector<std::vector<drawing::Point>>& rings, drawing::Colour fill) override;
     void disc(drawing::Point centre, double radius, drawing::Colour fill) override;
     void circle(drawing::Point centre, double radius, drawing::Colour line, double width) override;
     void image(const drawing::Image& picture, const drawing::Rect& area) override;
-    void text(drawing::Point baseline, std::string_view words, double size, drawing::Colour ink, drawing::Align align,
-              drawing::Weight weight) override;
+    void text(drawing::Point baseline, std::string_view words, double size, drawing::Colour ink,
+              drawing::Align align = drawing::Align::left, drawing::Weight weight = drawing::Weight::regular) override;
     void vertical_text(drawing::Point baseline, std::string_view words, double size, drawing::Colour ink,
-                       drawing::Align align) override;
-    double text_width(std::string_view words, double size, drawing::Weight weight) const override;
+                       drawing::Align align = drawing::Align::centre) override;
+    double text_width(std::string_view words, double size,
+                      drawing::Weight weight = drawing::Weight::regular) const override;
     void push_clip(const drawing::Rect& area) override;
     void pop_clip() override;
 
  private:
-    ImFont* font(drawing::Weight weight) const;
-
     ImDrawList& list_;
-    ImFont* regular_;
-    ImFont* bold_;
+    const FontSet& fonts_;
     drawing::Point origin_;
     TextureStore& textures_;
 };

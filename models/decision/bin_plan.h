@@ -23,13 +23,14 @@ struct WaitingGrain {
     std::string commodity;           ///< compared with the limit's where both are said
     std::string grower;              ///< for the comparison "one bin per grower" only
     std::vector<OwnResult> results;  ///< of this grain itself, on the limit's basis
-    bool known_over = false;  ///< over for a reason recorded elsewhere (its field's composite, a probe): as a result
+    /// Over every food limit for a reason recorded elsewhere (a probe of its zone): counts as a result does.
+    bool known_over = false;
     std::string known_over_reason;
 };
 
 /// A bin as the plan finds it.
 struct BinForPlan {
-    Bin bin;                     ///< capacity, purpose, keep_apart
+    Bin bin;                                    ///< capacity, purpose, keep_apart
     std::optional<Limit> limit = std::nullopt;  ///< none: only a bin of purpose hold or other may do without
     double content_t = 0.0;
     Eigen::VectorXd content_draws_mg_per_kg;  ///< n_draws; empty where the bin is empty or its content is not known
@@ -41,7 +42,7 @@ struct BinForPlan {
 /// Money, only where the user gives it.
 struct PlanPrices {
     double food_per_t = 0.0, feed_per_t = 0.0, other_per_t = 0.0;
-    double wrong_acceptance_per_t = 0.0;  ///< of a food bin whose mean is over its limit
+    double wrong_acceptance_per_t = 0.0;  ///< of every tonne in a food bin that a load over the limit spoils
 };
 
 struct BinPlanProblem {
@@ -49,8 +50,9 @@ struct BinPlanProblem {
     Eigen::MatrixXd draws_mg_per_kg;  ///< n_draws x grain; empty: no DON result in the store, nothing can be cleared
     std::vector<BinForPlan> bins;
     ClearingCaps caps;
-    double bin_cap = 0.05;            ///< 0 to 1: the chance that a bin's mean is over its limit stays at most this
-    std::optional<ReadingLaw> buyer = std::nullopt;  ///< of the buyer's one test of an outbound lot; none: no rejection chance
+    double bin_cap = 0.05;  ///< 0 to 1: the chance that a bin's mean is over its limit stays at most this
+    std::optional<ReadingLaw> buyer =
+        std::nullopt;  ///< of the buyer's one test of an outbound lot; none: no rejection chance
     std::optional<PlanPrices> prices = std::nullopt;
 };
 
@@ -74,19 +76,24 @@ struct BinOutlook {
     std::string bin;
     double content_t = 0.0;
     std::optional<double> mean_mg_per_kg, low90_mg_per_kg, high90_mg_per_kg, exceedance;  ///< none: empty or not known
-    std::optional<double> rejection_probability = std::nullopt;  ///< chance that a buyer's single test of the mix is over the limit
-    std::string note;                             ///< "what lies in it is not known", "closed: ..."
+    std::optional<double> rejection_probability =
+        std::nullopt;  ///< chance that a buyer's single test of the mix is over the limit
+    std::string note;  ///< "what lies in it is not known", "closed: ..."
 };
 
-/// What a way of sending grain to bins comes to. Expectations over the draws.
+/// What a way of sending grain to bins comes to. Expectations over the draws, of the grain that is sent.
 struct PlanScore {
     std::string rule;  ///< "this plan", "first come", "own number against the limit", "one bin per grower"
     double tonnes_in_food_bins = 0.0;
-    double tonnes_over_in_food_bins = 0.0;  ///< expected, themselves over that bin's limit
-    double tonnes_good_elsewhere = 0.0;     ///< expected, in feed, other or turned away though under the food limit
+    double tonnes_over_in_food_bins = 0.0;  ///< themselves over that bin's limit
+    /// In a food bin in which anything is itself over the bin's limit: one bad truck spoils the lot, for the rest may
+    /// not be mixed with it.
+    double tonnes_spoilt_in_food_bins = 0.0;
+    double tonnes_good_elsewhere = 0.0;            ///< in feed, other or nowhere though under a food limit here
     double tonnes_not_cleared_in_food_bins = 0.0;  ///< put there against the clearing rule
     double tonnes_held = 0.0;
-    /// Without prices: tonnes in food bins - tonnes over in them - good tonnes elsewhere. With prices: money.
+    /// Without prices, tonnes: in food bins - spoilt in them - good elsewhere. With prices, money: food_per_t x tonnes
+    /// in food bins not spoilt - wrong_acceptance_per_t x tonnes spoilt + feed_per_t and other_per_t x tonnes there.
     double value = 0.0;
 };
 
@@ -110,6 +117,11 @@ struct BinPlan {
 /// the grain in it the chance that the bin's mean is over its limit is at most bin_cap (and was before: grain never
 /// thins what is over). "Fullest" is least room left; ties go by the table's order. A bin of purpose other without a
 /// limit takes what is over; a food or feed bin without one takes nothing.
+///
+/// Compared with, on the same draws: "first come" (the first bin with room and the same tag, food before feed before
+/// other, whatever the results say), "own number against the limit" (the latest own result meets the limit of the first
+/// such bin: in; grain without a number is held) and "one bin per grower" (every grower's loads into one food bin after
+/// the other that no other grower has).
 ///
 /// A plan made otherwise (by mixed-integer optimisation over the same draws) takes this problem and gives this plan.
 /// @throws Error  shapes differ, no bins, names twice, masses not positive, a cap outside 0 to 1, a draw that is no

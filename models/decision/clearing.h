@@ -25,9 +25,9 @@ struct OwnResult {
 
 /// The chances a cleared load may have, and above which grain counts as over without a result of its own.
 struct ClearingCaps {
-    double load_cap = 0.05;           ///< 0 to 1; 5 % is this program's own choice and is printed with the decision
+    double load_cap = 0.05;  ///< 0 to 1; 5 % is this program's own choice and is printed with the decision
     std::optional<double> upper_cap = std::nullopt;  ///< 0 to 1, the user's; none: only an own result makes grain over
-    double guard_mg_per_kg = 0.0;     ///< of the limit's decision rule: see outcome_of
+    double guard_mg_per_kg = 0.0;                    ///< of the limit's decision rule: see outcome_of
 };
 
 struct Clearing {

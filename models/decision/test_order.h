@@ -42,8 +42,8 @@ struct TestOrderProblem {
     int tests = 1;           ///< how many are going to be placed
     bool repeat = false;     ///< rank fields that have a test this season again
     std::uint64_t seed = 1;
-    int outcomes = 128;  ///< readings tried per field, spread evenly over what it may give
-    int threads = 1;     ///< results do not depend on it
+    int outcomes = 64;  ///< readings tried per field, spread evenly over what it may give
+    int threads = 1;    ///< results do not depend on it; the law is then asked from several at once
 };
 
 struct RankedField {
@@ -80,15 +80,16 @@ struct TestOrder {
 /// with importance weights w_s(y) proportional to the density of y given draw s of field j. A field that is cut, or cut
 /// before a result would be in, has no decision left and is worth nothing; so is a test that turns no decision.
 ///
-/// Readings are tried at evenly spread draws and probabilities (the same for all fields), so the order does not jitter.
-/// What is approximated: (1) draws of field j are gathered in up to 128 classes of equal count, split at the limit,
-/// within which the weight is the class mean; (2) a field counts as informed by the test of another only where the
-/// correlation between its breaking the limit and the other's log content is beyond 3 / sqrt(n_draws): less cannot be
-/// told from chance; (3) from the second test on, a field's gain is multiplied by the share of it that remains once the
-/// earlier tests are in, and that share is computed with the outcomes of the earlier tests averaged out under the joint
-/// normal law that has the draws' log means and covariances (the knowledge gradient of Frazier, Powell & Dayanik 2009,
-/// INFORMS Journal on Computing 21(4), 599-613), with the reading's log variance at the field's median.
-/// Expected value of sample information: Raiffa & Schlaifer (1961), Applied Statistical Decision Theory, ch. 4.
+/// Readings are tried at evenly spread draws and probabilities (the same for all fields), so the order does not jitter,
+/// and weighted so that the chances after them average to the chance before.
+/// What is approximated: (1) draws of field j are gathered in up to 128 classes of equal count (64 where more than 256
+/// decisions are open), split at the limit, and weighed by the density at the class's geometric mean; (2) a field
+/// counts as informed by the test of another only where the correlation between its breaking the limit and the other's
+/// log content is beyond 3 / sqrt(n_draws): less cannot be told from chance; (3) from the second test on, a field's
+/// gain is multiplied by the share of it that remains once the earlier tests are in, at most all of it. That share is
+/// computed with the outcomes of the earlier tests averaged out under the joint normal law that has the draws' log
+/// means and covariances (class NormalValue). Expected value of sample information: Raiffa & Schlaifer (1961), Applied
+/// Statistical Decision Theory, ch. 4.
 ///
 /// @throws Error  shapes differ; a draw is not a positive number; a field twice; tonnes not positive; only one of the
 ///   two wrong-decision costs is given; a cost is negative

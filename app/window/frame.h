@@ -1,0 +1,51 @@
+#pragma once
+
+#include <map>
+#include <string>
+#include <vector>
+
+#include "app/drawing/map_view.h"
+#include "app/drawing/palette.h"
+#include "app/window/font_set.h"
+#include "app/window/imgui_painter.h"
+#include "app/window/session.h"
+
+namespace app::window {
+
+/// Where things were drawn in the last frame, by a name of ours, so that a test or a script can press them.
+class Places {
+ public:
+    void begin_frame() { rects_.clear(); }
+    void mark(const std::string& name, const drawing::Rect& rect) { rects_[name] = rect; }
+    void mark_last_item(const std::string& name);
+    /// nullptr where nothing of that name was drawn.
+    const drawing::Rect* find(const std::string& name) const;
+    const std::map<std::string, drawing::Rect>& all() const { return rects_; }
+
+ private:
+    std::map<std::string, drawing::Rect> rects_;
+};
+
+/// What is drawn with: faces, colours, pictures on the card.
+struct Brushes {
+    FontSet fonts;
+    drawing::Theme theme = drawing::light_theme();
+    TextureStore textures;
+    drawing::Look look() const { return {fonts.text_px(), theme}; }
+};
+
+/// What only the window remembers: where the map stands, and the like.
+struct Views {
+    std::optional<drawing::MapView> map;  ///< none: fitted at the next frame
+    drawing::Rect map_canvas;
+    bool dragging = false;
+    std::string scroll_to;  ///< field whose row is to come into view
+};
+
+/// Draws one whole frame into the current Dear ImGui context and answers what the user asked for in it.
+std::vector<Action> draw_frame(const Session& session, Views& views, Brushes& brushes, Places& places);
+
+/// Colours and spacing of the widgets, from the theme and the size of text.
+void set_style(const Brushes& brushes);
+
+}  // namespace app::window

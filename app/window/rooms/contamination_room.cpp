@@ -1,0 +1,171 @@
+#include <algorithm>
+#include <cmath>
+
+#include <fmt/format.h>
+#include <imgui.h>
+
+#include "app/drawing/chart.h"
+#include "app/drawing/numbers.h"
+#include "app/window/rooms/rooms.h"
+#include "app/window/words.h"
+
+namespace app::window {
+
+namespace {
+
+using drawing::MapShows;
+using drawing::Point;
+using drawing::Rect;
+
+/// Dragging, the wheel and a click on the map; hovering names the field.
+void move_map(RoomFrame& frame, const drawing::MapFigure& figure, const Rect& canvas, drawing::MapMarks& marks) {
+    ImGui::SetCursorScreenPos({static_cast<float>(canvas.x), static_cast<float>(canvas.y)});
+    ImGui::InvisibleButton("map", {static_cast<float>(canvas.width), static_cast<float>(canvas.height)});
+    frame.places.mark_last_item("map");
+    const ImGuiIO& io = ImGui::GetIO();
+    drawing::MapView& view = *frame.views.map;
+    const Point pointer{static_cast<double>(io.MousePos.x), static_cast<double>(io.MousePos.y)};
+    if (ImGui::IsItemActive() && ImGui::IsMouseDragging(ImGuiMouseButton_Left, 4.0F)) {
+        view.pan(static_cast<double>(io.MouseDelta.x), static_cast<double>(io.MouseDelta.y));
+        frame.views.dragging = true;
+        return;
+    }
+    if (ImGui::IsItemHovered()) {
+        if (io.MouseWheel != 0.0F) view.zoom(std::pow(1.2, static_cast<double>(io.MouseWheel)), pointer, canvas);
+        marks.hovered = drawing::field_under(figure, view, canvas, pointer);
+        if (ImGui::IsMouseReleased(ImGuiMouseButton_Left)) {
+            if (!frame.views.dragging && marks.hovered)
+                frame.actions.emplace_back(ChooseField{figure.fields[*marks.hovered].label});
+            frame.views.dragging = false;
+        }
+    }
+    if (!io.WantTextInput) {
+        const double step = canvas.width / 12.0;
+        if (ImGui::IsKeyPressed(ImGui::GetKeyIndex(ImGuiKey_LeftArrow))) view.pan(step, 0.0);
+        if (ImGui::IsKeyPressed(ImGui::GetKeyIndex(ImGuiKey_RightArrow))) view.pan(-step, 0.0);
+        if (ImGui::IsKeyPressed(ImGui::GetKeyIndex(ImGuiKey_UpArrow))) view.pan(0.0, step);
+        if (ImGui::IsKeyPressed(ImGui::GetKeyIndex(ImGuiKey_DownArrow))) view.pan(0.0, -step);
+        if (ImGui::IsKeyPressed('=')) view.zoom(1.2, drawing::middle(canvas), canvas);
+        if (ImGui::IsKeyPressed('-')) view.zoom(1.0 / 1.2, drawing::middle(canvas), canvas);
+        if (ImGui::IsKeyPressed('0')) frame.views.map.reset();
+    }
+}
+
+/// What is coloured: two words at the top of the map, in a child of their own, which lies over the map.
+void draw_layers(RoomFrame& frame, const Rect& canvas) {
+    const float em = static_cast<float>(frame.brushes.fonts.text_px());
+    const bool ranking = frame.session.answer->view.contamination.ranking_only();
+    ImGui::SetCursorScreenPos({static_cast<float>(canvas.x) + em * 0.5F, static_cast<float>(canvas.y) + em * 0.5F});
+    ImGui::PushStyleVar(ImGuiStyleVar_WindowPadding, {em * 0.5F, em * 0.35F});
+    ImGui::BeginChild("layers", {ranking ? em * 8.5F : em * 27.0F, ImGui::GetFrameHeight() + em * 0.7F}, true,
+                      ImGuiWindowFlags_NoScrollbar);
+    ImGui::PopStyleVar();
+    const auto choice = [&](const char* words, MapShows layer, const char* name) {
+        const bool here = frame.session.layer == layer;
+        if (ImGui::RadioButton(words, here) && !here) frame.actions.emplace_back(ShowLayer{layer});
+        frame.places.mark_last_item(name);
+        ImGui::SameLine();
+    };
+    if (!ranking) {
+        choice(words::show_content, MapShows::content, "layer content");
+        choice(words::show_exceedance, MapShows::exceedance, "layer exceedance");
+    }
+    if (ImGui::Button(words::whole_map)) frame.views.map.reset();
+    frame.places.mark_last_item("whole map");
+    if (ImGui::IsItemHovered()) ImGui::SetTooltip("%s", words::tip_whole_map);
+    ImGui::EndChild();
+}
+
+/// The chosen field in words, and what its number rests on.
+double draw_chosen(RoomFrame& frame, drawing::Painter& painter, const drawing::MapFigure& figure, const Rect& area) {
+    const FieldView* field = chosen_field(frame.session);
+    if (field == nullptr) return 0.0;
+    const drawing::Theme& theme = frame.brushes.theme;
+    const double em = frame.brushes.fonts.text_px();
+    double y = area.y;
+    y = drawing::paragraph(painter, area.x, y, field->name, em * 1.15, area.width, theme.ink, drawing::Weight::bold, 2);
+    for (const drawing::MapField& mark : figure.fields) {
+        if (mark.label != field->name) continue;
+        y = drawing::paragraph(painter, area.x, y, field->content ? drawing::field_sentence(mark, figure) : field->note,
+                               em, area.width, theme.ink);
+        break;
+    }
+    if (field->risk) {
+        y = drawing::paragraph(painter, area.x, y + em * 0.2, "Disease risk " + drawing::percent_text(*field->risk),
+                               em * 0.88, area.width, theme.soft_ink);
+    }
+    return y - area.y;
+}
+
+}  // namespace
+
+void draw_contamination_room(RoomFrame& frame) {
+    const Answer& answer = *frame.session.answer;
+    const drawing::MapFigure& figure =
+        frame.session.layer == MapShows::exceedance ? answer.exceedance_map : answer.content_map;
+    ImguiPainter painter = screen_painter(frame);
+    const drawing::Look look = frame.brushes.look();
+    const double em = frame.brushes.fonts.text_px();
+    const auto box = drawing::box_of(figure);
+    if (!box) {
+        drawing::draw_empty(painter, frame.canvas, words::no_fields, look);
+        return;
+    }
+    // The map owns the canvas; the sheet of words lies over its right edge.
+    const double side = std::clamp(frame.canvas.width * 0.27, em * 17.0, em * 26.0);
+    const Rect canvas = frame.canvas;
+    const Rect clear{canvas.x, canvas.y + em * 2.2, canvas.width - side, canvas.height - em * 2.2};
+    if (!frame.views.map || frame.views.map_canvas.width != canvas.width ||
+        frame.views.map_canvas.height != canvas.height) {
+        drawing::MapView fitted = drawing::fitted(*box, clear, em * 1.5);
+        // Fitted into the clear part, kept for the whole canvas.
+        fitted.pan(clear.x + clear.width / 2.0 - (canvas.x + canvas.width / 2.0),
+                   clear.y + clear.height / 2.0 - (canvas.y + canvas.height / 2.0));
+        frame.views.map = fitted;
+        frame.views.map_canvas = canvas;
+    }
+    drawing::MapMarks marks;
+    for (std::size_t f = 0; f < figure.fields.size(); ++f) {
+        if (figure.fields[f].label == frame.session.field) marks.selected = f;
+    }
+    move_map(frame, figure, canvas, marks);
+    if (!frame.views.map) return;  // asked for the whole map: fitted in the next frame
+    const drawing::MapView view = *frame.views.map;
+    painter.push_clip(canvas);
+    drawing::draw_map_canvas(painter, canvas, figure, view, look, marks);
+    drawing::draw_scale_and_north(painter, clear, view, look);
+    painter.pop_clip();
+    draw_layers(frame, canvas);
+
+    const Rect sheet{canvas.x + canvas.width - side, canvas.y, side, canvas.height};
+    painter.rect(sheet, drawing::with_alpha(frame.brushes.theme.panel, 0.97));
+    painter.rect({sheet.x, sheet.y, 1.0, sheet.height}, frame.brushes.theme.line);
+    const Rect text = drawing::inset(sheet, em);
+    double y = text.y;
+    y += draw_chosen(frame, painter, figure, {text.x, y, text.width, text.height}) + em * 0.8;
+    painter.rect({text.x, y, text.width, 1.0}, frame.brushes.theme.line);
+    y += em * 0.6;
+    y +=
+        drawing::draw_map_legend(painter, {text.x, y, text.width, sheet.y + sheet.height - y}, figure, look) + em * 0.6;
+    const double small = em * 0.88;
+    const double bottom = sheet.y + sheet.height;
+    const auto lines_left = [&] {
+        return std::max(0, static_cast<int>((bottom - y - em * 0.4) / (small * drawing::line_height)));
+    };
+    if (!figure.verdict.empty() && lines_left() > 0) {
+        y = drawing::paragraph(painter, text.x, y, figure.verdict, small, text.width, frame.brushes.theme.ink,
+                               drawing::Weight::regular, lines_left()) +
+            em * 0.4;
+    }
+    if (lines_left() > 0) {
+        drawing::paragraph(painter, text.x, y, figure.caution, small, text.width, frame.brushes.theme.soft_ink,
+                           drawing::Weight::regular, lines_left());
+    }
+    frame.places.mark("sheet", sheet);
+    if (marks.hovered) {
+        const drawing::MapField& field = figure.fields[*marks.hovered];
+        ImGui::SetTooltip("%s\n%s", field.label.c_str(), drawing::field_sentence(field, figure).c_str());
+    }
+}
+
+}  // namespace app::window

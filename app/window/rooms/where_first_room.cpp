@@ -1,0 +1,178 @@
+#include <algorithm>
+#include <map>
+
+#include <fmt/format.h>
+#include <imgui.h>
+
+#include "app/drawing/chart.h"
+#include "app/drawing/numbers.h"
+#include "app/window/rooms/rooms.h"
+#include "app/window/words.h"
+#include "models/decision/limit_rule.h"
+
+namespace app::window {
+
+namespace {
+
+using drawing::Point;
+using drawing::Rect;
+
+/// The interval of one row on the axis that all rows share.
+void draw_interval_cell(RoomFrame& frame, const drawing::RankRow& row, const drawing::Scale& ends,
+                        double limit_mg_per_kg) {
+    const ImVec2 at = ImGui::GetCursorScreenPos();
+    const float width = ImGui::GetContentRegionAvail().x, height = ImGui::GetTextLineHeight();
+    ImGui::Dummy({width, height});
+    ImguiPainter painter = screen_painter(frame);
+    drawing::Scale scale = ends;
+    scale.from_px = static_cast<double>(at.x);
+    scale.to_px = static_cast<double>(at.x + width);
+    const double middle = static_cast<double>(at.y + height / 2.0F);
+    if (limit_mg_per_kg > 0.0) {
+        const double x = scale.px(limit_mg_per_kg);
+        painter.polyline({{x, static_cast<double>(at.y) - 3.0}, {x, static_cast<double>(at.y + height) + 3.0}},
+                         frame.brushes.theme.ink, 1.5);
+    }
+    if (!row.median_mg_per_kg) return;
+    const drawing::ContentScale colours{ends.low, ends.high};
+    drawing::draw_interval(painter, scale, middle, static_cast<double>(height) * 0.55,
+                           {*row.median_mg_per_kg, row.low90_mg_per_kg.value_or(*row.median_mg_per_kg),
+                            row.high90_mg_per_kg.value_or(*row.median_mg_per_kg), row.low50_mg_per_kg.value_or(0.0),
+                            row.high50_mg_per_kg.value_or(0.0)},
+                           colours.colour(*row.median_mg_per_kg), frame.brushes.look());
+    if (ImGui::IsItemHovered()) {
+        ImGui::SetTooltip(
+            "%s mg/kg (%s)", drawing::number_text(*row.median_mg_per_kg).c_str(),
+            drawing::interval_text(row.low90_mg_per_kg.value_or(0.0), row.high90_mg_per_kg.value_or(0.0)).c_str());
+    }
+}
+
+/// Ends of the shared axis, wide enough for all intervals and the limit.
+drawing::Scale ends_of(const drawing::RankFigure& rank) {
+    std::vector<double> contents;
+    for (const drawing::RankRow& row : rank.rows) {
+        if (row.low90_mg_per_kg) contents.push_back(*row.low90_mg_per_kg);
+        if (row.high90_mg_per_kg) contents.push_back(*row.high90_mg_per_kg);
+    }
+    const drawing::ContentScale colours = drawing::content_scale_for(contents, rank.limit_mg_per_kg.value_or(1.0));
+    drawing::Scale scale;
+    scale.low = colours.low_mg_per_kg;
+    scale.high = colours.high_mg_per_kg;
+    scale.logarithmic = true;
+    return scale;
+}
+
+void draw_ranking(RoomFrame& frame, const Rect& area) {
+    const Answer& answer = *frame.session.answer;
+    const drawing::RankFigure& rank = answer.rank;
+    const float em = static_cast<float>(frame.brushes.fonts.text_px());
+    ImguiPainter painter = screen_painter(frame);
+    double y = drawing::paragraph(painter, area.x, area.y, rank.title, frame.brushes.fonts.text_px() * 1.15, area.width,
+                                  frame.brushes.theme.ink, drawing::Weight::bold, 1);
+    y = drawing::paragraph(painter, area.x, y, rank.subtitle, frame.brushes.fonts.text_px() * 0.88, area.width,
+                           frame.brushes.theme.soft_ink, drawing::Weight::regular, 4);
+    y += static_cast<double>(em) * 0.4;
+    const drawing::Scale ends = ends_of(rank);
+    const models::TestOrder* order = answer.view.order ? &*answer.view.order : nullptr;
+    const bool money = order != nullptr && order->unit == models::GainUnit::money;
+    ImGui::SetCursorScreenPos({static_cast<float>(area.x), static_cast<float>(y)});
+    const ImVec2 size{static_cast<float>(area.width), static_cast<float>(area.y + area.height - y)};
+    const ImGuiTableFlags flags = ImGuiTableFlags_ScrollY | ImGuiTableFlags_RowBg | ImGuiTableFlags_BordersInnerH;
+    if (order == nullptr || !ImGui::BeginTable("order", 6, flags, size)) return;
+    ImGui::TableSetupScrollFreeze(0, 1);
+    ImGui::TableSetupColumn(words::rank, ImGuiTableColumnFlags_WidthFixed, em * 2.0F);
+    ImGui::TableSetupColumn(words::field, ImGuiTableColumnFlags_WidthStretch, 2.2F);
+    ImGui::TableSetupColumn(rank.risk_only ? words::risk : words::content, ImGuiTableColumnFlags_WidthStretch, 3.4F);
+    ImGui::TableSetupColumn(words::chance_over, ImGuiTableColumnFlags_WidthFixed, em * 4.4F);
+    ImGui::TableSetupColumn(money ? words::gain_money : words::gain, ImGuiTableColumnFlags_WidthFixed, em * 4.0F);
+    ImGui::TableSetupColumn(words::tests, ImGuiTableColumnFlags_WidthFixed, em * 3.0F);
+    ImGui::TableHeadersRow();
+    ImGuiListClipper clipper;
+    clipper.Begin(static_cast<int>(rank.rows.size()));
+    while (clipper.Step()) {
+        for (int r = clipper.DisplayStart; r < clipper.DisplayEnd; ++r) {
+            const drawing::RankRow& row = rank.rows[static_cast<std::size_t>(r)];
+            const models::RankedField& ranked = order->fields[static_cast<std::size_t>(r)];
+            ImGui::TableNextRow();
+            ImGui::TableNextColumn();
+            ImGui::Text("%d", row.rank);
+            ImGui::TableNextColumn();
+            const bool here = row.field == frame.session.field;
+            if (ImGui::Selectable(row.field.c_str(), here, ImGuiSelectableFlags_SpanAllColumns)) {
+                frame.actions.emplace_back(ChooseField{row.field});
+            }
+            frame.places.mark_last_item("row " + row.field);
+            if (ImGui::IsItemHovered() && !row.why.empty()) ImGui::SetTooltip("%s", row.why.c_str());
+            ImGui::TableNextColumn();
+            if (rank.risk_only) {
+                ImGui::TextUnformatted(row.risk ? drawing::percent_text(*row.risk).c_str() : "–");
+            } else {
+                draw_interval_cell(frame, row, ends, rank.limit_mg_per_kg.value_or(0.0));
+            }
+            ImGui::TableNextColumn();
+            ImGui::TextUnformatted(row.exceedance ? drawing::percent_text(*row.exceedance).c_str() : "–");
+            ImGui::TableNextColumn();
+            ImGui::TextUnformatted(rank.risk_only ? "–" : fmt::format("{:.1f}", ranked.expected_gain).c_str());
+            ImGui::TableNextColumn();
+            ImGui::Text("%d", row.tests);
+        }
+    }
+    ImGui::EndTable();
+}
+
+void draw_chosen(RoomFrame& frame, const Rect& area) {
+    ImguiPainter painter = screen_painter(frame);
+    const drawing::Theme& theme = frame.brushes.theme;
+    const double em = frame.brushes.fonts.text_px();
+    const drawing::RankRow* chosen = nullptr;
+    for (const drawing::RankRow& row : frame.session.answer->rank.rows) {
+        if (row.field == frame.session.field) chosen = &row;
+    }
+    if (chosen == nullptr) {
+        drawing::draw_empty(painter, area, words::choose_a_field, frame.brushes.look());
+        return;
+    }
+    double y = drawing::paragraph(painter, area.x, area.y, fmt::format("{}. {}", chosen->rank, chosen->field),
+                                  em * 1.35, area.width, theme.ink, drawing::Weight::bold, 1);
+    y = drawing::paragraph(painter, area.x, y + em * 0.2, chosen->why, em, area.width, theme.ink,
+                           drawing::Weight::regular, 4);
+    if (chosen->median_mg_per_kg) {
+        y = drawing::paragraph(
+            painter, area.x, y + em * 0.2,
+            fmt::format(
+                "DON of the field's mean {} mg/kg, nine tenths of the chance lie within {} mg/kg.",
+                drawing::number_text(*chosen->median_mg_per_kg),
+                drawing::interval_text(chosen->low90_mg_per_kg.value_or(0.0), chosen->high90_mg_per_kg.value_or(0.0))),
+            em, area.width, theme.ink, drawing::Weight::regular, 2);
+    }
+    if (chosen->risk) {
+        std::string sentence = "Disease risk " + drawing::percent_text(*chosen->risk);
+        if (chosen->risk_low && chosen->risk_high) {
+            sentence +=
+                fmt::format(" ({} to {} over the flowering date and what is missing)",
+                            drawing::percent_text(*chosen->risk_low), drawing::percent_text(*chosen->risk_high));
+        }
+        y = drawing::paragraph(painter, area.x, y + em * 0.2, sentence + ". " + caution::risk_is_not_don, em * 0.88,
+                               area.width, theme.soft_ink, drawing::Weight::regular, 4);
+    }
+    y += em * 0.6;
+    const Rect chart{area.x, y, area.width, area.y + area.height - y};
+    if (frame.session.hours && frame.session.hours->field == frame.session.field) {
+        drawing::draw_hours_figure(painter, chart, frame.session.hours->figure, frame.brushes.look());
+    } else {
+        drawing::draw_empty(painter, chart, words::working, frame.brushes.look());
+    }
+    frame.places.mark("hours", chart);
+}
+
+}  // namespace
+
+void draw_where_first_room(RoomFrame& frame) {
+    const double em = frame.brushes.fonts.text_px();
+    const Rect inside = drawing::inset(frame.canvas, em);
+    const double left = inside.width * 0.54;
+    draw_ranking(frame, {inside.x, inside.y, left - em, inside.height});
+    draw_chosen(frame, {inside.x + left + em, inside.y, inside.width - left - em, inside.height});
+}
+
+}  // namespace app::window

@@ -1,0 +1,93 @@
+#pragma once
+
+#include <filesystem>
+#include <functional>
+#include <memory>
+#include <optional>
+#include <string>
+#include <variant>
+#include <vector>
+
+#include "app/drawing/figures/map_figure.h"
+#include "app/figures_of_season.h"
+#include "app/job.h"
+#include "app/window/window.h"
+#include "app/workflow.h"
+
+namespace app::window {
+
+enum class Room { where_first, contamination, bins };
+
+/// The name that --room takes, and back.
+const char* room_word(Room room);
+std::optional<Room> room_named(const std::string& word);
+
+// What a user may ask of the window. The only way in which anything changes is apply(session, action).
+struct EnterRoom {
+    Room room;
+};
+struct ChooseSeason {
+    int season;
+};
+struct ChooseLimit {
+    std::string limit;
+};
+/// A crop record by the name of its ground; empty: none.
+struct ChooseField {
+    std::string field;
+};
+struct ShowLayer {
+    drawing::MapShows layer;
+};
+struct StopWork {};
+using Action = std::variant<EnterRoom, ChooseSeason, ChooseLimit, ChooseField, ShowLayer, StopWork>;
+
+/// One season worked out: numbers, and the figures made of them.
+struct Answer {
+    SeasonView view;
+    drawing::MapFigure content_map, exceedance_map;
+    drawing::RankFigure rank;
+    drawing::BinsFigure bins;
+};
+
+/// The hours around the flowering of one field.
+struct FieldHours {
+    std::string field;
+    drawing::HoursFigure figure;
+};
+
+/// What the window shows. Long work runs beside it; the last answer stays until the next one is there.
+struct Session {
+    std::filesystem::path store;
+    std::vector<int> seasons;
+    std::vector<models::Limit> limits;  ///< that somebody might choose, those in force this season first
+    std::function<void()> wake;         ///< from any thread: there is something new to draw
+
+    Room room = Room::contamination;
+    int season = 0;
+    std::string limit;
+    std::string field;  ///< chosen one; empty: none
+    drawing::MapShows layer = drawing::MapShows::content;
+
+    std::shared_ptr<const Answer> answer;
+    std::shared_ptr<const FieldHours> hours;
+    std::unique_ptr<Job<Answer>> working;
+    std::unique_ptr<Job<FieldHours>> fetching_hours;
+    std::string problem;  ///< of the last work, beside which it is shown
+};
+
+/// Opens the store and starts the first work.
+/// @throws models::Error  the store cannot be opened, an unknown room, season or limit
+std::unique_ptr<Session> open_session(const WindowSettings& settings, std::function<void()> wake);
+
+void apply(Session& session, const Action& action);
+
+/// Takes what finished work has to give; true where something changed. Once a frame.
+bool collect(Session& session);
+/// Waits until nothing is running any more.
+void finish_work(Session& session);
+
+/// The row of the chosen field in the answer; null where there is none.
+const FieldView* chosen_field(const Session& session);
+
+}  // namespace app::window

@@ -1,0 +1,237 @@
+#include "app/window/window.h"
+
+#define GL_GLEXT_PROTOTYPES
+#include <algorithm>
+#include <atomic>
+#include <chrono>
+#include <cstdlib>
+#include <memory>
+#include <string>
+
+#include <GLFW/glfw3.h>
+#include <backends/imgui_impl_glfw.h>
+#include <backends/imgui_impl_opengl3.h>
+#include <imgui.h>
+
+#include "app/window/frame.h"
+#include "app/window/offscreen.h"
+#include "app/window/session.h"
+#include "models/error.h"
+
+namespace app::window {
+
+namespace {
+
+constexpr double usual_text_px = 16.0;
+
+/// A Dear ImGui context that keeps nothing on disk.
+class ImguiContext {
+ public:
+    ImguiContext() {
+        IMGUI_CHECKVERSION();
+        ImGui::CreateContext();
+        ImGui::GetIO().IniFilename = nullptr;
+        ImGui::GetIO().ConfigFlags |= ImGuiConfigFlags_NavEnableKeyboard;
+    }
+    ~ImguiContext() { ImGui::DestroyContext(); }
+    ImguiContext(const ImguiContext&) = delete;
+    ImguiContext& operator=(const ImguiContext&) = delete;
+};
+
+void check_scale(double text_scale) {
+    if (!(text_scale >= 0.75 && text_scale <= 3.0)) {
+        throw models::Error("a text scale of " + std::to_string(text_scale) + " cannot be read", "--text-scale",
+                            "choose 0.75 to 3");
+    }
+}
+
+// What GLFW last complained of; its callback has no place for data of ours.
+std::string last_complaint;
+void on_complaint(int, const char* text) {
+    last_complaint = text;
+}
+
+/// Frames still to be drawn. Input asks for a few, so that a press and its release are seen in different frames; with
+/// nothing to do nothing is drawn and no processor time is used.
+std::atomic<int> frames_to_draw{3};
+void ask_for_frames() {
+    frames_to_draw = 3;
+}
+
+class GlfwWindow {
+ public:
+    explicit GlfwWindow(const WindowSettings& settings) {
+        glfwSetErrorCallback(on_complaint);
+        if (glfwInit() == GLFW_FALSE) {
+            throw models::Error(
+                "there is no display to open a window on (" + last_complaint + ")", "",
+                "run it where a desktop is, or use --picture FILE.png, or the commands map, first, bins and "
+                "report, which need none");
+        }
+        glfwWindowHint(GLFW_CONTEXT_VERSION_MAJOR, 3);
+        glfwWindowHint(GLFW_CONTEXT_VERSION_MINOR, 3);
+        glfwWindowHint(GLFW_OPENGL_PROFILE, GLFW_OPENGL_CORE_PROFILE);
+        glfwWindowHint(GLFW_OPENGL_FORWARD_COMPAT, GLFW_TRUE);
+        glfwWindowHint(GLFW_SCALE_TO_MONITOR, GLFW_TRUE);
+        const std::string title = "lodicule: " + settings.store.filename().string();
+        window_ = glfwCreateWindow(settings.width, settings.height, title.c_str(), nullptr, nullptr);
+        if (window_ == nullptr) {
+            const std::string why = last_complaint;
+            glfwTerminate();
+            throw models::Error("the display has no OpenGL 3.3 (" + why + ")", "",
+                                "set LIBGL_ALWAYS_SOFTWARE=1 to draw without the graphics card");
+        }
+        glfwMakeContextCurrent(window_);
+        glfwSwapInterval(1);
+        // Before Dear ImGui installs its own, which call these.
+        glfwSetMouseButtonCallback(window_, [](GLFWwindow*, int, int, int) { ask_for_frames(); });
+        glfwSetCursorPosCallback(window_, [](GLFWwindow*, double, double) { ask_for_frames(); });
+        glfwSetScrollCallback(window_, [](GLFWwindow*, double, double) { ask_for_frames(); });
+        glfwSetKeyCallback(window_, [](GLFWwindow*, int, int, int, int) { ask_for_frames(); });
+        glfwSetCharCallback(window_, [](GLFWwindow*, unsigned) { ask_for_frames(); });
+        glfwSetCursorEnterCallback(window_, [](GLFWwindow*, int) { ask_for_frames(); });
+        glfwSetWindowFocusCallback(window_, [](GLFWwindow*, int) { ask_for_frames(); });
+        glfwSetWindowRefreshCallback(window_, [](GLFWwindow*) { ask_for_frames(); });
+        glfwSetFramebufferSizeCallback(window_, [](GLFWwindow*, int, int) { ask_for_frames(); });
+    }
+    ~GlfwWindow() {
+        glfwDestroyWindow(window_);
+        glfwTerminate();
+    }
+    GlfwWindow(const GlfwWindow&) = delete;
+    GlfwWindow& operator=(const GlfwWindow&) = delete;
+
+    GLFWwindow* get() const { return window_; }
+    double scale() const {
+        float x = 1.0F, y = 1.0F;
+        glfwGetWindowContentScale(window_, &x, &y);
+        return static_cast<double>(std::max(x, y));
+    }
+
+ private:
+    GLFWwindow* window_ = nullptr;
+};
+
+void wake_window() {
+    ask_for_frames();
+    glfwPostEmptyEvent();
+}
+
+void use_scale(Brushes& brushes, double scale) {
+    brushes.fonts.bake(usual_text_px * scale);
+    set_style(brushes);
+}
+
+void report_start(std::chrono::steady_clock::time_point started, const char* what) {
+    // For the bench: when the first frame stood. Silent otherwise.
+    if (std::getenv("LODICULE_TIMING") == nullptr) return;
+    const double seconds = std::chrono::duration<double>(std::chrono::steady_clock::now() - started).count();
+    std::fprintf(stderr, "%s %.3f s\n", what, seconds);
+}
+
+}  // namespace
+
+void run_window(const WindowSettings& settings) {
+    const auto started = std::chrono::steady_clock::now();
+    check_scale(settings.text_scale);
+    GlfwWindow window(settings);
+    const ImguiContext context;
+    ImGui_ImplGlfw_InitForOpenGL(window.get(), true);
+    if (!ImGui_ImplOpenGL3_Init("#version 150")) {
+        throw models::Error("the display's OpenGL is too old: 3.3 is needed", "",
+                            "set LIBGL_ALWAYS_SOFTWARE=1 to draw without the graphics card");
+    }
+    {
+        Brushes brushes;
+        brushes.textures.enable();
+        double scale = window.scale() * settings.text_scale;
+        use_scale(brushes, scale);
+        const std::unique_ptr<Session> session = open_session(settings, wake_window);
+        Views views;
+        Places places;
+        bool first = true;
+        while (glfwWindowShouldClose(window.get()) == GLFW_FALSE) {
+            if (glfwGetWindowAttrib(window.get(), GLFW_ICONIFIED) == GLFW_TRUE) {
+                glfwWaitEvents();
+            } else if (frames_to_draw > 0) {
+                glfwPollEvents();
+            } else {
+                // A clock that runs (seconds left) is redrawn twice a second; otherwise only events wake us.
+                if (session->working) {
+                    glfwWaitEventsTimeout(0.5);
+                    ask_for_frames();
+                } else {
+                    glfwWaitEvents();
+                }
+            }
+            if (collect(*session)) ask_for_frames();
+            if (frames_to_draw <= 0) continue;
+            --frames_to_draw;
+            if (const double now = window.scale() * settings.text_scale; now != scale) {
+                scale = now;
+                use_scale(brushes, scale);
+                ImGui_ImplOpenGL3_DestroyFontsTexture();
+                ImGui_ImplOpenGL3_CreateFontsTexture();
+            }
+            ImGui_ImplOpenGL3_NewFrame();
+            ImGui_ImplGlfw_NewFrame();
+            ImGui::NewFrame();
+            const std::vector<Action> actions = draw_frame(*session, views, brushes, places);
+            ImGui::Render();
+            int width = 0, height = 0;
+            glfwGetFramebufferSize(window.get(), &width, &height);
+            glViewport(0, 0, width, height);
+            glClearColor(1.0F, 1.0F, 1.0F, 1.0F);
+            glClear(GL_COLOR_BUFFER_BIT);
+            ImGui_ImplOpenGL3_RenderDrawData(ImGui::GetDrawData());
+            glfwSwapBuffers(window.get());
+            if (first) report_start(started, "first frame");
+            first = false;
+            for (const Action& action : actions) {
+                apply(*session, action);
+                ask_for_frames();
+            }
+        }
+    }
+    ImGui_ImplOpenGL3_Shutdown();
+    ImGui_ImplGlfw_Shutdown();
+}
+
+void save_picture(const WindowSettings& settings, const std::filesystem::path& png) {
+    check_scale(settings.text_scale);
+    if (settings.width < 320 || settings.height < 240 || settings.width > 16384 || settings.height > 16384) {
+        throw models::Error("a picture of " + std::to_string(settings.width) + " x " + std::to_string(settings.height) +
+                                " pixels cannot be drawn",
+                            "--width, --height", "choose 320 x 240 to 16384 x 16384");
+    }
+    const std::unique_ptr<Session> session = open_session(settings, {});
+    finish_work(*session);
+    if (!session->problem.empty()) throw models::Error(session->problem);
+    Offscreen screen(settings.width, settings.height);
+    const ImguiContext context;
+    if (!ImGui_ImplOpenGL3_Init("#version 150")) throw models::Error("OpenGL 3.3 is needed to draw the picture");
+    {
+        Brushes brushes;
+        brushes.textures.enable();
+        use_scale(brushes, settings.text_scale);
+        Views views;
+        Places places;
+        ImGuiIO& io = ImGui::GetIO();
+        io.DisplaySize = {static_cast<float>(settings.width), static_cast<float>(settings.height)};
+        // Tables and fitted maps need a few frames to settle.
+        for (int frame = 0; frame < 4; ++frame) {
+            io.DeltaTime = 1.0F / 60.0F;
+            io.MousePos = {-1e6F, -1e6F};
+            ImGui_ImplOpenGL3_NewFrame();
+            ImGui::NewFrame();
+            draw_frame(*session, views, brushes, places);
+            ImGui::Render();
+            screen.begin_picture();
+            ImGui_ImplOpenGL3_RenderDrawData(ImGui::GetDrawData());
+        }
+        screen.save_png(png);
+    }
+    ImGui_ImplOpenGL3_Shutdown();
+}
+
+}  // namespace app::window

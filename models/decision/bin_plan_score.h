@@ -1,0 +1,34 @@
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "models/decision/bin_plan.h"
+
+namespace models {
+
+/// Where each grain of a problem goes: index of its bin, or one of these.
+constexpr int not_placed = -1;
+
+/// Where grain stands against one bin's limit, what is recorded elsewhere included. A bin without a limit clears
+/// nothing; the answer then is undecided and says so.
+Clearing clear_for_bin(const BinPlanProblem& problem, std::size_t grain, const BinForPlan& bin);
+
+/// Whether the limit of the bin speaks of this grain: same commodity, where both are said.
+bool speaks_of(const BinForPlan& bin, const WaitingGrain& grain);
+
+/// The tag that grain in this bin has: the bin's own, else of what lies in it. An empty bin without a tag has none yet.
+std::string tag_of(const BinForPlan& bin);
+
+/// Content of a bin after grain is added, draw by draw; nullopt where the bin is empty or a content is not known.
+std::optional<Eigen::VectorXd> mean_after(const BinPlanProblem& problem, std::size_t bin,
+                                          const std::vector<std::size_t>& grain);
+
+/// What sending every grain to the bin given for it comes to.
+PlanScore score_of(const BinPlanProblem& problem, const std::string& rule, const std::vector<int>& bin_of_grain);
+
+std::vector<int> first_come(const BinPlanProblem& problem);
+std::vector<int> own_number_against_the_limit(const BinPlanProblem& problem);
+std::vector<int> one_bin_per_grower(const BinPlanProblem& problem);
+
+}  // namespace models

@@ -1,0 +1,139 @@
+#include "app/window/window.h"
+
+#include <catch2/catch.hpp>
+
+#include "app/window/offscreen.h"
+#include "app/window/triangles.h"
+#include "tests/support/app/window_driver.h"
+
+using namespace app::window;
+using tests::demo_store;
+using tests::WindowDriver;
+
+namespace {
+
+WindowSettings demo_at(const char* room, int width = 1440, int height = 900) {
+    WindowSettings settings;
+    settings.store = demo_store();
+    settings.season = 2026;
+    settings.limit = "1.0";
+    settings.room = room;
+    settings.width = width;
+    settings.height = height;
+    return settings;
+}
+
+double area_of(const std::vector<std::array<app::drawing::Point, 3>>& triangles) {
+    double area = 0.0;
+    for (const auto& t : triangles) {
+        area += std::abs((t[1].x - t[0].x) * (t[2].y - t[0].y) - (t[2].x - t[0].x) * (t[1].y - t[0].y)) / 2.0;
+    }
+    return area;
+}
+
+}  // namespace
+
+TEST_CASE("triangles cover exactly the area of an outline without its pond") {
+    const std::vector<std::vector<app::drawing::Point>> yard = {{{0, 0}, {100, 10}, {90, 60}, {50, 30}, {10, 70}},
+                                                                {{40, 12}, {60, 14}, {50, 24}}};
+    // Shoelace by hand: outer 3 550, pond 110.
+    CHECK(area_of(triangles_of(yard)) == Approx(3550.0 - 110.0));
+    CHECK(triangles_of({}).empty());
+}
+
+TEST_CASE("the three rooms are entered by word and by key") {
+    WindowDriver window(demo_at("contamination"));
+    window.settle();
+    CHECK(window.shows("map"));
+    window.click("room where-first");
+    CHECK(window.session->room == Room::where_first);
+    window.settle();
+    CHECK(window.shows("hours"));
+    window.press('3');
+    CHECK(window.session->room == Room::bins);
+    window.press('2');
+    CHECK(window.session->room == Room::contamination);
+}
+
+TEST_CASE("the map follows the hand that drags it and comes back whole") {
+    WindowDriver window(demo_at("contamination"));
+    window.settle();
+    const app::drawing::MapView before = *window.views.map;
+    window.drag("map", 120.0, -60.0);
+    const app::drawing::MapView after = *window.views.map;
+    CHECK(after.centre_m.x_m == Approx(before.centre_m.x_m - 120.0 * before.metres_per_px));
+    CHECK(after.centre_m.y_m == Approx(before.centre_m.y_m - 60.0 * before.metres_per_px));
+    window.wheel("map", 2.0);
+    CHECK(window.views.map->metres_per_px < before.metres_per_px);
+    window.click("whole map");
+    window.frames(2);
+    CHECK(window.views.map->metres_per_px == Approx(before.metres_per_px));
+    CHECK(window.views.map->centre_m.x_m == Approx(before.centre_m.x_m));
+}
+
+TEST_CASE("choosing a row of the ranking chooses the field and shows its hours") {
+    WindowDriver window(demo_at("where-first"));
+    window.settle();
+    const std::string second = window.session->answer->rank.rows.at(1).field;
+    window.click("row " + second);
+    window.settle();
+    CHECK(window.session->field == second);
+    REQUIRE(window.session->hours);
+    CHECK(window.session->hours->field == second);
+    CHECK_FALSE(window.session->hours->figure.hours.empty());
+}
+
+TEST_CASE("another season is worked out beside the window while the last answer stays") {
+    WindowDriver window(demo_at("contamination"));
+    window.settle();
+    window.click("season");
+    window.click("season 2024");
+    CHECK(window.session->season == 2024);
+    CHECK(window.session->answer);
+    window.settle();
+    CHECK(window.session->answer->view.season == 2024);
+}
+
+TEST_CASE("work that is stopped leaves the last answer and says so") {
+    WindowDriver window(demo_at("contamination"));
+    window.settle();
+    apply(*window.session, ChooseSeason{2025});
+    apply(*window.session, StopWork{});
+    window.settle();
+    REQUIRE(window.session->answer);
+    if (window.session->answer->view.season == 2026) {
+        CHECK(window.session->problem == "Stopped. What is shown is the answer before.");
+    } else {
+        CHECK(window.session->answer->view.season == 2025);  // it was done before it could be stopped
+    }
+}
+
+TEST_CASE("an unknown room or season is refused before anything opens") {
+    CHECK_THROWS_WITH(open_session(demo_at("kitchen"), {}),
+                      Catch::Contains("the rooms are where-first, contamination and bins"));
+    WindowSettings settings = demo_at("bins");
+    settings.season = 1999;
+    CHECK_THROWS_WITH(open_session(settings, {}), Catch::Contains("no crop records of season 1999"));
+}
+
+TEST_CASE("a picture of every room is drawn without a display") {
+    const std::string room = GENERATE("where-first", "contamination", "bins");
+    const std::filesystem::path png = std::filesystem::temp_directory_path() / ("lodicule-picture-" + room + ".png");
+    save_picture(demo_at(room.c_str(), 1200, 760), png);
+    // The header of a PNG holds its size at byte 16.
+    std::FILE* file = std::fopen(png.c_str(), "rb");
+    REQUIRE(file != nullptr);
+    unsigned char header[24] = {};
+    REQUIRE(std::fread(header, 1, sizeof header, file) == sizeof header);
+    std::fclose(file);
+    CHECK(header[18] * 256 + header[19] == 1200);
+    CHECK(header[22] * 256 + header[23] == 760);
+    CHECK(std::filesystem::file_size(png) > 20000);
+    std::filesystem::remove(png);
+}
+
+TEST_CASE("a picture that cannot be written is refused in words") {
+    CHECK_THROWS_WITH(save_picture(demo_at("bins", 800, 600), "/nowhere/at/all.png"),
+                      Catch::Contains("the picture cannot be written"));
+    CHECK_THROWS_WITH(save_picture(demo_at("bins", 10, 10), "x.png"), Catch::Contains("choose 320 x 240"));
+}

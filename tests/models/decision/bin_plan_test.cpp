@@ -1,0 +1,432 @@
+#include "models/decision/bin_plan.h"
+
+#include <cmath>
+#include <map>
+#include <random>
+
+#include <catch2/catch.hpp>
+
+#include "models/error.h"
+
+namespace {
+
+using models::Purpose;
+using models::Reading;
+
+models::Limit limit_at(double mg_per_kg) {
+    models::Limit limit;
+    limit.limit_id = "limit";
+    limit.limit_mg_per_kg = mg_per_kg;
+    limit.mixing = models::Mixing::forbidden;
+    return limit;
+}
+
+models::BinForPlan bin_of(const std::string& name, Purpose purpose, double capacity_t,
+                          std::optional<double> limit_mg_per_kg) {
+    models::BinForPlan bin;
+    bin.bin.bin = name;
+    bin.bin.purpose = purpose;
+    bin.bin.capacity_t = capacity_t;
+    if (limit_mg_per_kg) bin.limit = limit_at(*limit_mg_per_kg);
+    return bin;
+}
+
+models::WaitingGrain load_of(const std::string& name, double mass_t, std::optional<double> own_strip = {}) {
+    models::WaitingGrain grain;
+    grain.name = name;
+    grain.mass_t = mass_t;
+    if (own_strip) grain.results.push_back({"T-" + name, Reading::value, *own_strip, models::Method::strip});
+    return grain;
+}
+
+constexpr int n_draws = 400;
+
+/// Even quantiles of a lognormal in a scrambled order, another for each column: independent contents without noise.
+Eigen::VectorXd contents(double median, double log_sd, int column) {
+    std::vector<double> draws;
+    for (int i = 0; i < n_draws; ++i) {
+        const double u = (i + 0.5) / n_draws;
+        double low = -9.0, high = 9.0;
+        for (int step = 0; step < 60; ++step) {
+            const double z = 0.5 * (low + high);
+            (0.5 * std::erfc(-z / std::sqrt(2.0)) < u ? low : high) = z;
+        }
+        draws.push_back(median * std::exp(log_sd * low));
+    }
+    std::mt19937 random(static_cast<unsigned>(100 + column));
+    for (std::size_t i = draws.size() - 1; i > 0; --i) std::swap(draws[i], draws[random() % (i + 1)]);
+    return Eigen::Map<Eigen::VectorXd>(draws.data(), n_draws);
+}
+
+/// Two food bins (one a third full), a feed bin, a hold bin.
+models::BinPlanProblem pit() {
+    models::BinPlanProblem problem;
+    problem.bins = {bin_of("F1", Purpose::food, 100.0, 1.0), bin_of("F2", Purpose::food, 100.0, 1.0),
+                    bin_of("E1", Purpose::feed, 100.0, 5.0), bin_of("H1", Purpose::hold, 60.0, std::nullopt)};
+    problem.bins[1].content_t = 33.0;
+    problem.bins[1].content_draws_mg_per_kg = contents(0.3, 0.3, 99);
+    return problem;
+}
+
+void add(models::BinPlanProblem& problem, const models::WaitingGrain& grain, double median, double log_sd = 0.3) {
+    problem.draws_mg_per_kg.conservativeResize(n_draws, problem.draws_mg_per_kg.cols() + 1);
+    problem.draws_mg_per_kg.rightCols(1) = contents(median, log_sd, static_cast<int>(problem.draws_mg_per_kg.cols()));
+    problem.grain.push_back(grain);
+}
+
+const models::Assignment* assigned(const models::BinPlan& plan, const std::string& name) {
+    for (const auto& assignment : plan.assignments) {
+        if (assignment.name == name) return &assignment;
+    }
+    return nullptr;
+}
+
+std::string bin_of_load(const models::BinPlan& plan, const std::string& name) {
+    const auto* assignment = assigned(plan, name);
+    return assignment ? assignment->bin : "";
+}
+
+const models::BinOutlook& outlook(const models::BinPlan& plan, const std::string& name) {
+    for (const auto& bin : plan.bins) {
+        if (bin.bin == name) return bin;
+    }
+    throw std::runtime_error("no bin " + name);
+}
+
+}  // namespace
+
+TEST_CASE("cleared loads go to the fullest food bin that takes them and over loads to feed") {
+    auto problem = pit();
+    add(problem, load_of("good", 20.0, 0.4), 0.4);
+    add(problem, load_of("bad", 20.0, 1.6), 1.5);
+    add(problem, load_of("unsure", 20.0), 0.8, 0.5);
+    add(problem, load_of("large", 60.0, 0.3), 0.3);
+    const auto plan = models::plan_bins(problem);
+    CHECK(bin_of_load(plan, "good") == "F2");
+    CHECK(bin_of_load(plan, "bad") == "E1");
+    CHECK(bin_of_load(plan, "unsure") == "H1");
+    CHECK(bin_of_load(plan, "large") == "F1");  // 53 of 100 t lie in F2 by then
+    CHECK(plan.unplaced.empty());
+    CHECK(models::broken_rules(problem, plan).empty());
+    CHECK(outlook(plan, "F2").content_t == Approx(53.0));
+    CHECK(outlook(plan, "F2").mean_mg_per_kg.value() == Approx((33.0 * problem.bins[1].content_draws_mg_per_kg.mean() +
+                                                                20.0 * problem.draws_mg_per_kg.col(0).mean()) /
+                                                               53.0));
+    CHECK_THAT(assigned(plan, "bad")->reason, Catch::Contains("over for food: own strip 1.6 mg/kg is over 1.0: "
+                                                              "suspected, hold and have a laboratory confirm it"));
+    CHECK_THAT(plan.says, Catch::Contains("up to a 5 % chance") && Catch::Contains("No prices are given"));
+}
+
+TEST_CASE("a load whose own test is over never enters a food bin although its posterior is under") {
+    auto problem = pit();
+    add(problem, load_of("L", 20.0, 1.1), 0.3, 0.1);
+    CHECK(bin_of_load(models::plan_bins(problem), "L") == "E1");
+    problem.bins.erase(problem.bins.begin() + 2);
+    const auto plan = models::plan_bins(problem);
+    REQUIRE(plan.unplaced.size() == 1);
+    CHECK(plan.unplaced[0].turn_away);
+    CHECK(plan.unplaced[0].state == models::ClearingState::over);
+    CHECK_THAT(plan.unplaced[0].reason,
+               Catch::Contains("own strip 1.1 mg/kg is over 1.0") && Catch::Contains("turn it away"));
+}
+
+TEST_CASE("an undecided load waits and is not sent to feed") {
+    auto problem = pit();
+    problem.bins[3].bin.capacity_t = 10.0;
+    add(problem, load_of("L", 20.0), 0.8, 0.5);
+    const auto plan = models::plan_bins(problem);
+    REQUIRE(plan.unplaced.size() == 1);
+    CHECK_FALSE(plan.unplaced[0].turn_away);
+    CHECK_THAT(plan.unplaced[0].reason,
+               Catch::Contains("undecided for food") && Catch::Contains("H1 has room for 10.0 t only"));
+}
+
+TEST_CASE("grain never thins what is over in a bin") {
+    auto problem = pit();
+    problem.bins.erase(problem.bins.begin());  // F2 only
+    problem.bins[0].content_draws_mg_per_kg = contents(1.2, 0.2, 98);
+    add(problem, load_of("L", 60.0, 0.1), 0.1);
+    const auto plan = models::plan_bins(problem);
+    CHECK(bin_of_load(plan, "L") == "E1");  // cleared for food, no food bin takes it, cleared for feed
+    CHECK_THAT(assigned(plan, "L")->reason,
+               Catch::Contains("what lies in F2 has a") && Catch::Contains("chance of being over already"));
+}
+
+TEST_CASE("a bin of unknown content and a closed bin take nothing") {
+    auto problem = pit();
+    problem.bins[1].content_draws_mg_per_kg.resize(0);
+    problem.bins[0].closed = true;
+    problem.bins[0].closed_reason = "load L9 in it was found over after dumping";
+    problem.bins.erase(problem.bins.begin() + 2);
+    add(problem, load_of("L", 20.0), 0.2);
+    const auto plan = models::plan_bins(problem);
+    REQUIRE(plan.unplaced.size() == 1);
+    CHECK(plan.unplaced[0].state == models::ClearingState::cleared);
+    CHECK_THAT(plan.unplaced[0].reason, Catch::Contains("F1 is closed: load L9 in it was found over after dumping") &&
+                                            Catch::Contains("what lies in F2 is not known"));
+    CHECK_THAT(outlook(plan, "F2").note, Catch::Contains("not known"));
+    CHECK_FALSE(outlook(plan, "F2").exceedance);
+}
+
+TEST_CASE("tags that are kept apart never meet") {
+    auto problem = pit();
+    auto organic = load_of("organic", 20.0, 0.2);
+    organic.keep_apart = "organic";
+    add(problem, organic, 0.2);
+    add(problem, load_of("plain", 60.0, 0.2), 0.2);
+    add(problem, organic, 0.2);
+    problem.grain[2].name = "organic 2";
+    const auto plan = models::plan_bins(problem);
+    CHECK(bin_of_load(plan, "organic") == "F1");  // F2 holds grain without the tag
+    CHECK(bin_of_load(plan, "plain") == "F2");
+    CHECK(bin_of_load(plan, "organic 2") == "F1");
+    CHECK(models::broken_rules(problem, plan).empty());
+}
+
+TEST_CASE("every bin asks by its own limit") {
+    models::BinPlanProblem problem;
+    problem.bins = {bin_of("strict", Purpose::food, 50.0, 0.5), bin_of("legal", Purpose::food, 100.0, 1.25)};
+    add(problem, load_of("L", 20.0, 0.8), 0.8, 0.1);
+    const auto plan = models::plan_bins(problem);
+    CHECK(bin_of_load(plan, "L") == "legal");
+    // A limit of another commodity is not asked.
+    problem.bins[1].limit->commodity = "durum";
+    problem.grain[0].commodity = "wheat";
+    CHECK(models::plan_bins(problem).unplaced.size() == 1);
+}
+
+TEST_CASE("a bin of other purpose without a limit takes what is over and a food bin without one takes nothing") {
+    models::BinPlanProblem problem;
+    problem.bins = {bin_of("F1", Purpose::food, 50.0, 1.0), bin_of("F0", Purpose::food, 50.0, std::nullopt),
+                    bin_of("O1", Purpose::other, 50.0, std::nullopt)};
+    add(problem, load_of("bad", 20.0, 9.0), 8.0);
+    add(problem, load_of("good", 45.0, 0.1), 0.1);
+    add(problem, load_of("good too", 20.0, 0.1), 0.1);
+    const auto plan = models::plan_bins(problem);
+    CHECK(bin_of_load(plan, "bad") == "O1");
+    CHECK(bin_of_load(plan, "good") == "F1");
+    CHECK(bin_of_load(plan, "good too") == "O1");
+    CHECK_THAT(assigned(plan, "good too")->reason,
+               Catch::Contains("F1 has room for 5.0 t only") && Catch::Contains("F0 has no limit"));
+}
+
+TEST_CASE("without any DON result nothing is cleared") {
+    auto problem = pit();
+    problem.grain = {load_of("L1", 20.0), load_of("L2", 20.0)};
+    problem.bins[1].content_draws_mg_per_kg.resize(0);
+    const auto plan = models::plan_bins(problem);
+    for (const auto& assignment : plan.assignments) CHECK(assignment.bin == "H1");
+    CHECK(plan.score.tonnes_held == Approx(40.0));
+}
+
+TEST_CASE("the bin cap looks at the mean and stops a bin before it is over") {
+    models::BinPlanProblem problem;
+    problem.caps.load_cap = 0.3;  // a user who clears loads lightly still has the bin's own cap
+    problem.bins = {bin_of("F1", Purpose::food, 500.0, 1.0)};
+    // Loads of one field: the same draws, so mixing them does not average anything away.
+    for (int i = 0; i < 3; ++i) {
+        problem.grain.push_back(load_of("L" + std::to_string(i), 20.0));
+        problem.draws_mg_per_kg.conservativeResize(n_draws, i + 1);
+        problem.draws_mg_per_kg.col(i) = contents(0.7, 0.4, 7);
+    }
+    const auto plan = models::plan_bins(problem);
+    CHECK(plan.assignments.empty());
+    CHECK_THAT(plan.unplaced[0].reason, Catch::Contains("with it the mean of F1 would have a"));
+}
+
+TEST_CASE("the chance that a buyer rejects a lot of known content is the tail of the reading") {
+    const auto buyer = models::lognormal_reading_law([](double) { return 0.3; });
+    const Eigen::VectorXd lot = Eigen::VectorXd::Constant(10, 0.8);
+    // ln y ~ N(ln 0.8 - q/2, q), q = ln 1.09: R 4.2: plnorm(1, log(.8) - log(1.09) / 2, sqrt(log(1.09)), lower.tail =
+    // FALSE) = 0.1822275963.
+    CHECK(models::rejection_probability(lot, limit_at(1.0), buyer) == Approx(0.1822275963).epsilon(1e-9));
+    models::Limit rounded = limit_at(1.0);
+    rounded.rounding_mg_per_kg = 0.1;
+    CHECK(models::rejection_probability(lot, rounded, buyer) <
+          models::rejection_probability(lot, limit_at(1.0), buyer));
+}
+
+TEST_CASE("the plan is set beside the habits on the same draws") {
+    auto problem = pit();
+    problem.bins[1].content_t = 0.0;
+    problem.bins[1].content_draws_mg_per_kg.resize(0);
+    for (int i = 0; i < 4; ++i) add(problem, load_of("good" + std::to_string(i), 20.0, 0.3), 0.3);
+    add(problem, load_of("bad", 20.0, 2.0), 2.0);
+    problem.grain[0].grower = problem.grain[4].grower = "Aldan";
+    problem.grain[1].grower = problem.grain[2].grower = problem.grain[3].grower = "Brome";
+    const auto plan = models::plan_bins(problem);
+    REQUIRE(plan.compared_with.size() == 3);
+    CHECK(plan.score.tonnes_in_food_bins == Approx(80.0));
+    CHECK(plan.score.tonnes_not_cleared_in_food_bins == 0.0);
+    const auto& first_come = plan.compared_with[0];
+    CHECK(first_come.rule == "first come");
+    CHECK(first_come.tonnes_in_food_bins == Approx(100.0));
+    CHECK(first_come.tonnes_not_cleared_in_food_bins == Approx(20.0));
+    // The five loads fill one bin, and the bad one (over in 99 % of draws) spoils it.
+    CHECK(first_come.tonnes_spoilt_in_food_bins == Approx(100.0).margin(2.0));
+    CHECK(first_come.value < plan.score.value);
+    const auto& number = plan.compared_with[1];
+    CHECK(number.tonnes_in_food_bins == Approx(80.0));
+    const auto& grower = plan.compared_with[2];
+    CHECK(grower.tonnes_in_food_bins == Approx(100.0));
+    CHECK(grower.tonnes_spoilt_in_food_bins == Approx(40.0).margin(1.0));
+    CHECK_FALSE(plan.value_in_money);
+    problem.prices = models::PlanPrices{200.0, 150.0, 0.0, 300.0};
+    const auto priced = models::plan_bins(problem);
+    CHECK(priced.value_in_money);
+    CHECK(priced.score.value == Approx(200.0 * (80.0 - priced.score.tonnes_spoilt_in_food_bins) + 150.0 * 20.0 -
+                                       300.0 * priced.score.tonnes_spoilt_in_food_bins));
+}
+
+TEST_CASE("a plan that breaks a rule is found out") {
+    auto problem = pit();
+    add(problem, load_of("bad", 20.0, 1.6), 1.5);
+    add(problem, load_of("unsure", 20.0), 0.8, 0.5);
+    auto organic = load_of("organic", 20.0, 0.2);
+    organic.keep_apart = "organic";
+    add(problem, organic, 0.2);
+    const auto plan_with = [](const std::vector<models::Assignment>& assignments) {
+        models::BinPlan plan;
+        plan.assignments = assignments;
+        return plan;
+    };
+    const auto kind = models::GrainKind::load;
+    const auto cleared = models::ClearingState::cleared;
+    const auto broken = models::broken_rules(problem, plan_with({{"bad", kind, "F2", 20.0, cleared, ""},
+                                                                 {"unsure", kind, "E1", 20.0, cleared, ""},
+                                                                 {"organic", kind, "F2", 19.0, cleared, ""}}));
+    std::string all;
+    for (const auto& rule : broken) all += rule + "\n";
+    CHECK_THAT(all, Catch::Contains("bad goes into bin F2 without being cleared for it") &&
+                        Catch::Contains("unsure is undecided and goes into bin E1 instead of waiting on hold") &&
+                        Catch::Contains("organic (tag \"organic\") meets grain with another tag in bin F2") &&
+                        Catch::Contains("19.000 t of organic's 20.000 t are accounted for"));
+}
+
+TEST_CASE("ten thousand random pits break no rule") {
+    std::mt19937_64 random(4711);
+    const auto below = [&](int n) { return static_cast<int>(random() % static_cast<std::uint64_t>(n)); };
+    const auto uniform = [&] { return static_cast<double>(random() >> 11) * 0x1p-53; };
+    int in_food = 0, in_feed = 0, held = 0, turned_away = 0, waiting = 0;
+    const char* tags[] = {"", "", "organic"};
+    for (int pit_number = 0; pit_number < 10000; ++pit_number) {
+        models::BinPlanProblem problem;
+        const int draws = 40;
+        const int bins = 1 + below(6), loads = 1 + below(8);
+        problem.bin_cap = uniform() < 0.5 ? 0.05 : 0.2;
+        if (below(4) == 0) problem.caps.upper_cap = 0.8;
+        const auto random_contents = [&](double median) {
+            Eigen::VectorXd out(draws);
+            const double sd = 0.1 + 0.5 * uniform();
+            for (double& value : out) value = median * std::exp(sd * (uniform() + uniform() + uniform() - 1.5) * 2.0);
+            return out;
+        };
+        for (int b = 0; b < bins; ++b) {
+            const auto purpose = static_cast<Purpose>(below(4));
+            const bool limited = below(8) > 0 && purpose != Purpose::hold;
+            auto bin = bin_of("B" + std::to_string(b), purpose, 20.0 + below(100),
+                              limited ? std::optional(purpose == Purpose::food ? 0.75 + 0.5 * below(3) : 2.0 + below(4))
+                                      : std::nullopt);
+            bin.bin.keep_apart = tags[below(3)];
+            if (limited && below(3) == 0) bin.limit->rounding_mg_per_kg = 0.1;
+            if (below(2)) {
+                bin.content_t = below(60);
+                bin.content_keep_apart = tags[below(3)];
+                if (below(5)) bin.content_draws_mg_per_kg = random_contents(0.2 + 1.2 * uniform());
+            }
+            bin.closed = below(12) == 0;
+            problem.bins.push_back(bin);
+        }
+        problem.draws_mg_per_kg.resize(draws, loads);
+        for (int l = 0; l < loads; ++l) {
+            auto grain = load_of("L" + std::to_string(l), 5.0 + below(40));
+            const double median = 0.1 * std::exp(3.5 * uniform());
+            problem.draws_mg_per_kg.col(l) = random_contents(median);
+            for (int t = below(3); t > 0; --t) {
+                const auto reading = static_cast<Reading>(below(4));
+                grain.results.push_back({"T", reading, median * (0.5 + uniform()),
+                                         below(2) ? models::Method::strip : models::Method::laboratory});
+            }
+            grain.keep_apart = tags[below(3)];
+            grain.known_over = below(20) == 0;
+            problem.grain.push_back(grain);
+        }
+        if (below(20) == 0) problem.draws_mg_per_kg.resize(0, 0);
+
+        const auto plan = models::plan_bins(problem);
+        const auto broken = models::broken_rules(problem, plan);
+        INFO("pit " << pit_number << (broken.empty() ? "" : ": " + broken.front()));
+        REQUIRE(broken.empty());
+        // The same once more by hand, without any of the program's own rules.
+        std::map<std::string, double> filled;
+        std::map<std::string, std::string> tag;
+        for (const auto& bin : problem.bins) filled[bin.bin.bin] = bin.content_t;
+        for (const auto& assignment : plan.assignments) {
+            const auto& grain = problem.grain[static_cast<std::size_t>(std::stoi(assignment.name.substr(1)))];
+            const auto& bin = problem.bins[static_cast<std::size_t>(std::stoi(assignment.bin.substr(1)))];
+            filled[assignment.bin] += assignment.mass_t;
+            REQUIRE(filled[assignment.bin] <= bin.bin.capacity_t + 1e-6);
+            const auto [first, is_new] = tag.try_emplace(assignment.bin, grain.keep_apart);
+            REQUIRE(first->second == grain.keep_apart);
+            REQUIRE_FALSE(bin.closed);
+            if (bin.bin.purpose == Purpose::food) {
+                REQUIRE(bin.limit);
+                REQUIRE_FALSE(grain.known_over);
+                int over = 0;
+                for (int i = 0; i < draws; ++i) {
+                    const double content = problem.draws_mg_per_kg(i, assignment.name[1] - '0');
+                    const double step = bin.limit->rounding_mg_per_kg.value_or(0.0);
+                    const double seen = step > 0.0 ? std::round(content / step) * step : content;
+                    over += seen > bin.limit->limit_mg_per_kg + 1e-9;
+                }
+                REQUIRE(over <= 2);  // 5 % of 40
+                for (const auto& result : grain.results) {
+                    if (result.reading == Reading::above) REQUIRE(result.don_mg_per_kg < bin.limit->limit_mg_per_kg);
+                    if (result.reading == Reading::value)
+                        REQUIRE(result.don_mg_per_kg < bin.limit->limit_mg_per_kg + 0.05);
+                }
+            }
+            in_food += bin.bin.purpose == Purpose::food;
+            in_feed += bin.bin.purpose == Purpose::feed;
+            held += bin.bin.purpose == Purpose::hold;
+        }
+        for (const auto& unplaced : plan.unplaced) (unplaced.turn_away ? turned_away : waiting) += 1;
+    }
+    // Every way out was taken often, so the rules were put to the test.
+    CHECK(in_food > 1000);
+    CHECK(in_feed > 1000);
+    CHECK(held > 1000);
+    CHECK(turned_away > 1000);
+    CHECK(waiting > 1000);
+}
+
+TEST_CASE("a plan without sense is refused in one sentence") {
+    auto problem = pit();
+    add(problem, load_of("L", 20.0), 0.2);
+    auto wrong = problem;
+    wrong.bins.clear();
+    CHECK_THROWS_WITH(models::plan_bins(wrong), Catch::Contains("there are no bins"));
+    wrong = problem;
+    wrong.grain[0].mass_t = -1.0;
+    CHECK_THROWS_WITH(models::plan_bins(wrong), Catch::Contains("load L: -1 t cannot be placed"));
+    wrong = problem;
+    wrong.grain.push_back(wrong.grain[0]);
+    CHECK_THROWS_WITH(models::plan_bins(wrong), Catch::Contains("draws of 1 loads for 2 loads"));
+    wrong = problem;
+    wrong.bin_cap = 5.0;
+    CHECK_THROWS_WITH(models::plan_bins(wrong), Catch::Contains("bin cap") && Catch::Contains("5 % is 0.05"));
+    wrong = problem;
+    wrong.bins[1].content_draws_mg_per_kg.conservativeResize(3);
+    CHECK_THROWS_WITH(models::plan_bins(wrong), Catch::Contains("its content has 3 draws"));
+    wrong = problem;
+    wrong.bins[1].bin.bin = "F1";
+    CHECK_THROWS_WITH(models::plan_bins(wrong), Catch::Contains("bin F1: it is listed twice"));
+}
+
+TEST_CASE("a load heavier than any bin waits with that reason") {
+    auto problem = pit();
+    add(problem, load_of("L", 300.0), 0.2);
+    const auto plan = models::plan_bins(problem);
+    REQUIRE(plan.unplaced.size() == 1);
+    CHECK_THAT(plan.unplaced[0].reason, Catch::Contains("F1 has room for 100.0 t only"));
+}

@@ -1,0 +1,324 @@
+#include "models/decision/test_order.h"
+
+#include <cmath>
+#include <random>
+
+#include <Eigen/Cholesky>
+#include <Eigen/LU>
+#include <catch2/catch.hpp>
+
+#include "models/decision/normal_value.h"
+#include "models/error.h"
+
+namespace {
+
+constexpr double limit_mg_per_kg = 1.0;
+
+models::Limit one_mg() {
+    models::Limit limit;
+    limit.limit_id = "one";
+    limit.limit_mg_per_kg = limit_mg_per_kg;
+    return limit;
+}
+
+double phi(double z) {
+    return 0.5 * std::erfc(-z / std::sqrt(2.0));
+}
+
+/// Fields whose log contents are jointly normal, with n draws of them.
+models::TestOrderProblem normal_fields(const Eigen::VectorXd& mean, const Eigen::MatrixXd& covariance, int n,
+                                       double cv) {
+    models::TestOrderProblem problem;
+    problem.limit = one_mg();
+    problem.law = models::lognormal_reading_law([cv](double) { return cv; });
+    const Eigen::MatrixXd factor = covariance.llt().matrixL();
+    std::mt19937_64 random(11);
+    std::normal_distribution<double> normal;
+    problem.draws_mg_per_kg.resize(n, mean.size());
+    for (int i = 0; i < n; ++i) {
+        Eigen::VectorXd z(mean.size());
+        for (auto& value : z) value = normal(random);
+        problem.draws_mg_per_kg.row(i) = (mean + factor * z).array().exp().transpose();
+    }
+    for (Eigen::Index f = 0; f < mean.size(); ++f) {
+        models::FieldToTest field;
+        field.field = "F" + std::to_string(f + 1);
+        field.tonnes = 100.0;
+        problem.fields.push_back(field);
+    }
+    return problem;
+}
+
+const models::RankedField& row(const models::TestOrder& order, const std::string& field) {
+    for (const auto& ranked : order.fields) {
+        if (ranked.field == field) return ranked;
+    }
+    throw std::runtime_error("no row " + field);
+}
+
+/// Nested Monte Carlo with the exact conditional law inside: truths and readings drawn, the mean of each field's log
+/// content given the readings by normal conditioning, the better decision's loss by the normal distribution.
+double loss_after_tests(const Eigen::VectorXd& mean, const Eigen::MatrixXd& covariance, double cv,
+                        const std::vector<int>& tested, double tonnes, int outer) {
+    const double q = std::log1p(cv * cv);
+    const auto count = static_cast<Eigen::Index>(tested.size());
+    Eigen::MatrixXd among(count, count), to(mean.size(), count);
+    for (Eigen::Index a = 0; a < count; ++a) {
+        for (Eigen::Index b = 0; b < count; ++b) among(a, b) = covariance(tested[a], tested[b]) + (a == b ? q : 0.0);
+        to.col(a) = covariance.col(tested[a]);
+    }
+    const Eigen::MatrixXd gain = count > 0 ? Eigen::MatrixXd(to * among.inverse()) : Eigen::MatrixXd(to);
+    const Eigen::MatrixXd left = covariance - gain * to.transpose();
+    const Eigen::MatrixXd factor = covariance.llt().matrixL();
+    std::mt19937_64 random(77);
+    std::normal_distribution<double> normal;
+    double sum = 0.0;
+    for (int i = 0; i < outer; ++i) {
+        Eigen::VectorXd z(mean.size());
+        for (auto& value : z) value = normal(random);
+        const Eigen::VectorXd truth = mean + factor * z;
+        Eigen::VectorXd surprise(count);
+        for (Eigen::Index a = 0; a < count; ++a) {
+            surprise[a] = truth[tested[a]] + std::sqrt(q) * normal(random) - mean[tested[a]];
+        }
+        const Eigen::VectorXd after = count > 0 ? Eigen::VectorXd(mean + gain * surprise) : mean;
+        for (Eigen::Index f = 0; f < mean.size(); ++f) {
+            const double over = phi((after[f] - std::log(limit_mg_per_kg)) / std::sqrt(left(f, f)));
+            sum += tonnes * std::min(over, 1.0 - over);
+        }
+    }
+    return sum / outer;
+}
+
+}  // namespace
+
+TEST_CASE("the value of a test of two correlated fields agrees with nested Monte Carlo") {
+    const Eigen::Vector2d mean(std::log(0.8), std::log(1.3));
+    Eigen::Matrix2d covariance;
+    covariance << 0.50, 0.30, 0.30, 0.40;
+    auto problem = normal_fields(mean, covariance, 200000, 0.35);
+    const models::TestOrder order = models::order_of_tests(problem);
+    const int outer = 200000;
+    const double now = loss_after_tests(mean, covariance, 0.35, {}, 100.0, 1);
+    const double gain_1 = now - loss_after_tests(mean, covariance, 0.35, {0}, 100.0, outer);
+    const double gain_2 = now - loss_after_tests(mean, covariance, 0.35, {1}, 100.0, outer);
+    // 200,000 draws know a chance of one third to 0.001: 0.2 t on two correlated fields of 100 t, three times over.
+    CHECK(order.expected_loss_now == Approx(now).margin(0.6));
+    // The same for a gain, of which 64 outcomes and 128 classes see all but half a hundredth.
+    CHECK(row(order, "F1").expected_gain == Approx(gain_1).margin(0.6));
+    CHECK(row(order, "F2").expected_gain == Approx(gain_2).margin(0.6));
+    CHECK(row(order, "F1").gain_on_itself < row(order, "F1").expected_gain);
+    CHECK(order.expected_loss_after == Approx(order.expected_loss_now - order.fields[0].expected_gain));
+}
+
+TEST_CASE("the second of two tests is worth what nested Monte Carlo gives it after the first") {
+    const Eigen::Vector3d mean(std::log(0.9), std::log(1.1), std::log(0.7));
+    Eigen::Matrix3d covariance;
+    covariance << 0.50, 0.42, 0.05, 0.42, 0.50, 0.05, 0.05, 0.05, 0.45;
+    auto problem = normal_fields(mean, covariance, 200000, 0.35);
+    problem.tests = 2;
+    const models::TestOrder order = models::order_of_tests(problem);
+    const int outer = 200000;
+    const std::vector<std::vector<int>> pairs{{0, 1}, {0, 2}, {1, 2}};
+    double best = 1e9;
+    for (const auto& pair : pairs) {
+        best = std::min(best, loss_after_tests(mean, covariance, 0.35, pair, 100.0, outer));
+    }
+    // F1 and F2 nearly tell the same; with one of them tested, F3 comes next although it is worth less by itself.
+    CHECK(order.fields[1].field == "F3");
+    CHECK(order.expected_loss_after == Approx(best).margin(1.0));
+}
+
+TEST_CASE("the value of a test with a narrow working range agrees with weighing every draw by itself") {
+    // No classes, no normal law: every draw weighted by the density of every reading tried, ends of the range included.
+    const Eigen::Vector2d mean(std::log(0.8), std::log(1.2));
+    Eigen::Matrix2d covariance;
+    covariance << 0.60, 0.35, 0.35, 0.60;
+    auto problem = normal_fields(mean, covariance, 3000, 0.4);
+    problem.law = models::lognormal_reading_law([](double c) { return 0.2 + 0.1 / c; }, 0.5, 1.5);
+    const models::TestOrder order = models::order_of_tests(problem);
+
+    const Eigen::ArrayXXd draws = problem.draws_mg_per_kg.array();
+    const Eigen::ArrayXXd over = (draws > limit_mg_per_kg).cast<double>();
+    for (int tested = 0; tested < 2; ++tested) {
+        std::mt19937_64 random(3);
+        std::uniform_real_distribution<double> uniform(1e-9, 1.0 - 1e-9);
+        double after = 0.0;
+        const int outer = 6000;
+        for (int i = 0; i < outer; ++i) {
+            const auto reading = problem.law.sample(draws(i / 2, tested), uniform(random), 0.5);
+            Eigen::ArrayXd weight = problem.law.log_density(reading, draws.col(tested));
+            weight = (weight - weight.maxCoeff()).exp();
+            weight /= weight.sum();
+            for (int f = 0; f < 2; ++f) {
+                const double p = (weight * over.col(f)).sum();
+                after += 100.0 * std::min(p, 1.0 - p) / outer;
+            }
+        }
+        const double gain = order.expected_loss_now - after;
+        // The oracle's own Monte Carlo error: losses of 0 to 100 t spread by about 35 t, 6000 of them: 0.45 t, twice.
+        CHECK(row(order, tested == 0 ? "F1" : "F2").expected_gain == Approx(gain).margin(0.9));
+    }
+}
+
+TEST_CASE("losses under the normal law agree with the bivariate normal and vanish with perfect knowledge") {
+    const double mean = std::log(0.8), variance = 0.5, learnt = 0.3;
+    // Monte Carlo over mean and content together, decision by the mean: another road to the same number.
+    std::mt19937_64 random(5);
+    std::normal_distribution<double> normal;
+    const double accepted = 300.0, rejected = 100.0;
+    const double left_sd = std::sqrt(variance - learnt);
+    double sum = 0.0;
+    const int n = 400000;
+    for (int i = 0; i < n; ++i) {
+        const double after = mean + std::sqrt(learnt) * normal(random);
+        const double content = after + left_sd * normal(random);
+        const bool accept = accepted * phi(after / left_sd) < rejected * (1.0 - phi(after / left_sd));
+        if (accept && content > 0.0) sum += accepted;
+        if (!accept && content <= 0.0) sum += rejected;
+    }
+    CHECK(models::normal_decision_loss(mean, variance, learnt, accepted, rejected, 0.0) ==
+          Approx(sum / n).margin(5 * 90.0 / std::sqrt(n)));
+    CHECK(models::normal_decision_loss(mean, variance, variance, accepted, rejected, 0.0) == Approx(0.0).margin(0.1));
+    const double over = phi(mean / std::sqrt(variance));
+    CHECK(models::normal_decision_loss(mean, variance, 0.0, accepted, rejected, 0.0) ==
+          Approx(std::min(accepted * over, rejected * (1.0 - over))));
+}
+
+TEST_CASE("a test never loses information and one that decides nothing is worth nothing") {
+    const int fields = 12;
+    Eigen::VectorXd mean(fields);
+    Eigen::MatrixXd covariance = 0.2 * Eigen::MatrixXd::Ones(fields, fields);
+    for (int f = 0; f < fields; ++f) mean[f] = std::log(0.05 * std::pow(2.0, 0.6 * f));
+    covariance.diagonal().array() += 0.3;
+    auto problem = normal_fields(mean, covariance, 2000, 0.4);
+    problem.tests = fields;
+    const auto order = models::order_of_tests(problem);
+    for (std::size_t i = 0; i < order.fields.size(); ++i) {
+        CHECK(order.fields[i].expected_gain >= 0.0);
+        if (i > 0) CHECK(order.fields[i].expected_gain <= order.fields[i - 1].expected_gain);
+    }
+    CHECK(order.expected_loss_after >= 0.0);
+    CHECK(order.expected_loss_after < 0.5 * order.expected_loss_now);
+    // The field at 0.05 mg/kg is 20 times under the limit.
+    problem.tests = 1;
+    const auto first = models::order_of_tests(problem);
+    CHECK(row(first, "F1").gain_on_itself < 0.01);
+}
+
+TEST_CASE("the order does not depend on threads and is the same twice") {
+    Eigen::VectorXd mean = Eigen::VectorXd::LinSpaced(15, -1.0, 0.8);
+    Eigen::MatrixXd covariance = 0.3 * Eigen::MatrixXd::Ones(15, 15);
+    covariance.diagonal().array() += 0.2;
+    auto problem = normal_fields(mean, covariance, 1000, 0.3);
+    problem.tests = 5;
+    const auto a = models::order_of_tests(problem);
+    problem.threads = 3;
+    const auto b = models::order_of_tests(problem);
+    REQUIRE(a.fields.size() == b.fields.size());
+    for (std::size_t i = 0; i < a.fields.size(); ++i) {
+        CHECK(a.fields[i].field == b.fields[i].field);
+        CHECK(a.fields[i].expected_gain == b.fields[i].expected_gain);
+        CHECK(a.fields[i].why == b.fields[i].why);
+    }
+}
+
+TEST_CASE("a field cut before the result is worth nothing and says so") {
+    const Eigen::Vector3d mean(0.0, 0.0, 0.0);
+    Eigen::Matrix3d covariance = 0.3 * Eigen::Matrix3d::Identity();
+    auto problem = normal_fields(mean, covariance, 2000, 0.3);
+    problem.today = models::day_of(2026, 7, 10);
+    problem.days_to_result = 2;
+    problem.fields[0].status = models::FieldStatus::cut;
+    problem.fields[1].expected_cut_date = models::day_of(2026, 7, 11);
+    problem.fields[2].expected_cut_date = models::day_of(2026, 7, 12);
+    const auto order = models::order_of_tests(problem);
+    CHECK(order.fields[0].field == "F3");
+    CHECK(order.fields[0].expected_gain > 5.0);
+    CHECK_THAT(order.fields[0].why,
+               Catch::Contains("wrong decisions about") && Catch::Contains(" t here; it is cut on 12 Jul"));
+    CHECK(row(order, "F1").expected_gain == 0.0);
+    CHECK(row(order, "F1").why == "already cut: a test of it changes nothing any more");
+    CHECK(row(order, "F2").why == "is cut on 11 Jul, before a result on 12 Jul: a test of it changes nothing");
+    CHECK(order.expected_loss_now == Approx(50.0).margin(4.0));
+}
+
+TEST_CASE("fields that have a test are ranked again only when asked") {
+    const Eigen::Vector2d mean(0.0, 0.0);
+    auto problem = normal_fields(mean, 0.3 * Eigen::Matrix2d::Identity(), 500, 0.3);
+    problem.fields[0].tests_so_far = 1;
+    CHECK(models::order_of_tests(problem).fields.size() == 1);
+    problem.repeat = true;
+    CHECK(models::order_of_tests(problem).fields.size() == 2);
+}
+
+TEST_CASE("costs turn the order and the size of a spoilt lot counts") {
+    // F1 is probably over, F2 probably under: dear acceptance makes F2's mistake the one that matters.
+    const Eigen::Vector2d mean(std::log(1.5), std::log(0.6));
+    auto problem = normal_fields(mean, 0.35 * Eigen::Matrix2d::Identity(), 4000, 0.3);
+    problem.costs.wrong_acceptance_per_t = 10.0;
+    problem.costs.wrong_rejection_per_t = 1.0;
+    auto order = models::order_of_tests(problem);
+    CHECK(order.unit == models::GainUnit::money);
+    CHECK(order.fields[0].field == "F2");
+    CHECK_THAT(order.says, Catch::Contains("in money") && Catch::Contains("10.0 a tonne wrongly accepted"));
+    problem.costs = {};
+    order = models::order_of_tests(problem);
+    CHECK_THAT(order.says, Catch::Contains("No costs are given: by the chance of a wrong decision times tonnes"));
+    const double alone = order.expected_loss_now;
+    problem.outbound_lot_t = 1000.0;
+    CHECK(models::order_of_tests(problem).expected_loss_now > alone);
+    problem.costs.test = 5.0;
+    problem.costs.wrong_acceptance_per_t = 1.0;
+    CHECK_THROWS_WITH(models::order_of_tests(problem), Catch::Contains("only one of the two costs"));
+}
+
+TEST_CASE("without any result fields are ranked by risk and labelled so") {
+    models::TestOrderProblem problem;
+    problem.limit = one_mg();
+    for (const double risk : {0.2, 0.6, 0.4}) {
+        models::FieldToTest field;
+        field.field = "R" + std::to_string(static_cast<int>(10 * risk));
+        field.tonnes = 10.0;
+        field.risk = risk;
+        problem.fields.push_back(field);
+    }
+    problem.fields.push_back({.field = "R0", .tonnes = 5.0});
+    const auto order = models::order_of_tests(problem);
+    CHECK(order.ranking_only);
+    CHECK(order.unit == models::GainUnit::none);
+    REQUIRE(order.fields.size() == 4);
+    CHECK(order.fields[0].field == "R6");
+    CHECK(order.fields[1].field == "R4");
+    CHECK(order.fields[3].why == "its disease risk is not known");
+    CHECK_THAT(order.says, Catch::Contains("Ranking only") && Catch::Contains("not a chance of being over"));
+}
+
+TEST_CASE("plain orders put the most suspect field first") {
+    const Eigen::Vector3d mean(-0.5, 0.7, 0.1);
+    auto problem = normal_fields(mean, 0.3 * Eigen::Matrix3d::Identity(), 1000, 0.3);
+    problem.fields[0].risk = 0.9;
+    problem.fields[2].risk = 0.1;
+    const auto worst = models::plain_order(problem, models::PlainOrder::exceedance);
+    CHECK(worst.fields[0].field == "F2");
+    CHECK(worst.fields[2].field == "F1");
+    CHECK(worst.fields[0].exceedance > 0.8);
+    CHECK(models::plain_order(problem, models::PlainOrder::risk).fields[0].field == "F1");
+}
+
+TEST_CASE("an order of tests that makes no sense is refused") {
+    const Eigen::Vector2d mean(0.0, 0.0);
+    auto problem = normal_fields(mean, 0.3 * Eigen::Matrix2d::Identity(), 100, 0.3);
+    auto wrong = problem;
+    wrong.fields[1].field = "F1";
+    CHECK_THROWS_WITH(models::order_of_tests(wrong), Catch::Contains("field F1: the field is listed twice"));
+    wrong = problem;
+    wrong.fields[1].tonnes = 0.0;
+    CHECK_THROWS_WITH(models::order_of_tests(wrong), Catch::Contains("0 t cannot be delivered"));
+    wrong = problem;
+    wrong.fields.pop_back();
+    CHECK_THROWS_WITH(models::order_of_tests(wrong), Catch::Contains("draws of 2 fields for 1 fields"));
+    wrong = problem;
+    wrong.draws_mg_per_kg(3, 1) = std::nan("");
+    CHECK_THROWS_WITH(models::order_of_tests(wrong), Catch::Contains("not a number above 0"));
+}

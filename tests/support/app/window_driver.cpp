@@ -1,0 +1,114 @@
+#include "tests/support/app/window_driver.h"
+
+#include <cstdlib>
+#include <stdexcept>
+#include <thread>
+
+#include <imgui.h>
+
+namespace tests {
+
+using namespace app::window;
+
+std::filesystem::path demo_store() {
+    const std::filesystem::path folder = LODICULE_DEMO_DIR;
+    const std::filesystem::path store = folder / "demo.lodicule";
+    if (!std::filesystem::exists(store)) {
+        std::filesystem::remove_all(folder);
+        const std::string command =
+            std::string("\"") + LODICULE_PROGRAM + "\" demo \"" + folder.string() + "\" > /dev/null";
+        if (std::system(command.c_str()) != 0) throw std::runtime_error("the demo store could not be made");
+    }
+    return store;
+}
+
+WindowDriver::WindowDriver(const WindowSettings& settings) {
+    IMGUI_CHECKVERSION();
+    ImGui::CreateContext();
+    ImGuiIO& io = ImGui::GetIO();
+    io.IniFilename = nullptr;
+    io.ConfigInputTextCursorBlink = false;
+    io.ConfigFlags |= ImGuiConfigFlags_NavEnableKeyboard;
+    for (int key = 0; key < ImGuiKey_COUNT; ++key) io.KeyMap[key] = 300 + key;
+    io.DisplaySize = {static_cast<float>(settings.width), static_cast<float>(settings.height)};
+    io.DeltaTime = 1.0F / 60.0F;
+    io.MousePos = {-1e6F, -1e6F};
+    brushes.fonts.bake(16.0 * settings.text_scale);
+    set_style(brushes);
+    unsigned char* pixels = nullptr;
+    int width = 0, height = 0;
+    io.Fonts->GetTexDataAsRGBA32(&pixels, &width, &height);
+    session = open_session(settings, {});
+}
+
+WindowDriver::~WindowDriver() {
+    ImGui::DestroyContext();
+}
+
+void WindowDriver::frames(int count) {
+    for (int i = 0; i < count; ++i) {
+        collect(*session);
+        ImGui::NewFrame();
+        const std::vector<Action> actions = draw_frame(*session, views, brushes, places);
+        ImGui::Render();
+        vertices = ImGui::GetDrawData()->TotalVtxCount;
+        for (const Action& action : actions) apply(*session, action);
+        ImGui::GetIO().MouseWheel = 0.0F;
+    }
+}
+
+void WindowDriver::settle() {
+    do {
+        finish_work(*session);
+        frames(3);
+    } while (session->working || session->fetching_hours);
+}
+
+void WindowDriver::point(double x, double y) {
+    ImGui::GetIO().MousePos = {static_cast<float>(x), static_cast<float>(y)};
+}
+
+void WindowDriver::point_at(const std::string& place) {
+    const app::drawing::Rect* rect = places.find(place);
+    if (rect == nullptr) throw std::runtime_error("nothing named \"" + place + "\" is on the screen");
+    point(rect->x + rect->width / 2.0, rect->y + rect->height / 2.0);
+    frames(2);
+}
+
+void WindowDriver::click(const std::string& place) {
+    point_at(place);
+    ImGui::GetIO().MouseDown[0] = true;
+    frames(1);
+    ImGui::GetIO().MouseDown[0] = false;
+    frames(3);  // a popup needs two more frames before its lines have a place
+}
+
+void WindowDriver::drag(const std::string& place, double dx, double dy) {
+    point_at(place);
+    ImGuiIO& io = ImGui::GetIO();
+    const ImVec2 from = io.MousePos;
+    io.MouseDown[0] = true;
+    frames(2);
+    for (int step = 1; step <= 4; ++step) {
+        point(static_cast<double>(from.x) + dx * step / 4.0, static_cast<double>(from.y) + dy * step / 4.0);
+        frames(1);
+    }
+    frames(1);
+    io.MouseDown[0] = false;
+    frames(2);
+}
+
+void WindowDriver::wheel(const std::string& place, double turns) {
+    point_at(place);
+    ImGui::GetIO().MouseWheel = static_cast<float>(turns);
+    frames(2);
+}
+
+void WindowDriver::press(int key) {
+    ImGui::GetIO().KeysDown[key] = true;
+    frames(1);
+    ImGui::GetIO().KeysDown[key] = false;
+    frames(2);
+}
+
+}  // namespace tests

@@ -1,0 +1,44 @@
+#pragma once
+
+#include <filesystem>
+#include <memory>
+#include <string>
+
+#include "app/window/frame.h"
+#include "app/window/session.h"
+
+namespace tests {
+
+/// The demo store, read only: made once for all tests, by the fixture of ctest or by the first test that asks.
+std::filesystem::path demo_store();
+
+/// A person at the window without any screen: the same frame function, a Dear ImGui context that draws nowhere, and a
+/// hand that presses, drags and types. A press and its release lie in different frames, as they do in life.
+class WindowDriver {
+ public:
+    explicit WindowDriver(const app::window::WindowSettings& settings);
+    ~WindowDriver();
+    WindowDriver(const WindowDriver&) = delete;
+    WindowDriver& operator=(const WindowDriver&) = delete;
+
+    void frames(int count = 1);
+    /// Frames until nothing is running any more.
+    void settle();
+    bool shows(const std::string& place) const { return places.find(place) != nullptr; }
+    void point_at(const std::string& place);
+    void click(const std::string& place);
+    void drag(const std::string& place, double dx, double dy);
+    void wheel(const std::string& place, double turns);
+    void press(int key);
+
+    std::unique_ptr<app::window::Session> session;
+    app::window::Views views;
+    app::window::Brushes brushes;
+    app::window::Places places;
+    int vertices = 0;  ///< of the last frame
+
+ private:
+    void point(double x, double y);
+};
+
+}  // namespace tests
