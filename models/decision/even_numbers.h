@@ -9,8 +9,4 @@ namespace models {
 /// splittable pseudorandom number generators, OOPSLA, fig. 15 (SplitMix64).
 double uniform_at(std::uint64_t seed, std::uint64_t stream, std::uint64_t index);
 
-/// z with F(z) = u, F the standard normal distribution function, to about 1e-14 relative.
-/// @param u  in (0, 1), both excluded
-double normal_quantile(double u);
-
 }  // namespace models

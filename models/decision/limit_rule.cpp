@@ -8,6 +8,7 @@
 
 #include <fmt/format.h>
 
+#include "models/contamination/normal.h"
 #include "models/error.h"
 
 namespace models {
@@ -128,8 +129,7 @@ double conformity_probability(double value_mg_per_kg, double standard_uncertaint
         throw Error(fmt::format("a standard uncertainty of {} mg/kg is none", standard_uncertainty_mg_per_kg), "",
                     "give one above 0");
     }
-    const double z = (limit_mg_per_kg - value_mg_per_kg) / standard_uncertainty_mg_per_kg;
-    return 0.5 * std::erfc(-z / std::sqrt(2.0));
+    return normal::cdf((limit_mg_per_kg - value_mg_per_kg) / standard_uncertainty_mg_per_kg);
 }
 
 bool official_control_rejects(double value_mg_per_kg, double expanded_uncertainty_mg_per_kg, double limit_mg_per_kg) {

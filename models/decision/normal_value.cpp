@@ -3,10 +3,9 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <numbers>
 #include <utility>
 
-#include "models/decision/even_numbers.h"
+#include "models/contamination/normal.h"
 
 namespace models {
 
@@ -14,17 +13,13 @@ namespace normal_value_parts {
 
 constexpr int table_steps = 48;
 
-double normal_cdf(double z) {
-    return 0.5 * std::erfc(-z / std::numbers::sqrt2);
-}
-
 /// Midpoints of n classes of equal probability.
 template <std::size_t n>
 const std::array<double, n>& even_quantiles() {
     static const std::array<double, n> quantiles = [] {
         std::array<double, n> z{};
         for (std::size_t i = 0; i < n; ++i) {
-            z[i] = normal_quantile((static_cast<double>(i) + 0.5) / static_cast<double>(n));
+            z[i] = normal::quantile((static_cast<double>(i) + 0.5) / static_cast<double>(n));
         }
         return z;
     }();
@@ -38,7 +33,7 @@ double decision_loss(double mean, double variance, double learnt_variance, doubl
     const double learnt_sd = std::sqrt(std::max(learnt_variance, 0.0));
     double sum = 0.0;
     for (const double z : even_quantiles<n>()) {
-        const double over = normal_cdf((mean + learnt_sd * z - log_limit) / left_sd);
+        const double over = normal::cdf((mean + learnt_sd * z - log_limit) / left_sd);
         sum += std::min(loss_accepted * over, loss_rejected * (1.0 - over));
     }
     return sum / static_cast<double>(n);

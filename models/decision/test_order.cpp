@@ -4,6 +4,7 @@
 #include <atomic>
 #include <cmath>
 #include <exception>
+#include <limits>
 #include <map>
 #include <mutex>
 #include <numeric>
@@ -202,7 +203,8 @@ class Draws {
         for (int k = 0; k < readings; ++k) {
             const auto [u, v] = spread(k);
             const Eigen::ArrayXd density = problem_.law.log_density(problem_.law.sample(content, u, v), contents);
-            information -= (density[0] - 2.0 * density[1] + density[2]) / (step * step) / readings;
+            const double bend = density[0] - 2.0 * density[1] + density[2];
+            if (std::isfinite(bend)) information -= bend / (step * step) / readings;
         }
         return 1.0 / std::max(information, 1e-6);
     }
@@ -266,6 +268,10 @@ class Draws {
             const auto [u, v] = spread(static_cast<int>(k));
             const PossibleReading reading = problem_.law.sample(problem_.draws_mg_per_kg(draw, field), u, v);
             Eigen::ArrayXd density = problem_.law.log_density(reading, contents);
+            if (!(density.maxCoeff() > -std::numeric_limits<double>::infinity())) {
+                weights.row(k).setZero();  // a reading that no content at all explains
+                continue;
+            }
             density = (density - density.maxCoeff()).exp();
             weights.row(k) = (density / (density * size.array()).sum()).matrix().transpose();
         }
