@@ -1,9 +1,8 @@
 #include "app/stages/order_stage.h"
 
 #include <algorithm>
-#include <cmath>
-#include <limits>
 
+#include "models/decision/model_reading_law.h"
 #include "models/error.h"
 
 namespace app {
@@ -33,24 +32,7 @@ int tests_of_season(const SeasonData& data, const models::CropRecord& crop) {
 }  // namespace
 
 models::ReadingLaw usual_test(const models::ContaminationModel& model) {
-    const models::TestLaw law = model.test_law({});
-    models::ReadingLaw out;
-    out.log_density = [law](const models::PossibleReading& reading, const Eigen::ArrayXd& contents) {
-        Eigen::ArrayXd log_density(contents.size());
-        for (Eigen::Index i = 0; i < contents.size(); ++i) {
-            double p = 1.0;
-            if (reading.reading == models::Reading::value) p = law.density(reading.don_mg_per_kg, contents(i));
-            if (reading.reading == models::Reading::below) p = law.below_range(contents(i));
-            if (reading.reading == models::Reading::above) p = law.above_range(contents(i));
-            log_density(i) = p > 0.0 ? std::log(p) : -std::numeric_limits<double>::infinity();
-        }
-        return log_density;
-    };
-    out.sample = [law](double content, double u, double v) {
-        const models::AssayResult result = law.draw(content, u, v);
-        return models::PossibleReading{result.reading, result.don_mg_per_kg};
-    };
-    return out;
+    return models::reading_law_of(model, {});
 }
 
 models::TestOrder order_of_fields(const SeasonData& data, const std::vector<FieldRisk>& risks,
