@@ -17,9 +17,10 @@ struct WeatherFlag {
 
 /// Three checks, in the order of the hours:
 ///   range  temperature outside -50 to 50 degC, humidity below 3 %, rain above 100 mm in the hour
-///   step   an hour that leaves both its neighbours by more than 10 degC (or 50 points of humidity) the same way,
-///          while these agree: a spike; a front moves the hours after it too and is none
-///   stuck  a temperature or humidity under 97 % that does not move for 12 hours or more
+///   step   a temperature more than 10 degC (a humidity more than 50 points) above both its neighbours in time, or
+///   below
+///          both: a spike; a front moves the hours after it too and is none
+///   stuck  the very same temperature, or humidity under 97 %, for 18 hours or more
 /// The bounds are the project's own (common practice, no source).
 std::vector<WeatherFlag> check_quality(const HourlySeries& series);
 

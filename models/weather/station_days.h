@@ -1,6 +1,7 @@
 #pragma once
 
 #include <array>
+#include <bitset>
 #include <cstddef>
 #include <optional>
 #include <vector>
@@ -36,6 +37,7 @@ struct HourCount {
 /// Everything that the disease models ask of one station on one local day, computed once however many fields ask.
 struct DailySummary {
     LocalDay day{};
+    std::bitset<24> clock;  ///< the hours that this day's clock had: all, but for the one skipped in spring
     std::size_t first_hour = 0, last_hour = 0;  ///< [first, last) in the series; fewer than expected where it ends
     HoursOfDay relative_humidity_pct;
     HoursOfDay dew_point_depression_degc;  ///< temperature - dew point
@@ -47,10 +49,13 @@ struct DailySummary {
 };
 
 /// The hours of one station cut into local days, in order and without a gap in the row of days. A day at the edge of
-/// the series that is not whole is there with the hours that are missing.
+/// the series that is not whole is there with the hours that are missing. Where only one of humidity and dew point is
+/// known the other is computed; a humidity above 100 % counts as 100 %, a dew point above the temperature as
+/// saturation.
 class StationDays {
  public:
     StationDays() = default;
+    /// @throws Error  the vectors of the series differ in length
     explicit StationDays(HourlySeries series);
 
     const HourlySeries& series() const { return series_; }

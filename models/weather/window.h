@@ -29,7 +29,7 @@ struct HourlyWeather {
 };
 enum class Truth { no, yes, unknown };
 Truth is_within(double value, double lowest, double highest);  ///< both ends included; unknown for NaN
-Truth all_of(Truth a, Truth b);                               ///< no as soon as one is no
+Truth all_of(Truth a, Truth b);                                ///< no as soon as one is no
 using HourCondition = std::function<Truth(const HourlyWeather&)>;
 using HourQuantity = std::function<double(const HourlyWeather&)>;
 
