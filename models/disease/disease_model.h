@@ -57,7 +57,8 @@ struct DiseaseModel {
     RiskKind kind = RiskKind::probability;
     ModelSkill skill;
     std::vector<WeatherTerm> weather;
-    bool uses_agronomy = false;  ///< resistance, wheat type and maize residue
+    bool uses_agronomy = false;           ///< resistance, wheat type and maize residue
+    std::optional<WheatType> wheat_type;  ///< where the data hold only one
     /// @param weather  one value a term, in the order of `weather`; monotone in each of them
     double (*logit)(std::span<const double> weather, const Agronomy& agronomy) = nullptr;
 

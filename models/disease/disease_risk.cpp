@@ -1,0 +1,269 @@
+#include "models/disease/disease_risk.h"
+
+#include <algorithm>
+#include <cmath>
+#include <utility>
+
+#include <fmt/format.h>
+
+#include "models/disease/agronomy.h"
+
+namespace models {
+
+namespace {
+
+using Weather = std::vector<double>;  // one value a term
+
+double probability_of(double logit) {
+    return 1.0 / (1.0 + std::exp(-logit));
+}
+
+void widen(RiskSpread& spread, double value) {
+    spread.low = spread.low ? std::min(*spread.low, value) : value;
+    spread.high = spread.high ? std::max(*spread.high, value) : value;
+}
+
+std::vector<WindowValue> measure(const DiseaseModel& model, const KnownWeather& weather, LocalDay flowering) {
+    std::vector<WindowValue> values;
+    values.reserve(model.weather.size());
+    for (const WeatherTerm& term : model.weather) {
+        values.push_back(term.measure(weather, window_around(flowering, term.from_day, term.to_day)));
+    }
+    return values;
+}
+
+/// The terms' values; empty where one of them has none.
+Weather values_of(const std::vector<WindowValue>& terms) {
+    Weather values;
+    for (const WindowValue& term : terms) {
+        if (!term.value) return {};
+        values.push_back(*term.value);
+    }
+    return values;
+}
+
+/// Every combination of lower and upper values: a model is monotone in each term, so its extremes are among them.
+/// Empty where a term is not bounded or nothing at all was seen of it.
+std::vector<Weather> corners_of(const std::vector<WindowValue>& terms) {
+    std::vector<Weather> corners = {{}};
+    for (const WindowValue& term : terms) {
+        if (!term.lower || !term.upper || term.coverage.hours_seen == 0) return {};
+        std::vector<Weather> grown;
+        for (const Weather& corner : corners) {
+            for (const double end : {*term.lower, *term.upper}) {
+                grown.push_back(corner);
+                grown.back().push_back(end);
+            }
+        }
+        corners = std::move(grown);
+    }
+    return corners;
+}
+
+std::string days_of(const DayWindow& window) {
+    return fmt::format("{} to {}", to_short_text(window.first), to_short_text(window.last));
+}
+
+/// What the weather of one term lacks, as a sentence; empty where it lacks nothing.
+std::string lack_of(const TermValue& term) {
+    const Coverage& coverage = term.weather.coverage;
+    const std::string what = fmt::format("{}, {}", term.title, days_of(term.window));
+    if (coverage.hours_seen == 0) return fmt::format("{}: no weather that can be used", what);
+    if (coverage.hours_missing() == 0) return "";
+    std::string text =
+        fmt::format("{}: {} of {} hours are missing", what, coverage.hours_missing(), coverage.hours_expected);
+    if (term.weather.days_refused > 0) {
+        text += fmt::format(", {} {} not usable", term.weather.days_refused,
+                            term.weather.days_refused == 1 ? "day is" : "days are");
+    }
+    if (!term.weather.value) text += "; for a value 90 % of all hours and 75 % of each quarter of the day are needed";
+    return text;
+}
+
+void note_term(const TermValue& term, const WeatherTerm& of_model, DiseaseRisk& risk) {
+    if (std::string lack = lack_of(term); !lack.empty()) risk.missing.push_back(std::move(lack));
+    if (term.weather.at_least && term.weather.value) {
+        risk.notes.push_back(fmt::format("{}: at least {:.1f} {}, the missing hours may have brought more", term.title,
+                                         *term.weather.value, term.unit));
+    }
+    if (!term.extrapolated) return;
+    risk.extrapolated = true;
+    risk.notes.push_back(fmt::format("{} is {:.1f} {}, outside what the model was made from ({:g} to {:g} {})",
+                                     term.title, *term.weather.value, term.unit, of_model.data_low, of_model.data_high,
+                                     term.unit));
+}
+
+void note_crop(const DiseaseModel& model, const CropRecord& crop, DiseaseRisk& risk) {
+    if (crop.crop == Crop::durum) {
+        risk.extrapolated = true;
+        risk.notes.emplace_back("durum is counted as wheat; the model's data hold common wheat");
+    }
+    if (model.wheat_type && crop.wheat_type && *model.wheat_type != *crop.wheat_type) {
+        risk.extrapolated = true;
+        risk.notes.push_back(fmt::format("the model's data hold {} wheat only",
+                                         *model.wheat_type == WheatType::spring ? "spring" : "winter"));
+    }
+    if (crop.flowering_source == FloweringSource::estimated) {
+        risk.notes.emplace_back("the flowering date is estimated, not observed");
+    }
+}
+
+void note_region(const DiseaseModel& model, const RiskOptions& options, DiseaseRisk& risk) {
+    if (!options.longitude_deg || !options.latitude_deg) return;
+    const Region& region = model.region;
+    const bool inside = *options.longitude_deg >= region.west_deg && *options.longitude_deg <= region.east_deg &&
+                        *options.latitude_deg >= region.south_deg && *options.latitude_deg <= region.north_deg;
+    if (inside) return;
+    risk.extrapolated = true;
+    risk.notes.push_back(fmt::format("the field lies outside the region of the model's data ({})", region.words));
+}
+
+const char* name_of(Crop crop) {
+    switch (crop) {
+        case Crop::wheat:
+            return "wheat";
+        case Crop::durum:
+            return "durum";
+        case Crop::barley:
+            return "barley";
+        case Crop::oats:
+            return "oats";
+        case Crop::maize:
+            return "maize";
+        case Crop::rye:
+            return "rye";
+        case Crop::triticale:
+            return "triticale";
+    }
+    return "this crop";
+}
+
+/// Fills in the value, the spreads and their envelope.
+class Evaluation {
+ public:
+    Evaluation(const DiseaseModel& model, const AgronomyReading& agronomy, DiseaseRisk& risk)
+        : model_(model), agronomy_(agronomy), risk_(risk) {}
+
+    void at_given_date(const std::vector<WindowValue>& terms) {
+        const Weather values = values_of(terms);
+        if (!values.empty()) {
+            risk_.logit = model_.logit(values, agronomy_.taken);
+            risk_.value = probability_of(*risk_.logit);
+            for (const Agronomy& agronomy : agronomy_.possible) {
+                widen(risk_.unknown_agronomy, probability_of(model_.logit(values, agronomy)));
+            }
+            widen(risk_.missing_hours, *risk_.value);
+            widen_envelope(values);
+        }
+        for (const Weather& corner : corners_of(terms)) {
+            widen(risk_.missing_hours, taken(corner));
+            widen_envelope(corner);
+        }
+    }
+
+    void at_other_date(int days_later, const std::vector<WindowValue>& terms) {
+        const Weather values = values_of(terms);
+        RiskAtDate& at = risk_.by_date.emplace_back();
+        at.days_later = days_later;
+        if (values.empty()) return;
+        at.value = taken(values);
+        widen(risk_.flowering_date, *at.value);
+        widen_envelope(values);
+    }
+
+    void finish() {
+        risk_.low = envelope_.low;
+        risk_.high = envelope_.high;
+    }
+
+ private:
+    double taken(const Weather& weather) const { return probability_of(model_.logit(weather, agronomy_.taken)); }
+    void widen_envelope(const Weather& weather) {
+        for (const Agronomy& agronomy : agronomy_.possible) {
+            widen(envelope_, probability_of(model_.logit(weather, agronomy)));
+        }
+    }
+
+    const DiseaseModel& model_;
+    const AgronomyReading& agronomy_;
+    DiseaseRisk& risk_;
+    RiskSpread envelope_;
+};
+
+void note_dates(DiseaseRisk& risk) {
+    const auto unknown =
+        std::count_if(risk.by_date.begin(), risk.by_date.end(), [](const auto& at) { return !at.value; });
+    if (unknown == 0 || !risk.value) return;
+    risk.notes.push_back(fmt::format("the weather does not reach as far as {} of the {} flowering dates tried", unknown,
+                                     risk.by_date.size()));
+}
+
+AgronomyReading agronomy_for(const DiseaseModel& model, const CropRecord& crop) {
+    if (model.uses_agronomy) return read_agronomy(crop);
+    AgronomyReading nothing;
+    nothing.possible.push_back(nothing.taken);
+    return nothing;
+}
+
+}  // namespace
+
+std::optional<LocalDay> flowering_day(const CropRecord& crop) {
+    return crop.flowering_date ? crop.flowering_date : crop.flowering_start;
+}
+
+DayWindow weather_needed(const DiseaseModel& model, LocalDay flowering, const RiskOptions& options) {
+    return window_around(flowering, model.first_day() - options.date_spread_days,
+                         model.last_day() + options.date_spread_days);
+}
+
+DiseaseRisk disease_risk(const DiseaseModel& model, const CropRecord& crop, const StationDays* station,
+                         const RiskOptions& options) {
+    DiseaseRisk risk;
+    risk.field = crop.field;
+    risk.part = crop.part;
+    risk.season = crop.season;
+    risk.model = model.name;
+    risk.kind = model.kind;
+    if (crop.crop != Crop::wheat && crop.crop != Crop::durum) {
+        risk.notes.push_back(fmt::format("there is no model for {}", name_of(crop.crop)));
+        return risk;
+    }
+    const auto flowering = flowering_day(crop);
+    if (!flowering) {
+        risk.missing.emplace_back("the flowering date");
+        return risk;
+    }
+    const AgronomyReading agronomy = agronomy_for(model, crop);
+    risk.missing = agronomy.missing;
+    risk.notes = agronomy.notes;
+    note_crop(model, crop, risk);
+    note_region(model, options, risk);
+    if (!station) {
+        risk.missing.emplace_back("a weather station");
+        return risk;
+    }
+
+    const KnownWeather weather{station, options.as_of};
+    const std::vector<WindowValue> terms = measure(model, weather, *flowering);
+    risk.coverage = 1.0;
+    for (std::size_t i = 0; i < terms.size(); ++i) {
+        const WeatherTerm& of_model = model.weather[i];
+        const auto& value = terms[i].value;
+        const bool beyond = value && (*value < of_model.data_low || *value > of_model.data_high);
+        risk.terms.push_back({of_model.name, of_model.title, of_model.unit,
+                              window_around(*flowering, of_model.from_day, of_model.to_day), terms[i], beyond});
+        risk.coverage = std::min(risk.coverage, terms[i].coverage.share());
+        note_term(risk.terms.back(), of_model, risk);
+    }
+    Evaluation evaluation(model, agronomy, risk);
+    evaluation.at_given_date(terms);
+    for (int later = -options.date_spread_days; later <= options.date_spread_days; ++later) {
+        evaluation.at_other_date(later,
+                                 later == 0 ? terms : measure(model, weather, *flowering + std::chrono::days(later)));
+    }
+    if (risk.value || risk.missing_hours.low) evaluation.finish();
+    note_dates(risk);
+    return risk;
+}
+
+}  // namespace models

@@ -1,0 +1,25 @@
+#pragma once
+
+#include "models/disease/disease_model.h"
+
+namespace models {
+
+/// The part that the project's own refits share. They are ordinary logistic regressions on all rows of a public data
+/// set of 999 US wheat fields of 1982-2015 (273 of them with a severity of at least 10 %), published with Shah et al.
+/// (2023), Phytopathology (PHYTO-10-22-0380-R), at doi 10.5061/dryad.fn2z34trv:
+///     logit p = intercept + resistance + group + per_unit x
+/// with x one summary of the weather. Reference classes: susceptible; winter wheat without maize residue. They are
+/// nobody's published equations. Weather came from stations near the fields, not in them.
+struct FieldRefit {
+    double intercept = 0.0;
+    double very_susceptible = 0.0, moderately_susceptible = 0.0, moderately_resistant = 0.0;
+    double winter_with_maize_residue = 0.0, spring = 0.0;
+    double per_unit = 0.0;
+
+    double logit(double x, const Agronomy& agronomy) const;
+};
+
+/// A model card with what all refits have in common: label, source, region, and the size of the data.
+DiseaseModel card_of_refit();
+
+}  // namespace models
