@@ -1,0 +1,319 @@
+#include "geo/tables/cells.h"
+
+#include <algorithm>
+#include <charconv>
+#include <cmath>
+
+#include "models/calendar.h"
+#include "models/error.h"
+
+namespace geo::tables {
+
+namespace {
+
+using models::LocalDay;
+
+std::string in_quotes(std::string_view text) {
+    return "\"" + std::string(text) + "\"";
+}
+
+std::string listed(const std::vector<std::string>& names) {
+    std::string list;
+    for (const std::string& name : names) list += (list.empty() ? "" : ", ") + name;
+    return list;
+}
+
+/// A number written with a point. nullopt with a refusal otherwise.
+std::optional<double> read_number(std::string_view cell, char decimal, std::optional<CellRefusal>& refusal) {
+    std::string changed;
+    std::string_view text = cell;
+    if (decimal == ',' && text.find(',') != std::string_view::npos) {
+        if (text.find('.') != std::string_view::npos) {
+            refusal =
+                CellRefusal{in_quotes(cell) + " has a point and a comma", "write it without marks between thousands"};
+            return std::nullopt;
+        }
+        changed = std::string(text);
+        std::replace(changed.begin(), changed.end(), ',', '.');
+        text = changed;
+    }
+    if (!text.empty() && text.front() == '+') text.remove_prefix(1);
+    double value = 0.0;
+    const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
+    if (error == std::errc{} && end == text.data() + text.size() && std::isfinite(value)) return value + 0.0;
+    if (text.find(',') != std::string_view::npos && text.find_first_not_of("0123456789,.-") == std::string_view::npos) {
+        std::string pointed(text);
+        std::replace(pointed.begin(), pointed.end(), ',', '.');
+        refusal = CellRefusal{in_quotes(cell) + " has a decimal comma",
+                              "write " + pointed + ", or give a column map with decimal = \",\""};
+    } else if (error == std::errc::result_out_of_range) {
+        refusal = CellRefusal{in_quotes(cell) + " is too big or too small a number", "check the number"};
+    } else {
+        refusal =
+            CellRefusal{in_quotes(cell) + " is no number",
+                        "write a number with a point, or leave the cell empty; a word for missing values is named in a "
+                        "column map: missing = [" +
+                            in_quotes(cell) + "]"};
+    }
+    return std::nullopt;
+}
+
+std::string between(const Column& column) {
+    const bool low = std::isfinite(column.least), high = std::isfinite(column.most);
+    if (low && high) return "it lies between " + number_text(column.least) + " and " + number_text(column.most);
+    if (low && column.least == 0.0) return "it is never negative";
+    return "it is at least " + number_text(column.least);
+}
+
+/// Takes up to `digits` digits from the front.
+std::optional<int> take_digits(std::string_view& text, std::size_t least, std::size_t most) {
+    int value = 0;
+    std::size_t count = 0;
+    while (count < most && count < text.size() && text[count] >= '0' && text[count] <= '9') {
+        value = value * 10 + (text[count++] - '0');
+    }
+    if (count < least) return std::nullopt;
+    text.remove_prefix(count);
+    return value;
+}
+
+/// A day written in the map's order, with . / - between; takes it from the front.
+std::optional<LocalDay> take_mapped_day(std::string_view& text, DayOrder order) {
+    const auto first =
+        take_digits(text, order == DayOrder::year_month_day ? 4 : 1, order == DayOrder::year_month_day ? 4 : 2);
+    if (!first || text.empty()) return std::nullopt;
+    const char mark = text.front();
+    if (mark != '.' && mark != '/' && mark != '-') return std::nullopt;
+    text.remove_prefix(1);
+    const auto second = take_digits(text, 1, 2);
+    if (!second || text.empty() || text.front() != mark) return std::nullopt;
+    text.remove_prefix(1);
+    const auto third =
+        take_digits(text, order == DayOrder::year_month_day ? 1 : 4, order == DayOrder::year_month_day ? 2 : 4);
+    if (!third) return std::nullopt;
+    int y = *third, m = *second, d = *first;
+    if (order == DayOrder::year_month_day) y = *first, d = *third;
+    if (order == DayOrder::month_day_year) m = *first, d = *second;
+    const std::chrono::year_month_day date{std::chrono::year{y}, std::chrono::month{static_cast<unsigned>(m)},
+                                           std::chrono::day{static_cast<unsigned>(d)}};
+    if (!date.ok()) return std::nullopt;
+    return LocalDay{date};
+}
+
+std::string day_form(const ColumnMap& map) {
+    switch (map.days) {
+        case DayOrder::day_month_year:
+            return "day/month/year, as the column map says";
+        case DayOrder::month_day_year:
+            return "month/day/year, as the column map says";
+        case DayOrder::year_month_day:
+            break;
+    }
+    return "2026-06-03, or give a column map with dates = \"day/month/year\"";
+}
+
+std::optional<LocalDay> read_day(std::string_view cell, const ColumnMap& map, std::optional<CellRefusal>& refusal) {
+    if (const auto day = models::parse_day(cell)) return day;
+    if (map.other_days) {
+        std::string_view rest = cell;
+        const auto day = take_mapped_day(rest, map.days);
+        if (day && rest.empty()) return day;
+    }
+    refusal = CellRefusal{in_quotes(cell) + " is no day of the calendar", "write it as " + day_form(map)};
+    return std::nullopt;
+}
+
+std::optional<models::Stamp> read_stamp(std::string_view cell, const ColumnMap& map,
+                                        std::optional<CellRefusal>& refusal) {
+    if (const auto stamp = models::parse_stamp(cell)) return stamp;
+    std::string text(cell);
+    if (map.other_days) {
+        std::string_view rest = cell;
+        if (const auto day = take_mapped_day(rest, map.days)) {
+            text = models::to_text(*day) + (rest.empty() ? "T00:00" : "T" + std::string(rest.substr(1)));
+            if (rest.size() >= 5 && rest[2] == ':') text.insert(11, "0");  // 9:05 is 09:05
+        }
+        if (const auto stamp = models::parse_stamp(text)) return stamp;
+    }
+    if (models::parse_stamp(text + "Z") || models::parse_stamp(text + "T00:00Z")) {
+        const bool only_a_day = !models::parse_stamp(text + "Z");
+        if (map.offset) {
+            auto stamp = models::parse_stamp(text + (only_a_day ? "T00:00Z" : "Z"));
+            stamp->utc -= *map.offset;
+            stamp->offset = *map.offset;
+            return stamp;
+        }
+        refusal = CellRefusal{in_quotes(cell) + " does not say which clock it was read on",
+                              "write it with its offset from UTC, " + text + (only_a_day ? "T12:00" : "") +
+                                  "+02:00, or give a column map with offset = \"+02:00\""};
+        return std::nullopt;
+    }
+    refusal = CellRefusal{in_quotes(cell) + " is no time", "write it as 2026-06-03T14:05:00+02:00"};
+    return std::nullopt;
+}
+
+}  // namespace
+
+std::string number_text(double value) {
+    char buffer[32];
+    const auto end = std::to_chars(buffer, buffer + sizeof buffer, value).ptr;
+    return {buffer, end};
+}
+
+Value read_cell(const Column& column, std::string_view cell, const ColumnMap& map,
+                std::optional<CellRefusal>& refusal) {
+    if (map.is_missing(cell)) return std::monostate{};
+    std::string translated;
+    if (const auto words = map.words.find(column.name); words != map.words.end()) {
+        if (const auto found = words->second.find(cell); found != words->second.end()) {
+            translated = found->second;
+            cell = translated;
+        }
+    }
+    switch (column.type) {
+        case Type::text:
+            return std::string(cell);
+        case Type::number:
+        case Type::whole: {
+            auto value = read_number(cell, map.decimal, refusal);
+            if (!value) return std::monostate{};
+            if (const auto unit = map.units.find(column.name); unit != map.units.end()) {
+                value = unit_change(column.name, unit->second)(*value);
+            }
+            if (*value < column.least || *value > column.most) {
+                refusal = CellRefusal{std::string(cell) + " is out of range", between(column)};
+                return std::monostate{};
+            }
+            if (column.type == Type::number) return *value;
+            if (*value != std::floor(*value) || std::abs(*value) > 1e15) {
+                refusal = CellRefusal{in_quotes(cell) + " is no whole number", "write a number without a fraction"};
+                return std::monostate{};
+            }
+            return static_cast<std::int64_t>(*value);
+        }
+        case Type::day: {
+            const auto day = read_day(cell, map, refusal);
+            if (!day) return std::monostate{};
+            return models::to_text(*day);
+        }
+        case Type::stamp: {
+            const auto stamp = read_stamp(cell, map, refusal);
+            if (!stamp) return std::monostate{};
+            return models::to_text(*stamp);
+        }
+        case Type::yes_no: {
+            for (const char* yes : {"yes", "true", "1", "Yes", "YES", "TRUE", "True"}) {
+                if (cell == yes) return std::int64_t{1};
+            }
+            for (const char* no : {"no", "false", "0", "No", "NO", "FALSE", "False"}) {
+                if (cell == no) return std::int64_t{0};
+            }
+            refusal = CellRefusal{in_quotes(cell) + " is neither yes nor no", "write yes or no"};
+            return std::monostate{};
+        }
+        case Type::word: {
+            if (std::find(column.words.begin(), column.words.end(), cell) != column.words.end())
+                return std::string(cell);
+            const std::string near = models::nearest_name(cell, column.words);
+            refusal = CellRefusal{
+                in_quotes(cell) + " is no known word" + (near.empty() ? "" : "; did you mean " + in_quotes(near) + "?"),
+                "use " + listed(column.words)};
+            return std::monostate{};
+        }
+    }
+    return std::monostate{};
+}
+
+std::optional<DonCell> read_don(std::string_view cell, std::string_view unit, const ColumnMap& map,
+                                std::optional<CellRefusal>& refusal) {
+    if (const auto words = map.words.find("don"); words != map.words.end()) {
+        if (const auto found = words->second.find(cell); found != words->second.end()) cell = found->second;
+    }
+    DonCell don{"value", 0.0};
+    std::string_view digits = cell;
+    if (!digits.empty() && (digits.front() == '<' || digits.front() == '>')) {
+        don.reading = digits.front() == '<' ? "below" : "above";
+        digits.remove_prefix(1);
+        while (!digits.empty() && digits.front() == ' ') digits.remove_prefix(1);
+    }
+    const auto value = read_number(digits, map.decimal, refusal);
+    if (!value) {
+        if (refusal && digits.empty()) {
+            refusal =
+                CellRefusal{in_quotes(cell) + " has no number", "write <0.2 for below the range, >6 for above it"};
+        } else if (refusal && refusal->what.find("no number") != std::string::npos) {
+            refusal->mend = "write a number, <0.2 for below the range, >6 for above it";
+        }
+        return std::nullopt;
+    }
+    if (*value < 0.0) {
+        refusal = CellRefusal{std::string(cell) + " is negative, and a content never is",
+                              "write <0.2 for a result below the range"};
+        return std::nullopt;
+    }
+    if (don.reading != "value" && *value == 0.0) {
+        refusal = CellRefusal{in_quotes(cell) + " names no bound", "write the end of the working range, <0.2"};
+        return std::nullopt;
+    }
+    const auto divisor = don_divisor(unit);
+    if (!divisor) {
+        refusal = unit.empty()
+                      ? CellRefusal{"the unit is missing", "write mg/kg, ppm, ug/kg or ppb"}
+                      : CellRefusal{in_quotes(unit) + " is no known unit of DON", "write mg/kg, ppm, ug/kg or ppb"};
+        return std::nullopt;
+    }
+    don.don_mg_per_kg = *value / *divisor;
+    return don;
+}
+
+std::string cell_text(const Column& column, const Value& value) {
+    if (std::holds_alternative<std::monostate>(value)) return "";
+    if (column.type == Type::yes_no) return std::get<std::int64_t>(value) != 0 ? "yes" : "no";
+    if (const auto* text = std::get_if<std::string>(&value)) return *text;
+    if (const auto* number = std::get_if<double>(&value)) return number_text(*number);
+    if (const auto* whole = std::get_if<std::int64_t>(&value)) return std::to_string(*whole);
+    return "";
+}
+
+std::string what_it_holds(const Column& column) {
+    const bool low = std::isfinite(column.least), high = std::isfinite(column.most);
+    std::string range;
+    if (low && high)
+        range = " from " + number_text(column.least) + " to " + number_text(column.most);
+    else if (low)
+        range = ", " + number_text(column.least) + " or more";
+    switch (column.type) {
+        case Type::text:
+            return "text";
+        case Type::number:
+            return "number" + range;
+        case Type::whole:
+            return "whole number" + range;
+        case Type::day:
+            return "day, 2026-06-03";
+        case Type::stamp:
+            return "time, 2026-06-03T14:05:00+02:00";
+        case Type::yes_no:
+            return "yes or no";
+        case Type::word: {
+            std::string list;
+            for (const std::string& word : column.words) list += (list.empty() ? "" : " ") + word;
+            return list;
+        }
+    }
+    return "";
+}
+
+std::string format_text(const Kind& kind) {
+    std::string page = kind.name + ": " + kind.sentence + "\n";
+    for (const Column& column : kind.columns) {
+        if (column.place == Place::store) continue;
+        const bool required = column.need == Need::key || column.need == Need::required;
+        std::string line = "  " + column.name + (required ? " *" : "");
+        line.resize(std::max<std::size_t>(line.size() + 2, 36), ' ');
+        page += line + what_it_holds(column) + (column.meaning.empty() ? "" : " (" + column.meaning + ")") + "\n";
+    }
+    return page;
+}
+
+}  // namespace geo::tables

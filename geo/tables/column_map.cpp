@@ -1,0 +1,208 @@
+#include "geo/tables/column_map.h"
+
+#include <algorithm>
+#include <cctype>
+
+#include <toml++/toml.h>
+
+#include "models/calendar.h"
+#include "models/error.h"
+
+namespace geo::tables {
+
+namespace {
+
+std::string lower_case(std::string_view text) {
+    std::string out(text);
+    std::transform(out.begin(), out.end(), out.begin(),
+                   [](unsigned char letter) { return static_cast<char>(std::tolower(letter)); });
+    return out;
+}
+
+std::string list_of(const std::vector<std::string>& names) {
+    std::string list;
+    for (const std::string& name : names) list += (list.empty() ? "" : ", ") + name;
+    return list;
+}
+
+bool ends_in(std::string_view text, std::string_view tail) {
+    return text.size() >= tail.size() && text.substr(text.size() - tail.size()) == tail;
+}
+
+/// Reads keys of one TOML table and remembers where a refusal has to point.
+struct Reader {
+    std::string file;
+
+    [[noreturn]] void refuse(const std::string& what, const std::string& mend) const {
+        throw models::Error(what, file, mend);
+    }
+    std::string text(const toml::node& node, const std::string& key) const {
+        const auto value = node.value_exact<std::string>();
+        if (!value) refuse("\"" + key + "\" must be a text in quotes", key + " = \"...\"");
+        return *value;
+    }
+    void known(std::string_view key, const std::vector<std::string>& keys) const {
+        if (std::find(keys.begin(), keys.end(), key) != keys.end()) return;
+        const std::string near = models::nearest_name(key, keys);
+        refuse("\"" + std::string(key) + "\" says nothing to a column map" +
+                   (near.empty() ? "" : "; did you mean \"" + near + "\"?"),
+               "use " + list_of(keys));
+    }
+    const toml::table& table(const toml::node& node, const std::string& key) const {
+        if (const toml::table* found = node.as_table()) return *found;
+        refuse("\"" + key + "\" must be a table", "write [" + key + "] on a line of its own");
+    }
+};
+
+DayOrder day_order(const Reader& reader, const std::string& form) {
+    const std::string plain = lower_case(form);
+    const auto day = plain.find("day"), month = plain.find("month"), year = plain.find("year");
+    constexpr auto none = std::string::npos;
+    if (day != none && month != none && year != none) {
+        if (day < month && month < year) return DayOrder::day_month_year;
+        if (month < day && day < year) return DayOrder::month_day_year;
+        if (year < month && month < day) return DayOrder::year_month_day;
+    }
+    reader.refuse("\"" + form + "\" is no form of dates", "use day/month/year, month/day/year or year/month/day");
+}
+
+struct KnownUnit {
+    const char* unit;
+    UnitChange change;
+};
+
+std::vector<KnownUnit> units_for(const std::string& column) {
+    if (column == "don" || ends_in(column, "_mg_per_kg")) {
+        return {{"mg/kg", {}}, {"ppm", {}}, {"ug/kg", {1, 1000}}, {"ppb", {1, 1000}}};
+    }
+    if (ends_in(column, "_degc")) return {{"degC", {}}, {"degF", {5, 9, -32}}, {"K", {1, 1, -273.15}}};
+    if (ends_in(column, "_mm")) return {{"mm", {}}, {"inch", {25.4}}, {"cm", {10}}, {"m", {1000}}};
+    if (ends_in(column, "_pct")) return {{"%", {}}, {"percent", {}}, {"fraction", {100}}};
+    if (ends_in(column, "_per_t")) return {{"per t", {}}};
+    if (ends_in(column, "_t_per_ha")) {
+        return {{"t/ha", {}}, {"kg/ha", {1, 1000}}, {"dt/ha", {1, 10}}, {"lb/acre", {0.45359237, 404.68564224}}};
+    }
+    if (ends_in(column, "_t") || column == "tonnes") {
+        return {{"t", {}}, {"kg", {1, 1000}}, {"lb", {0.45359237, 1000}}, {"short ton", {0.90718474}}};
+    }
+    if (ends_in(column, "_g")) return {{"g", {}}, {"kg", {1000}}, {"mg", {1, 1000}}, {"lb", {453.59237}}};
+    if (ends_in(column, "_s")) return {{"s", {}}, {"min", {60}}};
+    if (column == "share") return {{"fraction", {}}, {"%", {1, 100}}, {"percent", {1, 100}}};
+    return {};
+}
+
+}  // namespace
+
+UnitChange unit_change(const std::string& column, const std::string& unit) {
+    std::vector<std::string> names;
+    for (const KnownUnit& known : units_for(column)) {
+        if (lower_case(known.unit) == lower_case(unit)) return known.change;
+        names.emplace_back(known.unit);
+    }
+    if (column == "don" || ends_in(column, "_mg_per_kg")) {
+        if (const auto divisor = don_divisor(unit)) return {1.0, *divisor};
+    }
+    if (names.empty()) throw models::Error("column " + column + " has no unit", "", "leave `unit` out");
+    throw models::Error("\"" + unit + "\" is no known unit of " + column, "", "use " + list_of(names));
+}
+
+std::optional<double> don_divisor(std::string_view unit) {
+    std::string plain = lower_case(unit);
+    for (const char* micro : {"\xc2\xb5", "\xce\xbc"}) {  // the micro sign and the Greek letter
+        if (const auto at = plain.find(micro); at != std::string::npos) plain.replace(at, 2, "u");
+    }
+    if (plain == "mg/kg" || plain == "ppm") return 1.0;
+    if (plain == "ug/kg" || plain == "ppb") return 1000.0;
+    return std::nullopt;
+}
+
+bool ColumnMap::is_missing(std::string_view cell) const {
+    return cell.empty() || std::find(missing.begin(), missing.end(), cell) != missing.end();
+}
+
+ColumnMap ColumnMap::read(std::string_view text, const std::string& file) {
+    const Reader reader{file};
+    toml::table root;
+    try {
+        root = toml::parse(text, file);
+    } catch (const toml::parse_error& error) {
+        throw models::Error("this is no TOML: " + std::string(error.description()),
+                            file + ", line " + std::to_string(error.source().begin.line),
+                            "see `lodicule import --help` for a column map that works");
+    }
+    ColumnMap map;
+    map.content = std::string(text);
+    const std::vector<std::string> keys = {"kind",   "separator", "decimal",          "dates",
+                                           "offset", "missing",   "columns",          "fixed",
+                                           "words",  "layer",     "reference_system", "stamp_ends_hour"};
+    for (const auto& [key_node, node] : root) {
+        const std::string key(key_node.str());
+        reader.known(key, keys);
+        if (key == "separator") {
+            const std::string given = reader.text(node, key);
+            if (given == "tab" || given == "\t")
+                map.separator = '\t';
+            else if (given == "," || given == ";" || given == "|")
+                map.separator = given[0];
+            else
+                reader.refuse("\"" + given + "\" is no separator", "use \",\", \";\", \"|\" or \"tab\"");
+        } else if (key == "decimal") {
+            const std::string given = reader.text(node, key);
+            if (given != "," && given != ".")
+                reader.refuse("\"" + given + "\" is no decimal mark", "use \".\" or \",\"");
+            map.decimal = given[0];
+        } else if (key == "dates") {
+            map.days = day_order(reader, reader.text(node, key));
+            map.other_days = true;
+        } else if (key == "offset") {
+            const std::string given = reader.text(node, key);
+            const auto stamp = models::parse_stamp("2000-01-01T00:00" + given);
+            if (!stamp) reader.refuse("\"" + given + "\" is no offset from UTC", "write it like \"+02:00\"");
+            map.offset = stamp->offset;
+        } else if (key == "missing") {
+            const toml::array* words = node.as_array();
+            if (words == nullptr) reader.refuse("\"missing\" must be a list", "missing = [\"n.d.\", \"NA\"]");
+            for (const toml::node& word : *words) map.missing.push_back(reader.text(word, "missing"));
+        } else if (key == "stamp_ends_hour") {
+            const auto given = node.value_exact<bool>();
+            if (!given) reader.refuse("\"stamp_ends_hour\" must be true or false", "");
+            map.stamp_ends_hour = *given;
+        } else if (key == "columns") {
+            for (const auto& [ours_node, theirs] : reader.table(node, key)) {
+                const std::string ours(ours_node.str());
+                if (const toml::table* more = theirs.as_table()) {
+                    for (const auto& [inner, value] : *more) {
+                        reader.known(inner.str(), {"from", "unit"});
+                        if (inner.str() == "from")
+                            map.theirs[ours] = reader.text(value, "from");
+                        else
+                            map.units[ours] = reader.text(value, "unit");
+                    }
+                } else {
+                    map.theirs[ours] = reader.text(theirs, ours);
+                }
+            }
+        } else if (key == "fixed") {
+            for (const auto& [ours, value] : reader.table(node, key)) {
+                map.fixed[std::string(ours.str())] = reader.text(value, std::string(ours.str()));
+            }
+        } else if (key == "words") {
+            for (const auto& [ours, list] : reader.table(node, key)) {
+                for (const auto& [their_word, our_word] : reader.table(list, "words." + std::string(ours.str()))) {
+                    map.words[std::string(ours.str())][std::string(their_word.str())] =
+                        reader.text(our_word, std::string(their_word.str()));
+                }
+            }
+        } else if (key == "layer") {
+            map.layer = reader.text(node, key);
+        } else if (key == "reference_system") {
+            map.reference_system = reader.text(node, key);
+        }
+    }
+    for (const auto& [column, unit] : map.units) {
+        if (column != "don" || !don_divisor(unit)) static_cast<void>(unit_change(column, unit));
+    }
+    return map;
+}
+
+}  // namespace geo::tables
