@@ -31,7 +31,7 @@ class Store {
     ~Store();
 
     const std::filesystem::path& file() const;
-    Database& database();
+    Database& database() const;
     /// nullopt until the first outlines are imported.
     std::optional<WorkSystem> work_system() const;
 

@@ -1,0 +1,356 @@
+#include <algorithm>
+#include <map>
+#include <utility>
+
+#include "geo/outlines.h"
+#include "geo/store/database.h"
+#include "geo/store/records.h"
+#include "geo/store/store.h"
+#include "geo/tables/kind.h"
+#include "geo/tables/words.h"
+#include "geo/weather_table.h"
+#include "models/error.h"
+
+namespace geo {
+
+namespace {
+
+/// The current records of one kind, cell by cell under the names of their columns.
+class Rows {
+ public:
+    Rows(Database& database, const char* kind, const std::string& condition = "")
+        : Rows(database, tables::kind_named(kind), condition) {}
+    Rows(Database& database, const tables::Kind& kind, const std::string& condition)
+        : statement_(database, sql(kind, condition)) {
+        int next = 0;
+        for (const tables::Column* column : kind.stored()) places_[column->name] = next++;
+        blob_ = next + 1;
+    }
+    Statement& statement() { return statement_; }
+    bool next() { return statement_.step(); }
+    std::string text(const char* name) const { return statement_.text(places_.at(name)); }
+    double number(const char* name) const { return statement_.number(places_.at(name)); }
+    double number(const char* name, double otherwise) const { return some_number(name).value_or(otherwise); }
+    std::optional<double> some_number(const char* name) const { return statement_.optional_number(places_.at(name)); }
+    std::optional<std::int64_t> some_whole(const char* name) const {
+        return statement_.optional_whole(places_.at(name));
+    }
+    int whole(const char* name) const { return static_cast<int>(statement_.whole(places_.at(name))); }
+    std::optional<bool> yes_no(const char* name) const {
+        const auto value = some_whole(name);
+        if (!value) return std::nullopt;
+        return *value != 0;
+    }
+    std::optional<models::LocalDay> day(const char* name) const { return models::parse_day(text(name)); }
+    std::optional<models::Stamp> stamp(const char* name) const { return models::parse_stamp(text(name)); }
+    template <typename Enum>
+    std::optional<Enum> some_word(const char* name) const {
+        return words::meant_by<Enum>(text(name));
+    }
+    template <typename Enum>
+    Enum word(const char* name, Enum otherwise) const {
+        return some_word<Enum>(name).value_or(otherwise);
+    }
+    std::string bytes() const { return statement_.bytes(blob_); }
+
+ private:
+    static std::string sql(const tables::Kind& kind, const std::string& condition) {
+        std::string keys;
+        for (const tables::Column* column : kind.stored()) {
+            if (column->is_key()) keys += (keys.empty() ? "" : ", ") + quoted(column->name);
+        }
+        return select_of(kind, kind.view()) + (condition.empty() ? "" : " WHERE " + condition) + " ORDER BY " + keys;
+    }
+    Statement statement_;
+    std::map<std::string, int, std::less<>> places_;
+    int blob_ = 0;
+};
+
+std::vector<models::CropRecord> crops_where(Database& database, const std::string& condition) {
+    std::vector<models::CropRecord> all;
+    Rows rows(database, "crops", condition);
+    while (rows.next()) {
+        models::CropRecord crop;
+        crop.field = rows.text("field");
+        crop.part = rows.text("part");
+        crop.season = rows.whole("season");
+        crop.crop = rows.word("crop", models::Crop::wheat);
+        crop.wheat_type = rows.some_word<models::WheatType>("wheat_type");
+        crop.cultivar = rows.text("cultivar");
+        crop.resistance = rows.some_word<models::Resistance>("resistance");
+        crop.previous_crop = rows.text("previous_crop");
+        crop.before_previous_crop = rows.text("before_previous_crop");
+        crop.residue = rows.some_word<models::Residue>("residue");
+        crop.tillage = rows.text("tillage");
+        crop.irrigated = rows.yes_no("irrigated");
+        crop.sowing_date = rows.day("sowing_date");
+        crop.heading_date = rows.day("heading_date");
+        crop.flowering_date = rows.day("flowering_date");
+        crop.flowering_start = rows.day("flowering_start");
+        crop.flowering_end = rows.day("flowering_end");
+        crop.flowering_source = rows.some_word<models::FloweringSource>("flowering_source");
+        crop.spray_active = rows.yes_no("spray_active");
+        crop.spray_date = rows.day("spray_date");
+        crop.status = rows.some_word<models::FieldStatus>("status");
+        crop.expected_cut_date = rows.day("expected_cut_date");
+        crop.yield_t_per_ha = rows.some_number("yield_t_per_ha");
+        all.push_back(std::move(crop));
+    }
+    return all;
+}
+
+std::string text_of(std::chrono::year_month month) {
+    return models::to_text(std::chrono::local_days{month / std::chrono::day{1}}).substr(0, 7);
+}
+
+std::chrono::year_month month_of(models::LocalDay day) {
+    const std::chrono::year_month_day date{day};
+    return date.year() / date.month();
+}
+
+}  // namespace
+
+std::optional<WorkSystem> Store::work_system() const {
+    Rows rows(*database_, "work-system");
+    if (!rows.next()) return std::nullopt;
+    return WorkSystem(rows.number("centre_longitude_deg"), rows.number("centre_latitude_deg"));
+}
+
+std::vector<int> Store::seasons() const {
+    std::vector<int> seasons;
+    Statement rows(*database_, "SELECT DISTINCT season FROM current_crop_record ORDER BY season");
+    while (rows.step()) seasons.push_back(static_cast<int>(rows.whole(0)));
+    return seasons;
+}
+
+std::vector<models::Field> Store::fields() const {
+    std::vector<models::Field> all;
+    const auto work = work_system();
+    if (!work) return all;
+    Rows rows(*database_, "fields");
+    while (rows.next()) {
+        OutlineRead outline;
+        outline.field = rows.text("field");
+        outline.part = rows.text("part");
+        outline.name = rows.text("name");
+        outline.grower = rows.text("grower");
+        const std::string wkb = rows.bytes();
+        outline.outline_deg = from_wkb({reinterpret_cast<const unsigned char*>(wkb.data()), wkb.size()});
+        all.push_back(to_field(outline, *work));
+    }
+    return all;
+}
+
+std::vector<models::CropRecord> Store::crops() const {
+    return crops_where(*database_, "");
+}
+std::vector<models::CropRecord> Store::crops(int season) const {
+    return crops_where(*database_, "season = " + std::to_string(season));
+}
+
+std::vector<models::Scouting> Store::scouting() const {
+    std::vector<models::Scouting> all;
+    Rows rows(*database_, "scouting");
+    while (rows.next()) {
+        all.push_back({rows.text("field"), rows.day("date").value_or(models::LocalDay{}),
+                       rows.some_number("incidence_pct"), rows.some_number("severity_pct"),
+                       rows.some_number("damaged_kernels_pct")});
+    }
+    return all;
+}
+
+std::vector<models::Station> Store::stations() const {
+    std::vector<models::Station> all;
+    const auto work = work_system();
+    Rows rows(*database_, "stations");
+    while (rows.next()) {
+        models::Station station{rows.text("station"), rows.number("longitude_deg"), rows.number("latitude_deg"), {}};
+        if (work) station.place_m = work->from_degrees(station.longitude_deg, station.latitude_deg);
+        all.push_back(std::move(station));
+    }
+    return all;
+}
+
+models::HourlySeries Store::weather(const std::string& station, models::LocalDay from, models::LocalDay to) const {
+    Rows rows(*database_, "weather-blocks", "station = ? AND month BETWEEN ? AND ?");
+    // A local day may lie up to 14 hours beside the same day of UTC.
+    rows.statement().with(station, text_of(month_of(from - std::chrono::days(1))),
+                          text_of(month_of(to + std::chrono::days(1))));
+    std::vector<models::HourlySeries> months;
+    while (rows.next()) {
+        const std::string bytes = rows.bytes();
+        months.push_back(unpack_block({reinterpret_cast<const std::uint8_t*>(bytes.data()), bytes.size()}));
+    }
+    models::HourlySeries hours = hours_between(months, from, to);
+    hours.station = station;
+    return hours;
+}
+
+std::vector<models::Sample> Store::samples() const {
+    std::vector<models::Sample> all;
+    const auto work = work_system();
+    Rows rows(*database_, "samples");
+    while (rows.next()) {
+        models::Sample sample;
+        sample.sample = rows.text("sample");
+        sample.stage = rows.word("stage", models::Stage::standing);
+        sample.kind = rows.word("kind", models::SampleKind::composite);
+        sample.field = rows.text("field");
+        sample.part = rows.text("part");
+        sample.load = rows.text("load");
+        sample.bin = rows.text("bin");
+        sample.longitude_deg = rows.some_number("longitude_deg");
+        sample.latitude_deg = rows.some_number("latitude_deg");
+        if (work && sample.longitude_deg && sample.latitude_deg) {
+            sample.place_m = work->from_degrees(*sample.longitude_deg, *sample.latitude_deg);
+        }
+        sample.taken_time = rows.stamp("taken_time");
+        sample.taken_by = rows.text("taken_by");
+        sample.parent = rows.text("parent");
+        if (const auto increments = rows.some_whole("increments")) sample.increments = static_cast<int>(*increments);
+        sample.mass_g = rows.some_number("mass_g");
+        sample.moisture_pct = rows.some_number("moisture_pct");
+        sample.seal = rows.text("seal");
+        sample.chosen_because = rows.word("chosen_because", models::ChosenBecause::unknown);
+        all.push_back(std::move(sample));
+    }
+    return all;
+}
+
+std::vector<models::Test> Store::tests() const {
+    std::vector<models::Test> all;
+    Rows rows(*database_, "tests", "test NOT IN (SELECT supersedes FROM current_test WHERE supersedes IS NOT NULL)");
+    while (rows.next()) {
+        models::Test test;
+        test.test = rows.text("test");
+        test.sample = rows.text("sample");
+        test.time = rows.stamp("time").value_or(models::Stamp{});
+        test.reading = rows.word("reading", models::Reading::invalid);
+        test.don_mg_per_kg = rows.number("don_mg_per_kg", 0.0);
+        test.method = rows.word("method", models::Method::strip);
+        test.commodity = rows.text("commodity");
+        test.kit_lot = rows.text("kit_lot");
+        test.extra_dilution = rows.number("extra_dilution", 1.0);
+        test.grind = rows.text("grind");
+        test.extract = rows.text("extract");
+        test.portion_g = rows.some_number("portion_g");
+        test.basis = rows.word("basis", models::Basis::as_is);
+        test.standard_uncertainty_mg_per_kg = rows.some_number("standard_uncertainty_mg_per_kg");
+        test.loq_mg_per_kg = rows.some_number("loq_mg_per_kg");
+        test.recovery_pct = rows.some_number("recovery_pct");
+        test.recovery_corrected = rows.yes_no("recovery_corrected").value_or(false);
+        test.void_reason = rows.text("void_reason");
+        test.reader = rows.text("reader");
+        test.operator_name = rows.text("operator");
+        test.supersedes = rows.text("supersedes");
+        all.push_back(std::move(test));
+    }
+    return all;
+}
+
+std::vector<models::Load> Store::loads() const {
+    std::map<std::string, std::vector<models::LoadPart>> parts;
+    Rows part_rows(*database_, "load-parts");
+    while (part_rows.next()) {
+        parts[part_rows.text("load")].push_back(
+            {part_rows.text("field"), part_rows.text("part"), part_rows.text("zone"), part_rows.number("share", 1.0)});
+    }
+    std::vector<models::Load> all;
+    Rows rows(*database_, "loads");
+    while (rows.next()) {
+        models::Load load;
+        load.load = rows.text("load");
+        load.time = rows.stamp("time").value_or(models::Stamp{});
+        load.ticket = rows.text("ticket");
+        load.supplier = rows.text("supplier");
+        load.truck = rows.text("truck");
+        load.commodity = rows.some_word<models::Crop>("commodity");
+        load.gross_t = rows.some_number("gross_t");
+        load.tare_t = rows.some_number("tare_t");
+        load.net_t = rows.some_number("net_t");
+        if (!load.net_t && load.gross_t && load.tare_t) load.net_t = *load.gross_t - *load.tare_t;
+        load.moisture_pct = rows.some_number("moisture_pct");
+        load.dockage_pct = rows.some_number("dockage_pct");
+        load.status = rows.word("status", models::LoadStatus::arrived);
+        load.contract = rows.text("contract");
+        load.keep_apart = rows.text("keep_apart");
+        load.parts = parts[load.load];
+        all.push_back(std::move(load));
+    }
+    std::stable_sort(all.begin(), all.end(), [](const auto& a, const auto& b) { return a.time.utc < b.time.utc; });
+    return all;
+}
+
+std::vector<models::Bin> Store::bins() const {
+    std::vector<models::Bin> all;
+    Rows rows(*database_, "bins");
+    while (rows.next()) {
+        models::Bin bin;
+        bin.bin = rows.text("bin");
+        bin.capacity_t = rows.number("capacity_t");
+        bin.purpose = rows.word("purpose", models::Purpose::other);
+        bin.limit_id = rows.text("limit_id");
+        bin.keep_apart = rows.text("keep_apart");
+        bin.draw_off = rows.word("draw_off", models::DrawOff::unknown);
+        bin.opening_mass_t = rows.number("opening_mass_t", 0.0);
+        bin.opening_mean_mg_per_kg = rows.some_number("opening_mean_mg_per_kg");
+        bin.opening_sd_mg_per_kg = rows.some_number("opening_sd_mg_per_kg");
+        all.push_back(std::move(bin));
+    }
+    return all;
+}
+
+std::vector<models::Move> Store::moves() const {
+    std::vector<models::Move> all;
+    Rows rows(*database_, "moves");
+    while (rows.next()) {
+        models::Move move;
+        move.move = rows.text("move");
+        move.time = rows.stamp("time").value_or(models::Stamp{});
+        move.from = rows.text("from");
+        move.to = rows.text("to");
+        move.mass_t = rows.number("mass_t");
+        move.kind = rows.word("kind", models::MoveKind::dumped);
+        move.advised_bin = rows.text("advised_bin");
+        move.operator_name = rows.text("operator");
+        move.reason = rows.text("reason");
+        all.push_back(std::move(move));
+    }
+    std::stable_sort(all.begin(), all.end(), [](const auto& a, const auto& b) { return a.time.utc < b.time.utc; });
+    return all;
+}
+
+std::vector<models::Limit> Store::limits() const {
+    std::vector<models::Limit> all;
+    Rows rows(*database_, "limits");
+    while (rows.next()) {
+        models::Limit limit;
+        limit.limit_id = rows.text("limit_id");
+        limit.jurisdiction = rows.text("jurisdiction");
+        limit.commodity = rows.text("commodity");
+        limit.purpose = rows.word("purpose", models::Purpose::other);
+        limit.stage = rows.text("stage");
+        limit.limit_mg_per_kg = rows.number("limit_mg_per_kg");
+        limit.basis = rows.word("basis", models::Basis::as_is);
+        limit.comparison = rows.word("comparison", models::Comparison::over);
+        limit.rounding_mg_per_kg = rows.some_number("rounding_mg_per_kg");
+        limit.from = rows.day("from");
+        limit.to = rows.day("to");
+        limit.kind = rows.word("kind", models::LimitKind::maximum);
+        limit.mixing = rows.word("mixing", models::Mixing::not_addressed);
+        limit.decision_rule = rows.text("decision_rule");
+        limit.source = rows.text("source");
+        limit.confirmed = rows.yes_no("confirmed").value_or(true);
+        all.push_back(std::move(limit));
+    }
+    return all;
+}
+
+std::vector<models::Cost> Store::costs() const {
+    std::vector<models::Cost> all;
+    Rows rows(*database_, "costs");
+    while (rows.next()) all.push_back({rows.text("name"), rows.number("value")});
+    return all;
+}
+
+}  // namespace geo
