@@ -1,0 +1,216 @@
+#include "geo/check.h"
+
+#include <algorithm>
+#include <map>
+
+#include <fmt/format.h>
+#include <nlohmann/json.hpp>
+
+#include "geo/outlines.h"
+#include "geo/store/chain.h"
+#include "geo/store/database.h"
+#include "geo/store/records.h"
+#include "geo/store/schema.h"
+#include "geo/store/store.h"
+#include "geo/tables/kind.h"
+#include "geo/weather_table.h"
+#include "models/error.h"
+
+namespace geo {
+
+namespace {
+
+/// 1204 -> "1,204"
+std::string grouped(std::int64_t count) {
+    std::string digits = std::to_string(count);
+    for (std::ptrdiff_t at = static_cast<std::ptrdiff_t>(digits.size()) - 3; at > 0; at -= 3) {
+        digits.insert(static_cast<std::size_t>(at), ",");
+    }
+    return digits;
+}
+
+/// First few of a list of complaints, for one line.
+struct Complaints {
+    std::vector<std::string> first;
+    std::int64_t count = 0;
+    void add(std::string complaint) {
+        if (++count <= 3) first.push_back(std::move(complaint));
+    }
+    std::string text() const {
+        std::string all;
+        for (const std::string& one : first) all += (all.empty() ? "" : "; ") + one;
+        if (count > 3) all += fmt::format("; and {} more", grouped(count - 3));
+        return all;
+    }
+};
+
+CheckFinding finding(std::string what, const Complaints& complaints, std::string good) {
+    return {std::move(what), complaints.count == 0, complaints.count == 0 ? std::move(good) : complaints.text()};
+}
+
+CheckFinding check_file(Database& database) {
+    Complaints wrong;
+    Statement lines(database, "PRAGMA integrity_check(10)");
+    while (lines.step()) {
+        if (lines.text(0) != "ok") wrong.add(lines.text(0));
+    }
+    return finding("database file", wrong, "every page is sound");
+}
+
+/// Tables, views and triggers are those of a new store: nobody took a rule away.
+CheckFinding check_rules(Database& database) {
+    Complaints wrong;
+    const auto fresh = Database::in_memory();
+    make_schema(*fresh, schema_files(), "check");
+    const auto should = schema_objects(*fresh), is = schema_objects(database);
+    std::vector<std::string> missing, extra;
+    std::set_difference(should.begin(), should.end(), is.begin(), is.end(), std::back_inserter(missing));
+    std::set_difference(is.begin(), is.end(), should.begin(), should.end(), std::back_inserter(extra));
+    for (const std::string& object : missing) wrong.add("missing or altered: " + object.substr(0, object.find(':')));
+    for (const std::string& object : extra) {
+        const std::string name = object.substr(0, object.find(':'));
+        const bool altered = std::any_of(missing.begin(), missing.end(), [&](const std::string& other) {
+            return other.substr(0, other.find(':')) == name;
+        });
+        if (!altered) wrong.add("not of this program: " + name);
+    }
+    Statement broken(database, "PRAGMA foreign_key_check");
+    while (broken.step()) wrong.add("a record of " + broken.text(0) + " has no event");
+    return finding("rules", wrong, fmt::format("{} tables, views, triggers and indexes as made", should.size()));
+}
+
+/// Each record says what its event says; nothing of the chain is left without its record.
+CheckFinding check_chain(Database& database) {
+    Complaints wrong;
+    std::map<std::string, std::int64_t> told;  // kind -> records that the chain speaks of
+    std::int64_t events = 0;
+    std::string last;
+    const std::string broken = verify_chain(database, [&](const Event& event) {
+        ++events;
+        last = event.sha256;
+        if (event.action != "record") return;
+        const auto payload = nlohmann::json::parse(event.payload, nullptr, false);
+        if (payload.is_object() && payload.contains("kind") && payload["kind"].is_string()) {
+            ++told[payload["kind"].get<std::string>()];
+        }
+    });
+    if (!broken.empty()) wrong.add(broken);
+    for (const tables::Kind& kind : tables::all_kinds()) {
+        if (kind.table.empty()) continue;
+        std::int64_t records = 0;
+        std::string select = select_of(kind, kind.table + " JOIN event ON event.sequence = " + kind.table + ".event");
+        select.insert(select.find("SELECT ") + 7, "event.sequence, event.payload, version, ");
+        Statement rows(database, select);
+        const auto columns = kind.stored();
+        while (rows.step()) {
+            ++records;
+            Record record;
+            for (std::size_t i = 0; i < columns.size(); ++i)
+                record.cells.push_back(rows.value(3 + static_cast<int>(i)));
+            const int after = 3 + static_cast<int>(columns.size());
+            record.notes = rows.text(after);
+            if (!kind.blob.empty()) record.blob.bytes = rows.bytes(after + 1);
+            const std::string name = fmt::format("record {} ({})", rows.whole(0), kind.name);
+            const auto payload = nlohmann::json::parse(rows.text(1), nullptr, false);
+            const auto is_json = [](const std::string& text) { return nlohmann::json::accept(text); };
+            if (!payload.is_object() || !payload.contains("record") || !is_json(record.notes) ||
+                payload["record"].dump() != canonical_json(kind, record) ||
+                payload.value("version", std::int64_t{0}) != rows.whole(2)) {
+                wrong.add(name + " does not say what the chain says");
+            }
+            for (std::size_t i = 0; i < columns.size() && !kind.blob.empty(); ++i) {
+                const auto* hash = std::get_if<std::string>(&record.cells[i]);
+                const bool of_bytes = columns[i]->name == "outline_sha256" || columns[i]->name == "content_sha256";
+                if (of_bytes && hash != nullptr && *hash != sha256_of(record.blob.bytes)) {
+                    wrong.add(name + " holds other bytes than it had");
+                }
+            }
+        }
+        if (records != told[kind.name]) {
+            wrong.add(fmt::format("the chain speaks of {} records of {}, the store has {}", grouped(told[kind.name]),
+                                  kind.name, grouped(records)));
+        }
+    }
+    return finding("chain of records", wrong,
+                   fmt::format("{} records, unbroken, last {}", grouped(events), last.substr(0, 16)));
+}
+
+CheckFinding check_geometry(Database& database) {
+    Complaints wrong;
+    std::int64_t outlines = 0;
+    Statement rows(database,
+                   "SELECT field, part, ST_IsValid(outline), ST_SRID(outline), ST_GeometryType(outline) "
+                   "FROM current_field_outline ORDER BY field, part");
+    while (rows.step()) {
+        ++outlines;
+        const std::string name = "field " + rows.text(0) + (rows.text(1).empty() ? "" : ", part " + rows.text(1));
+        if (rows.whole(2) != 1) wrong.add(name + " crosses itself");
+        if (rows.whole(3) != 4326) wrong.add(name + " is not in EPSG:4326");
+    }
+    // The index keeps single precision, rounded outwards; SpatiaLite's own check writes, which a look may not.
+    const auto strays = database.whole(
+        "SELECT (SELECT count(*) FROM idx_field_outline_outline) <> (SELECT count(*) FROM field_outline) "
+        "OR EXISTS (SELECT 1 FROM field_outline WHERE record NOT IN (SELECT pkid FROM idx_field_outline_outline "
+        "WHERE xmin <= MbrMinX(outline) AND xmax >= MbrMaxX(outline) AND ymin <= MbrMinY(outline) "
+        "AND ymax >= MbrMaxY(outline)))");
+    if (strays != 0) wrong.add("the spatial index does not agree with the outlines");
+    return finding("geometry", wrong, grouped(outlines) + (outlines == 1 ? " outline, valid" : " outlines, all valid"));
+}
+
+CheckFinding check_weather(Database& database) {
+    Complaints wrong;
+    std::int64_t blocks = 0, hours = 0;
+    Statement rows(database,
+                   "SELECT station, month, hours, content FROM current_weather_block ORDER BY station, month");
+    while (rows.step()) {
+        ++blocks;
+        hours += rows.whole(2);
+        const std::string bytes = rows.bytes(3), name = "station " + rows.text(0) + ", " + rows.text(1);
+        try {
+            const auto series = unpack_block({reinterpret_cast<const std::uint8_t*>(bytes.data()), bytes.size()});
+            if (models::to_text(series.first_utc).substr(0, 7) != rows.text(1))
+                wrong.add(name + " holds another month");
+        } catch (const models::Error& error) {
+            wrong.add(name + ": " + error.what_happened());
+        }
+    }
+    Statement stray(database,
+                    "SELECT DISTINCT station FROM current_weather_block "
+                    "WHERE station NOT IN (SELECT station FROM current_station)");
+    while (stray.step()) wrong.add("nothing says where station " + stray.text(0) + " stands");
+    return finding("weather blocks", wrong,
+                   fmt::format("{} station months, {} hours", grouped(blocks), grouped(hours)));
+}
+
+/// Names that records refer to are there.
+CheckFinding check_references(Database& database) {
+    Complaints wrong;
+    for (const tables::Kind& kind : tables::all_kinds()) {
+        for (const tables::Column* column : kind.stored()) {
+            if (column->refers.empty() || kind.table.empty()) continue;
+            const tables::Kind& other = tables::kind_named(column->refers);
+            const std::string name = quoted(column->name), there = quoted(other.columns.front().name);
+            Statement rows(database, "SELECT DISTINCT " + name + " FROM " + kind.view() + " WHERE " + name +
+                                         " IS NOT NULL AND " + name + " <> '' AND " + name + " NOT IN (SELECT " +
+                                         there + " FROM " + other.view() + ") ORDER BY 1");
+            while (rows.step()) {
+                wrong.add(kind.name + " speak of " + column->name + " \"" + rows.text(0) + "\", which is not there");
+            }
+        }
+    }
+    return finding("references", wrong, "every name that is used is there");
+}
+
+}  // namespace
+
+std::vector<CheckFinding> check_store(Store& store) {
+    Database& database = store.database();
+    std::vector<CheckFinding> findings = {check_file(database)};
+    if (!findings.front().good) return findings;
+    for (const auto check : {check_rules, check_chain, check_references, check_geometry, check_weather}) {
+        findings.push_back(check(database));
+    }
+    return findings;
+}
+
+}  // namespace geo

@@ -1,0 +1,330 @@
+#include "geo/import.h"
+
+#include <algorithm>
+
+#include <fmt/format.h>
+#include <nlohmann/json.hpp>
+
+#include "geo/import_rows.h"
+#include "geo/outlines.h"
+#include "geo/store/store.h"
+#include "geo/tables/cells.h"
+#include "models/error.h"
+
+namespace geo {
+
+namespace importing {
+
+namespace {
+
+namespace fs = std::filesystem;
+
+void note_unknown_columns(ImportReport& report, const tables::Kind& kind, const RowReader& reader) {
+    for (const std::string& name : reader.unknown_columns()) {
+        std::vector<std::string> free;
+        for (const std::string& known : kind.file_columns()) {
+            if (!reader.has_column(known.c_str())) free.push_back(known);
+        }
+        const std::string near = models::nearest_name(name, free);
+        report.notes.push_back("column \"" + name + "\" is kept as a note" +
+                               (near.empty() ? "" : "; did you mean \"" + near + "\"?"));
+    }
+}
+
+/// A column map from a file, or one that the store keeps.
+tables::ColumnMap find_map(Store& store, const std::string& wanted) {
+    if (wanted.empty()) return {};
+    std::error_code error;
+    if (fs::is_regular_file(wanted, error)) {
+        std::string text = tables::read_text_file(wanted);
+        tables::require_utf8(text, wanted);
+        tables::ColumnMap map = tables::ColumnMap::read(text, wanted);
+        map.name = fs::path(wanted).stem().string();
+        return map;
+    }
+    Statement row(store.database(), "SELECT content FROM current_column_map WHERE name = ?");
+    row.with(wanted);
+    if (row.step()) {
+        tables::ColumnMap map = tables::ColumnMap::read(row.text(0), "column map " + wanted);
+        map.name = wanted;
+        return map;
+    }
+    std::vector<std::string> kept;
+    Statement names(store.database(), "SELECT name FROM current_column_map ORDER BY name");
+    while (names.step()) kept.push_back(names.text(0));
+    const std::string near = models::nearest_name(wanted, kept);
+    throw models::Error("there is no column map \"" + wanted + "\", neither a file nor kept in the store" +
+                            (near.empty() ? "" : "; did you mean \"" + near + "\"?"),
+                        "", "give the path of a TOML file");
+}
+
+void keep_map(Target& target, const tables::ColumnMap& map) {
+    if (map.name.empty() || target.report.added + target.report.corrected == 0) return;
+    const Record record{{map.name, map.content}, "{}", {}};
+    target.writer.put(tables::kind_named("column-maps"), record, "the column map was changed");
+}
+
+void refuse_all_when_strict(const ImportReport& report, const ImportOptions& options) {
+    if (!options.strict || report.refused.empty()) return;
+    const Refusal& first = report.refused.front();
+    throw models::Error(fmt::format("{} of {} rows refused, so the whole file is (--strict); the first: {}",
+                                    report.refused.size(), report.rows, to_text(first)),
+                        report.file);
+}
+
+void require_words(const ImportOptions& options) {
+    for (const std::string* text : {&options.actor, &options.correct_because}) {
+        if (!tables::is_utf8(*text)) throw models::Error("the name or reason given is no UTF-8");
+    }
+}
+
+void note_shares(Target& target) {
+    Statement over(target.database,
+                   "SELECT load, sum(coalesce(share, 1.0)) AS total FROM current_load_part GROUP BY load "
+                   "HAVING total > 1.000001 ORDER BY load");
+    while (over.step()) {
+        target.report.notes.push_back(
+            fmt::format("the shares of load {} add up to {}, more than the whole load", over.text(0), over.number(1)));
+    }
+}
+
+/// Everything but outlines and weather: one text, one transaction.
+ImportReport import_text(Store& store, const tables::Kind& kind, std::string text, const std::string& file,
+                         const std::string& import_payload, const tables::ColumnMap& map, const ImportOptions& options,
+                         const models::Progress& progress) {
+    ImportReport report;
+    report.kind = kind.name;
+    report.file = file;
+    const tables::Csv csv = tables::Csv::read(std::move(text), file, map.separator);
+    if (csv.separator() != ',' && !map.separator) {
+        report.notes.push_back(std::string("columns are separated by ") +
+                               (csv.separator() == '\t' ? "tabs" : "semicolons"));
+    }
+    Transaction all(store.database());
+    Target target{
+        store.database(), RecordWriter(store.database(), options.actor), Known(store.database()), options, report,
+        progress};
+    if (!import_payload.empty()) target.writer.begin_import(import_payload);
+    import_table(target, kind, csv, map);
+    if (kind.name == "load-parts") note_shares(target);
+    refuse_all_when_strict(report, options);
+    keep_map(target, map);
+    all.commit();
+    return report;
+}
+
+std::string payload_of(const tables::Kind& kind, const std::string& file, const std::string& bytes,
+                       const tables::ColumnMap& map) {
+    nlohmann::json payload = {{"kind", kind.name}, {"file", file}, {"sha256", sha256_of(bytes)}};
+    if (!map.name.empty()) payload["columns"] = map.name;
+    return payload.dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
+}
+
+const tables::Kind& importable_kind(const std::string& name) {
+    const tables::Kind& kind = tables::kind_named(name);
+    if (!kind.importable) {
+        throw models::Error("\"" + name + "\" is kept by the program itself and is not imported");
+    }
+    return kind;
+}
+
+}  // namespace
+
+/// The key in words: "F12, 2026".
+std::string key_of(const tables::Kind& kind, const Record& record) {
+    const auto columns = kind.stored();
+    std::string key;
+    for (std::size_t i = 0; i < columns.size(); ++i) {
+        if (!columns[i]->is_key()) continue;
+        const std::string part = tables::cell_text(*columns[i], record.cells[i]);
+        if (!part.empty()) key += (key.empty() ? "" : ", ") + part;
+    }
+    return key;
+}
+
+Put Target::put(const tables::Kind& kind, const Record& record, bool may_correct) {
+    PutResult result;
+    try {
+        result = writer.put(kind, record, may_correct ? options.correct_because : "");
+    } catch (const models::Error& error) {
+        // A rule of the store that no check before it knew. Everything else (disk full) has a place and ends the
+        // import.
+        if (error.where().empty()) throw RowRefusal{"", error.what_happened(), error.how_to_mend()};
+        throw;
+    }
+    if (result.put == Put::differs) {
+        const std::string what = kind.columns.front().name;
+        throw RowRefusal{
+            what,
+            what + " " + key_of(kind, record) +
+                (may_correct ? " is there already, with other content: " : " comes twice in this file: ") +
+                result.difference,
+            may_correct ? "if this is a correction, give its reason (--correct REASON)" : "keep one of the two rows"};
+    }
+    return result.put;
+}
+
+void Target::count(Put put) {
+    if (put == Put::added) ++report.added;
+    if (put == Put::unchanged) ++report.unchanged;
+    if (put == Put::corrected) ++report.corrected;
+}
+
+void import_table(Target& target, const tables::Kind& kind, const tables::Csv& csv, const tables::ColumnMap& map) {
+    ImportReport& report = target.report;
+    const tables::Kind& samples = tables::kind_named("samples");
+    const bool with_samples = kind.name == "tests" && carries_samples(csv, map);
+    const RowReader reader(kind, csv, map, report.file, with_samples ? &samples : nullptr);
+    std::optional<RowReader> sample_reader;
+    if (with_samples) sample_reader.emplace(samples, csv, map, report.file, &kind, false);
+    note_unknown_columns(report, kind, reader);
+    if (csv.rows() == 0) {
+        throw models::Error("there is a header and no row under it", report.file, "give at least one row");
+    }
+    report.rows = static_cast<long>(csv.rows());
+    std::set<std::string> seen;
+    for (std::size_t row = 0; row < csv.rows(); ++row) {
+        if (row % 256 == 0) {
+            target.progress.step("importing " + kind.name, static_cast<double>(row) / static_cast<double>(csv.rows()));
+        }
+        try {
+            Record record = reader.read(row);
+            std::optional<Record> sample;
+            if (sample_reader) {
+                sample = sample_reader->read(row);
+                check_record(samples, *sample, target.known);
+                const Cells cells(samples, *sample);
+                target.known.expect_sample(cells.text("sample"), cells.text("field"));
+            }
+            check_record(kind, record, target.known);
+            const bool first_in_file = seen.insert(key_of(kind, record)).second;
+            try {
+                Savepoint both(target.database);
+                if (sample) target.put(samples, *sample);
+                const Put put = target.put(kind, record, first_in_file);
+                both.keep();
+                target.count(put);
+            } catch (...) {
+                target.writer.look_again();
+                throw;
+            }
+            if (sample) target.known.add(samples, *sample);
+            target.known.add(kind, record);
+        } catch (const RowRefusal& refusal) {
+            target.refuse(csv.row_number(row), refusal);
+        }
+    }
+}
+
+ImportReport import_own_table(Store& store, const tables::Kind& kind, std::string text, const std::string& name) {
+    const std::string payload = payload_of(kind, name, text, {});
+    return import_text(store, kind, std::move(text), name, payload, {}, {}, {});
+}
+
+}  // namespace importing
+
+using importing::Target;
+
+std::string to_text(const Refusal& refusal) {
+    std::string where = refusal.file;
+    if (refusal.row > 0) where += (where.empty() ? "row " : ", row ") + std::to_string(refusal.row);
+    if (!refusal.column.empty()) where += (where.empty() ? "column " : ", column ") + refusal.column;
+    return models::Error(refusal.what, where, refusal.mend).what();
+}
+
+ImportReport import_file(Store& store, const std::string& kind_name, const std::filesystem::path& file,
+                         const ImportOptions& options, const models::Progress& progress) {
+    const tables::Kind& kind = importing::importable_kind(kind_name);
+    importing::require_words(options);
+    const tables::ColumnMap map = importing::find_map(store, options.column_map);
+    const std::string name = file.filename().string();
+    if (kind.name != "fields" && kind.name != "weather") {
+        std::string text = tables::read_text_file(file.string());
+        const std::string payload = importing::payload_of(kind, name, text, map);
+        return importing::import_text(store, kind, std::move(text), name, payload, map, options, progress);
+    }
+    ImportReport report;
+    report.kind = kind.name;
+    report.file = name;
+    std::string text, payload;
+    std::optional<OutlinesRead> outlines;
+    if (kind.name == "fields") {
+        outlines = importing::read_fields(store, file, map, progress);
+        payload = importing::payload_of(kind, name, importing::bytes_of(file), map);
+    } else {
+        text = tables::read_text_file(file.string());
+        payload = importing::payload_of(kind, name, text, map);
+    }
+    Transaction all(store.database());
+    Target target{store.database(),
+                  RecordWriter(store.database(), options.actor),
+                  importing::Known(store.database()),
+                  options,
+                  report,
+                  progress};
+    target.writer.begin_import(payload);
+    if (outlines)
+        importing::import_outlines(target, *outlines);
+    else
+        importing::import_weather(target, std::move(text), map);
+    importing::refuse_all_when_strict(report, options);
+    importing::keep_map(target, map);
+    all.commit();
+    return report;
+}
+
+ImportReport add_row(Store& store, const std::string& kind_name,
+                     const std::vector<std::pair<std::string, std::string>>& values, const ImportOptions& options) {
+    const tables::Kind& kind = importing::importable_kind(kind_name);
+    importing::require_words(options);
+    if (kind.name == "fields") {
+        throw models::Error("an outline is not typed in by hand", "", "`lodicule import STORE fields FILE`");
+    }
+    std::string header, row;
+    for (const auto& [column, value] : values) {
+        const bool of_the_sample = kind.name == "tests" && tables::kind_named("samples").find(column) != nullptr;
+        if (kind.find(column) == nullptr && !of_the_sample) {
+            const std::string near = models::nearest_name(column, kind.file_columns());
+            throw models::Error("there is no column \"" + column + "\" in " + kind.name +
+                                    (near.empty() ? "" : "; did you mean \"" + near + "\"?"),
+                                "", "`lodicule add --help` lists the columns");
+        }
+        header += (header.empty() ? "" : ",") + tables::csv_cell(column);
+        row += (&value == &values.front().second ? "" : ",") + (value.empty() ? "\"\"" : tables::csv_cell(value));
+    }
+    if (values.empty()) throw models::Error("no value is given", "", "write them as column=value");
+    const std::string text = header + "\n" + row + "\n";
+    ImportOptions strict = options;
+    strict.strict = false;
+    const tables::ColumnMap map = importing::find_map(store, options.column_map);
+    ImportReport report;
+    if (kind.name == "weather") {
+        report.kind = kind.name;
+        Transaction all(store.database());
+        Target target{store.database(),
+                      RecordWriter(store.database(), options.actor),
+                      importing::Known(store.database()),
+                      strict,
+                      report,
+                      {}};
+        importing::import_weather(target, text, map);
+        all.commit();
+    } else {
+        report = importing::import_text(store, kind, text, "", "", map, strict, {});
+    }
+    if (!report.refused.empty()) {
+        const Refusal& refusal = report.refused.front();
+        throw models::Error(refusal.what, refusal.column.empty() ? "" : "column " + refusal.column, refusal.mend);
+    }
+    return report;
+}
+
+std::vector<std::string> importable_kinds() {
+    std::vector<std::string> names;
+    for (const tables::Kind& kind : tables::all_kinds()) {
+        if (kind.importable) names.push_back(kind.name);
+    }
+    return names;
+}
+
+}  // namespace geo

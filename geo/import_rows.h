@@ -1,0 +1,149 @@
+#pragma once
+
+#include <map>
+#include <optional>
+#include <set>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "geo/import.h"
+#include "geo/outlines.h"
+#include "geo/store/records.h"
+#include "geo/tables/column_map.h"
+#include "geo/tables/csv.h"
+#include "geo/tables/kind.h"
+
+/// What the parts of the import share; geo/import.h is what everyone else uses.
+namespace geo::importing {
+
+/// Why one row stays out. Thrown while a row is read, caught by the loop over the rows.
+struct RowRefusal {
+    std::string column, what, mend;
+};
+
+/// The cells of one record under their names, for the rules that look at several columns.
+class Cells {
+ public:
+    Cells(const tables::Kind& kind, Record& record);
+    bool has(const char* column) const;
+    std::string text(const char* column) const;  ///< empty where there is nothing
+    double number(const char* column) const;     ///< only where has()
+    std::int64_t whole(const char* column) const;
+    void set(const char* column, Value value);
+
+ private:
+    std::size_t place(const char* column) const;
+    const tables::Kind& kind_;
+    std::vector<const tables::Column*> columns_;
+    Record& record_;
+};
+
+/// What is in the store already, as far as rows refer to it; filled when first asked, kept up as rows go in.
+class Known {
+ public:
+    explicit Known(Database& database) : database_(database) {}
+
+    const std::set<std::string>& names(const std::string& kind);
+    bool has_part(const std::string& field, const std::string& part);
+    void add(const tables::Kind& kind, const Record& record);
+
+    struct Season {
+        int season = 0;
+        std::optional<models::LocalDay> flowering;
+    };
+    const std::vector<Season>& seasons_of(const std::string& field);
+    bool any_crops();
+    std::string field_of_sample(const std::string& sample);
+    /// A sample that goes in together with the test that is checked next.
+    void expect_sample(std::string sample, std::string field);
+    bool has(const std::string& kind, const std::string& name);
+    std::string superseded_by(const std::string& test);
+    struct Centre {
+        double longitude_deg = 0.0, latitude_deg = 0.0;
+    };
+    std::optional<Centre> centre();
+
+ private:
+    Database& database_;
+    std::map<std::string, std::set<std::string>> names_;
+    std::optional<std::set<std::pair<std::string, std::string>>> parts_;
+    std::optional<std::map<std::string, std::vector<Season>>> seasons_;
+    std::string expected_sample_, expected_field_;
+};
+
+/// The season of a test by the rule of the tables: the crop record of its field with flowering <= day < flowering + 300
+/// days, else the year of the day.
+int season_of_day(models::LocalDay day, const std::vector<Known::Season>& seasons);
+
+/// Rules that look at several columns of one row, and at what the row refers to.
+/// @throws RowRefusal
+void check_record(const tables::Kind& kind, Record& record, Known& known);
+
+/// A tests table that has the sample's columns: each row makes its sample, too. Known by its column `stage`.
+bool carries_samples(const tables::Csv& csv, const tables::ColumnMap& map);
+
+/// The rows of a CSV file as records of one kind.
+class RowReader {
+ public:
+    /// @param beside  another kind that reads the same rows: its columns are no notes of this one's records, and this
+    ///                one alone keeps the notes when `keep_notes`
+    /// @throws models::Error  a required column is missing
+    RowReader(const tables::Kind& kind, const tables::Csv& csv, const tables::ColumnMap& map, const std::string& file,
+              const tables::Kind* beside = nullptr, bool keep_notes = true);
+
+    /// @throws RowRefusal
+    Record read(std::size_t row) const;
+    /// Header names that are none of ours.
+    const std::vector<std::string>& unknown_columns() const { return unknown_; }
+    bool has_column(const char* column) const;
+
+ private:
+    struct Bound {
+        const tables::Column* column = nullptr;
+        int place = -1;          ///< in the file
+        std::string fixed;       ///< or the same text in every row
+        std::string their_name;  ///< what refusals name
+    };
+    std::string_view text_of(const Bound& bound, std::size_t row) const;
+    void read_don(std::size_t row, Cells& cells) const;
+
+    const tables::Kind& kind_;
+    const tables::Csv& csv_;
+    const tables::ColumnMap& map_;
+    std::vector<Bound> bound_;
+    std::vector<std::pair<int, std::string>> note_columns_;
+    std::vector<std::string> unknown_;
+};
+
+/// What one import writes into: the transaction's writer, what is known, the report.
+struct Target {
+    Database& database;
+    RecordWriter writer;
+    Known known;
+    const ImportOptions& options;
+    ImportReport& report;
+    const models::Progress& progress;
+
+    void refuse(long row, const RowRefusal& refusal) {
+        report.refused.push_back({report.file, row, refusal.column, refusal.what, refusal.mend});
+    }
+    /// @throws RowRefusal  where something else is there under its key and no reason for a correction is given
+    Put put(const tables::Kind& kind, const Record& record, bool may_correct = true);
+    void count(Put put);
+};
+
+void import_table(Target& target, const tables::Kind& kind, const tables::Csv& csv, const tables::ColumnMap& map);
+
+OutlinesRead read_fields(Store& store, const std::filesystem::path& file, const tables::ColumnMap& map,
+                         const models::Progress& progress);
+void import_outlines(Target& target, const OutlinesRead& outlines);
+void import_weather(Target& target, std::string text, const tables::ColumnMap& map);
+
+/// A table that ships with the program.
+ImportReport import_own_table(Store& store, const tables::Kind& kind, std::string text, const std::string& name);
+
+/// All bytes of the file, of a shapefile its .shp, .shx, .dbf and .prj; what an import is known by.
+std::string bytes_of(const std::filesystem::path& file);
+
+}  // namespace geo::importing

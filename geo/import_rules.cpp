@@ -1,0 +1,275 @@
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+#include "geo/import_rows.h"
+#include "geo/tables/cells.h"
+#include "models/calendar.h"
+#include "models/error.h"
+
+/// Rules that look at several columns of one row, or at what the row refers to.
+namespace geo::importing {
+
+namespace {
+
+using models::LocalDay;
+
+std::optional<LocalDay> day_in(const Cells& cells, const char* column) {
+    return models::parse_day(cells.text(column));
+}
+
+void must_follow(const Cells& cells, const char* first, const char* second, bool same_allowed) {
+    const auto a = day_in(cells, first), b = day_in(cells, second);
+    if (!a || !b || *a < *b || (same_allowed && *a == *b)) return;
+    throw RowRefusal{second, cells.text(second) + " does not come after " + first + " " + cells.text(first),
+                     "check both days"};
+}
+
+/// Great-circle distance, good enough to tell a swapped position.
+double distance_km(double longitude_a, double latitude_a, double longitude_b, double latitude_b) {
+    constexpr double radius_km = 6371.0;
+    constexpr double rad = std::numbers::pi / 180.0;
+    const double s = std::sin((latitude_b - latitude_a) * rad / 2), t = std::sin((longitude_b - longitude_a) * rad / 2);
+    const double h = s * s + std::cos(latitude_a * rad) * std::cos(latitude_b * rad) * t * t;
+    return 2.0 * radius_km * std::asin(std::min(1.0, std::sqrt(h)));
+}
+
+void check_crop(const Cells& cells) {
+    must_follow(cells, "flowering_start", "flowering_end", true);
+    must_follow(cells, "flowering_start", "flowering_date", true);
+    must_follow(cells, "flowering_date", "flowering_end", true);
+    must_follow(cells, "sowing_date", "heading_date", false);
+    must_follow(cells, "sowing_date", "flowering_date", false);
+    const auto season = static_cast<int>(cells.whole("season"));
+    // Wheat sown in the year before, or two years before where the harvest falls into January, is of this season.
+    for (const char* column : {"sowing_date", "heading_date", "flowering_date", "flowering_start", "flowering_end",
+                               "spray_date", "expected_cut_date"}) {
+        const auto day = day_in(cells, column);
+        if (!day) continue;
+        const int year = models::year_of(*day);
+        const int earliest = column == std::string_view("sowing_date") ? season - 2 : season - 1;
+        if (year < earliest || year > season + (column == std::string_view("expected_cut_date") ? 1 : 0)) {
+            throw RowRefusal{column, cells.text(column) + " is a day of another season than " + std::to_string(season),
+                             "the season is the year of harvest; check the day and the season"};
+        }
+    }
+}
+
+void check_sample(const Cells& cells, Known& known) {
+    if (cells.has("longitude_deg") != cells.has("latitude_deg")) {
+        throw RowRefusal{cells.has("longitude_deg") ? "latitude_deg" : "longitude_deg",
+                         "a position needs both longitude and latitude", "give both or none"};
+    }
+    const bool placed = cells.has("longitude_deg");
+    if (cells.text("stage") != "control" && !placed && !cells.has("field") && !cells.has("load") && !cells.has("bin")) {
+        throw RowRefusal{"field", "the sample comes from nowhere",
+                         "give its field, its load, its bin, or longitude_deg and latitude_deg"};
+    }
+    if (!placed) return;
+    const auto centre = known.centre();
+    if (!centre) return;
+    const double longitude = cells.number("longitude_deg"), latitude = cells.number("latitude_deg");
+    constexpr double far_km = 1000.0;  // no store of one district is that wide
+    if (distance_km(longitude, latitude, centre->longitude_deg, centre->latitude_deg) < far_km) return;
+    const bool swapped = std::abs(longitude) <= 90.0 &&
+                         distance_km(latitude, longitude, centre->longitude_deg, centre->latitude_deg) < far_km;
+    const std::string place =
+        "longitude " + tables::number_text(longitude) + ", latitude " + tables::number_text(latitude);
+    if (swapped) {
+        throw RowRefusal{"longitude_deg", place + " lies far from all fields, and among them when the two are swapped",
+                         "swap longitude_deg and latitude_deg"};
+    }
+    throw RowRefusal{"longitude_deg", place + " lies more than 1,000 km from the fields of this store",
+                     "check the position; longitude is east, latitude is north, in degrees"};
+}
+
+void check_test(const Cells& cells, Known& known) {
+    const bool is_void = cells.text("reading") == "void";
+    if (is_void && !cells.has("void_reason")) {
+        throw RowRefusal{"void_reason", "the test is void and does not say why", "give the void_reason"};
+    }
+    if (!is_void && cells.has("void_reason")) {
+        throw RowRefusal{"valid", "the test has a void_reason and is not void",
+                         "set valid to no, or drop the void_reason"};
+    }
+    if (cells.has("supersedes")) {
+        const std::string earlier = cells.text("supersedes"), test = cells.text("test");
+        if (earlier == test) throw RowRefusal{"supersedes", "the test supersedes itself", "name the earlier test"};
+        const std::string other = known.superseded_by(earlier);
+        if (!other.empty() && other != test) {
+            throw RowRefusal{"supersedes", "test " + earlier + " is superseded by " + other + " already",
+                             "let this test supersede " + other};
+        }
+    }
+    const std::string field = known.field_of_sample(cells.text("sample"));
+    const auto stamp = models::parse_stamp(cells.text("time"));
+    if (field.empty() || !stamp) return;
+    const auto& seasons = known.seasons_of(field);
+    if (seasons.empty()) return;
+    const int season = season_of_day(stamp->local_day(), seasons);
+    const auto same = [season](const Known::Season& known_season) { return known_season.season == season; };
+    if (std::any_of(seasons.begin(), seasons.end(), same)) return;
+    std::string list;
+    for (const Known::Season& there : seasons) {
+        const std::string year = std::to_string(there.season);
+        if (list.find(year) == std::string::npos) list += (list.empty() ? "" : ", ") + year;
+    }
+    throw RowRefusal{"time",
+                     cells.text("time") + " lies in season " + std::to_string(season) + ", of which field " + field +
+                         " has no crop record (it has " + list + ")",
+                     "check the year, or import the crops of that season first"};
+}
+
+void check_load(const Cells& cells) {
+    if (cells.has("gross_t") && cells.has("tare_t") && cells.number("gross_t") < cells.number("tare_t")) {
+        throw RowRefusal{"gross_t", "gross is less than tare", "check both weights"};
+    }
+}
+
+void check_move(const Cells& cells, Known& known) {
+    if (cells.text("from") == cells.text("to")) {
+        throw RowRefusal{"to", "the grain goes where it came from", "check from and to"};
+    }
+    for (const char* column : {"from", "to"}) {
+        const std::string place = cells.text(column);
+        if (place == "out" || known.names("loads").count(place) != 0 || known.names("bins").count(place) != 0) continue;
+        std::vector<std::string> places(known.names("bins").begin(), known.names("bins").end());
+        places.insert(places.end(), known.names("loads").begin(), known.names("loads").end());
+        places.emplace_back("out");
+        const std::string near = models::nearest_name(place, places);
+        throw RowRefusal{
+            column,
+            "\"" + place + "\" is no load and no bin" + (near.empty() ? "" : "; did you mean \"" + near + "\"?"),
+            "import the load or bin first, or write out"};
+    }
+}
+
+void check_range(const Cells& cells, const char* low, const char* high, bool same_allowed) {
+    if (!cells.has(low) || !cells.has(high)) return;
+    if (cells.number(low) < cells.number(high) || (same_allowed && cells.number(low) == cells.number(high))) return;
+    throw RowRefusal{high, std::string(high) + " is not above " + low, "check both"};
+}
+
+/// Names of other kinds, and parts of fields.
+void check_references(const tables::Kind& kind, const Cells& cells, Known& known) {
+    for (const tables::Column& column : kind.columns) {
+        if (column.refers.empty() || column.place == tables::Place::file) continue;
+        const std::string name = cells.text(column.name.c_str());
+        if (name.empty()) continue;
+        if (known.has(column.refers, name)) continue;
+        const auto& names = known.names(column.refers);
+        const std::string near = models::nearest_name(name, {names.begin(), names.end()});
+        std::string what = tables::kind_named(column.refers).columns.front().name;
+        if (what == "limit_id") what = "limit";
+        throw RowRefusal{column.name,
+                         "there is no " + what + " \"" + name + "\" in the store" +
+                             (near.empty() ? "" : "; did you mean \"" + near + "\"?"),
+                         "check the name, or import " + column.refers + " first"};
+    }
+    if (kind.find("part") != nullptr && kind.find("field") != nullptr && kind.name != "fields") {
+        const std::string field = cells.text("field"), part = cells.text("part");
+        if (part.empty()) return;
+        if (field.empty()) throw RowRefusal{"part", "a part needs its field", "fill in the field"};
+        if (!known.has_part(field, part)) {
+            throw RowRefusal{"part", "field " + field + " has no part \"" + part + "\" in the store",
+                             "check the name, or import the part's outline first"};
+        }
+    }
+}
+
+}  // namespace
+
+int season_of_day(LocalDay day, const std::vector<Known::Season>& seasons) {
+    constexpr std::chrono::days after_flowering{300};
+    for (const Known::Season& season : seasons) {
+        if (season.flowering && *season.flowering <= day && day < *season.flowering + after_flowering) {
+            return season.season;
+        }
+    }
+    return models::year_of(day);
+}
+
+void check_record(const tables::Kind& kind, Record& record, Known& known) {
+    const Cells cells(kind, record);
+    check_references(kind, cells, known);
+    if (kind.name == "crops") check_crop(cells);
+    if (kind.name == "samples") check_sample(cells, known);
+    if (kind.name == "tests") check_test(cells, known);
+    if (kind.name == "loads") check_load(cells);
+    if (kind.name == "moves") check_move(cells, known);
+    if (kind.name == "limits") must_follow(cells, "from", "to", true);
+    if (kind.name == "kit-lots") {
+        check_range(cells, "low_mg_per_kg", "high_mg_per_kg", false);
+        check_range(cells, "incubation_least_s", "incubation_most_s", true);
+        check_range(cells, "temperature_least_degc", "temperature_most_degc", true);
+    }
+    if (kind.name == "controls") check_range(cells, "low_mg_per_kg", "high_mg_per_kg", true);
+}
+
+const std::set<std::string>& Known::names(const std::string& kind_name) {
+    const auto found = names_.find(kind_name);
+    if (found != names_.end()) return found->second;
+    auto& names = names_[kind_name];
+    const tables::Kind& kind = tables::kind_named(kind_name);
+    Statement rows(database_, "SELECT DISTINCT " + quoted(kind.columns.front().name) + " FROM " + kind.view());
+    while (rows.step()) names.insert(rows.text(0));
+    return names;
+}
+
+bool Known::has_part(const std::string& field, const std::string& part) {
+    if (!parts_) {
+        parts_.emplace();
+        Statement rows(database_, "SELECT field, part FROM current_field_outline");
+        while (rows.step()) parts_->emplace(rows.text(0), rows.text(1));
+    }
+    return parts_->count({field, part}) != 0;
+}
+
+void Known::add(const tables::Kind& kind, const Record& record) {
+    if (const auto found = names_.find(kind.name); found != names_.end()) {
+        if (const auto* name = std::get_if<std::string>(&record.cells.front())) found->second.insert(*name);
+    }
+}
+
+const std::vector<Known::Season>& Known::seasons_of(const std::string& field) {
+    if (!seasons_) {
+        seasons_.emplace();
+        Statement rows(database_,
+                       "SELECT field, season, flowering_date FROM current_crop_record ORDER BY field, season");
+        while (rows.step()) {
+            (*seasons_)[rows.text(0)].push_back({static_cast<int>(rows.whole(1)), models::parse_day(rows.text(2))});
+        }
+    }
+    return (*seasons_)[field];
+}
+
+void Known::expect_sample(std::string sample, std::string field) {
+    expected_sample_ = std::move(sample);
+    expected_field_ = std::move(field);
+}
+
+bool Known::has(const std::string& kind, const std::string& name) {
+    if (kind == "samples" && !expected_sample_.empty() && name == expected_sample_) return true;
+    return names(kind).count(name) != 0;
+}
+
+std::string Known::field_of_sample(const std::string& sample) {
+    if (!expected_sample_.empty() && sample == expected_sample_) return expected_field_;
+    Statement row(database_, "SELECT field FROM current_sample WHERE sample = ?");
+    row.with(sample);
+    return row.step() ? row.text(0) : "";
+}
+
+std::string Known::superseded_by(const std::string& test) {
+    Statement row(database_, "SELECT test FROM current_test WHERE supersedes = ?");
+    row.with(test);
+    return row.step() ? row.text(0) : "";
+}
+
+std::optional<Known::Centre> Known::centre() {
+    Statement row(database_, "SELECT centre_longitude_deg, centre_latitude_deg FROM current_work_system");
+    if (!row.step()) return std::nullopt;
+    return Centre{row.number(0), row.number(1)};
+}
+
+}  // namespace geo::importing
