@@ -1,0 +1,142 @@
+#include "app/commands/import_command.h"
+
+#include <cstdio>
+#include <memory>
+#include <string>
+#include <vector>
+
+#include <fmt/format.h>
+#include <nlohmann/json.hpp>
+
+#include "geo/import.h"
+#include "geo/store/store.h"
+#include "geo/tables/kind.h"
+#include "models/error.h"
+
+namespace app::commands {
+
+namespace {
+
+struct ImportAsked {
+    std::string store, kind;
+    std::vector<std::string> files;
+    geo::ImportOptions options;
+    bool json = false;
+};
+
+nlohmann::ordered_json json_of(const geo::ImportReport& report) {
+    nlohmann::ordered_json refused = nlohmann::ordered_json::array();
+    for (const geo::Refusal& refusal : report.refused) {
+        refused.push_back(
+            {{"row", refusal.row}, {"column", refusal.column}, {"what", refusal.what}, {"mend", refusal.mend}});
+    }
+    return {{"file", report.file},           {"kind", report.kind},           {"rows", report.rows},
+            {"added", report.added},         {"unchanged", report.unchanged}, {"corrected", report.corrected},
+            {"refused", std::move(refused)}, {"notes", report.notes}};
+}
+
+std::string counts(const geo::ImportReport& report) {
+    std::string text = fmt::format("{}: {} added", report.file, report.added);
+    if (report.corrected > 0) text += fmt::format(", {} corrected", report.corrected);
+    if (report.unchanged > 0) text += fmt::format(", {} there already", report.unchanged);
+    if (!report.refused.empty()) text += fmt::format(", {} refused", report.refused.size());
+    return text;
+}
+
+void say_refusals(const geo::ImportReport& report) {
+    constexpr std::size_t shown = 20;
+    for (std::size_t i = 0; i < report.refused.size() && i < shown; ++i) {
+        fmt::print(stderr, "{}\n", geo::to_text(report.refused[i]));
+    }
+    if (report.refused.size() > shown) {
+        fmt::print(stderr, "... and {} more rows refused (--json lists all)\n", report.refused.size() - shown);
+    }
+}
+
+bool nothing_went_in(const geo::ImportReport& report) {
+    return !report.refused.empty() && report.added + report.unchanged + report.corrected == 0;
+}
+
+int import_all(const ImportAsked& asked) {
+    geo::tables::kind_named(asked.kind);
+    geo::Store store = geo::Store::open(asked.store);
+    nlohmann::ordered_json all = nlohmann::ordered_json::array();
+    bool failed = false;
+    for (const std::string& file : asked.files) {
+        try {
+            const geo::ImportReport report = geo::import_file(store, asked.kind, file, asked.options);
+            failed = failed || nothing_went_in(report);
+            if (asked.json)
+                all.push_back(json_of(report));
+            else {
+                say_refusals(report);
+                for (const std::string& note : report.notes) fmt::print("{}: {}\n", report.file, note);
+                fmt::print("{}\n", counts(report));
+            }
+        } catch (const models::Error& error) {
+            if (asked.files.size() == 1 && !asked.json) throw;
+            failed = true;
+            fmt::print(stderr, "lodicule: {}\n", error.what());
+            if (asked.json) all.push_back({{"file", file}, {"kind", asked.kind}, {"error", error.what()}});
+        }
+    }
+    if (asked.json) {
+        nlohmann::ordered_json out = {{"files", std::move(all)}};
+        fmt::print("{}\n", out.dump(2, ' ', false, nlohmann::json::error_handler_t::replace));
+    }
+    return failed ? 1 : 0;
+}
+
+const std::string& import_footer() {
+    static const std::string text = [] {
+        std::string page =
+            "Rows are refused one by one, with file, row, column and how to mend; the good rows go in. The same file\n"
+            "twice adds nothing. Exit code 1 when a file failed or every row of it was refused.\n\n"
+            "Examples\n"
+            "  lodicule import farm.lodicule fields outlines.geojson\n"
+            "  lodicule import farm.lodicule tests strips.csv --columns reader.toml\n"
+            "  lodicule import farm.lodicule tests mended.csv --correct \"typed wrong\"\n\n"
+            "A column map (TOML) reads tables from anywhere; the store keeps it under the file's name:\n"
+            "  separator = \";\"\n"
+            "  decimal = \",\"\n"
+            "  dates = \"day/month/year\"\n"
+            "  offset = \"+02:00\"            # of times that carry none\n"
+            "  missing = [\"n.d.\", \"NA\"]\n"
+            "  [columns]                    # ours = theirs\n"
+            "  sample = \"Sample no\"\n"
+            "  don = { from = \"Result\", unit = \"ug/kg\" }\n"
+            "  [fixed]                      # columns that their table does not have\n"
+            "  stage = \"truck\"\n"
+            "  [words.crop]                 # their word = ours\n"
+            "  \"winter wheat\" = \"wheat\"\n\n"
+            "Columns (* required; a file may have more, they are kept as notes)\n";
+        for (const geo::tables::Kind& kind : geo::tables::all_kinds()) {
+            if (kind.importable) page += "\n" + geo::tables::format_text(kind);
+        }
+        return page;
+    }();
+    return text;
+}
+
+}  // namespace
+
+Command make_import_command() {
+    return {"import", "Brings tables and outlines into the store.", [](Options& options) {
+                const auto asked = std::make_shared<ImportAsked>();
+                options.positional(asked->store, "STORE", "The store");
+                options.positional(asked->kind, "KIND",
+                                   "What the rows are: fields, crops, weather, samples, tests ...");
+                options.positional(asked->files, "FILE", "CSV (UTF-8, header row); for fields any file of outlines");
+                options.option(asked->options.column_map, "--columns", "MAP",
+                               "A column map (TOML file), or the name of one that the store keeps");
+                options.flag(asked->options.strict, "--strict", "One bad row refuses the whole file");
+                options.option(asked->options.correct_because, "--correct", "REASON",
+                               "Rows that differ from what is there are corrections, for this reason");
+                options.option(asked->options.actor, "--actor", "NAME", "Who does this; else the user's name");
+                options.flag(asked->json, "--json", "The report as JSON");
+                options.footer(import_footer().c_str());
+                return [asked] { return import_all(*asked); };
+            }};
+}
+
+}  // namespace app::commands
