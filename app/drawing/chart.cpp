@@ -150,7 +150,7 @@ void draw_frame(Painter& painter, const Rect& plot, const Axis& bottom, const Ax
         const double x = bottom.scale.px(tick.value);
         if (x < plot.x - 0.5 || x > right_x + 0.5) continue;
         const bool labelled = !tick.label.empty();
-        if (labelled) painter.polyline({{x, plot.y}, {x, floor_y}}, theme.line, thin);
+        if (labelled) painter.polyline({{x, plot.y}, {x, floor_y}}, with_alpha(theme.line, 0.6), thin);
         painter.polyline({{x, floor_y}, {x, floor_y + (labelled ? tick_px : 0.5 * tick_px)}}, theme.soft_ink, thin);
         if (!labelled) continue;
         const Point baseline{x, floor_y + tick_px + 1.05 * size};
@@ -164,7 +164,7 @@ void draw_frame(Painter& painter, const Rect& plot, const Axis& bottom, const Ax
         const double y = left.scale.px(tick.value);
         if (y < plot.y - 0.5 || y > floor_y + 0.5) continue;
         const bool labelled = !tick.label.empty();
-        if (labelled) painter.polyline({{plot.x, y}, {right_x, y}}, theme.line, thin);
+        if (labelled) painter.polyline({{plot.x, y}, {right_x, y}}, with_alpha(theme.line, 0.6), thin);
         painter.polyline({{plot.x, y}, {plot.x - (labelled ? tick_px : 0.5 * tick_px), y}}, theme.soft_ink, thin);
         if (!labelled) continue;
         const Point baseline{plot.x - tick_px - 0.25 * size, y + 0.35 * size};

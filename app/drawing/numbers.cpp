@@ -38,6 +38,12 @@ std::string number_text(double value) {
     return value < 0.0 && size != "0" ? minus_sign + size : size;
 }
 
+std::string set_number_text(double value) {
+    if (!std::isfinite(value)) return "–";
+    const std::string size = fmt::format("{}", std::abs(value));
+    return value < 0.0 ? minus_sign + size : size;
+}
+
 std::string mg_per_kg_text(double don_mg_per_kg) {
     return number_text(don_mg_per_kg) + " mg/kg";
 }

@@ -8,6 +8,8 @@ namespace app::drawing {
 /// space from 10,000 up. The same in every locale. What is not a number is "–".
 ///     0.0343 -> "0.034"    0.5 -> "0.50"    1.254 -> "1.3"    12.34 -> "12.3"    0 -> "0"
 std::string number_text(double value);
+/// A number that somebody set (a limit, a factor) stands as it was set, in its shortest form: 1.25 -> "1.25".
+std::string set_number_text(double value);
 std::string mg_per_kg_text(double don_mg_per_kg);    ///< "1.3 mg/kg"
 std::string interval_text(double low, double high);  ///< "0.40 to 2.1"
 /// A fraction as percent without decimals; never "0 %" or "100 %" of what is not certain: "under 1 %", "over 99 %".

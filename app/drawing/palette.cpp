@@ -172,12 +172,17 @@ Look look_for(double width, double height) {
     return look;
 }
 
-Colour readable_ink_on(Colour background, const Theme& theme) {
-    const double ground = oklab_of(background).lightness;
-    const bool ink_is_dark = oklab_of(theme.ink).lightness < oklab_of(theme.paper).lightness;
-    const Colour dark = ink_is_dark ? theme.ink : theme.paper;
-    const Colour light = ink_is_dark ? theme.paper : theme.ink;
-    return ground > 0.62 ? dark : light;
+double contrast_ratio(Colour a, Colour b) {
+    const auto luminance = [](Colour c) {
+        return 0.2126 * light_of(c.red) + 0.7152 * light_of(c.green) + 0.0722 * light_of(c.blue);
+    };
+    const auto [darker, lighter] = std::minmax({luminance(a), luminance(b)});
+    return (lighter + 0.05) / (darker + 0.05);
+}
+
+Colour readable_ink_on(Colour background) {
+    constexpr Colour black{0, 0, 0}, white{255, 255, 255};
+    return contrast_ratio(black, background) >= contrast_ratio(white, background) ? black : white;
 }
 
 Colour blended(Colour below, Colour above, double share_of_above) {

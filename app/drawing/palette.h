@@ -60,6 +60,9 @@ const Theme& light_theme();
 const Theme& dark_theme();
 const Theme& outdoor_theme();  ///< black on white, for bright light
 
+/// No figure writes smaller than that.
+inline constexpr double least_text_px = 8.0;
+
 /// How figures are set: the size of running text in pixels of the picture, and the colours.
 struct Look {
     double text_px = 14.0;
@@ -68,7 +71,10 @@ struct Look {
 /// Text that can be read at arm's length in a picture of that size; 12 px at least.
 Look look_for(double width, double height);
 
-Colour readable_ink_on(Colour background, const Theme& theme);  ///< dark or light ink, whichever stands out more
+/// Black or white, whichever stands out more: at least 4.5 to 1 on any colour, as small text needs.
+/// Source: Web Content Accessibility Guidelines 2.1 (W3C), 1.4.3 and the definition of the contrast ratio.
+Colour readable_ink_on(Colour background);
+double contrast_ratio(Colour a, Colour b);  ///< 1 to 21
 Colour blended(Colour below, Colour above, double share_of_above);
 Colour with_alpha(Colour colour, double alpha_share);
 

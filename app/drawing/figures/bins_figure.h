@@ -23,7 +23,7 @@ struct BinDrawing {
     bool hold = false;    ///< grain neither cleared nor over: drawn with a dashed outline and said so
     std::optional<double> limit_mg_per_kg;
     std::vector<BinLayer> layers;  ///< from the floor up
-    bool layered = true;           ///< false: drawn off mixed or unknown, so the layers are only what came in
+    bool layered = true;           ///< false: drawn off mixed or unknown; drawn as one block with its mean
     std::optional<double> mean_mg_per_kg, low90_mg_per_kg, high90_mg_per_kg;  ///< of the whole content
     std::optional<double> exceedance;  ///< chance that the content's mean is over the bin's limit
     std::string note;                  ///< "keep apart: organic", "first in first out"; may be empty
@@ -36,7 +36,8 @@ struct BinsFigure {
     std::optional<ContentScale> scale;
 };
 void draw_bins_figure(Painter& painter, const Rect& area, const BinsFigure& figure, const Look& look);
-/// Which bin of the figure lies under a pixel, for the window.
-std::optional<std::size_t> bin_under(const Rect& area, const BinsFigure& figure, const Look& look, Point px);
+/// Which bin of the figure lies under a pixel, for the window; the painter only measures text.
+std::optional<std::size_t> bin_under(const Painter& painter, const Rect& area, const BinsFigure& figure,
+                                     const Look& look, Point px);
 
 }  // namespace app::drawing

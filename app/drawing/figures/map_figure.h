@@ -104,7 +104,8 @@ void draw_map_canvas(Painter& painter, const Rect& canvas, const MapFigure& figu
 void draw_scale_and_north(Painter& painter, const Rect& canvas, const MapView& view, const Look& look);
 /// Draws the legend from the top of `area`, no wider than it, and answers how high it came.
 double draw_map_legend(Painter& painter, const Rect& area, const MapFigure& figure, const Look& look);
-void draw_test_mark(Painter& painter, Point place, double size, const MapTest& test, const ContentScale& scale,
-                    const Theme& theme);
+/// A mark of its own shape for each kind of reading; without a scale a value is drawn without a colour.
+void draw_test_mark(Painter& painter, Point place, double size, const MapTest& test,
+                    const std::optional<ContentScale>& scale, const Theme& theme);
 
 }  // namespace app::drawing

@@ -1,0 +1,275 @@
+#include <algorithm>
+#include <cmath>
+
+#include <fmt/format.h>
+
+#include "app/drawing/chart.h"
+#include "app/drawing/figures/map_figure.h"
+#include "app/drawing/figures/rings.h"
+#include "app/drawing/figures/surface_picture.h"
+#include "app/drawing/numbers.h"
+
+namespace app::drawing {
+
+namespace {
+
+void draw_rim(Painter& painter, const models::OutlineM& outline, const Rings& rings, double width, Colour colour) {
+    std::size_t number = 0;
+    for (const auto& polygon : outline)
+        for (std::size_t k = 0; k <= polygon.holes.size(); ++k, ++number)
+            if (rings[number].size() > 2)
+                painter.polyline(moved_inwards(rings[number], 0.5 * width, k > 0), colour, width, true);
+}
+
+double rim_width(const Rings& rings, const Look& look) {
+    const Rect box = box_of_rings(rings);
+    return std::min(0.36 * look.text_px, 0.1 * std::min(box.width, box.height));
+}
+
+/// The middle of the roomiest free place inside the rings for a box of that size.
+std::optional<Point> roomiest_place(const Rings& rings, double width, double height, double rim, const Rect& canvas,
+                                    const LabelPlaces& places) {
+    const Rect box = inset(box_of_rings(rings), rim);
+    if (box.width < width || box.height < height) return std::nullopt;
+    constexpr int steps = 17;
+    std::optional<Point> best;
+    double best_room = 0.0;
+    for (int row = 0; row < steps; ++row)
+        for (int column = 0; column < steps; ++column) {
+            const Point p{box.x + 0.5 * width + (box.width - width) * column / (steps - 1),
+                          box.y + 0.5 * height + (box.height - height) * row / (steps - 1)};
+            const Rect label{p.x - 0.5 * width, p.y - 0.5 * height, width, height};
+            if (!holds(canvas, label) || !places.is_free(label) || !box_inside(rings, inset(label, -rim))) continue;
+            const double room = distance_to_rings(rings, p);
+            if (room > best_room) {
+                best_room = room;
+                best = p;
+            }
+        }
+    return best;
+}
+
+struct LabelLine {
+    std::string words;
+    Weight weight = Weight::regular;
+};
+
+/// One or two lines in the middle of the roomiest place, smaller where they do not fit; false where there is none.
+/// @param least_share  the smallest size, in sizes of running text
+bool place_label(Painter& painter, const Rings& rings, const std::vector<LabelLine>& lines, Colour fill,
+                 const Rect& canvas, const Look& look, LabelPlaces& places, double least_share) {
+    const double rim = rim_width(rings, look);
+    for (const double share : {0.9, 0.8, 0.7, 0.62}) {
+        const double size = share * look.text_px;
+        if (share < least_share || size < least_text_px) break;
+        double width = 0.0;
+        for (const auto& line : lines) width = std::max(width, painter.text_width(line.words, size, line.weight));
+        const double step = 1.15 * size, height = step * static_cast<double>(lines.size());
+        const double plate_width = width + 0.4 * size, plate_height = height + 0.1 * size;
+        const auto place = roomiest_place(rings, plate_width, plate_height, rim, canvas, places);
+        if (!place) continue;
+        const Rect plate{place->x - 0.5 * plate_width, place->y - 0.5 * plate_height, plate_width, plate_height};
+        places.reserve(plate);
+        painter.rect(plate, with_alpha(fill, 0.78));
+        double y = place->y - 0.5 * height + 0.88 * size;
+        for (const auto& line : lines) {
+            painter.text({place->x, y}, line.words, size, readable_ink_on(fill), Align::centre, line.weight);
+            y += step;
+        }
+        return true;
+    }
+    return false;
+}
+
+std::string short_percent(double fraction) {
+    return fraction < 0.005 ? "< 1 %" : fraction >= 0.995 ? "> 99 %" : percent_text(fraction);
+}
+
+/// Name and number together where there is room; else the number and, if it still fits somewhere, the name.
+void draw_label(Painter& painter, const Rings& rings, const MapField& field, const MapFigure& figure, Colour fill,
+                const Rect& canvas, const Look& look, LabelPlaces& places) {
+    LabelLine number{"", Weight::bold}, name{field.label, Weight::regular};
+    if (figure.shows == MapShows::content && field.median_mg_per_kg)
+        number.words = number_text(*field.median_mg_per_kg);
+    if (figure.shows == MapShows::exceedance && field.exceedance) number.words = short_percent(*field.exceedance);
+    if (figure.shows == MapShows::ranking && field.rank) number.words = fmt::format("{}.", *field.rank);
+    if (!number.words.empty() && !name.words.empty() &&
+        place_label(painter, rings, {name, number}, fill, canvas, look, places, 0.7))
+        return;
+    for (const LabelLine& line : {number, name})
+        if (!line.words.empty()) place_label(painter, rings, {line}, fill, canvas, look, places, 0.62);
+}
+
+void draw_contours(Painter& painter, const MapFigure& figure, const MapView& view, const Rect& canvas, const Look& look,
+                   LabelPlaces& places) {
+    const double size = 0.72 * look.text_px;
+    for (const auto& contour : figure.contours) {
+        const std::string words = set_number_text(contour.level_mg_per_kg);
+        for (const auto& line : contour.lines_m) {
+            std::vector<Point> points;
+            for (const auto& place : line) points.push_back(view.to_px(place, canvas));
+            if (points.size() < 2) continue;
+            painter.polyline(points, with_alpha(look.theme.ink, 0.75), std::max(1.0, look.text_px / 15.0));
+            const Rect reach = box_of_rings({points});
+            if (std::max(reach.width, reach.height) < 6.0 * size) continue;
+            const Point at = points[points.size() / 2];
+            const double width = painter.text_width(words, size) + 0.4 * size;
+            const Rect plate{at.x - 0.5 * width, at.y - 0.55 * size, width, 1.1 * size};
+            if (!holds(canvas, plate) || !places.claim(plate)) continue;
+            painter.rect(plate, with_alpha(look.theme.paper, 0.85));
+            painter.text({at.x, at.y + 0.36 * size}, words, size, look.theme.ink, Align::centre);
+        }
+    }
+}
+
+void mark_field(Painter& painter, const Rings& rings, const Look& look, double width) {
+    for (const auto& ring : rings) painter.polyline(ring, look.theme.paper, 2.0 * width, true);
+    for (const auto& ring : rings) painter.polyline(ring, look.theme.accent, width, true);
+}
+
+}  // namespace
+
+void draw_test_mark(Painter& painter, Point place, double size, const MapTest& test,
+                    const std::optional<ContentScale>& scale, const Theme& theme) {
+    const double line = std::max(1.2, 0.26 * size), halo = size + line;
+    const auto triangle = [&](double radius, double up) {
+        return std::vector<Point>{{place.x - 1.05 * radius, place.y + up * 0.65 * radius},
+                                  {place.x + 1.05 * radius, place.y + up * 0.65 * radius},
+                                  {place.x, place.y - up * 1.15 * radius}};
+    };
+    switch (test.mark) {
+        case TestMark::value:
+            painter.disc(place, halo, theme.paper);
+            painter.disc(place, size, theme.ink);
+            painter.disc(place, size - line, scale ? scale->colour(test.don_mg_per_kg) : theme.paper);
+            return;
+        case TestMark::below_range:
+        case TestMark::above_range: {
+            const bool above = test.mark == TestMark::above_range;
+            const double up = above ? 1.0 : -1.0;
+            painter.polygon({triangle(size + 1.8 * line, up)}, theme.paper);
+            painter.polygon({triangle(size, up)}, above ? theme.ink : theme.paper);
+            painter.polyline(triangle(size, up), theme.ink, line, true);
+            return;
+        }
+        case TestMark::invalid:
+            for (const auto& [width, colour] : {std::pair{3.0 * line, theme.paper}, std::pair{line, theme.ink}}) {
+                const double arm = 0.75 * size;
+                painter.polyline({{place.x - arm, place.y - arm}, {place.x + arm, place.y + arm}}, colour, width);
+                painter.polyline({{place.x - arm, place.y + arm}, {place.x + arm, place.y - arm}}, colour, width);
+            }
+            return;
+    }
+}
+
+void draw_map_canvas(Painter& painter, const Rect& canvas, const MapFigure& figure, const MapView& view,
+                     const Look& look, const MapMarks& marks) {
+    const Theme& theme = look.theme;
+    const double em = look.text_px, thin = std::max(1.0, em / 15.0);
+    const ContentScale scale = content_scale_of(figure);
+    painter.rect(canvas, theme.ground);
+    painter.push_clip(canvas);
+
+    struct Shown {
+        std::size_t number;
+        Rings rings;
+        Colour fill;
+        bool mapped;
+    };
+    std::vector<Shown> shown;
+    for (std::size_t i = 0; i < figure.fields.size(); ++i) {
+        Rings rings = rings_px(figure.fields[i].outline_m, view, canvas);
+        if (rings.empty() || !overlap(canvas, box_of_rings(rings))) continue;
+        shown.push_back({i, std::move(rings), fill_of(figure.fields[i], figure, scale, theme),
+                         figure.surface && figure.fields[i].carries_surface && figure.shows != MapShows::ranking});
+    }
+    for (const auto& field : shown) painter.polygon(field.rings, field.fill);
+    for (const auto& field : shown) {
+        if (field.mapped || !is_unsure(figure.fields[field.number], figure)) continue;
+        const bool light = oklab_of(field.fill).lightness > 0.55;
+        hatch(painter, field.rings, 0.5 * em, light ? theme.hatch_dark : theme.hatch_light, thin);
+    }
+    // A field that carries only its mean is set off by a pale rim, like a tile; a mapped one runs up to its outline.
+    for (const auto& field : shown) {
+        if (field.mapped || figure.shows == MapShows::ranking) continue;
+        draw_rim(painter, figure.fields[field.number].outline_m, field.rings, rim_width(field.rings, look),
+                 theme.paper);
+    }
+    if (figure.surface && figure.shows != MapShows::ranking) {
+        if (marks.surface) {
+            const auto& grid = figure.surface->grid;
+            const Point from = view.to_px({grid.x_min_m, grid.y_max_m}, canvas);
+            painter.image(*marks.surface, {from.x, from.y, grid.columns * grid.cell_m / view.metres_per_px,
+                                           grid.rows * grid.cell_m / view.metres_per_px});
+        } else {
+            painter.image(surface_picture(figure, view, canvas, scale), canvas);
+        }
+        for (const auto& line : surface_hatch_lines(figure, view, canvas, 0.5 * em, scale))
+            painter.polyline(line.ends, line.on_light ? theme.hatch_dark : theme.hatch_light, thin);
+    }
+    const bool any_tests =
+        std::any_of(figure.fields.begin(), figure.fields.end(), [](const MapField& field) { return field.tests > 0; });
+    for (const auto& field : shown)
+        for (const auto& ring : field.rings)
+            painter.polyline(ring, theme.ink, thin, true, any_tests && figure.fields[field.number].tests == 0);
+
+    LabelPlaces places;
+    const double mark_size = 0.34 * em;
+    // The corner of the scale bar stays free of names.
+    places.reserve({canvas.x, canvas.y + canvas.height - 2.6 * em, 0.45 * canvas.width, 2.6 * em});
+    for (const auto& test : figure.tests) {
+        const Point at = view.to_px(test.place_m, canvas);
+        places.reserve({at.x - 1.25 * mark_size, at.y - 1.25 * mark_size, 2.5 * mark_size, 2.5 * mark_size});
+    }
+    if (figure.shows == MapShows::content) draw_contours(painter, figure, view, canvas, look, places);
+    for (const auto& field : shown) {
+        const Colour under = field.mapped ? theme.paper : field.fill;
+        draw_label(painter, field.rings, figure.fields[field.number], figure, under, canvas, look, places);
+    }
+    // Colours of contents only stand beside their ramp.
+    const std::optional<ContentScale> scale_of_marks =
+        figure.shows == MapShows::content ? std::optional(scale) : std::nullopt;
+    for (const auto& test : figure.tests) {
+        const Point at = view.to_px(test.place_m, canvas);
+        if (overlap(canvas, {at.x - 1.0, at.y - 1.0, 2.0, 2.0}))
+            draw_test_mark(painter, at, mark_size, test, scale_of_marks, theme);
+    }
+    for (const auto& field : shown) {
+        if (marks.selected == field.number)
+            mark_field(painter, field.rings, look, 0.28 * em);
+        else if (marks.hovered == field.number)
+            mark_field(painter, field.rings, look, 0.16 * em);
+    }
+    painter.pop_clip();
+    painter.outline(canvas, theme.soft_ink, thin);
+}
+
+void draw_scale_and_north(Painter& painter, const Rect& canvas, const MapView& view, const Look& look) {
+    const double em = look.text_px, size = 0.9 * em, line = std::max(1.5, em / 9.0);
+    const ScaleBar bar = scale_bar(view, std::min(14.0 * em, 0.3 * canvas.width));
+    if (!(bar.length_px > 0.0)) return;
+    const std::string words = bar.length_m >= 1000.0
+                                  ? axis_number_text(bar.length_m / 1000.0, 1.0) + " km"
+                                  : axis_number_text(bar.length_m, std::min(1.0, bar.length_m)) + " m";
+    const double words_width = painter.text_width(words, size);
+    const double floor_y = canvas.y + canvas.height - 0.55 * em, left = canvas.x + 0.8 * em;
+    const double bar_left = left + 2.0 * em;
+    const double plate_top = floor_y - 1.85 * em;
+    painter.rect({canvas.x, plate_top, bar_left - canvas.x + bar.length_px + words_width + 1.3 * em,
+                  canvas.y + canvas.height - plate_top},
+                 with_alpha(look.theme.paper, 0.9));
+    // North is up: a needle, its right half open.
+    const Point tip{left + 0.55 * em, floor_y - 1.6 * em};
+    const Point notch{tip.x, floor_y - 0.45 * em};
+    painter.polygon({{tip, {tip.x - 0.5 * em, floor_y - 0.05 * em}, notch}}, look.theme.ink);
+    painter.polyline({tip, {tip.x + 0.5 * em, floor_y - 0.05 * em}, notch}, look.theme.ink, std::max(1.0, 0.5 * line),
+                     true);
+    painter.text({tip.x + 0.75 * em, floor_y - 0.9 * em}, "N", 0.8 * em, look.theme.ink, Align::centre, Weight::bold);
+    const double y = floor_y - 0.35 * em, foot = 0.4 * em;
+    painter.polyline(
+        {{bar_left, y - foot}, {bar_left, y}, {bar_left + bar.length_px, y}, {bar_left + bar.length_px, y - foot}},
+        look.theme.ink, line);
+    painter.text({bar_left + bar.length_px + 0.5 * em, y}, words, size, look.theme.ink);
+}
+
+}  // namespace app::drawing

@@ -1,0 +1,146 @@
+#include "app/drawing/figures/map_figure.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include <fmt/format.h>
+
+#include "app/drawing/chart.h"
+#include "app/drawing/figures/sheet.h"
+#include "app/drawing/numbers.h"
+
+namespace app::drawing {
+
+namespace {
+
+std::string plural(int count, std::string_view one, std::string_view many) {
+    return fmt::format("{} {}", count, count == 1 ? one : many);
+}
+
+int last_rank(const MapFigure& figure) {
+    int last = 0;
+    for (const auto& field : figure.fields) last = std::max(last, field.rank.value_or(0));
+    return last;
+}
+
+}  // namespace
+
+ContentScale content_scale_of(const MapFigure& figure) {
+    if (figure.scale) return *figure.scale;
+    std::vector<double> contents;
+    for (const auto& field : figure.fields)
+        if (field.median_mg_per_kg) contents.push_back(*field.median_mg_per_kg);
+    return content_scale_for(contents, figure.limit_mg_per_kg.value_or(0.0));
+}
+
+std::optional<models::BoxM> box_of(const MapFigure& figure) {
+    std::optional<models::BoxM> all;
+    for (const auto& field : figure.fields) {
+        if (field.outline_m.empty()) continue;
+        const models::BoxM box = models::bounding_box(field.outline_m);
+        if (!all) all = box;
+        all = models::BoxM{std::min(all->x_min_m, box.x_min_m), std::min(all->y_min_m, box.y_min_m),
+                           std::max(all->x_max_m, box.x_max_m), std::max(all->y_max_m, box.y_max_m)};
+    }
+    return all;
+}
+
+std::optional<std::size_t> field_under(const MapFigure& figure, const MapView& view, const Rect& canvas, Point px) {
+    if (!overlap(canvas, {px.x, px.y, 1e-9, 1e-9})) return std::nullopt;
+    const models::PointM place = view.to_world(px, canvas);
+    std::optional<std::size_t> found;
+    double found_area = 0.0;
+    for (std::size_t i = 0; i < figure.fields.size(); ++i) {
+        const auto& outline = figure.fields[i].outline_m;
+        if (outline.empty()) continue;
+        const models::BoxM box = models::bounding_box(outline);
+        if (place.x_m < box.x_min_m || place.x_m > box.x_max_m || place.y_m < box.y_min_m || place.y_m > box.y_max_m)
+            continue;
+        if (models::side_of(outline, place) == models::Side::outside) continue;
+        const double area = models::area_m2(outline);
+        if (!found || area < found_area) {
+            found = i;
+            found_area = area;
+        }
+    }
+    return found;
+}
+
+Colour fill_of(const MapField& field, const MapFigure& figure, const ContentScale& scale, const Theme& theme) {
+    switch (figure.shows) {
+        case MapShows::content:
+            if (field.median_mg_per_kg) return scale.colour(*field.median_mg_per_kg);
+            break;
+        case MapShows::exceedance:
+            if (field.exceedance) return exceedance_ramp().at(*field.exceedance);
+            break;
+        case MapShows::ranking:
+            if (field.rank) {
+                const int last = std::max(2, last_rank(figure));
+                return ranking_ramp().at(static_cast<double>(last - *field.rank) / (last - 1));
+            }
+            break;
+    }
+    return theme.unknown;
+}
+
+bool is_unsure(const MapField& field, const MapFigure& figure) {
+    if (figure.shows == MapShows::ranking || !field.low90_mg_per_kg || !field.high90_mg_per_kg) return false;
+    return *field.high90_mg_per_kg > figure.hatched_from_factor * std::max(*field.low90_mg_per_kg, 0.0);
+}
+
+std::string field_sentence(const MapField& field, const MapFigure& figure) {
+    if (figure.shows == MapShows::ranking) {
+        if (!field.rank) return field.label + ": no disease risk could be computed";
+        return fmt::format("{}: number {} in the order of disease risk; no DON result, so nothing about a limit",
+                           field.label, *field.rank);
+    }
+    if (!field.median_mg_per_kg) return field.label + ": nothing known";
+    std::string words = field.label + ": " + mg_per_kg_text(*field.median_mg_per_kg);
+    if (field.low90_mg_per_kg && field.high90_mg_per_kg)
+        words += " (90 % interval " + interval_text(*field.low90_mg_per_kg, *field.high90_mg_per_kg) + ")";
+    if (field.exceedance) words += ", " + percent_text(*field.exceedance) + " chance of lying over the limit";
+    return words + ", " + (field.tests == 0 ? "no test of its own" : plural(field.tests, "test", "tests"));
+}
+
+void draw_map_figure(Painter& painter, const Rect& area, const MapFigure& figure, const Look& look,
+                     const std::optional<MapView>& view, const MapMarks& marks) {
+    const double em = look.text_px;
+    SheetWords words{figure.title, figure.subtitle, {}, figure.caution};
+    if (figure.shows != MapShows::ranking) words.notes = {figure.limit_text, figure.verdict};
+    const Rect room = draw_sheet(painter, area, words, look);
+    const auto box = box_of(figure);
+    if (!box) {
+        draw_empty(painter, room, "There are no fields to show. Import their outlines first.", look);
+        return;
+    }
+    Rect canvas = room, legend = room;
+    if (room.width >= 1.1 * room.height) {
+        legend.width = std::clamp(0.26 * room.width, 15.0 * em, 22.0 * em);
+        canvas.width = room.width - legend.width - em;
+        legend.x = canvas.x + canvas.width + em;
+        // The legend is set smaller rather than cut where it has little height.
+        Look small = look;
+        MeasuringPainter measure(painter);
+        while (small.text_px > 0.7 * em && draw_map_legend(measure, legend, figure, small) > room.y + room.height)
+            small.text_px -= 0.5;
+        draw_map_legend(painter, legend, figure, small);
+    } else {
+        MeasuringPainter measure(painter);
+        const double height = draw_map_legend(measure, {0.0, 0.0, room.width, 0.0}, figure, look);
+        canvas.height = std::max(0.4 * room.height, room.height - height - 0.8 * em);
+        legend = {room.x, canvas.y + canvas.height + 0.8 * em, room.width, height};
+        draw_map_legend(painter, legend, figure, look);
+    }
+    // The scale bar has a strip of its own below the fields.
+    const double strip = 2.6 * em;
+    MapView shown = view.value_or(MapView{});
+    if (!view) {
+        shown = fitted(*box, {canvas.x, canvas.y, canvas.width, canvas.height - strip}, 0.9 * em);
+        shown.centre_m.y_m -= 0.5 * strip * shown.metres_per_px;
+    }
+    draw_map_canvas(painter, canvas, figure, shown, look, marks);
+    draw_scale_and_north(painter, canvas, shown, look);
+}
+
+}  // namespace app::drawing

@@ -1,0 +1,142 @@
+#include <algorithm>
+
+#include "app/drawing/chart.h"
+#include "app/drawing/figures/map_figure.h"
+#include "app/drawing/figures/sheet.h"
+#include "app/drawing/numbers.h"
+
+namespace app::drawing {
+
+namespace {
+
+std::vector<Point> corners(const Rect& area) {
+    return {{area.x, area.y},
+            {area.x + area.width, area.y},
+            {area.x + area.width, area.y + area.height},
+            {area.x, area.y + area.height}};
+}
+
+void frame_swatch(Painter& painter, const Rect& area, const Look& look, bool dashed = false) {
+    painter.polyline(corners(area), look.theme.ink, std::max(1.0, look.text_px / 13.0), true, dashed);
+}
+
+/// What the figure holds decides what its legend has to explain.
+struct Found {
+    bool flat = false, mapped = false, unsure = false, unknown = false, tested = false, untested = false;
+    bool marks[4] = {};
+};
+
+Found look_through(const MapFigure& figure) {
+    Found found;
+    for (const auto& field : figure.fields) {
+        const bool known = figure.shows == MapShows::content      ? field.median_mg_per_kg.has_value()
+                           : figure.shows == MapShows::exceedance ? field.exceedance.has_value()
+                                                                  : field.rank.has_value();
+        const bool mapped = figure.surface && field.carries_surface;
+        found.flat |= known && !mapped;
+        found.mapped |= mapped;
+        found.unsure |= is_unsure(field, figure) && !mapped;
+        found.unknown |= !known;
+        (field.tests > 0 ? found.tested : found.untested) = true;
+    }
+    if (found.mapped && figure.surface)
+        for (const double factor : figure.surface->interval_factor) found.unsure |= factor > figure.hatched_from_factor;
+    for (const auto& test : figure.tests) found.marks[static_cast<int>(test.mark)] = true;
+    return found;
+}
+
+LegendBlock ramp_of(const MapFigure& figure, const Look& look) {
+    switch (figure.shows) {
+        case MapShows::exceedance:
+            return plain_ramp_block(
+                figure.limit_mg_per_kg
+                    ? "Chance that the mean is over " + set_number_text(*figure.limit_mg_per_kg) + " mg/kg"
+                    : std::string("Chance that the mean is over the limit"),
+                exceedance_ramp(), {{0.0, "0 %"}, {0.25, "25 %"}, {0.5, "50 %"}, {0.75, "75 %"}, {1.0, "100 %"}}, look);
+        case MapShows::ranking:
+            return plain_ramp_block("Order of disease risk only", ranking_ramp(), {{0.0, "last"}, {1.0, "first"}},
+                                    look);
+        case MapShows::content:
+            break;
+    }
+    return content_ramp_block("DON, mg/kg (median)", content_scale_of(figure), figure.limit_mg_per_kg, look);
+}
+
+}  // namespace
+
+double draw_map_legend(Painter& painter, const Rect& area, const MapFigure& figure, const Look& look) {
+    const Found found = look_through(figure);
+    const ContentScale scale = content_scale_of(figure);
+    const Ramp& ramp = figure.shows == MapShows::content      ? content_ramp()
+                       : figure.shows == MapShows::exceedance ? exceedance_ramp()
+                                                              : ranking_ramp();
+    const double em = look.text_px;
+    std::vector<LegendBlock> blocks = {ramp_of(figure, look)};
+    if (figure.shows == MapShows::ranking)
+        blocks.push_back(sentence_block(
+            "There is no DON result in the store. This is an order by disease risk, not a content, and it says "
+            "nothing about a limit.",
+            look));
+    if (found.flat && figure.shows != MapShows::ranking)
+        blocks.push_back(swatch_block(
+            [&ramp, look, em](Painter& on, const Rect& box) {
+                on.rect(box, look.theme.paper);
+                on.rect(inset(box, 0.2 * em), ramp.at(0.45));
+                frame_swatch(on, box, look);
+            },
+            "pale rim: one colour for the field's mean; nothing is claimed about places inside it", look));
+    if (found.mapped)
+        blocks.push_back(swatch_block(
+            [&ramp, look](Painter& on, const Rect& box) {
+                for (int i = 0; i < 8; ++i)
+                    on.rect({box.x + box.width * i / 8.0, box.y, box.width / 8.0, box.height},
+                            ramp.at(0.25 + 0.06 * i));
+                frame_swatch(on, box, look);
+            },
+            "shaded inside: mapped within the field by kriging", look));
+    if (found.unsure)
+        blocks.push_back(swatch_block(
+            [&ramp, look, em](Painter& on, const Rect& box) {
+                on.rect(box, ramp.at(0.3));
+                hatch(on, {corners(box)}, 0.42 * em, look.theme.hatch_dark, std::max(1.0, em / 15.0));
+                frame_swatch(on, box, look);
+            },
+            "hatched: unsure; the 90 % interval spans more than a factor of " +
+                set_number_text(figure.hatched_from_factor),
+            look));
+    if (found.untested && found.tested)
+        blocks.push_back(swatch_block([look](Painter& on, const Rect& box) { frame_swatch(on, box, look, true); },
+                                      "dashed outline: no test of its own", look));
+    if (found.unknown)
+        blocks.push_back(swatch_block(
+            [look](Painter& on, const Rect& box) {
+                on.rect(box, look.theme.unknown);
+                frame_swatch(on, box, look);
+            },
+            "grey: nothing known", look));
+    if (!figure.contours.empty() && figure.shows == MapShows::content)
+        blocks.push_back(swatch_block(
+            [look](Painter& on, const Rect& box) {
+                const double y = box.y + 0.5 * box.height;
+                on.polyline({{box.x, y}, {box.x + box.width, y}}, look.theme.ink, std::max(1.0, look.text_px / 13.0));
+            },
+            "line: equal content, in mg/kg", look));
+    const std::optional<ContentScale> coloured =
+        figure.shows == MapShows::content ? std::optional(scale) : std::nullopt;
+    const char* words[] = {coloured ? "test: content read, in its colour" : "test: content read",
+                           "test: below the working range", "test: above the working range", "test: void"};
+    for (int kind = 0; kind < 4; ++kind) {
+        if (!found.marks[kind]) continue;
+        MapTest test;
+        test.mark = static_cast<TestMark>(kind);
+        test.don_mg_per_kg = scale.content_mg_per_kg(0.6);
+        blocks.push_back(swatch_block(
+            [test, coloured, look, em](Painter& on, const Rect& box) {
+                draw_test_mark(on, middle(box), 0.42 * em, test, coloured, look.theme);
+            },
+            words[kind], look));
+    }
+    return draw_blocks(painter, area, blocks, 15.0 * em, 1.6 * em);
+}
+
+}  // namespace app::drawing

@@ -1,0 +1,168 @@
+#include <array>
+#include <cmath>
+
+#include <catch2/catch.hpp>
+
+#include "app/drawing/palette.h"
+
+using namespace app::drawing;
+
+namespace {
+
+using Matrix = std::array<std::array<double, 3>, 3>;
+
+// What someone without the middle or the long cones sees of a colour, on linear light: Machado, Oliveira and Fernandes
+// (2009), IEEE Transactions on Visualization and Computer Graphics 15(6), 1291-1298, severity 1.0.
+constexpr Matrix deuteranopia = {
+    {{0.367322, 0.860646, -0.227968}, {0.280085, 0.672501, 0.047413}, {-0.011820, 0.042940, 0.968881}}};
+constexpr Matrix protanopia = {
+    {{0.152286, 1.052583, -0.204868}, {0.114503, 0.786281, 0.099216}, {-0.003882, -0.048116, 1.051998}}};
+constexpr Matrix everyone = {{{1.0, 0.0, 0.0}, {0.0, 1.0, 0.0}, {0.0, 0.0, 1.0}}};
+
+OkLab seen(Colour colour, const Matrix& eye) {
+    const auto light = [](std::uint8_t c) {
+        const double x = c / 255.0;
+        return x <= 0.04045 ? x / 12.92 : std::pow((x + 0.055) / 1.055, 2.4);
+    };
+    const auto channel = [](double x) {
+        const double y = std::clamp(x, 0.0, 1.0);
+        return static_cast<std::uint8_t>(
+            std::lround(255.0 * (y <= 0.0031308 ? 12.92 * y : 1.055 * std::pow(y, 1.0 / 2.4) - 0.055)));
+    };
+    const std::array<double, 3> in = {light(colour.red), light(colour.green), light(colour.blue)};
+    std::array<double, 3> out{};
+    for (std::size_t i = 0; i < 3; ++i)
+        for (std::size_t j = 0; j < 3; ++j) out[i] += eye[i][j] * in[j];
+    return oklab_of({channel(out[0]), channel(out[1]), channel(out[2])});
+}
+
+double distance(const OkLab& p, const OkLab& q) {
+    return std::sqrt(std::pow(p.lightness - q.lightness, 2) + std::pow(p.a - q.a, 2) + std::pow(p.b - q.b, 2));
+}
+
+const std::array<const Ramp*, 3> ramps = {&content_ramp(), &exceedance_ramp(), &ranking_ramp()};
+
+}  // namespace
+
+TEST_CASE("the colours of a screen have their published places in OKLab") {
+    // Sample conversions of the primaries, CSS Color Module Level 4 (W3C).
+    const auto check = [](Colour colour, double lightness, double a, double b) {
+        const OkLab lab = oklab_of(colour);
+        CHECK(lab.lightness == Approx(lightness).margin(5e-5));
+        CHECK(lab.a == Approx(a).margin(5e-5));
+        CHECK(lab.b == Approx(b).margin(5e-5));
+    };
+    check({255, 255, 255}, 1.0, 0.0, 0.0);
+    check({0, 0, 0}, 0.0, 0.0, 0.0);
+    check({255, 0, 0}, 0.62796, 0.22486, 0.12585);
+    check({0, 255, 0}, 0.86644, -0.23389, 0.17950);
+    check({0, 0, 255}, 0.45201, -0.03246, -0.31153);
+}
+
+TEST_CASE("every colour comes back from OKLab") {
+    for (int red = 0; red < 256; red += 15)
+        for (int green = 0; green < 256; green += 15)
+            for (int blue = 0; blue < 256; blue += 15) {
+                const Colour colour{static_cast<std::uint8_t>(red), static_cast<std::uint8_t>(green),
+                                    static_cast<std::uint8_t>(blue)};
+                const Colour back = colour_of(oklab_of(colour));
+                if (back.red != colour.red || back.green != colour.green || back.blue != colour.blue)
+                    FAIL("lost: " << red << " " << green << " " << blue);
+            }
+}
+
+TEST_CASE("a ramp darkens in equal steps of lightness") {
+    for (const Ramp* ramp : ramps) {
+        constexpr int steps = 15;
+        const double whole = oklab_of(ramp->at(0.0)).lightness - oklab_of(ramp->at(1.0)).lightness;
+        CHECK(whole > 0.6);
+        for (int i = 0; i < steps; ++i) {
+            const double step = oklab_of(ramp->at(i / 15.0)).lightness - oklab_of(ramp->at((i + 1) / 15.0)).lightness;
+            // Eight bits a channel round lightness by up to 0.003, at either end of the step.
+            CHECK(step == Approx(whole / steps).margin(0.006));
+        }
+    }
+}
+
+TEST_CASE("a ramp never turns back: to no eye does a higher value look lighter") {
+    for (const Ramp* ramp : ramps)
+        for (const Matrix& eye : {everyone, deuteranopia, protanopia})
+            for (int i = 0; i + 8 < Ramp::steps; ++i) {
+                const auto at = [&](int k) {
+                    return seen(ramp->colours()[static_cast<std::size_t>(k)], eye).lightness;
+                };
+                // Neighbours may share a rounding; eight steps on must be darker.
+                if (!(at(i + 8) < at(i))) FAIL("step " << i);
+            }
+}
+
+TEST_CASE("nine steps of a ramp can be told apart by every eye and in a grey print") {
+    for (const Ramp* ramp : ramps)
+        for (const Matrix& eye : {everyone, deuteranopia, protanopia})
+            for (int i = 0; i < 8; ++i) {
+                const OkLab a = seen(ramp->at(i / 8.0), eye), b = seen(ramp->at((i + 1) / 8.0), eye);
+                // 0.02 in OKLab is the difference that CSS Color 4 calls just noticeable.
+                CHECK(distance(a, b) > 3.0 * 0.02);
+                CHECK(a.lightness - b.lightness > 2.0 * 0.02);
+            }
+}
+
+TEST_CASE("no ramp runs through the colours of a traffic light") {
+    // Green and amber have hue angles of about 90 to 160 degrees with strong colour; nothing strong may lie there, and
+    // no bright red either.
+    for (const Ramp* ramp : ramps)
+        for (const Colour colour : ramp->colours()) {
+            const OkLab lab = oklab_of(colour);
+            const double chroma = std::hypot(lab.a, lab.b), hue = std::atan2(lab.b, lab.a) * 180.0 / 3.14159265358979;
+            CHECK_FALSE((chroma > 0.1 && hue > 80.0 && hue < 165.0));
+            CHECK_FALSE((chroma > 0.15 && hue > 15.0 && hue < 50.0));
+        }
+}
+
+TEST_CASE("the three ramps cannot be taken for each other in their darker half") {
+    for (const double share : {0.5, 0.65})
+        for (std::size_t i = 0; i < ramps.size(); ++i)
+            for (std::size_t j = 0; j < i; ++j)
+                CHECK(distance(oklab_of(ramps[i]->at(share)), oklab_of(ramps[j]->at(share))) > 0.08);
+}
+
+TEST_CASE("contents take equal room on the ramp for equal factors") {
+    const ContentScale scale{0.1, 10.0};
+    CHECK(scale.share(0.1) == Approx(0.0));
+    CHECK(scale.share(1.0) == Approx(0.5));
+    CHECK(scale.share(10.0) == Approx(1.0));
+    CHECK(scale.share(0.0) == 0.0);
+    CHECK(scale.share(50.0) == 1.0);
+    CHECK(scale.content_mg_per_kg(scale.share(0.37)) == Approx(0.37));
+    CHECK(scale.colour(std::nan("")).alpha == 0);
+}
+
+TEST_CASE("the scale of contents has round ends that hold every content and the limit") {
+    const auto ends = [](std::vector<double> contents, double limit) {
+        const ContentScale scale = content_scale_for(contents, limit);
+        return std::pair{scale.low_mg_per_kg, scale.high_mg_per_kg};
+    };
+    CHECK(ends({0.13, 7.2}, 1.25).first == Approx(0.1));
+    CHECK(ends({0.13, 7.2}, 1.25).second == Approx(10.0));
+    CHECK(ends({}, 0.0).first == Approx(0.1));
+    CHECK(ends({0.0, -1.0, std::nan("")}, 0.0).second == Approx(10.0));
+    for (const double content : {0.02, 0.5, 1.0, 33.0}) {
+        const auto [low, high] = ends({content}, 1.25);
+        CHECK(low <= std::min(content, 1.25));
+        CHECK(high >= std::max(content, 1.25));
+        CHECK(high / low >= 19.99);
+    }
+}
+
+TEST_CASE("ink on any colour of a ramp has the contrast that small text needs") {
+    // Web Content Accessibility Guidelines 2.1, success criterion 1.4.3: 4.5 to 1.
+    CHECK(contrast_ratio({0, 0, 0}, {255, 255, 255}) == Approx(21.0));
+    for (const Ramp* ramp : ramps)
+        for (const Colour colour : ramp->colours()) CHECK(contrast_ratio(readable_ink_on(colour), colour) >= 4.5);
+    for (const Theme& theme : {light_theme(), dark_theme(), outdoor_theme()})
+        for (const Colour ground : {theme.paper, theme.panel}) {
+            CHECK(contrast_ratio(theme.ink, ground) >= 7.0);
+            CHECK(contrast_ratio(theme.soft_ink, ground) >= 4.5);
+            CHECK(contrast_ratio(theme.accent, ground) >= 4.5);
+        }
+}
