@@ -1,0 +1,88 @@
+#pragma once
+
+#include <optional>
+#include <vector>
+
+#include <Eigen/Core>
+
+#include "models/assay/error_variance.h"
+#include "models/records.h"
+
+namespace models {
+
+/// How many handfuls official control in the European Union takes from a lot of grain, and how much they weigh
+/// together. Commission Implementing Regulation (EU) 2023/2782, Annex I, tables 1 and 2 (cereals, handfuls of about 100
+/// g).
+struct OfficialSampling {
+    int sublots = 1;
+    double sublot_t = 0.0;      ///< tonnes of each
+    int increments = 0;         ///< of each sublot
+    double aggregate_kg = 0.0;  ///< of each sublot
+};
+///   lot, t          up to 0.05   0.5   1    3    10   20   100     over 100 to 300       over 300, under 1500
+///   increments              3     5   10   20    40   60   100     100 a sublot of 100 t  100 of each of 3 sublots
+///   aggregate, kg           1     1    1    2     4    6    10     10                     10
+/// Bounds belong to the lighter class: 20 t is 60, 20.01 t is 100. A sublot may be a fifth heavier than said.
+/// @throws Error  not a positive number; 1500 t and more, which the table asks to be split otherwise
+OfficialSampling official_sampling(double lot_t);
+
+/// A way of judging a lot: so many samples of so much grain, each ground, so many portions of each read, so many
+/// readings of each extract; the lot is accepted where the mean of all readings meets the limit.
+struct SamplingPlan {
+    int samples = 1;
+    double sample_mass_g = 454.0;
+    int portions = 1;  ///< of each sample
+    double portion_g = 25.0;
+    int analyses = 1;   ///< of each portion
+    double bias = 1.0;  ///< what the reader reads over what is there: the buyer's may differ from yours
+};
+
+/// How the mean of the readings lies about the true content. Which one fits wheat is not settled; lognormal is the
+/// usual choice for a single small sample, normal for many.
+enum class ReadingShape { lognormal, normal };
+
+/// Coefficient of variation of the plan's mean at a true content, from the steps' variances (ErrorModel):
+///   CV^2 = (sampling + (preparation + analysis / analyses) / portions) / samples
+double plan_cv(const SamplingPlan& plan, double content_mg_per_kg, const ErrorModel& error = {});
+
+/// Chance that a lot of that content is accepted: its operating characteristic. With s = CV c and A the limit's
+/// breaking point:  normal F((A - c) / s);  lognormal F((ln A - ln c + q/2) / sqrt q), q = ln(1 + CV^2).
+/// Whitaker (2006), Food Addit Contam 23(3), 264-270, for the idea; the limit's rounding and comparison count.
+/// @throws Error  a plan of no samples, portions or analyses; content not above 0
+double acceptance_probability(const SamplingPlan& plan, double content_mg_per_kg, const Limit& limit,
+                              ReadingShape shape = ReadingShape::lognormal, const ErrorModel& error = {});
+
+/// Risks of a plan over lots as they come.
+struct PlanRisks {
+    double over_and_accepted = 0.0;  ///< share of all lots: the buyer's harm
+    double good_and_rejected = 0.0;  ///< share of all lots: the seller's
+    double over = 0.0;               ///< share of lots that are over
+    double accepted = 0.0;           ///< share of lots accepted
+};
+/// @param lots_mg_per_kg  contents of lots, each as likely as the other: draws of a model, or past lots
+PlanRisks risks_over_lots(const SamplingPlan& plan, const Eigen::Ref<const Eigen::VectorXd>& lots_mg_per_kg,
+                          const Limit& limit, ReadingShape shape = ReadingShape::lognormal,
+                          const ErrorModel& error = {});
+
+/// A target: lots of the one content are accepted at most so often, lots of the other rejected at most so often.
+struct PlanTarget {
+    double bad_mg_per_kg = 0.0;
+    double most_bad_accepted = 0.05;
+    double good_mg_per_kg = 0.0;
+    double most_good_rejected = 0.05;
+};
+struct PlanCosts {
+    double sample = 0.0, portion = 0.0, analysis = 0.0;  ///< each, in one unit of money
+};
+struct PlanChoice {
+    SamplingPlan plan;
+    double cost = 0.0, bad_accepted = 0.0, good_rejected = 0.0;
+};
+/// The cheapest of all plans of up to 12 samples, 4 portions and 4 analyses (masses and bias as in `like`) that meets
+/// the target; among equals the one with fewer samples, portions, analyses. nullopt: none does.
+/// @throws Error  the contents of the target do not lie on both sides of the limit; a cost below 0
+std::optional<PlanChoice> cheapest_plan(const PlanTarget& target, const PlanCosts& costs, const SamplingPlan& like,
+                                        const Limit& limit, ReadingShape shape = ReadingShape::lognormal,
+                                        const ErrorModel& error = {});
+
+}  // namespace models

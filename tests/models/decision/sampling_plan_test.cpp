@@ -1,0 +1,142 @@
+#include "models/decision/sampling_plan.h"
+
+#include <cmath>
+#include <random>
+
+#include <catch2/catch.hpp>
+
+#include "models/error.h"
+
+namespace {
+
+models::Limit one() {
+    models::Limit limit;
+    limit.limit_mg_per_kg = 1.0;
+    return limit;
+}
+
+}  // namespace
+
+TEST_CASE("official increments jump exactly at the bounds of the table") {
+    // Implementing Regulation (EU) 2023/2782, Annex I, table 2: lot in tonnes, increments, aggregate in kg.
+    const struct {
+        double lot_t;
+        int increments;
+        double aggregate_kg;
+    } rows[] = {{0.05, 3, 1},  {0.0501, 5, 1},   {0.5, 5, 1},     {0.501, 10, 1}, {1.0, 10, 1},
+                {1.01, 20, 2}, {3.0, 20, 2},     {3.01, 40, 4},   {10.0, 40, 4},  {10.01, 60, 6},
+                {20.0, 60, 6}, {20.01, 100, 10}, {100.0, 100, 10}};
+    for (const auto& row : rows) {
+        INFO(row.lot_t << " t");
+        const auto sampling = models::official_sampling(row.lot_t);
+        CHECK(sampling.increments == row.increments);
+        CHECK(sampling.aggregate_kg == row.aggregate_kg);
+        CHECK(sampling.sublots == 1);
+    }
+}
+
+TEST_CASE("large lots are sampled by sublots") {
+    // Table 1: 100 to 300 t by sublots of 100 t, which may be a fifth heavier; over 300 and under 1500 t by three.
+    CHECK(models::official_sampling(200.0).sublots == 2);
+    CHECK(models::official_sampling(120.0).sublots == 1);
+    CHECK(models::official_sampling(121.0).sublots == 2);
+    CHECK(models::official_sampling(300.0).sublots == 3);
+    CHECK(models::official_sampling(301.0).sublots == 3);
+    CHECK(models::official_sampling(1499.0).sublots == 3);
+    CHECK(models::official_sampling(1499.0).increments == 100);
+    CHECK_THROWS_WITH(models::official_sampling(1500.0), Catch::Contains("under 1500 t"));
+    CHECK_THROWS_AS(models::official_sampling(0.0), models::Error);
+    CHECK_THROWS_AS(models::official_sampling(-5.0), models::Error);
+}
+
+TEST_CASE("official increments never fall with the lot") {
+    int before = 0;
+    for (double lot_t = 0.01; lot_t < 1499.0; lot_t *= 1.01) {
+        const auto sampling = models::official_sampling(lot_t);
+        CHECK(sampling.increments * sampling.sublots >= before);
+        CHECK(sampling.sublots * sampling.sublot_t == Approx(lot_t));
+        before = sampling.increments * sampling.sublots;
+    }
+}
+
+TEST_CASE("the operating characteristic of the reference procedure is that of the variance equations") {
+    // 454 g, 25 g, one analysis, accept up to 1.0 mg/kg, from s2 = 0.118 C^0.833 (Whitaker et al. 2000, J AOAC Int 83,
+    // 1285-1292) by hand: F((1 - C)/s) and the lognormal of the same mean and CV.
+    const double content[] = {0.5, 0.75, 0.9, 1.0, 1.1, 1.25, 1.5, 2.0};
+    const double normal[] = {0.9740, 0.7940, 0.6195, 0.5000, 0.3898, 0.2536, 0.1095, 0.0146};
+    const double lognormal[] = {0.9528, 0.8242, 0.6825, 0.5663, 0.4434, 0.2713, 0.0824, 0.0016};
+    for (int i = 0; i < 8; ++i) {
+        INFO(content[i] << " mg/kg");
+        CHECK(models::acceptance_probability({}, content[i], one(), models::ReadingShape::normal) ==
+              Approx(normal[i]).margin(5.1e-5));
+        CHECK(models::acceptance_probability({}, content[i], one(), models::ReadingShape::lognormal) ==
+              Approx(lognormal[i]).margin(5.1e-5));
+    }
+}
+
+TEST_CASE("more samples steepen the characteristic and a reader that reads low moves it") {
+    models::SamplingPlan four;
+    four.samples = 4;
+    CHECK(models::plan_cv(four, 1.0) == Approx(0.5 * models::plan_cv({}, 1.0)));
+    CHECK(models::acceptance_probability(four, 0.75, one()) > models::acceptance_probability({}, 0.75, one()));
+    CHECK(models::acceptance_probability(four, 1.5, one()) < models::acceptance_probability({}, 1.5, one()));
+    models::SamplingPlan low;
+    low.bias = 0.8;
+    CHECK(models::acceptance_probability(low, 1.2, one()) > models::acceptance_probability({}, 1.2, one()));
+    models::SamplingPlan duplicate;
+    duplicate.analyses = 2;
+    // Sampling 0.026, preparation 0.066 and half of 0.026 at 1 mg/kg.
+    CHECK(models::plan_cv(duplicate, 1.0) == Approx(std::sqrt(0.026 + 0.066 + 0.013)).epsilon(1e-9));
+    models::SamplingPlan none;
+    none.samples = 0;
+    CHECK_THROWS_WITH(models::plan_cv(none, 1.0), Catch::Contains("judges nothing"));
+}
+
+TEST_CASE("risks over lots agree with drawing lots and readings") {
+    std::mt19937_64 random(3);
+    std::normal_distribution<double> normal;
+    const int n = 200000;
+    Eigen::VectorXd lots(n);
+    int over = 0, over_accepted = 0, good_rejected = 0;
+    for (int i = 0; i < n; ++i) {
+        lots[i] = 0.7 * std::exp(0.6 * normal(random));
+        const double cv = std::sqrt(0.118 * std::pow(lots[i], 0.833)) / lots[i];
+        const double q = std::log(1.0 + cv * cv);
+        const double reading = lots[i] * std::exp(-0.5 * q + std::sqrt(q) * normal(random));
+        over += lots[i] > 1.0;
+        over_accepted += lots[i] > 1.0 && reading <= 1.0;
+        good_rejected += lots[i] <= 1.0 && reading > 1.0;
+    }
+    const auto risks = models::risks_over_lots({}, lots, one());
+    // Five standard errors of a share of about a tenth among 200,000.
+    CHECK(risks.over == Approx(static_cast<double>(over) / n).margin(1e-12));
+    CHECK(risks.over_and_accepted == Approx(static_cast<double>(over_accepted) / n).margin(0.0035));
+    CHECK(risks.good_and_rejected == Approx(static_cast<double>(good_rejected) / n).margin(0.0035));
+}
+
+TEST_CASE("the cheapest plan meets its target and every cheaper one misses it") {
+    const models::PlanTarget target{
+        .bad_mg_per_kg = 1.5, .most_bad_accepted = 0.05, .good_mg_per_kg = 0.6, .most_good_rejected = 0.05};
+    const models::PlanCosts costs{.sample = 4.0, .portion = 3.0, .analysis = 9.0};
+    const auto best = models::cheapest_plan(target, costs, {}, one());
+    REQUIRE(best);
+    CHECK(best->bad_accepted <= 0.05);
+    CHECK(best->good_rejected <= 0.05);
+    for (int samples = 1; samples <= 12; ++samples) {
+        for (int portions = 1; portions <= 4; ++portions) {
+            for (int analyses = 1; analyses <= 4; ++analyses) {
+                models::SamplingPlan plan;
+                plan.samples = samples;
+                plan.portions = portions;
+                plan.analyses = analyses;
+                if (4.0 * samples + 3.0 * samples * portions + 9.0 * samples * portions * analyses >= best->cost)
+                    continue;
+                CHECK((models::acceptance_probability(plan, 1.5, one()) > 0.05 ||
+                       models::acceptance_probability(plan, 0.6, one()) < 0.95));
+            }
+        }
+    }
+    CHECK_FALSE(models::cheapest_plan({1.01, 0.01, 0.99, 0.01}, costs, {}, one()));
+    CHECK_THROWS_WITH(models::cheapest_plan({0.9, 0.05, 0.5, 0.05}, costs, {}, one()),
+                      Catch::Contains("does not lie on both sides of 1.0 mg/kg"));
+}
