@@ -12,6 +12,7 @@
 #include <fstream>
 #include <utility>
 
+#include <fcntl.h>
 #include <unistd.h>
 
 #include "models/error.h"
@@ -86,7 +87,7 @@ Database::Database(const std::filesystem::path& file, Mode mode) : file_(file) {
         // A store in a folder that may not be written has nobody writing in it: read it without the log's helper file.
         const std::filesystem::path folder = file.has_parent_path() ? file.parent_path() : ".";
         const bool quiet = !std::filesystem::exists(file.string() + "-wal");
-        if (quiet && ::access(folder.c_str(), W_OK) != 0) {
+        if (quiet && ::faccessat(AT_FDCWD, folder.c_str(), W_OK, AT_EACCESS) != 0) {
             std::string escaped;
             for (const char letter : std::filesystem::absolute(file).string()) {
                 if (letter == '%' || letter == '?' || letter == '#') {
@@ -132,6 +133,7 @@ void Database::prepare_connection(Mode mode) {
     sqlite3_busy_timeout(handle_, patience_ms);
     spatial_cache_ = spatialite_alloc_connection();
     spatialite_init_ex(handle_, spatial_cache_, 0);
+    spatialite_set_silent_mode(spatial_cache_);
     run("PRAGMA foreign_keys = ON; PRAGMA cache_size = -65536; PRAGMA temp_store = MEMORY");
     if (mode == Mode::read_only) {
         run("PRAGMA query_only = ON");

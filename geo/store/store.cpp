@@ -121,11 +121,17 @@ Store Store::create(const fs::path& file) {
     Unfinished unfinished{folder_of(file) / ("." + file.filename().string() + ".new" + std::to_string(::getpid()))};
     unfinished.remove();
     {
-        Store made(std::make_unique<Database>(unfinished.file, Database::Mode::create), unfinished.file);
-        made.database_->run("PRAGMA wal_autocheckpoint = 0; PRAGMA synchronous = OFF");
+        Store made(Database::in_memory(), unfinished.file);
         make_schema(*made.database_, schema_files(), name_of_user());
         load_starting_limits(made);
-        made.database_->run("PRAGMA synchronous = FULL; PRAGMA wal_checkpoint(TRUNCATE)");
+        try {
+            Statement copy(*made.database_, "VACUUM INTO ?");
+            copy.with(unfinished.file.string()).run();
+            Database(unfinished.file, Database::Mode::read_write).run("PRAGMA wal_checkpoint(TRUNCATE)");
+        } catch (const models::Error& error) {
+            throw models::Error("the store cannot be made: " + error.what_happened(), file.string(),
+                                "check that " + folder_of(file).string() + " may be written and its disk has room");
+        }
     }
     if (::renameat2(AT_FDCWD, unfinished.file.c_str(), AT_FDCWD, file.c_str(), RENAME_NOREPLACE) != 0) {
         if (errno == EEXIST || fs::exists(file)) throw taken();
