@@ -11,6 +11,7 @@
 
 #include "models/assay/error_variance.h"
 #include "models/contamination/priors.h"
+#include "models/decision/reading_law.h"
 #include "models/progress.h"
 #include "models/records.h"
 
@@ -132,25 +133,6 @@ struct TestDesign {
     double high_mg_per_kg = 0.0;  ///< 0: no upper end
 };
 
-/// What a test that is not made yet would read, given the true mean of the field.
-class TestLaw {
- public:
-    /// Density of a reading inside the range, per mg/kg.
-    double density(double reading_mg_per_kg, double field_mean_mg_per_kg) const;
-    double below_range(double field_mean_mg_per_kg) const;
-    double above_range(double field_mean_mg_per_kg) const;
-    /// A reading drawn for uniform numbers u and v in (0,1); below or above the range where it falls there.
-    AssayResult draw(double field_mean_mg_per_kg, double u, double v) const;
-
- private:
-    friend class ContaminationModel;
-    double probability_below(double bound_mg_per_kg, double field_mean_mg_per_kg) const;
-    TestDesign design_;
-    ErrorModel error_;
-    double composite_variance_ = 0.0;                   ///< of the log of what was sampled about the field mean
-    double offset_mean_ = 0.0, offset_variance_ = 0.0;  ///< stage and kit lot
-};
-
 /// Contamination of fields and loads from disease risk and results, all seasons in one model.
 ///
 /// For field f in season y with l the logit of its disease risk, the log of its arithmetic mean content is
@@ -188,7 +170,9 @@ class ContaminationModel {
 
     const Learnt& learnt() const;
     Explanation explain(std::size_t field_season) const;
-    TestLaw test_law(const TestDesign&) const;
+    /// What a test that is not made yet would read, given the true mean of the field: composite, error at the true
+    /// content, kit lot and stage (as far as they are known) together. It says nothing of how likely that mean is.
+    ReadingLaw reading_law(const TestDesign&) const;
 
  private:
     std::shared_ptr<const State> state_;

@@ -1,0 +1,72 @@
+#pragma once
+
+#include <memory>
+#include <vector>
+
+#include "models/assay/error_variance.h"
+#include "models/records.h"
+
+namespace models::contamination {
+
+/// One reading as the likelihood sees it.
+struct SiteReading {
+    Reading reading = Reading::value;
+    double don_mg_per_kg = 1.0;
+    int analyses = 1;
+    const ErrorModel* error = nullptr;
+    double stated_relative_variance = -1.0;  ///< >= 0: preparation and analysis together, at every content
+};
+
+struct SitePortion {
+    std::optional<double> portion_g;
+    std::vector<SiteReading> readings;
+};
+
+/// The readings of one sample that share their kit lot.
+struct SiteSample {
+    std::optional<double> mass_g;
+    const ErrorModel* sampling_error = nullptr;  ///< null: the material is homogeneous (a control)
+    bool sampling_inside = true;                 ///< false: the sampling error is a latent of the Gaussian model
+    bool preparation_inside = true;
+    std::vector<SitePortion> portions;
+};
+
+/// Log likelihood of the readings given z = ln of the content of the sampled lot (times the lot effect), every error
+/// variance taken at exp(z). Errors that readings share are integrated: in closed form among values, by Gauss-Hermite
+/// quadrature about the law that the values leave where readings below or above the range share them. Of several values
+/// their mean counts; how they scatter about it does not, or duplicates would tell the content from the size of their
+/// error and shrink the interval below the error that they share.
+double site_log_likelihood(const SiteSample& sample, double z);
+
+/// Log variance of the sampling error (with preparation where that is outside as well) at a content.
+double outside_log_variance(const SiteSample& sample, double content_mg_per_kg);
+
+/// The same function of z tabulated from 1e-5 to 2e4 mg/kg, in steps of a fifth of the narrowest error and read by
+/// cubic interpolation (exact for a Gaussian error); straight on beyond the ends.
+class SiteTable {
+ public:
+    explicit SiteTable(const SiteSample& sample);
+    double operator()(double z) const {
+        double at = (z - low_) * per_step_;
+        if (!(at >= 1.0)) return value_[1] + (at - 1.0) * (value_[2] - value_[1]);
+        const auto last = static_cast<double>(value_.size() - 3);
+        if (at >= last)
+            return value_[value_.size() - 3] + (at - last) * (value_[value_.size() - 2] - value_[value_.size() - 3]);
+        const auto i = static_cast<std::size_t>(at);
+        const double t = at - static_cast<double>(i);
+        const double* v = value_.data() + i - 1;
+        const double t_minus = t - 1.0, t_two = t - 2.0, t_plus = t + 1.0;
+        return -t * t_minus * t_two / 6.0 * v[0] + t_plus * t_minus * t_two / 2.0 * v[1] -
+               t_plus * t * t_two / 2.0 * v[2] + t_plus * t * t_minus / 6.0 * v[3];
+    }
+    /// A Gaussian to start from: centre and variance in z; a variance of 0 where the readings are bounds only.
+    double start_mean() const { return start_mean_; }
+    double start_variance() const { return start_variance_; }
+
+ private:
+    double low_ = 0.0, per_step_ = 1.0;
+    std::vector<double> value_;
+    double start_mean_ = 0.0, start_variance_ = 0.0;
+};
+
+}  // namespace models::contamination

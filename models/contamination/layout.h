@@ -1,0 +1,145 @@
+#pragma once
+
+#include <optional>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include <Eigen/Core>
+
+#include "models/contamination/contamination.h"
+#include "models/contamination/propagation.h"
+
+namespace models::contamination {
+
+/// The covariance parameters, all standard deviations of logs.
+struct Parameters {
+    double season_sd = 0.0, field_sd = 0.0, within_sd = 0.0, lot_sd = 0.0;
+    static constexpr int count = 4;
+    /// From a point of the space in which the prior is standard normal.
+    static Parameters at(const Eigen::RowVectorXd& standard, const ContaminationPriors& priors);
+    static Parameters fixed(const ContaminationPriors& priors);
+};
+
+/// ln of the mean over so many places of a lognormal content with the arithmetic mean 1 is about N(-v/2, v) with this
+/// v.
+double variance_of_mean_of(double places, double sd);
+
+enum class ColumnKind { level, slope, season, lot, standing, outside };
+
+struct Column {
+    ColumnKind kind;
+    int which = 0;  ///< season or lot
+};
+
+enum class LocalKind { field, load, bought };
+
+struct Local {
+    LocalKind kind;
+    int index = 0;  ///< field-season or load
+};
+
+/// A weighted sum of columns and locals.
+using Terms = std::vector<std::pair<int, double>>;
+
+struct Site {
+    int sample = 0;
+    std::vector<int> results;  ///< indices into the input
+    Terms columns, locals;
+};
+
+/// How a load of several fields is taken as a sum of logs: ln content = offset + sum slope m + N(0, residual).
+struct LoadMix {
+    double offset = 0.0, residual = 0.0;
+    std::vector<double> slope;  ///< by part, then the bought share where there is one
+};
+
+/// What is taken at a point of the posterior and found by going round.
+struct Linearisation {
+    std::vector<LoadMix> loads;
+    std::vector<double> sample_variance;  ///< of errors that readings of different lots share
+    double slope_squared = 0.0;           ///< E[b1^2], for risks that are not known exactly
+};
+
+/// The input as one Gaussian law with sites: which column, local latent and block each reading hangs on. Nothing here
+/// depends on the covariance parameters; `law` puts them in.
+class Layout {
+ public:
+    /// @throws Error  see fit_contamination
+    Layout(ContaminationInput input, const ContaminationPriors& priors, const ContaminationSettings& settings);
+
+    GaussianLaw law(const Parameters& p, const Linearisation& at) const;
+    Linearisation first_linearisation() const;
+    /// Whether anything is taken at a point of the posterior at all.
+    bool needs_linearising() const { return needs_linearising_; }
+
+    const ContaminationInput& input() const { return input_; }
+    const ContaminationPriors& priors() const { return priors_; }
+    const ContaminationSettings& settings() const { return settings_; }
+    const std::vector<SiteSample>& site_samples() const { return site_samples_; }
+    const std::vector<SiteTable>& tables() const { return tables_; }
+    const std::vector<Site>& sites() const { return sites_; }
+    const std::vector<Local>& locals() const { return locals_; }
+    const std::vector<Column>& columns() const { return columns_; }
+    const std::vector<int>& seasons() const { return seasons_; }
+    const std::vector<std::string>& notes() const { return notes_; }
+
+    Eigen::VectorXd column_scale(const Parameters& p) const;
+    /// ln of a field's content: fixed part and columns (not yet scaled).
+    double field_mean(std::size_t field_season) const;
+    const Terms& field_columns(std::size_t field_season) const { return field_columns_[field_season]; }
+    double local_variance(const Local& local, const Parameters& p, const Linearisation& at) const;
+    double load_variance(const Parameters& p) const;
+    std::size_t block_count() const { return blocks_.size(); }
+    int local_of_field(std::size_t field_season) const { return local_of_field_[field_season]; }
+    int local_of_load(std::size_t load) const { return local_of_load_[load]; }
+    int local_of_bought(std::size_t load) const { return local_of_bought_[load]; }
+    double bought_share(std::size_t load) const;
+    int season_of(std::size_t field_season) const { return season_of_[field_season]; }
+    bool chosen_outside(std::size_t field_season) const { return chosen_outside_[field_season]; }
+    double risk(std::size_t field_season) const { return risk_[field_season]; }  ///< logit; its stand-in where unknown
+    bool risk_unknown(std::size_t field_season) const { return !input_.field_seasons[field_season].risk_logit; }
+    /// Valid readings of samples of this field-season, and of this load.
+    int field_tests(std::size_t field_season) const { return field_tests_[field_season]; }
+    int load_tests(std::size_t load) const { return load_tests_[load]; }
+    std::optional<int> column_of(ColumnKind kind, int which = 0) const;
+
+ private:
+    void check_input() const;
+    void fill_risks();
+    void flag_outside_choices();
+    void lay_columns();
+    void lay_sites();
+    void lay_blocks();
+    void tabulate();
+    int add_column(ColumnKind kind, int which);
+    int add_local(LocalKind kind, std::size_t index, std::vector<int>& place);
+    int season_of_sample(const GrainSample& sample) const;
+    int lot_of(const AssayResult& result) const;
+    double composite_variance(const GrainSample& sample, const Parameters& p) const;
+
+    ContaminationInput input_;
+    ContaminationPriors priors_;
+    ContaminationSettings settings_;
+    std::vector<int> seasons_;
+    std::vector<int> season_of_;
+    std::vector<double> risk_, risk_sd_;
+    std::vector<bool> chosen_outside_;
+    std::vector<int> field_tests_, load_tests_;
+    std::vector<std::string> lots_;
+    std::vector<Column> columns_;
+    std::vector<Terms> field_columns_;
+    std::vector<Local> locals_;
+    std::vector<int> local_of_field_, local_of_load_, local_of_bought_;
+    std::vector<Site> sites_;
+    std::vector<SiteSample> site_samples_;
+    std::vector<SiteTable> tables_;
+    struct Block {
+        std::vector<int> sites, locals;
+    };
+    std::vector<Block> blocks_;
+    std::vector<std::string> notes_;
+    bool needs_linearising_ = false;
+};
+
+}  // namespace models::contamination

@@ -1,0 +1,72 @@
+#pragma once
+
+#include <utility>
+#include <vector>
+
+#include <Eigen/Core>
+
+#include "models/contamination/layout.h"
+#include "models/contamination/normal_mixture.h"
+#include "models/contamination/propagation.h"
+
+namespace models::contamination {
+
+/// What the posterior at one value of the covariance parameters says of columns and locals: all that predictions need.
+/// Given beta, the locals of a block are N(shift + gain beta, covariance); beta ~ N(beta, (factor factor')^-1).
+struct PointPosterior {
+    Parameters parameters;
+    double weight = 1.0;
+    bool settled = true;
+    Eigen::VectorXd column_scale, beta;
+    Eigen::MatrixXd beta_factor;
+    Eigen::VectorXd shift;  ///< by local
+    RowMatrix gain;         ///< locals x columns
+    struct BlockCovariance {
+        std::vector<int> locals;
+        Eigen::MatrixXd covariance;
+    };
+    std::vector<BlockCovariance> blocks;
+    std::vector<std::pair<int, int>> place;  ///< by local: block and place in it
+    GaussianSites sites;
+};
+
+PointPosterior point_posterior(const Layout& layout, const Parameters& p, const GaussianLaw& law,
+                               const GaussianPosterior& found, const GaussianSites& sites);
+
+/// Something with a normal law at a point: ln content of a field, the deviation of a load, ln content of bought grain.
+struct Item {
+    LocalKind kind;
+    std::size_t index;
+};
+
+struct JointLaw {
+    Eigen::VectorXd mean;
+    Eigen::MatrixXd covariance;
+};
+
+JointLaw joint_law(const Layout& layout, const Linearisation& at, const PointPosterior& point,
+                   const std::vector<Item>& items);
+
+struct LogLaw {
+    double mean = 0.0, variance = 0.0;
+};
+
+/// ln content of a field: exact at the point.
+LogLaw field_law(const Layout& layout, const Linearisation& at, const PointPosterior& point, std::size_t field_season);
+/// ln content of a load, added to `into` with this weight: exact for a load of one field. For a mix the least known
+/// part is gone through on 12 nodes, and given it the mix is lognormal with its true mean and variance (Fenton 1960,
+/// IRE Trans Commun Syst 8, 57-67).
+void add_load_law(const Layout& layout, const Linearisation& at, const PointPosterior& point, std::size_t load,
+                  double weight, NormalMixture& into);
+
+/// What is taken at a point of the posterior, about this one: mixes by statistical linear regression on the 2 d points
+/// of a spherical cubature (Garcia-Fernandez et al. 2015), shared errors at the content found, E[b1^2].
+void linearise(const Layout& layout, const Propagation& found, const PointPosterior& point, Linearisation& at);
+
+/// One draw of everything: ln content of each field-season, then of each load. Counters: draw and the item.
+Eigen::VectorXd draw_contents(const Layout& layout, const Linearisation& at, const PointPosterior& point,
+                              const std::vector<Eigen::MatrixXd>& block_factors, std::uint64_t seed,
+                              std::uint64_t draw);
+std::vector<Eigen::MatrixXd> block_factors(const PointPosterior& point);
+
+}  // namespace models::contamination

@@ -1,0 +1,253 @@
+#include "models/contamination/propagation.h"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+#include <Eigen/Cholesky>
+#include <Eigen/LU>
+
+#include "models/contamination/quadrature.h"
+
+namespace models::contamination {
+
+namespace {
+
+constexpr double no_precision = 1e-10;  ///< of a site that says nothing yet
+/// A site may widen its cavity, to at most 1 / (1 - this) times the variance in one step.
+constexpr double most_widening = 0.5;
+/// Settled: the last sweep moved no mean by a thousandth of its spread and no variance by a thousandth of itself.
+constexpr double settled_within = 1e-3;
+
+struct SiteMoments {
+    double log_mass = 0.0, mean = 0.0, variance = 0.0;
+};
+
+/// Moments of cavity times likelihood, by nodes about a normal law.
+SiteMoments moments_about(double mean, double variance, const SiteTable& table, double cavity_precision,
+                          double cavity_mean) {
+    const NormalRule<24>& rule = long_rule();
+    const double sd = std::sqrt(variance);
+    std::array<double, 24> log_term{};
+    double top = -1e300;
+    for (std::size_t i = 0; i < log_term.size(); ++i) {
+        const double x = rule.node[i];
+        const double z = mean + sd * x;
+        const double d = z - cavity_mean;
+        log_term[i] = rule.log_weight[i] + table(z) - 0.5 * cavity_precision * d * d + 0.5 * x * x;
+        top = std::max(top, log_term[i]);
+    }
+    double mass = 0.0, first = 0.0, second = 0.0;
+    for (std::size_t i = 0; i < log_term.size(); ++i) {
+        const double w = std::exp(log_term[i] - top);
+        const double x = rule.node[i];
+        mass += w;
+        first += w * x;
+        second += w * x * x;
+    }
+    first /= mass;
+    second /= mass;
+    return {top + std::log(mass) + 0.5 * std::log(cavity_precision * variance), mean + sd * first,
+            variance * (second - first * first)};
+}
+
+/// The nodes lie about the current marginal, which is right where the propagation has settled; where they miss the mass
+/// (a surprising reading in the first sweeps) they are moved to it.
+SiteMoments tilted_moments(const SiteTable& table, double mean, double variance, double cavity_precision,
+                           double cavity_shift) {
+    for (int move = 0;; ++move) {
+        const SiteMoments moments =
+            moments_about(mean, variance, table, cavity_precision, cavity_shift / cavity_precision);
+        const double ratio = moments.variance / variance, off = std::abs(moments.mean - mean) / std::sqrt(variance);
+        if ((ratio > 0.3 && ratio < 3.0 && off < 1.0) || move == 8) return moments;
+        mean = moments.mean;
+        variance = std::max(moments.variance, 0.15 * variance);
+    }
+}
+
+/// M = (C + T^-1)^-1 and ln |I + T C|; false where that is not positive.
+bool block_precision(const Eigen::MatrixXd& c, const Eigen::VectorXd& tau, Eigen::MatrixXd& m,
+                     double& log_determinant) {
+    if ((tau.array() >= 0.0).all()) {
+        const Eigen::VectorXd root = tau.cwiseSqrt();
+        Eigen::MatrixXd spread = root.asDiagonal() * c * root.asDiagonal();
+        spread.diagonal().array() += 1.0;
+        const Eigen::LLT<Eigen::MatrixXd> factor(spread);
+        const Eigen::MatrixXd half = factor.matrixL().solve(Eigen::MatrixXd(root.asDiagonal()));
+        m = half.transpose() * half;
+        log_determinant = 2.0 * factor.matrixLLT().diagonal().array().log().sum();
+        return true;
+    }
+    Eigen::MatrixXd spread = c * tau.asDiagonal();
+    spread.diagonal().array() += 1.0;
+    const Eigen::PartialPivLU<Eigen::MatrixXd> factor(spread);
+    const double determinant = factor.determinant();
+    if (!(determinant > 0.0)) return false;
+    m = tau.asDiagonal() * factor.inverse();
+    m = 0.5 * (m + m.transpose()).eval();
+    log_determinant = std::log(determinant);
+    return true;
+}
+
+}  // namespace
+
+GaussianPosterior posterior(const GaussianLaw& law, const GaussianSites& sites) {
+    const Eigen::Index n = law.mean.size(), r = law.design.cols();
+    GaussianPosterior p;
+    const Eigen::VectorXd d = sites.nu - sites.tau.cwiseProduct(law.mean);
+    p.f.resize(n);
+    p.m_design.resize(n, r);
+    RowMatrix rest(n, r);  // H - C M H: what beta still moves once the local parts have adapted
+    p.marginal_mean = law.mean;
+    p.marginal_variance.resize(n);
+    p.m.resize(law.blocks.size());
+    double log_determinant = 0.0, quadratic = 0.0;
+    std::vector<Eigen::MatrixXd> covariances(law.blocks.size());
+    for (std::size_t b = 0; b < law.blocks.size(); ++b) {
+        const LatentBlock& block = law.blocks[b];
+        if (block.sites.size() == 1) {
+            const int i = block.sites[0];
+            double c = block.own(0, 0);
+            for (Eigen::Index k = 0; k < block.local.cols(); ++k)
+                for (Eigen::Index l = 0; l < block.local.cols(); ++l)
+                    c += block.loading(0, k) * block.local(k, l) * block.loading(0, l);
+            const double spread = 1.0 + sites.tau[i] * c;
+            if (!(spread > 0.0)) {
+                p.proper = false;
+                return p;
+            }
+            const double m = sites.tau[i] / spread;
+            covariances[b] = Eigen::MatrixXd::Constant(1, 1, c);
+            p.m[b] = Eigen::MatrixXd::Constant(1, 1, m);
+            p.f[i] = d[i] / spread;
+            p.m_design.row(i) = m * law.design.row(i);
+            rest.row(i) = law.design.row(i) / spread;
+            p.marginal_variance[i] = c / spread;
+            log_determinant += std::log(spread);
+            quadratic += d[i] * c * p.f[i];
+            continue;
+        }
+        const auto size = static_cast<Eigen::Index>(block.sites.size());
+        covariances[b] = block.covariance();
+        const Eigen::MatrixXd& c = covariances[b];
+        Eigen::VectorXd tau(size), block_d(size);
+        RowMatrix h(size, r);
+        for (Eigen::Index i = 0; i < size; ++i) {
+            const int site = block.sites[static_cast<std::size_t>(i)];
+            tau[i] = sites.tau[site];
+            block_d[i] = d[site];
+            h.row(i) = law.design.row(site);
+        }
+        double block_log_determinant = 0.0;
+        if (!block_precision(c, tau, p.m[b], block_log_determinant)) {
+            p.proper = false;
+            return p;
+        }
+        log_determinant += block_log_determinant;
+        const Eigen::MatrixXd cm = c * p.m[b];
+        const Eigen::VectorXd f = block_d - p.m[b] * (c * block_d);
+        const RowMatrix mh = p.m[b] * h;
+        const RowMatrix g = h - c * mh;
+        quadratic += block_d.dot(c * f);
+        for (Eigen::Index i = 0; i < size; ++i) {
+            const int site = block.sites[static_cast<std::size_t>(i)];
+            p.f[site] = f[i];
+            p.m_design.row(site) = mh.row(i);
+            rest.row(site) = g.row(i);
+            p.marginal_variance[site] = c(i, i) - cm.row(i).dot(c.col(i));
+        }
+    }
+    Eigen::MatrixXd a = law.design.transpose() * p.m_design;
+    a.diagonal() += law.column_precision;
+    const Eigen::LLT<Eigen::MatrixXd> a_factor(a);
+    if (a_factor.info() != Eigen::Success) {
+        p.proper = false;
+        return p;
+    }
+    p.beta_factor = a_factor.matrixL();
+    const Eigen::VectorXd pull = law.design.transpose() * p.f;
+    p.beta = a_factor.solve(pull);
+    // Local parts and marginals.
+    const Eigen::VectorXd w = p.f - p.m_design * p.beta;
+    p.marginal_mean += law.design * p.beta;
+    for (std::size_t b = 0; b < law.blocks.size(); ++b) {
+        const std::vector<int>& index = law.blocks[b].sites;
+        for (std::size_t i = 0; i < index.size(); ++i)
+            for (std::size_t j = 0; j < index.size(); ++j)
+                p.marginal_mean[index[i]] +=
+                    covariances[b](static_cast<Eigen::Index>(i), static_cast<Eigen::Index>(j)) * w[index[j]];
+    }
+    const Eigen::MatrixXd half_rest =
+        p.beta_factor.triangularView<Eigen::Lower>().solve(Eigen::MatrixXd(rest.transpose()));
+    p.marginal_variance += half_rest.colwise().squaredNorm().transpose();
+    double log_prior = 0.0;
+    for (Eigen::Index j = 0; j < r; ++j)
+        if (law.column_precision[j] > 0.0) log_prior += std::log(law.column_precision[j]);
+    p.log_integral = (sites.nu.array() * law.mean.array() - 0.5 * sites.tau.array() * law.mean.array().square()).sum() +
+                     0.5 * quadratic + 0.5 * pull.dot(p.beta) - p.beta_factor.diagonal().array().log().sum() +
+                     0.5 * log_prior - 0.5 * log_determinant;
+    return p;
+}
+
+GaussianSites starting_sites(const std::vector<SiteTable>& tables) {
+    const auto n = static_cast<Eigen::Index>(tables.size());
+    GaussianSites sites{Eigen::VectorXd::Constant(n, no_precision), Eigen::VectorXd::Zero(n)};
+    for (Eigen::Index i = 0; i < n; ++i) {
+        const SiteTable& table = tables[static_cast<std::size_t>(i)];
+        if (table.start_variance() <= 0.0) continue;
+        sites.tau[i] = 1.0 / table.start_variance();
+        sites.nu[i] = table.start_mean() * sites.tau[i];
+    }
+    return sites;
+}
+
+Propagation propagate(const GaussianLaw& law, const std::vector<SiteTable>& tables, GaussianSites start,
+                      double tolerance, int most_sweeps) {
+    Propagation out;
+    out.sites = std::move(start);
+    double before = 1e300, damping = 1.0;
+    GaussianSites last = out.sites;
+    for (out.sweeps = 1;; ++out.sweeps) {
+        out.posterior = posterior(law, out.sites);
+        // A step too far: back half of the way to the sites before, which were proper.
+        for (int halving = 0; !out.posterior.proper || !(out.posterior.marginal_variance.minCoeff() > 0.0); ++halving) {
+            damping = 0.5;
+            out.sites.tau = halving < 30 ? Eigen::VectorXd(0.5 * (out.sites.tau + last.tau)) : last.tau.cwiseMax(0.0);
+            out.sites.nu = 0.5 * (out.sites.nu + last.nu);
+            out.posterior = posterior(law, out.sites);
+            if (halving > 30) return out;
+        }
+        double worst = 0.0, site_terms = 0.0;
+        GaussianSites renewed = out.sites;
+        for (std::size_t s = 0; s < tables.size(); ++s) {
+            const auto i = static_cast<Eigen::Index>(s);
+            const double mean = out.posterior.marginal_mean[i], variance = out.posterior.marginal_variance[i];
+            const double tau = out.sites.tau[i], nu = out.sites.nu[i];
+            const double cavity_precision = std::max(1.0 / variance - tau, 1e-3 / variance);
+            const double cavity_shift = mean / variance - nu;
+            const SiteMoments moments = tilted_moments(tables[s], mean, variance, cavity_precision, cavity_shift);
+            const double precision = 1.0 / std::max(moments.variance, 1e-3 * variance) - cavity_precision;
+            const double kept = std::max(precision, -most_widening * cavity_precision);
+            // Where the precision is held, the mean is still matched.
+            renewed.tau[i] = kept;
+            renewed.nu[i] = moments.mean * (cavity_precision + kept) - cavity_shift;
+            const double off_mean = std::abs(moments.mean - mean) / std::sqrt(variance);
+            const double off_variance = kept > precision ? 0.0 : std::abs(moments.variance / variance - 1.0);
+            worst = std::max({worst, off_mean, off_variance});
+            const double total = cavity_precision + tau;
+            const double shift = cavity_shift + nu;
+            site_terms += moments.log_mass - (0.5 * std::log(cavity_precision / total) + 0.5 * shift * shift / total -
+                                              0.5 * cavity_shift * cavity_shift / cavity_precision);
+        }
+        out.log_evidence = out.posterior.log_integral + site_terms;
+        out.settled = worst < settled_within;
+        if (worst < tolerance || out.sweeps >= most_sweeps) return out;
+        if (worst > 0.9 * before) damping = std::max(0.7 * damping, 0.3);
+        before = worst;
+        last = out.sites;
+        out.sites.tau += damping * (renewed.tau - out.sites.tau);
+        out.sites.nu += damping * (renewed.nu - out.sites.nu);
+    }
+}
+
+}  // namespace models::contamination
