@@ -10,7 +10,7 @@ namespace {
 constexpr std::uint64_t scenario_seed = 0x6C6F646963756C65;  // the scenario's one seed
 constexpr std::uint64_t golden = 0x9E3779B97F4A7C15;
 
-std::uint64_t mixed(std::uint64_t z) {
+std::uint64_t draw_mixed(std::uint64_t z) {
     z = (z ^ (z >> 30)) * 0xBF58476D1CE4E5B9;
     z = (z ^ (z >> 27)) * 0x94D049BB133111EB;
     return z ^ (z >> 31);
@@ -19,12 +19,12 @@ std::uint64_t mixed(std::uint64_t z) {
 }  // namespace
 
 Draws::Draws(std::string_view purpose, std::uint64_t a, std::uint64_t b, std::uint64_t c) : stream_(scenario_seed) {
-    for (const char letter : purpose) stream_ = mixed(stream_ + golden + static_cast<unsigned char>(letter));
-    for (const std::uint64_t key : {a, b, c}) stream_ = mixed(stream_ + golden + key);
+    for (const char letter : purpose) stream_ = draw_mixed(stream_ + golden + static_cast<unsigned char>(letter));
+    for (const std::uint64_t key : {a, b, c}) stream_ = draw_mixed(stream_ + golden + key);
 }
 
 double Draws::uniform() {
-    const std::uint64_t bits = mixed(stream_ + golden * ++next_) >> 12;  // 52 bits
+    const std::uint64_t bits = draw_mixed(stream_ + golden * ++next_) >> 12;  // 52 bits
     return (static_cast<double>(bits) + 0.5) * 0x1p-52;
 }
 
