@@ -447,11 +447,11 @@ Landscape make_landscape() {
               [](const DemoField& a, const DemoField& b) { return a.field < b.field; });
 
     landscape.stations = {{"Quelmeth", on_the_land(-480.0, 1330.0), 0.1, 0.0, 0.0},
-                          {"Ambril", on_the_land(760.0, stream_v_m + 70.0), -0.1, 1.3, 0.5},
+                          {"Ambril", on_the_land(760.0, stream_v_m + 70.0), -0.1, 1.2, 0.35},
                           {"Umbrath", on_the_land(1380.0, -1230.0), 0.2, 0.2, -0.2},
                           {"Tesvorn", on_the_land(-2300.0, -1250.0), 0.0, 0.4, 0.1},
                           {"Dorrim", on_the_land(-3900.0, 3300.0), -0.4, 0.0, 0.2},
-                          {"Hasveth", on_the_land(5300.0, 900.0), 0.3, 0.1, -0.4}};
+                          {"Hasveth", on_the_land(5300.0, 900.0), 0.3, 0.1, -0.3}};
     landscape.stream = line_on_the_land(stream_line, -half_width_m, half_width_m);
     for (const Line& road : roads) {
         const double reach = std::abs(road.angle_deg) > 45.0 ? half_height_m : half_width_m;
