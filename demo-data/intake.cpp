@@ -91,7 +91,7 @@ std::vector<Wagon> wagons_off_fields(const std::vector<CropRow>& crops, const La
                 if (mass > 0.0 && next.cut > clock.local_day() + days(1))
                     break;  // not yet cut: the wagon goes as it is
                 double part = std::min(next.tonnes - next.taken_t, room - mass);
-                if (next.tonnes - next.taken_t - part < 5.0) part = next.tonnes - next.taken_t;  // no trip for the rest
+                if (next.tonnes - next.taken_t - part < 2.5) part = next.tonnes - next.taken_t;  // no trip for the rest
                 const CropTruth& truth = *truth_of(truths, crops, crops[next.crop].field, crops[next.crop].part, 2026);
                 const double from = next.taken_t / next.total_t, to = (next.taken_t + part) / next.total_t;
                 load.content_mg_per_kg +=

@@ -53,8 +53,8 @@ struct Intake {
 };
 
 /// Limits that ship with the program, by which most bins are sold.
-constexpr const char* law_limit_wheat = "eu-wheat-unprocessed-2024";
-constexpr const char* law_limit_durum = "eu-durum-unprocessed-2024";
+constexpr const char* law_limit_wheat = "eu-food-wheat";
+constexpr const char* law_limit_durum = "eu-food-durum";
 /// Those of two invented buyers.
 constexpr const char* mill_limit = "quelmeth-mill-2026";
 constexpr const char* feed_limit = "ilketh-feed-2026";

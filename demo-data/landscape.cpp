@@ -49,7 +49,7 @@ double distance_to_segment(const PointM& p, const PointM& a, const PointM& b) {
 
 /// Douglas and Peucker's thinning between two places that stay.
 void keep_bends(const std::vector<PointM>& line, std::size_t first, std::size_t last, std::vector<bool>& keep) {
-    double farthest = 0.9;  // metres that a digitised outline does not bother about
+    double farthest = 0.6;  // metres that a digitised outline does not bother about
     std::size_t at = 0;
     for (std::size_t i = first + 1; i < last; ++i) {
         const double away = distance_to_segment(line[i], line[first], line[last]);
@@ -143,7 +143,7 @@ void part_land(const Parcel& parcel, std::uint64_t key, int depth, std::vector<L
     through.u_m += shift * std::cos(across);
     through.v_m += shift * std::sin(across);
     const bool track = depth < 2 ? draws.chance(0.8) : draws.chance(0.22);
-    const CutParcel cut = cut_along(parcel, through, angle, track ? 3.6 : draws.uniform(0.7, 1.8));
+    const CutParcel cut = cut_along(parcel, through, angle, track ? 3.6 : draws.uniform(1.6, 3.0));
     if (!cut.cuts) {
         leaves.push_back({parcel, parent, by_track});
         return;

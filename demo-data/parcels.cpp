@@ -78,8 +78,8 @@ Parcel without_margins(const Parcel& parcel) {
             moved.u_m -= wide * av;
             moved.v_m += wide * au;
         } else {  // where the two sides meet once each is moved inwards by its own margin
-            moved.u_m += (mb * au - ma * bu) / cross;
-            moved.v_m += (mb * av - ma * bv) / cross;
+            moved.u_m += (ma * bu - mb * au) / cross;
+            moved.v_m += (ma * bv - mb * av) / cross;
         }
         inner.push_back(moved);
     }

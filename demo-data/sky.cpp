@@ -135,7 +135,7 @@ std::vector<StationSeason> make_weather(const std::vector<DemoStation>& stations
             for (int h = 0; h < sky_hours; ++h) {
                 const double wet = at_hour(wetness, h);
                 const double course = daily_course(h % 24);
-                drift_t = 0.8 * drift_t + 0.3 * draws.normal();
+                drift_t = 0.8 * drift_t + 0.4 * draws.normal();
                 drift_d = 0.93 * drift_d + 0.16 * draws.normal();
                 const double swing = 7.4 - 4.9 * wet;
                 double t = at_hour(warmth, h) - 2.2 * (wet - 0.4) + swing * course + station.warmer_by_degc + drift_t;
