@@ -232,16 +232,20 @@ std::vector<CropRow> make_crops(const Landscape& landscape) {
         }
     }
     // Nobody wrote down when two fields flowered in 2026; of one not even the heading.
-    int forgotten = 0;
+    const SurveyFields surveys = survey_fields(landscape);
+    std::vector<CropRow*> open;
     for (CropRow& row : rows) {
-        const bool survey = row.field == survey_fields(landscape).with_structure ||
-                            row.field == survey_fields(landscape).without_structure;
-        if (row.season != 2026 || !row.is_wheat() || row.flowering_source != "observed" || survey || !row.part.empty())
-            continue;
-        if (row.status != "standing" || forgotten == 2 || !Draws("forgotten", row.field).chance(0.2)) continue;
-        row.flowering_date = row.flowering_start = row.flowering_end = std::nullopt;
-        row.flowering_source.clear();
-        if (++forgotten == 2) row.heading_date = std::nullopt;
+        const bool survey = row.field == surveys.with_structure || row.field == surveys.without_structure;
+        const bool standing_wheat = row.season == 2026 && row.is_wheat() && row.status == "standing";
+        if (standing_wheat && row.flowering_source == "observed" && row.part.empty() && !survey) open.push_back(&row);
+    }
+    std::sort(open.begin(), open.end(), [](const CropRow* a, const CropRow* b) {
+        return Draws("forgotten", a->field).uniform() < Draws("forgotten", b->field).uniform();
+    });
+    for (std::size_t i = 0; i < 2 && i < open.size(); ++i) {
+        open[i]->flowering_date = open[i]->flowering_start = open[i]->flowering_end = std::nullopt;
+        open[i]->flowering_source.clear();
+        if (i == 1) open[i]->heading_date = std::nullopt;
     }
     return rows;
 }

@@ -26,7 +26,8 @@ double lean_to_wet(int season, int day) {
         case 2025:
             return -0.75 + 0.8 * bump(18.0, 6.0) + 0.5 * bump(80.0, 4.0);  // dry but for April
         default:
-            return -0.27 + 1.2 * bump(53.0, 5.5) - 0.8 * bump(74.0, 8.0) + 0.6 * bump(97.0, 4.0);
+            return -0.27 + 1.0 * bump(19.0, 6.0) + 1.2 * bump(53.0, 5.5) - 0.8 * bump(74.0, 8.0) +
+                   0.6 * bump(97.0, 4.0);
     }
 }
 
@@ -144,11 +145,11 @@ std::vector<StationSeason> make_weather(const std::vector<DemoStation>& stations
                            station.moister_by_degc + drift_d;
 
                 const double showers = h % 24 >= 13 && h % 24 <= 20 ? 0.25 : 0.0;
-                const double bout = 0.88 * district_bouts[size_t(h)] + 0.475 * own_bouts[size_t(h)] + showers * wet;
+                const double bout = 0.93 * district_bouts[size_t(h)] + 0.37 * own_bouts[size_t(h)] + showers * wet;
                 const double excess = bout - (2.75 - 2.45 * wet);
                 double rain = 0.0;
                 if (excess > 0.0 && wet > 0.18) {
-                    rain = round_to(excess * -std::log(draws.uniform()) * 1.7, 0.2);
+                    rain = round_to(excess * -std::log(draws.uniform()) * 2.0, 0.2);
                     t -= std::min(2.2, 0.7 + 0.4 * rain);
                     d = std::max(d, t - 1.6 + 0.4 * draws.uniform());  // falling rain moistens the air
                 }

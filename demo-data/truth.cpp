@@ -65,7 +65,7 @@ std::vector<CropTruth> make_truth(const Landscape& landscape, const std::vector<
         const DemoField& field = landscape.fields[row.field];
         const models::OutlineM& outline = outline_of(field, row.part);
         double sd = law.sd_log_within, share = law.structured_share_within, range = law.range_within_m;
-        if (row.season == 2026 && row.field == surveys.with_structure) sd = 0.62, share = 0.88, range = 190.0;
+        if (row.season == 2026 && row.field == surveys.with_structure) sd = 0.65, share = 0.90, range = 230.0;
         if (row.season == 2026 && row.field == surveys.without_structure) sd = 0.38, share = 0.0;
         CropTruth truth{.crop = i,
                         .within = WithinCrop(outline, Draws("within a crop", row.field, season), sd, share, range),

@@ -18,7 +18,7 @@ namespace demo {
 struct Law {
     double level = -0.55;
     double slope = 0.85;
-    double season_2024 = 0.10, season_2025 = 0.20, season_2026 = 0.00;
+    double season_2024 = 0.10, season_2025 = 0.20, season_2026 = 0.05;
     double sd_region = 0.20, region_range_m = 2500.0;  ///< new in every season
     double sd_field_always = 0.20;
     double sd_field_season = 0.36;
