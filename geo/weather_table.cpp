@@ -132,7 +132,7 @@ class TableReader {
             throw models::Error(fmt::format("the weather table has no column for {}", what), file,
                                 fmt::format("name it \"{}\", or say which it is in a column map", name));
         };
-        need(c.station != WeatherColumns::absent, "the station", "station");
+        need(c.station != WeatherColumns::absent || !forms.station.empty(), "the station", "station");
         need(c.time != WeatherColumns::absent, "the time", "time");
         need(c.temperature != WeatherColumns::absent, "the temperature", "temperature_degc");
         need(c.relative_humidity != WeatherColumns::absent || c.dew_point != WeatherColumns::absent,
@@ -195,7 +195,8 @@ class TableReader {
 
     bool take_row(RefusedCell& refused) {
         const WeatherColumns& c = forms_.columns;
-        const std::string_view name = cell(c.station);
+        const std::string_view name =
+            c.station == WeatherColumns::absent ? std::string_view(forms_.station) : cell(c.station);
         if (name.empty()) {
             return complain(refused, c.station, "the row names no station", "write the station's name");
         }
@@ -304,7 +305,12 @@ class TableReader {
 
     bool check_place(Place& place, RefusedCell& refused) const {
         const WeatherColumns& c = forms_.columns;
-        if (c.longitude_deg == WeatherColumns::absent || c.latitude_deg == WeatherColumns::absent) return true;
+        if (c.longitude_deg == WeatherColumns::absent || c.latitude_deg == WeatherColumns::absent) {
+            if (!place.known && forms_.longitude_deg && forms_.latitude_deg) {
+                place = {*forms_.longitude_deg, *forms_.latitude_deg, "", "", true};
+            }
+            return true;
+        }
         const std::string_view longitude_text = cell(c.longitude_deg), latitude_text = cell(c.latitude_deg);
         if (place.known && longitude_text == place.longitude_text && latitude_text == place.latitude_text) return true;
         double longitude = missing, latitude = missing;
@@ -430,9 +436,10 @@ class TableReader {
             table_.notes.push_back(fmt::format("{} rows hold no value at all", tally_.saying_nothing));
         }
         if (tally_.without_clock > 0) {
-            table_.notes.push_back(fmt::format("{} times are in UTC and no clock is named: their days begin at midnight UTC, "
-                                               "not at the farm's midnight; name the clock in a column map",
-                                               tally_.without_clock));
+            table_.notes.push_back(
+                fmt::format("{} times are in UTC and no clock is named: their days begin at midnight UTC, "
+                            "not at the farm's midnight; name the clock in a column map",
+                            tally_.without_clock));
         }
         if (tally_.above_saturation > 0) {
             table_.notes.push_back(

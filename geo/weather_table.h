@@ -41,6 +41,9 @@ struct WeatherColumns {
 /// How the table writes what it says. The defaults are those of the table `weather` itself.
 struct WeatherForms {
     WeatherColumns columns;
+    /// A table of one station may leave out who and where: then these hold for every row.
+    std::string station;
+    std::optional<double> longitude_deg, latitude_deg;
     /// The names of the columns as the file has them, in the file's order: refusals name them.
     std::vector<std::string> names;
     TemperatureUnit temperature = TemperatureUnit::degc;
@@ -87,7 +90,7 @@ struct WeatherTable {
 /// differ from the station's first; an hour that came before with other values.
 /// @param text  the file, UTF-8, header rows included
 /// @param file  its name, for the refusals
-/// @throws models::Error  no station, time or temperature column, or neither humidity nor dew point
+/// @throws models::Error  no station (column or name), no time or temperature column, or neither humidity nor dew point
 /// @throws models::Cancelled
 WeatherTable read_weather_table(std::string_view text, const std::string& file, const WeatherForms& forms,
                                 const models::Progress& progress = {});

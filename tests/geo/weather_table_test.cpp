@@ -1,5 +1,6 @@
 #include "geo/weather_table.h"
 
+#include <algorithm>
 #include <cmath>
 #include <sstream>
 
@@ -316,4 +317,41 @@ TEST_CASE("the airport table in degF and inches comes out in degC and mm") {
     const double share = static_cast<double>(close) / static_cast<double>(compared);
     INFO(close << " of " << compared << " within 0.02 degC");
     CHECK(share > 0.9);
+}
+
+TEST_CASE("a typical year put together from many years is not taken for one season") {
+    NEEDS_SHARED_DATA(shared);
+    const auto file = shared / "data/weather/greensboro_nc_tmy3_723170TYA.CSV";
+    WeatherForms forms;
+    forms.station = "Greensboro";
+    forms.longitude_deg = -79.95;
+    forms.latitude_deg = 36.1;
+    forms.header_rows = 2;
+    forms.columns.date = 0;
+    forms.columns.time = 1;
+    forms.columns.temperature = 31;
+    forms.columns.dew_point = 34;
+    forms.columns.relative_humidity = 37;
+    forms.date_order = DateOrder::month_day_year;
+    forms.clock = std::chrono::hours(-5);
+    forms.stamp_ends_hour = true;
+    const WeatherTable table = read_weather_table(tests::read_text(file), file.filename(), forms);
+    CHECK(table.rows == 8760);
+    CHECK(table.taken == 8760);
+    CHECK(table.refused.empty());
+    REQUIRE(table.stations.size() == 1);
+    CHECK(table.stations[0].placed);
+    std::vector<models::HourlySeries> months;
+    for (const StationMonth& month : table.stations[0].months) months.push_back(month.hours);
+    // May is that of 1986 and June that of 1989: a window over both months finds one of them only.
+    const auto seen = [&](int year) {
+        const auto hours = hours_between(months, models::day_of(year, 5, 1), models::day_of(year, 6, 30));
+        return std::count_if(hours.temperature_degc.begin(), hours.temperature_degc.end(),
+                             [](double value) { return !std::isnan(value); });
+    };
+    CHECK(seen(1986) == 744);
+    CHECK(seen(1989) == 720);
+    const auto may = hours_between(months, models::day_of(1986, 5, 1), models::day_of(1986, 5, 31));
+    CHECK(models::to_text(may.stamp(0)) == "1986-05-01T00:00:00-05:00");  // the file's first hour of May ends at 01:00
+    CHECK(may.size() == 744);
 }
