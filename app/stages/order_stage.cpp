@@ -2,7 +2,6 @@
 
 #include <algorithm>
 
-#include "models/decision/model_reading_law.h"
 #include "models/error.h"
 
 namespace app {
@@ -31,9 +30,7 @@ int tests_of_season(const SeasonData& data, const models::CropRecord& crop) {
 
 }  // namespace
 
-models::ReadingLaw usual_test(const models::ContaminationModel& model) {
-    return models::reading_law_of(model, {});
-}
+models::ReadingLaw usual_test(const models::ContaminationModel& model) { return model.reading_law({}); }
 
 models::TestOrder order_of_fields(const SeasonData& data, const std::vector<FieldRisk>& risks,
                                   const ContaminationView& view, const models::Limit& limit,

@@ -187,15 +187,10 @@ struct FutureReading {
             return normal::density(z) / (sd * reading.don_mg_per_kg);
         });
     }
-    double quantile(double true_mg_per_kg, double u) const {
-        double low_log = std::log(true_mg_per_kg) - 30.0, high_log = std::log(true_mg_per_kg) + 30.0;
-        for (int halving = 0; halving < 60; ++halving) {
-            const double middle = 0.5 * (low_log + high_log);
-            const double p =
-                average(true_mg_per_kg, [&](double mean, double sd) { return normal::cdf((middle - mean) / sd); });
-            (p < u ? low_log : high_log) = middle;
-        }
-        return std::exp(0.5 * (low_log + high_log));
+    double draw(double true_mg_per_kg, double u, double v) const {
+        const double log_content = std::log(true_mg_per_kg) + shift + spread * normal::quantile(u);
+        const double q = variance_at(log_content);
+        return std::exp(log_content - 0.5 * q + std::sqrt(q) * normal::quantile(v));
     }
 };
 
@@ -452,8 +447,8 @@ ReadingLaw ContaminationModel::reading_law(const TestDesign& design) const {
             log_density[i] = std::log(std::max(future->probability(reading, true_mg_per_kg[i]), 1e-300));
         return log_density;
     };
-    law.sample = [future, design](double true_mg_per_kg, double u) {
-        const double y = future->quantile(true_mg_per_kg, u);
+    law.sample = [future, design](double true_mg_per_kg, double u, double v) {
+        const double y = future->draw(true_mg_per_kg, u, v);
         if (design.low_mg_per_kg > 0.0 && y < design.low_mg_per_kg)
             return PossibleReading{Reading::below, design.low_mg_per_kg};
         if (design.high_mg_per_kg > 0.0 && y > design.high_mg_per_kg)

@@ -330,11 +330,15 @@ TEST_CASE("what a new test may read is a probability law with the field's conten
     CHECK(inside + probability(Reading::below, 0.2) + probability(Reading::above, 6.0) == Approx(1.0).margin(1e-4));
     // Kit lots are centred on the log scale, so the mean is a little above: exp(lot variance / 2).
     CHECK(mean == Approx(0.9).epsilon(0.02));
-    const PossibleReading middle = law.sample(0.9, 0.5);
-    CHECK(middle.reading == Reading::value);
-    CHECK(probability(Reading::below, middle.don_mg_per_kg) == Approx(0.5).margin(1e-6));
-    CHECK(law.sample(0.9, 1e-4).reading == Reading::below);
-    CHECK(law.sample(0.9, 1.0 - 1e-12).reading == Reading::above);
+    CHECK(law.sample(0.9, 0.5, 0.5).reading == Reading::value);
+    CHECK(law.sample(0.9, 0.5, 1e-4).reading == Reading::below);
+    CHECK(law.sample(0.9, 0.5, 1.0 - 1e-12).reading == Reading::above);
+    int low = 0;
+    for (int i = 0; i < 200; ++i)
+        for (int j = 0; j < 200; ++j)
+            low += law.sample(0.4, (i + 0.5) / 200, (j + 0.5) / 200).reading == Reading::below ? 1 : 0;
+    const Eigen::ArrayXd at_low = Eigen::ArrayXd::Constant(1, 0.4);
+    CHECK(low / 40000.0 == Approx(std::exp(law.log_density({Reading::below, 0.2}, at_low)[0])).margin(2e-3));
 }
 
 TEST_CASE("a load's own result counts for the load and for its field") {
