@@ -67,7 +67,7 @@ void keep_map(Target& target, const tables::ColumnMap& map) {
 void refuse_all_when_strict(const ImportReport& report, const ImportOptions& options) {
     if (!options.strict || report.refused.empty()) return;
     const Refusal& first = report.refused.front();
-    throw models::Error(fmt::format("{} of {} rows refused, so the whole file is (--strict); the first: {}",
+    throw models::Error(fmt::format("{} of {} rows refused, and then --strict refuses the whole file; the first: {}",
                                     report.refused.size(), report.rows, to_text(first)),
                         report.file);
 }

@@ -12,7 +12,7 @@ std::string sentence(const std::string& what_happened, const std::string& where,
     std::string text;
     if (!where.empty()) text += where + ": ";
     text += what_happened;
-    if (!text.empty() && text.back() != '.') text += '.';
+    if (!text.empty() && text.back() != '.' && text.back() != '?') text += '.';
     if (!how_to_mend.empty()) {
         text += " To mend it: " + how_to_mend;
         if (text.back() != '.') text += '.';

@@ -46,7 +46,7 @@ Command make_add_command() {
             const auto asked = std::make_shared<AddAsked>();
             options.positional(asked->store, "STORE", "The store");
             options.positional(asked->kind, "KIND", "What the row is: samples, tests, loads, moves ...");
-            options.positional(asked->values, "COLUMN=VALUE", "The columns of `lodicule import --help`");
+            options.positional(asked->values, "VALUES", "column=value, as many as are known");
             options.option(asked->options.correct_because, "--correct", "REASON",
                            "This corrects what is there, for this reason");
             options.option(asked->options.actor, "--actor", "NAME", "Who does this; else the user's name");

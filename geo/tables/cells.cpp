@@ -296,9 +296,7 @@ std::string what_it_holds(const Column& column) {
         case Type::yes_no:
             return "yes or no";
         case Type::word: {
-            std::string list;
-            for (const std::string& word : column.words) list += (list.empty() ? "" : " ") + word;
-            return list;
+            return "one of " + listed(column.words);
         }
     }
     return "";
@@ -308,7 +306,7 @@ std::string format_text(const Kind& kind) {
     std::string page = kind.name + ": " + kind.sentence + "\n";
     for (const Column& column : kind.columns) {
         if (column.place == Place::store) continue;
-        const bool required = column.need == Need::key || column.need == Need::required;
+        const bool required = column.need == Need::key || column.need == Need::required || column.place == Place::file;
         std::string line = "  " + column.name + (required ? " *" : "");
         line.resize(std::max<std::size_t>(line.size() + 2, 36), ' ');
         page += line + what_it_holds(column) + (column.meaning.empty() ? "" : " (" + column.meaning + ")") + "\n";

@@ -1,0 +1,82 @@
+#include <filesystem>
+#include <fstream>
+#include <iostream>
+
+#include <catch2/catch.hpp>
+#include <unistd.h>
+
+#include "app/commands/add_command.h"
+#include "app/commands/check_command.h"
+#include "app/commands/export_command.h"
+#include "app/commands/import_command.h"
+#include "app/commands/new_command.h"
+#include "geo/store/store.h"
+
+namespace {
+
+namespace fs = std::filesystem;
+
+/// A folder with a store, in which the commands of the store are run.
+class StoreBench {
+ public:
+    StoreBench() : folder_(fs::temp_directory_path() / ("store_commands_" + std::to_string(::getpid()))) {
+        fs::remove_all(folder_);
+        fs::create_directories(folder_);
+        write("fields.geojson",
+              R"({"type":"FeatureCollection","features":[{"type":"Feature","properties":{"field":"Fen"},"geometry":)"
+              R"({"type":"Polygon","coordinates":[[[9.5,56],[9.51,56],[9.51,56.01],[9.5,56.01],[9.5,56]]]}}]})");
+    }
+    ~StoreBench() { fs::remove_all(folder_); }
+    std::string path(const std::string& name) const { return (folder_ / name).string(); }
+    void write(const std::string& name, const std::string& text) const { std::ofstream(folder_ / name) << text; }
+    int run(std::vector<std::string> words) const {
+        words.insert(words.begin(), "lodicule");
+        std::vector<const char*> bare;
+        for (const std::string& word : words) bare.push_back(word.c_str());
+        using namespace app::commands;
+        return app::run_command_line({make_new_command(), make_import_command(), make_add_command(),
+                                      make_check_command(), make_export_command()},
+                                     static_cast<int>(bare.size()), bare.data());
+    }
+
+ private:
+    fs::path folder_;
+};
+
+}  // namespace
+
+TEST_CASE("a store is made, filled, checked and written out on the command line") {
+    const StoreBench bench;
+    const std::string store = bench.path("farm.lodicule");
+    REQUIRE(bench.run({"new", store}) == 0);
+    CHECK(bench.run({"new", store}) == 1);
+    CHECK(bench.run({"import", store, "fields", bench.path("fields.geojson")}) == 0);
+    CHECK(bench.run({"add", store, "samples", "sample=S1", "stage=standing", "kind=composite", "field=Fen"}) == 0);
+    CHECK(bench.run({"add", store, "tests", "test=T1", "time=2026-07-20T09:50:00+02:00", "sample=S1", "don=<0.2",
+                     "unit=mg/kg", "--actor", "Ada Holt"}) == 0);
+    CHECK(bench.run({"check", store}) == 0);
+    CHECK(bench.run({"export", store, "tests", "--out", bench.path("tests.csv")}) == 0);
+    CHECK(bench.run({"import", store, "tests", bench.path("tests.csv"), "--json"}) == 0);
+    const auto tests = geo::Store::open(store, geo::Store::Access::read_only).tests();
+    REQUIRE(tests.size() == 1);
+    CHECK(tests[0].reading == models::Reading::below);
+}
+
+TEST_CASE("an import fails where nothing went in and passes where some rows did") {
+    const StoreBench bench;
+    const std::string store = bench.path("farm.lodicule");
+    REQUIRE(bench.run({"new", store}) == 0);
+    REQUIRE(bench.run({"import", store, "fields", bench.path("fields.geojson")}) == 0);
+    bench.write("bad.csv", "sample,stage,kind,field\nS1,standing,composite,Moor\n");
+    bench.write("some.csv", "sample,stage,kind,field\nS1,standing,composite,Moor\nS2,standing,composite,Fen\n");
+    CHECK(bench.run({"import", store, "samples", bench.path("bad.csv")}) == 1);
+    CHECK(bench.run({"import", store, "samples", bench.path("some.csv"), "--strict"}) == 1);
+    CHECK(geo::Store::open(store).samples().empty());
+    CHECK(bench.run({"import", store, "samples", bench.path("some.csv")}) == 0);
+    CHECK(geo::Store::open(store).samples().size() == 1);
+    CHECK(bench.run({"import", store, "samples", bench.path("none.csv"), bench.path("some.csv")}) == 1);
+    CHECK(bench.run({"import", store, "sampels", bench.path("some.csv")}) == 1);
+    CHECK(bench.run({"import", store}) == 2);
+    CHECK(bench.run({"add", store, "samples", "S1"}) == 1);
+    CHECK(bench.run({"check", bench.path("none.lodicule")}) == 1);
+}
