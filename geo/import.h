@@ -37,7 +37,7 @@ struct ImportReport {
 };
 
 /// Brings one file in, as one transaction: afterwards either every good row is there or, on an Error, none.
-/// @param kind  fields crops scouting weather samples tests kit-lots controls loads load-parts bins moves limits
+/// @param kind  fields crops scouting stations weather samples tests kit-lots controls loads load-parts bins moves limits
 /// contracts costs
 /// @throws models::Error  file unreadable, required column missing, or a row refused under `strict`
 ImportReport import_file(Store& store, const std::string& kind, const std::filesystem::path& file,

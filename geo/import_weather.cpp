@@ -150,7 +150,7 @@ void put_station(Target& target, const StationHours& hours, const ColumnMap& map
         if (!east || !north) {
             if (target.known.names("stations").count(name) != 0) return;
             throw RowRefusal{"longitude_deg", "nothing says where station " + name + " stands",
-                             "add longitude_deg and latitude_deg, or fix them in a column map"};
+                             "add longitude_deg and latitude_deg, fix them in a column map, or import stations first"};
         }
         longitude = *east;
         latitude = *north;

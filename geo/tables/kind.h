@@ -52,7 +52,7 @@ struct Kind {
     std::string sentence;  ///< what one row is
     std::vector<Column> columns;
     std::string blob;        ///< a column of bytes beside the others: "outline" or "content"
-    bool importable = true;  ///< false: the program keeps these itself (stations come with their weather)
+    bool importable = true;  ///< false: the program keeps these itself
 
     const Column* find(std::string_view column) const;
     std::vector<std::string> file_columns() const;

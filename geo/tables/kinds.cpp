@@ -132,17 +132,17 @@ Kind scouting() {
 }
 
 Kind stations() {
-    return kind("stations", "station", "a weather station",
-                {text("station").key().says("its name"), number("longitude_deg").required().between(-180, 180),
-                 number("latitude_deg").required().between(-90, 90)},
-                false);
+    return kind(
+        "stations", "station", "a weather station; those whose weather table has coordinates come with it",
+        {text("station").key().says("its name"), number("longitude_deg").required().between(-180, 180).says("WGS 84"),
+         number("latitude_deg").required().between(-90, 90).says("WGS 84")});
 }
 
 Kind weather() {
     return kind(
         "weather", "", "one hour at one station; the stamp is the beginning of the hour",
         {text("station").key().says("its name"),
-         number("longitude_deg").required().between(-180, 180).says("of the station, WGS 84"),
+         number("longitude_deg").required().between(-180, 180).says("may be left out for a known station"),
          number("latitude_deg").required().between(-90, 90).says("of the station, WGS 84"),
          stamp("time").key().says("beginning of the hour"),
          number("temperature_degc").required().between(-60, 60).says("of the air; empty: not measured"),

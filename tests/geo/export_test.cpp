@@ -22,6 +22,7 @@ const std::vector<std::pair<std::string, std::string>>& tables_of_all_kinds() {
     static const std::vector<std::pair<std::string, std::string>> all = {
         {"scouting",
          "field,date,growth_stage,heads,incidence_pct,severity_pct\nFen,2025-06-20,75,200,12.5,3.3333333333333335\n"},
+        {"stations", "station,longitude_deg,latitude_deg\nDale,9.7,56.1\n"},
         {"weather",
          "station,longitude_deg,latitude_deg,time,temperature_degc,relative_humidity_pct,dew_point_degc,rain_mm\n"
          "Hill,9.5,56,2025-10-26T02:00:00+02:00,8.1,80,,0\nHill,9.5,56,2025-10-26T02:00:00+01:00,7,82,4.05,\n"},

@@ -458,6 +458,39 @@ TEST_CASE("a weather table of one station without its name is read through a col
     CHECK(hours.rain_mm[12] == Approx(2.54).margin(1e-9));
 }
 
+TEST_CASE("an airport table in degrees F and inches comes in through a column map") {
+    NEEDS_SHARED_DATA(shared);
+    Farm farm(false);
+    ImportOptions options;
+    options.column_map =
+        farm.folder
+            .write("airports.toml",
+                   "missing = [\"NA\"]\noffset = \"-04:00\"\n[columns]\nstation = \"origin\"\n"
+                   "time = \"time_hour\"\ntemperature_degc = { from = \"temp\", unit = \"degF\" }\n"
+                   "dew_point_degc = { from = \"dewp\", unit = \"degF\" }\n"
+                   "relative_humidity_pct = \"humid\"\nrain_mm = { from = \"precip\", unit = \"inch\" }\n")
+            .string();
+    const fs::path table = shared / "data/weather/nyc_airports_2013_may_june.csv";
+    const auto without = geo::import_file(farm.store, "weather", table, options);
+    CHECK(without.added == 0);
+    REQUIRE(without.refused.size() == 3);
+    CHECK_THAT(geo::to_text(without.refused[0]), Contains("nothing says where station EWR stands"));
+    ImportOptions plain;
+    farm.import_text("stations",
+                     "station,longitude_deg,latitude_deg\nEWR,-74.17,40.69\nJFK,-73.78,40.64\nLGA,-73.87,40.78\n",
+                     plain);
+    const auto report = geo::import_file(farm.store, "weather", table, options);
+    CHECK(report.added > 4000);
+    // EWR, 2013-05-01T04:00Z: 51.98 F, 30.92 F, 44.31 %, no rain (the file's first row); local midnight
+    const auto day = models::day_of(2013, 5, 1);
+    const auto hours = farm.store.weather("EWR", day, day);
+    REQUIRE(hours.size() == 24);
+    CHECK(hours.temperature_degc[0] == Approx(11.1).margin(1e-9));
+    CHECK(hours.dew_point_degc[0] == Approx(-0.6).margin(1e-9));
+    CHECK(hours.relative_humidity_pct[0] == Approx(44.31).margin(1e-9));
+    CHECK(hours.rain_mm[0] == 0.0);
+}
+
 TEST_CASE("real parcels come in with the areas that were declared for them") {
     NEEDS_SHARED_DATA(shared);
     Farm farm(false);
