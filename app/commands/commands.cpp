@@ -3,6 +3,7 @@
 #include "app/commands/add_command.h"
 #include "app/commands/bins_command.h"
 #include "app/commands/check_command.h"
+#include "app/commands/demo_command.h"
 #include "app/commands/export_command.h"
 #include "app/commands/first_command.h"
 #include "app/commands/import_command.h"
@@ -26,6 +27,7 @@ std::vector<Command> all_commands() {
         make_bins_command(),
         make_check_command(),
         make_export_command(),
+        make_demo_command(),
         make_variogram_command(),
         make_krige_command(),
     };

@@ -265,3 +265,57 @@ TEST_CASE("grain of the demo is neither made nor lost") {
     for (const Row& row : table("truth/bins.csv"))
         CHECK(number(row, "content_t") == Approx(content.at(row.at("bin"))).margin(0.006));
 }
+
+TEST_CASE("the story of the demo's readme is in its tables") {
+    std::map<std::string, Row> tests, samples, loads, moves;
+    for (const Row& row : all_tests()) tests[row.at("test")] = row;
+    for (const Row& row : table("samples.csv")) samples[row.at("sample")] = row;
+    for (const Row& row : table("loads.csv")) loads[row.at("load")] = row;
+    for (const Row& row : table("moves.csv")) moves[row.at("move")] = row;
+    const auto load_of = [&](const char* test) { return samples.at(tests.at(test).at("sample")).at("load"); };
+
+    // W26-16: void, dumped into S2 against advice, over by the laboratory.
+    CHECK(load_of("S26-123") == "W26-16");
+    CHECK(tests.at("S26-123").at("valid") == "no");
+    CHECK(moves.at("M26-18").at("from") == "W26-16");
+    CHECK(moves.at("M26-18").at("to") == "S2");
+    CHECK(moves.at("M26-18").at("advised_bin") == "H1");
+    CHECK(load_of("L26-004") == "W26-16");
+    CHECK(tests.at("L26-004").at("don") == "1587");
+    CHECK(tests.at("L26-004").at("time") > moves.at("M26-18").at("time"));
+    // W26-11: let in at 0.97, 1081 by the laboratory.
+    CHECK(load_of("S26-119") == "W26-11");
+    CHECK(tests.at("S26-119").at("don") == "0.97");
+    CHECK(load_of("L26-003") == "W26-11");
+    CHECK(tests.at("L26-003").at("don") == "1081");
+    // Typed wrong, then corrected.
+    CHECK(tests.at("S26-117").at("supersedes") == "S26-116");
+    CHECK(tests.at("S26-116").at("don") == "7.7");
+    CHECK(moves.at("M26-04").at("kind") == "corrected");
+    CHECK(moves.at("M26-04").at("from") == "W26-03");
+    CHECK(loads.at("W26-19").at("status") == "turned_away");
+
+    const std::set<std::string> waits = {"arrived", "probed", "awaiting", "directed"};
+    CHECK(std::count_if(loads.begin(), loads.end(),
+                        [&](const auto& l) { return waits.count(l.second.at("status")); }) == 15);
+    std::set<std::string> over;
+    for (const auto& [name, test] : tests) {
+        if (!test.count("valid") || !samples.count(test.at("sample"))) continue;
+        const std::string load = samples.at(test.at("sample")).at("load");
+        if (load.empty() || waits.count(loads.at(load).at("status")) == 0) continue;
+        if (loads.at(load).at("commodity") == "wheat" && test.at("don")[0] != '<' && number(test, "don") > 1.0)
+            over.insert(load);
+    }
+    CHECK(over == std::set<std::string>{"W26-29", "W26-32", "W26-33", "W26-35", "W26-36"});
+    for (const char* load : {"W26-37", "W26-38", "W26-39", "W26-40"}) CHECK(loads.at(load).at("status") == "arrived");
+    std::set<std::string> no_date, standing;
+    for (const Row& row : table("crops.csv")) {
+        const bool wheat = row.at("crop") == "wheat" || row.at("crop") == "durum";
+        if (!wheat || row.at("season") != "2026") continue;
+        if (row.at("flowering_date").empty()) no_date.insert(row.at("field"));
+        if (row.at("status") == "standing") standing.insert(row.at("field") + row.at("part"));
+    }
+    CHECK(no_date == std::set<std::string>{"P03", "T07"});
+    CHECK(standing.count("V04") == 1);
+    CHECK(standing.size() == 16);
+}

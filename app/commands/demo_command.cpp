@@ -1,0 +1,110 @@
+#include "app/commands/demo_command.h"
+
+#include <cstdlib>
+#include <memory>
+#include <string>
+#include <system_error>
+
+#include <fmt/format.h>
+
+#include "demo-data/scenario.h"
+#include "geo/store/store.h"
+#include "models/error.h"
+
+namespace app::commands {
+
+namespace {
+
+namespace fs = std::filesystem;
+
+/// Sets the clock of the store's records to the evening of the scenario, unless the user has set it.
+class ScenarioClock {
+ public:
+    ScenarioClock() : was_set_(std::getenv(name) != nullptr) {
+        const auto seconds = demo::scenario_clock().time_since_epoch().count();
+        if (!was_set_) ::setenv(name, std::to_string(seconds).c_str(), 1);
+    }
+    ~ScenarioClock() {
+        if (!was_set_) ::unsetenv(name);
+    }
+    ScenarioClock(const ScenarioClock&) = delete;
+    ScenarioClock& operator=(const ScenarioClock&) = delete;
+
+ private:
+    static constexpr const char* name = "SOURCE_DATE_EPOCH";
+    bool was_set_;
+};
+
+/// A store under a name that nobody takes for the finished one; gone unless it was finished.
+class StoreInTheMaking {
+ public:
+    explicit StoreInTheMaking(fs::path finished) : finished_(std::move(finished)), path_(finished_.string() + ".part") {
+        remove_all();
+    }
+    ~StoreInTheMaking() { remove_all(); }
+    StoreInTheMaking(const StoreInTheMaking&) = delete;
+    StoreInTheMaking& operator=(const StoreInTheMaking&) = delete;
+
+    const fs::path& path() const { return path_; }
+    void finish() { fs::rename(path_, finished_); }
+
+ private:
+    void remove_all() {
+        std::error_code ignored;
+        for (const char* ending : {"", "-wal", "-shm"}) fs::remove(path_.string() + ending, ignored);
+    }
+    fs::path finished_, path_;
+};
+
+int run_demo(const std::string& folder) {
+    make_demo(folder, [](const geo::ImportReport& report) {
+        fmt::print("{:<17} {:>6} rows as {}\n", report.file, report.added, report.kind);
+        for (const std::string& note : report.notes) fmt::print("{:<17} {}\n", "", note);
+    });
+    const std::string store = (fs::path(folder) / "demo.lodicule").string();
+    fmt::print(
+        "{} holds three invented seasons; no place, firm or person in it is real.\n"
+        "What the generator knew stands in {} and is not in the store.\n"
+        "Next: lodicule first {} --season 2026 --tests 10 --limit 1.0\n",
+        store, (fs::path(folder) / "truth").string(), store);
+    return 0;
+}
+
+}  // namespace
+
+void make_demo(const fs::path& folder, const std::function<void(const geo::ImportReport&)>& said,
+               const models::Progress& progress) {
+    const fs::path finished = folder / "demo.lodicule";
+    if (fs::exists(finished)) {
+        throw models::Error("a demo store is there already", finished.string(),
+                            "choose another folder, or remove that file first");
+    }
+    const auto files = demo::write_scenario(folder);
+    const ScenarioClock clock;
+    StoreInTheMaking making(finished);
+    {
+        geo::Store store = geo::Store::create(making.path());
+        geo::ImportOptions options;
+        options.strict = true;
+        options.actor = "demo";
+        double done = 0.0;
+        for (const demo::ScenarioFile& file : files) {
+            progress.step(file.name, done++ / static_cast<double>(files.size()));
+            if (!file.kind.empty()) said(geo::import_file(store, file.kind, folder / file.name, options));
+        }
+    }
+    making.finish();
+}
+
+Command make_demo_command() {
+    return {"demo", "Writes three invented seasons and builds a store of them.", [](Options& options) {
+                const auto folder = std::make_shared<std::string>();
+                options.positional(*folder, "DIR", "Folder for the tables and demo.lodicule; made where it is missing");
+                options.footer(
+                    "48 fields, 3 seasons, 6 weather stations, 211 readings, 40 loads, 8 bins. demo-data/README.md tells\n"
+                    "the story. The tables are those that `lodicule import` takes: a pattern for your own.");
+                return [folder] { return run_demo(*folder); };
+            }};
+}
+
+}  // namespace app::commands

@@ -1,0 +1,120 @@
+#include "app/commands/demo_command.h"
+
+#include <algorithm>
+#include <filesystem>
+#include <map>
+#include <set>
+
+#include <catch2/catch.hpp>
+
+#include "geo/check.h"
+#include "geo/store/store.h"
+#include "models/error.h"
+#include "tests/app/demo_tables.h"
+
+namespace fs = std::filesystem;
+using app::commands::make_demo;
+
+namespace {
+
+/// A folder of this test alone, empty at first and gone at the end.
+struct DemoFolder {
+    explicit DemoFolder(const std::string& name) : path(fs::temp_directory_path() / ("lodicule-demo-" + name)) {
+        fs::remove_all(path);
+    }
+    ~DemoFolder() { fs::remove_all(path); }
+    fs::path path;
+};
+
+std::vector<geo::ImportReport> made_in(const fs::path& folder) {
+    std::vector<geo::ImportReport> reports;
+    make_demo(folder, [&](const geo::ImportReport& report) { reports.push_back(report); });
+    return reports;
+}
+
+std::string chain_of(geo::Store& store) {
+    for (const geo::CheckFinding& finding : geo::check_store(store)) {
+        if (finding.what == "chain of records") return finding.detail;
+    }
+    return "";
+}
+
+}  // namespace
+
+TEST_CASE("the demo store takes every row of every table and passes its own check") {
+    const DemoFolder folder("whole");
+    const auto reports = made_in(folder.path);
+    CHECK(reports.size() == 18);
+    for (const geo::ImportReport& report : reports) {
+        INFO(report.file);
+        CHECK(report.refused.empty());
+        CHECK(report.added == report.rows);
+        CHECK(report.rows > 0);
+        CHECK(report.notes.empty());
+    }
+    geo::Store store = geo::Store::open(folder.path / "demo.lodicule", geo::Store::Access::read_only);
+    for (const geo::CheckFinding& finding : geo::check_store(store)) {
+        INFO(finding.what << ": " << finding.detail);
+        CHECK(finding.good);
+    }
+    CHECK(store.seasons() == std::vector<int>{2024, 2025, 2026});
+    CHECK(store.fields().size() == 48 + 4);
+    CHECK(store.stations().size() == 6);
+    CHECK(store.loads().size() == 40);
+    CHECK(store.bins().size() == 8);
+    CHECK(store.tests().size() == 126 + 85 - 1);  // one corrects another
+    CHECK(store.costs().size() == 5);
+}
+
+TEST_CASE("every placed sample of the demo store lies in the field it names") {
+    const DemoFolder folder("places");
+    made_in(folder.path);
+    const geo::Store store = geo::Store::open(folder.path / "demo.lodicule", geo::Store::Access::read_only);
+    const auto samples = store.samples();
+    const auto fields = store.fields();
+    int placed = 0;
+    for (const models::Sample& sample : samples) {
+        if (!sample.place_m) continue;
+        ++placed;
+        for (const models::Field& field : fields) {
+            if (field.part.empty() && field.field == sample.field) {
+                INFO(sample.sample);
+                CHECK(models::side_of(field.outline_m, *sample.place_m) == models::Side::inside);
+            }
+        }
+    }
+    CHECK(placed == 85);
+}
+
+TEST_CASE("the demo store is the same wherever it is made") {
+    const DemoFolder here("here"), there("there");
+    made_in(here.path);
+    made_in(there.path);
+    geo::Store a = geo::Store::open(here.path / "demo.lodicule", geo::Store::Access::read_only);
+    geo::Store b = geo::Store::open(there.path / "demo.lodicule", geo::Store::Access::read_only);
+    CHECK_FALSE(chain_of(a).empty());
+    CHECK(chain_of(a) == chain_of(b));
+}
+
+TEST_CASE("a demo store that is there already is not touched") {
+    const DemoFolder folder("again");
+    made_in(folder.path);
+    const auto size = fs::file_size(folder.path / "demo.lodicule");
+    CHECK_THROWS_WITH(made_in(folder.path),
+                      Catch::Contains("a demo store is there already") && Catch::Contains("choose another folder"));
+    CHECK(fs::file_size(folder.path / "demo.lodicule") == size);
+}
+
+TEST_CASE("no demo store is left where it could not be finished") {
+    const DemoFolder folder("cut-short");
+    const models::Progress stop([](std::string_view what, double) { return what != "tests.csv"; });
+    CHECK_THROWS_AS(make_demo(
+                        folder.path, [](const geo::ImportReport&) {}, stop),
+                    models::Cancelled);
+    for (const auto& entry : fs::directory_iterator(folder.path)) {
+        INFO(entry.path());
+        CHECK(entry.path().filename().string().find("lodicule") == std::string::npos);
+    }
+    made_in(folder.path);
+    CHECK(fs::exists(folder.path / "demo.lodicule"));
+}
