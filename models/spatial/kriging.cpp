@@ -8,6 +8,7 @@
 #include <fmt/format.h>
 
 #include "models/error.h"
+#include "models/spatial/kriging_grid.h"
 #include "models/spatial/kriging_local.h"
 #include "models/spatial/kriging_system.h"
 #include "models/spatial/parallel.h"
@@ -35,6 +36,25 @@ std::string nearest_pair(const Eigen::VectorXd& x, const Eigen::VectorXd& y) {
         }
     }
     return fmt::format("the nearest two places, {} and {}, are {:.3g} m apart", first + 1, second + 1, least);
+}
+
+}  // namespace
+
+namespace {
+
+constexpr const char* drift_is_missing = "a drift column has no value there";
+
+Eigen::MatrixX2d centres_of(const GridM& grid, int first_row, int rows) {
+    Eigen::MatrixX2d centres(static_cast<Eigen::Index>(rows) * grid.columns, 2);
+    Eigen::Index cell = 0;
+    for (int row = first_row; row < first_row + rows; ++row) {
+        for (int column = 0; column < grid.columns; ++column, ++cell) {
+            const PointM centre = grid.centre(row, column);
+            centres(cell, 0) = centre.x_m;
+            centres(cell, 1) = centre.y_m;
+        }
+    }
+    return centres;
 }
 
 }  // namespace
@@ -212,7 +232,7 @@ KrigingEstimates Kriging::at(const Eigen::MatrixX2d& targets_m, const Eigen::Mat
         }
     }
     if (no_place > 0) found.not_estimated.push_back({"the place has no coordinates", no_place});
-    if (no_drift > 0) found.not_estimated.push_back({"a drift column has no value there", no_drift});
+    if (no_drift > 0) found.not_estimated.push_back({drift_is_missing, no_drift});
     const auto arrays = system.arrays();
     const auto count = static_cast<Eigen::Index>(usable.size());
     parallel_blocks((count + targets_a_tile - 1) / targets_a_tile, system.settings.threads,
@@ -244,25 +264,46 @@ KrigingEstimates Kriging::at(const Eigen::MatrixX2d& targets_m, const Eigen::Mat
 
 void Kriging::over_grid(const GridM& grid, const TakeStrip& take, const StripDrift& strip_drift,
                         const Progress& progress) const {
-    const int rows_a_strip =
-        std::max(1, std::min(grid.rows, static_cast<int>(cells_a_strip / std::max(1, grid.columns))));
+    const System& system = *system_;
+    const bool tiled_wanted = !system.local && system.settings.grid_method != GridMethod::dense;
+    const GridPlan plan =
+        tiled_wanted ? plan_grid(system.arrays(), grid, system.settings.block, system.settings.variance,
+                                 std::max(system.data.values.maxCoeff() - system.data.values.minCoeff(), 1e-300))
+                     : GridPlan{};
+    const int most_rows = std::max(1, static_cast<int>(cells_a_strip / std::max(1, grid.columns)));
+    const int rows_a_strip = std::min(grid.rows, plan.side_cells > 0 ? plan.side_cells : most_rows);
     for (int first = 0; first < grid.rows; first += rows_a_strip) {
         const int rows = std::min(rows_a_strip, grid.rows - first);
-        Eigen::MatrixX2d centres(static_cast<Eigen::Index>(rows) * grid.columns, 2);
-        Eigen::Index cell = 0;
-        for (int row = first; row < first + rows; ++row) {
-            for (int column = 0; column < grid.columns; ++column, ++cell) {
-                const PointM centre = grid.centre(row, column);
-                centres(cell, 0) = centre.x_m;
-                centres(cell, 1) = centre.y_m;
-            }
-        }
         const double begin = static_cast<double>(first) / grid.rows, share = static_cast<double>(rows) / grid.rows;
         const Progress part([&](std::string_view what, double within) {
             progress.step(what, begin + share * within);
             return true;
         });
-        take(first, rows, at(centres, strip_drift ? strip_drift(first, rows) : Eigen::MatrixXd(), part));
+        const Eigen::MatrixXd drift = strip_drift ? strip_drift(first, rows) : Eigen::MatrixXd();
+        if (plan.side_cells == 0) {
+            take(first, rows, at(centres_of(grid, first, rows), drift, part));
+            continue;
+        }
+        const Eigen::Index cells = static_cast<Eigen::Index>(rows) * grid.columns;
+        const Eigen::MatrixXd ready = system.data.drift_of_targets(cells, drift);
+        KrigingEstimates found;
+        found.estimate.resize(cells);
+        if (system.settings.variance) {
+            found.variance.resize(cells);
+            if (ready.cols() > 0) found.lagrange.resize(cells);
+        }
+        krige_strip(system.arrays(), plan, grid, system.settings.block, first, rows, ready, system.settings.threads,
+                    found, part);
+        long long no_drift = 0;
+        for (Eigen::Index cell = 0; cell < cells && ready.cols() > 1; ++cell) {
+            if (ready.row(cell).allFinite()) continue;
+            ++no_drift;
+            found.estimate[cell] = not_a_number;
+            if (found.variance.size() > 0) found.variance[cell] = not_a_number;
+            if (found.lagrange.size() > 0) found.lagrange[cell] = not_a_number;
+        }
+        if (no_drift > 0) found.not_estimated.push_back({drift_is_missing, no_drift});
+        take(first, rows, found);
     }
 }
 

@@ -35,12 +35,17 @@ struct Neighbourhood {
     bool is_global() const { return count == 0 && radius_m == 0.0; }
 };
 
+/// How the cells of a grid are worked out: by tiles where that is faster (equal to 5e-12 of scale), or each cell from
+/// all data at once, the slow obvious way.
+enum class GridMethod { fastest, dense };
+
 struct KrigingSettings {
     std::optional<double> known_mean;  ///< simple kriging; no drift then
     BlockM block;
     Neighbourhood neighbourhood;
     bool variance = true;  ///< false: estimates alone, much faster
-    int threads = 0;       ///< 0: as many as there are processors; the result is the same for any number
+    GridMethod grid_method = GridMethod::fastest;
+    int threads = 0;  ///< 0: as many as there are processors; the result is the same for any number
 };
 
 /// Places that got no estimate, and why.

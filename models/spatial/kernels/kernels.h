@@ -1,5 +1,8 @@
 #pragma once
 
+#include <string>
+#include <vector>
+
 #include "models/spatial/variogram_model.h"
 
 namespace models::kernels {
@@ -63,6 +66,23 @@ struct TileArrays {
     double* lagrange = nullptr;  ///< null: not wanted
 };
 
+/// A rectangle of cells of a grid, and where its results go: cell (row, column) at row * row_stride + column.
+struct GridTileArrays {
+    int columns = 0, rows = 0;
+    const double* x = nullptr;                      ///< of the columns
+    const double* y = nullptr;                      ///< of the rows
+    double half_x = 0.0, half_y = 0.0;              ///< half sides, over the cells' centres or a little more
+    double block_half_x = 0.0, block_half_y = 0.0;  ///< half sides of a block
+    const double* drift = nullptr;                  ///< as the results, one column drift_stride after another
+    long drift_stride = 0, row_stride = 0;
+    double* estimate = nullptr;
+    double* variance = nullptr;
+    double* lagrange = nullptr;
+    int nodes = 14;        ///< Chebyshev nodes along a side
+    double ellipse = 8.0;  ///< data are near while |z - 1| + |z + 1| is smaller: r + 1/r, error about r^-nodes
+    double estimate_tolerance = 0.0, variance_tolerance = 0.0;  ///< of the checks against the dense formula
+};
+
 struct KernelTable {
     const char* level;
     /// out[i] = covariance between place i and (x0, y0), the nugget where they coincide.
@@ -76,12 +96,22 @@ struct KernelTable {
     void (*backward_solve)(const double* factor, int n, double* b, int m);
     /// Every target against every observation.
     void (*dense_tile)(const SystemArrays&, const TileArrays&);
+    /// A tile of a grid by Chebyshev nodes; false: a check failed or it does not pay.
+    bool (*chebyshev_tile)(const SystemArrays&, const GridTileArrays&);
+    /// How many data chebyshev_tile takes exactly (and which, unless null).
+    int (*near_data)(const SystemArrays&, const GridTileArrays&, int* near);
 };
 
 /// The table for this processor, or the one that $LODICULE_KERNEL (generic, avx2, avx512) names.
 /// @throws Error  the named level is unknown or this processor does not have it
 const KernelTable& kernel_table();
+/// The table of one level by name; the fastest where the name is empty.
+const KernelTable& kernel_table(const std::string& level);
+/// Levels that this processor can run, the plainest first.
+std::vector<std::string> kernel_levels();
 
 const KernelTable& generic_table();
+const KernelTable* avx2_table();  ///< null where the compiler has none
+const KernelTable* avx512_table();
 
 }  // namespace models::kernels

@@ -1,0 +1,30 @@
+// Compiled for processors with AVX2 and FMA; CMakeLists.txt gives the flags and renames Eigen's namespace for this one
+// object.
+
+#ifdef __AVX2__
+
+#include "models/spatial/kernels/chebyshev_body.h"
+
+namespace models::kernels {
+
+const KernelTable* avx2_table() {
+    static constexpr KernelTable table{"avx2",         covariances, factor,         forward_solve,
+                                       backward_solve, dense_tile,  chebyshev_tile, near_data};
+    return &table;
+}
+
+}  // namespace models::kernels
+
+#else
+
+#include "models/spatial/kernels/kernels.h"
+
+namespace models::kernels {
+
+const KernelTable* avx2_table() {
+    return nullptr;
+}
+
+}  // namespace models::kernels
+
+#endif

@@ -1,0 +1,30 @@
+// Compiled for processors with AVX-512 (F, DQ, VL, BW, CD); CMakeLists.txt gives the flags and renames Eigen's
+// namespace for this one object.
+
+#ifdef __AVX512DQ__
+
+#include "models/spatial/kernels/chebyshev_body.h"
+
+namespace models::kernels {
+
+const KernelTable* avx512_table() {
+    static constexpr KernelTable table{"avx512",       covariances, factor,         forward_solve,
+                                       backward_solve, dense_tile,  chebyshev_tile, near_data};
+    return &table;
+}
+
+}  // namespace models::kernels
+
+#else
+
+#include "models/spatial/kernels/kernels.h"
+
+namespace models::kernels {
+
+const KernelTable* avx512_table() {
+    return nullptr;
+}
+
+}  // namespace models::kernels
+
+#endif
