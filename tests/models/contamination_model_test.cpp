@@ -105,6 +105,8 @@ TEST_CASE("one result moves its own field most and the other fields of the seaso
 
 TEST_CASE("the more results the narrower the intervals and five hundred are no burden") {
     double width_before = 1e9;
+    ContaminationSettings settings;
+    settings.points = 128;
     for (const int tests : {1, 5, 60, 500}) {
         season_simulator::World world;
         world.past_seasons = 0;
@@ -112,7 +114,7 @@ TEST_CASE("the more results the narrower the intervals and five hundred are no b
         world.fields = 100;
         world.season_sd_low = world.season_sd_high = 0.5;
         const season_simulator::SimulatedSeasons truth = season_simulator::simulate(world, 3);
-        const ContaminationModel model = fit_contamination(from_simulation(truth).input);
+        const ContaminationModel model = fit_contamination(from_simulation(truth).input, {}, settings);
         double width = 0.0;
         int held = 0;
         for (std::size_t f = 0; f < 100; ++f) {
