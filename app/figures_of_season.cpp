@@ -294,7 +294,7 @@ HoursFigure hours_figure_of(const geo::Store& store, const SeasonView& view, std
             fmt::format("; station {}, {:.1f} km away", risk->station, risk->station_distance_m / 1000.0);
     }
     const int first = std::min(model.first_day(), -10), last = std::max(model.last_day(), 10);
-    const auto days = days_around_flowering(store, view.data, crop, first, last);
+    const auto days = risk != nullptr ? days_around_flowering(store, view.data, *risk, first, last) : nullptr;
     if (days) {
         const models::HourlySeries& hours = days->series();
         const auto noon = *flowering + std::chrono::hours(12);

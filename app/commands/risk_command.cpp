@@ -78,7 +78,7 @@ void print_table(const SeasonView& view, const models::DiseaseModel& model) {
     print(wrapped_text(
         fmt::format("{} {} On fields it had not seen ({}): AUC {:.2f}, Brier {:.3f} against {:.3f} without "
                     "the model.",
-                    caution::risk_is_not_don, model.label.empty() ? "" : model.label + ".", model.skill.how,
+                    caution::risk_is_not_don, model.label.empty() ? "" : "Coefficients: " + model.label + ".", model.skill.how,
                     model.skill.auc, model.skill.brier, model.skill.brier_without_model)));
     std::vector<const FieldRisk*> order;
     for (const FieldRisk& risk : view.risks) order.push_back(&risk);

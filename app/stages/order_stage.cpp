@@ -30,7 +30,9 @@ int tests_of_season(const SeasonData& data, const models::CropRecord& crop) {
 
 }  // namespace
 
-models::ReadingLaw usual_test(const models::ContaminationModel& model) { return model.reading_law({}); }
+models::ReadingLaw usual_test(const models::ContaminationModel& model) {
+    return model.reading_law({});
+}
 
 models::TestOrder order_of_fields(const SeasonData& data, const std::vector<FieldRisk>& risks,
                                   const ContaminationView& view, const models::Limit& limit,

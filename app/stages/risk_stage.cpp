@@ -65,7 +65,16 @@ std::vector<FieldRisk> risks_of_season(const geo::Store& store, const SeasonData
         risks.push_back(std::move(entry));
     }
 
+    const auto risk_from = [&](const models::CropRecord& crop, const models::StationDays* days) {
+        models::RiskOptions here = options;
+        if (const models::Field* outline = outline_of(data, crop.field, crop.part)) {
+            here.longitude_deg = outline->longitude_deg;
+            here.latitude_deg = outline->latitude_deg;
+        }
+        return models::disease_risk(model, crop, days, here);
+    };
     std::size_t done = 0;
+    std::vector<std::size_t> uncovered;
     for (const auto& [key, stretch] : wanted) {
         std::optional<models::StationDays> days;
         if (stretch.window) {
@@ -73,27 +82,58 @@ std::vector<FieldRisk> risks_of_season(const geo::Store& store, const SeasonData
         }
         for (const std::size_t r : stretch.risks) {
             const models::CropRecord& crop = data.crops[risks[r].crop];
-            models::RiskOptions here = options;
-            if (const models::Field* outline = outline_of(data, crop.field, crop.part)) {
-                here.longitude_deg = outline->longitude_deg;
-                here.latitude_deg = outline->latitude_deg;
+            risks[r].risk = risk_from(crop, days ? &*days : nullptr);
+            if (days && !risks[r].risk.value && models::flowering_day(crop) && risks[r].risk.coverage < 1.0) {
+                uncovered.push_back(r);
             }
-            risks[r].risk = models::disease_risk(model, crop, days ? &*days : nullptr, here);
         }
-        progress.step("disease risk", static_cast<double>(++done) / static_cast<double>(wanted.size()));
+        progress.step("disease risk", 0.9 * static_cast<double>(++done) / static_cast<double>(wanted.size()));
     }
+    // What the nearest station could not answer, asked of the next ones.
+    std::map<std::pair<std::size_t, int>, models::StationDays> further;
+    for (const std::size_t r : uncovered) {
+        const models::CropRecord& crop = data.crops[risks[r].crop];
+        const models::Field* outline = outline_of(data, crop.field, crop.part);
+        if (outline == nullptr) continue;
+        const auto near =
+            models::stations_by_distance(outline->centroid_m, data.stations, settings.other_station_within_m);
+        for (std::size_t k = 1; k < near.size() && k < 4 && !risks[r].risk.value; ++k) {
+            auto found = further.find({near[k].index, crop.season});
+            if (found == further.end()) {
+                std::optional<models::DayWindow> window;
+                for (const std::size_t other : uncovered) {
+                    const models::CropRecord& asking = data.crops[risks[other].crop];
+                    if (asking.season != crop.season) continue;
+                    const models::DayWindow needed =
+                        models::weather_needed(model, *models::flowering_day(asking), options);
+                    if (!window) window = needed;
+                    window->first = std::min(window->first, needed.first);
+                    window->last = std::max(window->last, needed.last);
+                }
+                const std::string& name = data.stations[near[k].index].station;
+                found = further
+                            .emplace(std::pair{near[k].index, crop.season},
+                                     models::StationDays(store.weather(name, window->first, window->last)))
+                            .first;
+            }
+            models::DiseaseRisk risk = risk_from(crop, &found->second);
+            if (!risk.value) continue;
+            risk.notes.push_back("station " + risks[r].station + " is nearer, but its hours do not cover the window");
+            risks[r].risk = std::move(risk);
+            risks[r].station = data.stations[near[k].index].station;
+            risks[r].station_distance_m = near[k].distance_m;
+        }
+    }
+    progress.step("disease risk", 1.0);
     return risks;
 }
 
 std::shared_ptr<const models::StationDays> days_around_flowering(const geo::Store& store, const SeasonData& data,
-                                                                 const models::CropRecord& crop, int from_day,
-                                                                 int to_day) {
-    const auto station = station_of(data, crop);
-    const auto flowering = models::flowering_day(crop);
-    if (!station || !flowering) return nullptr;
+                                                                 const FieldRisk& risk, int from_day, int to_day) {
+    const auto flowering = models::flowering_day(data.crops[risk.crop]);
+    if (risk.station.empty() || !flowering) return nullptr;
     const models::DayWindow window = models::window_around(*flowering, from_day, to_day);
-    return std::make_shared<const models::StationDays>(
-        store.weather(data.stations[station->index].station, window.first, window.last));
+    return std::make_shared<const models::StationDays>(store.weather(risk.station, window.first, window.last));
 }
 
 std::optional<RiskLogit> risk_logit(const models::DiseaseRisk& risk, const models::CropRecord& crop) {

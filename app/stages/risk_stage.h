@@ -24,17 +24,18 @@ struct RiskSettings {
     std::string model;                      ///< empty: the default one
     std::optional<models::LocalDay> as_of;  ///< only weather up to the end of this day
     bool all_seasons = false;               ///< of every season up to the asked one: past seasons teach
+    double other_station_within_m = 15000.0;
 };
 
-/// The risk of every crop record of the season, in the order of the records. Each station's days are summarised once,
-/// however many fields ask.
+/// The risk of every crop record of the season, in the order of the records. A field takes the nearest station; where
+/// that one's hours do not cover the window, the next nearest within `other_station_within_m` that does, and says so.
+/// Hours of several stations are never mixed. Each station's days are summarised once, however many fields ask.
 std::vector<FieldRisk> risks_of_season(const geo::Store& store, const SeasonData& data, int season,
                                        const RiskSettings& settings, const models::Progress& progress = {});
 
-/// The days of the nearest station around a crop record's flowering, for a chart; null without station or date.
+/// The days around flowering of the station that a risk rests on, for a chart; null without station or date.
 std::shared_ptr<const models::StationDays> days_around_flowering(const geo::Store& store, const SeasonData& data,
-                                                                 const models::CropRecord& crop, int from_day,
-                                                                 int to_day);
+                                                                 const FieldRisk& risk, int from_day, int to_day);
 
 /// What the contamination model takes of a risk: its logit, and how unsure that logit is (over the flowering date where
 /// it is only estimated, over missing hours and over what the crop record leaves open). nullopt: nothing is known.

@@ -32,6 +32,9 @@ class ImguiContext {
         ImGui::CreateContext();
         ImGui::GetIO().IniFilename = nullptr;
         ImGui::GetIO().ConfigFlags |= ImGuiConfigFlags_NavEnableKeyboard;
+        // A picture has no keys, but keyboard navigation wants to know where they would be. GLFW's back end says so
+        // itself.
+        for (int key = 0; key < ImGuiKey_COUNT; ++key) ImGui::GetIO().KeyMap[key] = key;
     }
     ~ImguiContext() { ImGui::DestroyContext(); }
     ImguiContext(const ImguiContext&) = delete;

@@ -25,8 +25,8 @@ inline constexpr const char* tip_whole_map = "All fields into view (key 0). Drag
 
 inline constexpr const char* rank = "#";
 inline constexpr const char* field = "Field";
-inline constexpr const char* content = "DON, mg/kg: half and nine tenths of the chance";
-inline constexpr const char* chance_over = "Over";
+inline constexpr const char* content = "DON, mg/kg (bar 50 %, line 90 %)";
+inline constexpr const char* chance_over = "Chance over";
 inline constexpr const char* gain = "Gain, t";
 inline constexpr const char* gain_money = "Gain";
 inline constexpr const char* tip_gain = "Fall of the expected loss, over all fields, that one more test here brings";

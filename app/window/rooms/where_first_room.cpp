@@ -83,7 +83,7 @@ void draw_ranking(RoomFrame& frame, const Rect& area) {
     ImGui::TableSetupColumn(words::rank, ImGuiTableColumnFlags_WidthFixed, em * 2.0F);
     ImGui::TableSetupColumn(words::field, ImGuiTableColumnFlags_WidthStretch, 2.2F);
     ImGui::TableSetupColumn(rank.risk_only ? words::risk : words::content, ImGuiTableColumnFlags_WidthStretch, 3.4F);
-    ImGui::TableSetupColumn(words::chance_over, ImGuiTableColumnFlags_WidthFixed, em * 4.4F);
+    ImGui::TableSetupColumn(words::chance_over, ImGuiTableColumnFlags_WidthFixed, em * 6.4F);
     ImGui::TableSetupColumn(money ? words::gain_money : words::gain, ImGuiTableColumnFlags_WidthFixed, em * 4.0F);
     ImGui::TableSetupColumn(words::tests, ImGuiTableColumnFlags_WidthFixed, em * 3.0F);
     ImGui::TableHeadersRow();
