@@ -134,7 +134,7 @@ TEST_CASE("the value of a test with a narrow working range agrees with weighing 
     const Eigen::Vector2d mean(std::log(0.8), std::log(1.2));
     Eigen::Matrix2d covariance;
     covariance << 0.60, 0.35, 0.35, 0.60;
-    auto problem = normal_fields(mean, covariance, 3000, 0.4);
+    auto problem = normal_fields(mean, covariance, 2000, 0.4);
     problem.law = models::lognormal_reading_law([](double c) { return 0.2 + 0.1 / c; }, 0.5, 1.5);
     const models::TestOrder order = models::order_of_tests(problem);
 
@@ -144,7 +144,7 @@ TEST_CASE("the value of a test with a narrow working range agrees with weighing 
         std::mt19937_64 random(3);
         std::uniform_real_distribution<double> uniform(1e-9, 1.0 - 1e-9);
         double after = 0.0;
-        const int outer = 6000;
+        const int outer = 4000;
         for (int i = 0; i < outer; ++i) {
             const auto reading = problem.law.sample(draws(i / 2, tested), uniform(random), 0.5);
             Eigen::ArrayXd weight = problem.law.log_density(reading, draws.col(tested));
@@ -156,8 +156,8 @@ TEST_CASE("the value of a test with a narrow working range agrees with weighing 
             }
         }
         const double gain = order.expected_loss_now - after;
-        // The oracle's own Monte Carlo error: losses of 0 to 100 t spread by about 35 t, 6000 of them: 0.45 t, twice.
-        CHECK(row(order, tested == 0 ? "F1" : "F2").expected_gain == Approx(gain).margin(0.9));
+        // The oracle's own Monte Carlo error: losses of 0 to 100 t spread by about 35 t, 4000 of them: 0.55 t, twice.
+        CHECK(row(order, tested == 0 ? "F1" : "F2").expected_gain == Approx(gain).margin(1.1));
     }
 }
 
