@@ -7,8 +7,7 @@
 
 #include <fmt/format.h>
 
-#include "models/contamination/normal.h"
-#include "models/decision/even_numbers.h"
+#include "models/contamination/counter_random.h"
 #include "models/error.h"
 
 namespace models {
@@ -424,7 +423,7 @@ SourceDraws opening_draws(const std::vector<Bin>& bins, Eigen::Index n_draws, st
             for (const char letter : bin.bin) stream = (stream ^ static_cast<unsigned char>(letter)) * 1099511628211ULL;
             const double variance = std::log1p(sd * sd / (mean * mean));
             for (Eigen::Index i = 0; i < n_draws; ++i) {
-                const double z = normal::quantile(uniform_at(seed, stream, static_cast<std::uint64_t>(i)));
+                const double z = contamination::counter_normal(seed, static_cast<std::uint64_t>(i), stream);
                 column[i] = mean * std::exp(std::sqrt(variance) * z - 0.5 * variance);
             }
         }

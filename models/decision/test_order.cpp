@@ -1,20 +1,17 @@
 #include "models/decision/test_order.h"
 
 #include <algorithm>
-#include <atomic>
 #include <cmath>
-#include <exception>
 #include <limits>
 #include <map>
-#include <mutex>
 #include <numeric>
 #include <set>
-#include <thread>
 #include <utility>
 
 #include <fmt/format.h>
 
-#include "models/decision/even_numbers.h"
+#include "models/contamination/counter_random.h"
+#include "models/contamination/parallel.h"
 #include "models/decision/expected.h"
 #include "models/decision/normal_value.h"
 #include "models/error.h"
@@ -250,8 +247,8 @@ class Draws {
     std::pair<double, double> spread(int k) const {
         // Kronecker sequence of the plastic number: even in the square for every count (Niederreiter 1992, ch. 3).
         const auto fraction = [](double x) { return std::clamp(x - std::floor(x), 1e-9, 1.0 - 1e-9); };
-        return {fraction(uniform_at(problem_.seed, 0, 0) + 0.7548776662466927 * k),
-                fraction(uniform_at(problem_.seed, 0, 1) + 0.5698402909980532 * k)};
+        return {fraction(contamination::counter_uniform(problem_.seed, 0, 0) + 0.7548776662466927 * k),
+                fraction(contamination::counter_uniform(problem_.seed, 0, 1) + 0.5698402909980532 * k)};
     }
 
     /// outcomes x classes: P(outcome k | class), each column summing to one, so that the chances after the test average
@@ -296,36 +293,6 @@ class Draws {
     RowMajor over_;              ///< n_draws x unsure fields
     Eigen::VectorXd over_sd_;
 };
-
-/// gain_of for every candidate; each is computed by itself, so the number of threads changes nothing.
-std::vector<Gain> gains_of(const Draws& draws, const std::vector<Index>& candidates, int threads,
-                           const Progress& progress) {
-    std::vector<Gain> gains(candidates.size());
-    std::atomic<std::size_t> next{0};
-    std::atomic<bool> stop{false};
-    std::exception_ptr failure;
-    std::mutex failure_mutex;
-    const auto work = [&](bool tells) {
-        try {
-            for (std::size_t i = next++; i < candidates.size() && !stop; i = next++) {
-                if (tells && i % 16 < static_cast<std::size_t>(std::max(1, threads))) {
-                    progress.step("value of a test", static_cast<double>(i) / static_cast<double>(candidates.size()));
-                }
-                gains[i] = draws.gain_of(candidates[i]);
-            }
-        } catch (...) {
-            stop = true;
-            const std::lock_guard lock(failure_mutex);
-            if (!failure) failure = std::current_exception();
-        }
-    };
-    std::vector<std::thread> helpers;
-    for (int t = 1; t < threads; ++t) helpers.emplace_back(work, false);
-    work(true);
-    for (std::thread& helper : helpers) helper.join();
-    if (failure) std::rethrow_exception(failure);
-    return gains;
-}
 
 /// Correlations that cannot be told from chance are none, as in the gains themselves.
 Eigen::MatrixXd covariance_of(const Eigen::MatrixXd& log_draws, const std::vector<Index>& fields,
@@ -469,7 +436,11 @@ TestOrder order_of_tests(const TestOrderProblem& problem, const Progress& progre
         const bool asked = problem.repeat || problem.fields[f].tests_so_far == 0;
         if (asked && stakes.closed[f].empty()) candidates.push_back(static_cast<Index>(f));
     }
-    const std::vector<Gain> gains = gains_of(draws, candidates, std::max(1, problem.threads), progress);
+    std::vector<Gain> gains(candidates.size());
+    contamination::for_each_index(
+        static_cast<int>(candidates.size()), std::max(1, problem.threads),
+        [&](int c) { gains[static_cast<std::size_t>(c)] = draws.gain_of(candidates[static_cast<std::size_t>(c)]); },
+        progress, "value of a test");
 
     // The normal law runs over all fields with an open decision, so that tests also count for fields not asked about.
     std::vector<Index> open;

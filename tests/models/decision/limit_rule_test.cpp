@@ -4,7 +4,6 @@
 
 #include <catch2/catch.hpp>
 
-#include "models/decision/even_numbers.h"
 #include "models/decision/expected.h"
 #include "models/error.h"
 
@@ -194,20 +193,4 @@ TEST_CASE("quantiles of draws are those of definition 7") {
     CHECK(summary.mean_mg_per_kg == Approx(31.0 / 8.0));
     CHECK(summary.low90_mg_per_kg <= summary.low50_mg_per_kg);
     CHECK_THROWS_AS(models::quantile_of_draws(Eigen::VectorXd(), 0.5), models::Error);
-}
-
-TEST_CASE("even numbers are spread evenly and keep to themselves") {
-    double sum = 0.0, square = 0.0;
-    for (std::uint64_t i = 0; i < 20000; ++i) {
-        const double u = models::uniform_at(7, 3, i);
-        REQUIRE((u > 0.0 && u < 1.0));
-        sum += u;
-        square += u * u;
-    }
-    // Mean 1/2 and mean square 1/3, within five standard errors of 20,000 numbers.
-    CHECK(sum / 20000 == Approx(0.5).margin(5 * 0.2887 / std::sqrt(20000.0)));
-    CHECK(square / 20000 == Approx(1.0 / 3.0).margin(5 * 0.2981 / std::sqrt(20000.0)));
-    CHECK(models::uniform_at(7, 3, 11) == models::uniform_at(7, 3, 11));
-    CHECK(models::uniform_at(7, 3, 11) != models::uniform_at(7, 4, 11));
-    CHECK(models::uniform_at(7, 3, 11) != models::uniform_at(8, 3, 11));
 }
