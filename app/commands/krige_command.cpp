@@ -1,5 +1,6 @@
 #include "app/commands/krige_command.h"
 
+#include <algorithm>
 #include <chrono>
 #include <cmath>
 #include <filesystem>
@@ -13,7 +14,7 @@
 #include "app/commands/point_columns.h"
 #include "geo/raster.h"
 #include "models/error.h"
-#include "models/spatial/variogram_fit.h"
+#include "models/spatial/variogram_likelihood.h"
 
 namespace app::commands {
 
@@ -167,11 +168,25 @@ models::VariogramFit variogram_for(const KrigeRequest& request, const PointSet& 
         return fit;
     }
     const std::string method = request.fit.value_or("least-squares");
-    if (method != "least-squares") {
-        const std::string near = models::nearest_name(method, {"least-squares"});
+    const std::vector<std::string> methods = {"least-squares", "reml", "ml"};
+    if (std::find(methods.begin(), methods.end(), method) == methods.end()) {
+        const std::string near = models::nearest_name(method, methods);
         throw models::Error("there is no way to fit called \"" + method + "\"" +
                                 (near.empty() ? "" : "; did you mean \"" + near + "\"?"),
-                            "--fit", "write least-squares, or give a model by --variogram");
+                            "--fit", "write least-squares, reml or ml, or give a model by --variogram");
+    }
+    if (method != "least-squares") {
+        const auto kind = method == "reml" ? models::LikelihoodKind::restricted : models::LikelihoodKind::full;
+        const models::Progress progress = progress_on_stderr();
+        for (const char* shape : {"spherical", "exponential"}) {
+            models::VariogramFit one = models::fit_variogram_by_likelihood(
+                points.data, shapes_to_fit(std::string("nugget + ") + shape), kind, progress);
+            const bool better = fit.model.terms.empty() || (one.settled && !fit.settled) ||
+                                (one.settled == fit.settled && one.objective > fit.objective);
+            if (better) fit = one;
+        }
+        fmt::print(stderr, "lodicule: fitted {} ({})\n", fit.model.to_text(), fit.message);
+        return fit;
     }
     const Eigen::VectorXd values = points.data.drift.cols() > 0
                                        ? models::drift_residuals(points.data.values, points.data.drift)
@@ -339,7 +354,7 @@ Command make_krige_command() {
             auto request = std::make_shared<KrigeRequest>();
             declare_point_columns(options, request->columns);
             options.option(request->variogram, "--variogram", "MODEL", "the model, as text (see below)");
-            options.option(request->fit, "--fit", "METHOD", "fit one instead: least-squares (default)");
+            options.option(request->fit, "--fit", "METHOD", "fit one instead: least-squares (default), reml, ml");
             options.option(request->at, "--at", "FILE.csv", "estimate at the places of this table");
             options.option(request->cell_m, "--cell", "M", "estimate on a grid of cells of this size");
             options.option(request->extent, "--extent", "X0,Y0,X1,Y1", "of the grid (the box around the points)");
