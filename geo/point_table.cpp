@@ -46,7 +46,7 @@ std::string table_word(std::string_view text) {
     return out;
 }
 
-bool is_missing(std::string_view cell) {
+bool is_missing_cell(std::string_view cell) {
     const std::string word = table_word(cell);
     return word.empty() || word == "na" || word == "nan" || word == "-";
 }
@@ -130,7 +130,7 @@ Eigen::VectorXd PointTable::numbers(std::string_view column) const {
     Eigen::VectorXd values(rows_);
     for (long row = 0; row < rows_; ++row) {
         const std::string_view cell = cells_[static_cast<std::size_t>(row) * columns_.size() + at];
-        if (is_missing(cell)) {
+        if (is_missing_cell(cell)) {
             values[row] = std::numeric_limits<double>::quiet_NaN();
             continue;
         }

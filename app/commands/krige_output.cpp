@@ -13,14 +13,14 @@ namespace app::commands {
 
 namespace {
 
-double exceedance(double estimate, double variance, double limit) {
+double chance_over(double estimate, double variance, double limit) {
     if (!std::isfinite(estimate) || !std::isfinite(variance)) return std::numeric_limits<double>::quiet_NaN();
     if (variance <= 0.0) return estimate > limit ? 1.0 : 0.0;
     return 0.5 * std::erfc((limit - estimate) / std::sqrt(2.0 * variance));
 }
 
 /// Each column as one vector, in the order of the header.
-std::vector<Eigen::VectorXd> columns_of(const models::KrigingEstimates& found, const EstimateColumns& wanted) {
+std::vector<Eigen::VectorXd> estimate_columns(const models::KrigingEstimates& found, const EstimateColumns& wanted) {
     std::vector<Eigen::VectorXd> columns{found.estimate, found.variance};
     const Eigen::Index n = found.estimate.size();
     if (wanted.log) {
@@ -37,7 +37,7 @@ std::vector<Eigen::VectorXd> columns_of(const models::KrigingEstimates& found, c
     if (wanted.limit) {
         const double limit = wanted.log ? std::log(*wanted.limit) : *wanted.limit;
         Eigen::VectorXd over(n);
-        for (Eigen::Index i = 0; i < n; ++i) over[i] = exceedance(found.estimate[i], found.variance[i], limit);
+        for (Eigen::Index i = 0; i < n; ++i) over[i] = chance_over(found.estimate[i], found.variance[i], limit);
         columns.push_back(over);
     }
     return columns;
@@ -115,7 +115,7 @@ class CsvEstimates : public EstimateFile {
     }
     void write_places(const Eigen::VectorXd& x, const Eigen::VectorXd& y,
                       const models::KrigingEstimates& found) override {
-        const auto columns = columns_of(found, columns_);
+        const auto columns = estimate_columns(found, columns_);
         fmt::memory_buffer text;
         for (Eigen::Index i = 0; i < x.size(); ++i) {
             append(text, x[i]);
@@ -151,7 +151,7 @@ class RasterEstimates : public EstimateFile {
                     const EstimateColumns& columns)
         : writer_(file, {grid, system}, names_of(columns)), columns_(columns) {}
     void write_strip(int first_row, int rows, const models::KrigingEstimates& strip) override {
-        const auto bands = columns_of(strip, columns_);
+        const auto bands = estimate_columns(strip, columns_);
         for (std::size_t k = 0; k < bands.size(); ++k) {
             writer_.write_rows(static_cast<int>(k), first_row, rows, bands[k].data());
         }

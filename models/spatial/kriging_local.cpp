@@ -15,9 +15,9 @@ namespace models {
 
 namespace {
 
-enum Failure { none, no_place, no_drift, too_few, singular, failures };
+enum LocalFailure { estimated, no_place, no_drift, too_few, singular, failures };
 
-std::string reason(Failure failure, const Neighbourhood& neighbourhood, Eigen::Index drift_columns) {
+std::string reason_of(LocalFailure failure, const Neighbourhood& neighbourhood, Eigen::Index drift_columns) {
     switch (failure) {
         case no_place:
             return "the place has no coordinates";
@@ -168,7 +168,7 @@ LocalKriging::Found LocalKriging::one(double x, double y, const Eigen::RowVector
     const auto lower = c.triangularView<Eigen::Lower>();
     lower.solveInPlace(z);
     lower.solveInPlace(c0);
-    Found found{settings_.known_mean.value_or(0.0) + c0.dot(z), own_ - c0.squaredNorm(), 0.0, none};
+    Found found{settings_.known_mean.value_or(0.0) + c0.dot(z), own_ - c0.squaredNorm(), 0.0, estimated};
     if (p > 0) {
         lower.solveInPlace(w);
         const Eigen::LLT<Eigen::MatrixXd> information(w.transpose() * w);
@@ -209,7 +209,7 @@ void LocalKriging::estimate(const Eigen::MatrixX2d& targets_m, const Eigen::Matr
         for (const auto& part : counts) places += part[static_cast<std::size_t>(failure)];
         if (places > 0) {
             found.not_estimated.push_back(
-                {reason(static_cast<Failure>(failure), settings_.neighbourhood, data_.drift.cols()), places});
+                {reason_of(static_cast<LocalFailure>(failure), settings_.neighbourhood, data_.drift.cols()), places});
         }
     }
 }

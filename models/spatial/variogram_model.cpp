@@ -13,7 +13,7 @@ namespace models {
 
 namespace {
 
-constexpr double infinite = std::numeric_limits<double>::infinity();
+constexpr double no_end = std::numeric_limits<double>::infinity();
 
 struct ShapeName {
     VariogramShape shape;
@@ -55,7 +55,7 @@ double matern_correlation(double r, double v) {
     return std::min(1.0, std::exp(log_front) * std::cyl_bessel_k(v, r));
 }
 
-std::vector<std::string_view> words_of(std::string_view text) {
+std::vector<std::string_view> variogram_words(std::string_view text) {
     std::vector<std::string_view> words;
     std::size_t at = 0;
     while (at < text.size()) {
@@ -68,7 +68,7 @@ std::vector<std::string_view> words_of(std::string_view text) {
     return words;
 }
 
-std::string lowered(std::string_view word) {
+std::string lowered_word(std::string_view word) {
     std::string out(word);
     for (char& letter : out) {
         if (letter >= 'A' && letter <= 'Z') letter = static_cast<char>(letter - 'A' + 'a');
@@ -76,44 +76,44 @@ std::string lowered(std::string_view word) {
     return out;
 }
 
-std::string joined(const std::vector<std::string>& names) {
+std::string joined_shapes(const std::vector<std::string>& names) {
     std::string text;
     for (const std::string& name : names) text += (text.empty() ? "" : ", ") + name;
     return text;
 }
 
-constexpr const char* example =
+constexpr const char* variogram_example =
     "write a sum such as \"nugget 0.05 + spherical 0.59 range 897 + exponential 0.2 range 300 azimuth 30 ratio 0.5\"";
 
 VariogramTerm parse_term(const std::vector<std::string_view>& words, std::string_view where) {
-    if (words.empty()) throw Error("a term is empty", std::string(where), example);
-    const std::string shape_word = lowered(words[0]);
+    if (words.empty()) throw Error("a term is empty", std::string(where), variogram_example);
+    const std::string shape_word = lowered_word(words[0]);
     const auto known = std::find_if(shape_names.begin(), shape_names.end(),
                                     [&](const ShapeName& entry) { return entry.name == shape_word; });
     if (known == shape_names.end()) {
         const std::string near = nearest_name(shape_word, variogram_shape_names());
         throw Error("there is no variogram shape \"" + std::string(words[0]) + "\"" +
                         (near.empty() ? "" : "; did you mean \"" + near + "\"?"),
-                    std::string(where), "the shapes are " + joined(variogram_shape_names()));
+                    std::string(where), "the shapes are " + joined_shapes(variogram_shape_names()));
     }
     VariogramTerm term;
     term.shape = known->shape;
     const auto number_after = [&](std::size_t index, const std::string& what) {
         if (index >= words.size())
-            throw Error("the number after \"" + what + "\" is missing", std::string(where), example);
+            throw Error("the number after \"" + what + "\" is missing", std::string(where), variogram_example);
         double value = 0.0;
         const auto [end, problem] =
             std::from_chars(words[index].data(), words[index].data() + words[index].size(), value);
         if (problem != std::errc() || end != words[index].data() + words[index].size() || !std::isfinite(value)) {
             throw Error("\"" + std::string(words[index]) + "\" after \"" + what + "\" is no number", std::string(where),
-                        example);
+                        variogram_example);
         }
         return value;
     };
     term.partial_sill = number_after(1, shape_word);
     bool range_given = false;
     for (std::size_t at = 2; at < words.size(); at += 2) {
-        const std::string key = lowered(words[at]);
+        const std::string key = lowered_word(words[at]);
         const double value = number_after(at + 1, key);
         if (key == "range") {
             if (!has_range(term.shape)) {
@@ -140,11 +140,11 @@ VariogramTerm parse_term(const std::vector<std::string_view>& words, std::string
                 nearest_name(key, {"range", "smoothness", "exponent", "damping", "azimuth", "ratio"});
             throw Error("a " + shape_word + " term has no \"" + key + "\"" +
                             (near.empty() || near == key ? "" : "; did you mean \"" + near + "\"?"),
-                        std::string(where), example);
+                        std::string(where), variogram_example);
         }
     }
     if (has_range(term.shape) && !range_given) {
-        throw Error("the " + shape_word + " term has no range", std::string(where), example);
+        throw Error("the " + shape_word + " term has no range", std::string(where), variogram_example);
     }
     return term;
 }
@@ -208,7 +208,7 @@ double VariogramTerm::practical_range_m() const {
             return 0.0;
         case VariogramShape::linear:
         case VariogramShape::power:
-            return infinite;
+            return no_end;
         case VariogramShape::spherical:
         case VariogramShape::pentaspherical:
         case VariogramShape::circular:
@@ -236,8 +236,8 @@ VariogramModel VariogramModel::parse(std::string_view text) {
     VariogramModel model;
     std::vector<std::string_view> words;
     const std::string where = "variogram \"" + std::string(text) + "\"";
-    if (words_of(text).empty()) throw Error("the variogram is empty", "", example);
-    for (const std::string_view word : words_of(text)) {
+    if (variogram_words(text).empty()) throw Error("the variogram is empty", "", variogram_example);
+    for (const std::string_view word : variogram_words(text)) {
         if (word == "+") {
             model.terms.push_back(parse_term(words, where));
             words.clear();
@@ -269,7 +269,7 @@ std::string VariogramModel::to_text() const {
 }
 
 void VariogramModel::check() const {
-    if (terms.empty()) throw Error("the variogram has no terms", "", example);
+    if (terms.empty()) throw Error("the variogram has no terms", "", variogram_example);
     for (const VariogramTerm& term : terms) {
         const std::string name(name_of(term.shape));
         const std::string where = "variogram \"" + to_text() + "\"";
