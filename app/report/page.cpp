@@ -91,7 +91,8 @@ h2{break-after:avoid}
 td.strip,th.strip{width:6.5rem;min-width:6.5rem}
 td.strip svg{width:6.2rem;height:auto}
 td.words{min-width:7rem}
-caption{break-after:avoid}
+caption{break-after:avoid;break-inside:avoid}
+caption span{orphans:4;widows:4}
 .caution,.state.over,.hash{print-color-adjust:exact;-webkit-print-color-adjust:exact}
 a{color:inherit;text-decoration:none}
 }
