@@ -142,7 +142,7 @@ int run(const BinsCommand& command) {
 
 Command make_bins_command() {
     return {
-        "bins", "what is in each bin, and which bin each waiting load goes to", [](Options& options) {
+        "bins", "What is in each bin, and which bin each waiting load goes to.", [](Options& options) {
             auto command = std::make_shared<BinsCommand>();
             command->season.declare(options);
             options.option(command->next, "--next", "LOAD", "advice for this load alone: the truck on the scale");

@@ -97,7 +97,7 @@ int run(const FirstCommand& command) {
 
 Command make_first_command() {
     return {
-        "first", "which fields to test first, and why", [](Options& options) {
+        "first", "Which fields to test first, and why.", [](Options& options) {
             auto command = std::make_shared<FirstCommand>();
             command->season.declare(options);
             options.option(command->limit, "--limit", "L", "a limit_id of the store, or a number in mg/kg", true);

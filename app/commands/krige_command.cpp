@@ -350,7 +350,7 @@ int run_krige(const KrigeRequest& request) {
 
 Command make_krige_command() {
     return {
-        "krige", "estimates and their variance between the points of a plain table", [](Options& options) {
+        "krige", "Estimates between the points of a plain table, with their variance.", [](Options& options) {
             auto request = std::make_shared<KrigeRequest>();
             declare_point_columns(options, request->columns);
             options.option(request->variogram, "--variogram", "MODEL", "the model, as text (see below)");

@@ -153,7 +153,7 @@ int run(const MapCommand& command) {
 }  // namespace
 
 Command make_map_command() {
-    return {"map", "contamination of every field, tested or not, with how sure that is", [](Options& options) {
+    return {"map", "Contamination of every field, tested or not, with how sure that is.", [](Options& options) {
                 auto command = std::make_shared<MapCommand>();
                 command->season.declare(options);
                 options.option(command->limit, "--limit", "L", "a limit_id of the store, or a number in mg/kg", true);

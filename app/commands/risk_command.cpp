@@ -133,7 +133,7 @@ int run(const RiskCommand& command) {
 
 Command make_risk_command() {
     return {
-        "risk", "disease risk of each field from the weather around flowering", [](Options& options) {
+        "risk", "Disease risk of each field, from the weather around flowering.", [](Options& options) {
             auto command = std::make_shared<RiskCommand>();
             command->season.declare(options);
             options.option(command->model, "--model", "NAME", "which disease model; --models lists them");

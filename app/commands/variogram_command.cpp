@@ -96,7 +96,7 @@ int run_variogram(const VariogramRequest& request) {
 
 Command make_variogram_command() {
     return {
-        "variogram", "how unlike values become with distance, in a plain table of points", [](Options& options) {
+        "variogram", "How unlike values become with distance, in a plain table of points.", [](Options& options) {
             auto request = std::make_shared<VariogramRequest>();
             declare_point_columns(options, request->columns);
             options.option(request->drift, "--drift", "COLUMN,...", "take the residuals of a regression on these");

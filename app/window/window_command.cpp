@@ -28,7 +28,7 @@ int run(WindowCommand& command) {
 
 Command make_window_command() {
     return {
-        "window", "the window, or one picture of it without a display", [](Options& options) {
+        "window", "The window, or one picture of it without a display.", [](Options& options) {
             auto command = std::make_shared<WindowCommand>();
             options.positional(command->store, "STORE", "the store, one file");
             options.option(command->settings.season, "--season", "Y", "the season it opens on");
