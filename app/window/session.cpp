@@ -70,6 +70,15 @@ std::string usual_limit(const SeasonData& data, int season) {
     return "1.0";
 }
 
+/// The first field of the order that has a disease risk, so that there is something to look at; else the very first.
+std::string field_to_open_on(const Answer& answer) {
+    if (!answer.view.order || answer.view.order->fields.empty()) return "";
+    for (const models::RankedField& field : answer.view.order->fields) {
+        if (field.risk) return field.field;
+    }
+    return answer.view.order->fields.front().field;
+}
+
 }  // namespace
 
 const char* room_word(Room room) {
@@ -142,9 +151,7 @@ bool collect(Session& session) {
     if (session.working && session.working->done()) {
         if (auto answer = session.working->result()) {
             session.answer = std::move(answer);
-            if (session.field.empty() && session.answer->view.order && !session.answer->view.order->fields.empty()) {
-                session.field = session.answer->view.order->fields.front().field;
-            }
+            if (session.field.empty()) session.field = field_to_open_on(*session.answer);
             fetch_hours(session);
         } else {
             session.problem = session.working->cancelled() ? "Stopped. What is shown is the answer before."

@@ -1,4 +1,5 @@
 #include <algorithm>
+#include <cmath>
 
 #include <fmt/format.h>
 #include <imgui.h>
@@ -43,17 +44,17 @@ void draw_queue(RoomFrame& frame, const Rect& area) {
     }
     y = drawing::paragraph(painter, area.x, y, frame.session.answer->view.bins->plan.says,
                            static_cast<double>(em) * 0.88, area.width, frame.brushes.theme.soft_ink,
-                           drawing::Weight::regular, 2);
+                           drawing::Weight::regular, 4);
     ImGui::SetCursorScreenPos({static_cast<float>(area.x), static_cast<float>(y) + em * 0.3F});
     const ImVec2 size{static_cast<float>(area.width), static_cast<float>(area.y + area.height - y) - em * 0.3F};
     if (!ImGui::BeginTable("queue", 5, ImGuiTableFlags_ScrollY | ImGuiTableFlags_RowBg | ImGuiTableFlags_BordersInnerH,
                            size))
         return;
     ImGui::TableSetupScrollFreeze(0, 1);
-    ImGui::TableSetupColumn(words::load, ImGuiTableColumnFlags_WidthFixed, em * 6.0F);
-    ImGui::TableSetupColumn(words::tonnes, ImGuiTableColumnFlags_WidthFixed, em * 3.6F);
-    ImGui::TableSetupColumn(words::goes_to, ImGuiTableColumnFlags_WidthFixed, em * 6.5F);
-    ImGui::TableSetupColumn(words::state, ImGuiTableColumnFlags_WidthFixed, em * 6.0F);
+    ImGui::TableSetupColumn(words::load, ImGuiTableColumnFlags_WidthFixed, em * 4.6F);
+    ImGui::TableSetupColumn(words::tonnes, ImGuiTableColumnFlags_WidthFixed, em * 2.6F);
+    ImGui::TableSetupColumn(words::goes_to, ImGuiTableColumnFlags_WidthFixed, em * 5.0F);
+    ImGui::TableSetupColumn(words::state, ImGuiTableColumnFlags_WidthFixed, em * 5.0F);
     ImGui::TableSetupColumn(words::why, ImGuiTableColumnFlags_WidthStretch);
     ImGui::TableHeadersRow();
     for (const QueueRow& row : rows) {
@@ -84,12 +85,21 @@ void draw_bins_room(RoomFrame& frame) {
                             frame.brushes.look());
         return;
     }
+    // The bins on the left, tall enough to tell their layers apart; the queue beside them.
     const Rect inside = drawing::inset(frame.canvas, em);
-    const double upper = inside.height * 0.6;
-    drawing::draw_bins_figure(painter, {inside.x, inside.y, inside.width, upper - em}, answer.bins,
-                              frame.brushes.look());
-    frame.places.mark("bins", {inside.x, inside.y, inside.width, upper - em});
-    draw_queue(frame, {inside.x, inside.y + upper, inside.width, inside.height - upper});
+    const double left = std::floor(inside.width * 0.58);
+    drawing::BinsFigure figure = answer.bins;
+    figure.caution.clear();  // stands under the queue
+    const Rect bins{inside.x - em, inside.y - em, left + em, inside.height + em};
+    drawing::draw_bins_figure(painter, bins, figure, frame.brushes.look());
+    frame.places.mark("bins", bins);
+    painter.rect({inside.x + left + em * 0.5, frame.canvas.y, 1.0, frame.canvas.height}, frame.brushes.theme.line);
+    const double words_height = em * 5.2;
+    draw_queue(frame,
+               {inside.x + left + em * 1.5, inside.y, inside.width - left - em * 1.5, inside.height - words_height});
+    drawing::paragraph(painter, inside.x + left + em * 1.5, inside.y + inside.height - words_height + em * 0.6,
+                       answer.bins.caution, em * 0.88, inside.width - left - em * 1.5, frame.brushes.theme.soft_ink,
+                       drawing::Weight::regular, 4);
 }
 
 }  // namespace app::window
