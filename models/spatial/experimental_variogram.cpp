@@ -59,6 +59,9 @@ void check_variogram_input(const Eigen::MatrixX2d& positions_m, const Eigen::Vec
     }
 }
 
+constexpr Eigen::Index pairs_a_chunk = 256;
+using PairArray = Eigen::Array<double, Eigen::Dynamic, 1, 0, pairs_a_chunk, 1>;
+
 /// Sums of one class.
 struct ClassSum {
     double distance = 0.0;
@@ -99,14 +102,13 @@ std::vector<VariogramClass> experimental_variogram(const Eigen::MatrixX2d& posit
         const double azimuth = direction * pi_of_directions / 180.0;
         units.emplace_back(std::sin(azimuth), std::cos(azimuth));
     }
-    const auto class_of = [&](double distance) {
+    const auto class_of = [&](double distance, double quotient) {
         if (by_boundaries) {
             const auto edge = std::lower_bound(settings.boundaries_m.begin(), settings.boundaries_m.end(), distance);
             return static_cast<std::size_t>(edge - settings.boundaries_m.begin());
         }
-        const double quotient = distance / width;
-        const double whole = std::floor(quotient);
-        return static_cast<std::size_t>(quotient > 0.0 && quotient == whole ? whole - 1.0 : whole);
+        const auto whole = static_cast<long long>(quotient);
+        return static_cast<std::size_t>(whole > 0 && quotient == static_cast<double>(whole) ? whole - 1 : whole);
     };
 
     // Blocks of rows, each summed by itself and added up in order: the same sums for any number of threads.
@@ -120,26 +122,34 @@ std::vector<VariogramClass> experimental_variogram(const Eigen::MatrixX2d& posit
         [&](long long block) {
             std::vector<ClassSum> own(classes * directions);
             const Eigen::Index end = std::min<Eigen::Index>(n, (block + 1) * rows_a_block);
+            PairArray dx, dy, distance, quotient, difference;
             for (Eigen::Index i = block * rows_a_block; i < end; ++i) {
-                for (Eigen::Index j = 0; j < i; ++j) {
-                    const double dx = positions_m(i, 0) - positions_m(j, 0);
-                    const double dy = positions_m(i, 1) - positions_m(j, 1);
-                    const double distance = std::sqrt(dx * dx + dy * dy);
-                    if (distance > cutoff) continue;
-                    const double dz = values[i] - values[j];
-                    double difference = settings.robust ? std::sqrt(std::abs(dz)) : 0.5 * dz * dz;
-                    if (corrected) difference -= 0.5 * (error_variances[i] + error_variances[j]);
-                    const std::size_t in_class = class_of(distance);
-                    for (std::size_t direction = 0; direction < directions; ++direction) {
-                        if (!all_directions && distance > 0.0) {
-                            const double cosine =
-                                (dx * units[direction].first + dy * units[direction].second) / distance;
-                            if (std::abs(cosine) < least_cosine) continue;
+                for (Eigen::Index first = 0; first < i; first += pairs_a_chunk) {
+                    const Eigen::Index size = std::min(pairs_a_chunk, i - first);
+                    dx = positions_m(i, 0) - positions_m.col(0).segment(first, size).array();
+                    dy = positions_m(i, 1) - positions_m.col(1).segment(first, size).array();
+                    distance = (dx.square() + dy.square()).sqrt();
+                    quotient = distance / width;
+                    difference = values[i] - values.segment(first, size).array();
+                    difference =
+                        settings.robust ? PairArray(difference.abs().sqrt()) : PairArray(0.5 * difference.square());
+                    if (corrected) {
+                        difference -= 0.5 * (error_variances[i] + error_variances.segment(first, size).array());
+                    }
+                    for (Eigen::Index k = 0; k < size; ++k) {
+                        if (distance[k] > cutoff) continue;
+                        const std::size_t in_class = class_of(distance[k], quotient[k]);
+                        for (std::size_t direction = 0; direction < directions; ++direction) {
+                            if (!all_directions && distance[k] > 0.0) {
+                                const double cosine =
+                                    (dx[k] * units[direction].first + dy[k] * units[direction].second) / distance[k];
+                                if (std::abs(cosine) < least_cosine) continue;
+                            }
+                            ClassSum& sum = own[direction * classes + in_class];
+                            sum.distance += distance[k];
+                            sum.difference += difference[k];
+                            ++sum.pairs;
                         }
-                        ClassSum& sum = own[direction * classes + in_class];
-                        sum.distance += distance;
-                        sum.difference += difference;
-                        ++sum.pairs;
                     }
                 }
             }
