@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "geo/store/store.h"
+#include "models/decision/limit_rule.h"
 #include "models/error.h"
 
 namespace app {
@@ -18,6 +19,8 @@ models::Progress share_of(const models::Progress& progress, double from, double 
 
 std::vector<FieldView> fields_of_season(const SeasonView& view) {
     std::vector<FieldView> fields;
+    std::vector<const FieldRisk*> risk_by_crop(view.data.crops.size(), nullptr);
+    for (const FieldRisk& risk : view.risks) risk_by_crop[risk.crop] = &risk;
     for (std::size_t c = 0; c < view.data.crops.size(); ++c) {
         const models::CropRecord& crop = view.data.crops[c];
         if (crop.season != view.season) continue;
@@ -25,7 +28,7 @@ std::vector<FieldView> fields_of_season(const SeasonView& view) {
         field.crop = c;
         field.name = ground_name(crop.field, crop.part);
         field.outline = outline_of(view.data, crop.field, crop.part);
-        if (const FieldRisk* risk = risk_of(view, c)) field.risk = risk->risk.value;
+        if (risk_by_crop[c] != nullptr) field.risk = risk_by_crop[c]->risk.value;
         const auto index =
             c < view.contamination.field_season_of.size() ? view.contamination.field_season_of[c] : std::nullopt;
         if (!index) {
@@ -36,7 +39,8 @@ std::vector<FieldView> fields_of_season(const SeasonView& view) {
             field.content = view.contamination.model->field_season(*index);
             if (field.content) field.tests = field.content->tests;
             if (view.limit)
-                field.exceedance = view.contamination.model->exceedance(*index, view.limit->limit_mg_per_kg);
+                field.exceedance =
+                    view.contamination.model->exceedance(*index, models::breaking_point(*view.limit).mg_per_kg);
         }
         fields.push_back(std::move(field));
     }

@@ -1,7 +1,11 @@
 #include "app/stages/order_stage.h"
 
 #include <algorithm>
+#include <map>
+#include <thread>
+#include <utility>
 
+#include "models/decision/limit_rule.h"
 #include "models/error.h"
 
 namespace app {
@@ -15,15 +19,14 @@ std::optional<double> cost_named(const SeasonData& data, const std::string& name
     return std::nullopt;
 }
 
-int tests_of_season(const SeasonData& data, const models::CropRecord& crop) {
-    int tests = 0;
+/// Valid tests of the season, by field and part of their samples.
+std::map<std::pair<std::string, std::string>, int> tests_by_ground(const SeasonData& data, int season) {
+    std::map<std::pair<std::string, std::string>, int> tests;
     for (const models::Test& test : data.tests) {
-        if (test.reading == models::Reading::invalid) continue;
+        if (test.reading == models::Reading::invalid || season_of_test(data, test) != season) continue;
         const auto s = sample_index(data, test.sample);
-        if (!s || *s >= data.joined.samples.size()) continue;
-        const geo::SampleJoin& join = data.joined.samples[*s];
-        if (join.field != crop.field || (!join.part.empty() && !crop.part.empty() && join.part != crop.part)) continue;
-        if (season_of_test(data, test) == crop.season) ++tests;
+        if (!s || *s >= data.joined.samples.size() || data.joined.samples[*s].field.empty()) continue;
+        ++tests[{data.joined.samples[*s].field, data.joined.samples[*s].part}];
     }
     return tests;
 }
@@ -40,6 +43,13 @@ models::TestOrder order_of_fields(const SeasonData& data, const std::vector<Fiel
     models::TestOrderProblem problem;
     std::vector<std::size_t> columns;
     bool tonnes_assumed = false;
+    std::vector<const FieldRisk*> risk_by_crop(data.crops.size(), nullptr);
+    for (const FieldRisk& risk : risks) risk_by_crop[risk.crop] = &risk;
+    const auto tests = tests_by_ground(data, settings.season);
+    const auto tests_at = [&tests](const std::string& name, const std::string& part) {
+        const auto found = tests.find({name, part});
+        return found == tests.end() ? 0 : found->second;
+    };
     for (std::size_t c = 0; c < data.crops.size(); ++c) {
         const models::CropRecord& crop = data.crops[c];
         if (crop.season != settings.season || !view.field_season_of[c]) continue;
@@ -48,11 +58,14 @@ models::TestOrder order_of_fields(const SeasonData& data, const std::vector<Fiel
         const ExpectedTonnes tonnes = expected_tonnes(data, crop);
         field.tonnes = std::max(tonnes.tonnes, 1e-6);
         tonnes_assumed = tonnes_assumed || tonnes.assumed;
-        field.tests_so_far = tests_of_season(data, crop);
+        // A sample of the whole field speaks of each of its parts too.
+        field.tests_so_far = tests_at(crop.field, crop.part) + (crop.part.empty() ? 0 : tests_at(crop.field, ""));
         field.status = crop.status.value_or(models::FieldStatus::standing);
         field.expected_cut_date = crop.expected_cut_date;
-        for (const FieldRisk& risk : risks) {
-            if (risk.crop == c) field.risk = risk.risk.value;
+        if (risk_by_crop[c] != nullptr) field.risk = risk_by_crop[c]->risk.value;
+        if (!view.ranking_only()) {
+            field.exceedance =
+                view.model->exceedance(*view.field_season_of[c], models::breaking_point(limit).mg_per_kg);
         }
         problem.fields.push_back(std::move(field));
         columns.push_back(*view.field_season_of[c]);
@@ -77,7 +90,8 @@ models::TestOrder order_of_fields(const SeasonData& data, const std::vector<Fiel
     problem.tests = settings.tests;
     problem.repeat = settings.repeat;
     problem.seed = settings.seed;
-    problem.threads = std::max(1, settings.threads);
+    problem.threads =
+        settings.threads > 0 ? settings.threads : static_cast<int>(std::max(1U, std::thread::hardware_concurrency()));
     models::TestOrder order = models::order_of_tests(problem, progress);
     if (tonnes_assumed) {
         order.says +=

@@ -481,7 +481,8 @@ TestOrder order_of_tests(const TestOrderProblem& problem, const Progress& progre
     const auto row_of = [&](std::size_t c, bool others_before) {
         const auto f = static_cast<std::size_t>(candidates[c]);
         RankedField row = plain_row(problem.fields[f]);
-        row.exceedance = draws.exceedance()[candidates[c]];
+        row.exceedance = problem.fields[static_cast<std::size_t>(candidates[c])].exceedance.value_or(
+            draws.exceedance()[candidates[c]]);
         row.expected_gain = share[c] * gains[c].all() - test_cost;
         row.gain_on_itself = share[c] * gains[c].itself;
         row.why = why(row, problem.fields[f], gains[c], share[c], stakes.money, others_before,
@@ -517,7 +518,7 @@ TestOrder order_of_tests(const TestOrderProblem& problem, const Progress& progre
     for (std::size_t f = 0; f < problem.fields.size(); ++f) {
         if (stakes.closed[f].empty() || (problem.fields[f].tests_so_far > 0 && !problem.repeat)) continue;
         RankedField row = plain_row(problem.fields[f]);
-        row.exceedance = draws.exceedance()[static_cast<Index>(f)];
+        row.exceedance = problem.fields[f].exceedance.value_or(draws.exceedance()[static_cast<Index>(f)]);
         row.why = stakes.closed[f];
         order.fields.push_back(std::move(row));
     }
@@ -541,7 +542,8 @@ TestOrder plain_order(const TestOrderProblem& problem, PlainOrder by) {
     for (const FieldToTest& field : problem.fields) closed.push_back(!closed_because(field, problem).empty());
     for (RankedField& row : order.fields) {
         const std::size_t f = place.at(row.field);
-        row.exceedance = exceedance_of_draws(problem.draws_mg_per_kg.col(static_cast<Index>(f)), problem.limit);
+        row.exceedance = problem.fields[f].exceedance.value_or(
+            exceedance_of_draws(problem.draws_mg_per_kg.col(static_cast<Index>(f)), problem.limit));
         if (!closed[f]) row.why = fmt::format("{} chance of being over", chance_in_words(row.exceedance));
     }
     std::stable_sort(order.fields.begin(), order.fields.end(), [&](const RankedField& a, const RankedField& b) {

@@ -21,6 +21,9 @@ struct FieldToTest {
     FieldStatus status = FieldStatus::standing;
     std::optional<LocalDay> expected_cut_date = std::nullopt;
     std::optional<double> risk = std::nullopt;  ///< disease risk, 0 to 1 or an index: for the plain order only
+    /// Chance of being over as the model states it, for tables and sentences; none: the share of the draws. The order
+    /// itself rests on the draws.
+    std::optional<double> exceedance = std::nullopt;
 };
 
 /// Money. None is shipped; what is not given is not used.
