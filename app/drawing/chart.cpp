@@ -56,11 +56,27 @@ void wrap_one_paragraph(const Painter& painter, std::string_view words, double s
     lines.push_back(std::move(line));
 }
 
+/// Asks about every square of the picture that the box touches, until an answer is no.
+template <typename Ask>
+bool squares_under(const Rect& box, double square_px, const Ask& ask) {
+    const auto number = [square_px](double at) {
+        return static_cast<std::int64_t>(std::floor(std::clamp(at / square_px, -1e6, 1e6)));
+    };
+    for (std::int64_t row = number(box.y); row <= number(box.y + box.height); ++row)
+        for (std::int64_t column = number(box.x); column <= number(box.x + box.width); ++column)
+            if (!ask((row << 32) + column)) return false;
+    return true;
+}
+
 }  // namespace
 
 Rect inset(const Rect& area, double margin) {
     return {area.x + margin, area.y + margin, std::max(0.0, area.width - 2.0 * margin),
             std::max(0.0, area.height - 2.0 * margin)};
+}
+
+double kept_between(double value, double low, double high) {
+    return std::max(low, std::min(value, high));
 }
 
 bool overlap(const Rect& a, const Rect& b) {
@@ -125,12 +141,23 @@ double paragraph(Painter& painter, double x, double top, std::string_view words,
 }
 
 bool LabelPlaces::is_free(const Rect& box) const {
-    return std::none_of(taken_.begin(), taken_.end(), [&](const Rect& other) { return overlap(box, other); });
+    return squares_under(box, square_px, [&](std::int64_t square) {
+        const auto found = taken_.find(square);
+        return found == taken_.end() || std::none_of(found->second.begin(), found->second.end(),
+                                                     [&](const Rect& other) { return overlap(box, other); });
+    });
+}
+
+void LabelPlaces::reserve(const Rect& box) {
+    squares_under(box, square_px, [&](std::int64_t square) {
+        taken_[square].push_back(box);
+        return true;
+    });
 }
 
 bool LabelPlaces::claim(const Rect& box) {
     if (!is_free(box)) return false;
-    taken_.push_back(box);
+    reserve(box);
     return true;
 }
 
@@ -143,7 +170,8 @@ FrameRoom frame_room(const Painter& painter, const std::vector<Tick>& left_ticks
 
 void draw_frame(Painter& painter, const Rect& plot, const Axis& bottom, const Axis& left, const Look& look) {
     const Theme& theme = look.theme;
-    const double size = 0.9 * look.text_px, thin = std::max(1.0, look.text_px / 16.0), tick_px = 0.35 * look.text_px;
+    const double size = 0.9 * look.text_px, thin = std::max(look.hairline_px, look.text_px / 16.0),
+                 tick_px = 0.35 * look.text_px;
     const double floor_y = plot.y + plot.height, right_x = plot.x + plot.width;
     LabelPlaces places;
     for (const auto& tick : bottom.ticks) {
@@ -229,17 +257,17 @@ void draw_interval(Painter& painter, const Scale& scale, double y, double thickn
                    Colour fill, const Look& look) {
     const double left = std::min(scale.from_px, scale.to_px), right = std::max(scale.from_px, scale.to_px);
     const auto px = [&](double value) {
-        return scale.logarithmic && value <= 0.0 ? scale.from_px : std::clamp(scale.px(value), left, right);
+        return scale.logarithmic && value <= 0.0 ? scale.from_px : kept_between(scale.px(value), left, right);
     };
     const double from = px(interval.low90), to = px(interval.high90);
-    const double thin = std::max(1.5, 0.22 * thickness);
+    const double thin = std::max(1.5 * look.hairline_px, 0.22 * thickness);
     painter.rect({std::min(from, to), y - 0.5 * thin, std::abs(to - from), thin}, look.theme.soft_ink);
     if (interval.high50 > 0.0) {
         const double a = px(interval.low50), b = px(interval.high50);
         painter.rect({std::min(a, b), y - 0.3 * thickness, std::abs(b - a), 0.6 * thickness}, look.theme.soft_ink);
     }
     const double radius = 0.5 * thickness;
-    painter.disc({px(interval.median), y}, radius + std::max(1.0, 0.12 * thickness), look.theme.ink);
+    painter.disc({px(interval.median), y}, radius + std::max(look.hairline_px, 0.12 * thickness), look.theme.ink);
     painter.disc({px(interval.median), y}, radius, fill);
 }
 

@@ -1,7 +1,9 @@
 #pragma once
 
+#include <cstdint>
 #include <string>
 #include <string_view>
+#include <unordered_map>
 #include <vector>
 
 #include "app/drawing/axis.h"
@@ -14,6 +16,8 @@ Rect inset(const Rect& area, double margin);
 bool overlap(const Rect& a, const Rect& b);
 bool holds(const Rect& outer, const Rect& inner);
 Point middle(const Rect& area);
+/// The value, moved to the nearer end where it lies outside; `low` where there is no room between the ends.
+double kept_between(double value, double low, double high);
 
 /// The box that a line of text fills: the height of capitals and descenders about its baseline.
 Rect text_box(const Painter& painter, Point baseline, std::string_view words, double size, Align align, Weight weight);
@@ -35,10 +39,11 @@ class LabelPlaces {
  public:
     bool claim(const Rect& box);  ///< false, and nothing changes, where it would touch another
     bool is_free(const Rect& box) const;
-    void reserve(const Rect& box) { taken_.push_back(box); }
+    void reserve(const Rect& box);
 
  private:
-    std::vector<Rect> taken_;
+    static constexpr double square_px = 48.0;  // boxes are looked for by the squares of the picture that they touch
+    std::unordered_map<std::int64_t, std::vector<Rect>> taken_;
 };
 
 struct Axis {

@@ -102,6 +102,10 @@ Colour ContentScale::colour(double don_mg_per_kg) const {
     return content_ramp().at(share(don_mg_per_kg));
 }
 
+bool ContentScale::holds(double don_mg_per_kg) const {
+    return don_mg_per_kg >= low_mg_per_kg * (1.0 - 1e-9) && don_mg_per_kg <= high_mg_per_kg * (1.0 + 1e-9);
+}
+
 ContentScale content_scale_for(const std::vector<double>& contents_mg_per_kg, double limit_mg_per_kg) {
     constexpr double least_span = 20.0;
     double low = 0.0, high = 0.0;
@@ -169,6 +173,14 @@ const Theme& outdoor_theme() {
 Look look_for(double width, double height) {
     Look look;
     look.text_px = std::max(12.0, std::floor(2.0 * std::min(width / 84.0, height / 56.0)) / 2.0);
+    return look;
+}
+
+Look page_look(double text_pt) {
+    Look look;
+    look.text_px = text_pt;
+    look.hairline_px = 0.4;
+    look.least_text_px = 5.0;
     return look;
 }
 

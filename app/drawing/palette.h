@@ -38,6 +38,7 @@ struct ContentScale {
     double share(double don_mg_per_kg) const;  ///< 0 to 1, clamped
     double content_mg_per_kg(double share) const;
     Colour colour(double don_mg_per_kg) const;
+    bool holds(double don_mg_per_kg) const;  ///< not beyond an end
 };
 /// The ends (1, 2 or 5 times a power of ten) that hold these contents and the limit, at least a factor of 20 apart.
 /// Contents that are not above zero are left out.
@@ -60,16 +61,17 @@ const Theme& light_theme();
 const Theme& dark_theme();
 const Theme& outdoor_theme();  ///< black on white, for bright light
 
-/// No figure writes smaller than that.
-inline constexpr double least_text_px = 8.0;
-
 /// How figures are set: the size of running text in pixels of the picture, and the colours.
 struct Look {
     double text_px = 14.0;
     Theme theme = light_theme();
+    double hairline_px = 1.0;    ///< no line is thinner
+    double least_text_px = 8.0;  ///< no text is smaller
 };
 /// Text that can be read at arm's length in a picture of that size; 12 px at least.
 Look look_for(double width, double height);
+/// For a printed page, where a pixel of the drawing is a point (1/72 inch): finer lines and smaller labels can be read.
+Look page_look(double text_pt);
 
 /// Black or white, whichever stands out more: at least 4.5 to 1 on any colour, as small text needs.
 /// Source: Web Content Accessibility Guidelines 2.1 (W3C), 1.4.3 and the definition of the contrast ratio.

@@ -58,7 +58,7 @@ TEST_CASE("no text of a figure leaves the picture and none lies on another") {
             CHECK(painter.texts_outside({0.0, 0.0, width, height}) == std::vector<std::string>{});
             CHECK(painter.texts_over_each_other() == std::vector<std::string>{});
             CHECK(painter.open_clips() == 0);
-            for (const auto& text : painter.texts) CHECK(text.size >= least_text_px);
+            for (const auto& text : painter.texts) CHECK(text.size >= Look{}.least_text_px);
         }
 }
 
@@ -134,7 +134,7 @@ TEST_CASE("a mapped field looks different from one that carries its mean, and th
     const RecordingPainter painter = drawn_map(samples::mapped_within());
     CHECK(painter.images == 1);
     CHECK(painter.says("shaded inside: mapped within the field by kriging"));
-    CHECK(painter.says("pale rim: one colour for the field's mean"));
+    CHECK(painter.says("rimmed: one colour for the field's mean"));
     CHECK(painter.says("line: equal content, in mg/kg"));
     CHECK(painter.says("supported in 16 of 48 fields"));
 }
@@ -289,6 +289,23 @@ TEST_CASE("the pointer finds the bin under it") {
             if (text.words.starts_with(figure.bins[i].bin + ":"))
                 CHECK(bin_under(painter, area, figure, look, middle(text.box)) == i);
     CHECK_FALSE(bin_under(painter, area, figure, look, {1.0, 1.0}));
+}
+
+TEST_CASE("a limit off the scale is said in words and not drawn at its end") {
+    MapFigure figure = samples::district_map();
+    const auto limit_lines = [](const RecordingPainter& painter) {
+        int count = 0;
+        const Colour ink = light_theme().ink;
+        for (const auto& line : painter.lines)
+            count += line.points.size() == 2 && line.colour.red == ink.red && line.colour.alpha == 255 &&
+                     line.points[0].x == line.points[1].x;
+        return count;
+    };
+    figure.scale = ContentScale{0.1, 10.0};
+    CHECK(limit_lines(drawn_map(figure)) == 1);
+    figure.limit_mg_per_kg = 50.0;
+    CHECK(limit_lines(drawn_map(figure)) == 0);
+    CHECK(drawn_map(figure).says("limit 50, off this scale"));
 }
 
 TEST_CASE("ranked fields have their order, chance and limit line, and the rest is counted") {

@@ -56,7 +56,7 @@ std::vector<LegendBlock> legend_of(const BinsFigure& figure, const ContentScale&
                              {box.x + box.width, box.y},
                              {box.x + box.width, box.y + box.height},
                              {box.x, box.y + box.height}},
-                            look.theme.ink, std::max(1.5, em / 8.0), true, true);
+                            look.theme.ink, std::max(1.5 * look.hairline_px, em / 8.0), true, true);
             },
             "dashed bin: on hold, neither cleared nor over", look));
     return blocks;
@@ -171,7 +171,7 @@ std::vector<BinLayer> blocks_of(const BinDrawing& bin) {
 void draw_layers(Painter& painter, const BinDrawing& bin, const Cell& cell, const ContentScale& scale,
                  const Look& look) {
     const Theme& theme = look.theme;
-    const double em = look.text_px, thin = std::max(1.0, em / 16.0);
+    const double em = look.text_px, thin = std::max(look.hairline_px, em / 16.0);
     const Scale axis{scale.low_mg_per_kg, scale.high_mg_per_kg, cell.strip.x + 0.4 * em,
                      cell.strip.x + cell.strip.width - 0.4 * em, true};
     const double full = std::max(bin.capacity_t, mass_of(bin));
@@ -180,7 +180,7 @@ void draw_layers(Painter& painter, const BinDrawing& bin, const Cell& cell, cons
     double thinnest = 1e300;
     for (const auto& layer : layers) thinnest = std::min(thinnest, cell.body.height * layer.mass_t / full);
     const double size =
-        std::clamp(0.8 * thinnest, std::max(least_text_px, 0.66 * em), std::max(least_text_px, 0.85 * em));
+        std::clamp(0.8 * thinnest, std::max(look.least_text_px, 0.66 * em), std::max(look.least_text_px, 0.85 * em));
     double floor_y = cell.body.y + cell.body.height;
     for (const auto& layer : layers) {
         const double height = full > 0.0 ? cell.body.height * layer.mass_t / full : 0.0;
@@ -210,7 +210,7 @@ void draw_layers(Painter& painter, const BinDrawing& bin, const Cell& cell, cons
 
 void draw_bin(Painter& painter, const BinDrawing& bin, const Cell& cell, const ContentScale& scale, const Look& look) {
     const Theme& theme = look.theme;
-    const double em = look.text_px, small = 0.9 * em, wall = std::max(1.5, em / 8.0);
+    const double em = look.text_px, small = 0.9 * em, wall = std::max(1.5 * look.hairline_px, em / 8.0);
     const double mass_t = mass_of(bin);
     const std::string capacity = set_number_text(bin.capacity_t) + " t";
     const std::string fill = bin.layers.empty()        ? "empty, takes " + capacity
@@ -231,17 +231,18 @@ void draw_bin(Painter& painter, const BinDrawing& bin, const Cell& cell, const C
         if (tick.label.empty()) continue;
         const double x = axis.px(tick.value);
         const double strip_floor = cell.strip.y + cell.strip.height;
-        painter.polyline({{x, cell.strip.y}, {x, strip_floor}}, theme.line, std::max(1.0, em / 16.0));
+        painter.polyline({{x, cell.strip.y}, {x, strip_floor}}, theme.line, std::max(look.hairline_px, em / 16.0));
         const double tick_size = 0.75 * em, half = 0.5 * painter.text_width(tick.label, tick_size);
-        const Point baseline{std::clamp(x, cell.strip.x + half, cell.strip.x + cell.strip.width - half),
+        const Point baseline{kept_between(x, cell.strip.x + half, cell.strip.x + cell.strip.width - half),
                              strip_floor + 1.05 * tick_size};
         Rect box = text_box(painter, baseline, tick.label, tick_size, Align::centre, Weight::regular);
         box.x -= 0.2 * em;
         box.width += 0.4 * em;
         if (places.claim(box)) painter.text(baseline, tick.label, tick_size, theme.soft_ink, Align::centre);
     }
-    if (bin.limit_mg_per_kg && *bin.limit_mg_per_kg > 0.0) {
-        const double x = std::clamp(axis.px(*bin.limit_mg_per_kg), axis.from_px, axis.to_px);
+    // A limit off the scale is told in the words below the bin; a line at the end would lie.
+    if (bin.limit_mg_per_kg && scale.holds(*bin.limit_mg_per_kg)) {
+        const double x = axis.px(*bin.limit_mg_per_kg);
         painter.polyline({{x, cell.strip.y}, {x, cell.strip.y + cell.strip.height}}, theme.ink, 0.14 * em);
     }
     draw_layers(painter, bin, cell, scale, look);

@@ -63,7 +63,7 @@ std::string window_words(const HoursFigure& figure) {
 /// of the shades and an axis at once.
 void draw_days(Painter& painter, const Rect& area, const HoursFigure& figure, const Reach& reach, const Look& look) {
     const Theme& theme = look.theme;
-    const double em = look.text_px, size = 0.9 * em, thin = std::max(1.0, em / 16.0);
+    const double em = look.text_px, size = 0.9 * em, thin = std::max(look.hairline_px, em / 16.0);
     const double first = std::floor(reach.first_day), last = std::ceil(reach.last_day);
     const Scale days{first, last, area.x, area.x + area.width, false};
     const double window_y = area.y + 1.1 * em, rain_floor = area.y + area.height - 3.3 * em - 0.7 * em;
@@ -87,7 +87,8 @@ void draw_days(Painter& painter, const Rect& area, const HoursFigure& figure, co
     painter.outline({area.x, rain_floor, area.width, band}, theme.soft_ink, thin);
     for (const auto& hour : figure.hours) {
         if (!(hour.rain_mm > 0.0)) continue;
-        const double x = days.px(hour.days_from_flowering), width = std::max(1.0, days.px(1.0 / 24.0) - days.px(0.0));
+        const double x = days.px(hour.days_from_flowering),
+                     width = std::max(look.hairline_px, days.px(1.0 / 24.0) - days.px(0.0));
         const double height = (rain_floor - rain_top) * hour.rain_mm / reach.most_rain_mm;
         painter.rect({x - 0.5 * width, rain_floor - height, width, height}, theme.accent);
     }
@@ -99,7 +100,7 @@ void draw_days(Painter& painter, const Rect& area, const HoursFigure& figure, co
         painter.polyline({{x, axis_y}, {x, axis_y + 0.3 * em}}, theme.soft_ink, thin);
         const std::string words = tick.value > 0.0 ? "+" + tick.label : tick.label;
         const double half = 0.5 * painter.text_width(words, size);
-        const Point baseline{std::clamp(x, area.x + half, area.x + area.width - half), axis_y + 0.3 * em + size};
+        const Point baseline{kept_between(x, area.x + half, area.x + area.width - half), axis_y + 0.3 * em + size};
         Rect box = text_box(painter, baseline, words, size, Align::centre, Weight::regular);
         box.x -= 0.25 * em;
         box.width += 0.5 * em;
@@ -118,8 +119,8 @@ void draw_hour(Painter& painter, Point at, const HourMark& hour, bool in_window,
     if (in_window)
         painter.disc(at, radius, shade);
     else
-        painter.circle(at, 0.75 * radius, shade, std::max(0.8, 0.25 * radius));
-    if (hour.rain_mm > 0.0) painter.circle(at, 1.55 * radius, theme.accent, std::max(1.0, 0.4 * radius));
+        painter.circle(at, 0.75 * radius, shade, 0.25 * radius + 0.2);
+    if (hour.rain_mm > 0.0) painter.circle(at, 1.55 * radius, theme.accent, 0.4 * radius);
 }
 
 }  // namespace
@@ -143,7 +144,7 @@ void draw_hours_figure(Painter& painter, const Rect& area, const HoursFigure& fi
                    look);
         return;
     }
-    const double radius = std::max(2.2, 0.2 * em);
+    const double radius = 0.2 * em;
     const Look small = {0.95 * em, theme};
     const auto mark = [&](double days, double rain_mm, bool in_window) {
         return [=, &theme, farthest = reach.farthest](Painter& on, const Rect& box) {
@@ -154,7 +155,8 @@ void draw_hours_figure(Painter& painter, const Rect& area, const HoursFigure& fi
         };
     };
     const std::vector<LegendBlock> blocks = {
-        swatch_block(mark(0.0, 0.0, true), "an hour that the model looks at, darker the nearer to flowering", small),
+        swatch_block(mark(0.0, 0.0, true), "an hour that the model looks at; the nearer to flowering, the stronger",
+                     small),
         swatch_block(mark(0.0, 1.0, true), "wet: rain in that hour", small),
         swatch_block(mark(0.7 * reach.farthest, 0.0, false), "an hour outside the model's days", small)};
     const double legend_height = height_of_blocks(painter, room.width, blocks, 15.0 * em, 1.5 * em);

@@ -1,10 +1,9 @@
 #include <algorithm>
 #include <cmath>
 
-#include <fmt/format.h>
-
 #include "app/drawing/chart.h"
 #include "app/drawing/figures/map_figure.h"
+#include "app/drawing/figures/map_labels.h"
 #include "app/drawing/figures/rings.h"
 #include "app/drawing/figures/surface_picture.h"
 #include "app/drawing/numbers.h"
@@ -26,80 +25,6 @@ double rim_width(const Rings& rings, const Look& look) {
     return std::min(0.36 * look.text_px, 0.1 * std::min(box.width, box.height));
 }
 
-/// The middle of the roomiest free place inside the rings for a box of that size.
-std::optional<Point> roomiest_place(const Rings& rings, double width, double height, double rim, const Rect& canvas,
-                                    const LabelPlaces& places) {
-    const Rect box = inset(box_of_rings(rings), rim);
-    if (box.width < width || box.height < height) return std::nullopt;
-    constexpr int steps = 17;
-    std::optional<Point> best;
-    double best_room = 0.0;
-    for (int row = 0; row < steps; ++row)
-        for (int column = 0; column < steps; ++column) {
-            const Point p{box.x + 0.5 * width + (box.width - width) * column / (steps - 1),
-                          box.y + 0.5 * height + (box.height - height) * row / (steps - 1)};
-            const Rect label{p.x - 0.5 * width, p.y - 0.5 * height, width, height};
-            if (!holds(canvas, label) || !places.is_free(label) || !box_inside(rings, inset(label, -rim))) continue;
-            const double room = distance_to_rings(rings, p);
-            if (room > best_room) {
-                best_room = room;
-                best = p;
-            }
-        }
-    return best;
-}
-
-struct LabelLine {
-    std::string words;
-    Weight weight = Weight::regular;
-};
-
-/// One or two lines in the middle of the roomiest place, smaller where they do not fit; false where there is none.
-/// @param least_share  the smallest size, in sizes of running text
-bool place_label(Painter& painter, const Rings& rings, const std::vector<LabelLine>& lines, Colour fill,
-                 const Rect& canvas, const Look& look, LabelPlaces& places, double least_share) {
-    const double rim = rim_width(rings, look);
-    for (const double share : {0.9, 0.8, 0.7, 0.62}) {
-        const double size = share * look.text_px;
-        if (share < least_share || size < least_text_px) break;
-        double width = 0.0;
-        for (const auto& line : lines) width = std::max(width, painter.text_width(line.words, size, line.weight));
-        const double step = 1.15 * size, height = step * static_cast<double>(lines.size());
-        const double plate_width = width + 0.4 * size, plate_height = height + 0.1 * size;
-        const auto place = roomiest_place(rings, plate_width, plate_height, rim, canvas, places);
-        if (!place) continue;
-        const Rect plate{place->x - 0.5 * plate_width, place->y - 0.5 * plate_height, plate_width, plate_height};
-        places.reserve(plate);
-        painter.rect(plate, with_alpha(fill, 0.78));
-        double y = place->y - 0.5 * height + 0.88 * size;
-        for (const auto& line : lines) {
-            painter.text({place->x, y}, line.words, size, readable_ink_on(fill), Align::centre, line.weight);
-            y += step;
-        }
-        return true;
-    }
-    return false;
-}
-
-std::string short_percent(double fraction) {
-    return fraction < 0.005 ? "< 1 %" : fraction >= 0.995 ? "> 99 %" : percent_text(fraction);
-}
-
-/// Name and number together where there is room; else the number and, if it still fits somewhere, the name.
-void draw_label(Painter& painter, const Rings& rings, const MapField& field, const MapFigure& figure, Colour fill,
-                const Rect& canvas, const Look& look, LabelPlaces& places) {
-    LabelLine number{"", Weight::bold}, name{field.label, Weight::regular};
-    if (figure.shows == MapShows::content && field.median_mg_per_kg)
-        number.words = number_text(*field.median_mg_per_kg);
-    if (figure.shows == MapShows::exceedance && field.exceedance) number.words = short_percent(*field.exceedance);
-    if (figure.shows == MapShows::ranking && field.rank) number.words = fmt::format("{}.", *field.rank);
-    if (!number.words.empty() && !name.words.empty() &&
-        place_label(painter, rings, {name, number}, fill, canvas, look, places, 0.7))
-        return;
-    for (const LabelLine& line : {number, name})
-        if (!line.words.empty()) place_label(painter, rings, {line}, fill, canvas, look, places, 0.62);
-}
-
 void draw_contours(Painter& painter, const MapFigure& figure, const MapView& view, const Rect& canvas, const Look& look,
                    LabelPlaces& places) {
     const double size = 0.72 * look.text_px;
@@ -109,7 +34,7 @@ void draw_contours(Painter& painter, const MapFigure& figure, const MapView& vie
             std::vector<Point> points;
             for (const auto& place : line) points.push_back(view.to_px(place, canvas));
             if (points.size() < 2) continue;
-            painter.polyline(points, with_alpha(look.theme.ink, 0.75), std::max(1.0, look.text_px / 15.0));
+            painter.polyline(points, with_alpha(look.theme.ink, 0.75), std::max(look.hairline_px, look.text_px / 15.0));
             const Rect reach = box_of_rings({points});
             if (std::max(reach.width, reach.height) < 6.0 * size) continue;
             const Point at = points[points.size() / 2];
@@ -131,7 +56,7 @@ void mark_field(Painter& painter, const Rings& rings, const Look& look, double w
 
 void draw_test_mark(Painter& painter, Point place, double size, const MapTest& test,
                     const std::optional<ContentScale>& scale, const Theme& theme) {
-    const double line = std::max(1.2, 0.26 * size), halo = size + line;
+    const double line = std::max(0.8, 0.28 * size), halo = size + line;
     const auto triangle = [&](double radius, double up) {
         return std::vector<Point>{{place.x - 1.05 * radius, place.y + up * 0.65 * radius},
                                   {place.x + 1.05 * radius, place.y + up * 0.65 * radius},
@@ -165,7 +90,7 @@ void draw_test_mark(Painter& painter, Point place, double size, const MapTest& t
 void draw_map_canvas(Painter& painter, const Rect& canvas, const MapFigure& figure, const MapView& view,
                      const Look& look, const MapMarks& marks) {
     const Theme& theme = look.theme;
-    const double em = look.text_px, thin = std::max(1.0, em / 15.0);
+    const double em = look.text_px, thin = std::max(look.hairline_px, em / 15.0);
     const ContentScale scale = content_scale_of(figure);
     painter.rect(canvas, theme.ground);
     painter.push_clip(canvas);
@@ -189,7 +114,7 @@ void draw_map_canvas(Painter& painter, const Rect& canvas, const MapFigure& figu
         const bool light = oklab_of(field.fill).lightness > 0.55;
         hatch(painter, field.rings, 0.5 * em, light ? theme.hatch_dark : theme.hatch_light, thin);
     }
-    // A field that carries only its mean is set off by a pale rim, like a tile; a mapped one runs up to its outline.
+    // A field that carries only its mean is set off by a rim, like a tile; a mapped one runs up to its outline.
     for (const auto& field : shown) {
         if (field.mapped || figure.shows == MapShows::ranking) continue;
         draw_rim(painter, figure.fields[field.number].outline_m, field.rings, rim_width(field.rings, look),
@@ -219,12 +144,14 @@ void draw_map_canvas(Painter& painter, const Rect& canvas, const MapFigure& figu
     places.reserve({canvas.x, canvas.y + canvas.height - 2.6 * em, 0.45 * canvas.width, 2.6 * em});
     for (const auto& test : figure.tests) {
         const Point at = view.to_px(test.place_m, canvas);
-        places.reserve({at.x - 1.25 * mark_size, at.y - 1.25 * mark_size, 2.5 * mark_size, 2.5 * mark_size});
+        if (overlap(canvas, {at.x, at.y, 1e-9, 1e-9}))
+            places.reserve({at.x - 1.25 * mark_size, at.y - 1.25 * mark_size, 2.5 * mark_size, 2.5 * mark_size});
     }
     if (figure.shows == MapShows::content) draw_contours(painter, figure, view, canvas, look, places);
     for (const auto& field : shown) {
         const Colour under = field.mapped ? theme.paper : field.fill;
-        draw_label(painter, field.rings, figure.fields[field.number], figure, under, canvas, look, places);
+        draw_field_label(painter, field.rings, figure.fields[field.number], figure, under, rim_width(field.rings, look),
+                         canvas, look, places);
     }
     // Colours of contents only stand beside their ramp.
     const std::optional<ContentScale> scale_of_marks =
@@ -245,7 +172,7 @@ void draw_map_canvas(Painter& painter, const Rect& canvas, const MapFigure& figu
 }
 
 void draw_scale_and_north(Painter& painter, const Rect& canvas, const MapView& view, const Look& look) {
-    const double em = look.text_px, size = 0.9 * em, line = std::max(1.5, em / 9.0);
+    const double em = look.text_px, size = 0.9 * em, line = std::max(1.5 * look.hairline_px, em / 9.0);
     const ScaleBar bar = scale_bar(view, std::min(14.0 * em, 0.3 * canvas.width));
     if (!(bar.length_px > 0.0)) return;
     const std::string words = bar.length_m >= 1000.0
@@ -262,8 +189,8 @@ void draw_scale_and_north(Painter& painter, const Rect& canvas, const MapView& v
     const Point tip{left + 0.55 * em, floor_y - 1.6 * em};
     const Point notch{tip.x, floor_y - 0.45 * em};
     painter.polygon({{tip, {tip.x - 0.5 * em, floor_y - 0.05 * em}, notch}}, look.theme.ink);
-    painter.polyline({tip, {tip.x + 0.5 * em, floor_y - 0.05 * em}, notch}, look.theme.ink, std::max(1.0, 0.5 * line),
-                     true);
+    painter.polyline({tip, {tip.x + 0.5 * em, floor_y - 0.05 * em}, notch}, look.theme.ink,
+                     std::max(look.hairline_px, 0.5 * line), true);
     painter.text({tip.x + 0.75 * em, floor_y - 0.9 * em}, "N", 0.8 * em, look.theme.ink, Align::centre, Weight::bold);
     const double y = floor_y - 0.35 * em, foot = 0.4 * em;
     painter.polyline(

@@ -129,6 +129,11 @@ void draw_map_figure(Painter& painter, const Rect& area, const MapFigure& figure
         MeasuringPainter measure(painter);
         const double height = draw_map_legend(measure, {0.0, 0.0, room.width, 0.0}, figure, look);
         canvas.height = std::max(0.4 * room.height, room.height - height - 0.8 * em);
+        // A district that is wider than high leaves the rest of the page empty rather than the map.
+        if (!view && box->width_m() > 0.0) {
+            const double needed = (room.width - 1.8 * em) * box->height_m() / box->width_m() + 4.4 * em;
+            canvas.height = std::min(canvas.height, std::max(needed, 0.4 * room.height));
+        }
         legend = {room.x, canvas.y + canvas.height + 0.8 * em, room.width, height};
         draw_map_legend(painter, legend, figure, look);
     }

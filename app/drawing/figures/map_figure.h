@@ -28,7 +28,7 @@ struct MapField {
     std::optional<int> rank;                                  ///< 1 is the most suspect; used by MapShows::ranking
     int tests = 0;
     /// The surface of the figure speaks for this field. Without it the field carries one colour for its mean, has a
-    /// pale rim, and the legend says so.
+    /// rim, and the legend says so.
     bool carries_surface = false;
 };
 

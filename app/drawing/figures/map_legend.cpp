@@ -17,7 +17,7 @@ std::vector<Point> corners(const Rect& area) {
 }
 
 void frame_swatch(Painter& painter, const Rect& area, const Look& look, bool dashed = false) {
-    painter.polyline(corners(area), look.theme.ink, std::max(1.0, look.text_px / 13.0), true, dashed);
+    painter.polyline(corners(area), look.theme.ink, std::max(look.hairline_px, look.text_px / 13.0), true, dashed);
 }
 
 /// What the figure holds decides what its legend has to explain.
@@ -84,7 +84,7 @@ double draw_map_legend(Painter& painter, const Rect& area, const MapFigure& figu
                 on.rect(inset(box, 0.2 * em), ramp.at(0.45));
                 frame_swatch(on, box, look);
             },
-            "pale rim: one colour for the field's mean; nothing is claimed about places inside it", look));
+            "rimmed: one colour for the field's mean; nothing is claimed about places inside it", look));
     if (found.mapped)
         blocks.push_back(swatch_block(
             [&ramp, look](Painter& on, const Rect& box) {
@@ -98,7 +98,7 @@ double draw_map_legend(Painter& painter, const Rect& area, const MapFigure& figu
         blocks.push_back(swatch_block(
             [&ramp, look, em](Painter& on, const Rect& box) {
                 on.rect(box, ramp.at(0.3));
-                hatch(on, {corners(box)}, 0.42 * em, look.theme.hatch_dark, std::max(1.0, em / 15.0));
+                hatch(on, {corners(box)}, 0.42 * em, look.theme.hatch_dark, std::max(look.hairline_px, em / 15.0));
                 frame_swatch(on, box, look);
             },
             "hatched: unsure; the 90 % interval spans more than a factor of " +
@@ -118,7 +118,8 @@ double draw_map_legend(Painter& painter, const Rect& area, const MapFigure& figu
         blocks.push_back(swatch_block(
             [look](Painter& on, const Rect& box) {
                 const double y = box.y + 0.5 * box.height;
-                on.polyline({{box.x, y}, {box.x + box.width, y}}, look.theme.ink, std::max(1.0, look.text_px / 13.0));
+                on.polyline({{box.x, y}, {box.x + box.width, y}}, look.theme.ink,
+                            std::max(look.hairline_px, look.text_px / 13.0));
             },
             "line: equal content, in mg/kg", look));
     const std::optional<ContentScale> coloured =

@@ -13,10 +13,16 @@ namespace app::drawing {
 
 namespace {
 
+// Sizes of the reasons, in sizes of running text: smaller before they take a second line.
+constexpr double large_why = 0.92;
+constexpr double small_why = 0.82;
+
 /// Left and right edge of each column; a column without room has none.
 struct Columns {
     double rank_right = 0.0, name_x = 0.0, name_width = 0.0, plot_x = 0.0, plot_width = 0.0;
     double chance_right = 0.0, tests_right = 0.0, why_x = 0.0, why_width = 0.0;
+    double why_size = 0.0;
+    bool two_lines = false;  ///< some reason is too long for one line
 };
 
 Columns columns_of(const Painter& painter, const Rect& room, const RankFigure& figure, const Look& look) {
@@ -35,6 +41,13 @@ Columns columns_of(const Painter& painter, const Rect& room, const RankFigure& f
         columns.why_width = 0.34 * room.width;
         columns.why_x = right - columns.why_width;
         right = columns.why_x - 1.0 * em;
+        const auto some_wider = [&](double size) {
+            return std::any_of(figure.rows.begin(), figure.rows.end(), [&](const RankRow& row) {
+                return painter.text_width(row.why, size, Weight::regular) > columns.why_width;
+            });
+        };
+        columns.why_size = (some_wider(large_why * em) ? small_why : large_why) * em;
+        columns.two_lines = some_wider(columns.why_size);
     }
     columns.tests_right = right;
     columns.chance_right = figure.risk_only ? right : right - 3.6 * em;
@@ -44,7 +57,7 @@ Columns columns_of(const Painter& painter, const Rect& room, const RankFigure& f
 
 Axis axis_of(const RankFigure& figure, const Columns& columns, const Look& look) {
     Axis axis;
-    const int most = std::max(2, static_cast<int>(columns.plot_width / (3.2 * look.text_px)));
+    const int most = std::max(2, static_cast<int>(columns.plot_width / (2.4 * look.text_px)));
     if (figure.risk_only) {
         double high = 0.0;
         for (const auto& row : figure.rows)
@@ -98,16 +111,19 @@ void draw_row(Painter& painter, const RankRow& row, double y, double height, con
     painter.text({columns.chance_right, baseline}, chance, em, theme.ink, Align::right);
     if (!figure.risk_only)
         painter.text({columns.tests_right, baseline}, fmt::format("{}", row.tests), em, theme.soft_ink, Align::right);
-    if (columns.why_width > 0.0)
-        painter.text({columns.why_x, baseline}, shortened(painter, row.why, 0.92 * em, columns.why_width), 0.92 * em,
-                     theme.ink);
+    if (columns.why_width <= 0.0) return;
+    const double size = columns.why_size;
+    const auto lines = wrapped(painter, row.why, size, columns.why_width);
+    const double lines_height = line_height * size * static_cast<double>(std::min<std::size_t>(lines.size(), 2));
+    paragraph(painter, columns.why_x, y - 0.5 * lines_height, row.why, size, columns.why_width, theme.ink,
+              Weight::regular, columns.two_lines ? 2 : 1);
 }
 
 }  // namespace
 
 void draw_rank_figure(Painter& painter, const Rect& area, const RankFigure& figure, const Look& look) {
     const Theme& theme = look.theme;
-    const double em = look.text_px, small = 0.88 * em, thin = std::max(1.0, em / 16.0);
+    const double em = look.text_px, small = 0.88 * em, thin = std::max(look.hairline_px, em / 16.0);
     SheetWords words{figure.title, figure.subtitle, {}, figure.caution};
     if (figure.risk_only) words.subtitle = "Ranking by disease risk only. " + figure.subtitle;
     if (figure.risk_only)
@@ -127,8 +143,8 @@ void draw_rank_figure(Painter& painter, const Rect& area, const RankFigure& figu
     const double head = 1.5 * em + line_height * small, foot = 1.4 * em + 1.4 * em + 1.4 * em;
     const double space = room.height - head - foot;
     const auto all = static_cast<int>(figure.rows.size());
-    const int count = std::clamp(static_cast<int>(space / (1.55 * em)), 1, all);
-    const double height = std::min(2.3 * em, space / count);
+    const int count = std::clamp(static_cast<int>(space / ((columns.two_lines ? 2.4 : 1.55) * em)), 1, all);
+    const double height = std::min(2.5 * em, space / count);
     const double top = room.y + head, floor_y = top + height * count;
 
     // Headings stand in one line; the limit's own line above the plot tells its number.
@@ -161,7 +177,7 @@ void draw_rank_figure(Painter& painter, const Rect& area, const RankFigure& figu
         painter.polyline({{x, top - 0.3 * em}, {x, floor_y}}, theme.ink, 0.14 * em);
         const std::string limit = "limit " + set_number_text(*figure.limit_mg_per_kg);
         const double half = 0.5 * painter.text_width(limit, small, Weight::bold);
-        painter.text({std::clamp(x, columns.plot_x + half, columns.plot_x + columns.plot_width - half), heading_y},
+        painter.text({kept_between(x, columns.plot_x + half, columns.plot_x + columns.plot_width - half), heading_y},
                      limit, small, theme.ink, Align::centre, Weight::bold);
     }
     for (int i = 0; i < count; ++i)

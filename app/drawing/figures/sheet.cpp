@@ -18,15 +18,15 @@ double draw_ramp(Painter& painter, const Ramp& ramp, double x, double top, doubl
         painter.rect({from, top, to - from, height}, ramp.at((i + 0.5) / slices));
     }
     painter.outline({std::round(x), top, std::round(x + width) - std::round(x), height}, look.theme.soft_ink,
-                    std::max(1.0, look.text_px / 16.0));
+                    std::max(look.hairline_px, look.text_px / 16.0));
     return top + height;
 }
 
 /// A label under or over a point of the ramp, kept between its ends.
-Point kept_between(const Painter& painter, double at, double baseline, const std::string& words, double size, double x,
-                   double width, Weight weight) {
+Point label_place(const Painter& painter, double at, double baseline, const std::string& words, double size, double x,
+                  double width, Weight weight) {
     const double half = 0.5 * painter.text_width(words, size, weight);
-    return {std::clamp(at, x + half, std::max(x + half, x + width - half)), baseline};
+    return {kept_between(at, x + half, x + width - half), baseline};
 }
 
 double draw_ramp_labels(Painter& painter, const std::vector<std::pair<double, std::string>>& labels, double x,
@@ -35,9 +35,10 @@ double draw_ramp_labels(Painter& painter, const std::vector<std::pair<double, st
     LabelPlaces places;
     for (const auto& [share, words] : labels) {
         const double at = x + share * width;
-        painter.polyline({{at, top}, {at, top + tick}}, look.theme.soft_ink, std::max(1.0, look.text_px / 16.0));
+        painter.polyline({{at, top}, {at, top + tick}}, look.theme.soft_ink,
+                         std::max(look.hairline_px, look.text_px / 16.0));
         if (words.empty()) continue;
-        const Point baseline = kept_between(painter, at, top + tick + size, words, size, x, width, Weight::regular);
+        const Point baseline = label_place(painter, at, top + tick + size, words, size, x, width, Weight::regular);
         Rect box = text_box(painter, baseline, words, size, Align::centre, Weight::regular);
         box.x -= 0.2 * size;
         box.width += 0.4 * size;
@@ -160,10 +161,12 @@ LegendBlock content_ramp_block(std::string title, const ContentScale& scale, std
             const double em = look.text_px;
             top = paragraph(painter, x, top, title, em, width, look.theme.ink, Weight::bold);
             const bool has_limit = limit_mg_per_kg && *limit_mg_per_kg > 0.0;
+            const bool on_scale = has_limit && scale.holds(*limit_mg_per_kg);
             const double limit_x = has_limit ? x + scale.share(*limit_mg_per_kg) * width : x;
             if (has_limit) {
-                const std::string words = "limit " + set_number_text(*limit_mg_per_kg);
-                painter.text(kept_between(painter, limit_x, top + 0.95 * em, words, 0.9 * em, x, width, Weight::bold),
+                const std::string words =
+                    "limit " + set_number_text(*limit_mg_per_kg) + (on_scale ? "" : ", off this scale");
+                painter.text(label_place(painter, limit_x, top + 0.95 * em, words, 0.9 * em, x, width, Weight::bold),
                              words, 0.9 * em, look.theme.ink, Align::centre, Weight::bold);
                 top += 1.5 * em;
             } else {
@@ -174,7 +177,7 @@ LegendBlock content_ramp_block(std::string title, const ContentScale& scale, std
             for (const auto& tick : log_ticks(scale.low_mg_per_kg, scale.high_mg_per_kg, 12))
                 labels.emplace_back(scale.share(tick.value), tick.label);
             const double end = draw_ramp_labels(painter, labels, x, floor_y, width, look);
-            if (has_limit) {
+            if (on_scale) {
                 painter.polyline({{limit_x, top - 0.25 * em}, {limit_x, floor_y}}, look.theme.paper, 0.4 * em);
                 painter.polyline({{limit_x, top - 0.25 * em}, {limit_x, floor_y}}, look.theme.ink, 0.17 * em);
             }
