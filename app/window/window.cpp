@@ -125,17 +125,38 @@ void use_scale(Brushes& brushes, double scale) {
     set_style(brushes);
 }
 
-void report_start(std::chrono::steady_clock::time_point started, const char* what) {
-    // For the bench: when the first frame stood. Silent otherwise.
-    if (std::getenv("LODICULE_TIMING") == nullptr) return;
-    const double seconds = std::chrono::duration<double>(std::chrono::steady_clock::now() - started).count();
-    std::fprintf(stderr, "%s %.3f s\n", what, seconds);
-}
+/// For tests/bench, where $LODICULE_TIMING is set: when the first frame stood, and what a frame takes while the map is
+/// dragged. Silent otherwise.
+class FrameClock {
+ public:
+    FrameClock() : wanted_(std::getenv("LODICULE_TIMING") != nullptr), started_(std::chrono::steady_clock::now()) {}
+    ~FrameClock() {
+        if (!wanted_ || dragged_.empty()) return;
+        std::sort(dragged_.begin(), dragged_.end());
+        std::fprintf(stderr, "frame while dragging median %.1f ms, slowest of twenty %.1f ms, %zu frames\n",
+                     dragged_[dragged_.size() / 2] * 1e3, dragged_[dragged_.size() * 19 / 20] * 1e3, dragged_.size());
+    }
+    FrameClock(const FrameClock&) = delete;
+    FrameClock& operator=(const FrameClock&) = delete;
+    void begin() { begun_ = std::chrono::steady_clock::now(); }
+    void end(bool dragging) {
+        if (!wanted_) return;
+        const auto now = std::chrono::steady_clock::now();
+        if (first_) std::fprintf(stderr, "first frame %.3f s\n", std::chrono::duration<double>(now - started_).count());
+        first_ = false;
+        if (dragging) dragged_.push_back(std::chrono::duration<double>(now - begun_).count());
+    }
+
+ private:
+    bool wanted_, first_ = true;
+    std::chrono::steady_clock::time_point started_, begun_;
+    std::vector<double> dragged_;
+};
 
 }  // namespace
 
 void run_window(const WindowSettings& settings) {
-    const auto started = std::chrono::steady_clock::now();
+    FrameClock clock;
     check_scale(settings.text_scale);
     GlfwWindow window(settings);
     const ImguiContext context;
@@ -152,7 +173,6 @@ void run_window(const WindowSettings& settings) {
         const std::unique_ptr<Session> session = open_session(settings, wake_window);
         Views views;
         Places places;
-        bool first = true;
         while (glfwWindowShouldClose(window.get()) == GLFW_FALSE) {
             if (glfwGetWindowAttrib(window.get(), GLFW_ICONIFIED) == GLFW_TRUE) {
                 glfwWaitEvents();
@@ -176,6 +196,7 @@ void run_window(const WindowSettings& settings) {
                 ImGui_ImplOpenGL3_DestroyFontsTexture();
                 ImGui_ImplOpenGL3_CreateFontsTexture();
             }
+            clock.begin();
             ImGui_ImplOpenGL3_NewFrame();
             ImGui_ImplGlfw_NewFrame();
             ImGui::NewFrame();
@@ -188,8 +209,7 @@ void run_window(const WindowSettings& settings) {
             glClear(GL_COLOR_BUFFER_BIT);
             ImGui_ImplOpenGL3_RenderDrawData(ImGui::GetDrawData());
             glfwSwapBuffers(window.get());
-            if (first) report_start(started, "first frame");
-            first = false;
+            clock.end(views.dragging);
             for (const Action& action : actions) {
                 apply(*session, action);
                 ask_for_frames();
