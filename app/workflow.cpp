@@ -21,6 +21,14 @@ std::vector<FieldView> fields_of_season(const SeasonView& view) {
     std::vector<FieldView> fields;
     std::vector<const FieldRisk*> risk_by_crop(view.data.crops.size(), nullptr);
     for (const FieldRisk& risk : view.risks) risk_by_crop[risk.crop] = &risk;
+    std::vector<int> load_tests(view.contamination.input.field_seasons.size(), 0);
+    for (const models::AssayResult& result : view.contamination.input.results) {
+        const models::GrainSample& sample = view.contamination.input.samples[result.sample];
+        if (sample.from != models::SampledGrain::load) continue;
+        for (const models::GrainShare& part : view.contamination.input.loads[sample.index].parts) {
+            ++load_tests[part.field_season];
+        }
+    }
     for (std::size_t c = 0; c < view.data.crops.size(); ++c) {
         const models::CropRecord& crop = view.data.crops[c];
         if (crop.season != view.season) continue;
@@ -38,6 +46,7 @@ std::vector<FieldView> fields_of_season(const SeasonView& view) {
         } else {
             field.content = view.contamination.model->field_season(*index);
             if (field.content) field.tests = field.content->tests;
+            field.load_tests = load_tests[*index];
             if (view.limit)
                 field.exceedance =
                     view.contamination.model->exceedance(*index, models::breaking_point(*view.limit).mg_per_kg);

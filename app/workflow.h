@@ -35,7 +35,8 @@ struct FieldView {
     const models::Field* outline = nullptr;  ///< into SeasonData::fields; null where none is drawn
     std::optional<models::Content> content;  ///< none: no wheat, or ranking only
     std::optional<double> exceedance;        ///< none without a limit or a content
-    int tests = 0;
+    int tests = 0;                           ///< of the field's own samples
+    int load_tests = 0;                      ///< of its loads: the number rests on these too
     std::optional<double> risk;
     std::string note;  ///< why there is no number
 };

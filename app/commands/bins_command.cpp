@@ -32,6 +32,7 @@ Json score_json(const models::PlanScore& score) {
             {"tonnes_in_food_bins", score.tonnes_in_food_bins},
             {"tonnes_over_in_food_bins", score.tonnes_over_in_food_bins},
             {"tonnes_not_cleared_in_food_bins", score.tonnes_not_cleared_in_food_bins},
+            {"permitted", !(score.tonnes_not_cleared_in_food_bins > 0.0)},
             {"tonnes_held", score.tonnes_held}};
 }
 
@@ -66,6 +67,21 @@ Json json_of(const SeasonView& view) {
                                {"rejection_probability", or_null(bin.rejection_probability)},
                                {"note", bin.note}});
     }
+    out["now"] = Json::array();
+    for (const models::BinContent& content : view.bins->ledger.bins) {
+        Json layers = Json::array();
+        for (const models::Layer& layer : content.layers) {
+            Json portions = Json::array();
+            for (const models::GrainPortion& portion : layer.portions) {
+                portions.push_back({{"source", portion.source}, {"mass_t", portion.mass_t()}});
+            }
+            layers.push_back(std::move(portions));
+        }
+        out["now"].push_back({{"bin", content.bin},
+                              {"content_t", content.mass_t()},
+                              {"order_known", content.order_known},
+                              {"layers_from_the_floor", std::move(layers)}});
+    }
     out["value"] = plan.score.value;
     out["value_in_money"] = plan.value_in_money;
     out["compared_with"] = Json::array();
@@ -86,7 +102,8 @@ std::string chance_or_dash(const std::optional<double>& value) {
 
 void print_tables(const SeasonView& view) {
     const models::BinPlan& plan = view.bins->plan;
-    print(fmt::format("Bin plan, season {}: {} loads wait", view.season, view.bins->waiting.size()));
+    print(fmt::format("Bin plan, season {}: {} {}", view.season, view.bins->waiting.size(),
+                      view.bins->waiting.size() == 1 ? "load waits" : "loads wait"));
     print(wrapped_text(plan.says));
     if (!plan.assignments.empty()) {
         TextTable table({"load", ">t", "goes to", "state", "why"});
@@ -98,11 +115,23 @@ void print_tables(const SeasonView& view) {
     if (!plan.unplaced.empty()) {
         TextTable table({"load", ">t", "no place", "state", "why"});
         for (const models::UnplacedGrain& u : plan.unplaced) {
-            table.row({u.name, fmt::format("{:.1f}", u.mass_t), u.turn_away ? "turn away" : "waits on",
+            table.row({u.name, fmt::format("{:.1f}", u.mass_t), u.turn_away ? "turn away" : "stays on the truck",
                        models::in_words(u.state), u.reason});
         }
         print(table.text());
     }
+    print("What lies in each bin now, from the recorded moves, lowest first:");
+    TextTable now({"bin", ">t", "layers"});
+    for (const models::BinContent& content : view.bins->ledger.bins) {
+        std::string layers;
+        for (const models::Layer& layer : content.layers) {
+            for (const models::GrainPortion& portion : layer.portions) {
+                layers += fmt::format("{}{} {:.1f}", layers.empty() ? "" : ", ", portion.source, portion.mass_t());
+            }
+        }
+        now.row({content.bin, fmt::format("{:.1f}", content.mass_t()), layers.empty() ? "empty" : layers});
+    }
+    print(now.text());
     print("What is in each bin after this plan:");
     TextTable table({"bin", ">content t", ">mean mg/kg", ">from", ">to", ">chance over", ">buyer rejects", "note"});
     for (const models::BinOutlook& bin : plan.bins) {
@@ -113,14 +142,16 @@ void print_tables(const SeasonView& view) {
     print(table.text());
     TextTable scores({"rule", ">t in food bins", ">of them over", ">not cleared", ">on hold", ">value"});
     const auto add = [&](const models::PlanScore& s) {
-        scores.row({s.rule, fmt::format("{:.1f}", s.tonnes_in_food_bins),
-                    fmt::format("{:.1f}", s.tonnes_over_in_food_bins),
-                    fmt::format("{:.1f}", s.tonnes_not_cleared_in_food_bins), fmt::format("{:.1f}", s.tonnes_held),
-                    fmt::format("{:.1f}", s.value)});
+        scores.row(
+            {s.rule, fmt::format("{:.1f}", s.tonnes_in_food_bins), fmt::format("{:.1f}", s.tonnes_over_in_food_bins),
+             fmt::format("{:.1f}", s.tonnes_not_cleared_in_food_bins), fmt::format("{:.1f}", s.tonnes_held),
+             s.tonnes_not_cleared_in_food_bins > 0.0 ? std::string("not permitted") : fmt::format("{:.1f}", s.value)});
     };
     add(plan.score);
     for (const models::PlanScore& score : plan.compared_with) add(score);
     print(scores.text());
+    print("not permitted: that rule puts loads into food bins that are not cleared for them.");
+    print("buyer rejects: chance that one usual strip test of a well mixed lot from the bin reads over its limit.");
     for (const std::string& note : view.bins->notes) print(wrapped_text("Note: " + note + "."));
     print(wrapped_text(caution::screening));
 }

@@ -97,14 +97,15 @@ void make_demo(const fs::path& folder, const std::function<void(const geo::Impor
 }
 
 Command make_demo_command() {
-    return {"demo", "Writes three invented seasons and builds a store of them.", [](Options& options) {
-                const auto folder = std::make_shared<std::string>();
-                options.positional(*folder, "DIR", "Folder for the tables and demo.lodicule; made where it is missing");
-                options.footer(
-                    "48 fields, 3 seasons, 6 weather stations, 211 readings, 40 loads, 8 bins. demo-data/README.md tells\n"
-                    "the story. The tables are those that `lodicule import` takes: a pattern for your own.");
-                return [folder] { return run_demo(*folder); };
-            }};
+    return {
+        "demo", "Writes three invented seasons and builds a store of them.", [](Options& options) {
+            const auto folder = std::make_shared<std::string>();
+            options.positional(*folder, "DIR", "Folder for the tables and demo.lodicule; made where it is missing");
+            options.footer(
+                "48 fields, 3 seasons, 6 weather stations, 211 readings, 40 loads, 8 bins. demo-data/README.md tells\n"
+                "the story. The tables are those that `lodicule import` takes: a pattern for your own.");
+            return [folder] { return run_demo(*folder); };
+        }};
 }
 
 }  // namespace app::commands

@@ -1,5 +1,6 @@
 #include "app/commands/first_command.h"
 
+#include <cmath>
 #include <memory>
 
 #include <fmt/format.h>
@@ -9,6 +10,7 @@
 #include "app/drawing/numbers.h"
 #include "app/figures_of_season.h"
 #include "app/table_text.h"
+#include "models/decision/limit_rule.h"
 
 namespace app::commands {
 
@@ -52,19 +54,32 @@ Json json_of(const SeasonView& view) {
     return out;
 }
 
+/// A gain rests on draws: two digits are what it has.
+std::string gain_words(double gain) {
+    if (gain < 10.0) return fmt::format("{:.1f}", gain);
+    const double step = std::pow(10.0, std::floor(std::log10(gain)) - 1.0);
+    return fmt::format("{:.0f}", std::round(gain / step) * step);
+}
+
 void print_table(const SeasonView& view, int tests) {
     const models::TestOrder& order = *view.order;
-    print(fmt::format("Which field first, season {}, limit {} mg/kg", view.season,
-                      drawing::number_text(view.limit->limit_mg_per_kg)));
+    print(fmt::format("Which field first, season {}, limit: {}", view.season, models::in_words(*view.limit)));
     print(wrapped_text(order.says));
     const bool money = order.unit == models::GainUnit::money;
     TextTable table({">", "field", ">chance over", money ? ">gain" : ">gain t", ">tonnes", ">tests", "why"});
+    if (order.fields.empty()) {
+        print("Every wheat field of the season has a test already; --repeat ranks them again.");
+        return;
+    }
     int shown = 0;
     for (const models::RankedField& field : order.fields) {
         if (shown++ >= tests) break;
-        table.row({std::to_string(field.rank), field.field,
+        const bool worth = order.ranking_only || field.expected_gain > 0.0;
+        table.row({worth ? std::to_string(field.rank) : "–", field.field,
                    order.ranking_only ? "–" : drawing::percent_text(field.exceedance),
-                   order.ranking_only ? "–" : fmt::format("{:.1f}", field.expected_gain),
+                   order.ranking_only ? "–"
+                   : worth            ? gain_words(field.expected_gain)
+                                      : "none",
                    fmt::format("{:.0f}", field.tonnes), std::to_string(field.tests_so_far), field.why});
     }
     print(table.text());

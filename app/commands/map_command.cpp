@@ -39,6 +39,7 @@ Json json_of(const SeasonView& view, const std::vector<std::string>& files) {
         Json row;
         row["field"] = field.name;
         row["tests"] = field.tests;
+        row["load_tests"] = field.load_tests;
         const auto number = [&](double models::Content::*member) {
             return field.content ? Json((*field.content).*member) : Json(nullptr);
         };
@@ -82,18 +83,20 @@ void print_table(const SeasonView& view, const std::vector<std::string>& files, 
         };
         return key(a) > key(b);
     });
-    TextTable table({"field", ">tests", ">median", ">from", ">to", ">chance over", ">risk", "note"});
+    TextTable table({"field", ">tests", ">loads", ">median", ">from", ">to", ">chance over", ">risk", "note"});
     for (const FieldView* field : order) {
         const auto number = [&](double models::Content::*member) {
             return field->content ? drawing::number_text((*field->content).*member) : std::string("–");
         };
-        table.row({field->name, std::to_string(field->tests), number(&models::Content::median),
-                   number(&models::Content::low90), number(&models::Content::high90),
+        table.row({field->name, std::to_string(field->tests), std::to_string(field->load_tests),
+                   number(&models::Content::median), number(&models::Content::low90), number(&models::Content::high90),
                    field->exceedance ? drawing::percent_text(*field->exceedance) : "–",
                    field->risk ? drawing::percent_text(*field->risk) : "–", field->note});
     }
     print(table.text());
-    print("median, from, to: DON of the field's mean, mg/kg; it lies between from and to with a chance of 90 %.");
+    print(wrapped_text(
+        "median, from, to: DON of the field's mean as it would be delivered, mg/kg; it lies between from and to with a "
+        "chance of 90 %. tests: of the field's own samples; loads: of its loads, which the number rests on too."));
     if (!view.structure.reason.empty()) {
         print(wrapped_text("Structure within fields: " + view.structure.reason + "."));
     }
@@ -125,6 +128,12 @@ void print_explanation(const SeasonView& view, const std::string& name) {
         print(table.text());
         return;
     }
+    std::string parts;
+    for (const std::string& ground : known) {
+        if (ground.starts_with(name + ", ")) parts += (parts.empty() ? "" : "; ") + ground;
+    }
+    if (!parts.empty())
+        throw models::Error("field " + name + " has parts with records of their own", "--explain", parts);
     const std::string near = models::nearest_name(name, known);
     throw models::Error("season " + std::to_string(view.season) + " has no field \"" + name + "\"" +
                         (near.empty() ? "" : "; did you mean \"" + near + "\"?"));

@@ -61,6 +61,7 @@ Json json_of(const SeasonView& view, const models::DiseaseModel& model) {
         row["coverage"] = risk.coverage;
         row["weather_source"] = entry.station.empty() ? Json(nullptr) : Json(entry.station);
         row["weather_distance_m"] = entry.station.empty() ? Json(nullptr) : Json(std::round(entry.station_distance_m));
+        row["weather_passed_over"] = entry.passed_over;
         row["extrapolated"] = risk.extrapolated;
         row["missing"] = risk.missing;
         row["notes"] = risk.notes;
@@ -78,19 +79,26 @@ void print_table(const SeasonView& view, const models::DiseaseModel& model) {
     print(wrapped_text(
         fmt::format("{} {} On fields it had not seen ({}): AUC {:.2f}, Brier {:.3f} against {:.3f} without "
                     "the model.",
-                    caution::risk_is_not_don, model.label.empty() ? "" : "Coefficients: " + model.label + ".", model.skill.how,
-                    model.skill.auc, model.skill.brier, model.skill.brier_without_model)));
+                    caution::risk_is_not_don, model.label.empty() ? "" : "Coefficients: " + model.label + ".",
+                    model.skill.how, model.skill.auc, model.skill.brier, model.skill.brier_without_model)));
     std::vector<const FieldRisk*> order;
     for (const FieldRisk& risk : view.risks) order.push_back(&risk);
     std::stable_sort(order.begin(), order.end(), [](const FieldRisk* a, const FieldRisk* b) {
         return a->risk.value.value_or(-1.0) > b->risk.value.value_or(-1.0);
     });
-    TextTable table({"field", "flowering", ">risk", ">from", ">to", ">weather", "station", "what is missing"});
+    TextTable table(
+        {"field", "flowering", ">risk", ">from", ">to", ">weather", "station", "what is missing, what to know"});
     for (const FieldRisk* entry : order) {
         const models::CropRecord& crop = view.data.crops[entry->crop];
         const auto flowering = models::flowering_day(crop);
         std::string missing;
-        for (const std::string& sentence : entry->risk.missing) missing += (missing.empty() ? "" : "; ") + sentence;
+        // Some hours in a thousand are no news where there is a value all the same.
+        if (!entry->risk.value || entry->risk.coverage < 0.98) {
+            for (const std::string& sentence : entry->risk.missing) missing += (missing.empty() ? "" : "; ") + sentence;
+        }
+        if (!entry->passed_over.empty()) missing += (missing.empty() ? "" : "; ") + entry->passed_over;
+        if (entry->risk.extrapolated && entry->risk.value)
+            missing += missing.empty() ? "extrapolated" : "; extrapolated";
         if (!entry->risk.value && missing.empty() && !entry->risk.notes.empty()) missing = entry->risk.notes.front();
         table.row({ground_name(crop.field, crop.part), flowering ? models::to_short_text(*flowering) : "–",
                    percent_or_dash(entry->risk.value), percent_or_dash(entry->risk.low),
@@ -101,7 +109,10 @@ void print_table(const SeasonView& view, const models::DiseaseModel& model) {
                    missing});
     }
     print(table.text());
-    print("from, to: over a flowering date up to 3 days off, missing hours, and what the crop record leaves open.");
+    print(wrapped_text(
+        "from, to: over a flowering date up to 3 days off, missing hours, and what the crop record leaves open; the "
+        "model's own error comes in addition. extrapolated: weather, crop or region that the model's data do not "
+        "hold."));
 }
 
 int run(const RiskCommand& command) {

@@ -67,6 +67,31 @@ models::Limit limit_as_is(models::Limit limit, double moisture, std::vector<std:
     return limit;
 }
 
+/// The limit that the bin names. One that is not there, or not in force at this harvest, closes the bin with the reason
+/// and leaves the others as they are.
+void give_limit(models::BinForPlan& bin, const SeasonData& data, models::LocalDay day, double moisture,
+                std::vector<std::string>& notes) {
+    const std::string& id = bin.bin.limit_id;
+    const bool needs_one = bin.bin.purpose == models::Purpose::food || bin.bin.purpose == models::Purpose::feed;
+    const auto close = [&bin](std::string reason) {
+        bin.closed = true;
+        bin.closed_reason = std::move(reason);
+    };
+    if (id.empty()) {
+        if (needs_one) close("it has no limit_id, and grain for food or feed needs one");
+        return;
+    }
+    const auto found = std::find_if(data.limits.begin(), data.limits.end(),
+                                    [&id](const models::Limit& limit) { return limit.limit_id == id; });
+    if (found == data.limits.end()) {
+        close(fmt::format("its limit {} is not in the store", id));
+    } else if (!models::holds_on(*found, day)) {
+        close(fmt::format("its limit {} is not in force at this harvest ({})", id, models::to_text(day)));
+    } else {
+        bin.limit = limit_as_is(*found, moisture, notes);
+    }
+}
+
 double usual_moisture(const SeasonData& data) {
     std::vector<double> known;
     for (const models::Load& load : data.loads) {
@@ -195,12 +220,13 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
         const models::BinContent& content = out.ledger.bins[b];
         models::BinForPlan bin;
         bin.bin = data.bins[b];
-        if (!bin.bin.limit_id.empty()) {
-            bin.limit =
-                limit_as_is(models::limit_from_text(bin.bin.limit_id, data.limits, harvest_day(data, settings.season)),
-                            moisture, out.notes);
-        }
+        give_limit(bin, data, harvest_day(data, settings.season), moisture, out.notes);
         bin.content_t = content.mass_t();
+        if (bin.content_t > bin.bin.capacity_t + 0.05) {
+            out.notes.push_back(fmt::format("bin {} holds {:.1f} t and takes {:.1f} t: {:.1f} t more than its capacity",
+                                            bin.bin.bin, bin.content_t, bin.bin.capacity_t,
+                                            bin.content_t - bin.bin.capacity_t));
+        }
         const std::vector<models::GrainPortion> sources = content.by_source();
         if (const auto mean = models::mean_content(sources, out.draws)) bin.content_draws_mg_per_kg = *mean;
         for (const models::GrainPortion& portion : sources) {

@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include <fmt/format.h>
+
 #include "geo/store/store.h"
 #include "models/disease/catalogue.h"
 #include "models/weather/nearest_station.h"
@@ -118,7 +120,13 @@ std::vector<FieldRisk> risks_of_season(const geo::Store& store, const SeasonData
             }
             models::DiseaseRisk risk = risk_from(crop, &found->second);
             if (!risk.value) continue;
-            risk.notes.push_back("station " + risks[r].station + " is nearer, but its hours do not cover the window");
+            int hours_missing = 0;
+            for (const models::TermValue& term : risks[r].risk.terms) {
+                hours_missing = std::max(hours_missing, term.weather.coverage.hours_missing());
+            }
+            risks[r].passed_over = fmt::format("{}, {:.1f} km, passed over: {} hours missing", risks[r].station,
+                                               risks[r].station_distance_m / 1000.0, hours_missing);
+            risk.notes.push_back(risks[r].passed_over);
             risks[r].risk = std::move(risk);
             risks[r].station = data.stations[near[k].index].station;
             risks[r].station_distance_m = near[k].distance_m;

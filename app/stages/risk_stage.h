@@ -18,6 +18,7 @@ struct FieldRisk {
     models::DiseaseRisk risk;
     std::string station;  ///< empty where none is in the store
     double station_distance_m = 0.0;
+    std::string passed_over;  ///< "Umbrath, 0.6 km, passed over: 144 hours missing"; empty where the nearest served
 };
 
 struct RiskSettings {

@@ -87,15 +87,15 @@ class Greedy {
 
     void place(std::size_t g) {
         const WaitingGrain& grain = problem_.grain[g];
-        std::string before;                         // why a better purpose did not take it
-        ClearingState state = ClearingState::over;  // the best it has anywhere
-        bool asked = false;
+        std::string before;                             // why a better purpose did not take it
+        ClearingState state = ClearingState::over;      // the best it has anywhere
+        std::optional<ClearingState> for_best_purpose;  // what a person is told: mostly food
         for (const Purpose purpose : {Purpose::food, Purpose::feed, Purpose::other}) {
             const Best best = best_state(g, purpose);
             if (!best.any) continue;
-            asked = true;
+            if (!for_best_purpose) for_best_purpose = best.clearing.state;
             if (best.clearing.state == ClearingState::undecided) {
-                hold(g, best, purpose);
+                hold(g, best, purpose, before);
                 return;
             }
             if (best.clearing.state == ClearingState::cleared) {
@@ -110,19 +110,19 @@ class Greedy {
             }
             before += fmt::format("over for {}: {}; ", in_words(purpose), best.clearing.reason);
         }
-        if (!asked) state = ClearingState::undecided;
+        if (!for_best_purpose) state = ClearingState::undecided;
         if (const auto b = without_limit(g)) {
             put(g, *b, state, fmt::format("{}{} asks for no limit", before, problem_.bins[*b].bin.bin));
             return;
         }
-        UnplacedGrain unplaced{grain.name, grain.kind, grain.mass_t, state, false, ""};
-        if (!asked) {
-            unplaced.reason = "there is no bin with a limit for it";
+        UnplacedGrain unplaced{grain.name, grain.kind, grain.mass_t, for_best_purpose.value_or(state), false, ""};
+        if (!for_best_purpose) {
+            unplaced.reason = "no bin here has a limit for it: give a bin a limit_id";
         } else if (state == ClearingState::over) {
             unplaced.turn_away = true;
-            unplaced.reason = before + "no other bin may take it: turn it away or keep it where it is";
+            unplaced.reason = before + "no other bin may take it: turn it away";
         } else {
-            unplaced.reason = before + "it waits where it is";
+            unplaced.reason = before + "it stays on the truck";
         }
         plan_.unplaced.push_back(std::move(unplaced));
     }
@@ -145,8 +145,8 @@ class Greedy {
             chance_in_words(problem_.caps.load_cap), chance_in_words(problem_.bin_cap),
             problem_.prices
                 ? "The value is in money, by the prices given."
-                : "No prices are given, so the value is tonnes: in food bins, less those in a food bin that "
-                  "a load over its limit spoils, less good ones elsewhere.");
+                : "The value is counted in tonnes: grain in food bins, minus food grain that a load over the limit "
+                  "spoils, minus good grain that goes elsewhere.");
         return std::move(plan_);
     }
 
@@ -197,8 +197,9 @@ class Greedy {
         const std::string tag = inside_[b].empty() ? tag_of(bin) : problem_.grain[inside_[b].front()].keep_apart;
         const bool tagged = !inside_[b].empty() || bin.content_t > 0.0 || !tag.empty();
         if (tagged && tag != grain.keep_apart) {
-            return tag.empty() ? fmt::format("{} holds grain that is not {}", name, grain.keep_apart)
-                               : fmt::format("{} keeps {} apart", name, tag);
+            if (tag.empty()) return fmt::format("{} holds grain that is not {}", name, grain.keep_apart);
+            return inside_[b].empty() ? fmt::format("{} keeps {} apart", name, tag)
+                                      : fmt::format("{} is given to {} in this plan, which is kept apart", name, tag);
         }
         const double room_t = bin.bin.capacity_t - content_t(b);
         if (grain.mass_t > room_t + room_slack_t) {
@@ -288,9 +289,9 @@ class Greedy {
                         clearing.reason));
     }
 
-    void hold(std::size_t g, const Best& best, Purpose purpose) {
+    void hold(std::size_t g, const Best& best, Purpose purpose, const std::string& before) {
         const WaitingGrain& grain = problem_.grain[g];
-        const std::string why = fmt::format("undecided for {}: {}", in_words(purpose), best.clearing.reason);
+        const std::string why = fmt::format("{}not clear for {}: {}", before, in_words(purpose), best.clearing.reason);
         std::vector<std::string> refusals;
         if (const auto b = fullest(g, Purpose::hold, refusals)) {
             put(g, *b, ClearingState::undecided, why);
