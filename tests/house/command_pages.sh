@@ -1,0 +1,150 @@
+#!/usr/bin/env bash
+# Every command explains itself: a sentence in the list, a page with each of its options, and JSON whose keys stay.
+set -u
+program=$(realpath "$1")
+command -v python3 >/dev/null || { echo "SKIPPED: python3 (comes with gdal-bin) is not installed"; exit 77; }
+work=$(mktemp -d)
+trap 'rm -rf "$work"' EXIT
+if [ -f demo-for-tests/demo.lodicule ]; then
+    cp demo-for-tests/demo.lodicule "$work/s.lodicule"
+else
+    "$program" demo "$work/demo" >/dev/null && cp "$work/demo/demo.lodicule" "$work/s.lodicule" || { echo "the demo store cannot be made"; exit 1; }
+fi
+cd "$work" || exit 1
+bad=0
+complain() { echo "$1"; bad=1; }
+
+# Pages -------------------------------------------------------------------------------------------------------------
+"$program" --help >list 2>err || complain "--help does not end with 0"
+[ ! -s err ] || complain "--help writes to stderr: $(head -n 1 err)"
+sed -n '/^Subcommands:/,$p' list | grep -E '^  [a-z]' >commands
+[ "$(wc -l <commands)" -ge 10 ] || complain "--help lists $(wc -l <commands) commands"
+"$program" --version | grep -qE '^lodicule [0-9]+\.[0-9]+\.[0-9]+$' || complain "--version says: $("$program" --version)"
+# An option or argument with what it is for: two spaces, its name, at least eight letters of words (on this line or the next).
+explained() {
+    awk '/^  [-A-Z]/ { if (name != "") print name "|" words; name = $1; words = ""; line = $0
+            if (match(line, /^  .*[^ ]   *[^ ]/) && length(line) > 34) words = substr(line, 35); next }
+        /^    / && name != "" { words = words $0; next }
+        { if (name != "") print name "|" words; name = "" }
+        END { if (name != "") print name "|" words }' "$1"
+}
+while read -r command sentence; do
+    [ ${#sentence} -ge 20 ] || complain "$command: --help does not say what it does: \"$sentence\""
+    "$program" "$command" --help >page 2>err || complain "$command --help does not end with 0"
+    [ ! -s err ] || complain "$command --help writes to stderr: $(head -n 1 err)"
+    grep -qF "$sentence" page || complain "$command --help begins otherwise than the list"
+    grep -q "^Usage: lodicule $command" page || complain "$command --help shows no usage"
+    [ "$(sed -n '/^Usage/,$p' page | wc -l)" -ge 8 ] || complain "$command --help has $(wc -l <page) lines"
+    explained page >told
+    [ -s told ] || complain "$command --help explains no argument"
+    while IFS='|' read -r name words; do
+        [ "$(tr -cd 'a-zA-Z' <<<"$words" | wc -c)" -ge 8 ] || complain "$command: $name is not explained: \"$words\""
+    done <told
+    # A wrong option is a matter of usage, whatever else is said.
+    "$program" "$command" --no-such-option >out 2>err
+    [ $? -eq 2 ] && [ "$(wc -l <err)" -eq 1 ] && grep -q "^lodicule: .*lodicule $command --help" err ||
+        complain "$command with an unknown option says: $(head -n 2 err)"
+done <commands
+
+# What each command must take.
+takes() {
+    local command=$1 option
+    shift
+    grep -q "^  $command " commands || { complain "there is no command $command"; return; }
+    "$program" "$command" --help >page
+    for option in "$@"; do
+        grep -qE -- "^  (-[a-z],)?$option( |$)" page || complain "$command --help does not know $option"
+    done
+}
+takes new STORE
+takes import STORE KIND FILE --columns --strict --correct --json
+takes add STORE KIND VALUES --correct
+takes export STORE KIND --out
+takes check STORE --json
+takes demo DIR
+takes risk STORE --season --model --as-of --json --threads --timing
+takes first STORE --season --tests --limit --repeat --seed --json --threads --timing
+takes map STORE --season --limit --out --hindsight --json --threads --timing
+takes bins STORE --season --next --json --threads --timing
+takes report STORE --season --limit --out --json
+takes window STORE --picture --season --limit --room --field --width --height --text-scale
+takes variogram FILE --x --y --value --crs --log --cutoff --width --direction --tolerance --robust --json
+takes krige FILE --x --y --value --crs --log --variogram --fit --at --cell --extent --like --drift --block --neighbours --within \
+    --error-variance --mean --cross-validate --limit --out --json
+# The page of import is where the columns of every kind stand.
+"$program" import --help >page
+for kind in fields crops scouting stations weather limits contracts costs kit-lots controls loads load-parts bins samples tests moves; do
+    grep -q "^$kind: " page || complain "import --help does not list the columns of $kind"
+done
+
+# JSON --------------------------------------------------------------------------------------------------------------
+awk 'BEGIN {
+    print "x,y,v"
+    for (i = 0; i < 80; ++i) printf "%d,%d,%.3f\n", i * 37 % 101, i * 61 % 97, 1 + sin(i * 37 % 101 / 15) + i * 7 % 5 / 10
+}' </dev/null >points.csv
+answer() {
+    local file=$1
+    shift
+    "$program" "$@" >"$file" 2>err || complain "lodicule $*: $(head -n 2 err)"
+}
+answer risk.json risk s.lodicule --season 2026 --json
+answer first.json first s.lodicule --season 2026 --limit 0.75 --tests 5 --json
+answer map.json map s.lodicule --season 2026 --limit 0.75 --json
+answer bins.json bins s.lodicule --season 2026 --json
+answer next.json bins s.lodicule --season 2026 --next W26-27 --json
+answer check.json check s.lodicule --json
+answer variogram.json variogram points.csv --x x --y y --value v --json
+answer krige.json krige points.csv --x x --y y --value v --fit least-squares --cell 10 --cross-validate --out grid.csv --json
+python3 - <<'PYTHON' || bad=1
+import json, sys
+promised = {
+    "risk": "season model source fields: fields.field fields.kind fields.value fields.low fields.high fields.coverage fields.weather_source fields.notes:",
+    "first": "season limit_mg_per_kg fields: fields.rank fields.field fields.exceedance fields.expected_gain fields.tonnes fields.tests_so_far fields.why",
+    "map": "season limit_mg_per_kg structure_within_fields.supported structure_within_fields.reason fields: fields.field fields.tests "
+           "fields.median_mg_per_kg fields.mean_mg_per_kg fields.low90_mg_per_kg fields.high90_mg_per_kg fields.low50_mg_per_kg "
+           "fields.high50_mg_per_kg fields.exceedance files:",
+    "bins": "season assignments: assignments.load assignments.bin assignments.mass_t unplaced: unplaced.load unplaced.reason bins: bins.bin "
+            "bins.content_t bins.mean_mg_per_kg bins.low90_mg_per_kg bins.high90_mg_per_kg bins.exceedance bins.rejection_probability "
+            "value compared_with: compared_with.rule compared_with.value",
+    "next": "season assignments: unplaced: bins:",
+    "variogram": "pairs: pairs.distance pairs.gamma pairs.pairs fit.nugget fit.terms: fit.terms.shape fit.terms.partial_sill fit.terms.range "
+                 "fit.method fit.settled fit.message",
+    "krige": "points cells variogram cross_validation.mean_error cross_validation.rmse cross_validation.mean_square_standardised_error files:",
+    "check": "",
+}
+wrong = []
+def every(thing, path):   # all things that a path leads to, lists gone through
+    for name in path:
+        step = []
+        for t in thing:
+            if name not in t: return None
+            step += t[name] if isinstance(t[name], list) else [t[name]]
+        thing = step
+    return thing
+def constant(word): raise ValueError(f"{word} is no JSON")
+for name, paths in promised.items():
+    try:
+        whole = json.load(open(name + ".json"), parse_constant=constant)
+    except ValueError as error:
+        wrong.append(f"{name} --json is no JSON: {error}")
+        continue
+    for path in paths.split():
+        a_list, steps = path.endswith(":"), path.rstrip(":").split(".")
+        parent = every([whole], steps[:-1])
+        if parent is None or any(steps[-1] not in p for p in parent):
+            wrong.append(f"{name} --json lacks {path.rstrip(':')}")
+        elif a_list and not all(isinstance(p[steps[-1]], list) for p in parent):
+            wrong.append(f"{name} --json: {path.rstrip(':')} is no list")
+        elif not parent:
+            wrong.append(f"{name} --json: nothing to look at for {path}")
+if not wrong:
+    risk = json.load(open("risk.json"))
+    if {f["kind"] for f in risk["fields"]} - {"probability", "index"}: wrong.append("risk --json: a kind that is neither probability nor index")
+    if json.load(open("map.json"))["files"]: wrong.append("map --json names files, and --out was not given")
+    if json.load(open("krige.json"))["files"] != ["grid.csv"]: wrong.append("krige --json does not name its file")
+for line in wrong[:20]: print(line)
+sys.exit(bool(wrong))
+PYTHON
+
+[ $bad -eq 0 ] && echo "every command explains itself, and its JSON has the keys that were promised"
+exit $bad
