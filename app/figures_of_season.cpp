@@ -7,6 +7,7 @@
 #include <fmt/format.h>
 
 #include "app/drawing/numbers.h"
+#include "geo/contours.h"
 #include "models/decision/expected.h"
 #include "models/decision/limit_rule.h"
 #include "models/disease/catalogue.h"
@@ -92,6 +93,31 @@ std::optional<MapSurface> surface_of(const SeasonView& view) {
     return surface;
 }
 
+/// Whether a field's own surface is drawn: its structure is supported.
+bool surface_speaks_for(const SeasonView& view, const models::Field& field) {
+    return std::any_of(view.within.begin(), view.within.end(), [&](const WithinField& within) {
+        return within.verdict.supported && within.field == field.field && within.part == field.part;
+    });
+}
+
+/// Where the surfaces reach the limit.
+MapContour contour_at(const SeasonView& view, double limit_mg_per_kg) {
+    MapContour contour;
+    contour.level_mg_per_kg = limit_mg_per_kg;
+    for (const WithinField& within : view.within) {
+        if (!within.verdict.supported) continue;
+        std::vector<double> values;
+        values.reserve(static_cast<std::size_t>(within.grid.cells()));
+        for (int row = 0; row < within.grid.rows; ++row) {
+            for (int column = 0; column < within.grid.columns; ++column)
+                values.push_back(within.median_mg_per_kg(row, column));
+        }
+        for (geo::ContourLine& line : geo::contour_lines(within.grid, values, {limit_mg_per_kg}))
+            contour.lines_m.push_back(std::move(line.line_m));
+    }
+    return contour;
+}
+
 std::string purpose_word(models::Purpose purpose) {
     switch (purpose) {
         case models::Purpose::food:
@@ -148,6 +174,7 @@ MapFigure map_figure_of(const SeasonView& view, MapShows shows) {
         mark.outline_m = field.outline->outline_m;
         mark.tests = field.tests;
         mark.exceedance = field.exceedance;
+        mark.carries_surface = !ranking && surface_speaks_for(view, *field.outline);
         if (field.content) {
             mark.median_mg_per_kg = field.content->median;
             mark.low90_mg_per_kg = field.content->low90;
@@ -164,6 +191,10 @@ MapFigure map_figure_of(const SeasonView& view, MapShows shows) {
         figure.tests.push_back({*view.data.samples[*s].place_m, mark_of(test.reading), test.don_mg_per_kg});
     }
     if (!ranking) figure.surface = surface_of(view);
+    if (figure.surface && view.limit) {
+        MapContour contour = contour_at(view, view.limit->limit_mg_per_kg);
+        if (!contour.lines_m.empty()) figure.contours.push_back(std::move(contour));
+    }
     if (view.limit) figure.limit_mg_per_kg = view.limit->limit_mg_per_kg;
     figure.limit_text = limit_text_of(view);
     if (!ranking && !view.structure.reason.empty()) {

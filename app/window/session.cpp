@@ -24,6 +24,8 @@ void start_work(Session& session) {
             answer.view = look_at_season(store, question, progress);
             answer.content_map = map_figure_of(answer.view, drawing::MapShows::content);
             answer.exceedance_map = map_figure_of(answer.view, drawing::MapShows::exceedance);
+            answer.content_surface = drawing::cut_surface(answer.content_map, 1024);
+            answer.exceedance_surface = drawing::cut_surface(answer.exceedance_map, 1024);
             answer.rank = rank_figure_of(answer.view);
             answer.bins = bins_figure_of(answer.view);
             return answer;

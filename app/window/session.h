@@ -46,6 +46,7 @@ using Action = std::variant<EnterRoom, ChooseSeason, ChooseLimit, ChooseField, S
 struct Answer {
     SeasonView view;
     drawing::MapFigure content_map, exceedance_map;
+    drawing::Image content_surface, exceedance_surface;  ///< the supported surfaces of the maps, already coloured
     drawing::RankFigure rank;
     drawing::BinsFigure bins;
 };

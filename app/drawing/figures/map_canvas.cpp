@@ -12,12 +12,48 @@ namespace app::drawing {
 
 namespace {
 
+/// A closed line whose sharp corners are round: mitred they would run out far beyond the outline.
+void draw_round_ring(Painter& painter, const std::vector<Point>& ring, double width, Colour colour) {
+    const std::size_t n = ring.size();
+    const auto is_sharp = [&](std::size_t i) {
+        const Point &a = ring[(i + n - 1) % n], &b = ring[i], &c = ring[(i + 1) % n];
+        const double ux = b.x - a.x, uy = b.y - a.y, vx = c.x - b.x, vy = c.y - b.y;
+        return ux * vx + uy * vy < 0.35 * std::hypot(ux, uy) * std::hypot(vx, vy);
+    };
+    std::size_t first = 0;
+    while (first < n && !is_sharp(first)) ++first;
+    if (first == n) {
+        painter.polyline(ring, colour, width, true);
+        return;
+    }
+    std::vector<Point> piece = {ring[first]};
+    for (std::size_t k = 1; k <= n; ++k) {
+        const std::size_t i = (first + k) % n;
+        piece.push_back(ring[i]);
+        if (!is_sharp(i)) continue;
+        painter.polyline(piece, colour, width);
+        painter.disc(ring[i], 0.5 * width, colour);
+        piece = {ring[i]};
+    }
+}
+
 void draw_rim(Painter& painter, const models::OutlineM& outline, const Rings& rings, double width, Colour colour) {
     std::size_t number = 0;
     for (const auto& polygon : outline)
         for (std::size_t k = 0; k <= polygon.holes.size(); ++k, ++number)
             if (rings[number].size() > 2)
-                painter.polyline(moved_inwards(rings[number], 0.5 * width, k > 0), colour, width, true);
+                draw_round_ring(painter, moved_inwards(rings[number], 0.5 * width, k > 0), width, colour);
+}
+
+double area_px(const Rings& rings) {
+    double area = 0.0;
+    for (const auto& ring : rings) {
+        double doubled = 0.0;
+        for (std::size_t i = 0, j = ring.size() - 1; i < ring.size(); j = i++)
+            doubled += ring[j].x * ring[i].y - ring[i].x * ring[j].y;
+        area = area == 0.0 ? 0.5 * std::abs(doubled) : std::max(0.0, area - 0.5 * std::abs(doubled));
+    }
+    return area;
 }
 
 double rim_width(const Rings& rings, const Look& look) {
@@ -45,6 +81,14 @@ void draw_contours(Painter& painter, const MapFigure& figure, const MapView& vie
             painter.text({at.x, at.y + 0.36 * size}, words, size, look.theme.ink, Align::centre);
         }
     }
+}
+
+/// The size of the marks in a field: smaller where they stand close, so that the colours between them are seen.
+double mark_size_in(const Rings& rings, const std::vector<Point>& places, double usual, double least) {
+    const auto inside = std::count_if(places.begin(), places.end(), [&](Point p) { return inside_rings(rings, p); });
+    if (inside < 2) return usual;
+    const double spacing = std::sqrt(area_px(rings) / static_cast<double>(inside));
+    return std::clamp(0.14 * spacing, least, usual);
 }
 
 void mark_field(Painter& painter, const Rings& rings, const Look& look, double width) {
@@ -142,24 +186,39 @@ void draw_map_canvas(Painter& painter, const Rect& canvas, const MapFigure& figu
     const double mark_size = 0.34 * em;
     // The corner of the scale bar stays free of names.
     places.reserve({canvas.x, canvas.y + canvas.height - 2.6 * em, 0.45 * canvas.width, 2.6 * em});
-    for (const auto& test : figure.tests) {
-        const Point at = view.to_px(test.place_m, canvas);
+    std::vector<Point> test_places;
+    for (const auto& test : figure.tests) test_places.push_back(view.to_px(test.place_m, canvas));
+    std::vector<double> mark_sizes(test_places.size(), mark_size);
+    for (const auto& field : shown) {
+        if (figure.fields[field.number].tests < 4) continue;
+        const double size = mark_size_in(field.rings, test_places, mark_size, 0.12 * em);
+        for (std::size_t t = 0; t < test_places.size(); ++t)
+            if (size < mark_size && inside_rings(field.rings, test_places[t])) mark_sizes[t] = size;
+    }
+    for (std::size_t t = 0; t < test_places.size(); ++t) {
+        const Point at = test_places[t];
+        const double reach = 1.25 * mark_sizes[t];
         if (overlap(canvas, {at.x, at.y, 1e-9, 1e-9}))
-            places.reserve({at.x - 1.25 * mark_size, at.y - 1.25 * mark_size, 2.5 * mark_size, 2.5 * mark_size});
+            places.reserve({at.x - reach, at.y - reach, 2.0 * reach, 2.0 * reach});
     }
     if (figure.shows == MapShows::content) draw_contours(painter, figure, view, canvas, look, places);
+    std::vector<const Rings*> grounds;
+    for (const auto& field : shown) grounds.push_back(&field.rings);
     for (const auto& field : shown) {
-        const Colour under = field.mapped ? theme.paper : field.fill;
-        draw_field_label(painter, field.rings, figure.fields[field.number], figure, under, rim_width(field.rings, look),
-                         canvas, look, places);
+        const MapField& known = figure.fields[field.number];
+        // Beside a mapped field first: what changes inside it is not to be covered.
+        if (field.mapped && draw_label_beside(painter, field.rings, known, figure, grounds, canvas, look, places))
+            continue;
+        draw_field_label(painter, field.rings, known, figure, field.mapped ? theme.paper : field.fill,
+                         rim_width(field.rings, look), canvas, look, places);
     }
     // Colours of contents only stand beside their ramp.
     const std::optional<ContentScale> scale_of_marks =
         figure.shows == MapShows::content ? std::optional(scale) : std::nullopt;
-    for (const auto& test : figure.tests) {
-        const Point at = view.to_px(test.place_m, canvas);
+    for (std::size_t t = 0; t < test_places.size(); ++t) {
+        const Point at = test_places[t];
         if (overlap(canvas, {at.x - 1.0, at.y - 1.0, 2.0, 2.0}))
-            draw_test_mark(painter, at, mark_size, test, scale_of_marks, theme);
+            draw_test_mark(painter, at, mark_sizes[t], figure.tests[t], scale_of_marks, theme);
     }
     for (const auto& field : shown) {
         if (marks.selected == field.number)

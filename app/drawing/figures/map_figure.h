@@ -73,8 +73,8 @@ struct MapFigure {
 /// What the reader points at or has chosen; indices into MapFigure::fields.
 struct MapMarks {
     std::optional<std::size_t> hovered, selected;
-    /// The surface already coloured by surface_image, for a window that draws many frames of it; none: it is smoothed
-    /// and cut along the outlines at the resolution of the picture, which takes some milliseconds.
+    /// The surface already coloured by cut_surface, for a window that draws many frames of it; none: it is smoothed and
+    /// cut along the outlines at the resolution of the picture, which takes some milliseconds.
     const Image* surface = nullptr;
 };
 
@@ -92,6 +92,9 @@ std::string field_sentence(const MapField& field, const MapFigure& figure);
 
 /// A surface coloured for the painter: each cell a pixel of the image.
 Image surface_image(const MapSurface& surface, MapShows shows, const ContentScale& scale);
+/// The same smoothed and cut along the outlines, over the box of the surface's grid, its longer side `longest_px`
+/// pixels; empty without a surface.
+Image cut_surface(const MapFigure& figure, int longest_px);
 
 /// The whole sheet: title, canvas, legend, limit, verdict, caution; legend beside the map, or below where the sheet is
 /// upright. `view` none: all fields fitted.

@@ -98,20 +98,65 @@ std::string short_percent(double fraction) {
     return fraction < 0.005 ? "< 1 %" : fraction >= 0.995 ? "> 99 %" : percent_text(fraction);
 }
 
+std::string number_of(const MapField& field, const MapFigure& figure) {
+    switch (figure.shows) {
+        case MapShows::content:
+            return field.median_mg_per_kg ? number_text(*field.median_mg_per_kg) : "";
+        case MapShows::exceedance:
+            return field.exceedance ? short_percent(*field.exceedance) : "";
+        case MapShows::ranking:
+            return field.rank ? fmt::format("{}.", *field.rank) : "";
+    }
+    return "";
+}
+
 }  // namespace
 
-void draw_field_label(Painter& painter, const Rings& rings, const MapField& field, const MapFigure& figure, Colour fill,
+bool draw_field_label(Painter& painter, const Rings& rings, const MapField& field, const MapFigure& figure, Colour fill,
                       double rim, const Rect& canvas, const Look& look, LabelPlaces& places) {
-    LabelLine number{"", Weight::bold}, name{field.label, Weight::regular};
-    if (figure.shows == MapShows::content && field.median_mg_per_kg)
-        number.words = number_text(*field.median_mg_per_kg);
-    if (figure.shows == MapShows::exceedance && field.exceedance) number.words = short_percent(*field.exceedance);
-    if (figure.shows == MapShows::ranking && field.rank) number.words = fmt::format("{}.", *field.rank);
+    const LabelLine number{number_of(field, figure), Weight::bold}, name{field.label, Weight::regular};
     LabelSeeker seeker{painter, rings, box_of_rings(rings), fill, rim, canvas, look, places, {}, false};
-    if (std::min(seeker.box.width, seeker.box.height) < look.least_text_px) return;
-    if (!number.words.empty() && !name.words.empty() && seeker.write({name, number}, 0.7)) return;
-    for (const LabelLine& line : {number, name})
-        if (!line.words.empty()) seeker.write({line}, 0.62);
+    if (std::min(seeker.box.width, seeker.box.height) < look.least_text_px) return false;
+    if (!number.words.empty() && !name.words.empty() && seeker.write({name, number}, 0.7)) return true;
+    // A colour already tells the number roughly; only the name says which field it is.
+    bool written = false;
+    for (const LabelLine& line : {name, number}) written |= !line.words.empty() && seeker.write({line}, 0.62);
+    return written;
+}
+
+bool draw_label_beside(Painter& painter, const Rings& rings, const MapField& field, const MapFigure& figure,
+                       const std::vector<const Rings*>& others, const Rect& canvas, const Look& look,
+                       LabelPlaces& places) {
+    const double size = 0.9 * look.text_px, gap = 0.4 * size;
+    const std::string number = number_of(field, figure), words = field.label + (number.empty() ? "" : "  ");
+    const double name_width = painter.text_width(words, size, Weight::bold);
+    const double width = name_width + painter.text_width(number, size) + 0.6 * size, height = 1.3 * size;
+    const Rect box = box_of_rings(rings);
+    const double left = box.x - gap - width, right = box.x + box.width + gap, middle_x = box.x + 0.5 * box.width;
+    std::vector<Rect> plates = {{middle_x - 0.5 * width, box.y - gap - height, width, height},
+                                {middle_x - 0.5 * width, box.y + box.height + gap, width, height}};
+    for (const double share : {0.5, 0.25, 0.75, 0.0, 1.0}) {
+        const double y = box.y + share * box.height - 0.5 * height;
+        plates.push_back({right, y, width, height});
+        plates.push_back({left, y, width, height});
+    }
+    // Free ground first; then over a neighbour's edge rather than no name at all.
+    for (const bool free_ground : {true, false}) {
+        for (const Rect& plate : plates) {
+            if (!holds(canvas, plate) || !places.is_free(plate)) continue;
+            const bool covers = std::any_of(others.begin(), others.end(), [&](const Rings* other) {
+                return other != &rings && overlap(plate, box_of_rings(*other));
+            });
+            if (free_ground && covers) continue;
+            places.reserve(plate);
+            painter.rect(plate, with_alpha(look.theme.paper, 0.9));
+            const double baseline = plate.y + 0.95 * size;
+            painter.text({plate.x + 0.3 * size, baseline}, words, size, look.theme.ink, Align::left, Weight::bold);
+            painter.text({plate.x + 0.3 * size + name_width, baseline}, number, size, look.theme.ink);
+            return true;
+        }
+    }
+    return false;
 }
 
 }  // namespace app::drawing

@@ -84,7 +84,7 @@ double draw_map_legend(Painter& painter, const Rect& area, const MapFigure& figu
                 on.rect(inset(box, 0.2 * em), ramp.at(0.45));
                 frame_swatch(on, box, look);
             },
-            "rimmed: one colour for the field's mean; nothing is claimed about places inside it", look));
+            "pale rim: one colour for the field's mean; nothing is claimed about places inside it", look));
     if (found.mapped)
         blocks.push_back(swatch_block(
             [&ramp, look](Painter& on, const Rect& box) {
@@ -93,7 +93,7 @@ double draw_map_legend(Painter& painter, const Rect& area, const MapFigure& figu
                             ramp.at(0.25 + 0.06 * i));
                 frame_swatch(on, box, look);
             },
-            "shaded inside: mapped within the field by kriging", look));
+            "no pale rim: drawn from its samples, changes inside the field (kriging)", look));
     if (found.unsure)
         blocks.push_back(swatch_block(
             [&ramp, look, em](Painter& on, const Rect& box) {
@@ -121,7 +121,7 @@ double draw_map_legend(Painter& painter, const Rect& area, const MapFigure& figu
                 on.polyline({{box.x, y}, {box.x + box.width, y}}, look.theme.ink,
                             std::max(look.hairline_px, look.text_px / 13.0));
             },
-            "line: equal content, in mg/kg", look));
+            "line inside a field: equal content, in mg/kg", look));
     const std::optional<ContentScale> coloured =
         figure.shows == MapShows::content ? std::optional(scale) : std::nullopt;
     const char* words[] = {coloured ? "test: content read, in its colour" : "test: content read",

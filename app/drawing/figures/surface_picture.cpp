@@ -100,13 +100,13 @@ Image surface_image(const MapSurface& surface, MapShows shows, const ContentScal
     return image;
 }
 
-Image surface_picture(const MapFigure& figure, const MapView& view, const Rect& canvas, const ContentScale& scale) {
+namespace {
+
+/// Colours the pixels of `canvas` that lie in a field that carries the surface.
+Image coloured_picture(const MapFigure& figure, const MapView& view, const Rect& canvas, const ContentScale& scale,
+                       int width, int height) {
     const MapSurface& surface = *figure.surface;
-    // A page of points is small in pixels: it gets a finer picture than a screen.
-    const double fineness = std::clamp(std::ceil(1600.0 / std::max(canvas.width, 1.0)), 1.0, 3.0);
-    Image image{static_cast<int>(std::lround(canvas.width * fineness)),
-                static_cast<int>(std::lround(canvas.height * fineness)),
-                {}};
+    Image image{width, height, {}};
     if (image.width <= 0 || image.height <= 0) return image;
     image.rgba.assign(static_cast<std::size_t>(image.width) * static_cast<std::size_t>(image.height), 0);
     const std::vector<double> shares = shares_of(surface, figure.shows, scale);
@@ -124,6 +124,27 @@ Image surface_picture(const MapFigure& figure, const MapView& view, const Rect& 
             image.rgba[at] = packed(ramp.at(value_at(shares, surface.grid, place)));
         }
     return image;
+}
+
+}  // namespace
+
+Image surface_picture(const MapFigure& figure, const MapView& view, const Rect& canvas, const ContentScale& scale) {
+    // A page of points is small in pixels: it gets a finer picture than a screen.
+    const double fineness = std::clamp(std::ceil(1600.0 / std::max(canvas.width, 1.0)), 1.0, 3.0);
+    return coloured_picture(figure, view, canvas, scale, static_cast<int>(std::lround(canvas.width * fineness)),
+                            static_cast<int>(std::lround(canvas.height * fineness)));
+}
+
+Image cut_surface(const MapFigure& figure, int longest_px) {
+    if (!figure.surface || figure.shows == MapShows::ranking) return {};
+    const models::GridM& grid = figure.surface->grid;
+    const double width_m = grid.columns * grid.cell_m, height_m = grid.rows * grid.cell_m;
+    MapView view;
+    view.metres_per_px = std::max(width_m, height_m) / longest_px;
+    view.centre_m = {grid.x_min_m + 0.5 * width_m, grid.y_max_m - 0.5 * height_m};
+    const Rect canvas{0.0, 0.0, width_m / view.metres_per_px, height_m / view.metres_per_px};
+    return coloured_picture(figure, view, canvas, content_scale_of(figure), static_cast<int>(std::lround(canvas.width)),
+                            static_cast<int>(std::lround(canvas.height)));
 }
 
 std::vector<HatchLine> surface_hatch_lines(const MapFigure& figure, const MapView& view, const Rect& canvas,

@@ -125,6 +125,9 @@ void draw_contamination_room(RoomFrame& frame) {
         frame.views.map_canvas = canvas;
     }
     drawing::MapMarks marks;
+    const drawing::Image& surface =
+        frame.session.layer == MapShows::exceedance ? answer.exceedance_surface : answer.content_surface;
+    if (!surface.rgba.empty()) marks.surface = &surface;
     for (std::size_t f = 0; f < figure.fields.size(); ++f) {
         if (figure.fields[f].label == frame.session.field) marks.selected = f;
     }
