@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <iterator>
 #include <map>
 #include <set>
 
@@ -152,7 +153,12 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
         throw models::Error("the store has no bins", "", "import a bins table: lodicule import STORE bins FILE.csv");
     }
     BinsView out;
-    out.ledger = models::ledger_of_moves(data.bins, data.loads, data.moves);
+    // As it stood at the end of the season: what moved later is not looked at.
+    std::vector<models::Move> moves;
+    std::copy_if(
+        data.moves.begin(), data.moves.end(), std::back_inserter(moves),
+        [&settings](const models::Move& move) { return models::year_of(move.time.local_day()) <= settings.season; });
+    out.ledger = models::ledger_of_moves(data.bins, data.loads, moves);
     progress.step("what is in the bins", 0.2);
     out.draws = draws_of_sources(data, view, settings);
     const double moisture = usual_moisture(data);
