@@ -6,6 +6,7 @@
 #include <imgui.h>
 
 #include "app/drawing/chart.h"
+#include "app/drawing/figures/sheet.h"
 #include "app/window/rooms/rooms.h"
 #include "app/window/words.h"
 #include "models/decision/limit_rule.h"
@@ -34,11 +35,20 @@ constexpr RoomTab tabs[] = {{Room::where_first, words::room_where_first, words::
                             {Room::contamination, words::room_contamination, words::tip_contamination, '2'},
                             {Room::bins, words::room_bins, words::tip_bins, '3'}};
 
+constexpr double tab_share = 1.35, tab_gap = 1.5;  // in sizes of running text, in sizes of the tabs
+
+double width_of_tabs(const drawing::Painter& painter, double size) {
+    double width = size;
+    for (const RoomTab& tab : tabs) width += painter.text_width(tab.words, size, Weight::bold) + size * tab_gap;
+    return width;
+}
+
 /// The three questions as large words; the one that is being answered is underlined.
 void draw_tabs(RoomFrame& frame, const Rect& bar) {
     ImguiPainter painter = screen_painter(frame);
-    const double size = frame.brushes.fonts.text_px() * 1.35;
-    const double gap = size * 1.5;
+    double size = frame.brushes.fonts.text_px() * tab_share;
+    size *= std::min(1.0, bar.width / width_of_tabs(painter, size));
+    const double gap = size * tab_gap;
     double x = bar.x + size;
     const double baseline = bar.y + bar.height / 2.0 + size * 0.36;
     for (const RoomTab& tab : tabs) {
@@ -60,18 +70,22 @@ void draw_tabs(RoomFrame& frame, const Rect& bar) {
     }
 }
 
-std::string limit_words(const std::string& id, const std::vector<models::Limit>& limits) {
-    for (const models::Limit& limit : limits) {
-        if (limit.limit_id == id) return id + " (" + models::content_in_words(limit.limit_mg_per_kg) + " mg/kg)";
-    }
-    return id + " mg/kg";
+std::string limit_choice(const Session& session) {
+    return limit_in_words(session, session.limit).substr(std::string_view("limit ").size());
+}
+
+/// What season and limit need at the least, beside each other.
+double width_of_choices(const drawing::Painter& painter, double em) {
+    return em * (5.5 + 12.0 + 4.5) + painter.text_width(words::season, em) + painter.text_width(words::limit, em);
 }
 
 /// Season and limit, at the right of the bar.
 void draw_choices(RoomFrame& frame, const Rect& bar) {
     const float em = static_cast<float>(frame.brushes.fonts.text_px());
-    const float season_width = em * 5.5F, limit_width = std::min(em * 24.0F, static_cast<float>(bar.width) * 0.3F);
-    const std::string current = limit_words(frame.session.limit, frame.session.limits);
+    const double rest = bar.width - width_of_choices(screen_painter(frame), frame.brushes.fonts.text_px()) +
+                        static_cast<double>(em) * 12.0;
+    const float season_width = em * 5.5F, limit_width = std::clamp(static_cast<float>(rest), em * 6.0F, em * 24.0F);
+    const std::string current = limit_choice(frame.session);
     float x = static_cast<float>(bar.x + bar.width) - em - limit_width;
     const float y = static_cast<float>(bar.y + bar.height / 2.0) - ImGui::GetFrameHeight() / 2.0F;
     ImGui::SetCursorScreenPos({x, y});
@@ -110,6 +124,28 @@ void draw_choices(RoomFrame& frame, const Rect& bar) {
     painter.text({x - em * 0.5, baseline}, words::season, em, frame.brushes.theme.soft_ink, Align::right);
 }
 
+/// The numbers are not those asked for: they fade, and a band says what they are of. Drawn in a child of its own,
+/// since children lie over what the window itself draws; the pointer goes through it.
+void draw_still(RoomFrame& frame, const std::string& sentence) {
+    const Rect& canvas = frame.canvas;
+    const drawing::Theme& theme = frame.brushes.theme;
+    const double em = frame.brushes.fonts.text_px();
+    ImGui::SetCursorScreenPos({static_cast<float>(canvas.x), static_cast<float>(canvas.y)});
+    ImGui::BeginChild("still", {static_cast<float>(canvas.width), static_cast<float>(canvas.height)}, false,
+                      ImGuiWindowFlags_NoInputs | ImGuiWindowFlags_NoBackground | ImGuiWindowFlags_NoNav);
+    ImguiPainter painter = screen_painter(frame);
+    painter.rect(canvas, drawing::with_alpha(theme.paper, 0.6));
+    drawing::MeasuringPainter measure(painter);
+    const double height =
+        drawing::paragraph(measure, 0.0, 0.0, sentence, em, canvas.width - 2.0 * em, theme.paper, Weight::bold) + em;
+    const Rect band{canvas.x, canvas.y, canvas.width, height};
+    painter.rect(band, theme.accent);
+    drawing::paragraph(painter, band.x + em, band.y + 0.5 * em, sentence, em, band.width - 2.0 * em, theme.paper,
+                       Weight::bold);
+    frame.places.mark("still", band);
+    ImGui::EndChild();
+}
+
 /// The line at the bottom: what is looked at, and what is running with how long it takes and a way to stop it.
 void draw_line(RoomFrame& frame, const Rect& line) {
     ImguiPainter painter = screen_painter(frame);
@@ -117,9 +153,12 @@ void draw_line(RoomFrame& frame, const Rect& line) {
     const double em = frame.brushes.fonts.text_px() * 0.88;
     const double baseline = line.y + line.height / 2.0 + em * 0.36;
     painter.rect({line.x, line.y, line.width, 1.0}, theme.line);
+    // What the numbers are of, not what was asked for last.
+    const Session& session = frame.session;
     const std::string left =
-        fmt::format("{}   {} {}   {} {}", frame.session.store.filename().string(), words::season, frame.session.season,
-                    words::limit, limit_words(frame.session.limit, frame.session.limits));
+        fmt::format("{}   season {}   {}", session.store.filename().string(),
+                    session.answer ? session.answer->view.season : session.season,
+                    limit_in_words(session, session.answer ? session.answer->limit : session.limit));
     painter.text({line.x + em, baseline}, left, em, theme.soft_ink);
     double right = line.x + line.width - em;
     if (frame.session.working) {
@@ -177,6 +216,26 @@ void draw_panel(drawing::Painter& painter, const Rect& area, const drawing::Them
     painter.outline(area, theme.line, 1.0);
 }
 
+Rect draw_foot(RoomFrame& frame, const Rect& area, const std::vector<FootLine>& lines) {
+    ImguiPainter painter = screen_painter(frame);
+    const double em = frame.brushes.fonts.text_px();
+    const auto write = [&](drawing::Painter& on, double top, double size) {
+        for (const FootLine& line : lines) {
+            if (line.words.empty()) continue;
+            top = drawing::paragraph(on, area.x, top, line.words, size, area.width, line.ink) + size * 0.35;
+        }
+        return top;
+    };
+    drawing::MeasuringPainter measure(painter);
+    double size = em * 0.88;
+    while (size > em * 0.62 && write(measure, 0.0, size) > area.height * 0.5) size -= 1.0;
+    const double height = std::min(area.height, write(measure, 0.0, size));
+    write(painter, area.y + area.height - height, size);
+    const Rect foot{area.x, area.y + area.height - height, area.width, height};
+    frame.places.mark("caution", foot);
+    return {area.x, area.y, area.width, std::max(0.0, area.height - height - em * 0.4)};
+}
+
 std::vector<Action> draw_frame(const Session& session, Views& views, Brushes& brushes, Places& places) {
     places.begin_frame();
     std::vector<Action> actions;
@@ -189,15 +248,26 @@ std::vector<Action> draw_frame(const Session& session, Views& views, Brushes& br
                      ImGuiWindowFlags_NoBringToFrontOnFocus | ImGuiWindowFlags_NoScrollWithMouse);
     ImGui::PopStyleVar();
     const double em = brushes.fonts.text_px();
-    const Rect bar{0.0, 0.0, static_cast<double>(size.x), em * 3.0};
+    Rect tabs_bar{0.0, 0.0, static_cast<double>(size.x), em * 3.0}, choices_bar = tabs_bar;
+    // A second row for season and limit where one is too narrow.
+    const ImguiPainter measure{*ImGui::GetWindowDrawList(), brushes.fonts, {0.0, 0.0}, brushes.textures};
+    const double tabs_width = width_of_tabs(measure, em * tab_share);
+    if (tabs_width + width_of_choices(measure, em) > tabs_bar.width) {
+        choices_bar.y = tabs_bar.height;
+        choices_bar.height = em * 2.4;
+    } else {
+        choices_bar.x = tabs_width;
+        choices_bar.width -= tabs_width;
+    }
+    const Rect bar{0.0, 0.0, static_cast<double>(size.x), choices_bar.y + choices_bar.height};
     const Rect line{0.0, static_cast<double>(size.y) - em * 2.0, static_cast<double>(size.x), em * 2.0};
     const Rect canvas{0.0, bar.height, static_cast<double>(size.x), line.y - bar.height};
     RoomFrame frame{session, views, brushes, places, canvas, actions};
     ImguiPainter painter = screen_painter(frame);
     painter.rect({0.0, 0.0, static_cast<double>(size.x), static_cast<double>(size.y)}, brushes.theme.paper);
     painter.rect({0.0, bar.height - 1.0, bar.width, 1.0}, brushes.theme.line);
-    draw_tabs(frame, bar);
-    draw_choices(frame, bar);
+    draw_tabs(frame, tabs_bar);
+    draw_choices(frame, choices_bar);
     places.mark("canvas", canvas);
     if (!session.answer) {
         const std::string sentence = session.problem.empty() ? words::nothing_yet : session.problem;
@@ -215,6 +285,7 @@ std::vector<Action> draw_frame(const Session& session, Views& views, Brushes& br
                 break;
         }
     }
+    if (const std::string still = still_shown(session); !still.empty()) draw_still(frame, still);
     draw_line(frame, line);
     ImGui::End();
     return actions;

@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <thread>
 
+#include <fmt/format.h>
+
 #include "geo/store/store.h"
 #include "models/decision/limit_rule.h"
 #include "models/error.h"
@@ -22,6 +24,7 @@ void start_work(Session& session) {
             const geo::Store store = geo::Store::open(store_file, geo::Store::Access::read_only);
             Answer answer;
             answer.view = look_at_season(store, question, progress);
+            answer.limit = question.limit;
             answer.content_map = map_figure_of(answer.view, drawing::MapShows::content);
             answer.exceedance_map = map_figure_of(answer.view, drawing::MapShows::exceedance);
             answer.content_surface = drawing::cut_surface(answer.content_map, 1024);
@@ -158,6 +161,11 @@ bool collect(Session& session) {
         } else {
             session.problem = session.working->cancelled() ? "Stopped. What is shown is the answer before."
                                                            : session.working->problem();
+            // The choices say again what the numbers are of.
+            if (session.answer) {
+                session.season = session.answer->view.season;
+                session.limit = session.answer->limit;
+            }
         }
         session.working.reset();
         changed = true;
@@ -174,6 +182,25 @@ void finish_work(Session& session) {
     while (session.working || session.fetching_hours) {
         if (!collect(session)) std::this_thread::sleep_for(std::chrono::milliseconds(2));
     }
+}
+
+std::string still_shown(const Session& session) {
+    if (!session.answer || !session.working) return "";
+    const Answer& shown = *session.answer;
+    std::string asked;
+    if (shown.view.season != session.season) asked = fmt::format("season {}", session.season);
+    if (shown.limit != session.limit) asked += (asked.empty() ? "" : ", ") + limit_in_words(session, session.limit);
+    if (asked.empty()) return "";
+    return fmt::format("Still season {}, {}: working out {}", shown.view.season, limit_in_words(session, shown.limit),
+                       asked);
+}
+
+std::string limit_in_words(const Session& session, const std::string& id) {
+    for (const models::Limit& limit : session.limits) {
+        if (limit.limit_id == id)
+            return fmt::format("limit {} ({} mg/kg)", id, models::content_in_words(limit.limit_mg_per_kg));
+    }
+    return fmt::format("limit {} mg/kg", id);
 }
 
 const FieldView* chosen_field(const Session& session) {

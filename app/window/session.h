@@ -45,6 +45,7 @@ using Action = std::variant<EnterRoom, ChooseSeason, ChooseLimit, ChooseField, S
 /// One season worked out: numbers, and the figures made of them.
 struct Answer {
     SeasonView view;
+    std::string limit;  ///< as it was asked for
     drawing::MapFigure content_map, exceedance_map;
     drawing::Image content_surface, exceedance_surface;  ///< the supported surfaces of the maps, already coloured
     drawing::RankFigure rank;
@@ -87,6 +88,12 @@ void apply(Session& session, const Action& action);
 bool collect(Session& session);
 /// Waits until nothing is running any more.
 void finish_work(Session& session);
+
+/// "limit eu-2024 (1 mg/kg)", "limit 1.5 mg/kg".
+std::string limit_in_words(const Session& session, const std::string& id);
+/// What is shown while another season or limit is being worked out: "Still season 2026, limit 1 mg/kg: working out
+/// season 2024". Empty where the numbers are those that were asked for.
+std::string still_shown(const Session& session);
 
 /// The row of the chosen field in the answer; null where there is none.
 const FieldView* chosen_field(const Session& session);

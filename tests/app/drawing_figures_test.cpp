@@ -133,9 +133,9 @@ TEST_CASE("every field carries its own number inside its outline, and most their
 TEST_CASE("a mapped field looks different from one that carries its mean, and the legend says so") {
     const RecordingPainter painter = drawn_map(samples::mapped_within());
     CHECK(painter.images == 1);
-    CHECK(painter.says("shaded inside: mapped within the field by kriging"));
-    CHECK(painter.says("rimmed: one colour for the field's mean"));
-    CHECK(painter.says("line: equal content, in mg/kg"));
+    CHECK(painter.says("no pale rim: drawn from its samples"));
+    CHECK(painter.says("pale rim: one colour for the field's mean"));
+    CHECK(painter.says("line inside a field: equal content, in mg/kg"));
     CHECK(painter.says("supported in 16 of 48 fields"));
 }
 

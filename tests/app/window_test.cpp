@@ -1,6 +1,9 @@
 #include "app/window/window.h"
 
+#include <tuple>
+
 #include <catch2/catch.hpp>
+#include <imgui.h>
 
 #include "app/window/offscreen.h"
 #include "app/window/triangles.h"
@@ -101,11 +104,55 @@ TEST_CASE("work that is stopped leaves the last answer and says so") {
     apply(*window.session, StopWork{});
     window.settle();
     REQUIRE(window.session->answer);
+    CHECK(window.session->season == window.session->answer->view.season);
     if (window.session->answer->view.season == 2026) {
         CHECK(window.session->problem == "Stopped. What is shown is the answer before.");
     } else {
         CHECK(window.session->answer->view.season == 2025);  // it was done before it could be stopped
     }
+}
+
+TEST_CASE("numbers of another season than the chosen one are never shown without saying so") {
+    WindowDriver window(demo_at(GENERATE("where-first", "contamination", "bins")));
+    window.settle();
+    CHECK_FALSE(window.shows("still"));
+    CHECK(still_shown(*window.session).empty());
+    apply(*window.session, ChooseSeason{2024});
+    CHECK(still_shown(*window.session) == "Still season 2026, limit 1.0 mg/kg: working out season 2024");
+    // A frame as a user sees it while the work runs, whether or not it is done by then.
+    ImGui::NewFrame();
+    draw_frame(*window.session, window.views, window.brushes, window.places);
+    ImGui::Render();
+    CHECK(window.shows("still"));
+    CHECK(window.places.find("still")->y >= window.places.find("canvas")->y);
+    window.settle();
+    CHECK_FALSE(window.shows("still"));
+    CHECK(window.session->answer->view.season == 2024);
+}
+
+TEST_CASE("after work that fails the choices say again what the numbers are of") {
+    WindowDriver window(demo_at("contamination"));
+    window.settle();
+    apply(*window.session, ChooseLimit{"no such limit"});
+    CHECK_FALSE(still_shown(*window.session).empty());
+    window.settle();
+    CHECK(window.session->limit == "1.0");
+    CHECK_THAT(window.session->problem, Catch::Contains("no such limit"));
+    CHECK(still_shown(*window.session).empty());
+}
+
+TEST_CASE("the caution stands in every room at every size of window and text") {
+    const auto [width, height, scale] =
+        GENERATE(std::tuple{1440, 900, 1.0}, std::tuple{1000, 700, 1.0}, std::tuple{1000, 700, 2.0});
+    WindowSettings settings = demo_at(GENERATE("where-first", "contamination", "bins"), width, height);
+    settings.text_scale = scale;
+    WindowDriver window(settings);
+    window.settle();
+    REQUIRE(window.shows("caution"));
+    const app::drawing::Rect caution = *window.places.find("caution"), canvas = *window.places.find("canvas");
+    CHECK(caution.height > 20.0);
+    CHECK(caution.y >= canvas.y);
+    CHECK(caution.y + caution.height <= canvas.y + canvas.height);
 }
 
 TEST_CASE("an unknown room or season is refused before anything opens") {

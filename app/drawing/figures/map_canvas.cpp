@@ -191,7 +191,7 @@ void draw_map_canvas(Painter& painter, const Rect& canvas, const MapFigure& figu
     std::vector<double> mark_sizes(test_places.size(), mark_size);
     for (const auto& field : shown) {
         if (figure.fields[field.number].tests < 4) continue;
-        const double size = mark_size_in(field.rings, test_places, mark_size, 0.12 * em);
+        const double size = mark_size_in(field.rings, test_places, mark_size, std::max(1.5, 0.09 * em));
         for (std::size_t t = 0; t < test_places.size(); ++t)
             if (size < mark_size && inside_rings(field.rings, test_places[t])) mark_sizes[t] = size;
     }
@@ -222,7 +222,7 @@ void draw_map_canvas(Painter& painter, const Rect& canvas, const MapFigure& figu
     }
     for (const auto& field : shown) {
         if (marks.selected == field.number)
-            mark_field(painter, field.rings, look, 0.28 * em);
+            mark_field(painter, field.rings, look, std::min(0.28 * em, std::max(2.0, rim_width(field.rings, look))));
         else if (marks.hovered == field.number)
             mark_field(painter, field.rings, look, 0.16 * em);
     }

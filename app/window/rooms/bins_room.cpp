@@ -94,12 +94,8 @@ void draw_bins_room(RoomFrame& frame) {
     drawing::draw_bins_figure(painter, bins, figure, frame.brushes.look());
     frame.places.mark("bins", bins);
     painter.rect({inside.x + left + em * 0.5, frame.canvas.y, 1.0, frame.canvas.height}, frame.brushes.theme.line);
-    const double words_height = em * 5.2;
-    draw_queue(frame,
-               {inside.x + left + em * 1.5, inside.y, inside.width - left - em * 1.5, inside.height - words_height});
-    drawing::paragraph(painter, inside.x + left + em * 1.5, inside.y + inside.height - words_height + em * 0.6,
-                       answer.bins.caution, em * 0.88, inside.width - left - em * 1.5, frame.brushes.theme.soft_ink,
-                       drawing::Weight::regular, 4);
+    const Rect right{inside.x + left + em * 1.5, inside.y, inside.width - left - em * 1.5, inside.height};
+    draw_queue(frame, draw_foot(frame, right, {{answer.bins.caution, frame.brushes.theme.soft_ink}}));
 }
 
 }  // namespace app::window

@@ -56,9 +56,16 @@ void draw_layers(RoomFrame& frame, const Rect& canvas) {
     const float em = static_cast<float>(frame.brushes.fonts.text_px());
     const bool ranking = frame.session.answer->view.contamination.ranking_only();
     ImGui::SetCursorScreenPos({static_cast<float>(canvas.x) + em * 0.5F, static_cast<float>(canvas.y) + em * 0.5F});
+    const ImGuiStyle& style = ImGui::GetStyle();
+    float width = em + ImGui::CalcTextSize(words::whole_map).x + style.FramePadding.x * 2.0F;
+    for (const char* words : {words::show_content, words::show_exceedance}) {
+        if (!ranking) {
+            width +=
+                ImGui::GetFrameHeight() + style.ItemInnerSpacing.x + ImGui::CalcTextSize(words).x + style.ItemSpacing.x;
+        }
+    }
     ImGui::PushStyleVar(ImGuiStyleVar_WindowPadding, {em * 0.5F, em * 0.35F});
-    ImGui::BeginChild("layers", {ranking ? em * 8.5F : em * 27.0F, ImGui::GetFrameHeight() + em * 0.7F}, true,
-                      ImGuiWindowFlags_NoScrollbar);
+    ImGui::BeginChild("layers", {width, ImGui::GetFrameHeight() + em * 0.7F}, true, ImGuiWindowFlags_NoScrollbar);
     ImGui::PopStyleVar();
     const auto choice = [&](const char* words, MapShows layer, const char* name) {
         const bool here = frame.session.layer == layer;
@@ -97,6 +104,29 @@ double draw_chosen(RoomFrame& frame, drawing::Painter& painter, const drawing::M
     return y - area.y;
 }
 
+/// The chosen field and the legend; they scroll where the foot leaves them too little height.
+void draw_words(RoomFrame& frame, const drawing::MapFigure& figure, const Rect& text) {
+    const drawing::Theme& theme = frame.brushes.theme;
+    const double em = frame.brushes.fonts.text_px();
+    ImGui::SetCursorScreenPos({static_cast<float>(text.x), static_cast<float>(text.y)});
+    ImGui::PushStyleColor(ImGuiCol_ChildBg, ImVec4{0.0F, 0.0F, 0.0F, 0.0F});
+    ImGui::PushStyleColor(ImGuiCol_ScrollbarBg, ImVec4{0.0F, 0.0F, 0.0F, 0.0F});
+    ImGui::BeginChild("words", {static_cast<float>(text.width + em * 0.9), static_cast<float>(text.height)});
+    ImguiPainter painter = screen_painter(frame);
+    const ImVec2 from = ImGui::GetCursorScreenPos();
+    const double top = static_cast<double>(from.y);
+    double y = top;
+    y += draw_chosen(frame, painter, figure, {text.x, y, text.width, text.height});
+    if (y > top) {
+        painter.rect({text.x, y + em * 0.6, text.width, 1.0}, theme.line);
+        y += em * 1.2;
+    }
+    y = drawing::draw_map_legend(painter, {text.x, y, text.width, 0.0}, figure, frame.brushes.look());
+    ImGui::Dummy({static_cast<float>(text.width), static_cast<float>(y - top)});
+    ImGui::EndChild();
+    ImGui::PopStyleColor(2);
+}
+
 }  // namespace
 
 void draw_contamination_room(RoomFrame& frame) {
@@ -114,7 +144,7 @@ void draw_contamination_room(RoomFrame& frame) {
     // The map owns the canvas; the sheet of words lies over its right edge.
     const double side = std::clamp(frame.canvas.width * 0.27, em * 17.0, em * 26.0);
     const Rect canvas = frame.canvas;
-    const Rect clear{canvas.x, canvas.y + em * 2.2, canvas.width - side, canvas.height - em * 2.2};
+    const Rect clear{canvas.x, canvas.y + em * 2.2, canvas.width - side, canvas.height - em * 4.8};
     if (!frame.views.map || frame.views.map_canvas.width != canvas.width ||
         frame.views.map_canvas.height != canvas.height) {
         drawing::MapView fitted = drawing::fitted(*box, clear, em * 1.5);
@@ -136,38 +166,22 @@ void draw_contamination_room(RoomFrame& frame) {
     const drawing::MapView view = *frame.views.map;
     painter.push_clip(canvas);
     drawing::draw_map_canvas(painter, canvas, figure, view, look, marks);
-    drawing::draw_scale_and_north(painter, clear, view, look);
+    drawing::draw_scale_and_north(painter, {clear.x, canvas.y, clear.width, canvas.height}, view, look);
     painter.pop_clip();
     draw_layers(frame, canvas);
 
     const Rect sheet{canvas.x + canvas.width - side, canvas.y, side, canvas.height};
-    painter.rect(sheet, drawing::with_alpha(frame.brushes.theme.panel, 0.97));
+    painter.rect(sheet, frame.brushes.theme.panel);
     painter.rect({sheet.x, sheet.y, 1.0, sheet.height}, frame.brushes.theme.line);
-    const Rect text = drawing::inset(sheet, em);
-    double y = text.y;
-    y += draw_chosen(frame, painter, figure, {text.x, y, text.width, text.height}) + em * 0.8;
-    painter.rect({text.x, y, text.width, 1.0}, frame.brushes.theme.line);
-    y += em * 0.6;
-    y +=
-        drawing::draw_map_legend(painter, {text.x, y, text.width, sheet.y + sheet.height - y}, figure, look) + em * 0.6;
-    const double small = em * 0.88;
-    const double bottom = sheet.y + sheet.height;
-    const auto lines_left = [&] {
-        return std::max(0, static_cast<int>((bottom - y - em * 0.4) / (small * drawing::line_height)));
-    };
-    if (!figure.verdict.empty() && lines_left() > 0) {
-        y = drawing::paragraph(painter, text.x, y, figure.verdict, small, text.width, frame.brushes.theme.ink,
-                               drawing::Weight::regular, lines_left()) +
-            em * 0.4;
-    }
-    if (lines_left() > 0) {
-        drawing::paragraph(painter, text.x, y, figure.caution, small, text.width, frame.brushes.theme.soft_ink,
-                           drawing::Weight::regular, lines_left());
-    }
+    const Rect text =
+        draw_foot(frame, drawing::inset(sheet, em),
+                  {{figure.verdict, frame.brushes.theme.ink}, {figure.caution, frame.brushes.theme.soft_ink}});
+    painter.rect({text.x, text.y + text.height, text.width, 1.0}, frame.brushes.theme.line);
+    draw_words(frame, figure, {text.x, text.y, text.width, text.height - em * 0.3});
     frame.places.mark("sheet", sheet);
     if (marks.hovered) {
         const drawing::MapField& field = figure.fields[*marks.hovered];
-        ImGui::SetTooltip("%s\n%s", field.label.c_str(), drawing::field_sentence(field, figure).c_str());
+        ImGui::SetTooltip("%s", drawing::field_sentence(field, figure).c_str());
     }
 }
 

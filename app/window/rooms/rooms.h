@@ -1,5 +1,6 @@
 #pragma once
 
+#include <string>
 #include <vector>
 
 #include "app/window/frame.h"
@@ -24,5 +25,13 @@ void draw_bins_room(RoomFrame& frame);
 ImguiPainter screen_painter(RoomFrame& frame);
 /// A soft panel behind text that lies on the canvas.
 void draw_panel(drawing::Painter& painter, const drawing::Rect& area, const drawing::Theme& theme);
+
+/// Sentences that must not disappear, at the foot of a place and smaller rather than cut where they would take more
+/// than half of it. Answers what is left above them.
+struct FootLine {
+    std::string words;
+    drawing::Colour ink;
+};
+drawing::Rect draw_foot(RoomFrame& frame, const drawing::Rect& area, const std::vector<FootLine>& lines);
 
 }  // namespace app::window

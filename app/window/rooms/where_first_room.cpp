@@ -171,7 +171,8 @@ void draw_where_first_room(RoomFrame& frame) {
     const double em = frame.brushes.fonts.text_px();
     const Rect inside = drawing::inset(frame.canvas, em);
     const double left = inside.width * 0.54;
-    draw_ranking(frame, {inside.x, inside.y, left - em, inside.height});
+    const Rect order{inside.x, inside.y, left - em, inside.height};
+    draw_ranking(frame, draw_foot(frame, order, {{frame.session.answer->rank.caution, frame.brushes.theme.soft_ink}}));
     draw_chosen(frame, {inside.x + left + em, inside.y, inside.width - left - em, inside.height});
 }
 
