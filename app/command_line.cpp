@@ -52,6 +52,23 @@ class ParserOptions : public Options {
     CLI::App& parser_;
 };
 
+/// The first word left over that looks like an option; empty where none does.
+std::string first_unknown_option(const CLI::App& command) {
+    std::vector<std::string> left = command.remaining();
+    for (const std::string& word : left) {
+        if (word.starts_with("--")) return word;
+    }
+    return "";
+}
+
+std::vector<std::string> option_names(const CLI::App& command) {
+    std::vector<std::string> names;
+    for (const CLI::Option* option : command.get_options()) {
+        for (const std::string& name : option->get_lnames()) names.push_back("--" + name);
+    }
+    return names;
+}
+
 void say(const std::string& sentence) {
     std::fprintf(stderr, "lodicule: %s\n", sentence.c_str());
 }
@@ -89,12 +106,25 @@ int run_command_line(const std::vector<Command>& commands, int argc, const char*
     } catch (const CLI::ParseError& error) {
         const CLI::App* where = &parser;
         for (const CLI::App* sub : parser.get_subcommands()) where = sub;
+        if (const std::string unknown = first_unknown_option(*where); !unknown.empty()) {
+            const std::string near = models::nearest_name(unknown, option_names(*where));
+            say("there is no option \"" + unknown + "\"" + (near.empty() ? "." : "; did you mean \"" + near + "\"?") +
+                " `lodicule " + where->get_name() + " --help` lists them.");
+            return 2;
+        }
         say(std::string(error.what()) + " `" + (where == &parser ? "lodicule" : "lodicule " + where->get_name()) +
             " --help` tells more.");
         return 2;
     }
     try {
-        for (const CLI::App* sub : parser.get_subcommands()) return runs.at(sub)();
+        for (const CLI::App* sub : parser.get_subcommands()) {
+            const int code = runs.at(sub)();
+            if (std::fflush(stdout) != 0 || std::ferror(stdout) != 0) {
+                say("what was to be printed could not be written: the disk is full, or its reader went away.");
+                return 1;
+            }
+            return code;
+        }
     } catch (const models::Cancelled&) {
         say("stopped on request; nothing was changed.");
         return 1;

@@ -12,6 +12,7 @@
 #include "geo/store/store.h"
 #include "geo/tables/cells.h"
 #include "geo/tables/csv.h"
+#include "geo/whole_file.h"
 #include "models/error.h"
 
 namespace geo {
@@ -21,7 +22,7 @@ namespace exporting {
 namespace fs = std::filesystem;
 
 void write_whole(const fs::path& out, const std::function<void(const fs::path&)>& write) {
-    if (fs::is_directory(out)) throw models::Error("this is a folder", out.string(), "name a file");
+    refuse_special_file(out);
     const fs::path folder = out.has_parent_path() ? out.parent_path() : fs::path(".");
     if (!fs::is_directory(folder))
         throw models::Error("there is no folder " + folder.string(), out.string(), "make it first");

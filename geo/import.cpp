@@ -88,6 +88,17 @@ void note_shares(Target& target) {
     }
 }
 
+/// Moves what was committed from the log into the store's own file. Where the disk has no room for that, the records
+/// are safe in the log, which then belongs to the store: that must be said.
+void settle(Database& database, ImportReport& report) {
+    try {
+        database.run("PRAGMA wal_checkpoint(TRUNCATE)");
+    } catch (const models::Error& error) {
+        report.notes.push_back("part of the store still lies in " + database.file().filename().string() +
+                               "-wal, which belongs to it: " + error.what_happened());
+    }
+}
+
 /// Everything but outlines and weather: one text, one transaction.
 ImportReport import_text(Store& store, const tables::Kind& kind, std::string text, const std::string& file,
                          const std::string& import_payload, const tables::ColumnMap& map, const ImportOptions& options,
@@ -110,6 +121,7 @@ ImportReport import_text(Store& store, const tables::Kind& kind, std::string tex
     refuse_all_when_strict(report, options);
     keep_map(target, map);
     all.commit();
+    settle(store.database(), report);
     return report;
 }
 
@@ -270,6 +282,7 @@ ImportReport import_file(Store& store, const std::string& kind_name, const std::
     importing::refuse_all_when_strict(report, options);
     importing::keep_map(target, map);
     all.commit();
+    importing::settle(store.database(), report);
     return report;
 }
 

@@ -7,6 +7,7 @@
 #include "geo/tables/cells.h"
 #include "geo/weather_table.h"
 #include "models/error.h"
+#include "models/weather/quality.h"
 
 namespace geo::importing {
 
@@ -213,6 +214,21 @@ void put_month(Target& target, const StationHours& station, const StationMonth& 
     target.report.corrected += corrected;
 }
 
+/// Hours that a working sensor would hardly have written are taken as they are and named: the reader decides.
+void note_faults(const StationHours& station, std::vector<std::string>& notes) {
+    constexpr std::size_t named = 5;
+    std::size_t faults = 0;
+    for (const StationMonth& month : station.months) {
+        for (const models::WeatherFlag& flag : models::check_quality(month.hours)) {
+            if (++faults <= named) notes.push_back("station " + station.station.station + ": " + flag.reason);
+        }
+    }
+    if (faults > named) {
+        notes.push_back("station " + station.station.station + ": " + std::to_string(faults - named) +
+                        " more hours or stretches that a working sensor would hardly have written");
+    }
+}
+
 }  // namespace
 
 void import_weather(Target& target, std::string text, const tables::ColumnMap& map) {
@@ -248,6 +264,7 @@ void import_weather(Target& target, std::string text, const tables::ColumnMap& m
     report.rows = table.rows;
     report.refused = table.refused;
     report.notes.insert(report.notes.end(), table.notes.begin(), table.notes.end());
+    for (const StationHours& hours : table.stations) note_faults(hours, report.notes);
     for (const StationHours& hours : table.stations) {
         try {
             put_station(target, hours, map);

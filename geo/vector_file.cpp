@@ -14,6 +14,7 @@
 
 #include "geo/gdal_errors.h"
 #include "geo/outline_shapes.h"
+#include "geo/whole_file.h"
 #include "models/error.h"
 
 namespace geo {
@@ -181,18 +182,7 @@ void write_layer(GDALDataset& out, const std::string& driver, const VectorLayer&
 void put_in_place(const std::string& from, const std::filesystem::path& file) {
     vsi_l_offset size = 0;
     const GByte* bytes = VSIGetMemFileBuffer(from.c_str(), &size, FALSE);
-    const std::filesystem::path beside = file.string() + ".part";
-    std::ofstream out(beside, std::ios::binary | std::ios::trunc);
-    out.write(reinterpret_cast<const char*>(bytes), static_cast<std::streamsize>(size));
-    out.close();
-    std::error_code failed;
-    if (out) std::filesystem::rename(beside, file, failed);
-    if (!out || failed) {
-        std::error_code ignored;
-        std::filesystem::remove(beside, ignored);
-        throw models::Error("the file cannot be written", file.string(),
-                            "check the folder, its rights and the free space");
-    }
+    write_whole_file(file, {reinterpret_cast<const char*>(bytes), static_cast<std::size_t>(size)});
 }
 
 }  // namespace

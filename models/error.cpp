@@ -15,7 +15,7 @@ std::string sentence(const std::string& what_happened, const std::string& where,
     if (!text.empty() && text.back() != '.' && text.back() != '?') text += '.';
     if (!how_to_mend.empty()) {
         text += " To mend it: " + how_to_mend;
-        if (text.back() != '.') text += '.';
+        if (text.back() != '.' && text.back() != '?') text += '.';
     }
     return text;
 }

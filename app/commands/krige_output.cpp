@@ -7,6 +7,7 @@
 #include <fmt/format.h>
 
 #include "geo/raster.h"
+#include "geo/whole_file.h"
 #include "models/error.h"
 
 namespace app::commands {
@@ -57,6 +58,7 @@ std::vector<std::string> names_of(const EstimateColumns& wanted) {
 class WholeTextFile {
  public:
     explicit WholeTextFile(std::filesystem::path file) : final_(std::move(file)), partial_(final_) {
+        geo::refuse_special_file(final_);
         partial_ += ".part";
         stream_.open(partial_, std::ios::binary | std::ios::trunc);
         if (!stream_) {

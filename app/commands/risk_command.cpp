@@ -10,6 +10,7 @@
 #include "app/figures_of_season.h"
 #include "app/table_text.h"
 #include "models/disease/catalogue.h"
+#include "models/error.h"
 
 namespace app::commands {
 
@@ -125,6 +126,9 @@ int run(const RiskCommand& command) {
         print(table.text());
         return 0;
     }
+    if (command.season.store.empty()) {
+        throw models::Error("no store is named", "", "lodicule risk STORE --season Y; with --models none is needed");
+    }
     Question question;
     question.upto = Upto::risk;
     question.risk_model = command.model;
@@ -146,7 +150,7 @@ Command make_risk_command() {
     return {
         "risk", "Disease risk of each field, from the weather around flowering.", [](Options& options) {
             auto command = std::make_shared<RiskCommand>();
-            command->season.declare(options);
+            command->season.declare(options, false);
             options.option(command->model, "--model", "NAME", "which disease model; --models lists them");
             options.option(command->as_of, "--as-of", "DATE", "only weather up to the end of this day, as 2026-06-05");
             options.flag(command->list_models, "--models",

@@ -22,8 +22,8 @@ void on_interrupt(int) {
 
 }  // namespace
 
-void SeasonOptions::declare(Options& options) {
-    options.positional(store, "STORE", "the store, one file");
+void SeasonOptions::declare(Options& options, bool store_required) {
+    options.positional(store, "STORE", "the store, one file", store_required);
     options.option(season, "--season", "Y", "the season, a year; the newest where it is not said");
     options.flag(json, "--json", "machine-readable output with stable keys");
     options.option(threads, "--threads", "N", "threads to work with; 0: all. The result does not depend on it");
@@ -47,6 +47,7 @@ SeasonView look(const SeasonOptions& options, Question question) {
         return asked_to_stop == 0;
     });
     const geo::Store store = geo::Store::open(options.store, geo::Store::Access::read_only);
+    if (options.threads < 0) throw models::Error("a number of threads cannot be negative", "--threads", "0 is all");
     question.season = options.season;
     question.threads = options.threads;
     SeasonView view = look_at_season(store, question, progress);

@@ -17,7 +17,7 @@ struct SeasonOptions {
     bool timing = false;
     int threads = 0;
 
-    void declare(Options& options);
+    void declare(Options& options, bool store_required = true);
 };
 
 /// Opens the store and runs the workflow, with a line of progress on stderr where that is a terminal. Ctrl-C stops it

@@ -13,6 +13,7 @@
 #include <numbers>
 
 #include "app/drawing/fonts.h"
+#include "geo/whole_file.h"
 #include "models/error.h"
 
 namespace app::drawing {
@@ -220,20 +221,6 @@ void expect_success(cairo_status_t status, const char* what) {
         throw models::Error(std::string(what) + " cannot be drawn (" + cairo_status_to_string(status) + ")");
 }
 
-void write_whole(const std::string& path, const std::string& bytes) {
-    const std::string beside = path + ".part";
-    std::ofstream out(beside, std::ios::binary | std::ios::trunc);
-    out.write(bytes.data(), static_cast<std::streamsize>(bytes.size()));
-    out.close();
-    std::error_code failed;
-    if (out) std::filesystem::rename(beside, path, failed);
-    if (!out || failed) {
-        std::error_code ignored;
-        std::filesystem::remove(beside, ignored);
-        throw models::Error("the file cannot be written", path, "choose a folder with room that you may write to");
-    }
-}
-
 }  // namespace
 
 std::string png_bytes(int width, int height, Colour ground, const Drawing& draw) {
@@ -289,11 +276,11 @@ std::string pdf_bytes(const std::vector<PdfPage>& pages, const std::string& titl
 }
 
 void write_png(const std::string& path, int width, int height, Colour ground, const Drawing& draw) {
-    write_whole(path, png_bytes(width, height, ground, draw));
+    geo::write_whole_file(path, png_bytes(width, height, ground, draw));
 }
 
 void write_pdf(const std::string& path, const std::vector<PdfPage>& pages, const std::string& title) {
-    write_whole(path, pdf_bytes(pages, title));
+    geo::write_whole_file(path, pdf_bytes(pages, title));
 }
 
 }  // namespace app::drawing

@@ -11,6 +11,7 @@
 #include "app/drawing/numbers.h"
 #include "app/drawing/palette.h"
 #include "app/report/page.h"
+#include "geo/whole_file.h"
 #include "models/error.h"
 
 namespace app::report {
@@ -487,19 +488,7 @@ void write_season_report(const SeasonReport& report, const std::filesystem::path
         throw models::Error(fmt::format("a report is not written as \"{}\"", file.extension().string()), file.string(),
                             "end the name in .html");
     }
-    const std::string html = season_report_html(report);
-    const std::filesystem::path beside = file.string() + ".part";
-    std::ofstream out(beside, std::ios::binary | std::ios::trunc);
-    out.write(html.data(), static_cast<std::streamsize>(html.size()));
-    out.close();
-    std::error_code failed;
-    if (out) std::filesystem::rename(beside, file, failed);
-    if (!out || failed) {
-        std::error_code ignored;
-        std::filesystem::remove(beside, ignored);
-        throw models::Error("the report cannot be written", file.string(),
-                            "check the folder, its rights and the free space");
-    }
+    geo::write_whole_file(file, season_report_html(report));
 }
 
 }  // namespace app::report

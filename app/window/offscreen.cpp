@@ -2,6 +2,7 @@
 
 #define GL_GLEXT_PROTOTYPES
 #include <cstring>
+#include <string>
 
 #include <EGL/egl.h>
 #include <EGL/eglext.h>
@@ -9,6 +10,7 @@
 #include <GL/glext.h>
 #include <stb_image_write.h>
 
+#include "geo/whole_file.h"
 #include "models/error.h"
 
 namespace app::window {
@@ -88,15 +90,13 @@ std::vector<std::uint8_t> Offscreen::read_rgb() const {
 }
 
 void Offscreen::save_png(const std::filesystem::path& png) const {
-    const std::filesystem::path beside = png.string() + ".part";
     const std::vector<std::uint8_t> pixels = read_rgb();
-    std::error_code problem;
-    if (stbi_write_png(beside.string().c_str(), width_, height_, 3, pixels.data(), width_ * 3) == 0) {
-        std::filesystem::remove(beside, problem);
-        throw models::Error("the picture cannot be written", png.string(), "name a folder that you may write to");
-    }
-    std::filesystem::rename(beside, png, problem);
-    if (problem) throw models::Error("the picture cannot be written: " + problem.message(), png.string());
+    std::string bytes;
+    const auto take = [](void* to, void* data, int size) {
+        static_cast<std::string*>(to)->append(static_cast<const char*>(data), static_cast<std::size_t>(size));
+    };
+    stbi_write_png_to_func(take, &bytes, width_, height_, 3, pixels.data(), width_ * 3);
+    geo::write_whole_file(png, bytes);
 }
 
 }  // namespace app::window
