@@ -301,6 +301,9 @@ run new airports.lodicule
 run import airports.lodicule stations airports.csv
 run import airports.lodicule weather "$airports" --columns airports.toml
 grep -q ': 4392 added$' out || complain "airports: not 4392 hours: $(tail -n 1 out)"
+# Its one sensor fault: JFK, 2013-05-09T02Z, 13.1 deg F between hours of some 50.
+[ "$(cat out err 2>/dev/null | grep -c 'station [A-Z]*: .*-10\.5')" -eq 1 ] || complain "airports: the faulty hour of JFK is not flagged: $(cat out err 2>/dev/null | head -n 20)"
+cat out err 2>/dev/null | grep -E 'station (EWR|LGA): ' | grep -q 'temperature' && complain "airports: a good hour is flagged: $(cat out err | grep 'station')"
 run export airports.lodicule weather --out hours.csv
 python3 - "$airports" <<'PYTHON' || bad=1
 import csv, sys
