@@ -192,7 +192,9 @@ void linearise(const Layout& layout, const Propagation& found, const PointPoster
         variance = std::max(variance, outside_log_variance(layout.site_samples()[s], content));
     }
     for (std::size_t l = 0; l < layout.input().loads.size(); ++l) {
-        auto [items, log_share] = items_of_load(layout, l);
+        auto grain = items_of_load(layout, l);
+        auto& items = grain.first;
+        const auto& log_share = grain.second;  // by name: clang 14 does not let a lambda see a structured binding
         items.pop_back();
         if (items.size() < 2 || layout.local_of_load(l) < 0) continue;
         const JointLaw joint = joint_law(layout, at, point, items);
