@@ -292,6 +292,11 @@ BinsFigure bins_figure_of(const SeasonView& view) {
             drawing.high90_mg_per_kg = models::quantile_of_draws(*mean, 0.95);
             if (limit) drawing.exceedance = models::exceedance_of_draws(*mean, *limit);
         }
+        for (const models::BinOutlook& look : bins.plan.bins) {
+            constexpr std::string_view closed = "closed: ";
+            if (look.bin == bin.bin && look.note.rfind(closed, 0) == 0)
+                drawing.closed = look.note.substr(closed.size());
+        }
         drawing.note = draw_off_words(bin.draw_off);
         if (!bin.keep_apart.empty()) drawing.note += "; keep apart: " + bin.keep_apart;
         total_t += content.mass_t();

@@ -84,6 +84,7 @@ std::vector<std::pair<std::string, Weight>> sentences_of(const BinDrawing& bin) 
         if (!words.empty() && words[0] >= 'a' && words[0] <= 'z') words[0] = static_cast<char>(words[0] - 'a' + 'A');
         if (!words.empty()) lines.emplace_back(std::move(words), weight);
     };
+    if (!bin.closed.empty()) say("Closed: " + bin.closed, Weight::bold);
     if (bin.hold) say("on hold: neither cleared nor over", Weight::bold);
     if (bin.limit_mg_per_kg) say("limit " + set_number_text(*bin.limit_mg_per_kg) + " mg/kg");
     if (!bin.layers.empty()) {
@@ -102,7 +103,8 @@ std::vector<std::pair<std::string, Weight>> sentences_of(const BinDrawing& bin) 
 
 double draw_sentences(Painter& painter, const BinDrawing& bin, double x, double top, double width, const Look& look) {
     for (const auto& [words, weight] : sentences_of(bin))
-        top = paragraph(painter, x, top, words, words_share * look.text_px, width, look.theme.ink, weight, 2);
+        top = paragraph(painter, x, top, words, words_share * look.text_px, width, look.theme.ink, weight,
+                        words.rfind("Closed", 0) == 0 ? 6 : 2);
     return top;
 }
 
@@ -255,7 +257,28 @@ void draw_bin(Painter& painter, const BinDrawing& bin, const Cell& cell, const C
     draw_sentences(painter, bin, cell.area.x, cell.body.y + cell.body.height + 1.2 * em, cell.area.width, look);
 }
 
+constexpr double least_width_em = 11.0, least_body_em = 8.0;  // of a bin that can still be read
+
 }  // namespace
+
+Rect least_bins_area(const Painter& painter, double width, const BinsFigure& figure, const Look& look) {
+    const double em = look.text_px, gap = 1.4 * em;
+    MeasuringPainter measure(painter);
+    const auto count = static_cast<int>(figure.bins.size());
+    if (count == 0) return {0.0, 0.0, width, 12.0 * em};
+    // What the sheet keeps for title, edges and caution, told from a sheet that has height enough.
+    constexpr double high = 1e5;
+    const Rect room = draw_sheet(measure, {0.0, 0.0, width, high}, words_of(figure), look);
+    const int across = std::clamp(static_cast<int>((room.width + gap) / (least_width_em * em + gap)), 1, count);
+    const int rows = (count + across - 1) / across;
+    const double w = std::min(24.0 * em, (room.width - gap * (across - 1)) / across);
+    double words = 0.0;
+    for (const auto& bin : figure.bins) words = std::max(words, draw_sentences(measure, bin, 0.0, 0.0, w, look));
+    const double legend =
+        height_of_blocks(painter, room.width, legend_of(figure, scale_of(figure), look), 15.0 * em, 1.5 * em);
+    const double cell = heading_lines * line_height * em + 1.2 * em + words + 0.4 * em + least_body_em * em;
+    return {0.0, 0.0, width, high - room.height + legend + 0.8 * em + rows * cell + (rows - 1) * gap};
+}
 
 void draw_bins_figure(Painter& painter, const Rect& area, const BinsFigure& figure, const Look& look) {
     const Rect room = draw_sheet(painter, area, words_of(figure), look);

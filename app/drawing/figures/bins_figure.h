@@ -26,6 +26,7 @@ struct BinDrawing {
     bool layered = true;           ///< false: drawn off mixed or unknown; drawn as one block with its mean
     std::optional<double> mean_mg_per_kg, low90_mg_per_kg, high90_mg_per_kg;  ///< of the whole content
     std::optional<double> exceedance;  ///< chance that the content's mean is over the bin's limit
+    std::string closed;                ///< why nothing more may go in; empty: open
     std::string note;                  ///< "keep apart: organic", "first in first out"; may be empty
 };
 
@@ -36,6 +37,8 @@ struct BinsFigure {
     std::optional<ContentScale> scale;
 };
 void draw_bins_figure(Painter& painter, const Rect& area, const BinsFigure& figure, const Look& look);
+/// The least size at which every bin can be read, no narrower than `width`: for a window that scrolls.
+Rect least_bins_area(const Painter& painter, double width, const BinsFigure& figure, const Look& look);
 /// Which bin of the figure lies under a pixel, for the window; the painter only measures text.
 std::optional<std::size_t> bin_under(const Painter& painter, const Rect& area, const BinsFigure& figure,
                                      const Look& look, Point px);

@@ -5,6 +5,7 @@
 #include <imgui.h>
 
 #include "app/drawing/chart.h"
+#include "app/drawing/figures/sheet.h"
 #include "app/window/rooms/rooms.h"
 #include "app/window/words.h"
 
@@ -31,6 +32,25 @@ std::vector<QueueRow> queue_of(const BinsView& bins) {
     return rows;
 }
 
+/// A reason over the whole width of the queue, in a row of its own below its load.
+void draw_reason(RoomFrame& frame, const std::string& why, float width) {
+    const double small = frame.brushes.fonts.text_px() * 0.88;
+    ImGui::TableNextRow();
+    ImGui::TableNextColumn();
+    const ImVec2 from = ImGui::GetCursorScreenPos();
+    ImguiPainter painter = screen_painter(frame);
+    drawing::MeasuringPainter measure(painter);
+    const double height =
+        drawing::paragraph(measure, 0.0, 0.0, why, small, static_cast<double>(width), frame.brushes.theme.ink);
+    ImGui::Dummy({1.0F, static_cast<float>(height)});
+    // Over the columns beside it: clipped by the table, not by this cell.
+    const ImVec2 low = ImGui::GetWindowPos(), size = ImGui::GetWindowSize();
+    ImGui::PushClipRect({low.x, low.y + ImGui::GetFrameHeight()}, {low.x + size.x, low.y + size.y}, false);
+    drawing::paragraph(painter, static_cast<double>(from.x), static_cast<double>(from.y), why, small,
+                       static_cast<double>(width), frame.brushes.theme.soft_ink);
+    ImGui::PopClipRect();
+}
+
 void draw_queue(RoomFrame& frame, const Rect& area) {
     ImguiPainter painter = screen_painter(frame);
     const float em = static_cast<float>(frame.brushes.fonts.text_px());
@@ -47,16 +67,28 @@ void draw_queue(RoomFrame& frame, const Rect& area) {
                            drawing::Weight::regular, 4);
     ImGui::SetCursorScreenPos({static_cast<float>(area.x), static_cast<float>(y) + em * 0.3F});
     const ImVec2 size{static_cast<float>(area.width), static_cast<float>(area.y + area.height - y) - em * 0.3F};
-    if (!ImGui::BeginTable("queue", 5, ImGuiTableFlags_ScrollY | ImGuiTableFlags_RowBg | ImGuiTableFlags_BordersInnerH,
+    // Where the reasons would become a thin column they stand below their load, over the whole width.
+    const bool narrow = size.x < em * 30.0F;
+    if (!ImGui::BeginTable("queue", narrow ? 4 : 5,
+                           ImGuiTableFlags_ScrollY | ImGuiTableFlags_RowBg |
+                               (narrow ? ImGuiTableFlags_None : ImGuiTableFlags_BordersInnerH),
                            size))
         return;
     ImGui::TableSetupScrollFreeze(0, 1);
-    ImGui::TableSetupColumn(words::load, ImGuiTableColumnFlags_WidthFixed, em * 4.6F);
-    ImGui::TableSetupColumn(words::tonnes, ImGuiTableColumnFlags_WidthFixed, em * 2.6F);
-    ImGui::TableSetupColumn(words::goes_to, ImGuiTableColumnFlags_WidthFixed, em * 5.0F);
-    ImGui::TableSetupColumn(words::state, ImGuiTableColumnFlags_WidthFixed, em * 5.0F);
-    ImGui::TableSetupColumn(words::why, ImGuiTableColumnFlags_WidthStretch);
+    if (narrow) {
+        ImGui::TableSetupColumn(words::load, ImGuiTableColumnFlags_WidthStretch, 4.6F);
+        ImGui::TableSetupColumn(words::tonnes, ImGuiTableColumnFlags_WidthStretch, 2.6F);
+        ImGui::TableSetupColumn(words::goes_to, ImGuiTableColumnFlags_WidthStretch, 5.0F);
+        ImGui::TableSetupColumn(words::state, ImGuiTableColumnFlags_WidthStretch, 5.0F);
+    } else {
+        ImGui::TableSetupColumn(words::load, ImGuiTableColumnFlags_WidthFixed, em * 4.6F);
+        ImGui::TableSetupColumn(words::tonnes, ImGuiTableColumnFlags_WidthFixed, em * 2.6F);
+        ImGui::TableSetupColumn(words::goes_to, ImGuiTableColumnFlags_WidthFixed, em * 5.0F);
+        ImGui::TableSetupColumn(words::state, ImGuiTableColumnFlags_WidthFixed, em * 5.0F);
+        ImGui::TableSetupColumn(words::why, ImGuiTableColumnFlags_WidthStretch);
+    }
     ImGui::TableHeadersRow();
+    const float reason_width = size.x - em * 2.0F;
     for (const QueueRow& row : rows) {
         ImGui::TableNextRow();
         ImGui::TableNextColumn();
@@ -68,10 +100,29 @@ void draw_queue(RoomFrame& frame, const Rect& area) {
         ImGui::TextUnformatted(row.goes_to.c_str());
         ImGui::TableNextColumn();
         ImGui::TextUnformatted(row.state.c_str());
-        ImGui::TableNextColumn();
-        ImGui::TextWrapped("%s", row.why.c_str());
+        if (!narrow) {
+            ImGui::TableNextColumn();
+            ImGui::TextWrapped("%s", row.why.c_str());
+            continue;
+        }
+        draw_reason(frame, row.why, reason_width);
     }
     ImGui::EndTable();
+}
+
+/// The bins no smaller than they can be read; what does not fit is scrolled to.
+void draw_scrolling_bins(RoomFrame& frame, const Rect& area, const drawing::BinsFigure& figure) {
+    const drawing::Look look = frame.brushes.look();
+    ImGui::SetCursorScreenPos({static_cast<float>(area.x), static_cast<float>(area.y)});
+    ImGui::BeginChild("bins", {static_cast<float>(area.width), static_cast<float>(area.height)});
+    ImguiPainter painter = screen_painter(frame);
+    const double width = area.width - static_cast<double>(ImGui::GetStyle().ScrollbarSize);
+    const double height = std::max(area.height, drawing::least_bins_area(painter, width, figure, look).height);
+    const ImVec2 from = ImGui::GetCursorScreenPos();
+    drawing::draw_bins_figure(painter, {static_cast<double>(from.x), static_cast<double>(from.y), width, height},
+                              figure, look);
+    ImGui::Dummy({static_cast<float>(width), static_cast<float>(height)});
+    ImGui::EndChild();
 }
 
 }  // namespace
@@ -87,12 +138,12 @@ void draw_bins_room(RoomFrame& frame) {
     }
     // The bins on the left, tall enough to tell their layers apart; the queue beside them.
     const Rect inside = drawing::inset(frame.canvas, em);
-    const double left = std::floor(inside.width * 0.58);
+    const double left = std::floor(inside.width * (inside.width < em * 70.0 ? 0.52 : 0.58));
     drawing::BinsFigure figure = answer.bins;
     figure.caution.clear();  // stands under the queue
-    const Rect bins{inside.x - em, inside.y - em, left + em, inside.height + em};
-    drawing::draw_bins_figure(painter, bins, figure, frame.brushes.look());
+    const Rect bins{inside.x - em, inside.y - em, left + em, inside.height + em * 2.0};
     frame.places.mark("bins", bins);
+    draw_scrolling_bins(frame, bins, figure);
     painter.rect({inside.x + left + em * 0.5, frame.canvas.y, 1.0, frame.canvas.height}, frame.brushes.theme.line);
     const Rect right{inside.x + left + em * 1.5, inside.y, inside.width - left - em * 1.5, inside.height};
     draw_queue(frame, draw_foot(frame, right, {{answer.bins.caution, frame.brushes.theme.soft_ink}}));
