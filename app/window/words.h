@@ -31,6 +31,7 @@ inline constexpr const char* gain = "Gain, t";
 inline constexpr const char* gain_money = "Gain";
 inline constexpr const char* tip_gain = "Fall of the expected loss, over all fields, that one more test here brings";
 inline constexpr const char* tests = "Tests";
+inline constexpr const char* not_worth_a_test = "not worth it";
 inline constexpr const char* risk = "Risk";
 inline constexpr const char* why = "Why";
 inline constexpr const char* choose_a_field = "Choose a field on the left to see its hours around flowering.";
