@@ -201,6 +201,9 @@ void run_window(const WindowSettings& settings) {
             ImGui_ImplGlfw_NewFrame();
             ImGui::NewFrame();
             const std::vector<Action> actions = draw_frame(*session, views, brushes, places);
+            if (ImGui::GetIO().KeyCtrl && ImGui::IsKeyPressed(GLFW_KEY_Q, false)) {
+                glfwSetWindowShouldClose(window.get(), GLFW_TRUE);
+            }
             ImGui::Render();
             int width = 0, height = 0;
             glfwGetFramebufferSize(window.get(), &width, &height);

@@ -60,7 +60,7 @@ for i in $(seq 150); do xdotool mousemove_relative -- $((i % 2 ? 4 : -3)) 2; sle
 xdotool mouseup 1; sleep 0.5
 before=$(awk '{print $14 + $15}' /proc/$pid/stat); sleep 5; after=$(awk '{print $14 + $15}' /proc/$pid/stat)
 echo "idle for 5 s                      $((after - before)) hundredths of a second of processor time"
-xdotool windowclose "$id" 2>/dev/null; sleep 1; kill $pid 2>/dev/null; wait $pid 2>/dev/null
+xdotool key ctrl+q; sleep 1; kill $pid 2>/dev/null; wait $pid 2>/dev/null
 sed 's/^first frame/window, first frame              /; s/^frame while dragging/window, frame while dragging    /' timing
 TEXT
     xvfb-run -a -s "-screen 0 1600x1000x24 -noreset" bash window.sh "$program" 2>/dev/null || true

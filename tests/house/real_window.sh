@@ -46,10 +46,12 @@ cmp -s "$work/bins.png" "$work/first.png" && { echo "the key 1 did not enter ano
 ticks() { awk '{print $14 + $15}' /proc/$pid/stat; }
 before=$(ticks); sleep 3; after=$(ticks)
 [ $((after - before)) -le 15 ] || { echo "idle for 3 s it used $((after - before)) hundredths of a second"; kill $pid; exit 1; }
-xdotool search --name "lodicule" windowclose 2>/dev/null || xdotool windowkill "$id"
+xdotool key ctrl+q
 for i in $(seq 50); do kill -0 $pid 2>/dev/null || break; sleep 0.1; done
 kill -0 $pid 2>/dev/null && { echo "the window did not close"; kill $pid; exit 1; }
-wait $pid 2>/dev/null
+wait $pid
+code=$?
+[ $code -eq 0 ] || { echo "the window closed with exit code $code"; exit 1; }
 exit 0
 TEXT
 xvfb-run -a -s "-screen 0 1280x900x24 -noreset" bash "$work/session.sh" "$program" "$store" "$work" || { complain "the session in the window failed"; cat "$work/window-err" 2>/dev/null; }
