@@ -90,7 +90,13 @@ class GlfwWindow {
         glfwSetMouseButtonCallback(window_, [](GLFWwindow*, int, int, int) { ask_for_frames(); });
         glfwSetCursorPosCallback(window_, [](GLFWwindow*, double, double) { ask_for_frames(); });
         glfwSetScrollCallback(window_, [](GLFWwindow*, double, double) { ask_for_frames(); });
-        glfwSetKeyCallback(window_, [](GLFWwindow*, int, int, int, int) { ask_for_frames(); });
+        glfwSetKeyCallback(window_, [](GLFWwindow* window, int key, int, int action, int mods) {
+            // Here and not in the frame: a quick press and release would both be gone before the next one.
+            if (key == GLFW_KEY_Q && action == GLFW_PRESS && (mods & GLFW_MOD_CONTROL) != 0) {
+                glfwSetWindowShouldClose(window, GLFW_TRUE);
+            }
+            ask_for_frames();
+        });
         glfwSetCharCallback(window_, [](GLFWwindow*, unsigned) { ask_for_frames(); });
         glfwSetCursorEnterCallback(window_, [](GLFWwindow*, int) { ask_for_frames(); });
         glfwSetWindowFocusCallback(window_, [](GLFWwindow*, int) { ask_for_frames(); });
@@ -201,9 +207,6 @@ void run_window(const WindowSettings& settings) {
             ImGui_ImplGlfw_NewFrame();
             ImGui::NewFrame();
             const std::vector<Action> actions = draw_frame(*session, views, brushes, places);
-            if (ImGui::GetIO().KeyCtrl && ImGui::IsKeyPressed(GLFW_KEY_Q, false)) {
-                glfwSetWindowShouldClose(window.get(), GLFW_TRUE);
-            }
             ImGui::Render();
             int width = 0, height = 0;
             glfwGetFramebufferSize(window.get(), &width, &height);
