@@ -244,8 +244,9 @@ std::vector<Action> draw_frame(const Session& session, Views& views, Brushes& br
     ImGui::SetNextWindowSize(size);
     ImGui::PushStyleVar(ImGuiStyleVar_WindowPadding, {0.0F, 0.0F});
     ImGui::Begin("lodicule", nullptr,
-                 ImGuiWindowFlags_NoDecoration | ImGuiWindowFlags_NoMove | ImGuiWindowFlags_NoSavedSettings |
-                     ImGuiWindowFlags_NoBringToFrontOnFocus | ImGuiWindowFlags_NoScrollWithMouse);
+                 ImGuiWindowFlags_NoDecoration | ImGuiWindowFlags_NoBackground | ImGuiWindowFlags_NoMove |
+                     ImGuiWindowFlags_NoSavedSettings | ImGuiWindowFlags_NoBringToFrontOnFocus |
+                     ImGuiWindowFlags_NoScrollWithMouse);
     ImGui::PopStyleVar();
     const double em = brushes.fonts.text_px();
     Rect tabs_bar{0.0, 0.0, static_cast<double>(size.x), em * 3.0}, choices_bar = tabs_bar;
@@ -264,7 +265,6 @@ std::vector<Action> draw_frame(const Session& session, Views& views, Brushes& br
     const Rect canvas{0.0, bar.height, static_cast<double>(size.x), line.y - bar.height};
     RoomFrame frame{session, views, brushes, places, canvas, actions};
     ImguiPainter painter = screen_painter(frame);
-    painter.rect({0.0, 0.0, static_cast<double>(size.x), static_cast<double>(size.y)}, brushes.theme.paper);
     painter.rect({0.0, bar.height - 1.0, bar.width, 1.0}, brushes.theme.line);
     draw_tabs(frame, tabs_bar);
     draw_choices(frame, choices_bar);

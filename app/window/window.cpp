@@ -126,6 +126,13 @@ void wake_window() {
     glfwPostEmptyEvent();
 }
 
+/// The paper below everything. Cleared rather than drawn: without a graphics card every drawn pixel costs time.
+void clear_to(const drawing::Colour& paper) {
+    glClearColor(static_cast<float>(paper.red) / 255.0F, static_cast<float>(paper.green) / 255.0F,
+                 static_cast<float>(paper.blue) / 255.0F, 1.0F);
+    glClear(GL_COLOR_BUFFER_BIT);
+}
+
 void use_scale(Brushes& brushes, double scale) {
     brushes.fonts.bake(usual_text_px * scale);
     set_style(brushes);
@@ -211,8 +218,7 @@ void run_window(const WindowSettings& settings) {
             int width = 0, height = 0;
             glfwGetFramebufferSize(window.get(), &width, &height);
             glViewport(0, 0, width, height);
-            glClearColor(1.0F, 1.0F, 1.0F, 1.0F);
-            glClear(GL_COLOR_BUFFER_BIT);
+            clear_to(brushes.theme.paper);
             ImGui_ImplOpenGL3_RenderDrawData(ImGui::GetDrawData());
             glfwSwapBuffers(window.get());
             clock.end(views.dragging);
@@ -256,6 +262,7 @@ void save_picture(const WindowSettings& settings, const std::filesystem::path& p
             draw_frame(*session, views, brushes, places);
             ImGui::Render();
             screen.begin_picture();
+            clear_to(brushes.theme.paper);
             ImGui_ImplOpenGL3_RenderDrawData(ImGui::GetDrawData());
         }
         screen.save_png(png);

@@ -164,7 +164,7 @@ void draw_contamination_room(RoomFrame& frame) {
     move_map(frame, figure, canvas, marks);
     if (!frame.views.map) return;  // asked for the whole map: fitted in the next frame
     const drawing::MapView view = *frame.views.map;
-    painter.push_clip(canvas);
+    painter.push_clip({canvas.x, canvas.y, canvas.width - side, canvas.height});
     drawing::draw_map_canvas(painter, canvas, figure, view, look, marks);
     drawing::draw_scale_and_north(painter, {clear.x, canvas.y, clear.width, canvas.height}, view, look);
     painter.pop_clip();
