@@ -48,6 +48,9 @@ geo::VectorLayer fields_layer(const SeasonView& view) {
                      {"low50_mg_per_kg", ColumnKind::number},
                      {"high50_mg_per_kg", ColumnKind::number},
                      {"exceedance", ColumnKind::number},
+                     {"limit_mg_per_kg", ColumnKind::number},
+                     {"limit_id", ColumnKind::text},
+                     {"load_tests", ColumnKind::whole_number},
                      {"disease_risk", ColumnKind::number},
                      {"note", ColumnKind::text}};
     for (const FieldView& field : view.fields) {
@@ -61,7 +64,10 @@ geo::VectorLayer fields_layer(const SeasonView& view) {
              {crop.field, crop.part, static_cast<long long>(view.season), static_cast<long long>(field.tests),
               content(&models::Content::median), content(&models::Content::mean), content(&models::Content::low90),
               content(&models::Content::high90), content(&models::Content::low50), content(&models::Content::high50),
-              or_none(field.exceedance), or_none(field.risk), structure_note(view, field)}});
+              or_none(field.exceedance),
+              view.limit ? geo::VectorValue(view.limit->limit_mg_per_kg) : geo::VectorValue(std::monostate{}),
+              view.limit ? view.limit->limit_id : std::string(), static_cast<long long>(field.load_tests),
+              or_none(field.risk), structure_note(view, field)}});
     }
     return layer;
 }
