@@ -155,6 +155,27 @@ TEST_CASE("the caution stands in every room at every size of window and text") {
     CHECK(caution.y + caution.height <= canvas.y + canvas.height);
 }
 
+TEST_CASE("the figures of the demo show its mapped field and its closed bins and the hours of a tested field") {
+    WindowSettings settings = demo_at("where-first");
+    settings.field = "C02";
+    WindowDriver window(settings);
+    window.settle();
+    const Answer& answer = *window.session->answer;
+    // The one field of the demo whose structure is supported, and no other.
+    for (const app::drawing::MapField& field : answer.content_map.fields)
+        CHECK(field.carries_surface == (field.label == "C02"));
+    CHECK_FALSE(answer.content_surface.rgba.empty());
+    REQUIRE(answer.content_map.contours.size() == 1);
+    CHECK(answer.content_map.contours[0].level_mg_per_kg == 1.0);
+    std::string closed;
+    for (const app::drawing::BinDrawing& bin : answer.bins.bins) closed += bin.bin + " " + bin.closed + "; ";
+    CHECK_THAT(closed, Catch::Contains("S1 16.7 t of load W26-11 lie in it"));
+    for (const app::drawing::RankRow& row : answer.rank.rows) CHECK(row.field != "C02");
+    CHECK(window.shows("hours"));
+    REQUIRE(window.session->hours);
+    CHECK(window.session->hours->field == "C02");
+}
+
 TEST_CASE("an unknown room or season is refused before anything opens") {
     CHECK_THROWS_WITH(open_session(demo_at("kitchen"), {}),
                       Catch::Contains("the rooms are where-first, contamination and bins"));
