@@ -372,7 +372,21 @@ Explanation ContaminationModel::explain(std::size_t field_season) const {
     std::vector<std::size_t> counts_from(sites.size(), 1);
     Explanation explanation;
     explanation.steps.push_back({"disease risk alone"});
-    explanation.steps.push_back({"results of other fields, loads and seasons"});
+    explanation.steps.push_back({"results of other fields, their loads and past seasons"});
+    // Its own loads in one step: they are why a field without a sample of its own may be well known.
+    bool loads_tested = false;
+    for (std::size_t s = 0; s < sites.size(); ++s) {
+        const GrainSample& sample = layout.input().samples[static_cast<std::size_t>(sites[s].sample)];
+        if (sample.from != SampledGrain::load) continue;
+        const std::vector<GrainShare>& parts = layout.input().loads[sample.index].parts;
+        if (std::none_of(parts.begin(), parts.end(),
+                         [&](const GrainShare& part) { return part.field_season == field_season; })) {
+            continue;
+        }
+        counts_from[s] = explanation.steps.size();
+        loads_tested = true;
+    }
+    if (loads_tested) explanation.steps.push_back({"results of its own loads"});
     for (const std::size_t s : own) {
         counts_from[s] = explanation.steps.size();
         explanation.steps.push_back({words_of(layout, sites[s])});
