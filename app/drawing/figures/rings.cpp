@@ -30,15 +30,16 @@ bool inside_rings(const Rings& rings, Point p) {
 }
 
 double distance_to_rings(const Rings& rings, Point p) {
-    double least = 1e300;
+    double least2 = 1e300;  // squared: roots are dear where many are asked for
     for (const auto& ring : rings)
         for (std::size_t i = 0, j = ring.size() - 1; i < ring.size(); j = i++) {
             const double dx = ring[i].x - ring[j].x, dy = ring[i].y - ring[j].y, length2 = dx * dx + dy * dy;
             const double t =
                 length2 > 0.0 ? std::clamp(((p.x - ring[j].x) * dx + (p.y - ring[j].y) * dy) / length2, 0.0, 1.0) : 0.0;
-            least = std::min(least, std::hypot(p.x - ring[j].x - t * dx, p.y - ring[j].y - t * dy));
+            const double rx = p.x - ring[j].x - t * dx, ry = p.y - ring[j].y - t * dy;
+            least2 = std::min(least2, rx * rx + ry * ry);
         }
-    return least;
+    return std::sqrt(least2);
 }
 
 bool box_inside(const Rings& rings, const Rect& box) {
