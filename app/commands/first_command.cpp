@@ -1,6 +1,5 @@
 #include "app/commands/first_command.h"
 
-#include <cmath>
 #include <memory>
 
 #include <fmt/format.h>
@@ -54,13 +53,6 @@ Json json_of(const SeasonView& view) {
     return out;
 }
 
-/// A gain rests on draws: two digits are what it has.
-std::string gain_words(double gain) {
-    if (gain < 10.0) return fmt::format("{:.1f}", gain);
-    const double step = std::pow(10.0, std::floor(std::log10(gain)) - 1.0);
-    return fmt::format("{:.0f}", std::round(gain / step) * step);
-}
-
 void print_table(const SeasonView& view, int tests) {
     const models::TestOrder& order = *view.order;
     print(fmt::format("Which field first, season {}, limit: {}", view.season, models::in_words(*view.limit)));
@@ -78,7 +70,7 @@ void print_table(const SeasonView& view, int tests) {
         table.row({worth ? std::to_string(field.rank) : "–", field.field,
                    order.ranking_only ? "–" : drawing::percent_text(field.exceedance),
                    order.ranking_only ? "–"
-                   : worth            ? gain_words(field.expected_gain)
+                   : worth            ? drawing::rough_text(field.expected_gain)
                                       : "none",
                    fmt::format("{:.0f}", field.tonnes), std::to_string(field.tests_so_far), field.why});
     }

@@ -75,4 +75,11 @@ std::string axis_number_text(double value, double step) {
     return value < 0.0 && !nil ? minus_sign + size : size;
 }
 
+std::string rough_text(double value) {
+    if (!std::isfinite(value) || value == 0.0) return number_text(value);
+    const double step = std::pow(10.0, std::floor(std::log10(std::abs(value))) - 1.0);
+    const double rounded = std::round(value / step) * step;
+    return std::abs(value) < 9.95 ? number_text(rounded) : fmt::format("{:.0f}", rounded);
+}
+
 }  // namespace app::drawing

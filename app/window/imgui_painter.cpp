@@ -157,6 +157,8 @@ void ImguiPainter::text(Point baseline, std::string_view words, double size, Col
 
 void ImguiPainter::vertical_text(Point baseline, std::string_view words, double size, Colour ink, Align align) {
     // Drawn flat, then its corners are turned a quarter to the left about the baseline point.
+    // Flat it may reach beyond the clip, where letters would be dropped before they are turned.
+    list_.PushClipRectFullScreen();
     const int first = list_.VtxBuffer.Size;
     text(baseline, words, size, ink, align, Weight::regular);
     const ImVec2 pivot = at(origin_, baseline);
@@ -165,6 +167,7 @@ void ImguiPainter::vertical_text(Point baseline, std::string_view words, double 
         const float dx = corner.x - pivot.x, dy = corner.y - pivot.y;
         corner = ImVec2(pivot.x + dy, pivot.y - dx);
     }
+    list_.PopClipRect();
 }
 
 double ImguiPainter::text_width(std::string_view words, double size, Weight weight) const {

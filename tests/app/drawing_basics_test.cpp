@@ -248,3 +248,11 @@ TEST_CASE("a file that is no font is passed over") {
         unsetenv("LODICULE_FONT_DIR");
     std::filesystem::remove_all(folder);
 }
+
+TEST_CASE("what rests on draws is shown with two digits") {
+    using app::drawing::rough_text;
+    CHECK(rough_text(796.2) == "800");
+    CHECK(rough_text(13.24) == "13");
+    CHECK(rough_text(0.846) == "0.85");
+    CHECK(rough_text(9.97) == "10");
+}

@@ -176,7 +176,7 @@ void draw_ranking(RoomFrame& frame, const Rect& area) {
                 if (rank.risk_only) {
                     ImGui::TextUnformatted("–");
                 } else if (worth_it) {
-                    ImGui::TextUnformatted(fmt::format("{:.1f}", ranked.expected_gain).c_str());
+                    ImGui::TextUnformatted(drawing::rough_text(ranked.expected_gain).c_str());
                 } else {
                     ImGui::TextDisabled("%s", words::not_worth_a_test);
                 }
