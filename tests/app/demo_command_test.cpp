@@ -50,7 +50,13 @@ TEST_CASE("the demo store takes every row of every table and passes its own chec
         CHECK(report.refused.empty());
         CHECK(report.added == report.rows);
         CHECK(report.rows > 0);
-        CHECK(report.notes.empty());
+        // The weather's own faults are named: the humidity sensor that stands still in 2025, a spike in 2024.
+        if (report.kind != "weather") CHECK(report.notes.empty());
+        CHECK(report.notes.size() <= 1);
+        if (report.file.find("weather-2025") != std::string::npos) {
+            REQUIRE(report.notes.size() == 1);
+            CHECK_THAT(report.notes[0], Catch::Contains("a sensor that stands still"));
+        }
     }
     geo::Store store = geo::Store::open(folder.path / "demo.lodicule", geo::Store::Access::read_only);
     for (const geo::CheckFinding& finding : geo::check_store(store)) {

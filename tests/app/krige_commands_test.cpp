@@ -4,6 +4,7 @@
 #include <sstream>
 
 #include <catch2/catch.hpp>
+#include <unistd.h>
 
 #include "app/commands/krige_command.h"
 #include "app/commands/variogram_command.h"
@@ -15,7 +16,8 @@ namespace {
 /// A folder with a table of points, and the two commands run in it.
 class KrigeBench {
  public:
-    KrigeBench() : folder_(std::filesystem::temp_directory_path() / "lodicule_krige_commands_test") {
+    KrigeBench()
+        : folder_(std::filesystem::temp_directory_path() / ("lodicule_krige_commands_" + std::to_string(::getpid()))) {
         std::filesystem::create_directories(folder_);
         std::ofstream table(path("points.csv"));
         table << "x,y,lon,lat,don\n";

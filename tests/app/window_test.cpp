@@ -4,6 +4,7 @@
 
 #include <catch2/catch.hpp>
 #include <imgui.h>
+#include <unistd.h>
 
 #include "app/window/offscreen.h"
 #include "app/window/triangles.h"
@@ -186,7 +187,8 @@ TEST_CASE("an unknown room or season is refused before anything opens") {
 
 TEST_CASE("a picture of every room is drawn without a display") {
     const std::string room = GENERATE("where-first", "contamination", "bins");
-    const std::filesystem::path png = std::filesystem::temp_directory_path() / ("lodicule-picture-" + room + ".png");
+    const std::filesystem::path png =
+        std::filesystem::temp_directory_path() / ("lodicule-picture-" + room + std::to_string(::getpid()) + ".png");
     save_picture(demo_at(room.c_str(), 1200, 760), png);
     // The header of a PNG holds its size at byte 16.
     std::FILE* file = std::fopen(png.c_str(), "rb");

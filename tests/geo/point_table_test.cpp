@@ -5,6 +5,7 @@
 #include <fstream>
 
 #include <catch2/catch.hpp>
+#include <unistd.h>
 
 #include "geo/work_system.h"
 #include "models/error.h"
@@ -14,7 +15,8 @@ using Catch::Matchers::Contains;
 namespace {
 
 geo::PointTable table_of(const std::string& text) {
-    const auto file = std::filesystem::temp_directory_path() / "lodicule_point_table_test.csv";
+    const auto file =
+        std::filesystem::temp_directory_path() / ("lodicule_point_table_" + std::to_string(::getpid()) + ".csv");
     std::ofstream(file, std::ios::binary) << text;
     const auto table = geo::PointTable::read(file);
     std::filesystem::remove(file);

@@ -4,11 +4,12 @@
 #include <sstream>
 
 #include <catch2/catch.hpp>
+#include <unistd.h>
 
 namespace fs = std::filesystem;
 
 TEST_CASE("a file is replaced whole and nothing is left beside it") {
-    const fs::path folder = fs::temp_directory_path() / "lodicule-whole-file";
+    const fs::path folder = fs::temp_directory_path() / ("lodicule-whole-file-" + std::to_string(::getpid()));
     fs::remove_all(folder);
     fs::create_directories(folder);
     geo::write_whole_file(folder / "a.txt", "one");
