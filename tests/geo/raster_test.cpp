@@ -5,6 +5,7 @@
 #include <limits>
 
 #include <catch2/catch.hpp>
+#include <unistd.h>
 
 #include "geo/work_system.h"
 #include "models/error.h"
@@ -14,8 +15,8 @@ using Catch::Matchers::Contains;
 namespace {
 
 struct RasterFolder {
-    std::filesystem::path path = std::filesystem::temp_directory_path() /
-                                 ("lodicule_raster_" + std::to_string(std::hash<std::string>{}(__FILE__)));
+    std::filesystem::path path =
+        std::filesystem::temp_directory_path() / ("lodicule_raster_" + std::to_string(::getpid()));
     RasterFolder() { std::filesystem::create_directories(path); }
     ~RasterFolder() { std::filesystem::remove_all(path); }
 };
