@@ -204,6 +204,6 @@ TEST_CASE("a picture of every room is drawn without a display") {
 
 TEST_CASE("a picture that cannot be written is refused in words") {
     CHECK_THROWS_WITH(save_picture(demo_at("bins", 800, 600), "/nowhere/at/all.png"),
-                      Catch::Contains("the picture cannot be written"));
+                      Catch::Contains("the file cannot be written"));
     CHECK_THROWS_WITH(save_picture(demo_at("bins", 10, 10), "x.png"), Catch::Contains("choose 320 x 240"));
 }

@@ -255,7 +255,7 @@ refused_there new "x.lodicule: the store cannot be made" new locked/x.lodicule
 refused_there export "x.csv: the folder cannot be written" export locked/demo.lodicule tests --out locked/x.csv
 refused_there map "maps: the folder cannot be made" map locked/demo.lodicule --limit 1 --out locked/maps
 refused_there demo "demo: the folder cannot be made" demo locked/demo
-refused_there window "x.png: the picture cannot be written" window locked/demo.lodicule --picture locked/x.png
+refused_there window "x.png: the file cannot be written" window locked/demo.lodicule --picture locked/x.png
 "${as_nobody[@]}" "$program" check locked/demo.lodicule >/dev/null 2>err || complain "check does not read a read-only store: $(show)"
 "${as_nobody[@]}" "$program" risk locked/demo.lodicule --json >/dev/null 2>err || complain "risk does not read a read-only store: $(show)"
 chmod 000 locked/demo.lodicule
