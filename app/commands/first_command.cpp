@@ -27,7 +27,7 @@ struct FirstCommand {
     int seed = 1;
 };
 
-Json json_of(const SeasonView& view) {
+Json json_of_order(const SeasonView& view) {
     const models::TestOrder& order = *view.order;
     Json out;
     out["season"] = view.season;
@@ -93,7 +93,7 @@ int run(const FirstCommand& command) {
     question.order.seed = static_cast<std::uint64_t>(command.seed);
     const SeasonView view = look(command.season, question);
     if (command.season.json) {
-        print(json_of(view).dump(2));
+        print(json_of_order(view).dump(2));
     } else {
         print_table(view, command.tests);
     }

@@ -41,7 +41,7 @@ std::vector<Row> all_tests() {
     return rows;
 }
 
-std::vector<Row> all_samples() {
+std::vector<Row> sample_rows() {
     std::vector<Row> rows = table("samples.csv");
     for (const Row& row : table("survey.csv")) rows.push_back(row);
     return rows;
@@ -157,12 +157,12 @@ TEST_CASE("flowering dates of the demo are mostly observed and two are missing")
 TEST_CASE("every name that a demo table refers to is there") {
     const auto ground = grounds();
     const auto loads = names_in(table("loads.csv"), "load"), bins = names_in(table("bins.csv"), "bin");
-    const auto samples = names_in(all_samples(), "sample"), lots = names_in(table("kit-lots.csv"), "kit_lot");
+    const auto samples = names_in(sample_rows(), "sample"), lots = names_in(table("kit-lots.csv"), "kit_lot");
     const auto limits = names_in(table("limits.csv"), "limit_id");
     const auto tests = all_tests();
     const auto test_names = names_in(tests, "test");
     CHECK(test_names.size() == tests.size());
-    CHECK(samples.size() == all_samples().size());
+    CHECK(samples.size() == sample_rows().size());
 
     for (const Row& row : table("crops.csv")) CHECK(ground.count({row.at("field"), row.at("part")}) == 1);
     for (const Row& row : table("scouting.csv")) CHECK(ground.count({row.at("field"), ""}) == 1);

@@ -12,12 +12,12 @@ using support::RecordingPainter;
 
 namespace {
 
-struct Sample {
+struct NamedFigure {
     std::string name;
     std::function<void(Painter&, const Rect&, const Look&)> draw;
 };
 
-std::vector<Sample> all_samples() {
+std::vector<NamedFigure> named_figures() {
     const auto map = [](MapFigure figure) {
         return [figure = std::move(figure)](Painter& painter, const Rect& area, const Look& look) {
             draw_map_figure(painter, area, figure, look);
@@ -50,7 +50,7 @@ RecordingPainter drawn_map(const MapFigure& figure) {
 }  // namespace
 
 TEST_CASE("no text of a figure leaves the picture and none lies on another") {
-    for (const auto& sample : all_samples())
+    for (const auto& sample : named_figures())
         for (const auto& [width, height] : sizes) {
             INFO(sample.name << " at " << width << " x " << height);
             const RecordingPainter painter = drawn(sample.draw, width, height);
@@ -63,7 +63,7 @@ TEST_CASE("no text of a figure leaves the picture and none lies on another") {
 }
 
 TEST_CASE("figures keep their place in a picture that is not theirs alone") {
-    for (const auto& sample : all_samples()) {
+    for (const auto& sample : named_figures()) {
         INFO(sample.name);
         const Rect area{300.0, 200.0, 900.0, 640.0};
         RecordingPainter painter;
@@ -75,7 +75,7 @@ TEST_CASE("figures keep their place in a picture that is not theirs alone") {
 }
 
 TEST_CASE("text twice the size still fits") {
-    for (const auto& sample : all_samples()) {
+    for (const auto& sample : named_figures()) {
         INFO(sample.name);
         RecordingPainter painter;
         Look look = look_for(1600.0, 1000.0);
@@ -357,7 +357,7 @@ TEST_CASE("where there is nothing to draw a sentence says why") {
 }
 
 TEST_CASE("a figure in a tiny area draws without falling over") {
-    for (const auto& sample : all_samples())
+    for (const auto& sample : named_figures())
         for (const auto& [width, height] : {std::pair{60.0, 40.0}, {1.0, 1.0}, {0.0, 0.0}, {2000.0, 30.0}}) {
             RecordingPainter painter;
             sample.draw(painter, {0.0, 0.0, width, height}, Look{});

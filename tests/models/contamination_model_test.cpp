@@ -59,7 +59,7 @@ double log_sd(const Content& c) {
     return std::log(c.high90 / c.low90) / (2.0 * 1.6448536269514722);
 }
 
-ContaminationPriors fixed_priors(double season, double field, double within, double lot = 0.0) {
+ContaminationPriors fixed_parts(double season, double field, double within, double lot = 0.0) {
     ContaminationPriors priors;
     priors.fixed = {true, season, field, within, lot};
     return priors;
@@ -135,7 +135,7 @@ TEST_CASE(
     "readings of one portion never know more than the portion and those of one sample never more than the sample") {
     const double q = 1.0;  // content at which all values lie
     const LogVariance error = log_variance(q, {500.0, 25.0, 1});
-    const ContaminationPriors priors = fixed_priors(2.0, 2.0, 1e-3);  // wide, and a composite without variation
+    const ContaminationPriors priors = fixed_parts(2.0, 2.0, 1e-3);  // wide, and a composite without variation
     const auto sd_of = [&](int portions, int readings, bool one_portion) {
         Maker m;
         m.sample(m.field(-1.0));
@@ -169,7 +169,7 @@ TEST_CASE("a control that reads high takes the kit lot's results down") {
             control.control_standard_uncertainty_mg_per_kg = 0.05;
             m.result(control_reads).kit_lot = "L1";
         }
-        return fit_contamination(m.input, fixed_priors(0.5, 0.5, 0.4, 0.2)).field_season(0)->median;
+        return fit_contamination(m.input, fixed_parts(0.5, 0.5, 0.4, 0.2)).field_season(0)->median;
     };
     const double high = median_with_control(2.6), right = median_with_control(2.0);
     CHECK(high < right);
@@ -186,11 +186,11 @@ TEST_CASE("a laboratory result beside a strip of the same sample counts for more
     laboratory.standard_uncertainty_mg_per_kg = 0.03;
     m.sample(strip_only);
     m.result(2.0).kit_lot = "L1";
-    const ContaminationModel model = fit_contamination(m.input, fixed_priors(0.5, 0.5, 0.4, 0.3));
+    const ContaminationModel model = fit_contamination(m.input, fixed_parts(0.5, 0.5, 0.4, 0.3));
     CHECK(model.field_season(paired)->median < 1.3);
     Maker alone = m;
     alone.input.results.erase(alone.input.results.begin() + 1);
-    const ContaminationModel without = fit_contamination(alone.input, fixed_priors(0.5, 0.5, 0.4, 0.3));
+    const ContaminationModel without = fit_contamination(alone.input, fixed_parts(0.5, 0.5, 0.4, 0.3));
     CHECK(model.field_season(strip_only)->median < without.field_season(strip_only)->median);
     CHECK(model.field_season(paired)->tests == 2);
 }
@@ -206,7 +206,7 @@ TEST_CASE("the offset of standing heads is learnt where a field was tested befor
             m.sample(field);
             m.result(1.2);
         }
-        return *fit_contamination(m.input, fixed_priors(0.5, 0.4, 0.3)).field_season(7);
+        return *fit_contamination(m.input, fixed_parts(0.5, 0.4, 0.3)).field_season(7);
     };
     const Content unpaired = standing_only(false), paired = standing_only(true);
     CHECK(paired.median < unpaired.median);

@@ -47,16 +47,16 @@ double draw_ramp_labels(Painter& painter, const std::vector<std::pair<double, st
     return top + tick + 1.3 * size;
 }
 
-struct Columns {
+struct SheetColumns {
     int count = 1;
     double width = 0.0;
     std::vector<std::vector<std::size_t>> blocks;
 };
 
-Columns arranged(const Painter& painter, double width, const std::vector<LegendBlock>& blocks, double column_px,
-                 double gap_px) {
+SheetColumns arranged(const Painter& painter, double width, const std::vector<LegendBlock>& blocks, double column_px,
+                      double gap_px) {
     MeasuringPainter measure(painter);
-    Columns columns;
+    SheetColumns columns;
     columns.count = std::clamp(static_cast<int>((width + gap_px) / (column_px + gap_px)), 1, 4);
     columns.width = (width - gap_px * (columns.count - 1)) / columns.count;
     std::vector<double> heights;
@@ -112,7 +112,7 @@ Rect draw_sheet(Painter& painter, const Rect& area, const SheetWords& words, con
 
 double draw_blocks(Painter& painter, const Rect& area, const std::vector<LegendBlock>& blocks, double column_px,
                    double gap_px) {
-    const Columns columns = arranged(painter, area.width, blocks, column_px, gap_px);
+    const SheetColumns columns = arranged(painter, area.width, blocks, column_px, gap_px);
     double lowest = area.y;
     for (std::size_t column = 0; column < columns.blocks.size(); ++column) {
         const double x = area.x + static_cast<double>(column) * (columns.width + gap_px);

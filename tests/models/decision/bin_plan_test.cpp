@@ -13,7 +13,7 @@ namespace {
 using models::Purpose;
 using models::Reading;
 
-models::Limit limit_at(double mg_per_kg) {
+models::Limit plan_limit_at(double mg_per_kg) {
     models::Limit limit;
     limit.limit_id = "limit";
     limit.limit_mg_per_kg = mg_per_kg;
@@ -27,7 +27,7 @@ models::BinForPlan bin_of(const std::string& name, Purpose purpose, double capac
     bin.bin.bin = name;
     bin.bin.purpose = purpose;
     bin.bin.capacity_t = capacity_t;
-    if (limit_mg_per_kg) bin.limit = limit_at(*limit_mg_per_kg);
+    if (limit_mg_per_kg) bin.limit = plan_limit_at(*limit_mg_per_kg);
     return bin;
 }
 
@@ -239,11 +239,11 @@ TEST_CASE("the chance that a buyer rejects a lot of known content is the tail of
     const Eigen::VectorXd lot = Eigen::VectorXd::Constant(10, 0.8);
     // ln y ~ N(ln 0.8 - q/2, q), q = ln 1.09: R 4.2: plnorm(1, log(.8) - log(1.09) / 2, sqrt(log(1.09)), lower.tail =
     // FALSE) = 0.1822275963.
-    CHECK(models::rejection_probability(lot, limit_at(1.0), buyer) == Approx(0.1822275963).epsilon(1e-9));
-    models::Limit rounded = limit_at(1.0);
+    CHECK(models::rejection_probability(lot, plan_limit_at(1.0), buyer) == Approx(0.1822275963).epsilon(1e-9));
+    models::Limit rounded = plan_limit_at(1.0);
     rounded.rounding_mg_per_kg = 0.1;
     CHECK(models::rejection_probability(lot, rounded, buyer) <
-          models::rejection_probability(lot, limit_at(1.0), buyer));
+          models::rejection_probability(lot, plan_limit_at(1.0), buyer));
 }
 
 TEST_CASE("the plan is set beside the habits on the same draws") {

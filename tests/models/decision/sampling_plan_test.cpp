@@ -9,7 +9,7 @@
 
 namespace {
 
-models::Limit one() {
+models::Limit limit_of_one() {
     models::Limit limit;
     limit.limit_mg_per_kg = 1.0;
     return limit;
@@ -67,9 +67,9 @@ TEST_CASE("the operating characteristic of the reference procedure is that of th
     const double lognormal[] = {0.9528, 0.8242, 0.6825, 0.5663, 0.4434, 0.2713, 0.0824, 0.0016};
     for (int i = 0; i < 8; ++i) {
         INFO(content[i] << " mg/kg");
-        CHECK(models::acceptance_probability({}, content[i], one(), models::ReadingShape::normal) ==
+        CHECK(models::acceptance_probability({}, content[i], limit_of_one(), models::ReadingShape::normal) ==
               Approx(normal[i]).margin(5.1e-5));
-        CHECK(models::acceptance_probability({}, content[i], one(), models::ReadingShape::lognormal) ==
+        CHECK(models::acceptance_probability({}, content[i], limit_of_one(), models::ReadingShape::lognormal) ==
               Approx(lognormal[i]).margin(5.1e-5));
     }
 }
@@ -78,11 +78,14 @@ TEST_CASE("more samples steepen the characteristic and a reader that reads low m
     models::SamplingPlan four;
     four.samples = 4;
     CHECK(models::plan_cv(four, 1.0) == Approx(0.5 * models::plan_cv({}, 1.0)));
-    CHECK(models::acceptance_probability(four, 0.75, one()) > models::acceptance_probability({}, 0.75, one()));
-    CHECK(models::acceptance_probability(four, 1.5, one()) < models::acceptance_probability({}, 1.5, one()));
+    CHECK(models::acceptance_probability(four, 0.75, limit_of_one()) >
+          models::acceptance_probability({}, 0.75, limit_of_one()));
+    CHECK(models::acceptance_probability(four, 1.5, limit_of_one()) <
+          models::acceptance_probability({}, 1.5, limit_of_one()));
     models::SamplingPlan low;
     low.bias = 0.8;
-    CHECK(models::acceptance_probability(low, 1.2, one()) > models::acceptance_probability({}, 1.2, one()));
+    CHECK(models::acceptance_probability(low, 1.2, limit_of_one()) >
+          models::acceptance_probability({}, 1.2, limit_of_one()));
     models::SamplingPlan duplicate;
     duplicate.analyses = 2;
     // Sampling 0.026, preparation 0.066 and half of 0.026 at 1 mg/kg.
@@ -107,7 +110,7 @@ TEST_CASE("risks over lots agree with drawing lots and readings") {
         over_accepted += lots[i] > 1.0 && reading <= 1.0;
         good_rejected += lots[i] <= 1.0 && reading > 1.0;
     }
-    const auto risks = models::risks_over_lots({}, lots, one());
+    const auto risks = models::risks_over_lots({}, lots, limit_of_one());
     // Five standard errors of a share of about a tenth among 200,000.
     CHECK(risks.over == Approx(static_cast<double>(over) / n).margin(1e-12));
     CHECK(risks.over_and_accepted == Approx(static_cast<double>(over_accepted) / n).margin(0.0035));
@@ -118,7 +121,7 @@ TEST_CASE("the cheapest plan meets its target and every cheaper one misses it") 
     const models::PlanTarget target{
         .bad_mg_per_kg = 1.5, .most_bad_accepted = 0.05, .good_mg_per_kg = 0.6, .most_good_rejected = 0.05};
     const models::PlanCosts costs{.sample = 4.0, .portion = 3.0, .analysis = 9.0};
-    const auto best = models::cheapest_plan(target, costs, {}, one());
+    const auto best = models::cheapest_plan(target, costs, {}, limit_of_one());
     REQUIRE(best);
     CHECK(best->bad_accepted <= 0.05);
     CHECK(best->good_rejected <= 0.05);
@@ -131,12 +134,12 @@ TEST_CASE("the cheapest plan meets its target and every cheaper one misses it") 
                 plan.analyses = analyses;
                 if (4.0 * samples + 3.0 * samples * portions + 9.0 * samples * portions * analyses >= best->cost)
                     continue;
-                CHECK((models::acceptance_probability(plan, 1.5, one()) > 0.05 ||
-                       models::acceptance_probability(plan, 0.6, one()) < 0.95));
+                CHECK((models::acceptance_probability(plan, 1.5, limit_of_one()) > 0.05 ||
+                       models::acceptance_probability(plan, 0.6, limit_of_one()) < 0.95));
             }
         }
     }
-    CHECK_FALSE(models::cheapest_plan({1.01, 0.01, 0.99, 0.01}, costs, {}, one()));
-    CHECK_THROWS_WITH(models::cheapest_plan({0.9, 0.05, 0.5, 0.05}, costs, {}, one()),
+    CHECK_FALSE(models::cheapest_plan({1.01, 0.01, 0.99, 0.01}, costs, {}, limit_of_one()));
+    CHECK_THROWS_WITH(models::cheapest_plan({0.9, 0.05, 0.5, 0.05}, costs, {}, limit_of_one()),
                       Catch::Contains("does not lie on both sides of 1.0 mg/kg"));
 }
