@@ -114,7 +114,7 @@ TEST_CASE("two fields with a value and a below and an above agree with brute-for
         likelihood0[k] = slow_composite(readings[0], x0[k], within) * slow_composite(readings[2], x0[k], within);
         likelihood1[k] = slow_composite(readings[1], x1[k], within);
     }
-    double mass = 0.0, over = 0.0, content = 0.0;
+    double mass = 0.0, over = 0.0, content = 0.0, third = 0.0;
     Eigen::Vector2d first = Eigen::Vector2d::Zero(), second = Eigen::Vector2d::Zero();
     const double cell = std::pow(2.0 * reach / steps, 2);
     for (std::size_t i = 0; i <= steps; ++i)
@@ -126,11 +126,16 @@ TEST_CASE("two fields with a value and a below and an above agree with brute-for
             first += p * Eigen::Vector2d{x0[i], x1[j]};
             second += p * Eigen::Vector2d{x0[i] * x0[i], x1[j] * x1[j]};
             over += x0[i] > std::log(limit) ? p : 0.0;
+            third += p * std::pow(x0[i], 3);
             content += p * std::exp(x0[i]);
         }
     first /= mass;
     second = second / mass - first.cwiseProduct(first);
     over /= mass;
+    const double sd0 = std::sqrt(second[0]);
+    const double skewness =
+        (third / mass - 3.0 * first[0] * (second[0] + first[0] * first[0]) + 2.0 * std::pow(first[0], 3)) /
+        std::pow(sd0, 3);
 
     // A propagation is not exact: tolerances as long Gibbs runs of a prototype were met (0.002 in means on the log
     // scale per unit of spread, 4 % in variances, 0.007 in the log of the evidence).
@@ -142,8 +147,12 @@ TEST_CASE("two fields with a value and a below and an above agree with brute-for
         CHECK(std::log(c.median) == Approx(first[k]).margin(0.004));
         CHECK(sd * sd == Approx(second[k]).epsilon(0.04));
     }
-    // Each field's law is Gaussian on the log scale, the true one is skewed by the readings that are bounds.
-    CHECK(*model.exceedance(0, limit) == Approx(over).margin(0.035));
+    // Each field's law is Gaussian on the log scale, the true one is skewed by the readings that are bounds. What that
+    // may cost is the first term of Edgeworth's series, skewness / 6 |z^2 - 1| phi(z) (Cramer 1946, section 17.7, from
+    // memory), beside what the tolerances of mean and variance above make of it.
+    const double z = (std::log(limit) - first[0]) / sd0, phi = std::exp(-z * z / 2.0) / std::sqrt(2.0 * pi);
+    const double edgeworth = std::abs(skewness) / 6.0 * std::abs(z * z - 1.0) * phi;
+    CHECK(*model.exceedance(0, limit) == Approx(over).margin(edgeworth + (0.004 / sd0 + 0.02 * std::abs(z)) * phi));
     CHECK(model.field_season(0)->mean == Approx(content / mass).epsilon(0.02));
 }
 
@@ -224,13 +233,22 @@ TEST_CASE("twenty fields of one season agree with nested quadrature over level a
     for (const SlowReading& r : readings)
         for (std::size_t k = 0; k < inner; ++k)
             likelihood[static_cast<std::size_t>(r.field)][k] *= slow_composite(r, x[k], within);
+    // How much of each cell of x lies inside the 90 % interval that the model gives for the field.
+    std::vector<std::vector<double>> inside(20, std::vector<double>(inner));
+    for (std::size_t f = 0; f < 20; ++f)
+        for (std::size_t k = 0; k < inner; ++k) {
+            const Content c = *model.field_season(f);
+            const double from = std::max(std::log(c.low90), x[k] - width / inner / 2.0),
+                         to = std::min(std::log(c.high90), x[k] + width / inner / 2.0);
+            inside[f][k] = std::max(0.0, to - from) / (width / inner);
+        }
     double mass = 0.0;
-    std::vector<double> first(20, 0.0), second(20, 0.0);
+    std::vector<double> first(20, 0.0), held(20, 0.0);
     for (int i = 0; i < outer; ++i)
         for (int j = 0; j < outer; ++j) {
             const double a = -5.0 + 10.0 * (i + 0.5) / outer, b = -5.0 + 10.0 * (j + 0.5) / outer;
             double weight = std::exp(-0.5 * (a * a + b * b)) / (2.0 * pi) * std::pow(10.0 / outer, 2);
-            std::vector<double> m1(20), m2(20);
+            std::vector<double> m1(20), within90(20);
             for (std::size_t f = 0; f < 20; ++f) {
                 const double centre = std::log(0.5) + level_sd * a + (0.9 + slope_sd * b) * (risk[f] + 1.0);
                 double m0 = 0.0;
@@ -240,26 +258,24 @@ TEST_CASE("twenty fields of one season agree with nested quadrature over level a
                         std::exp(-0.5 * d * d) / (field * std::sqrt(2.0 * pi)) * width / inner * likelihood[f][k];
                     m0 += p;
                     m1[f] += p * x[k];
-                    m2[f] += p * x[k] * x[k];
+                    within90[f] += p * inside[f][k];
                 }
                 weight *= m0;
                 m1[f] /= m0;
-                m2[f] /= m0;
+                within90[f] /= m0;
             }
             mass += weight;
             for (std::size_t f = 0; f < 20; ++f) {
                 first[f] += weight * m1[f];
-                second[f] += weight * m2[f];
+                held[f] += weight * within90[f];
             }
         }
+    // What its user may ask: contents right to 1 %, and a 90 % interval that the exact law gives 89 to 91 %, though
+    // half of these readings are bounds and the exact laws skewed. The evidence only weighs sets of deviations: to 2 %.
     CHECK(model.learnt().log_evidence == Approx(std::log(mass)).margin(0.02));
     for (std::size_t f = 0; f < 20; ++f) {
-        const double mean = first[f] / mass, variance = second[f] / mass - mean * mean;
-        const Content c = *model.field_season(f);
-        const double sd = std::log(c.high90 / c.low90) / (2.0 * 1.6448536269514722);
-        CHECK(std::log(c.median) == Approx(mean).margin(0.006));
-        // Half of these readings are bounds, so the exact laws are skewed; the worst of twenty variances is 4.4 % low.
-        CHECK(sd * sd == Approx(variance).epsilon(0.06));
+        CHECK(std::log(model.field_season(f)->median) == Approx(first[f] / mass).margin(0.01));
+        CHECK(held[f] / mass == Approx(0.9).margin(0.01));
     }
 }
 
@@ -288,8 +304,10 @@ TEST_CASE("a result of a mixed load agrees with weighting draws of its fields by
     const double v_load = std::log(1.0 + (std::exp(within * within) - 1.0) / 8.0);
     const double v_sample = std::log(1.0 + 0.25 * 0.25 / 6.0);
     const double v_field = std::log(1.0 + (std::exp(within * within) - 1.0) / 10.0);
+    std::vector<Content> said;
+    for (std::size_t k = 0; k < 4; ++k) said.push_back(k < 3 ? *model.field_season(k) : *model.load(0));
     double mass = 0.0;
-    Eigen::Vector4d first = Eigen::Vector4d::Zero(), second = Eigen::Vector4d::Zero();
+    Eigen::Vector4d first = Eigen::Vector4d::Zero(), held = Eigen::Vector4d::Zero();
     for (int i = 0; i < 400000; ++i) {
         const Eigen::Vector3d m = mean + factor * Eigen::Vector3d{normal(engine), normal(engine), normal(engine)};
         const double load = std::log(0.3 * std::exp(m[0]) + 0.5 * std::exp(m[1]) + 0.2 * std::exp(m[2])) -
@@ -301,16 +319,16 @@ TEST_CASE("a result of a mixed load agrees with weighting draws of its fields by
         const Eigen::Vector4d all{m[0], m[1], m[2], load};
         mass += w;
         first += w * all;
-        second += w * all.cwiseProduct(all);
+        for (std::size_t k = 0; k < 4; ++k) {
+            const double x = std::exp(all[static_cast<Eigen::Index>(k)]);
+            held[static_cast<Eigen::Index>(k)] += x >= said[k].low90 && x <= said[k].high90 ? w : 0.0;
+        }
     }
-    first /= mass;
-    second = second / mass - first.cwiseProduct(first);
     for (std::size_t k = 0; k < 4; ++k) {
-        const Content c = k < 3 ? *model.field_season(k) : *model.load(0);
-        const double sd = std::log(c.high90 / c.low90) / (2.0 * 1.6448536269514722);
         const auto at = static_cast<Eigen::Index>(k);
-        // What the linear mix costs: the fields' spreads come out up to 8 % small, their centres 0.03 off (of 0.45).
-        CHECK(std::log(c.median) == Approx(first[at]).margin(0.03));
-        CHECK(sd == Approx(std::sqrt(second[at])).epsilon(0.1));
+        // A mix of logs is taken as linear. What its user may ask: contents right to 3 %, a 90 % interval that holds 87
+        // to 93 %, the span in which the whole model's intervals are held to be (tests/bench/honesty).
+        CHECK(std::log(said[k].median) == Approx(first[at] / mass).margin(0.03));
+        CHECK(held[at] / mass == Approx(0.9).margin(0.03));
     }
 }
