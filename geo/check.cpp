@@ -20,6 +20,14 @@ namespace geo {
 
 namespace {
 
+constexpr std::size_t shortest_noted = 16;  // digits: 64 bits, more than anybody can meet by trying
+
+ChainEnd end_of_chain(Database& database) {
+    Statement last(database, "SELECT sequence, sha256 FROM event ORDER BY sequence DESC LIMIT 1");
+    if (!last.step()) return {};
+    return {last.whole(0), last.text(1)};
+}
+
 /// 1204 -> "1,204"
 std::string grouped(std::int64_t count) {
     std::string digits = std::to_string(count);
@@ -60,9 +68,12 @@ CheckFinding check_file(Database& database) {
 /// Tables, views and triggers are those of a new store: nobody took a rule away.
 CheckFinding check_rules(Database& database) {
     Complaints wrong;
-    const auto fresh = Database::in_memory();
-    make_schema(*fresh, schema_files(), "check");
-    const auto should = schema_objects(*fresh), is = schema_objects(database);
+    static const auto should = [] {
+        const auto fresh = Database::in_memory();
+        make_schema(*fresh, schema_files(), "check");
+        return schema_objects(*fresh);
+    }();
+    const auto is = schema_objects(database);
     std::vector<std::string> missing, extra;
     std::set_difference(should.begin(), should.end(), is.begin(), is.end(), std::back_inserter(missing));
     std::set_difference(is.begin(), is.end(), should.begin(), should.end(), std::back_inserter(extra));
@@ -83,11 +94,7 @@ CheckFinding check_rules(Database& database) {
 CheckFinding check_chain(Database& database) {
     Complaints wrong;
     std::map<std::string, std::int64_t> told;  // kind -> records that the chain speaks of
-    std::int64_t events = 0;
-    std::string last;
     const std::string broken = verify_chain(database, [&](const Event& event) {
-        ++events;
-        last = event.sha256;
         if (event.action != "record") return;
         const auto payload = nlohmann::json::parse(event.payload, nullptr, false);
         if (payload.is_object() && payload.contains("kind") && payload["kind"].is_string()) {
@@ -95,27 +102,32 @@ CheckFinding check_chain(Database& database) {
         }
     });
     if (!broken.empty()) wrong.add(broken);
+    const ChainEnd end = end_of_chain(database);
     for (const tables::Kind& kind : tables::all_kinds()) {
         if (kind.table.empty()) continue;
         std::int64_t records = 0;
         std::string select = select_of(kind, kind.table + " JOIN event ON event.sequence = " + kind.table + ".event");
-        select.insert(select.find("SELECT ") + 7, "event.sequence, event.payload, version, ");
+        select.insert(select.find("SELECT ") + 7, "event.sequence, event.payload, version, withdrawn, ");
         Statement rows(database, select);
         const auto columns = kind.stored();
+        constexpr int before = 4;
         while (rows.step()) {
             ++records;
             Record record;
             for (std::size_t i = 0; i < columns.size(); ++i)
-                record.cells.push_back(rows.value(3 + static_cast<int>(i)));
-            const int after = 3 + static_cast<int>(columns.size());
+                record.cells.push_back(rows.value(before + static_cast<int>(i)));
+            const int after = before + static_cast<int>(columns.size());
             record.notes = rows.text(after);
             if (!kind.blob.empty()) record.blob.bytes = rows.bytes(after + 1);
             const std::string name = fmt::format("record {} ({})", rows.whole(0), kind.name);
             const auto payload = nlohmann::json::parse(rows.text(1), nullptr, false);
             const auto is_json = [](const std::string& text) { return nlohmann::json::accept(text); };
+            const auto said = [&payload](const char* key, const nlohmann::json& otherwise) {
+                return payload.contains(key) ? payload[key] : otherwise;
+            };
             if (!payload.is_object() || !payload.contains("record") || !is_json(record.notes) ||
-                payload["record"].dump() != canonical_json(kind, record) ||
-                payload.value("version", std::int64_t{0}) != rows.whole(2)) {
+                payload["record"].dump() != canonical_json(kind, record) || said("kind", "") != kind.name ||
+                said("version", 0) != rows.whole(2) || said("withdrawn", false) != (rows.whole(3) != 0)) {
                 wrong.add(name + " does not say what the chain says");
             }
             for (std::size_t i = 0; i < columns.size() && !kind.blob.empty(); ++i) {
@@ -131,8 +143,27 @@ CheckFinding check_chain(Database& database) {
                                   kind.name, grouped(records)));
         }
     }
-    return finding("chain of records", wrong,
-                   fmt::format("{} records, unbroken, last {}", grouped(events), last.substr(0, 16)));
+    return finding(
+        "chain of records", wrong,
+        fmt::format("{} records, unbroken, every row of every table as its record says", grouped(end.records)));
+}
+
+/// A last hash that somebody noted earlier still stands in the chain, so nothing before it was cut off.
+CheckFinding check_noted(Database& database, const std::string& noted) {
+    Complaints wrong;
+    Statement found(database, "SELECT sequence, utc FROM event WHERE sha256 LIKE ? || '%'");
+    found.with(noted);
+    if (!found.step()) {
+        wrong.add("no record of this store carries the hash " + noted +
+                  "; records that stood there when it was noted were taken away or altered, or this is another store");
+        return finding("noted hash", wrong, "");
+    }
+    const std::int64_t sequence = found.whole(0), later = end_of_chain(database).records - sequence;
+    return finding("noted hash", wrong,
+                   fmt::format("it is the hash of record {} of {}; {}", grouped(sequence), found.text(1),
+                               later == 0   ? std::string("nothing came after it")
+                               : later == 1 ? std::string("1 record came after it")
+                                            : grouped(later) + " records came after it"));
 }
 
 CheckFinding check_geometry(Database& database) {
@@ -203,13 +234,24 @@ CheckFinding check_references(Database& database) {
 
 }  // namespace
 
-std::vector<CheckFinding> check_store(Store& store) {
+ChainEnd end_of_chain(const Store& store) {
+    return end_of_chain(store.database());
+}
+
+std::vector<CheckFinding> check_store(Store& store, const std::string& noted_sha256) {
+    if (!noted_sha256.empty() && (noted_sha256.size() < shortest_noted || noted_sha256.size() > 64 ||
+                                  noted_sha256.find_first_not_of("0123456789abcdef") != std::string::npos)) {
+        throw models::Error("\"" + noted_sha256 + "\" is no hash of a chain of records", "--expect",
+                            "give the 64 digits (0 to 9, a to f) that `lodicule check` printed, or their first 16");
+    }
+
     Database& database = store.database();
     std::vector<CheckFinding> findings = {check_file(database)};
     if (!findings.front().good) return findings;
     for (const auto check : {check_rules, check_chain, check_references, check_geometry, check_weather}) {
         findings.push_back(check(database));
     }
+    if (!noted_sha256.empty()) findings.push_back(check_noted(database, noted_sha256));
     return findings;
 }
 

@@ -13,22 +13,37 @@ namespace app::commands {
 
 namespace {
 
-int check_one(const std::string& file, bool as_json) {
-    geo::Store store = geo::Store::open(file, geo::Store::Access::read_only);
-    const auto findings = geo::check_store(store);
+struct CheckAsked {
+    std::string store, noted;
+    bool json = false;
+};
+
+int check_one(const CheckAsked& asked) {
+    geo::Store store = geo::Store::open(asked.store, geo::Store::Access::read_only);
+    const auto findings = geo::check_store(store, asked.noted);
+    // Of a file that is damaged nothing more is read.
+    const geo::ChainEnd end = findings.front().good ? geo::end_of_chain(store) : geo::ChainEnd{};
     bool good = true;
     nlohmann::ordered_json list = nlohmann::ordered_json::array();
     for (const geo::CheckFinding& finding : findings) {
         good = good && finding.good;
         list.push_back({{"what", finding.what}, {"good", finding.good}, {"detail", finding.detail}});
-        if (!as_json) fmt::print("{:<18}{:<7}{}\n", finding.what, finding.good ? "good" : "WRONG", finding.detail);
+        if (!asked.json) fmt::print("{:<18}{:<7}{}\n", finding.what, finding.good ? "good" : "WRONG", finding.detail);
     }
-    if (as_json) {
-        const nlohmann::ordered_json out = {{"good", good}, {"findings", std::move(list)}};
+    if (asked.json) {
+        const nlohmann::ordered_json out = {
+            {"good", good}, {"records", end.records}, {"last_sha256", end.sha256}, {"findings", std::move(list)}};
         fmt::print("{}\n", out.dump(2, ' ', false, nlohmann::json::error_handler_t::replace));
-    } else if (!good) {
+    } else if (good) {
+        fmt::print(
+            "last hash         {}\n"
+            "{} records end in it. Only a note of it kept elsewhere (on paper, with the buyer) shows later that the "
+            "end\n"
+            "was not cut off: lodicule check {} --expect HASH\n",
+            end.sha256, end.records, asked.store);
+    } else {
         fmt::print(stderr, "lodicule: {}: the store is not as it was made. Keep a copy, and take the last backup.\n",
-                   file);
+                   asked.store);
     }
     return good ? 0 : 1;
 }
@@ -36,21 +51,21 @@ int check_one(const std::string& file, bool as_json) {
 }  // namespace
 
 Command make_check_command() {
-    return {
-        "check", "Looks whether the store is whole and nobody altered it.", [](Options& options) {
-            struct Asked {
-                std::string store;
-                bool json = false;
-            };
-            const auto asked = std::make_shared<Asked>();
-            options.positional(asked->store, "STORE", "The store");
-            options.flag(asked->json, "--json", "The findings as JSON");
-            options.footer(
-                "Checked are the database file, the rules of its tables, the chain of records (every record against\n"
-                "what was said when it went in), names that records refer to, the outlines, the weather.\n"
-                "Whoever notes the last number of the chain can see later that nothing before it was altered.");
-            return [asked] { return check_one(asked->store, asked->json); };
-        }};
+    return {"check", "Looks whether the store is whole and nobody altered it.", [](Options& options) {
+                const auto asked = std::make_shared<CheckAsked>();
+                options.positional(asked->store, "STORE", "The store");
+                options.option(asked->noted, "--expect", "HASH",
+                               "A last hash noted earlier: it must still stand in the chain of records");
+                options.flag(asked->json, "--json", "The findings as JSON");
+                options.footer(
+                    "Checked are the database file, the rules of its tables, the chain of records (every row of\n"
+                    "every table against what was said when it went in), names that records refer to, the\n"
+                    "outlines, the weather. Any row altered, taken away or put in past this program is found; bytes\n"
+                    "of the file that hold no data are not looked at.\n"
+                    "One thing a file cannot show by itself: that its last records were cut off together with their\n"
+                    "rows. So `check` prints the last hash of the chain: note it elsewhere, give it back by --expect.");
+                return [asked] { return check_one(*asked); };
+            }};
 }
 
 }  // namespace app::commands
