@@ -13,7 +13,8 @@ namespace app {
 namespace {
 
 constexpr const char* about =
-    "lodicule: keeps a wheat harvest inside its deoxynivalenol (DON) limits.\n"
+    "begin here: lodicule demo DIR\n\n"
+    "lodicule keeps a wheat harvest inside its deoxynivalenol (DON) limits.\n"
     "Which field first, what a strip's number means, what is where, which load to which bin.";
 
 /// Options spoken to CLI11.
@@ -80,6 +81,9 @@ int run_command_line(const std::vector<Command>& commands, int argc, const char*
     parser.name("lodicule");
     parser.set_version_flag("--version", std::string("lodicule " LODICULE_VERSION));
     parser.require_subcommand(1);
+    parser.footer(
+        "\nThe commands stand in the order of the job. `lodicule COMMAND --help` tells what each takes, with "
+        "examples.");
     parser.get_formatter()->column_width(34);
 
     std::map<const CLI::App*, std::function<int()>> runs;

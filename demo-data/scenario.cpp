@@ -48,6 +48,23 @@ void write_whole(const std::filesystem::path& path, const std::string& text) {
                         "choose a folder you may write to, on a disk with room");
 }
 
+/// The folder and those above it that are missing.
+void make_folders(const std::filesystem::path& folder, std::vector<std::filesystem::path>& made) {
+    std::vector<std::filesystem::path> missing;
+    for (std::filesystem::path at = folder; !at.empty() && !std::filesystem::exists(at); at = at.parent_path()) {
+        missing.push_back(at);
+    }
+    for (auto path = missing.rbegin(); path != missing.rend(); ++path) {
+        std::error_code failed;
+        std::filesystem::create_directory(*path, failed);
+        if (failed) {
+            throw models::Error("the folder cannot be made: " + failed.message(), path->string(),
+                                "choose a folder you may write to");
+        }
+        made.push_back(*path);
+    }
+}
+
 }  // namespace
 
 std::chrono::sys_seconds scenario_clock() {
@@ -92,23 +109,33 @@ std::vector<ScenarioFile> scenario_files() {
             {"", "truth/bins.csv", true_bins_csv(intake)}};
 }
 
-std::vector<ScenarioFile> write_scenario(const std::filesystem::path& folder) {
-    std::vector<ScenarioFile> files = scenario_files();
-    for (const ScenarioFile& file : files) {  // look first, so that nothing is half-written
+void take_back(const std::vector<std::filesystem::path>& made) {
+    std::error_code ignored;  // a folder that holds something else stays, and is meant to
+    for (auto path = made.rbegin(); path != made.rend(); ++path) std::filesystem::remove(*path, ignored);
+}
+
+WrittenScenario write_scenario(const std::filesystem::path& folder) {
+    WrittenScenario written{scenario_files(), {}};
+    for (const ScenarioFile& file : written.files) {  // look first, so that nothing is half-written
         const std::filesystem::path path = folder / file.name;
         if (std::filesystem::exists(path) && text_of_file(path) != file.text) {
             throw models::Error("a file of this name with other content is there already", path.string(),
                                 "choose an empty folder, or move that file away");
         }
     }
-    std::error_code failed;
-    std::filesystem::create_directories(folder / "truth", failed);
-    if (failed) throw models::Error("the folder cannot be made", folder.string(), "choose a folder you may write to");
-    for (const ScenarioFile& file : files) {
-        const std::filesystem::path path = folder / file.name;
-        if (!std::filesystem::exists(path)) write_whole(path, file.text);
+    try {
+        make_folders(folder / "truth", written.made);
+        for (const ScenarioFile& file : written.files) {
+            const std::filesystem::path path = folder / file.name;
+            if (std::filesystem::exists(path)) continue;
+            write_whole(path, file.text);
+            written.made.push_back(path);
+        }
+    } catch (...) {
+        take_back(written.made);
+        throw;
     }
-    return files;
+    return written;
 }
 
 }  // namespace demo

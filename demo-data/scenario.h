@@ -20,11 +20,19 @@ struct ScenarioFile {
 /// All files in the order in which they are imported, truth last; the same bytes every time.
 std::vector<ScenarioFile> scenario_files();
 
+struct WrittenScenario {
+    std::vector<ScenarioFile> files;          ///< in the order in which they are imported
+    std::vector<std::filesystem::path> made;  ///< files and folders that were not there before, in the order they came
+};
+
 /// Writes the files below the folder, which is made where it is missing. A file that is there already with the same
 /// content is left; one with other content is not overwritten.
-/// @returns the files, in the order in which they are imported
-/// @throws models::Error  a file of that name with other content is there, or the folder cannot be written
-std::vector<ScenarioFile> write_scenario(const std::filesystem::path& folder);
+/// @throws models::Error  a file of that name with other content is there, or the folder cannot be written; nothing
+///                        that was not there before is left then
+WrittenScenario write_scenario(const std::filesystem::path& folder);
+
+/// Removes what was made, the last first; a folder only where nothing else came into it.
+void take_back(const std::vector<std::filesystem::path>& made);
 
 /// The evening on which the scenario stands still: everything before it has happened. Records of a store built from
 /// it carry this moment, so that the same store comes out every time.

@@ -178,6 +178,12 @@ CheckFinding check_geometry(Database& database) {
         if (rows.whole(2) != 1) wrong.add(name + " crosses itself");
         if (rows.whole(3) != 4326) wrong.add(name + " is not in EPSG:4326");
     }
+    // Of SpatiaLite's dictionary of reference systems the store uses one entry.
+    Statement system(database,
+                     "SELECT 1 FROM geometry_columns AS outlines JOIN spatial_ref_sys AS system USING (srid) "
+                     "WHERE outlines.f_table_name = 'field_outline' AND srid = 4326 AND system.auth_name = 'epsg' "
+                     "AND system.auth_srid = 4326 AND system.proj4text LIKE '%+proj=longlat +datum=WGS84%'");
+    if (!system.step()) wrong.add("the reference system of the outlines is not WGS 84 any more");
     // The index keeps single precision, rounded outwards; SpatiaLite's own check writes, which a look may not.
     const auto strays = database.whole(
         "SELECT (SELECT count(*) FROM idx_field_outline_outline) <> (SELECT count(*) FROM field_outline) "

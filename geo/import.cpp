@@ -106,7 +106,7 @@ ImportReport import_text(Store& store, const tables::Kind& kind, std::string tex
     ImportReport report;
     report.kind = kind.name;
     report.file = file;
-    const tables::Csv csv = tables::Csv::read(std::move(text), file, map.separator);
+    const tables::Csv csv = tables::Csv::read(std::move(text), file, map.separator, progress);
     if (csv.separator() != ',' && !map.separator) {
         report.notes.push_back(std::string("columns are separated by ") +
                                (csv.separator() == '\t' ? "tabs" : "semicolons"));
@@ -197,7 +197,8 @@ void import_table(Target& target, const tables::Kind& kind, const tables::Csv& c
     std::set<std::string> seen;
     for (std::size_t row = 0; row < csv.rows(); ++row) {
         if (row % 256 == 0) {
-            target.progress.step("importing " + kind.name, static_cast<double>(row) / static_cast<double>(csv.rows()));
+            target.progress.step(fmt::format("{}: {} of {} rows", report.file, row, csv.rows()),
+                                 static_cast<double>(row) / static_cast<double>(csv.rows()));
         }
         try {
             Record record = reader.read(row);

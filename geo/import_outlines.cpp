@@ -74,7 +74,7 @@ void import_outlines(Target& target, const OutlinesRead& read) {
     std::size_t done = 0;
     for (const OutlineRead& outline : read.outlines) {
         if (done++ % 64 == 0) {
-            target.progress.step("importing fields",
+            target.progress.step(report.file + ": storing outlines",
                                  static_cast<double>(done) / static_cast<double>(read.outlines.size()));
         }
         try {

@@ -265,7 +265,10 @@ void import_weather(Target& target, std::string text, const tables::ColumnMap& m
     report.refused = table.refused;
     report.notes.insert(report.notes.end(), table.notes.begin(), table.notes.end());
     for (const StationHours& hours : table.stations) note_faults(hours, report.notes);
+    std::size_t done = 0;
     for (const StationHours& hours : table.stations) {
+        target.progress.step(fmt::format("{}: station {}", report.file, hours.station.station),
+                             static_cast<double>(done++) / static_cast<double>(table.stations.size()));
         try {
             put_station(target, hours, map);
         } catch (const RowRefusal& refusal) {

@@ -437,7 +437,7 @@ OutlinesRead read_outlines(const std::filesystem::path& file, const OutlineOptio
     layer.ResetReading();
     while (const OGRFeatureUniquePtr feature{layer.GetNextFeature()}) {
         ++row;
-        if (row % 500 == 0) progress.step("reading outlines", std::min(1.0, static_cast<double>(row) / expected));
+        if (row % 500 == 0) progress.step(fmt::format("reading {} outlines", row), std::min(1.0, static_cast<double>(row) / expected));
         if (errors.failed()) break;
         OutlineRead read;
         read.row = row;

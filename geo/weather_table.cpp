@@ -144,7 +144,8 @@ class TableReader {
         while (rows_.next()) {
             if (rows_.blank()) continue;
             if (table_.rows++ % 65536 == 0) {
-                progress.step("reading weather", static_cast<double>(rows_.position()) / static_cast<double>(size_));
+                progress.step(file_ + ": " + std::to_string(table_.rows - 1) + " rows",
+                              static_cast<double>(rows_.position()) / static_cast<double>(size_));
             }
             RefusedCell refused;
             if (!take_row(refused)) refuse(refused.column, std::move(refused.complaint));

@@ -19,6 +19,7 @@ namespace app::commands {
 std::vector<Command> all_commands() {
     // clang-format off
     return {
+        make_demo_command(),
         make_new_command(),
         make_import_command(),
         make_add_command(),
@@ -29,7 +30,6 @@ std::vector<Command> all_commands() {
         make_report_command(),
         make_check_command(),
         make_export_command(),
-        make_demo_command(),
         make_variogram_command(),
         make_krige_command(),
     };

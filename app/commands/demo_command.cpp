@@ -7,6 +7,7 @@
 
 #include <fmt/format.h>
 
+#include "app/commands/terminal_progress.h"
 #include "demo-data/scenario.h"
 #include "geo/store/store.h"
 #include "models/error.h"
@@ -47,20 +48,25 @@ class StoreInTheMaking {
 
     const fs::path& path() const { return path_; }
     void finish() { fs::rename(path_, finished_); }
-
- private:
     void remove_all() {
         std::error_code ignored;
         for (const char* ending : {"", "-wal", "-shm"}) fs::remove(path_.string() + ending, ignored);
     }
+
+ private:
     fs::path finished_, path_;
 };
 
 int run_demo(const std::string& folder) {
-    make_demo(folder, [](const geo::ImportReport& report) {
-        fmt::print("{:<17} {:>6} rows as {}\n", report.file, report.added, report.kind);
-        for (const std::string& note : report.notes) fmt::print("{:<17} {}\n", "", note);
-    });
+    TerminalProgress shown;
+    make_demo(
+        folder,
+        [&shown](const geo::ImportReport& report) {
+            shown.clear();
+            fmt::print("{:<17} {:>6} rows as {}\n", report.file, report.added, report.kind);
+            for (const std::string& note : report.notes) fmt::print("{:<17} {}\n", "", note);
+        },
+        shown.progress());
     const std::string store = (fs::path(folder) / "demo.lodicule").string();
     fmt::print(
         "{} holds three invented seasons; no place, firm or person in it is real.\n"
@@ -79,33 +85,37 @@ void make_demo(const fs::path& folder, const std::function<void(const geo::Impor
         throw models::Error("a demo store is there already", finished.string(),
                             "choose another folder, or remove that file first");
     }
-    const auto files = demo::write_scenario(folder);
+    const demo::WrittenScenario written = demo::write_scenario(folder);
     const ScenarioClock clock;
     StoreInTheMaking making(finished);
-    {
+    try {
         geo::Store store = geo::Store::create(making.path());
         geo::ImportOptions options;
         options.strict = true;
         options.actor = "demo";
         double done = 0.0;
-        for (const demo::ScenarioFile& file : files) {
-            progress.step(file.name, done++ / static_cast<double>(files.size()));
+        for (const demo::ScenarioFile& file : written.files) {
+            progress.step("the demo's " + file.name, done++ / static_cast<double>(written.files.size()));
             if (!file.kind.empty()) said(geo::import_file(store, file.kind, folder / file.name, options));
         }
+    } catch (...) {
+        making.remove_all();
+        demo::take_back(written.made);
+        throw;
     }
     making.finish();
 }
 
 Command make_demo_command() {
-    return {
-        "demo", "Writes three invented seasons and builds a store of them.", [](Options& options) {
-            const auto folder = std::make_shared<std::string>();
-            options.positional(*folder, "DIR", "Folder for the tables and demo.lodicule; made where it is missing");
-            options.footer(
-                "48 fields, 3 seasons, 6 weather stations, 211 readings, 40 loads, 8 bins. demo-data/README.md tells\n"
-                "the story. The tables are those that `lodicule import` takes: a pattern for your own.");
-            return [folder] { return run_demo(*folder); };
-        }};
+    return {"demo", "Writes three invented seasons and builds a store of them.", [](Options& options) {
+                const auto folder = std::make_shared<std::string>();
+                options.positional(*folder, "DIR", "Folder for the tables and demo.lodicule; made where it is missing");
+                options.footer(
+                    "Begin here. 48 fields, 3 seasons, 6 weather stations, 211 readings, 40 loads, 8 bins. "
+                    "demo-data/README.md tells\n"
+                    "the story. The tables are those that `lodicule import` takes: a pattern for your own.");
+                return [folder] { return run_demo(*folder); };
+            }};
 }
 
 }  // namespace app::commands

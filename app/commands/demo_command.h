@@ -14,7 +14,8 @@ namespace app::commands {
 /// clock ($SOURCE_DATE_EPOCH where that is set), so the same store comes out every time.
 /// @param said  called with the report of each file as it went in
 /// @throws models::Error  a demo store, or another file of a scenario's name, is there already; the folder cannot be
-///                        written. No store is left then.
+///                        written. Nothing that was not there before is left then.
+/// @throws models::Cancelled  the same, on request
 void make_demo(const std::filesystem::path& folder, const std::function<void(const geo::ImportReport&)>& said,
                const models::Progress& progress = {});
 

@@ -8,6 +8,7 @@
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
+#include "app/commands/terminal_progress.h"
 #include "geo/import.h"
 #include "geo/store/store.h"
 #include "geo/tables/kind.h"
@@ -62,9 +63,13 @@ int import_all(const ImportAsked& asked) {
     geo::Store store = geo::Store::open(asked.store);
     nlohmann::ordered_json all = nlohmann::ordered_json::array();
     bool failed = false;
+    std::size_t done = 0;
+    TerminalProgress shown;
     for (const std::string& file : asked.files) {
         try {
-            const geo::ImportReport report = geo::import_file(store, asked.kind, file, asked.options);
+            const geo::ImportReport report = geo::import_file(store, asked.kind, file, asked.options, shown.progress());
+            ++done;
+            shown.clear();
             failed = failed || nothing_went_in(report);
             if (asked.json)
                 all.push_back(json_of(report));
@@ -73,7 +78,14 @@ int import_all(const ImportAsked& asked) {
                 for (const std::string& note : report.notes) fmt::print("{}: {}\n", report.file, note);
                 fmt::print("{}\n", counts(report));
             }
+        } catch (const models::Cancelled&) {
+            if (done == 0) throw;
+            shown.clear();
+            fmt::print(stderr, "lodicule: stopped on request; nothing of {} went in, the files before it are in.\n",
+                       file);
+            return 1;
         } catch (const models::Error& error) {
+            shown.clear();
             if (asked.files.size() == 1 && !asked.json) throw;
             failed = true;
             fmt::print(stderr, "lodicule: {}\n", error.what());

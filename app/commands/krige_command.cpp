@@ -12,6 +12,7 @@
 
 #include "app/commands/krige_output.h"
 #include "app/commands/point_columns.h"
+#include "app/commands/terminal_progress.h"
 #include "geo/raster.h"
 #include "models/error.h"
 #include "models/spatial/variogram_likelihood.h"
@@ -158,7 +159,8 @@ Targets targets_of(const KrigeRequest& request, const PointSet& points, const st
     return targets;
 }
 
-models::VariogramFit variogram_for(const KrigeRequest& request, const PointSet& points) {
+models::VariogramFit variogram_for(const KrigeRequest& request, const PointSet& points,
+                                   const models::Progress& progress) {
     models::VariogramFit fit;
     if (request.variogram) {
         fit.model = models::VariogramModel::parse(*request.variogram);
@@ -177,7 +179,6 @@ models::VariogramFit variogram_for(const KrigeRequest& request, const PointSet& 
     }
     if (method != "least-squares") {
         const auto kind = method == "reml" ? models::LikelihoodKind::restricted : models::LikelihoodKind::full;
-        const models::Progress progress = progress_on_stderr();
         for (const char* shape : {"spherical", "exponential"}) {
             models::VariogramFit one = models::fit_variogram_by_likelihood(
                 points.data, shapes_to_fit(std::string("nugget + ") + shape), kind, progress);
@@ -185,16 +186,13 @@ models::VariogramFit variogram_for(const KrigeRequest& request, const PointSet& 
                                 (one.settled == fit.settled && one.objective > fit.objective);
             if (better) fit = one;
         }
-        fmt::print(stderr, "lodicule: fitted {} ({})\n", fit.model.to_text(), fit.message);
         return fit;
     }
     const Eigen::VectorXd values = points.data.drift.cols() > 0
                                        ? models::drift_residuals(points.data.values, points.data.drift)
                                        : points.data.values;
-    fit = models::fit_variogram(
-        models::experimental_variogram(points.data.positions_m, values, {}, points.data.error_variances));
-    fmt::print(stderr, "lodicule: fitted {} ({})\n", fit.model.to_text(), fit.message);
-    return fit;
+    return models::fit_variogram(
+        models::experimental_variogram(points.data.positions_m, values, {}, points.data.error_variances, progress));
 }
 
 void check_request(const KrigeRequest& request) {
@@ -247,7 +245,11 @@ int run_krige(const KrigeRequest& request) {
     if ((request.neighbours && *request.neighbours < 1) || (request.within_m && !(*request.within_m > 0.0))) {
         throw models::Error("--neighbours and --within must be greater than 0", "", "leave them out to use all points");
     }
-    const models::VariogramFit fit = variogram_for(request, points);
+    TerminalProgress shown;
+    const models::Progress& progress = shown.progress();
+    const models::VariogramFit fit = variogram_for(request, points, progress);
+    shown.clear();
+    if (!request.variogram) say_notes({fmt::format("fitted {} ({})", on_screen(fit.model), fit.message)});
     const bool estimates = request.at || request.cell_m || request.like;
     const Targets targets = estimates ? targets_of(request, points, drift) : Targets{};
     const models::Kriging kriging(points.data, fit.model, settings);
@@ -258,7 +260,6 @@ int run_krige(const KrigeRequest& request) {
     std::vector<models::NotEstimated> not_estimated;
     nlohmann::ordered_json files = nlohmann::ordered_json::array();
     if (estimates) {
-        const models::Progress progress = progress_on_stderr();
         const std::unique_ptr<EstimateFile> file =
             open_estimate_file(*request.out, targets.grid, targets.system, *points.plane,
                                {request.columns.log, request.limit, !settings.known_mean});
@@ -336,11 +337,12 @@ int run_krige(const KrigeRequest& request) {
         fmt::print("{}\n", out.dump(2));
         return 0;
     }
-    fmt::print("{} points, variogram {}\n", points.data.values.size(), fit.model.to_text());
+    fmt::print("{} points, variogram {}\n{}\n", points.data.values.size(), on_screen(fit.model),
+               units_in_words(request.columns, points));
     if (validation) {
-        fmt::print(
-            "leave-one-out: mean error {:.6g}, RMSE {:.6g}, mean squared standardised error {:.4g} (1 is right)\n",
-            validation->mean_error, validation->rmse, validation->mean_square_standardised_error);
+        fmt::print("leave-one-out: mean error {}, RMSE {}, mean squared standardised error {} (1 is right)\n",
+                   on_screen(validation->mean_error), on_screen(validation->rmse),
+                   on_screen(validation->mean_square_standardised_error));
     }
     for (const auto& name : files) fmt::print("written: {}\n", name.get<std::string>());
     return 0;

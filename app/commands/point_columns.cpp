@@ -1,25 +1,26 @@
 #include "app/commands/point_columns.h"
 
 #include <charconv>
-#include <chrono>
 #include <cmath>
-#include <csignal>
 #include <cstdio>
 #include <memory>
 
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
-#include <unistd.h>
 
+#include "geo/tables/cells.h"
 #include "models/error.h"
 
 namespace app::commands {
 
 namespace {
 
-volatile std::sig_atomic_t stop_was_asked = 0;
-void ask_to_stop(int) {
-    stop_was_asked = 1;
+/// Rounded to four significant digits.
+double four_digits(double value) {
+    const std::string text = fmt::format("{:.4g}", value);
+    double rounded = value;
+    std::from_chars(text.data(), text.data() + text.size(), rounded);
+    return rounded;
 }
 
 std::string_view trimmed(std::string_view text) {
@@ -32,8 +33,8 @@ std::string_view trimmed(std::string_view text) {
 
 void declare_point_columns(Options& options, PointColumns& columns) {
     options.positional(columns.file, "FILE", "a CSV table of points with a header line");
-    options.option(columns.x, "--x", "COLUMN", "easting or longitude (x)");
-    options.option(columns.y, "--y", "COLUMN", "northing or latitude (y)");
+    options.option(columns.x, "--x", "COLUMN", "easting or longitude");
+    options.option(columns.y, "--y", "COLUMN", "northing or latitude");
     options.option(columns.value, "--value", "COLUMN", "what was measured", true);
     options.option(columns.crs, "--crs", "SYSTEM",
                    "planar or EPSG:n; else columns named lon, lat are degrees and others planar");
@@ -154,30 +155,31 @@ std::string fit_as_json(const models::VariogramFit& fit) {
     return out.dump();
 }
 
-void say_notes(const std::vector<std::string>& notes) {
-    for (const std::string& note : notes) fmt::print(stderr, "lodicule: {}\n", note);
+std::string on_screen(double value) {
+    return geo::tables::number_text(four_digits(value));
 }
 
-models::Progress progress_on_stderr() {
-    std::signal(SIGINT, ask_to_stop);
-    const bool terminal = isatty(STDERR_FILENO) == 1;
-    const auto start = std::chrono::steady_clock::now();
-    auto last = std::make_shared<std::chrono::steady_clock::time_point>(start);
-    return models::Progress([terminal, start, last](std::string_view what, double share) {
-        const auto now = std::chrono::steady_clock::now();
-        const double elapsed_s = std::chrono::duration<double>(now - start).count();
-        if (terminal && elapsed_s > 1.0 && (share >= 1.0 || now - *last > std::chrono::milliseconds(250))) {
-            *last = now;
-            if (share >= 1.0) {
-                fmt::print(stderr, "\r{:60}\r", "");
-            } else if (share > 0.0) {
-                fmt::print(stderr, "\r{}: {:3.0f} %, {:.0f} s left   ", what, 100.0 * share,
-                           elapsed_s * (1.0 - share) / share);
-            }
-            std::fflush(stderr);
+std::string on_screen(const models::VariogramModel& model) {
+    models::VariogramModel rounded = model;
+    for (models::VariogramTerm& term : rounded.terms) {
+        for (double* number : {&term.partial_sill, &term.range_m, &term.smoothness, &term.exponent, &term.damping_m,
+                               &term.azimuth_deg, &term.ratio}) {
+            *number = four_digits(*number);
         }
-        return stop_was_asked == 0;
-    });
+    }
+    return rounded.to_text();
+}
+
+std::string units_in_words(const PointColumns& columns, const PointSet& points) {
+    const std::string lengths =
+        points.plane->system().empty() ? "the unit of " + columns.x + " and " + columns.y : std::string("metres");
+    const std::string squares = columns.log ? "the square of the natural logarithm of " + columns.value
+                                            : "the unit of " + columns.value + ", squared";
+    return "Ranges and distances in " + lengths + "; sills and gamma in " + squares + ".";
+}
+
+void say_notes(const std::vector<std::string>& notes) {
+    for (const std::string& note : notes) fmt::print(stderr, "lodicule: {}\n", note);
 }
 
 }  // namespace app::commands

@@ -7,7 +7,6 @@
 
 #include "app/command_line.h"
 #include "geo/point_table.h"
-#include "models/progress.h"
 #include "models/spatial/kriging.h"
 #include "models/spatial/variogram_fit.h"
 
@@ -37,8 +36,12 @@ std::vector<double> numbers_in_list(const std::string& list, const std::string& 
 models::VariogramModel shapes_to_fit(const std::string& text);
 /// The fit as JSON text: {nugget, terms:[{shape, partial_sill, range, ..}], model, method, settled, message, ..}.
 std::string fit_as_json(const models::VariogramFit& fit);
+/// Four significant digits, for a person; --json and files keep all.
+std::string on_screen(double value);
+/// The model as text that --variogram takes again, with four digits.
+std::string on_screen(const models::VariogramModel& model);
+/// "Ranges and distances in metres; sills and gamma in the unit of don, squared."
+std::string units_in_words(const PointColumns& columns, const PointSet& points);
 void say_notes(const std::vector<std::string>& notes);
-/// A line with the share and the time left on stderr when it is a terminal, and a stop on Ctrl-C.
-models::Progress progress_on_stderr();
 
 }  // namespace app::commands

@@ -1,26 +1,15 @@
 #include "app/commands/season_options.h"
 
 #include <chrono>
-#include <csignal>
 #include <cstdio>
 
 #include <fmt/format.h>
-#include <unistd.h>
 
+#include "app/commands/terminal_progress.h"
 #include "geo/store/store.h"
 #include "models/error.h"
 
 namespace app::commands {
-
-namespace {
-
-volatile std::sig_atomic_t asked_to_stop = 0;
-
-void on_interrupt(int) {
-    asked_to_stop = 1;
-}
-
-}  // namespace
 
 void SeasonOptions::declare(Options& options, bool store_required) {
     options.positional(store, "STORE", "the store, one file", store_required);
@@ -32,27 +21,12 @@ void SeasonOptions::declare(Options& options, bool store_required) {
 
 SeasonView look(const SeasonOptions& options, Question question) {
     const auto started = std::chrono::steady_clock::now();
-    asked_to_stop = 0;
-    std::signal(SIGINT, on_interrupt);
-    const bool person = isatty(STDERR_FILENO) != 0 && !options.json;
-    bool written = false;
-    const models::Progress progress([&](std::string_view what, double share) {
-        const double seconds = std::chrono::duration<double>(std::chrono::steady_clock::now() - started).count();
-        if (person && seconds > 0.5) {
-            const double left = share > 0.02 ? seconds * (1.0 - share) / share : 0.0;
-            fmt::print(stderr, "\r{:<28} {:3.0f} %  {:4.0f} s left ", what, share * 100.0, left);
-            std::fflush(stderr);
-            written = true;
-        }
-        return asked_to_stop == 0;
-    });
+    const TerminalProgress shown;
     const geo::Store store = geo::Store::open(options.store, geo::Store::Access::read_only);
     if (options.threads < 0) throw models::Error("a number of threads cannot be negative", "--threads", "0 is all");
     question.season = options.season;
     question.threads = options.threads;
-    SeasonView view = look_at_season(store, question, progress);
-    if (written) fmt::print(stderr, "\r{:60}\r", "");
-    std::signal(SIGINT, SIG_DFL);
+    SeasonView view = look_at_season(store, question, shown.progress());
     if (options.timing) {
         fmt::print(stderr, "{:.3f} s\n",
                    std::chrono::duration<double>(std::chrono::steady_clock::now() - started).count());

@@ -7,6 +7,8 @@
 #include <nlohmann/json.hpp>
 
 #include "app/commands/point_columns.h"
+#include "app/commands/terminal_progress.h"
+#include "app/table_text.h"
 #include "models/error.h"
 #include "models/spatial/variogram_fit.h"
 
@@ -39,21 +41,22 @@ models::FitWeights weights_named(const std::string& name) {
         "write pairs-over-distance, pairs-over-gamma, pairs or equal");
 }
 
-void print_readable(const std::vector<models::VariogramClass>& classes, const models::VariogramFit& fit,
-                    bool directed) {
-    fmt::print("{:>14} {:>14} {:>10}{}\n", "distance", "gamma", "pairs", directed ? "  direction" : "");
+void print_readable(const std::vector<models::VariogramClass>& classes, const models::VariogramFit& fit, bool directed,
+                    const std::string& units) {
+    TextTable table({">distance", ">gamma", ">pairs", directed ? ">direction" : ""});
     for (const models::VariogramClass& entry : classes) {
-        fmt::print("{:>14.6g} {:>14.6g} {:>10}", entry.distance_m, entry.gamma, entry.pairs);
-        fmt::print("{}\n", directed ? fmt::format("{:>11.4g}", entry.direction_deg) : "");
+        table.row({on_screen(entry.distance_m), on_screen(entry.gamma), std::to_string(entry.pairs),
+                   directed ? on_screen(entry.direction_deg) : ""});
     }
-    fmt::print("\nfit: {}\n     {}\n     {}\n", fit.model.to_text(), fit.method, fit.message);
+    fmt::print("{}\nfit: {}\n     {}\n     {}\n", table.text(), on_screen(fit.model), fit.method, fit.message);
     for (const models::VariogramTerm& term : fit.model.terms) {
         const double practical = term.practical_range_m();
         if (term.range_m > 0.0 && practical != term.range_m) {
-            fmt::print("     practical range of the {} term (95 % of its sill): {:.6g}\n", models::name_of(term.shape),
-                       practical);
+            fmt::print("     practical range of the {} term (95 % of its sill): {}\n", models::name_of(term.shape),
+                       on_screen(practical));
         }
     }
+    fmt::print("{}\n", units);
 }
 
 int run_variogram(const VariogramRequest& request) {
@@ -70,14 +73,15 @@ int run_variogram(const VariogramRequest& request) {
     const Eigen::VectorXd values = points.data.drift.cols() > 0
                                        ? models::drift_residuals(points.data.values, points.data.drift)
                                        : points.data.values;
+    const TerminalProgress shown;
     const auto classes = models::experimental_variogram(points.data.positions_m, values, settings,
-                                                        points.data.error_variances, progress_on_stderr());
+                                                        points.data.error_variances, shown.progress());
     const models::FitWeights weights = weights_named(request.weights);
     const models::VariogramFit fit = request.shapes
                                          ? models::fit_variogram(classes, shapes_to_fit(*request.shapes), weights)
                                          : models::fit_variogram(classes, weights);
     if (!request.json) {
-        print_readable(classes, fit, !settings.directions_deg.empty());
+        print_readable(classes, fit, !settings.directions_deg.empty(), units_in_words(request.columns, points));
         return 0;
     }
     nlohmann::ordered_json out;

@@ -97,7 +97,8 @@ std::string read_text_file(const std::string& path) {
     return text;
 }
 
-Csv Csv::read(std::string text, const std::string& file, std::optional<char> separator) {
+Csv Csv::read(std::string text, const std::string& file, std::optional<char> separator,
+              const models::Progress& progress) {
     if (text.empty()) throw models::Error("the file is empty (0 bytes)", file, "give a table with a header row");
     Csv csv;
     require_utf8(text, file);
@@ -112,7 +113,9 @@ Csv Csv::read(std::string text, const std::string& file, std::optional<char> sep
     std::size_t at = 0;
     while (at < all.size()) {
         row.clear();
-        ++number;
+        if (number++ % 4096 == 0) {
+            progress.step("reading " + file, static_cast<double>(at) / static_cast<double>(all.size()));
+        }
         bool end_of_row = false;
         while (!end_of_row) {
             // Blanks before an opening quote are forgiven.

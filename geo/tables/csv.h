@@ -6,6 +6,8 @@
 #include <string_view>
 #include <vector>
 
+#include "models/progress.h"
+
 namespace geo::tables {
 
 /// A table of text cells, as RFC 4180 has it: the first row names the columns, a cell in double quotes may hold the
@@ -14,8 +16,9 @@ class Csv {
  public:
     /// @param separator  nullopt: a comma, or a semicolon or tab where the first row has no comma at all
     /// @throws models::Error  the text is empty, is UTF-16, has bytes that are no UTF-8 (the row is named), has a quote
-    ///                        that is never closed, or two columns of one name
-    static Csv read(std::string text, const std::string& file, std::optional<char> separator = std::nullopt);
+    ///                        that is never closed, or two columns of one name; a cell is longer than a cell may be
+    static Csv read(std::string text, const std::string& file, std::optional<char> separator = std::nullopt,
+                    const models::Progress& progress = {});
 
     const std::vector<std::string>& header() const { return header_; }
     std::size_t rows() const { return starts_.size() - 1; }

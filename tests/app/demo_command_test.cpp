@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <filesystem>
+#include <fstream>
 #include <map>
 #include <set>
 
@@ -111,16 +112,20 @@ TEST_CASE("a demo store that is there already is not touched") {
     CHECK(fs::file_size(folder.path / "demo.lodicule") == size);
 }
 
-TEST_CASE("no demo store is left where it could not be finished") {
+TEST_CASE("nothing of a demo is left where it could not be finished") {
     const DemoFolder folder("cut-short");
-    const models::Progress stop([](std::string_view what, double) { return what != "tests.csv"; });
-    CHECK_THROWS_AS(make_demo(
-                        folder.path, [](const geo::ImportReport&) {}, stop),
-                    models::Cancelled);
-    for (const auto& entry : fs::directory_iterator(folder.path)) {
-        INFO(entry.path());
-        CHECK(entry.path().filename().string().find("lodicule") == std::string::npos);
-    }
-    made_in(folder.path);
-    CHECK(fs::exists(folder.path / "demo.lodicule"));
+    const models::Progress stop([](std::string_view what, double) { return what != "the demo's tests.csv"; });
+    const auto cut_short = [&] {
+        make_demo(
+            folder.path / "inner", [](const geo::ImportReport&) {}, stop);
+    };
+    CHECK_THROWS_AS(cut_short(), models::Cancelled);
+    CHECK_FALSE(fs::exists(folder.path));
+    fs::create_directories(folder.path / "inner");
+    std::ofstream(folder.path / "inner" / "mine.txt") << "my own";
+    CHECK_THROWS_AS(cut_short(), models::Cancelled);
+    for (const auto& entry : fs::directory_iterator(folder.path / "inner"))
+        CHECK(entry.path().filename() == "mine.txt");
+    made_in(folder.path / "inner");
+    CHECK(fs::exists(folder.path / "inner" / "demo.lodicule"));
 }

@@ -64,8 +64,8 @@ TEST_CASE("the demo's generator gives the very bytes that stand in demo-data") {
 
 TEST_CASE("writing the demo twice into a folder changes nothing and another file of that name is left alone") {
     const fs::path folder = new_folder("demo");
-    const auto files = demo::write_scenario(folder);
-    CHECK(demo::write_scenario(folder).size() == files.size());
+    const auto files = demo::write_scenario(folder).files;
+    CHECK(demo::write_scenario(folder).files.size() == files.size());
     {
         std::ofstream out(folder / "bins.csv", std::ios::app);
         out << "mine\n";

@@ -230,4 +230,11 @@ TEST_CASE("an outline that was altered is found") {
     CHECK_THAT(complaint(farm.store, "chain of records"), Contains("holds other bytes than it had"));
 }
 
+TEST_CASE("another reference system under the outlines is found") {
+    FarmWithResults farm;
+    farm.store.database().run(
+        "UPDATE spatial_ref_sys SET proj4text = '+proj=longlat +ellps=bessel +no_defs' WHERE srid = 4326");
+    CHECK_THAT(complaint(farm.store, "geometry"), Contains("is not WGS 84 any more"));
+}
+
 }  // namespace store_tests
