@@ -3,10 +3,15 @@
 #include <algorithm>
 #include <charconv>
 #include <cmath>
+#include <cstdint>
+#include <limits>
+#include <map>
+#include <mutex>
 
 #include <Eigen/QR>
 
 #include "models/error.h"
+#include "models/spatial/kernels/kernels.h"
 #include "models/spatial/parallel.h"
 
 namespace models {
@@ -59,14 +64,108 @@ void check_variogram_input(const Eigen::MatrixX2d& positions_m, const Eigen::Vec
     }
 }
 
-constexpr Eigen::Index pairs_a_chunk = 256;
-using PairArray = Eigen::Array<double, Eigen::Dynamic, 1, 0, pairs_a_chunk, 1>;
+/// The largest number whose root, as the processor rounds it, still is `belongs`; found from a guess nearby. Roots and
+/// quotients never fall as their argument grows, so this tells distances apart exactly as the root would.
+template <typename Belongs>
+double largest_square(double guess, const Belongs& belongs) {
+    constexpr double infinity = std::numeric_limits<double>::infinity();
+    guess = std::min(guess, std::numeric_limits<double>::max());
+    while (guess > 0.0 && !belongs(std::sqrt(guess))) guess = std::nextafter(guess, 0.0);
+    for (double next = std::nextafter(guess, infinity); next < infinity && belongs(std::sqrt(next));
+         next = std::nextafter(guess, infinity)) {
+        guess = next;
+    }
+    return guess;
+}
 
-/// Sums of one class.
-struct ClassSum {
-    double distance = 0.0;
-    double difference = 0.0;  ///< of dz^2 / 2, or of sqrt |dz|
-    long long pairs = 0;
+/// Of each class the largest squared distance that belongs to it: classes are closed on the right, and nothing beyond
+/// the cutoff belongs to any.
+std::vector<double> class_limits(const VariogramSettings& settings, double cutoff, double width, std::size_t classes) {
+    const double last = largest_square(cutoff * cutoff, [&](double distance) { return distance <= cutoff; });
+    std::vector<double> limits;
+    for (std::size_t k = 0; k < classes; ++k) {
+        double limit = 0.0;
+        if (!settings.boundaries_m.empty()) {
+            const double edge = settings.boundaries_m[k];
+            limit = largest_square(edge * edge, [&](double distance) { return distance <= edge; });
+        } else {
+            const double quotient = static_cast<double>(k + 1), edge = quotient * width;
+            limit = largest_square(edge * edge, [&](double distance) { return distance / width <= quotient; });
+        }
+        limits.push_back(std::min(limit, last));
+    }
+    return limits;
+}
+
+/// Points along a curve that keeps neighbours together (Morton 1966), with the boxes around each block of them.
+struct SortedPoints {
+    std::vector<double> x, y, value, error, boxes;
+    int blocks = 0;
+
+    SortedPoints(const Eigen::MatrixX2d& positions_m, const Eigen::VectorXd& values,
+                 const Eigen::VectorXd& error_variances) {
+        constexpr auto block = static_cast<std::size_t>(kernels::points_a_pair_block);
+        const auto n = static_cast<std::size_t>(values.size());
+        const double x_min = positions_m.col(0).minCoeff(), y_min = positions_m.col(1).minCoeff();
+        const double side = std::max(positions_m.col(0).maxCoeff() - x_min, positions_m.col(1).maxCoeff() - y_min);
+        const auto spread_bits = [](std::uint64_t bits) {
+            bits = (bits | bits << 16) & 0x0000FFFF0000FFFFULL;
+            bits = (bits | bits << 8) & 0x00FF00FF00FF00FFULL;
+            bits = (bits | bits << 4) & 0x0F0F0F0F0F0F0F0FULL;
+            bits = (bits | bits << 2) & 0x3333333333333333ULL;
+            return (bits | bits << 1) & 0x5555555555555555ULL;
+        };
+        const auto step = [&](double from_edge) {
+            const double share = side > 0.0 && std::isfinite(side) ? from_edge / side : 0.0;
+            return spread_bits(static_cast<std::uint64_t>(65535.0 * share));
+        };
+        std::vector<std::pair<std::uint64_t, std::size_t>> order(n);
+        for (std::size_t i = 0; i < n; ++i) {
+            const auto row = static_cast<Eigen::Index>(i);
+            order[i] = {step(positions_m(row, 0) - x_min) | step(positions_m(row, 1) - y_min) << 1, i};
+        }
+        std::sort(order.begin(), order.end());
+        for (std::vector<double>* numbers : {&x, &y, &value}) numbers->assign(n + block, 0.0);
+        if (error_variances.size() != 0) error.assign(n + block, 0.0);
+        blocks = static_cast<int>((n + block - 1) / block);
+        for (std::size_t k = 0; k < n; ++k) {
+            const auto row = static_cast<Eigen::Index>(order[k].second);
+            x[k] = positions_m(row, 0);
+            y[k] = positions_m(row, 1);
+            value[k] = values[row];
+            if (!error.empty()) error[k] = error_variances[row];
+        }
+        for (std::size_t first = 0; first < n; first += block) {
+            const auto from = static_cast<std::ptrdiff_t>(first),
+                       to = static_cast<std::ptrdiff_t>(std::min(n, first + block));
+            const auto [west, east] = std::minmax_element(x.begin() + from, x.begin() + to);
+            const auto [south, north] = std::minmax_element(y.begin() + from, y.begin() + to);
+            boxes.insert(boxes.end(), {*west, *east, *south, *north});
+        }
+    }
+};
+
+/// Adds up vectors in the order of their numbers, whatever order they come in, and keeps only those that wait for one
+/// before them: the same sums for any number of threads.
+class OrderedSum {
+ public:
+    explicit OrderedSum(std::size_t size) : total_(size, 0.0) {}
+    void add(long long number, std::vector<double> part) {
+        const std::lock_guard lock(guard_);
+        waiting_.emplace(number, std::move(part));
+        for (auto next = waiting_.find(next_); next != waiting_.end(); next = waiting_.find(next_)) {
+            for (std::size_t k = 0; k < total_.size(); ++k) total_[k] += next->second[k];
+            waiting_.erase(next);
+            ++next_;
+        }
+    }
+    const std::vector<double>& total() const { return total_; }
+
+ private:
+    std::mutex guard_;
+    std::map<long long, std::vector<double>> waiting_;
+    long long next_ = 0;
+    std::vector<double> total_;
 };
 
 }  // namespace
@@ -97,81 +196,50 @@ std::vector<VariogramClass> experimental_variogram(const Eigen::MatrixX2d& posit
     const double tolerance = settings.tolerance_deg.value_or(90.0 / static_cast<double>(directions));
     const double least_cosine = std::cos(tolerance * pi_of_directions / 180.0);
     const bool all_directions = settings.directions_deg.empty() || tolerance >= 90.0;
-    std::vector<std::pair<double, double>> units;  // east and north part of each direction
+    std::vector<double> units;  // east and north part of each direction
     for (const double direction : settings.directions_deg) {
         const double azimuth = direction * pi_of_directions / 180.0;
-        units.emplace_back(std::sin(azimuth), std::cos(azimuth));
+        units.insert(units.end(), {std::sin(azimuth), std::cos(azimuth)});
     }
-    const auto class_of = [&](double distance, double quotient) {
-        if (by_boundaries) {
-            const auto edge = std::lower_bound(settings.boundaries_m.begin(), settings.boundaries_m.end(), distance);
-            return static_cast<std::size_t>(edge - settings.boundaries_m.begin());
-        }
-        const auto whole = static_cast<long long>(quotient);
-        return static_cast<std::size_t>(whole > 0 && quotient == static_cast<double>(whole) ? whole - 1 : whole);
-    };
-
-    // Blocks of rows, each summed by itself and added up in order: the same sums for any number of threads.
-    const Eigen::Index n = values.size();
-    const Eigen::Index rows_a_block = std::max<Eigen::Index>(1, std::min<Eigen::Index>(64, n / 8));
-    const long long blocks = (n + rows_a_block - 1) / rows_a_block;
-    std::vector<std::vector<ClassSum>> sums(static_cast<std::size_t>(blocks));
     const bool corrected = error_variances.size() != 0 && !settings.robust;
+    const SortedPoints points(positions_m, values, corrected ? error_variances : Eigen::VectorXd());
+    const std::vector<double> limits = class_limits(settings, cutoff, width, classes);
+    kernels::PairArrays pairs;
+    pairs.n = static_cast<int>(values.size());
+    pairs.x = points.x.data();
+    pairs.y = points.y.data();
+    pairs.value = points.value.data();
+    pairs.error = corrected ? points.error.data() : nullptr;
+    pairs.boxes = points.boxes.data();
+    pairs.limits = limits.data();
+    pairs.classes = static_cast<int>(classes);
+    pairs.classes_a_metre = by_boundaries ? 0.0 : 1.0 / width;
+    pairs.directions = units.data();
+    pairs.n_directions = all_directions ? 0 : static_cast<int>(directions);
+    pairs.least_cosine = least_cosine;
+    pairs.robust = settings.robust;
+    // Every direction has the same pairs where the tolerance takes in all.
+    const std::size_t apart = all_directions ? 1 : directions;
+    OrderedSum sums(3 * classes * apart);
     parallel_blocks(
-        blocks, settings.threads,
+        points.blocks, settings.threads,
         [&](long long block) {
-            std::vector<ClassSum> own(classes * directions);
-            const Eigen::Index end = std::min<Eigen::Index>(n, (block + 1) * rows_a_block);
-            PairArray dx, dy, distance, quotient, difference;
-            for (Eigen::Index i = block * rows_a_block; i < end; ++i) {
-                for (Eigen::Index first = 0; first < i; first += pairs_a_chunk) {
-                    const Eigen::Index size = std::min(pairs_a_chunk, i - first);
-                    dx = positions_m(i, 0) - positions_m.col(0).segment(first, size).array();
-                    dy = positions_m(i, 1) - positions_m.col(1).segment(first, size).array();
-                    distance = (dx.square() + dy.square()).sqrt();
-                    quotient = distance / width;
-                    difference = values[i] - values.segment(first, size).array();
-                    difference =
-                        settings.robust ? PairArray(difference.abs().sqrt()) : PairArray(0.5 * difference.square());
-                    if (corrected) {
-                        difference -= 0.5 * (error_variances[i] + error_variances.segment(first, size).array());
-                    }
-                    for (Eigen::Index k = 0; k < size; ++k) {
-                        if (distance[k] > cutoff) continue;
-                        const std::size_t in_class = class_of(distance[k], quotient[k]);
-                        for (std::size_t direction = 0; direction < directions; ++direction) {
-                            if (!all_directions && distance[k] > 0.0) {
-                                const double cosine =
-                                    (dx[k] * units[direction].first + dy[k] * units[direction].second) / distance[k];
-                                if (std::abs(cosine) < least_cosine) continue;
-                            }
-                            ClassSum& sum = own[direction * classes + in_class];
-                            sum.distance += distance[k];
-                            sum.difference += difference[k];
-                            ++sum.pairs;
-                        }
-                    }
-                }
-            }
-            sums[static_cast<std::size_t>(block)] = std::move(own);
+            std::vector<double> own(3 * classes * apart, 0.0);
+            kernels::kernel_table().pair_sums(pairs, static_cast<int>(block), own.data());
+            sums.add(block, std::move(own));
         },
         progress, "variogram");
 
     std::vector<VariogramClass> found;
     for (std::size_t direction = 0; direction < directions; ++direction) {
         for (std::size_t in_class = 0; in_class < classes; ++in_class) {
-            ClassSum total;
-            for (const auto& part : sums) {
-                const ClassSum& sum = part[direction * classes + in_class];
-                total.distance += sum.distance;
-                total.difference += sum.difference;
-                total.pairs += sum.pairs;
-            }
-            if (total.pairs == 0) continue;
-            const double pairs = static_cast<double>(total.pairs);
-            const double mean = total.difference / pairs;
-            const double gamma = settings.robust ? 0.5 * mean * mean * mean * mean / (0.457 + 0.494 / pairs) : mean;
-            found.push_back({total.distance / pairs, gamma, total.pairs,
+            const double* sum = sums.total().data() + 3 * ((all_directions ? 0 : direction) * classes + in_class);
+            const double pairs_here = sum[2];
+            if (pairs_here == 0.0) continue;
+            const double mean = sum[1] / pairs_here;
+            const double gamma =
+                settings.robust ? 0.5 * mean * mean * mean * mean / (0.457 + 0.494 / pairs_here) : mean;
+            found.push_back({sum[0] / pairs_here, gamma, static_cast<long long>(pairs_here),
                              settings.directions_deg.empty() ? 0.0 : settings.directions_deg[direction]});
         }
     }

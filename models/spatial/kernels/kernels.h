@@ -83,6 +83,25 @@ struct GridTileArrays {
     double estimate_tolerance = 0.0, variance_tolerance = 0.0;  ///< of the checks against the dense formula
 };
 
+/// Points whose pairs are compared, sorted so that points_a_pair_block after one another lie together; the arrays go on
+/// for points_a_pair_block more than n.
+constexpr int points_a_pair_block = 64;
+struct PairArrays {
+    int n = 0;
+    const double* x = nullptr;
+    const double* y = nullptr;
+    const double* value = nullptr;
+    const double* error = nullptr;   ///< variances, or null
+    const double* boxes = nullptr;   ///< x_min, x_max, y_min, y_max of each block of points
+    const double* limits = nullptr;  ///< of each class the largest squared distance that belongs to it, not descending
+    int classes = 0;
+    double classes_a_metre = 0.0;        ///< 0 where they are not equally wide
+    const double* directions = nullptr;  ///< east and north part of each
+    int n_directions = 0;                ///< 0: all together
+    double least_cosine = 0.0;
+    bool robust = false;
+};
+
 struct KernelTable {
     const char* level;
     /// out[i] = covariance between place i and (x0, y0), the nugget where they coincide.
@@ -100,6 +119,9 @@ struct KernelTable {
     bool (*chebyshev_tile)(const SystemArrays&, const GridTileArrays&);
     /// How many data chebyshev_tile takes exactly (and which, unless null).
     int (*near_data)(const SystemArrays&, const GridTileArrays&, int* near);
+    /// Adds all pairs of a block of points with itself and the blocks before it to the sums of each direction and
+    /// class: distance, difference (half the square, or the root where robust), number.
+    void (*pair_sums)(const PairArrays&, int block, double* sums);
 };
 
 /// The table for this processor, or the one that $LODICULE_KERNEL (generic, avx2, avx512) names.

@@ -1,10 +1,11 @@
 #include "models/spatial/kernels/chebyshev_body.h"
+#include "models/spatial/kernels/variogram_body.h"
 
 namespace models::kernels {
 
 const KernelTable& generic_table() {
-    static constexpr KernelTable table{"generic",      covariances, factor,         forward_solve,
-                                       backward_solve, dense_tile,  chebyshev_tile, near_data};
+    static constexpr KernelTable table{"generic",  covariances,    factor,    forward_solve, backward_solve,
+                                       dense_tile, chebyshev_tile, near_data, pair_sums};
     return table;
 }
 
