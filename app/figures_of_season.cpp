@@ -11,6 +11,7 @@
 #include "models/decision/expected.h"
 #include "models/decision/limit_rule.h"
 #include "models/disease/catalogue.h"
+#include "models/words.h"
 
 namespace app {
 
@@ -116,34 +117,6 @@ MapContour contour_at(const SeasonView& view, double limit_mg_per_kg) {
             contour.lines_m.push_back(std::move(line.line_m));
     }
     return contour;
-}
-
-std::string purpose_word(models::Purpose purpose) {
-    switch (purpose) {
-        case models::Purpose::food:
-            return "food";
-        case models::Purpose::feed:
-            return "feed";
-        case models::Purpose::hold:
-            return "hold";
-        case models::Purpose::other:
-            return "other";
-    }
-    return "";
-}
-
-std::string draw_off_words(models::DrawOff draw_off) {
-    switch (draw_off) {
-        case models::DrawOff::first_in:
-            return "first in, first out";
-        case models::DrawOff::last_in:
-            return "last in, first out";
-        case models::DrawOff::mixed:
-            return "mixed when drawn";
-        case models::DrawOff::unknown:
-            return "draw-off not known";
-    }
-    return "";
 }
 
 }  // namespace
@@ -263,7 +236,7 @@ BinsFigure bins_figure_of(const SeasonView& view) {
         BinDrawing drawing;
         drawing.bin = bin.bin;
         drawing.capacity_t = bin.capacity_t;
-        drawing.purpose = purpose_word(bin.purpose);
+        drawing.purpose = models::in_words(bin.purpose);
         drawing.hold = bin.purpose == models::Purpose::hold;
         drawing.layered = content.order_known && bin.draw_off != models::DrawOff::mixed;
         std::optional<models::Limit> limit;
@@ -297,7 +270,7 @@ BinsFigure bins_figure_of(const SeasonView& view) {
             if (look.bin == bin.bin && look.note.rfind(closed, 0) == 0)
                 drawing.closed = look.note.substr(closed.size());
         }
-        drawing.note = draw_off_words(bin.draw_off);
+        drawing.note = models::in_words(bin.draw_off);
         if (!bin.keep_apart.empty()) drawing.note += "; keep apart: " + bin.keep_apart;
         total_t += content.mass_t();
         figure.bins.push_back(std::move(drawing));

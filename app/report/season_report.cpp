@@ -13,6 +13,7 @@
 #include "app/report/page.h"
 #include "geo/whole_file.h"
 #include "models/error.h"
+#include "models/words.h"
 
 namespace app::report {
 
@@ -51,46 +52,6 @@ std::string chance(const std::optional<double>& value) {
 }
 std::string interval(const std::optional<double>& low, const std::optional<double>& high) {
     return low && high ? escaped(interval_text(*low, *high)) : nothing;
-}
-
-std::string words(models::Basis basis) {
-    switch (basis) {
-        case models::Basis::as_is:
-            return "as is, at the grain's own moisture";
-        case models::Basis::dry:
-            return "on dry matter";
-        case models::Basis::pct12:
-            return "at 12 % moisture";
-    }
-    return "";
-}
-std::string words(models::Stage stage) {
-    switch (stage) {
-        case models::Stage::standing:
-            return "standing crop";
-        case models::Stage::combine:
-            return "combine stream";
-        case models::Stage::truck:
-            return "truck";
-        case models::Stage::bin:
-            return "bin";
-        case models::Stage::control:
-            return "control";
-    }
-    return "";
-}
-std::string words(models::Purpose purpose) {
-    switch (purpose) {
-        case models::Purpose::food:
-            return "food";
-        case models::Purpose::feed:
-            return "feed";
-        case models::Purpose::hold:
-            return "hold";
-        case models::Purpose::other:
-            return "other";
-    }
-    return "";
 }
 
 /// As it was written down: the shortest digits that are this number.
@@ -135,7 +96,7 @@ std::string opening(const SeasonReport& report) {
     };
     fact("Limit", report.limit.empty() ? "none was asked about" : report.limit);
     fact("Source of the limit", report.limit_source);
-    fact("Contents are given", words(report.basis));
+    fact("Contents are given", models::in_words(report.basis));
     fact("Store", report.store);
     fact("Made by", report.program);
     out += "</dl>\n";
@@ -250,9 +211,10 @@ std::string what_was_tested(const SeasonReport& report) {
         if (test.standard_uncertainty_mg_per_kg && test.reading == models::Reading::value) {
             reading += small(fmt::format("standard uncertainty {}", *test.standard_uncertainty_mg_per_kg));
         }
-        if (test.reading != models::Reading::invalid && test.basis != report.basis) reading += small(words(test.basis));
+        if (test.reading != models::Reading::invalid && test.basis != report.basis)
+            reading += small(models::in_words(test.basis));
         table.row({escaped(test.test) + small("sample " + test.sample), time_html(test.time),
-                   escaped(test.of) + small(words(test.stage)), reading,
+                   escaped(test.of) + small(models::in_words(test.stage)), reading,
                    (test.method == models::Method::strip ? "strip" : "laboratory") +
                        small(test.kit_lot.empty() ? "" : "kit lot " + test.kit_lot),
                    escaped(test.chosen_because), know});
@@ -406,7 +368,7 @@ std::string grain_section(const SeasonReport& report) {
             std::string mean = estimate(bin.mean_mg_per_kg);
             if (bin.low90_mg_per_kg && bin.high90_mg_per_kg)
                 mean += small(interval_text(*bin.low90_mg_per_kg, *bin.high90_mg_per_kg));
-            table.row({escaped(bin.bin), escaped(words(bin.purpose)) + small(bin.limit),
+            table.row({escaped(bin.bin), escaped(models::in_words(bin.purpose)) + small(bin.limit),
                        escaped(tonnes_text(bin.content_t)) + small("of " + tonnes_text(bin.capacity_t)), mean,
                        chance(bin.exceedance), chance(bin.rejection_probability),
                        escaped(bin.holds) + small(bin.note)});

@@ -1,5 +1,7 @@
 #include "geo/tables/words.h"
 
+#include "models/words.h"
+
 namespace geo::words {
 
 namespace {
@@ -63,7 +65,9 @@ const List& of<models::LoadStatus>() {
 }
 template <>
 const List& of<models::Purpose>() {
-    return kept<models::Purpose>({"food", "feed", "hold", "other"});
+    using models::Purpose;
+    return kept<Purpose>({models::in_words(Purpose::food), models::in_words(Purpose::feed),
+                          models::in_words(Purpose::hold), models::in_words(Purpose::other)});
 }
 template <>
 const List& of<models::DrawOff>() {

@@ -9,27 +9,15 @@
 #include "models/decision/bin_plan_score.h"
 #include "models/decision/expected.h"
 #include "models/decision/limit_rule.h"
+#include "models/decision/placing.h"
 #include "models/error.h"
+#include "models/words.h"
 
 namespace models {
 
 namespace bin_plan_parts {
 
 constexpr double room_slack_t = 1e-9;  // below any scale's last digit; sums of tonnes are not exact in binary
-
-std::string in_words(Purpose purpose) {
-    switch (purpose) {
-        case Purpose::food:
-            return "food";
-        case Purpose::feed:
-            return "feed";
-        case Purpose::hold:
-            return "hold";
-        case Purpose::other:
-            return "other";
-    }
-    return "";
-}
 
 void check_chance(double chance, const char* where) {
     if (!(chance >= 0.0 && chance <= 1.0)) {
@@ -80,59 +68,26 @@ void check(const BinPlanProblem& problem) {
     }
 }
 
-/// The bins as they fill, and the rule that sends one grain after the other.
-class Greedy {
+/// Which bins may take which grain, the choice among them, and the words for it.
+class Planner {
  public:
-    explicit Greedy(const BinPlanProblem& problem) : problem_(problem), inside_(problem.bins.size()) {}
-
-    void place(std::size_t g) {
-        const WaitingGrain& grain = problem_.grain[g];
-        std::string before;                             // why a better purpose did not take it
-        ClearingState state = ClearingState::over;      // the best it has anywhere
-        std::optional<ClearingState> for_best_purpose;  // what a person is told: mostly food
-        for (const Purpose purpose : {Purpose::food, Purpose::feed, Purpose::other}) {
-            const Best best = best_state(g, purpose);
-            if (!best.any) continue;
-            if (!for_best_purpose) for_best_purpose = best.clearing.state;
-            if (best.clearing.state == ClearingState::undecided) {
-                hold(g, best, purpose, before);
-                return;
-            }
-            if (best.clearing.state == ClearingState::cleared) {
-                std::vector<std::string> refusals;
-                if (const auto b = fullest(g, purpose, refusals)) {
-                    assign(g, *b, before);
-                    return;
-                }
-                before += fmt::format("no {} bin takes it ({}); ", in_words(purpose), fmt::join(refusals, ", "));
-                state = ClearingState::cleared;
-                continue;
-            }
-            before += fmt::format("over for {}: {}; ", in_words(purpose), best.clearing.reason);
+    explicit Planner(const BinPlanProblem& problem)
+        : problem_(problem), inside_(problem.bins.size()), clearings_(problem.grain.size()) {
+        for (std::size_t g = 0; g < problem.grain.size(); ++g) {
+            for (const BinForPlan& bin : problem.bins) clearings_[g].push_back(clear_for_bin(problem, g, bin));
         }
-        if (!for_best_purpose) state = ClearingState::undecided;
-        if (const auto b = without_limit(g)) {
-            put(g, *b, state, fmt::format("{}{} asks for no limit", before, problem_.bins[*b].bin.bin));
-            return;
+        const PlacingProblem placing = placing_problem();
+        const Placing placed = best_placing(placing);
+        plan_.best_of_all = placed.best_of_all;
+        bin_of_grain_ = placed.bin_of_grain;
+        for (std::size_t g = 0; g < problem.grain.size(); ++g) {
+            if (bin_of_grain_[g] >= 0) inside_[static_cast<std::size_t>(bin_of_grain_[g])].push_back(g);
         }
-        UnplacedGrain unplaced{grain.name, grain.kind, grain.mass_t, for_best_purpose.value_or(state), false, ""};
-        if (!for_best_purpose) {
-            unplaced.reason = "no bin here has a limit for it: give a bin a limit_id";
-        } else if (state == ClearingState::over) {
-            unplaced.turn_away = true;
-            unplaced.reason = before + "no other bin may take it: turn it away";
-        } else {
-            unplaced.reason = before + "it stays on the truck";
-        }
-        plan_.unplaced.push_back(std::move(unplaced));
+        for (std::size_t g = 0; g < problem.grain.size(); ++g) tell(g);
     }
 
     BinPlan plan() && {
-        std::vector<int> bin_of_grain(problem_.grain.size(), not_placed);
-        for (std::size_t b = 0; b < inside_.size(); ++b) {
-            for (const std::size_t g : inside_[b]) bin_of_grain[g] = static_cast<int>(b);
-        }
-        plan_.score = score_of(problem_, "this plan", bin_of_grain);
+        plan_.score = score_of(problem_, "this plan", bin_of_grain_);
         plan_.compared_with.push_back(score_of(problem_, "first come", first_come(problem_)));
         plan_.compared_with.push_back(
             score_of(problem_, "own number against the limit", own_number_against_the_limit(problem_)));
@@ -141,8 +96,10 @@ class Greedy {
         for (std::size_t b = 0; b < inside_.size(); ++b) plan_.bins.push_back(outlook(b));
         plan_.says = fmt::format(
             "A load is cleared up to a {} chance of being over, a bin filled up to a {} chance that its mean is over. "
-            "{}",
+            "Of all ways that keep to this {} leaves the fewest loads without a place, then the fewest tonnes, then "
+            "brings the most into food bins. {}",
             chance_in_words(problem_.caps.load_cap), chance_in_words(problem_.bin_cap),
+            plan_.best_of_all ? "the plan" : "and could be gone through (there are too many for all) the plan",
             problem_.prices
                 ? "The value is in money, by the prices given."
                 : "The value is counted in tonnes: grain in food bins, minus food grain that a load over the limit "
@@ -151,35 +108,121 @@ class Greedy {
     }
 
  private:
-    /// Where grain stands with a purpose: the best it has against the limits of that purpose's bins.
-    struct Best {
-        bool any = false;
-        Clearing clearing;
-    };
+    static constexpr Purpose best_first[] = {Purpose::food, Purpose::feed, Purpose::other};
 
-    static int order_of(ClearingState state) {
-        switch (state) {
-            case ClearingState::cleared:
-                return 0;
-            case ClearingState::undecided:
-                return 1;
-            case ClearingState::over:
-                return 2;
-        }
-        return 2;
-    }
-
-    Best best_state(std::size_t g, Purpose purpose) const {
-        Best best;
+    /// Where grain stands with a purpose: the best it has against the limits of that purpose's bins. Null: no bin.
+    const Clearing* best_state(std::size_t g, Purpose purpose) const {
+        const auto order_of = [](ClearingState state) {
+            return state == ClearingState::cleared ? 0 : state == ClearingState::undecided ? 1 : 2;
+        };
+        const Clearing* best = nullptr;
         for (std::size_t b = 0; b < problem_.bins.size(); ++b) {
             const BinForPlan& bin = problem_.bins[b];
             if (bin.bin.purpose != purpose || !bin.limit || !speaks_of(bin, problem_.grain[g])) continue;
-            Clearing clearing = clear_for_bin(problem_, g, bin);
-            if (!best.any || order_of(clearing.state) < order_of(best.clearing.state)) {
-                best = {true, std::move(clearing)};
-            }
+            const Clearing& clearing = clearings_[g][b];
+            if (best == nullptr || order_of(clearing.state) < order_of(best->state)) best = &clearing;
         }
         return best;
+    }
+
+    /// Why the bin takes nothing of this grain, whatever else goes where; empty where it may.
+    std::string shut(std::size_t g, std::size_t b) const {
+        const BinForPlan& bin = problem_.bins[b];
+        const std::string& name = bin.bin.bin;
+        if (bin.closed) return fmt::format("{} is closed: {}", name, bin.closed_reason);
+        const std::string tag = tag_of(bin);
+        if ((bin.content_t > 0.0 || !tag.empty()) && tag != problem_.grain[g].keep_apart) {
+            return tag.empty() ? fmt::format("{} holds grain that is not {}", name, problem_.grain[g].keep_apart)
+                               : fmt::format("{} keeps {} apart", name, tag);
+        }
+        if (bin.bin.purpose == Purpose::hold || !bin.limit) return "";
+        if (bin.content_t > 0.0 && bin.content_draws_mg_per_kg.size() == 0) {
+            return fmt::format("what lies in {} is not known", name);
+        }
+        if (bin.content_t > 0.0) {
+            const double before = exceedance_of_draws(content_for_limit(bin), *bin.limit);
+            if (before > problem_.bin_cap) {
+                return fmt::format("what lies in {} has a {} chance of being over already", name,
+                                   chance_in_words(before, problem_.bin_cap));
+            }
+        }
+        if (problem_.draws_mg_per_kg.size() == 0) return fmt::format("what would lie in {} is not known", name);
+        return "";
+    }
+
+    /// The bins of that purpose that may take the grain by rule: cleared for their own limit, on hold without one.
+    void add_bins(std::size_t g, Purpose purpose, std::vector<std::size_t>& bins) const {
+        for (std::size_t b = 0; b < problem_.bins.size(); ++b) {
+            const BinForPlan& bin = problem_.bins[b];
+            if (bin.bin.purpose != purpose || !speaks_of(bin, problem_.grain[g])) continue;
+            const bool may =
+                purpose == Purpose::hold || (bin.limit && clearings_[g][b].state == ClearingState::cleared);
+            if (may && shut(g, b).empty()) bins.push_back(b);
+        }
+    }
+
+    std::vector<std::size_t> may_go_into(std::size_t g) const {
+        std::vector<std::size_t> bins;
+        for (const Purpose purpose : best_first) {
+            const Clearing* best = best_state(g, purpose);
+            if (best == nullptr || best->state == ClearingState::over) continue;
+            add_bins(g, best->state == ClearingState::cleared ? purpose : Purpose::hold, bins);
+            if (best->state == ClearingState::undecided) return bins;
+        }
+        for (std::size_t b = 0; b < problem_.bins.size(); ++b) {
+            const BinForPlan& bin = problem_.bins[b];
+            if (bin.bin.purpose == Purpose::other && !bin.limit && shut(g, b).empty()) bins.push_back(b);
+        }
+        return bins;
+    }
+
+    PlacingProblem placing_problem() const {
+        PlacingProblem placing;
+        for (std::size_t g = 0; g < problem_.grain.size(); ++g) {
+            std::vector<std::size_t> bins = may_go_into(g);
+            std::sort(bins.begin(), bins.end());
+            placing.grain.push_back({problem_.grain[g].mass_t, problem_.grain[g].keep_apart, std::move(bins)});
+        }
+        for (const BinForPlan& bin : problem_.bins) {
+            BinToFill fill;
+            fill.tier = bin.bin.purpose == Purpose::food   ? BinToFill::Tier::food
+                        : bin.bin.purpose == Purpose::feed ? BinToFill::Tier::feed
+                        : bin.bin.purpose == Purpose::hold ? BinToFill::Tier::hold
+                                                           : BinToFill::Tier::other;
+            fill.room_t = bin.bin.capacity_t - bin.content_t;
+            fill.tag = tag_of(bin);
+            fill.has_tag = bin.content_t > 0.0 || !fill.tag.empty();
+            fill.mix_is_asked = bin.bin.purpose != Purpose::hold && bin.limit;
+            if (!(bin.content_t > 0.0)) {
+                fill.alike = fmt::format("{} {} {} {}", models::in_words(bin.bin.purpose), bin.bin.capacity_t, fill.tag,
+                                         bin.closed);
+                if (bin.limit) {
+                    fill.alike +=
+                        fmt::format(" {} {} {} {} {}", bin.limit->commodity, bin.limit->limit_mg_per_kg,
+                                    static_cast<int>(bin.limit->basis), static_cast<int>(bin.limit->comparison),
+                                    bin.limit->rounding_mg_per_kg.value_or(0.0));
+                }
+            }
+            placing.bins.push_back(std::move(fill));
+        }
+        placing.may_lie_together = [this](std::size_t b, const std::vector<std::size_t>& grain) {
+            return why_not_together(b, grain).empty();
+        };
+        return placing;
+    }
+
+    std::string why_not_together(std::size_t b, const std::vector<std::size_t>& grain) const {
+        const BinForPlan& bin = problem_.bins[b];
+        // A mean is over only where a part of it is: if that is rare enough, so is this.
+        double any = bin.content_t > 0.0 ? exceedance_of_draws(content_for_limit(bin), *bin.limit) : 0.0;
+        for (const std::size_t g : grain) any += clearings_[g][b].exceedance.value_or(1.0);
+        if (any <= problem_.bin_cap) return "";
+        const auto mean = mean_after(problem_, b, grain);
+        if (!mean) return fmt::format("what lies in {} is not known", bin.bin.bin);
+        const double after = exceedance_of_draws(*mean, *bin.limit);
+        if (after <= problem_.bin_cap) return "";
+        return fmt::format("with it the mean of {} would have a {} chance of being over", bin.bin.bin,
+                           chance_in_words(after, problem_.bin_cap));
     }
 
     double content_t(std::size_t b) const {
@@ -188,119 +231,117 @@ class Greedy {
         return sum;
     }
 
-    /// Why the bin does not take the grain, its limit and clearing aside; empty where it does.
+    /// Why the bin does not take the grain beside all that the plan puts into it, its limit and clearing aside.
     std::string refusal(std::size_t g, std::size_t b) const {
+        if (std::string no = shut(g, b); !no.empty()) return no;
         const WaitingGrain& grain = problem_.grain[g];
         const BinForPlan& bin = problem_.bins[b];
         const std::string& name = bin.bin.bin;
-        if (bin.closed) return fmt::format("{} is closed: {}", name, bin.closed_reason);
-        const std::string tag = inside_[b].empty() ? tag_of(bin) : problem_.grain[inside_[b].front()].keep_apart;
-        const bool tagged = !inside_[b].empty() || bin.content_t > 0.0 || !tag.empty();
-        if (tagged && tag != grain.keep_apart) {
-            if (tag.empty()) return fmt::format("{} holds grain that is not {}", name, grain.keep_apart);
-            return inside_[b].empty() ? fmt::format("{} keeps {} apart", name, tag)
-                                      : fmt::format("{} is given to {} in this plan, which is kept apart", name, tag);
+        if (!inside_[b].empty() && problem_.grain[inside_[b].front()].keep_apart != grain.keep_apart) {
+            const std::string& tag = problem_.grain[inside_[b].front()].keep_apart;
+            return tag.empty() ? fmt::format("{} is given to grain that is not {} in this plan", name, grain.keep_apart)
+                               : fmt::format("{} is given to {} in this plan, which is kept apart", name, tag);
         }
         const double room_t = bin.bin.capacity_t - content_t(b);
         if (grain.mass_t > room_t + room_slack_t) {
             return room_t < 0.05 ? fmt::format("{} is full", name)
                                  : fmt::format("{} has room for {:.1f} t only", name, room_t);
         }
-        if (bin.bin.purpose == Purpose::hold || !bin.limit) return "";
-        if (bin.content_t > 0.0 && bin.content_draws_mg_per_kg.size() == 0) {
-            return fmt::format("what lies in {} is not known", name);
+        if (bin.bin.purpose != Purpose::hold && bin.limit) {
+            std::vector<std::size_t> with = inside_[b];
+            with.insert(std::upper_bound(with.begin(), with.end(), g), g);
+            if (std::string no = why_not_together(b, with); !no.empty()) return no;
         }
-        if (bin.content_t > 0.0) {
-            const double before = exceedance_of_draws(bin.content_draws_mg_per_kg, *bin.limit);
-            if (before > problem_.bin_cap) {
-                return fmt::format("what lies in {} has a {} chance of being over already", name,
-                                   chance_in_words(before, problem_.bin_cap));
-            }
-        }
-        std::vector<std::size_t> with = inside_[b];
-        with.push_back(g);
-        const auto mean = mean_after(problem_, b, with);
-        if (!mean) return fmt::format("what lies in {} is not known", name);
-        const double after = exceedance_of_draws(*mean, *bin.limit);
-        if (after > problem_.bin_cap) {
-            return fmt::format("with it the mean of {} would have a {} chance of being over", name,
-                               chance_in_words(after, problem_.bin_cap));
-        }
-        return "";
+        return fmt::format("{} is left to loads that have no other place", name);
     }
 
-    /// The bin of that purpose with least room left among those that take the grain and for whose limit it is cleared.
-    std::optional<std::size_t> fullest(std::size_t g, Purpose purpose, std::vector<std::string>& refusals) const {
-        std::optional<std::size_t> best;
-        double best_room_t = 0.0;
+    std::vector<std::string> refusals(std::size_t g, Purpose purpose) const {
+        std::vector<std::string> all;
         for (std::size_t b = 0; b < problem_.bins.size(); ++b) {
             const BinForPlan& bin = problem_.bins[b];
             if (bin.bin.purpose != purpose || !speaks_of(bin, problem_.grain[g])) continue;
             if (!bin.limit && purpose == Purpose::other) continue;
             if (!bin.limit && purpose != Purpose::hold) {
-                refusals.push_back(fmt::format("{} has no limit", bin.bin.bin));
-                continue;
-            }
-            if (purpose != Purpose::hold && clear_for_bin(problem_, g, bin).state != ClearingState::cleared) {
-                refusals.push_back(fmt::format("not cleared for {}", bin.bin.bin));
-                continue;
-            }
-            if (std::string no = refusal(g, b); !no.empty()) {
-                refusals.push_back(std::move(no));
-                continue;
-            }
-            const double room_t = bin.bin.capacity_t - content_t(b);
-            if (!best || room_t < best_room_t) {
-                best = b;
-                best_room_t = room_t;
+                all.push_back(fmt::format("{} has no limit", bin.bin.bin));
+            } else if (purpose != Purpose::hold && clearings_[g][b].state != ClearingState::cleared) {
+                all.push_back(fmt::format("not cleared for {}", bin.bin.bin));
+            } else {
+                all.push_back(refusal(g, b));
             }
         }
-        return best;
+        return all;
     }
 
-    /// Last of all, a bin of purpose other that asks for no limit.
-    std::optional<std::size_t> without_limit(std::size_t g) const {
-        std::optional<std::size_t> best;
-        double best_room_t = 0.0;
-        for (std::size_t b = 0; b < problem_.bins.size(); ++b) {
-            const BinForPlan& bin = problem_.bins[b];
-            if (bin.bin.purpose != Purpose::other || bin.limit || !refusal(g, b).empty()) continue;
-            const double room_t = bin.bin.capacity_t - content_t(b);
-            if (!best || room_t < best_room_t) {
-                best = b;
-                best_room_t = room_t;
+    /// Says where a grain goes and why, or why it stays.
+    void tell(std::size_t g) {
+        const int placed = bin_of_grain_[g];
+        const auto b = static_cast<std::size_t>(std::max(placed, 0));
+        const auto is_in = [&](Purpose purpose) { return placed >= 0 && problem_.bins[b].bin.purpose == purpose; };
+        std::string before, before_in_short;            // why a better purpose did not take it
+        ClearingState state = ClearingState::over;      // the best it has anywhere
+        std::optional<ClearingState> for_best_purpose;  // what a person is told: mostly food
+        for (const Purpose purpose : best_first) {
+            const Clearing* best = best_state(g, purpose);
+            if (best == nullptr) continue;
+            const std::string word = models::in_words(purpose);
+            if (!for_best_purpose) for_best_purpose = best->state;
+            if (best->state == ClearingState::undecided) {
+                const std::string why = fmt::format("{}not clear for {}: {}", before, word, best->reason);
+                if (placed >= 0) {
+                    put(g, ClearingState::undecided, why, before_in_short + best->in_short);
+                } else {
+                    const std::vector<std::string> no = refusals(g, Purpose::hold);
+                    leave(g, ClearingState::undecided, false,
+                          no.empty() ? why + "; there is no hold bin"
+                                     : fmt::format("{}; no hold bin takes it ({})", why, fmt::join(no, ", ")),
+                          before_in_short + best->in_short + (no.empty() ? "; no hold bin" : "; no room on hold"));
+                }
+                return;
             }
+            if (best->state == ClearingState::cleared) {
+                if (is_in(purpose) && problem_.bins[b].limit) {
+                    const Clearing& clearing = clearings_[g][b];
+                    put(g, clearing.state,
+                        fmt::format("{}cleared for {} ({} breaks it): {}", before, problem_.bins[b].bin.bin,
+                                    models::in_words(*problem_.bins[b].limit), clearing.reason),
+                        before_in_short + clearing.in_short);
+                    return;
+                }
+                before += fmt::format("no {} bin takes it ({}); ", word, fmt::join(refusals(g, purpose), ", "));
+                before_in_short += fmt::format("no {} bin takes it; ", word);
+                state = ClearingState::cleared;
+                continue;
+            }
+            before += fmt::format("over for {}: {}; ", word, best->reason);
+            before_in_short = best->in_short + "; ";
         }
-        return best;
+        if (!for_best_purpose) state = ClearingState::undecided;
+        if (placed >= 0) {
+            const std::string& name = problem_.bins[b].bin.bin;
+            put(g, state, fmt::format("{}{} asks for no limit", before, name),
+                fmt::format("{}{} asks for no limit", before_in_short, name));
+        } else if (!for_best_purpose) {
+            leave(g, state, false, "no bin here has a limit for it: give a bin a limit_id",
+                  "no bin has a limit for it");
+        } else if (state == ClearingState::over) {
+            leave(g, *for_best_purpose, true, before + "no other bin may take it: turn it away",
+                  before_in_short + "no bin may take it");
+        } else {
+            leave(g, *for_best_purpose, false, before + "it stays on the truck",
+                  before_in_short + "it stays on the truck");
+        }
     }
 
-    void put(std::size_t g, std::size_t b, ClearingState state, std::string reason) {
+    void put(std::size_t g, ClearingState state, std::string reason, std::string in_short) {
         const WaitingGrain& grain = problem_.grain[g];
-        inside_[b].push_back(g);
-        plan_.assignments.push_back(
-            {grain.name, grain.kind, problem_.bins[b].bin.bin, grain.mass_t, state, std::move(reason)});
+        plan_.assignments.push_back({grain.name, grain.kind,
+                                     problem_.bins[static_cast<std::size_t>(bin_of_grain_[g])].bin.bin, grain.mass_t,
+                                     state, std::move(reason), std::move(in_short)});
     }
-
-    void assign(std::size_t g, std::size_t b, const std::string& before) {
-        const BinForPlan& bin = problem_.bins[b];
-        const Clearing clearing = clear_for_bin(problem_, g, bin);
-        put(g, b, clearing.state,
-            fmt::format("{}cleared for {} ({} breaks it): {}", before, bin.bin.bin, models::in_words(*bin.limit),
-                        clearing.reason));
-    }
-
-    void hold(std::size_t g, const Best& best, Purpose purpose, const std::string& before) {
+    void leave(std::size_t g, ClearingState state, bool turn_away, std::string reason, std::string in_short) {
         const WaitingGrain& grain = problem_.grain[g];
-        const std::string why = fmt::format("{}not clear for {}: {}", before, in_words(purpose), best.clearing.reason);
-        std::vector<std::string> refusals;
-        if (const auto b = fullest(g, Purpose::hold, refusals)) {
-            put(g, *b, ClearingState::undecided, why);
-            return;
-        }
-        plan_.unplaced.push_back({grain.name, grain.kind, grain.mass_t, ClearingState::undecided, false,
-                                  refusals.empty()
-                                      ? why + "; there is no hold bin"
-                                      : fmt::format("{}; no hold bin takes it ({})", why, fmt::join(refusals, ", "))});
+        plan_.unplaced.push_back(
+            {grain.name, grain.kind, grain.mass_t, state, turn_away, std::move(reason), std::move(in_short)});
     }
 
     BinOutlook outlook(std::size_t b) const {
@@ -325,7 +366,9 @@ class Greedy {
     }
 
     const BinPlanProblem& problem_;
-    std::vector<std::vector<std::size_t>> inside_;  ///< grain sent to each bin
+    std::vector<std::vector<std::size_t>> inside_;  ///< grain sent to each bin, ascending
+    std::vector<std::vector<Clearing>> clearings_;  ///< grain x bin
+    std::vector<int> bin_of_grain_;
     BinPlan plan_;
 };
 
@@ -333,9 +376,7 @@ class Greedy {
 
 BinPlan plan_bins(const BinPlanProblem& problem) {
     bin_plan_parts::check(problem);
-    bin_plan_parts::Greedy greedy(problem);
-    for (std::size_t g = 0; g < problem.grain.size(); ++g) greedy.place(g);
-    return std::move(greedy).plan();
+    return bin_plan_parts::Planner(problem).plan();
 }
 
 double rejection_probability(const Eigen::Ref<const Eigen::VectorXd>& lot_mean_draws_mg_per_kg, const Limit& limit,

@@ -22,7 +22,9 @@ struct WaitingGrain {
     std::string keep_apart;          ///< class, organic, contract, seed: never meets grain with another tag, or none
     std::string commodity;           ///< compared with the limit's where both are said
     std::string grower;              ///< for the comparison "one bin per grower" only
-    std::vector<OwnResult> results;  ///< of this grain itself, on the limit's basis
+    std::vector<OwnResult> results;  ///< of this grain itself
+    /// Fraction of its mass that is water: how a limit on dry matter or at 12 % meets it. Not looked at by one as is.
+    double moisture = 0.0;
     /// Over every food limit for a reason recorded elsewhere (a probe of its zone): counts as a result does.
     bool known_over = false;
     std::string known_over_reason;
@@ -33,7 +35,8 @@ struct BinForPlan {
     Bin bin;                                    ///< capacity, purpose, keep_apart
     std::optional<Limit> limit = std::nullopt;  ///< none: only a bin of purpose hold or other may do without
     double content_t = 0.0;
-    Eigen::VectorXd content_draws_mg_per_kg;  ///< n_draws; empty where the bin is empty or its content is not known
+    Eigen::VectorXd content_draws_mg_per_kg;  ///< n_draws, as is; empty where the bin is empty or not known
+    double content_moisture = 0.0;            ///< fraction, of all that lies in it
     std::string content_keep_apart;           ///< the tag of what lies in it, where the bin itself has none
     bool closed = false;  ///< nothing goes in (a result over the limit came after dumping, for example)
     std::string closed_reason;
@@ -47,7 +50,8 @@ struct PlanPrices {
 
 struct BinPlanProblem {
     std::vector<WaitingGrain> grain;  ///< in the order in which it arrives
-    Eigen::MatrixXd draws_mg_per_kg;  ///< n_draws x grain; empty: no DON result in the store, nothing can be cleared
+    Eigen::MatrixXd
+        draws_mg_per_kg;  ///< n_draws x grain, as is; empty: no DON result in the store, nothing can be cleared
     std::vector<BinForPlan> bins;
     ClearingCaps caps;
     double bin_cap = 0.05;  ///< 0 to 1: the chance that a bin's mean is over its limit stays at most this
@@ -62,7 +66,8 @@ struct Assignment {
     std::string bin;
     double mass_t = 0.0;
     ClearingState state = ClearingState::undecided;  ///< against that bin's limit; of hold: against the best purpose's
-    std::string reason;
+    std::string reason;                              ///< the whole of it, in one sentence
+    std::string in_short = {};  ///< one line of a table: "37 % chance over 1.0: take a second sample"
 };
 struct UnplacedGrain {
     std::string name;
@@ -71,11 +76,13 @@ struct UnplacedGrain {
     ClearingState state = ClearingState::undecided;
     bool turn_away = false;  ///< over, and no bin here may take it
     std::string reason;
+    std::string in_short = {};
 };
 struct BinOutlook {
     std::string bin;
     double content_t = 0.0;
-    std::optional<double> mean_mg_per_kg, low90_mg_per_kg, high90_mg_per_kg, exceedance;  ///< none: empty or not known
+    /// On the basis of the bin's limit, as is where it has none. None: empty or not known.
+    std::optional<double> mean_mg_per_kg, low90_mg_per_kg, high90_mg_per_kg, exceedance;
     std::optional<double> rejection_probability =
         std::nullopt;  ///< chance that a buyer's single test of the mix is over the limit
     std::string note;  ///< "what lies in it is not known", "closed: ..."
@@ -104,26 +111,31 @@ struct BinPlan {
     PlanScore score;
     std::vector<PlanScore> compared_with;
     bool value_in_money = false;
-    std::string says;  ///< caps used and what the value is, in one or two sentences
+    bool best_of_all = true;  ///< false: there were more ways than could be gone through
+    std::string says;         ///< caps used and what the value is, in one or two sentences
 };
 
-/// Where each waiting load, zone or field goes. For every purpose in the order food, feed, other, the grain's state is
-/// the best it has against the limits of the bins of that purpose:
-///   cleared    into the fullest bin of that purpose for whose own limit it is cleared and into which it fits; where
-///              none takes it, the next purpose is asked
-///   undecided  to the fullest hold bin, and no further
-///   over       the next purpose is asked; after the last it is turned away
-/// "Fits" is: capacity left for all of it, same keep_apart tag, the bin is open and what lies in it is known, and with
-/// the grain in it the chance that the bin's mean is over its limit is at most bin_cap (and was before: grain never
-/// thins what is over). "Fullest" is least room left; ties go by the table's order. A bin of purpose other without a
-/// limit takes what is over; a food or feed bin without one takes nothing.
+/// Where each waiting load, zone or field goes. Where it may go is a matter of rule: for every purpose in the order
+/// food, feed, other, the grain's state is the best it has against the limits of the bins of that purpose:
+///   cleared    any bin of that purpose for whose own limit it is cleared; where none takes it, the next purpose is
+///   asked undecided  a hold bin, and no further over       the next purpose is asked; after the last a bin of purpose
+///   other that asks for no limit, or turned away
+/// A bin takes it where there is capacity left for all of it, all of it and the bin have the same keep_apart tag, the
+/// bin is open and what lies in it is known, and with everything in it the chance that the bin's mean is over its limit
+/// is at most bin_cap (and was before: grain never thins what is over). A food or feed bin without a limit takes
+/// nothing.
+///
+/// Which of these bins is chosen over all waiting grain together, so that no bin is given to a class or crop before it
+/// is known who else needs it. The plan is the one with, in this order, the most loads that find a place, the most
+/// tonnes that do, the most tonnes in food bins, then in feed bins, then in other bins (class Standing of placing.h);
+/// between equals what arrives first goes first, into the fullest bin (least room left, then the table's order).
+/// This order of aims is this program's own. Money has no part in it; it is shown in the score.
 ///
 /// Compared with, on the same draws: "first come" (the first bin with room and the same tag, food before feed before
 /// other, whatever the results say), "own number against the limit" (the latest own result meets the limit of the first
 /// such bin: in; grain without a number is held) and "one bin per grower" (every grower's loads into one food bin after
 /// the other that no other grower has).
 ///
-/// A plan made otherwise (by mixed-integer optimisation over the same draws) takes this problem and gives this plan.
 /// @throws Error  shapes differ, no bins, names twice, masses not positive, a cap outside 0 to 1, a draw that is no
 ///   number of 0 or more, a bin fuller than it is large is not an error but takes nothing
 BinPlan plan_bins(const BinPlanProblem& problem);

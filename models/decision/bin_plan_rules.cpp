@@ -1,4 +1,6 @@
+#include <algorithm>
 #include <cmath>
+#include <iterator>
 #include <map>
 
 #include <fmt/format.h>
@@ -41,7 +43,7 @@ void check_bin(const BinPlanProblem& problem, std::size_t b, const std::vector<s
             broken.push_back(fmt::format("what lies in bin {} is not known and it is filled", name));
             return;
         }
-        if (exceedance_of_draws(bin.content_draws_mg_per_kg, *bin.limit) > problem.bin_cap) {
+        if (exceedance_of_draws(content_for_limit(bin), *bin.limit) > problem.bin_cap) {
             broken.push_back(fmt::format("grain is put to thin what lies in bin {}, over its limit", name));
         }
     }
@@ -51,14 +53,41 @@ void check_bin(const BinPlanProblem& problem, std::size_t b, const std::vector<s
     }
 }
 
-/// Each grain in its bin: cleared for the bin's own limit, and nowhere but on hold while it is undecided.
+/// The best and the worst that grain has against the limits of one purpose's bins.
+struct Stand {
+    bool cleared = false, undecided = false;
+};
+Stand stand_of(const BinPlanProblem& problem, std::size_t g, Purpose purpose) {
+    Stand stand;
+    for (const BinForPlan& bin : problem.bins) {
+        if (bin.bin.purpose != purpose || !bin.limit || !speaks_of(bin, problem.grain[g])) continue;
+        const ClearingState state = clear_for_bin(problem, g, bin).state;
+        stand.cleared = stand.cleared || state == ClearingState::cleared;
+        stand.undecided = stand.undecided || state == ClearingState::undecided;
+    }
+    return stand;
+}
+
+/// Each grain in its bin: cleared for the bin's own limit, and nowhere but on hold while it is undecided, and on hold
+/// only then.
 void check_grain(const BinPlanProblem& problem, std::size_t g, const BinForPlan& bin,
                  std::vector<std::string>& broken) {
-    if (bin.bin.purpose == Purpose::hold) return;
     const WaitingGrain& grain = problem.grain[g];
     if (!speaks_of(bin, grain)) {
         broken.push_back(
             fmt::format("{} is {}, bin {} is for {}", grain.name, grain.commodity, bin.bin.bin, bin.limit->commodity));
+    }
+    constexpr Purpose best_first[] = {Purpose::food, Purpose::feed, Purpose::other};
+    const auto open_question = [&](Purpose purpose) {
+        const Stand stand = stand_of(problem, g, purpose);
+        return stand.undecided && !stand.cleared;
+    };
+    if (bin.bin.purpose == Purpose::hold) {
+        if (std::none_of(std::begin(best_first), std::end(best_first), open_question)) {
+            broken.push_back(
+                fmt::format("{} goes on hold in bin {} and nothing about it is undecided", grain.name, bin.bin.bin));
+        }
+        return;
     }
     if (!bin.limit && bin.bin.purpose != Purpose::other) {
         broken.push_back(fmt::format("{} goes into bin {}, which has no limit", grain.name, bin.bin.bin));
@@ -66,19 +95,14 @@ void check_grain(const BinPlanProblem& problem, std::size_t g, const BinForPlan&
     if (bin.limit && clear_for_bin(problem, g, bin).state != ClearingState::cleared) {
         broken.push_back(fmt::format("{} goes into bin {} without being cleared for it", grain.name, bin.bin.bin));
     }
-    for (const Purpose better : {Purpose::food, Purpose::feed, Purpose::other}) {
-        if (better == bin.bin.purpose) break;
-        bool undecided = false, cleared = false;
-        for (const BinForPlan& other : problem.bins) {
-            if (other.bin.purpose != better || !other.limit || !speaks_of(other, grain)) continue;
-            const ClearingState state = clear_for_bin(problem, g, other).state;
-            undecided = undecided || state == ClearingState::undecided;
-            cleared = cleared || state == ClearingState::cleared;
-        }
-        if (undecided && !cleared) {
+    for (const Purpose better : best_first) {
+        // A bin without a limit comes after all that have one, those of its own purpose among them.
+        if (better == bin.bin.purpose && bin.limit) break;
+        if (open_question(better)) {
             broken.push_back(fmt::format("{} is undecided and goes into bin {} instead of waiting on hold", grain.name,
                                          bin.bin.bin));
         }
+        if (better == bin.bin.purpose) break;
     }
 }
 

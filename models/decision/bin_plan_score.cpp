@@ -4,6 +4,7 @@
 #include <cctype>
 #include <map>
 
+#include "models/assay/basis.h"
 #include "models/decision/expected.h"
 #include "models/decision/limit_rule.h"
 
@@ -45,6 +46,14 @@ class Filling {
 
 constexpr Purpose in_order[] = {Purpose::food, Purpose::feed, Purpose::other};
 
+/// What a content as is becomes on a basis: times this.
+double factor_to(Basis basis, double moisture) {
+    return basis == Basis::as_is ? 1.0 : convert_basis(1.0, Basis::as_is, basis, moisture);
+}
+Basis basis_of(const BinForPlan& bin) {
+    return bin.limit ? bin.limit->basis : Basis::as_is;
+}
+
 /// 1 in every draw in which grain of that content breaks the limit. Without draws its own results are all there is.
 Eigen::ArrayXd breaking_draws(const BinPlanProblem& problem, std::size_t grain, const Limit& limit) {
     if (problem.draws_mg_per_kg.size() == 0) {
@@ -53,8 +62,9 @@ Eigen::ArrayXd breaking_draws(const BinPlanProblem& problem, std::size_t grain, 
         return Eigen::ArrayXd::Constant(1, over ? 1.0 : 0.0);
     }
     const BreakingPoint point = breaking_point(limit);
+    const double factor = factor_to(limit.basis, problem.grain[grain].moisture);
     return problem.draws_mg_per_kg.col(static_cast<Eigen::Index>(grain))
-        .unaryExpr([&](double content) { return point.breaks(content) ? 1.0 : 0.0; })
+        .unaryExpr([&](double content) { return point.breaks(content * factor) ? 1.0 : 0.0; })
         .array();
 }
 
@@ -65,16 +75,20 @@ Clearing clear_for_bin(const BinPlanProblem& problem, std::size_t grain, const B
     Clearing clearing;
     if (!bin.limit) {
         clearing.reason = "bin " + bin.bin.bin + " has no limit to clear it for";
+        clearing.in_short = bin.bin.bin + " has no limit";
         return clearing;
     }
     std::optional<double> exceedance;
     if (problem.draws_mg_per_kg.size() > 0) {
-        exceedance = exceedance_of_draws(problem.draws_mg_per_kg.col(static_cast<Eigen::Index>(grain)), *bin.limit);
+        const double factor = bin_plan_score_parts::factor_to(bin.limit->basis, waiting.moisture);
+        exceedance =
+            exceedance_of_draws(problem.draws_mg_per_kg.col(static_cast<Eigen::Index>(grain)) * factor, *bin.limit);
     }
     clearing = clear_grain(waiting.results, exceedance, *bin.limit, problem.caps);
     if (waiting.known_over && bin.bin.purpose == Purpose::food && clearing.state != ClearingState::over) {
         clearing.state = ClearingState::over;
         clearing.reason = waiting.known_over_reason.empty() ? "it is recorded as over" : waiting.known_over_reason;
+        clearing.in_short = "recorded as over";
     }
     return clearing;
 }
@@ -85,7 +99,13 @@ bool speaks_of(const BinForPlan& bin, const WaitingGrain& grain) {
 }
 
 std::string tag_of(const BinForPlan& bin) {
-    return bin.bin.keep_apart.empty() ? bin.content_keep_apart : bin.bin.keep_apart;
+    if (!bin.bin.keep_apart.empty()) return bin.bin.keep_apart;
+    return bin.content_t > 0.0 ? bin.content_keep_apart : "";
+}
+
+Eigen::VectorXd content_for_limit(const BinForPlan& bin) {
+    using namespace bin_plan_score_parts;
+    return bin.content_draws_mg_per_kg * factor_to(basis_of(bin), bin.content_moisture);
 }
 
 std::optional<Eigen::VectorXd> mean_after(const BinPlanProblem& problem, std::size_t bin,
@@ -95,18 +115,19 @@ std::optional<Eigen::VectorXd> mean_after(const BinPlanProblem& problem, std::si
         problem.draws_mg_per_kg.size() > 0 ? problem.draws_mg_per_kg.rows() : there.content_draws_mg_per_kg.size();
     if (there.content_t > 0.0 && there.content_draws_mg_per_kg.size() == 0) return std::nullopt;
     if (!grain.empty() && problem.draws_mg_per_kg.size() == 0) return std::nullopt;
+    const Basis basis = bin_plan_score_parts::basis_of(there);
     Eigen::VectorXd sum = Eigen::VectorXd::Zero(n);
-    double mass_t = 0.0;
+    double counted_t = 0.0;
     if (there.content_t > 0.0) {
         sum += there.content_t * there.content_draws_mg_per_kg;
-        mass_t += there.content_t;
+        counted_t += there.content_t / bin_plan_score_parts::factor_to(basis, there.content_moisture);
     }
     for (const std::size_t g : grain) {
         sum += problem.grain[g].mass_t * problem.draws_mg_per_kg.col(static_cast<Eigen::Index>(g));
-        mass_t += problem.grain[g].mass_t;
+        counted_t += problem.grain[g].mass_t / bin_plan_score_parts::factor_to(basis, problem.grain[g].moisture);
     }
-    if (!(mass_t > 0.0)) return std::nullopt;
-    return sum / mass_t;
+    if (!(counted_t > 0.0)) return std::nullopt;
+    return sum / counted_t;
 }
 
 PlanScore score_of(const BinPlanProblem& problem, const std::string& rule, const std::vector<int>& bin_of_grain) {
@@ -145,9 +166,8 @@ PlanScore score_of(const BinPlanProblem& problem, const std::string& rule, const
                 spoilt = Eigen::ArrayXd::Zero(n);
                 if (bin->limit && bin->content_t > 0.0 && bin->content_draws_mg_per_kg.size() == n) {
                     const BreakingPoint point = breaking_point(*bin->limit);
-                    for (Eigen::Index i = 0; i < n; ++i) {
-                        spoilt[i] = point.breaks(bin->content_draws_mg_per_kg[i]) ? 1.0 : 0.0;
-                    }
+                    spoilt = content_for_limit(*bin).array().unaryExpr(
+                        [&](double content) { return point.breaks(content) ? 1.0 : 0.0; });
                 }
             }
             mass_t += grain.mass_t;
@@ -204,7 +224,8 @@ std::vector<int> own_number_against_the_limit(const BinPlanProblem& problem) {
                 const BinForPlan& bin = problem.bins[b];
                 if (bin.bin.purpose != purpose || !filling.takes(b, grain)) continue;
                 if (purpose != Purpose::hold && bin.limit &&
-                    outcome_of(latest->reading, latest->don_mg_per_kg, *bin.limit) != LimitOutcome::meets) {
+                    outcome_of(latest->reading, on_basis(*latest, bin.limit->basis).don_mg_per_kg, *bin.limit) !=
+                        LimitOutcome::meets) {
                     continue;
                 }
                 into = static_cast<int>(b);

@@ -20,7 +20,11 @@ bool speaks_of(const BinForPlan& bin, const WaitingGrain& grain);
 /// The tag that grain in this bin has: the bin's own, else of what lies in it. An empty bin without a tag has none yet.
 std::string tag_of(const BinForPlan& bin);
 
-/// Content of a bin after grain is added, draw by draw; nullopt where the bin is empty or a content is not known.
+/// What lies in the bin on the basis of its limit, draw by draw; empty where it is not known.
+Eigen::VectorXd content_for_limit(const BinForPlan& bin);
+
+/// Content of a bin after grain is added, on the basis of its limit (as is where it has none), draw by draw: sum of DON
+/// over sum of what the basis counts, each load at its own moisture. nullopt: the bin is empty or a content not known.
 std::optional<Eigen::VectorXd> mean_after(const BinPlanProblem& problem, std::size_t bin,
                                           const std::vector<std::size_t>& grain);
 

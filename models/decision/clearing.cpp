@@ -4,6 +4,7 @@
 
 #include <fmt/format.h>
 
+#include "models/assay/basis.h"
 #include "models/decision/limit_rule.h"
 #include "models/error.h"
 
@@ -35,6 +36,18 @@ std::string broken_in_words(const OwnResult& result, const Limit& limit) {
     return text;
 }
 
+/// The result that breaks the limit, in a few words.
+std::string broken_in_short(const OwnResult& result, const Limit& limit) {
+    const std::string what = result.method == Method::strip ? "own strip" : "laboratory";
+    return fmt::format("{} {}{} {} {}", what, result.reading == Reading::above ? "above " : "",
+                       content_in_words(result.don_mg_per_kg, limit.limit_mg_per_kg),
+                       limit.comparison == Comparison::at_or_over ? "is not under" : "is over", number_in_words(limit));
+}
+
+std::string chance_in_short(double chance, const Limit& limit, std::optional<double> compared_with = {}) {
+    return fmt::format("{} chance over {}", chance_in_words(chance, compared_with), number_in_words(limit));
+}
+
 void check(std::optional<double> chance, const char* name) {
     if (chance && !(*chance >= 0.0 && *chance <= 1.0)) {
         throw Error(fmt::format("{} is no chance", *chance), name, "give one from 0 to 1 (5 % is 0.05)");
@@ -42,6 +55,12 @@ void check(std::optional<double> chance, const char* name) {
 }
 
 }  // namespace clearing_parts
+
+OwnResult on_basis(OwnResult result, Basis basis) {
+    result.don_mg_per_kg = convert_basis(result.don_mg_per_kg, result.basis, basis, result.moisture);
+    result.basis = basis;
+    return result;
+}
 
 Clearing clear_grain(const std::vector<OwnResult>& results, std::optional<double> exceedance, const Limit& limit,
                      const ClearingCaps& caps) {
@@ -59,23 +78,22 @@ Clearing clear_grain(const std::vector<OwnResult>& results, std::optional<double
 
     Clearing clearing;
     clearing.exceedance = exceedance;
-    const OwnResult* strip_over = nullptr;
-    const OwnResult* laboratory_over = nullptr;
-    const OwnResult* nearly = nullptr;
+    std::optional<OwnResult> strip_over, laboratory_over, nearly;
     int meeting = 0;
-    for (const OwnResult& result : results) {
-        if (result.reading == Reading::invalid) continue;
+    for (const OwnResult& reported : results) {
+        if (reported.reading == Reading::invalid) continue;
+        const OwnResult result = on_basis(reported, limit.basis);
         ++clearing.results_counted;
         switch (outcome_of(result.reading, result.don_mg_per_kg, limit, caps.guard_mg_per_kg)) {
             case LimitOutcome::breaks:
-                if (result.method == Method::laboratory && !laboratory_over) laboratory_over = &result;
-                if (result.method == Method::strip && !strip_over) strip_over = &result;
+                if (result.method == Method::laboratory && !laboratory_over) laboratory_over = result;
+                if (result.method == Method::strip && !strip_over) strip_over = result;
                 break;
             case LimitOutcome::meets:
                 ++meeting;
                 break;
             case LimitOutcome::undecided:
-                if (result.reading == Reading::value) nearly = &result;
+                if (result.reading == Reading::value) nearly = result;
                 break;
         }
     }
@@ -83,7 +101,9 @@ Clearing clear_grain(const std::vector<OwnResult>& results, std::optional<double
     if (laboratory_over || strip_over) {
         clearing.state = ClearingState::over;
         clearing.suspected = !laboratory_over;
-        clearing.reason = clearing_parts::broken_in_words(laboratory_over ? *laboratory_over : *strip_over, limit);
+        const OwnResult& breaks = laboratory_over ? *laboratory_over : *strip_over;
+        clearing.reason = clearing_parts::broken_in_words(breaks, limit);
+        clearing.in_short = clearing_parts::broken_in_short(breaks, limit);
         if (clearing.suspected) clearing.reason += ": suspected, hold and have a laboratory confirm it";
         if (meeting > 0) {
             clearing.reason += meeting == 1 ? "; another result under the limit does not lift that"
@@ -93,18 +113,21 @@ Clearing clear_grain(const std::vector<OwnResult>& results, std::optional<double
     }
     if (!exceedance) {
         clearing.reason = "the chance of being over is not known: hold and test";
+        clearing.in_short = "not known: test it";
         return clearing;
     }
     if (caps.upper_cap && *exceedance > *caps.upper_cap) {
         clearing.state = ClearingState::over;
         clearing.reason = fmt::format("{} chance of being over: above the {} from which you take grain as over",
                                       chance_in_words(*exceedance, caps.upper_cap), chance_in_words(*caps.upper_cap));
+        clearing.in_short = clearing_parts::chance_in_short(*exceedance, limit, caps.upper_cap);
         return clearing;
     }
     if (*exceedance > caps.load_cap) {
         clearing.reason = fmt::format("{} chance of being over: above the {} a cleared load may have; hold and {}",
                                       chance_in_words(*exceedance, caps.load_cap), chance_in_words(caps.load_cap),
                                       clearing.results_counted == 0 ? "take a sample" : "take a second sample");
+        clearing.in_short = clearing_parts::chance_in_short(*exceedance, limit, caps.load_cap);
         return clearing;
     }
     if (nearly) {
@@ -113,9 +136,13 @@ Clearing clear_grain(const std::vector<OwnResult>& results, std::optional<double
             "laboratory",
             clearing_parts::result_in_words(*nearly, limit), content_in_words(caps.guard_mg_per_kg),
             number_in_words(limit));
+        clearing.in_short =
+            fmt::format("own {} is close to {}: ask a laboratory",
+                        content_in_words(nearly->don_mg_per_kg, limit.limit_mg_per_kg), number_in_words(limit));
         return clearing;
     }
     clearing.state = ClearingState::cleared;
+    clearing.in_short = clearing_parts::chance_in_short(*exceedance, limit);
     clearing.reason = fmt::format("{} chance of being over: within the {} a cleared load may have",
                                   chance_in_words(*exceedance), chance_in_words(caps.load_cap));
     if (clearing.results_counted > 0) {

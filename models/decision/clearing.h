@@ -14,14 +14,18 @@ namespace models {
 ///   undecided  neither: hold, take a second sample, ask a laboratory
 enum class ClearingState { cleared, over, undecided };
 
-/// A result of the grain itself (not of its neighbours), on the limit's basis. Every valid one is to be given, those
-/// that a later test corrects are not.
+/// A result of the grain itself (not of its neighbours), on the basis on which it was reported. Every valid one is to
+/// be given, those that a later test corrects are not.
 struct OwnResult {
     std::string test;
     Reading reading = Reading::value;
     double don_mg_per_kg = 0.0;
     Method method = Method::strip;
+    Basis basis = Basis::as_is;
+    double moisture = 0.0;  ///< fraction, of what was tested; looked at only where the limit is on another basis
 };
+/// The result as a limit on that basis meets it. @throws Error  moisture outside 0 to 1
+OwnResult on_basis(OwnResult result, Basis basis);
 
 /// The chances a cleared load may have, and above which grain counts as over without a result of its own.
 struct ClearingCaps {
@@ -33,6 +37,7 @@ struct ClearingCaps {
 struct Clearing {
     ClearingState state = ClearingState::undecided;
     std::string reason;       ///< one sentence: "own strip 1.3 mg/kg is over 1.0: suspected, hold and confirm ..."
+    std::string in_short;     ///< a few words for a table: "own strip 1.3 is over 1.0", "12 % chance over 1.0"
     bool suspected = false;   ///< over by strips alone: for a person this is "suspected: hold, confirm"
     int results_counted = 0;  ///< valid ones
     std::optional<double> exceedance = std::nullopt;  ///< as given
@@ -40,7 +45,8 @@ struct Clearing {
 
 /// Whether a load, a zone or the grain in a bin is cleared for a limit. A result over the limit is never outvoted:
 /// not by a second one under it, not by neighbours, risk or the model. A result that cannot decide (below 2.5 where
-/// the limit is 1) neither clears nor condemns; the model has already taken it into the exceedance.
+/// the limit is 1) neither clears nor condemns; the model has already taken it into the exceedance. A result on another
+/// basis than the limit's is converted at its own moisture before it is compared.
 /// @param exceedance  chance that the grain's mean is over, from the model; none where the store has no result at all
 /// @throws Error  a cap, a guard or the exceedance lies outside its range
 Clearing clear_grain(const std::vector<OwnResult>& results, std::optional<double> exceedance, const Limit& limit,

@@ -10,6 +10,7 @@
 
 #include "models/contamination/normal.h"
 #include "models/error.h"
+#include "models/words.h"
 
 namespace models {
 
@@ -34,20 +35,6 @@ std::string listed(std::vector<std::string> names) {
     std::sort(names.begin(), names.end());
     names.erase(std::unique(names.begin(), names.end()), names.end());
     return fmt::format("{}", fmt::join(names, ", "));
-}
-
-std::string in_words(Purpose purpose) {
-    switch (purpose) {
-        case Purpose::food:
-            return "food";
-        case Purpose::feed:
-            return "feed";
-        case Purpose::hold:
-            return "hold";
-        case Purpose::other:
-            return "other";
-    }
-    return "";
 }
 
 std::string question_in_words(const LimitQuestion& question) {
@@ -167,7 +154,7 @@ Limit choose_limit(const std::vector<Limit>& limits, const LimitQuestion& questi
     keep([&](const Limit& limit) { return limit_words::fits(question.commodity, limit.commodity); }, "commodity",
          [](const Limit& limit) { return limit.commodity; });
     keep([&](const Limit& limit) { return !question.purpose || *question.purpose == limit.purpose; }, "purpose",
-         [](const Limit& limit) { return limit_words::in_words(limit.purpose); });
+         [](const Limit& limit) { return in_words(limit.purpose); });
     keep([&](const Limit& limit) { return limit_words::fits(question.stage, limit.stage); }, "stage",
          [](const Limit& limit) { return limit.stage.empty() ? std::string("any stage") : limit.stage; });
     keep([&](const Limit& limit) { return !question.day || holds_on(limit, *question.day); }, "date",

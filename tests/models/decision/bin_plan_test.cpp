@@ -2,61 +2,15 @@
 
 #include <cmath>
 #include <map>
-#include <random>
 
 #include <catch2/catch.hpp>
 
 #include "models/error.h"
+#include "tests/models/decision/pits.h"
 
 namespace {
 
-using models::Purpose;
-using models::Reading;
-
-models::Limit plan_limit_at(double mg_per_kg) {
-    models::Limit limit;
-    limit.limit_id = "limit";
-    limit.limit_mg_per_kg = mg_per_kg;
-    limit.mixing = models::Mixing::forbidden;
-    return limit;
-}
-
-models::BinForPlan bin_of(const std::string& name, Purpose purpose, double capacity_t,
-                          std::optional<double> limit_mg_per_kg) {
-    models::BinForPlan bin;
-    bin.bin.bin = name;
-    bin.bin.purpose = purpose;
-    bin.bin.capacity_t = capacity_t;
-    if (limit_mg_per_kg) bin.limit = plan_limit_at(*limit_mg_per_kg);
-    return bin;
-}
-
-models::WaitingGrain load_of(const std::string& name, double mass_t, std::optional<double> own_strip = {}) {
-    models::WaitingGrain grain;
-    grain.name = name;
-    grain.mass_t = mass_t;
-    if (own_strip) grain.results.push_back({"T-" + name, Reading::value, *own_strip, models::Method::strip});
-    return grain;
-}
-
-constexpr int n_draws = 400;
-
-/// Even quantiles of a lognormal in a scrambled order, another for each column: independent contents without noise.
-Eigen::VectorXd contents(double median, double log_sd, int column) {
-    std::vector<double> draws;
-    for (int i = 0; i < n_draws; ++i) {
-        const double u = (i + 0.5) / n_draws;
-        double low = -9.0, high = 9.0;
-        for (int step = 0; step < 60; ++step) {
-            const double z = 0.5 * (low + high);
-            (0.5 * std::erfc(-z / std::sqrt(2.0)) < u ? low : high) = z;
-        }
-        draws.push_back(median * std::exp(log_sd * low));
-    }
-    std::mt19937 random(static_cast<unsigned>(100 + column));
-    for (std::size_t i = draws.size() - 1; i > 0; --i) std::swap(draws[i], draws[random() % (i + 1)]);
-    return Eigen::Map<Eigen::VectorXd>(draws.data(), n_draws);
-}
+using namespace tests::pits;
 
 /// Two food bins (one a third full), a feed bin, a hold bin.
 models::BinPlanProblem pit() {
@@ -304,54 +258,11 @@ TEST_CASE("a plan that breaks a rule is found out") {
 }
 
 TEST_CASE("ten thousand random pits break no rule") {
-    std::mt19937_64 random(4711);
-    const auto below = [&](int n) { return static_cast<int>(random() % static_cast<std::uint64_t>(n)); };
-    const auto uniform = [&] { return static_cast<double>(random() >> 11) * 0x1p-53; };
+    Dice dice{std::mt19937_64(4711)};
     int in_food = 0, in_feed = 0, held = 0, turned_away = 0, waiting = 0;
-    const char* tags[] = {"", "", "organic"};
     for (int pit_number = 0; pit_number < 10000; ++pit_number) {
-        models::BinPlanProblem problem;
-        const int draws = 40;
-        const int bins = 1 + below(6), loads = 1 + below(8);
-        problem.bin_cap = uniform() < 0.5 ? 0.05 : 0.2;
-        if (below(4) == 0) problem.caps.upper_cap = 0.8;
-        const auto random_contents = [&](double median) {
-            Eigen::VectorXd out(draws);
-            const double sd = 0.1 + 0.5 * uniform();
-            for (double& value : out) value = median * std::exp(sd * (uniform() + uniform() + uniform() - 1.5) * 2.0);
-            return out;
-        };
-        for (int b = 0; b < bins; ++b) {
-            const auto purpose = static_cast<Purpose>(below(4));
-            const bool limited = below(8) > 0 && purpose != Purpose::hold;
-            auto bin = bin_of("B" + std::to_string(b), purpose, 20.0 + below(100),
-                              limited ? std::optional(purpose == Purpose::food ? 0.75 + 0.5 * below(3) : 2.0 + below(4))
-                                      : std::nullopt);
-            bin.bin.keep_apart = tags[below(3)];
-            if (limited && below(3) == 0) bin.limit->rounding_mg_per_kg = 0.1;
-            if (below(2)) {
-                bin.content_t = below(60);
-                bin.content_keep_apart = tags[below(3)];
-                if (below(5)) bin.content_draws_mg_per_kg = random_contents(0.2 + 1.2 * uniform());
-            }
-            bin.closed = below(12) == 0;
-            problem.bins.push_back(bin);
-        }
-        problem.draws_mg_per_kg.resize(draws, loads);
-        for (int l = 0; l < loads; ++l) {
-            auto grain = load_of("L" + std::to_string(l), 5.0 + below(40));
-            const double median = 0.1 * std::exp(3.5 * uniform());
-            problem.draws_mg_per_kg.col(l) = random_contents(median);
-            for (int t = below(3); t > 0; --t) {
-                const auto reading = static_cast<Reading>(below(4));
-                grain.results.push_back({"T", reading, median * (0.5 + uniform()),
-                                         below(2) ? models::Method::strip : models::Method::laboratory});
-            }
-            grain.keep_apart = tags[below(3)];
-            grain.known_over = below(20) == 0;
-            problem.grain.push_back(grain);
-        }
-        if (below(20) == 0) problem.draws_mg_per_kg.resize(0, 0);
+        const int bins = 1 + dice.below(6), loads = 1 + dice.below(8);
+        const models::BinPlanProblem problem = random_pit(dice, bins, loads);
 
         const auto plan = models::plan_bins(problem);
         const auto broken = models::broken_rules(problem, plan);
@@ -373,7 +284,7 @@ TEST_CASE("ten thousand random pits break no rule") {
                 REQUIRE(bin.limit);
                 REQUIRE_FALSE(grain.known_over);
                 int over = 0;
-                for (int i = 0; i < draws; ++i) {
+                for (int i = 0; i < pit_draws; ++i) {
                     const double content = problem.draws_mg_per_kg(i, assignment.name[1] - '0');
                     const double step = bin.limit->rounding_mg_per_kg.value_or(0.0);
                     const double seen = step > 0.0 ? std::round(content / step) * step : content;
