@@ -1,0 +1,249 @@
+#include "models/spatial/simulation.h"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <map>
+
+#include <Eigen/QR>
+#include <fmt/format.h>
+
+#include "models/error.h"
+#include "models/spatial/parallel.h"
+#include "models/spatial/random_numbers.h"
+#include "models/spatial/simulation_fields.h"
+
+namespace models {
+
+namespace {
+
+constexpr std::uint32_t purpose_error = 3;
+constexpr Eigen::Index targets_a_simulation_tile = 256;
+constexpr double most_batch_numbers = 3.2e7;
+constexpr Eigen::Index most_places_of_a_small_factor = 2500;
+
+/// Kriging of many sets of residuals at once.
+class ResidualKriging {
+ public:
+    ResidualKriging(const PreparedData& data, const PreparedCovariance& covariance, const VariogramModel& model,
+                    int threads)
+        : data_(data), covariance_(covariance), threads_(threads) {
+        const auto& table = kernels::kernel_table();
+        const Eigen::Index n = data.x.size(), p = data.drift.cols();
+        factor_.resize(n, n);
+        parallel_blocks((n + 31) / 32, threads, [&](long long block) {
+            for (Eigen::Index j = block * 32; j < std::min<Eigen::Index>(n, (block + 1) * 32); ++j) {
+                table.covariances(covariance.arrays(), data.x.data() + j, data.y.data() + j, static_cast<int>(n - j),
+                                  data.x[j], data.y[j], factor_.col(j).data() + j);
+                factor_(j, j) += data.error_variances[j];
+            }
+        });
+        if (table.factor(factor_.data(), static_cast<int>(n)) >= 0 ||
+            !(factor_.diagonal().minCoeff() > 1e-8 * factor_.diagonal().maxCoeff())) {
+            throw Error("the covariances of the points cannot be told apart (their matrix is singular)",
+                        "variogram \"" + model.to_text() + "\"",
+                        "give the observations an error variance, add a small nugget, or take a rougher shape");
+        }
+        if (p == 0) return;
+        drift_factor_ = data.drift;
+        table.forward_solve(factor_.data(), static_cast<int>(n), drift_factor_.data(), static_cast<int>(p));
+        const Eigen::HouseholderQR<Eigen::MatrixXd> qr(drift_factor_);
+        orthogonal_ = qr.householderQ() * Eigen::MatrixXd::Identity(n, p);
+        triangle_ = qr.matrixQR().topRows(p).triangularView<Eigen::Upper>();
+    }
+
+    /// Turns residuals (n x columns) into weights of the data's covariances; returns the drift's coefficients.
+    Eigen::MatrixXd solve(Eigen::MatrixXd& residuals) const {
+        const auto& table = kernels::kernel_table();
+        const int n = static_cast<int>(residuals.rows()), columns = static_cast<int>(residuals.cols());
+        table.forward_solve(factor_.data(), n, residuals.data(), columns);
+        Eigen::MatrixXd coefficients(data_.drift.cols(), columns);
+        if (data_.drift.cols() > 0) {
+            coefficients = triangle_.triangularView<Eigen::Upper>().solve(orthogonal_.transpose() * residuals);
+            residuals.noalias() -= drift_factor_ * coefficients;
+        }
+        table.backward_solve(factor_.data(), n, residuals.data(), columns);
+        return coefficients;
+    }
+
+    /// values += kriging of the residuals.
+    void add_to(Eigen::MatrixXd& values, const Eigen::MatrixX2d& targets, const Eigen::MatrixXd& target_drift,
+                const Eigen::MatrixXd& weights, const Eigen::MatrixXd& coefficients, const Progress& progress) const {
+        const auto& table = kernels::kernel_table();
+        const Eigen::Index m = targets.rows(), n = data_.x.size();
+        parallel_blocks(
+            (m + targets_a_simulation_tile - 1) / targets_a_simulation_tile, threads_,
+            [&](long long block) {
+                const Eigen::Index begin = block * targets_a_simulation_tile,
+                                   size = std::min(targets_a_simulation_tile, m - begin);
+                Eigen::MatrixXd near(n, size);
+                for (Eigen::Index k = 0; k < size; ++k) {
+                    table.covariances(covariance_.arrays(), data_.x.data(), data_.y.data(), static_cast<int>(n),
+                                      targets(begin + k, 0), targets(begin + k, 1), near.col(k).data());
+                }
+                values.middleRows(begin, size).noalias() += near.transpose() * weights;
+                if (coefficients.rows() > 0) {
+                    values.middleRows(begin, size).noalias() += target_drift.middleRows(begin, size) * coefficients;
+                }
+            },
+            progress, "conditioning");
+    }
+
+ private:
+    const PreparedData& data_;
+    const PreparedCovariance& covariance_;
+    int threads_;
+    Eigen::MatrixXd factor_, drift_factor_, orthogonal_, triangle_;
+};
+
+/// The places of the data, each once, and which datum lies at which.
+struct DistinctPlaces {
+    Eigen::MatrixX2d places;
+    std::vector<Eigen::Index> of_datum;
+    explicit DistinctPlaces(const PreparedData& data) {
+        std::map<std::pair<double, double>, Eigen::Index> known;
+        for (Eigen::Index i = 0; i < data.x.size(); ++i) {
+            const auto entry = known.emplace(std::pair{data.x[i], data.y[i]}, static_cast<Eigen::Index>(known.size()));
+            of_datum.push_back(entry.first->second);
+        }
+        places.resize(static_cast<Eigen::Index>(known.size()), 2);
+        for (const auto& [place, index] : known) places.row(index) << place.first, place.second;
+    }
+};
+
+void check_simulation(const VariogramModel& model, const SimulationSettings& settings) {
+    if (settings.realisations < 1) {
+        throw Error(fmt::format("{} realisations are asked for", settings.realisations), "", "ask for at least one");
+    }
+    if (!model.has_sill()) {
+        throw Error("a variogram without a sill (linear, power) cannot be simulated",
+                    "variogram \"" + model.to_text() + "\"", "take a shape that levels off, such as spherical");
+    }
+}
+
+KrigingSettings kriging_settings(const SimulationSettings& settings) {
+    KrigingSettings out;
+    out.known_mean = settings.known_mean;
+    return out;
+}
+
+/// Draws, conditions and hands over, a batch at a time so that memory stays bounded.
+void run_batches(const PreparedData& data, const PreparedCovariance& covariance, const VariogramModel& model,
+                 const DistinctPlaces& distinct, const JointField& field, const Eigen::MatrixX2d& targets,
+                 const Eigen::MatrixXd& drift, const SimulationSettings& settings, const TakeRealisation& take,
+                 SimulationReport& report, const Progress& progress) {
+    const Eigen::Index m = targets.rows(), n = data.x.size();
+    const ResidualKriging kriging(data, covariance, model, settings.threads);
+    const double mean = settings.known_mean.value_or(0.0);
+    std::vector<Eigen::Index> left_out;
+    for (Eigen::Index i = 0; i < m; ++i) {
+        if (!drift.row(i).allFinite()) left_out.push_back(i);
+    }
+    if (!left_out.empty()) {
+        report.not_estimated.push_back({"a drift column has no value there", static_cast<long long>(left_out.size())});
+    }
+    // Even, so that both halves of a transform are used.
+    const int most = 2 * std::max(1, static_cast<int>(most_batch_numbers / 2.0 / static_cast<double>(m + n)));
+    for (int first = 0; first < settings.realisations; first += most) {
+        const int columns = std::min(most, settings.realisations - first);
+        const double begin = static_cast<double>(first) / settings.realisations,
+                     share = static_cast<double>(columns) / settings.realisations;
+        const Progress drawing([&](std::string_view what, double within) {
+            progress.step(what, begin + 0.5 * share * within);
+            return true;
+        });
+        const Progress conditioning([&](std::string_view what, double within) {
+            progress.step(what, begin + share * (0.5 + 0.5 * within));
+            return true;
+        });
+        Eigen::MatrixXd values(m, columns), at_places(distinct.places.rows(), columns), residuals(n, columns);
+        field.draw(settings.seed, first, values, at_places, settings.threads, drawing);
+        for (int k = 0; k < columns; ++k) {
+            const NormalStream errors(settings.seed, purpose_error, static_cast<std::uint32_t>(first + k));
+            for (Eigen::Index i = 0; i < n; ++i) {
+                const double error = data.error_variances[i] > 0.0 ? std::sqrt(data.error_variances[i]) *
+                                                                         errors.one(static_cast<std::uint64_t>(i))
+                                                                   : 0.0;
+                const Eigen::Index place = distinct.of_datum[static_cast<std::size_t>(i)];
+                residuals(i, k) = data.values[i] - mean - at_places(place, k) - error;
+            }
+        }
+        const Eigen::MatrixXd coefficients = kriging.solve(residuals);
+        if (settings.known_mean) values.array() += mean;
+        kriging.add_to(values, targets, drift, residuals, coefficients, conditioning);
+        for (int k = 0; k < columns; ++k) {
+            for (const Eigen::Index i : left_out) values(i, k) = std::numeric_limits<double>::quiet_NaN();
+            take(first + k, values.col(k));
+        }
+    }
+}
+
+}  // namespace
+
+SimulationReport simulate_at(const SpatialData& data, const VariogramModel& model, const Eigen::MatrixX2d& targets_m,
+                             const SimulationSettings& settings, const TakeRealisation& take,
+                             const Eigen::MatrixXd& target_drift, const Progress& progress) {
+    check_simulation(model, settings);
+    const PreparedData prepared(data, model, kriging_settings(settings));
+    const PreparedCovariance covariance(model);
+    const DistinctPlaces distinct(prepared);
+    for (Eigen::Index i = 0; i < targets_m.rows(); ++i) {
+        if (!targets_m.row(i).allFinite()) {
+            throw Error("the place has no coordinates", fmt::format("target {}", i + 1), "leave the row out");
+        }
+    }
+    const Eigen::MatrixXd drift = prepared.drift_of_targets(targets_m.rows(), target_drift);
+    SimulationReport report;
+    report.preparation = prepared.report;
+    const auto field = cholesky_field(model, distinct.places, targets_m);
+    report.method = field->method();
+    report.neglected = field->neglected();
+    run_batches(prepared, covariance, model, distinct, *field, targets_m, drift, settings, take, report, progress);
+    return report;
+}
+
+SimulationReport simulate_on_grid(const SpatialData& data, const VariogramModel& model, const GridM& grid,
+                                  const SimulationSettings& settings, const TakeRealisation& take,
+                                  const Eigen::MatrixXd& target_drift, const Progress& progress) {
+    check_simulation(model, settings);
+    const PreparedData prepared(data, model, kriging_settings(settings));
+    const PreparedCovariance covariance(model);
+    const DistinctPlaces distinct(prepared);
+    const Eigen::MatrixXd drift = prepared.drift_of_targets(grid.cells(), target_drift);
+    Eigen::MatrixX2d centres(grid.cells(), 2);
+    for (int row = 0; row < grid.rows; ++row) {
+        for (int column = 0; column < grid.columns; ++column) {
+            const PointM centre = grid.centre(row, column);
+            centres.row(static_cast<Eigen::Index>(row) * grid.columns + column) << centre.x_m, centre.y_m;
+        }
+    }
+    SimulationReport report;
+    report.preparation = prepared.report;
+    const Eigen::Index places = centres.rows() + distinct.places.rows();
+    std::unique_ptr<JointField> field;
+    const bool small = places <= most_places_of_a_small_factor && settings.method == SimulationMethod::fastest;
+    if (!small && settings.method != SimulationMethod::factor) {
+        field = torus_field(model, distinct.places, grid);
+        if (!field && places > most_places_of_a_factor) {
+            throw Error(fmt::format("no torus has this covariance exactly enough, and {} cells are too many for the "
+                                    "factor of a full matrix",
+                                    grid.cells()),
+                        "variogram \"" + model.to_text() + "\"",
+                        fmt::format("give larger cells (up to {} places with the data), a shorter range, or a rougher "
+                                    "shape",
+                                    most_places_of_a_factor));
+        }
+        if (!field) {
+            report.notes.emplace_back(
+                "no torus has this covariance exactly enough; the realisations come from the factor of the full "
+                "matrix");
+        }
+    }
+    if (!field) field = cholesky_field(model, distinct.places, centres);
+    report.method = field->method();
+    report.neglected = field->neglected();
+    run_batches(prepared, covariance, model, distinct, *field, centres, drift, settings, take, report, progress);
+    return report;
+}
+
+}  // namespace models
