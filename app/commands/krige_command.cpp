@@ -11,6 +11,7 @@
 #include <nlohmann/json.hpp>
 
 #include "app/commands/krige_output.h"
+#include "app/commands/krige_simulation.h"
 #include "app/commands/point_columns.h"
 #include "app/commands/terminal_progress.h"
 #include "geo/raster.h"
@@ -27,7 +28,7 @@ struct KrigeRequest {
     PointColumns columns;
     std::optional<std::string> variogram, fit, at, extent, like, drift, block, out, residuals;
     std::optional<double> cell_m, within_m, mean, limit;
-    std::optional<int> neighbours;
+    std::optional<int> neighbours, simulate, seed;
     bool cross_validate = false, json = false, yes = false, timing = false;
 };
 
@@ -208,6 +209,22 @@ void check_request(const KrigeRequest& request) {
     if (ways == 1 && !request.out) {
         throw models::Error("nothing says where the estimates go", "", "give --out FILE.csv or --out FILE.tif");
     }
+    if (request.seed && !request.simulate) {
+        throw models::Error("--seed needs --simulate", "", "say how many realisations are wanted");
+    }
+    if (request.simulate) {
+        if (*request.simulate < 1 || request.seed.value_or(1) < 0) {
+            throw models::Error("--simulate must be at least 1 and --seed not negative");
+        }
+        if (ways == 0) {
+            throw models::Error("nothing says where realisations are wanted", "--simulate",
+                                "give --at FILE.csv, --cell METRES or --like FILE.tif");
+        }
+        if (request.neighbours || request.within_m || request.block) {
+            throw models::Error("--simulate uses all points and gives values at places", "",
+                                "leave --neighbours, --within and --block out");
+        }
+    }
     if (request.extent && !request.cell_m)
         throw models::Error("--extent needs --cell", "", "give the size of the cells");
     if (request.out) {
@@ -229,6 +246,30 @@ void check_request(const KrigeRequest& request) {
         throw models::Error("with --log the limit must be greater than 0", "--limit",
                             "give it in the unit of the value");
     }
+}
+
+/// Drift of some rows of the targets' grid: bands of the raster, or the coordinates themselves.
+Eigen::MatrixXd grid_drift(const KrigeRequest& request, const PointSet& points, const Targets& targets,
+                           const std::vector<std::string>& drift, int first_row, int rows) {
+    const models::GridM& grid = *targets.grid;
+    const Eigen::Index count = static_cast<Eigen::Index>(rows) * grid.columns;
+    if (!targets.drift_bands.empty()) {
+        Eigen::MatrixXd out(count, static_cast<Eigen::Index>(targets.drift_bands.size()));
+        for (std::size_t k = 0; k < targets.drift_bands.size(); ++k) {
+            const Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::RowMajor> strip =
+                targets.drift_bands[k].middleRows(first_row, rows);
+            out.col(static_cast<Eigen::Index>(k)) = Eigen::Map<const Eigen::VectorXd>(strip.data(), count);
+        }
+        return out;
+    }
+    Eigen::VectorXd x(count), y(count);
+    for (Eigen::Index cell = 0; cell < count; ++cell) {
+        const models::PointM place = points.plane->table_coordinates(
+            grid.centre(first_row + static_cast<int>(cell / grid.columns), static_cast<int>(cell % grid.columns)));
+        x[cell] = place.x_m;
+        y[cell] = place.y_m;
+    }
+    return coordinate_drift(request, drift, x, y);
 }
 
 int run_krige(const KrigeRequest& request) {
@@ -258,33 +299,37 @@ int run_krige(const KrigeRequest& request) {
 
     long long cells = 0;
     std::vector<models::NotEstimated> not_estimated;
+    std::optional<models::SimulationReport> simulation;
     nlohmann::ordered_json files = nlohmann::ordered_json::array();
     if (estimates) {
+        const auto drift_of_strip = [&](int first_row, int rows) {
+            return grid_drift(request, points, targets, drift, first_row, rows);
+        };
+        if (request.simulate) {
+            SimulationOutput output{*request.out,    targets.grid, targets.system, targets.places, targets.table_x,
+                                    targets.table_y, {},           request.limit};
+            if (!drift.empty()) output.drift = targets.grid ? drift_of_strip(0, targets.grid->rows) : targets.drift;
+            if (request.columns.log) output.back = [](double value) { return std::exp(value); };
+            models::SimulationSettings simulated;
+            simulated.realisations = *request.simulate;
+            simulated.seed = static_cast<std::uint64_t>(request.seed.value_or(1));
+            simulated.known_mean = settings.known_mean;
+            simulation = write_simulation(output, points.data, fit.model, *points.plane, simulated, progress);
+            say_notes(simulation->notes);
+            not_estimated = simulation->not_estimated;
+            cells = targets.grid ? targets.grid->cells() : targets.places.rows();
+            files.push_back(*request.out);
+        }
+    }
+    if (estimates && !request.simulate) {
+        const auto drift_of_strip = [&](int first_row, int rows) {
+            return grid_drift(request, points, targets, drift, first_row, rows);
+        };
         const std::unique_ptr<EstimateFile> file =
             open_estimate_file(*request.out, targets.grid, targets.system, *points.plane,
                                {request.columns.log, request.limit, !settings.known_mean});
         if (targets.grid) {
             const models::GridM& grid = *targets.grid;
-            const auto drift_of_strip = [&](int first_row, int rows) -> Eigen::MatrixXd {
-                const Eigen::Index count = static_cast<Eigen::Index>(rows) * grid.columns;
-                if (!targets.drift_bands.empty()) {
-                    Eigen::MatrixXd out(count, static_cast<Eigen::Index>(targets.drift_bands.size()));
-                    for (std::size_t k = 0; k < targets.drift_bands.size(); ++k) {
-                        const Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::RowMajor> strip =
-                            targets.drift_bands[k].middleRows(first_row, rows);
-                        out.col(static_cast<Eigen::Index>(k)) = Eigen::Map<const Eigen::VectorXd>(strip.data(), count);
-                    }
-                    return out;
-                }
-                Eigen::VectorXd x(count), y(count);
-                for (Eigen::Index cell = 0; cell < count; ++cell) {
-                    const models::PointM place = points.plane->table_coordinates(grid.centre(
-                        first_row + static_cast<int>(cell / grid.columns), static_cast<int>(cell % grid.columns)));
-                    x[cell] = place.x_m;
-                    y[cell] = place.y_m;
-                }
-                return coordinate_drift(request, drift, x, y);
-            };
             kriging.over_grid(
                 grid,
                 [&](int first_row, int rows, const models::KrigingEstimates& strip) {
@@ -329,6 +374,12 @@ int run_krige(const KrigeRequest& request) {
                                        {"rmse", validation->rmse},
                                        {"mean_square_standardised_error", validation->mean_square_standardised_error}};
         }
+        if (simulation) {
+            out["simulation"] = {{"realisations", *request.simulate},
+                                 {"seed", request.seed.value_or(1)},
+                                 {"method", simulation->method},
+                                 {"neglected_share_of_sill", simulation->neglected}};
+        }
         out["not_estimated"] = nlohmann::ordered_json::array();
         for (const models::NotEstimated& entry : not_estimated) {
             out["not_estimated"].push_back({{"reason", entry.reason}, {"places", entry.places}});
@@ -343,6 +394,10 @@ int run_krige(const KrigeRequest& request) {
         fmt::print("leave-one-out: mean error {}, RMSE {}, mean squared standardised error {} (1 is right)\n",
                    on_screen(validation->mean_error), on_screen(validation->rmse),
                    on_screen(validation->mean_square_standardised_error));
+    }
+    if (simulation) {
+        fmt::print("{} realisations, seed {}, by {}; neglected covariance at most {:.1e} of the sill\n",
+                   *request.simulate, request.seed.value_or(1), simulation->method, simulation->neglected);
     }
     for (const auto& name : files) fmt::print("written: {}\n", name.get<std::string>());
     return 0;
@@ -367,6 +422,9 @@ Command make_krige_command() {
             options.option(request->within_m, "--within", "M", "only points within this distance");
             options.option(request->mean, "--mean", "VALUE", "the mean is known (simple kriging)");
             options.option(request->limit, "--limit", "L", "also the chance that the value is over L");
+            options.option(request->simulate, "--simulate", "N",
+                           "N maps as the ground could be, in place of estimates");
+            options.option(request->seed, "--seed", "S", "of the simulation: the same seed gives the same maps (1)");
             options.flag(request->cross_validate, "--cross-validate", "leave-one-out");
             options.option(request->residuals, "--residuals", "FILE.csv", "leave-one-out of each point");
             options.option(request->out, "--out", "FILE", "FILE.csv or FILE.tif");
@@ -380,7 +438,11 @@ Command make_krige_command() {
                 "(smoothness), pentaspherical, circular, linear, power (exponent), hole (damping).\n"
                 "Columns out: x, y, estimate, variance; with --log both are of the logarithm and median and mean "
                 "follow;\n"
-                "with --limit exceedance. A map of estimates is no certificate of what lies between the points.");
+                "with --limit exceedance. With --simulate: x, y, simulation_1 to simulation_N in the unit of the "
+                "value, "
+                "and with\n"
+                "--limit the share of them over it. A map of estimates is no certificate of what lies between the "
+                "points.");
             return [request] { return run_krige(*request); };
         }};
 }

@@ -1,13 +1,12 @@
 #include "app/commands/krige_output.h"
 
 #include <cmath>
-#include <fstream>
-#include <system_error>
+#include <limits>
 
 #include <fmt/format.h>
 
+#include "app/commands/whole_text_file.h"
 #include "geo/raster.h"
-#include "geo/whole_file.h"
 #include "models/error.h"
 
 namespace app::commands {
@@ -54,45 +53,6 @@ std::vector<std::string> names_of(const EstimateColumns& wanted) {
     return names;
 }
 
-/// A text file under another name until it is whole.
-class WholeTextFile {
- public:
-    explicit WholeTextFile(std::filesystem::path file) : final_(std::move(file)), partial_(final_) {
-        geo::refuse_special_file(final_);
-        partial_ += ".part";
-        stream_.open(partial_, std::ios::binary | std::ios::trunc);
-        if (!stream_) {
-            throw models::Error("the file cannot be written", final_.string(),
-                                "check that the folder exists and can be written to");
-        }
-    }
-    ~WholeTextFile() {
-        if (done_) return;
-        stream_.close();
-        std::error_code ignored;
-        std::filesystem::remove(partial_, ignored);
-    }
-    WholeTextFile(const WholeTextFile&) = delete;
-    WholeTextFile& operator=(const WholeTextFile&) = delete;
-    void write(const fmt::memory_buffer& text) {
-        stream_.write(text.data(), static_cast<std::streamsize>(text.size()));
-    }
-    void finish() {
-        stream_.close();
-        std::error_code problem;
-        if (stream_) std::filesystem::rename(partial_, final_, problem);
-        if (!stream_ || problem) {
-            throw models::Error("writing the file failed", final_.string(), "check that the disk has room");
-        }
-        done_ = true;
-    }
-
- private:
-    std::filesystem::path final_, partial_;
-    std::ofstream stream_;
-    bool done_ = false;
-};
-
 class CsvEstimates : public EstimateFile {
  public:
     CsvEstimates(const std::filesystem::path& file, const std::optional<models::GridM>& grid,
@@ -120,12 +80,12 @@ class CsvEstimates : public EstimateFile {
         const auto columns = estimate_columns(found, columns_);
         fmt::memory_buffer text;
         for (Eigen::Index i = 0; i < x.size(); ++i) {
-            append(text, x[i]);
+            append_number(text, x[i]);
             text.push_back(',');
-            append(text, y[i]);
+            append_number(text, y[i]);
             for (const Eigen::VectorXd& column : columns) {
                 text.push_back(',');
-                append(text, column[i]);
+                append_number(text, column[i]);
             }
             text.push_back('\n');
         }
@@ -134,13 +94,6 @@ class CsvEstimates : public EstimateFile {
     void finish() override { file_.finish(); }
 
  private:
-    static void append(fmt::memory_buffer& text, double value) {
-        if (std::isnan(value)) {
-            fmt::format_to(std::back_inserter(text), "NaN");
-        } else {
-            fmt::format_to(std::back_inserter(text), "{:.17g}", value);
-        }
-    }
     WholeTextFile file_;
     std::optional<models::GridM> grid_;
     const geo::TablePlane& plane_;

@@ -116,6 +116,47 @@ TEST_CASE("with log both the median and the unbiased mean are written") {
     CHECK(table.numbers("mean").minCoeff() > 0.0);
 }
 
+TEST_CASE("krige simulates the same maps by table and raster for a seed") {
+    KrigeBench bench;
+    const std::string points = bench.path("points.csv");
+    const auto simulate = [&](const std::string& out, const std::string& seed, std::vector<std::string> more) {
+        std::vector<std::string> words{"krige",     points,   "--value", "don",          "--variogram",
+                                       bench.model, "--cell", "5",       "--simulate",   "6",
+                                       "--seed",    seed,     "--out",   bench.path(out)};
+        words.insert(words.end(), more.begin(), more.end());
+        return bench.run(words);
+    };
+    REQUIRE(simulate("maps.csv", "7", {"--limit", "1.2"}) == 0);
+    REQUIRE(simulate("maps.tif", "7", {"--limit", "1.2"}) == 0);
+    const auto table = geo::PointTable::read(bench.path("maps.csv"));
+    const auto raster = geo::read_raster(bench.path("maps.tif"));
+    REQUIRE(raster.bands.size() == 7);
+    CHECK(raster.descriptions.front() == "simulation 1");
+    CHECK(raster.descriptions.back() == "exceedance");
+    const int columns = raster.frame.grid.columns;
+    Eigen::VectorXd over = Eigen::VectorXd::Zero(table.rows());
+    for (int k = 0; k < 6; ++k) {
+        const Eigen::VectorXd values = table.numbers("simulation_" + std::to_string(k + 1));
+        over += (values.array() > 1.2).cast<double>().matrix();
+        for (long i = 0; i < table.rows(); i += 11) {
+            CHECK(values[i] == raster.bands[static_cast<std::size_t>(k)](i / columns, i % columns));
+        }
+    }
+    CHECK(table.numbers("exceedance").isApprox(over / 6.0, 1e-14));
+    REQUIRE(simulate("other.csv", "8", {}) == 0);
+    CHECK(content(bench.path("other.csv")) != content(bench.path("maps.csv")));
+    REQUIRE(bench.run({"krige", points, "--value", "don", "--log", "--variogram", bench.model, "--at", points,
+                       "--simulate", "3", "--out", bench.path("at.csv")}) == 0);
+    // At the data every realisation is the datum itself.
+    CHECK(geo::PointTable::read(bench.path("at.csv"))
+              .numbers("simulation_2")
+              .isApprox(geo::PointTable::read(points).numbers("don"), 1e-9));
+    CHECK(simulate("no.csv", "-1", {}) == 1);
+    CHECK(simulate("no.csv", "1", {"--neighbours", "8"}) == 1);
+    CHECK(bench.run({"krige", points, "--value", "don", "--variogram", bench.model, "--simulate", "3"}) == 1);
+    CHECK_FALSE(std::filesystem::exists(bench.path("no.csv")));
+}
+
 TEST_CASE("what krige and variogram cannot do they refuse and write nothing") {
     KrigeBench bench;
     const std::string points = bench.path("points.csv"), out = bench.path("out.csv");
