@@ -28,7 +28,7 @@ struct KrigeRequest {
     PointColumns columns;
     std::optional<std::string> variogram, fit, at, extent, like, drift, block, out, residuals;
     std::optional<double> cell_m, within_m, mean, limit;
-    std::optional<int> neighbours, simulate, seed;
+    std::optional<int> neighbours, simulate, seed, folds;
     bool cross_validate = false, json = false, yes = false, timing = false;
 };
 
@@ -202,9 +202,10 @@ void check_request(const KrigeRequest& request) {
     if (request.variogram && request.fit) {
         throw models::Error("--variogram and --fit exclude one another", "", "give one of them");
     }
-    if (ways == 0 && !request.cross_validate) {
-        throw models::Error("nothing says where estimates are wanted", "",
-                            "give --at FILE.csv, --cell METRES or --like FILE.tif, or --cross-validate alone");
+    if (ways == 0 && !request.cross_validate && !request.folds) {
+        throw models::Error(
+            "nothing says where estimates are wanted", "",
+            "give --at FILE.csv, --cell METRES or --like FILE.tif, or --cross-validate or --folds alone");
     }
     if (ways == 1 && !request.out) {
         throw models::Error("nothing says where the estimates go", "", "give --out FILE.csv or --out FILE.tif");
@@ -270,6 +271,32 @@ Eigen::MatrixXd grid_drift(const KrigeRequest& request, const PointSet& points, 
         y[cell] = place.y_m;
     }
     return coordinate_drift(request, drift, x, y);
+}
+
+nlohmann::ordered_json validation_as_json(const models::CrossValidation& validation, std::optional<int> folds) {
+    nlohmann::ordered_json out = {{"mean_error", validation.mean_error},
+                                  {"rmse", validation.rmse},
+                                  {"mean_square_standardised_error", validation.mean_square_standardised_error},
+                                  {"crps", validation.crps},
+                                  {"predicted", validation.counted}};
+    if (folds) out["folds"] = *folds;
+    out["coverage"] = nlohmann::ordered_json::array();
+    for (std::size_t k = 0; k < models::validation_levels.size(); ++k) {
+        out["coverage"].push_back({{"interval", models::validation_levels[k]}, {"share", validation.coverage[k]}});
+    }
+    return out;
+}
+
+void print_validation(const models::CrossValidation& validation, std::optional<int> folds) {
+    fmt::print("{}: mean error {}, RMSE {}, mean squared standardised error {} (1 is right), CRPS {}\n",
+               folds ? fmt::format("{} folds, each predicted from the rest", *folds) : "leave-one-out",
+               on_screen(validation.mean_error), on_screen(validation.rmse),
+               on_screen(validation.mean_square_standardised_error), on_screen(validation.crps));
+    for (std::size_t k = 0; k < models::validation_levels.size(); ++k) {
+        fmt::print("{}{:.1f} % of the observations in the {:.0f} % interval", k == 0 ? "    " : ", ",
+                   100.0 * validation.coverage[k], 100.0 * models::validation_levels[k]);
+    }
+    fmt::print("\n");
 }
 
 int run_krige(const KrigeRequest& request) {
@@ -348,7 +375,11 @@ int run_krige(const KrigeRequest& request) {
         files.push_back(*request.out);
     }
     std::optional<models::CrossValidation> validation;
-    if (request.cross_validate || request.residuals) validation = kriging.leave_one_out();
+    if (request.folds) {
+        validation = kriging.leave_folds_out(*request.folds);
+    } else if (request.cross_validate || request.residuals) {
+        validation = kriging.leave_one_out();
+    }
     if (request.residuals) {
         write_residuals(*request.residuals, *validation);
         files.push_back(*request.residuals);
@@ -370,9 +401,7 @@ int run_krige(const KrigeRequest& request) {
         out["variogram"] = fit.model.to_text();
         if (!request.variogram) out["fit"] = nlohmann::ordered_json::parse(fit_as_json(fit));
         if (validation) {
-            out["cross_validation"] = {{"mean_error", validation->mean_error},
-                                       {"rmse", validation->rmse},
-                                       {"mean_square_standardised_error", validation->mean_square_standardised_error}};
+            out["cross_validation"] = validation_as_json(*validation, request.folds);
         }
         if (simulation) {
             out["simulation"] = {{"realisations", *request.simulate},
@@ -391,9 +420,7 @@ int run_krige(const KrigeRequest& request) {
     fmt::print("{} points, variogram {}\n{}\n", points.data.values.size(), on_screen(fit.model),
                units_in_words(request.columns, points));
     if (validation) {
-        fmt::print("leave-one-out: mean error {}, RMSE {}, mean squared standardised error {} (1 is right)\n",
-                   on_screen(validation->mean_error), on_screen(validation->rmse),
-                   on_screen(validation->mean_square_standardised_error));
+        print_validation(*validation, request.folds);
     }
     if (simulation) {
         fmt::print("{} realisations, seed {}, by {}; neglected covariance at most {:.1e} of the sill\n",
@@ -425,8 +452,10 @@ Command make_krige_command() {
             options.option(request->simulate, "--simulate", "N",
                            "N maps as the ground could be, in place of estimates");
             options.option(request->seed, "--seed", "S", "of the simulation: the same seed gives the same maps (1)");
-            options.flag(request->cross_validate, "--cross-validate", "leave-one-out");
-            options.option(request->residuals, "--residuals", "FILE.csv", "leave-one-out of each point");
+            options.flag(request->cross_validate, "--cross-validate",
+                         "predict each point from all others (leave-one-out)");
+            options.option(request->folds, "--folds", "K", "cross-validate in K folds, rows dealt out in turn");
+            options.option(request->residuals, "--residuals", "FILE.csv", "the cross-validation of each point");
             options.option(request->out, "--out", "FILE", "FILE.csv or FILE.tif");
             options.flag(request->json, "--json", "machine-readable");
             options.flag(request->yes, "--yes", "also more than 100 million cells");

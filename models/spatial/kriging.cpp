@@ -4,6 +4,7 @@
 #include <cmath>
 #include <limits>
 
+#include <Eigen/Cholesky>
 #include <Eigen/QR>
 #include <fmt/format.h>
 
@@ -73,6 +74,7 @@ void add_to(std::vector<NotEstimated>& all, const std::vector<NotEstimated>& mor
 
 struct Kriging::System {
     KrigingSettings settings;
+    VariogramModel model;
     PreparedCovariance covariance;
     PreparedBlock block;
     PreparedData data;
@@ -82,10 +84,14 @@ struct Kriging::System {
     Eigen::VectorXd residual, weights, coefficients;
     double own = 0.0;
 
-    System(const SpatialData& given, const VariogramModel& model, const KrigingSettings& wanted)
-        : settings(wanted), covariance(model), block(wanted.block), data(given, model, wanted) {
+    System(const SpatialData& given, const VariogramModel& variogram, const KrigingSettings& wanted)
+        : settings(wanted),
+          model(variogram),
+          covariance(variogram),
+          block(wanted.block),
+          data(given, variogram, wanted) {
         if (!settings.neighbourhood.is_global()) {
-            if (!model.has_sill()) covariance.level = semivariance_across(model);
+            if (!model.has_sill()) covariance.level = semivariance_across();
             own = own_covariance(covariance, block);
             local = std::make_unique<LocalKriging>(data, covariance, block, settings, own);
             return;
@@ -95,12 +101,12 @@ struct Kriging::System {
                                     8e-9 * std::pow(static_cast<double>(data.x.size()), 2)),
                         "", "use the nearest points of each place only (for example 32 neighbours)");
         }
-        factor_covariance(model);
+        factor_covariance();
         solve();
         own = own_covariance(covariance, block);
     }
 
-    double semivariance_across(const VariogramModel& model) const {
+    double semivariance_across() const {
         const double dx = data.x.maxCoeff() - data.x.minCoeff(), dy = data.y.maxCoeff() - data.y.minCoeff();
         double level = 0.0;
         for (const VariogramTerm& term : model.terms) {
@@ -110,10 +116,10 @@ struct Kriging::System {
         return level;
     }
 
-    void factor_covariance(const VariogramModel& model) {
+    void factor_covariance() {
         const auto& table = kernels::kernel_table();
         const Eigen::Index n = data.x.size();
-        covariance.level = model.has_sill() ? 0.0 : semivariance_across(model);
+        covariance.level = model.has_sill() ? 0.0 : semivariance_across();
         // Without a sill, -gamma is only positive on contrasts; any constant added to all covariances leaves estimates
         // and variances as they are, so it is raised until the matrix can be factored.
         for (int attempt = 0;; ++attempt) {
@@ -161,6 +167,28 @@ struct Kriging::System {
         }
         weights = residual;
         table.backward_solve(factor.data(), n, weights.data(), 1);
+    }
+
+    Eigen::MatrixX2d places_of(const std::vector<Eigen::Index>& chosen) const {
+        Eigen::MatrixX2d out(static_cast<Eigen::Index>(chosen.size()), 2);
+        out.col(0) = data.x(chosen);
+        out.col(1) = data.y(chosen);
+        return out;
+    }
+    Eigen::MatrixXd covariates(const std::vector<Eigen::Index>& chosen) const {
+        const Eigen::Index columns = std::max<Eigen::Index>(0, data.drift.cols() - 1);
+        return data.drift(chosen, Eigen::seqN(data.drift.cols() - columns, columns));
+    }
+    /// The same kriging of values at places from some of the observations.
+    Kriging without(const std::vector<Eigen::Index>& rest) const {
+        SpatialData some{places_of(rest), data.values(rest), data.error_variances(rest), covariates(rest)};
+        VariogramModel errorless = model;  // the error terms are in the variances
+        for (VariogramTerm& term : errorless.terms) {
+            if (term.shape == VariogramShape::error) term.partial_sill = 0.0;
+        }
+        KrigingSettings at_places = settings;
+        at_places.block = {};
+        return Kriging(some, errorless, at_places);
     }
 
     kernels::SystemArrays arrays() const {
@@ -334,6 +362,17 @@ KrigingEstimates Kriging::on_grid(const GridM& grid, const Eigen::MatrixXd& targ
     return all;
 }
 
+namespace {
+
+CrossValidation scored(CrossValidation found, const Eigen::VectorXd& error_variances) {
+    const Eigen::VectorXd spreads = (found.variance + error_variances).cwiseSqrt();
+    found.standardised_error = found.residual.cwiseQuotient(spreads);
+    static_cast<ValidationScores&>(found) = validation_scores(found.residual, spreads);
+    return found;
+}
+
+}  // namespace
+
 CrossValidation Kriging::leave_one_out() const {
     const System& system = *system_;
     CrossValidation found;
@@ -357,21 +396,59 @@ CrossValidation Kriging::leave_one_out() const {
         found.residual = system.weights.cwiseProduct(full_variance);
         found.predicted = system.data.values - found.residual;
         found.variance = (full_variance - system.data.error_variances).cwiseMax(0.0);
-        found.standardised_error = found.residual.cwiseQuotient(full_variance.cwiseSqrt());
     }
-    long long counted = 0;
-    for (Eigen::Index i = 0; i < n; ++i) {
-        if (!std::isfinite(found.residual[i])) continue;
-        ++counted;
-        found.mean_error += found.residual[i];
-        found.rmse += found.residual[i] * found.residual[i];
-        found.mean_square_standardised_error += found.standardised_error[i] * found.standardised_error[i];
+    return scored(std::move(found), system.data.error_variances);
+}
+
+CrossValidation Kriging::leave_folds_out(int folds) const {
+    const System& system = *system_;
+    const Eigen::Index n = system.data.x.size(), p = system.data.drift.cols();
+    if (folds < 2 || folds > n) {
+        throw Error(fmt::format("{} folds of {} places are asked for", folds, n), "",
+                    "give at least 2 folds and at most as many as there are places");
     }
-    const double used = static_cast<double>(std::max<long long>(1, counted));
-    found.mean_error /= used;
-    found.rmse = std::sqrt(found.rmse / used);
-    found.mean_square_standardised_error /= used;
-    return found;
+    CrossValidation found;
+    found.predicted.resize(n);
+    found.variance.resize(n);
+    Eigen::MatrixXd inverse;
+    if (!system.local) {
+        inverse.setIdentity(n, n);
+        kernels::kernel_table().forward_solve(system.factor.data(), static_cast<int>(n), inverse.data(),
+                                              static_cast<int>(n));
+    }
+    for (int fold = 0; fold < folds; ++fold) {
+        std::vector<Eigen::Index> inside, rest;
+        for (Eigen::Index i = 0; i < n; ++i) (i % folds == fold ? inside : rest).push_back(i);
+        const auto too_few = [&] {
+            return Error(fmt::format("the {} places outside a fold cannot give {} coefficients", rest.size(), p), "",
+                         "give more folds, more points or fewer drift columns");
+        };
+        if (static_cast<Eigen::Index>(rest.size()) < std::max<Eigen::Index>(1, p)) throw too_few();
+        if (system.local) {
+            const KrigingEstimates kriged =
+                system.without(rest).at(system.places_of(inside), system.covariates(inside));
+            found.predicted(inside) = kriged.estimate;
+            found.variance(inside) = kriged.variance;
+            continue;
+        }
+        const Eigen::MatrixXd columns = inverse(Eigen::all, inside);
+        Eigen::MatrixXd precision = columns.transpose() * columns;
+        if (p > 0) {
+            const Eigen::MatrixXd projected = system.orthogonal.transpose() * columns;
+            precision.noalias() -= projected.transpose() * projected;
+        }
+        const Eigen::LLT<Eigen::MatrixXd> factor(precision);
+        if (factor.info() != Eigen::Success) throw too_few();
+        const Eigen::MatrixXd covariance = factor.solve(Eigen::MatrixXd::Identity(precision.rows(), precision.cols()));
+        const Eigen::VectorXd residual = factor.solve(Eigen::VectorXd(system.weights(inside)));
+        for (std::size_t k = 0; k < inside.size(); ++k) {
+            const auto at = static_cast<Eigen::Index>(k);
+            found.predicted[inside[k]] = system.data.values[inside[k]] - residual[at];
+            found.variance[inside[k]] = std::max(0.0, covariance(at, at) - system.data.error_variances[inside[k]]);
+        }
+    }
+    found.residual = system.data.values - found.predicted;
+    return scored(std::move(found), system.data.error_variances);
 }
 
 KrigedGrid krige_to_grid(const SpatialData& data, const VariogramModel& model, const GridM& grid,

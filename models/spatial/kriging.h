@@ -9,6 +9,7 @@
 
 #include "models/geometry.h"
 #include "models/progress.h"
+#include "models/spatial/cross_validation.h"
 #include "models/spatial/variogram_model.h"
 
 namespace models {
@@ -74,15 +75,12 @@ struct KrigingPreparation {
     std::vector<std::string> notes;          ///< sentences for a person
 };
 
-/// Leave-one-out: each observation predicted from all others.
-struct CrossValidation {
+/// Each observation predicted from others: from all but itself, or from all outside its fold.
+struct CrossValidation : ValidationScores {
     Eigen::VectorXd predicted;           ///< n, in the order of the observations used
     Eigen::VectorXd residual;            ///< observed - predicted
     Eigen::VectorXd variance;            ///< of predicting the value free of its error
     Eigen::VectorXd standardised_error;  ///< residual / standard deviation of the residual, the error included
-    double mean_error = 0.0;
-    double rmse = 0.0;
-    double mean_square_standardised_error = 0.0;  ///< near 1 where the variances are right
 };
 
 /// Best linear unbiased prediction of a value at a place, or of its mean over a block, from values nearby.
@@ -127,6 +125,11 @@ class Kriging {
 
     /// In closed form from the one factor: residual_i = (Pz)_i / P_ii (Dubrule 1983, Math. Geology 15, 687-699).
     CrossValidation leave_one_out() const;
+    /// The observations dealt out in turn into so many folds, observation i to fold i mod `folds`, and each fold
+    /// predicted from the rest: with P as above, residuals_F = (P_FF)^-1 (Pz)_F with covariances (P_FF)^-1, the block
+    /// form of the same identity. With a neighbourhood each fold is kriged from the rest.
+    /// @throws Error  fewer than two folds or more than observations; the rest of a fold cannot be kriged from
+    CrossValidation leave_folds_out(int folds) const;
 
     const KrigingPreparation& preparation() const;
     /// Coefficients of the constant and of the drift columns as given.

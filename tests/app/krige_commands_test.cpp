@@ -182,4 +182,7 @@ TEST_CASE("what krige and variogram cannot do they refuse and write nothing") {
     CHECK_FALSE(std::filesystem::exists(out + ".part"));
     CHECK(bench.run({"variogram", points, "--value", "don", "--shape", "nugget + exponential", "--json"}) == 0);
     CHECK(bench.run({"krige", points, "--value", "don", "--fit", "least-squares", "--cross-validate"}) == 0);
+    CHECK(bench.run({"krige", points, "--value", "don", "--variogram", bench.model, "--folds", "5", "--json"}) == 0);
+    CHECK(bench.run({"krige", points, "--value", "don", "--variogram", bench.model, "--folds", "1"}) == 1);
+    CHECK(bench.run({"krige", points, "--value", "don", "--variogram", bench.model, "--folds", "31"}) == 1);
 }

@@ -21,6 +21,7 @@ krige() { "$program" krige meuse.csv --x x --y y --value zinc --log "$@" >/dev/n
 "$program" variogram meuse.csv --value zinc --log --direction 0,45,90,135 --json >directions.json
 "$program" variogram meuse.csv --value zinc --log --drift root_dist --json >residual.json
 krige --at grid.csv --variogram "$zinc" --cross-validate --residuals residuals.csv --out ordinary.csv
+krige --variogram "$zinc" --folds 5 --residuals folds.csv
 krige --at grid.csv --variogram "$zinc" --mean 365.03746786532862 --out simple.csv
 krige --at grid.csv --variogram "nugget 0.0798 + spherical 0.1485283 range 877.3" --drift root_dist --out drift.csv
 krige --at grid.csv --variogram "$zinc" --drift east,north --out trend.csv
