@@ -5,10 +5,10 @@
 #include <limits>
 #include <map>
 
-#include <Eigen/QR>
 #include <fmt/format.h>
 
 #include "models/error.h"
+#include "models/spatial/kriging_factor.h"
 #include "models/spatial/parallel.h"
 #include "models/spatial/random_numbers.h"
 #include "models/spatial/simulation_fields.h"
@@ -22,79 +22,29 @@ constexpr Eigen::Index targets_a_simulation_tile = 256;
 constexpr double most_batch_numbers = 3.2e7;
 constexpr Eigen::Index most_places_of_a_small_factor = 2500;
 
-/// Kriging of many sets of residuals at once.
-class ResidualKriging {
- public:
-    ResidualKriging(const PreparedData& data, const PreparedCovariance& covariance, const VariogramModel& model,
-                    int threads)
-        : data_(data), covariance_(covariance), threads_(threads) {
-        const auto& table = kernels::kernel_table();
-        const Eigen::Index n = data.x.size(), p = data.drift.cols();
-        factor_.resize(n, n);
-        parallel_blocks((n + 31) / 32, threads, [&](long long block) {
-            for (Eigen::Index j = block * 32; j < std::min<Eigen::Index>(n, (block + 1) * 32); ++j) {
-                table.covariances(covariance.arrays(), data.x.data() + j, data.y.data() + j, static_cast<int>(n - j),
-                                  data.x[j], data.y[j], factor_.col(j).data() + j);
-                factor_(j, j) += data.error_variances[j];
-            }
-        });
-        if (table.factor(factor_.data(), static_cast<int>(n)) >= 0 ||
-            !(factor_.diagonal().minCoeff() > 1e-8 * factor_.diagonal().maxCoeff())) {
-            throw Error("the covariances of the points cannot be told apart (their matrix is singular)",
-                        "variogram \"" + model.to_text() + "\"",
-                        "give the observations an error variance, add a small nugget, or take a rougher shape");
-        }
-        if (p == 0) return;
-        drift_factor_ = data.drift;
-        table.forward_solve(factor_.data(), static_cast<int>(n), drift_factor_.data(), static_cast<int>(p));
-        const Eigen::HouseholderQR<Eigen::MatrixXd> qr(drift_factor_);
-        orthogonal_ = qr.householderQ() * Eigen::MatrixXd::Identity(n, p);
-        triangle_ = qr.matrixQR().topRows(p).triangularView<Eigen::Upper>();
-    }
-
-    /// Turns residuals (n x columns) into weights of the data's covariances; returns the drift's coefficients.
-    Eigen::MatrixXd solve(Eigen::MatrixXd& residuals) const {
-        const auto& table = kernels::kernel_table();
-        const int n = static_cast<int>(residuals.rows()), columns = static_cast<int>(residuals.cols());
-        table.forward_solve(factor_.data(), n, residuals.data(), columns);
-        Eigen::MatrixXd coefficients(data_.drift.cols(), columns);
-        if (data_.drift.cols() > 0) {
-            coefficients = triangle_.triangularView<Eigen::Upper>().solve(orthogonal_.transpose() * residuals);
-            residuals.noalias() -= drift_factor_ * coefficients;
-        }
-        table.backward_solve(factor_.data(), n, residuals.data(), columns);
-        return coefficients;
-    }
-
-    /// values += kriging of the residuals.
-    void add_to(Eigen::MatrixXd& values, const Eigen::MatrixX2d& targets, const Eigen::MatrixXd& target_drift,
-                const Eigen::MatrixXd& weights, const Eigen::MatrixXd& coefficients, const Progress& progress) const {
-        const auto& table = kernels::kernel_table();
-        const Eigen::Index m = targets.rows(), n = data_.x.size();
-        parallel_blocks(
-            (m + targets_a_simulation_tile - 1) / targets_a_simulation_tile, threads_,
-            [&](long long block) {
-                const Eigen::Index begin = block * targets_a_simulation_tile,
-                                   size = std::min(targets_a_simulation_tile, m - begin);
-                Eigen::MatrixXd near(n, size);
-                for (Eigen::Index k = 0; k < size; ++k) {
-                    table.covariances(covariance_.arrays(), data_.x.data(), data_.y.data(), static_cast<int>(n),
-                                      targets(begin + k, 0), targets(begin + k, 1), near.col(k).data());
-                }
-                values.middleRows(begin, size).noalias() += near.transpose() * weights;
-                if (coefficients.rows() > 0) {
-                    values.middleRows(begin, size).noalias() += target_drift.middleRows(begin, size) * coefficients;
-                }
-            },
-            progress, "conditioning");
-    }
-
- private:
-    const PreparedData& data_;
-    const PreparedCovariance& covariance_;
-    int threads_;
-    Eigen::MatrixXd factor_, drift_factor_, orthogonal_, triangle_;
-};
+/// values += kriging of the residuals that the weights and coefficients were solved from, a tile of targets at a time.
+void add_kriging(Eigen::MatrixXd& values, const PreparedData& data, const PreparedCovariance& covariance,
+                 const Eigen::MatrixX2d& targets, const Eigen::MatrixXd& target_drift, const Eigen::MatrixXd& weights,
+                 const Eigen::MatrixXd& coefficients, int threads, const Progress& progress) {
+    const auto& table = kernels::kernel_table();
+    const Eigen::Index m = targets.rows(), n = data.x.size();
+    parallel_blocks((m + targets_a_simulation_tile - 1) / targets_a_simulation_tile, threads,
+                    [&](long long block) {
+                        const Eigen::Index begin = block * targets_a_simulation_tile,
+                                           size = std::min(targets_a_simulation_tile, m - begin);
+                        Eigen::MatrixXd near(n, size);
+                        for (Eigen::Index k = 0; k < size; ++k) {
+                            table.covariances(covariance.arrays(), data.x.data(), data.y.data(), static_cast<int>(n),
+                                              targets(begin + k, 0), targets(begin + k, 1), near.col(k).data());
+                        }
+                        values.middleRows(begin, size).noalias() += near.transpose() * weights;
+                        if (coefficients.rows() > 0) {
+                            values.middleRows(begin, size).noalias() +=
+                                target_drift.middleRows(begin, size) * coefficients;
+                        }
+                    },
+                    progress, "conditioning");
+}
 
 /// The places of the data, each once, and which datum lies at which.
 struct DistinctPlaces {
@@ -133,7 +83,7 @@ void run_batches(const PreparedData& data, const PreparedCovariance& covariance,
                  const Eigen::MatrixXd& drift, const SimulationSettings& settings, const TakeRealisation& take,
                  SimulationReport& report, const Progress& progress) {
     const Eigen::Index m = targets.rows(), n = data.x.size();
-    const ResidualKriging kriging(data, covariance, model, settings.threads);
+    const KrigingFactor kriging(data, covariance, model, settings.threads);
     const double mean = settings.known_mean.value_or(0.0);
     std::vector<Eigen::Index> left_out;
     for (Eigen::Index i = 0; i < m; ++i) {
@@ -170,7 +120,7 @@ void run_batches(const PreparedData& data, const PreparedCovariance& covariance,
         }
         const Eigen::MatrixXd coefficients = kriging.solve(residuals);
         if (settings.known_mean) values.array() += mean;
-        kriging.add_to(values, targets, drift, residuals, coefficients, conditioning);
+        add_kriging(values, data, covariance, targets, drift, residuals, coefficients, settings.threads, conditioning);
         for (int k = 0; k < columns; ++k) {
             for (const Eigen::Index i : left_out) values(i, k) = std::numeric_limits<double>::quiet_NaN();
             take(first + k, values.col(k));
