@@ -5,6 +5,7 @@
 #include <cmath>
 #include <filesystem>
 #include <limits>
+#include <map>
 #include <memory>
 
 #include <fmt/format.h>
@@ -16,6 +17,8 @@
 #include "app/commands/terminal_progress.h"
 #include "geo/raster.h"
 #include "models/error.h"
+#include "models/spatial/indicator.h"
+#include "models/spatial/kriging_shapes.h"
 #include "models/spatial/variogram_likelihood.h"
 
 namespace app::commands {
@@ -26,10 +29,10 @@ constexpr double most_cells_without_yes = 1e8;
 
 struct KrigeRequest {
     PointColumns columns;
-    std::optional<std::string> variogram, fit, at, extent, like, drift, block, out, residuals;
+    std::optional<std::string> variogram, fit, at, extent, like, drift, block, out, residuals, indicator, over, along;
     std::optional<double> cell_m, within_m, mean, limit;
     std::optional<int> neighbours, simulate, seed, folds;
-    bool cross_validate = false, json = false, yes = false, timing = false;
+    bool normal_score = false, cross_validate = false, json = false, yes = false, timing = false;
 };
 
 /// Where estimates are wanted: places of a table, or the cells of a grid.
@@ -202,13 +205,35 @@ void check_request(const KrigeRequest& request) {
     if (request.variogram && request.fit) {
         throw models::Error("--variogram and --fit exclude one another", "", "give one of them");
     }
-    if (ways == 0 && !request.cross_validate && !request.folds) {
+    if (ways == 0 && !request.cross_validate && !request.folds && !request.over && !request.along) {
         throw models::Error(
             "nothing says where estimates are wanted", "",
             "give --at FILE.csv, --cell METRES or --like FILE.tif, or --cross-validate or --folds alone");
     }
     if (ways == 1 && !request.out) {
         throw models::Error("nothing says where the estimates go", "", "give --out FILE.csv or --out FILE.tif");
+    }
+    const bool shapes = request.over || request.along;
+    if (request.over && request.along) throw models::Error("--over and --along exclude one another");
+    if (shapes && (ways > 0 || request.simulate || request.indicator || request.block || request.neighbours ||
+                   request.within_m || request.columns.log || request.normal_score)) {
+        throw models::Error("the mean over shapes comes from all points, in the unit of the value", "--over, --along",
+                            "give neither places nor a grid, --simulate, --indicator, --block, --neighbours, --within, "
+                            "--log or --normal-score");
+    }
+    if (shapes && (!request.out || std::filesystem::path(*request.out).extension() != ".csv")) {
+        throw models::Error("nothing says where the estimates go", "", "give --out FILE.csv");
+    }
+    if (request.indicator && (ways == 0 || request.simulate || request.columns.log || request.normal_score ||
+                              request.limit || request.mean || request.columns.error_variance)) {
+        throw models::Error("indicators are kriged from the values as they are, at places or on a grid", "--indicator",
+                            "give --at, --cell or --like, and leave --simulate, --log, --normal-score, --limit, --mean "
+                            "and --error-variance out");
+    }
+    if (request.normal_score &&
+        (request.columns.log || request.mean || request.block || request.drift || request.columns.error_variance)) {
+        throw models::Error("normal scores have the mean 0 and no unit", "--normal-score",
+                            "leave --log, --mean, --block, --drift and --error-variance out");
     }
     if (request.seed && !request.simulate) {
         throw models::Error("--seed needs --simulate", "", "say how many realisations are wanted");
@@ -299,13 +324,135 @@ void print_validation(const models::CrossValidation& validation, std::optional<i
     fmt::print("\n");
 }
 
+/// Chances of being at or under each threshold.
+int run_indicators(const KrigeRequest& request, const PointSet& points, const std::vector<std::string>& drift,
+                   const models::KrigingSettings& settings, TerminalProgress& shown) {
+    std::vector<double> thresholds = numbers_in_list(*request.indicator, "--indicator");
+    std::vector<models::VariogramModel> models;
+    std::vector<std::string> names;
+    for (const double threshold : thresholds) {
+        names.push_back(fmt::format("at_or_under_{}", threshold));
+        if (request.variogram && !models.empty()) continue;
+        PointSet indicators = points;
+        indicators.data.values = models::indicators_of(points.data.values, threshold);
+        const models::VariogramFit fit = variogram_for(request, indicators, shown.progress());
+        shown.clear();
+        models.push_back(fit.model);
+        if (request.variogram) continue;
+        say_notes({fmt::format("at or under {}: fitted {} ({})", threshold, on_screen(fit.model), fit.message)});
+    }
+    const Targets targets = targets_of(request, points, drift);
+    models::IndicatorEstimates found;
+    if (targets.grid) {
+        const Eigen::MatrixXd values =
+            drift.empty() ? Eigen::MatrixXd() : grid_drift(request, points, targets, drift, 0, targets.grid->rows);
+        found = models::krige_indicators(points.data, thresholds, models, *targets.grid, settings, values,
+                                         shown.progress());
+    } else {
+        found = models::krige_indicators(points.data, thresholds, models, targets.places, settings, targets.drift,
+                                         shown.progress());
+    }
+    shown.clear();
+    write_columns(*request.out, targets.grid, targets.system, *points.plane, targets.table_x, targets.table_y, names,
+                  found.at_or_under);
+    const Eigen::Index cells = found.at_or_under.rows();
+    for (const models::NotEstimated& entry : found.not_estimated) {
+        say_notes({fmt::format("{} of {} places were not estimated: {}", entry.places, cells, entry.reason)});
+    }
+    if (request.json) {
+        nlohmann::ordered_json out = {{"points", points.data.values.size()},
+                                      {"cells", cells},
+                                      {"thresholds", thresholds},
+                                      {"corrected", found.corrected},
+                                      {"largest_correction", found.largest_correction}};
+        out["variograms"] = nlohmann::ordered_json::array();
+        for (const models::VariogramModel& model : models) out["variograms"].push_back(model.to_text());
+        out["files"] = {*request.out};
+        fmt::print("{}\n", out.dump(2));
+        return 0;
+    }
+    fmt::print(
+        "{} points, {} thresholds; the chances of {} of {} places were corrected to a distribution, by at most {}\n",
+        points.data.values.size(), thresholds.size(), found.corrected, cells, on_screen(found.largest_correction));
+    fmt::print("written: {}\n", *request.out);
+    return 0;
+}
+
+/// Means over the areas or along the lines of a table of corners.
+int run_shapes(const KrigeRequest& request, const PointSet& points, const std::vector<std::string>& drift,
+               const models::KrigingSettings& settings, const models::VariogramFit& fit,
+               const models::Progress& progress) {
+    const std::string& file = request.over ? *request.over : *request.along;
+    const auto table = geo::PointTable::read(file);
+    const Eigen::VectorXd numbers = table.numbers("shape"), x = table.numbers(request.columns.x),
+                          y = table.numbers(request.columns.y);
+    std::vector<double> order;  // of the shapes
+    std::map<double, std::vector<models::PointM>> corners;
+    const Eigen::MatrixX2d places = points.plane->positions_m(x, y);
+    for (long row = 0; row < table.rows(); ++row) {
+        if (!std::isfinite(numbers[row]) || !std::isfinite(x[row]) || !std::isfinite(y[row])) {
+            throw models::Error("a corner lacks its shape or its place", fmt::format("{}, row {}", file, row + 2),
+                                "fill the cell or leave the row out");
+        }
+        if (corners.count(numbers[row]) == 0) order.push_back(numbers[row]);
+        corners[numbers[row]].push_back({places(row, 0), places(row, 1)});
+    }
+    std::vector<models::ShapeNodes> shapes;
+    const auto count = static_cast<Eigen::Index>(order.size());
+    Eigen::MatrixXd shape_drift(count, static_cast<Eigen::Index>(drift.size()));
+    Eigen::VectorXd centre_x(count), centre_y(count);
+    for (Eigen::Index k = 0; k < count; ++k) {
+        const double number = order[static_cast<std::size_t>(k)];
+        try {
+            shapes.push_back(request.over ? models::nodes_of_area({{corners[number], {}}})
+                                          : models::nodes_of_line(corners[number]));
+        } catch (const models::Error& error) {
+            throw models::Error(error.what_happened(), fmt::format("{}, shape {}", file, number), error.how_to_mend());
+        }
+        const models::ShapeNodes& shape = shapes.back();
+        const models::PointM centre =
+            points.plane->table_coordinates({shape.weight.dot(shape.x), shape.weight.dot(shape.y)});
+        centre_x[k] = centre.x_m;
+        centre_y[k] = centre.y_m;
+        if (drift.empty()) continue;
+        Eigen::VectorXd node_x(shape.x.size()), node_y(shape.x.size());
+        for (Eigen::Index i = 0; i < shape.x.size(); ++i) {
+            const models::PointM place = points.plane->table_coordinates({shape.x[i], shape.y[i]});
+            node_x[i] = place.x_m;
+            node_y[i] = place.y_m;
+        }
+        shape_drift.row(k) = shape.weight.transpose() * coordinate_drift(request, drift, node_x, node_y);
+    }
+    const auto found = models::krige_shapes(points.data, fit.model, shapes, settings, shape_drift, progress);
+    Eigen::MatrixXd columns(count, 3);
+    columns << Eigen::Map<const Eigen::VectorXd>(order.data(), count), found.estimate, found.variance;
+    write_columns(*request.out, {}, "", *points.plane, centre_x, centre_y, {"shape", "estimate", "variance"}, columns);
+    if (request.json) {
+        nlohmann::ordered_json out = {
+            {"points", points.data.values.size()}, {"shapes", order.size()}, {"variogram", fit.model.to_text()}};
+        if (!request.variogram) out["fit"] = nlohmann::ordered_json::parse(fit_as_json(fit));
+        out["files"] = {*request.out};
+        fmt::print("{}\n", out.dump(2));
+        return 0;
+    }
+    fmt::print("{} points, variogram {}\n{} means {}\nwritten: {}\n", points.data.values.size(), on_screen(fit.model),
+               order.size(), request.over ? "over areas" : "along lines", *request.out);
+    return 0;
+}
+
 int run_krige(const KrigeRequest& request) {
     check_request(request);
     const auto start = std::chrono::steady_clock::now();
     const std::vector<std::string> drift = request.drift ? names_in_list(*request.drift) : std::vector<std::string>{};
-    const PointSet points = read_points(request.columns, drift);
+    PointSet points = read_points(request.columns, drift);
     say_notes(points.notes);
     models::KrigingSettings settings;
+    std::shared_ptr<const models::NormalScore> scores;
+    if (request.normal_score) {
+        scores = std::make_shared<models::NormalScore>(points.data.values);
+        points.data.values = scores->scores(points.data.values);
+        settings.known_mean = 0.0;
+    }
     if (request.mean) settings.known_mean = request.columns.log ? std::log(*request.mean) : *request.mean;
     if (request.block) settings.block = block_of(*request.block);
     settings.neighbourhood.count = request.neighbours.value_or(0);
@@ -315,9 +462,11 @@ int run_krige(const KrigeRequest& request) {
     }
     TerminalProgress shown;
     const models::Progress& progress = shown.progress();
+    if (request.indicator) return run_indicators(request, points, drift, settings, shown);
     const models::VariogramFit fit = variogram_for(request, points, progress);
     shown.clear();
     if (!request.variogram) say_notes({fmt::format("fitted {} ({})", on_screen(fit.model), fit.message)});
+    if (request.over || request.along) return run_shapes(request, points, drift, settings, fit, progress);
     const bool estimates = request.at || request.cell_m || request.like;
     const Targets targets = estimates ? targets_of(request, points, drift) : Targets{};
     const models::Kriging kriging(points.data, fit.model, settings);
@@ -337,6 +486,7 @@ int run_krige(const KrigeRequest& request) {
                                     targets.table_y, {},           request.limit};
             if (!drift.empty()) output.drift = targets.grid ? drift_of_strip(0, targets.grid->rows) : targets.drift;
             if (request.columns.log) output.back = [](double value) { return std::exp(value); };
+            if (scores) output.back = [scores](double value) { return scores->value(value); };
             models::SimulationSettings simulated;
             simulated.realisations = *request.simulate;
             simulated.seed = static_cast<std::uint64_t>(request.seed.value_or(1));
@@ -354,7 +504,7 @@ int run_krige(const KrigeRequest& request) {
         };
         const std::unique_ptr<EstimateFile> file =
             open_estimate_file(*request.out, targets.grid, targets.system, *points.plane,
-                               {request.columns.log, request.limit, !settings.known_mean});
+                               {request.columns.log, request.limit, !settings.known_mean, scores});
         if (targets.grid) {
             const models::GridM& grid = *targets.grid;
             kriging.over_grid(
@@ -445,10 +595,17 @@ Command make_krige_command() {
             options.option(request->like, "--like", "FILE.tif", "estimate on the cells of this raster");
             options.option(request->drift, "--drift", "COLUMN,...", "the mean depends on these (also x or y itself)");
             options.option(request->block, "--block", "WxH", "mean over rectangles instead of values at places");
+            options.option(request->over, "--over", "FILE.csv", "mean over areas: corners in order, with shape, x, y");
+            options.option(request->along, "--along", "FILE.csv",
+                           "mean along lines: points in order, with shape, x, y");
             options.option(request->neighbours, "--neighbours", "N", "only the nearest N points");
             options.option(request->within_m, "--within", "M", "only points within this distance");
             options.option(request->mean, "--mean", "VALUE", "the mean is known (simple kriging)");
             options.option(request->limit, "--limit", "L", "also the chance that the value is over L");
+            options.flag(request->normal_score, "--normal-score", "work with the normal score of the value's rank");
+            options.option(request->indicator, "--indicator", "L,...",
+                           "chances of being at or under these, free of any "
+                           "distribution");
             options.option(request->simulate, "--simulate", "N",
                            "N maps as the ground could be, in place of estimates");
             options.option(request->seed, "--seed", "S", "of the simulation: the same seed gives the same maps (1)");
@@ -465,8 +622,9 @@ Command make_krige_command() {
                 "ratio 0.5\".\n"
                 "Shapes: nugget (kept at the data), error (filtered out), spherical, exponential, gaussian, matern\n"
                 "(smoothness), pentaspherical, circular, linear, power (exponent), hole (damping).\n"
-                "Columns out: x, y, estimate, variance; with --log both are of the logarithm and median and mean "
-                "follow;\n"
+                "Columns out: x, y, estimate, variance; with --log or --normal-score both are of the logarithm or "
+                "score\n"
+                "and median and mean of the value follow (the mean is free of bias, the median is half-way);\n"
                 "with --limit exceedance. With --simulate: x, y, simulation_1 to simulation_N in the unit of the "
                 "value, "
                 "and with\n"

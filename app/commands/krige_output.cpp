@@ -34,7 +34,22 @@ std::vector<Eigen::VectorXd> estimate_columns(const models::KrigingEstimates& fo
         columns.push_back(median);
         columns.push_back(mean);
     }
-    if (wanted.limit) {
+    if (wanted.scores) {
+        Eigen::VectorXd median(n), mean(n);
+        for (Eigen::Index i = 0; i < n; ++i) {
+            median[i] = wanted.scores->value(found.estimate[i]);
+            mean[i] = wanted.scores->mean(found.estimate[i], found.variance[i]);
+        }
+        columns.push_back(median);
+        columns.push_back(mean);
+    }
+    if (wanted.limit && wanted.scores) {
+        Eigen::VectorXd over(n);
+        for (Eigen::Index i = 0; i < n; ++i) {
+            over[i] = wanted.scores->chance_over(*wanted.limit, found.estimate[i], found.variance[i]);
+        }
+        columns.push_back(over);
+    } else if (wanted.limit) {
         const double limit = wanted.log ? std::log(*wanted.limit) : *wanted.limit;
         Eigen::VectorXd over(n);
         for (Eigen::Index i = 0; i < n; ++i) over[i] = chance_over(found.estimate[i], found.variance[i], limit);
@@ -45,7 +60,7 @@ std::vector<Eigen::VectorXd> estimate_columns(const models::KrigingEstimates& fo
 
 std::vector<std::string> names_of(const EstimateColumns& wanted) {
     std::vector<std::string> names{"estimate", "variance"};
-    if (wanted.log) {
+    if (wanted.log || wanted.scores) {
         names.emplace_back("median");
         names.emplace_back("mean");
     }
@@ -128,6 +143,44 @@ std::unique_ptr<EstimateFile> open_estimate_file(const std::filesystem::path& fi
                                                  const geo::TablePlane& plane, const EstimateColumns& columns) {
     if (file.extension() == ".csv") return std::make_unique<CsvEstimates>(file, grid, plane, columns);
     return std::make_unique<RasterEstimates>(file, *grid, system, columns);
+}
+
+void write_columns(const std::filesystem::path& file, const std::optional<models::GridM>& grid,
+                   const std::string& system, const geo::TablePlane& plane, const Eigen::VectorXd& table_x,
+                   const Eigen::VectorXd& table_y, const std::vector<std::string>& names,
+                   const Eigen::MatrixXd& columns) {
+    if (file.extension() != ".csv") {
+        geo::RasterWriter writer(file, {*grid, system}, names);
+        for (Eigen::Index k = 0; k < columns.cols(); ++k) {
+            writer.write_rows(static_cast<int>(k), 0, grid->rows, columns.col(k).data());
+        }
+        writer.finish();
+        return;
+    }
+    WholeTextFile out(file);
+    fmt::memory_buffer text;
+    fmt::format_to(std::back_inserter(text), "x,y");
+    for (const std::string& name : names) fmt::format_to(std::back_inserter(text), ",{}", name);
+    text.push_back('\n');
+    for (Eigen::Index i = 0; i < columns.rows(); ++i) {
+        const models::PointM place = grid ? plane.table_coordinates(grid->centre(static_cast<int>(i / grid->columns),
+                                                                                 static_cast<int>(i % grid->columns)))
+                                          : models::PointM{table_x[i], table_y[i]};
+        append_number(text, place.x_m);
+        text.push_back(',');
+        append_number(text, place.y_m);
+        for (Eigen::Index k = 0; k < columns.cols(); ++k) {
+            text.push_back(',');
+            append_number(text, columns(i, k));
+        }
+        text.push_back('\n');
+        if (text.size() > (1u << 20)) {
+            out.write(text);
+            text.clear();
+        }
+    }
+    out.write(text);
+    out.finish();
 }
 
 void write_residuals(const std::filesystem::path& file, const models::CrossValidation& validation) {

@@ -5,7 +5,7 @@
 
 #include <fmt/format.h>
 
-#include "app/commands/whole_text_file.h"
+#include "app/commands/krige_output.h"
 #include "geo/raster.h"
 #include "models/error.h"
 
@@ -64,48 +64,16 @@ models::SimulationReport write_simulation(const SimulationOutput& output, const 
         writer.finish();
         return report;
     }
-    WholeTextFile file(output.file);
-    Eigen::MatrixXd all(m, count);
+    std::vector<std::string> names;
+    for (int k = 0; k < count; ++k) names.push_back(fmt::format("simulation_{}", k + 1));
+    if (output.limit) names.emplace_back("exceedance");
+    Eigen::MatrixXd all(m, static_cast<Eigen::Index>(names.size()));
     const auto report = simulate([&](int number, const Eigen::Ref<const Eigen::VectorXd>& values) {
         all.col(number) = values.unaryExpr(output.back);
         exceedances.count(all.col(number));
     });
-    fmt::memory_buffer text;
-    fmt::format_to(std::back_inserter(text), "x,y");
-    for (int k = 0; k < count; ++k) fmt::format_to(std::back_inserter(text), ",simulation_{}", k + 1);
-    if (output.limit) fmt::format_to(std::back_inserter(text), ",exceedance");
-    text.push_back('\n');
-    const Eigen::VectorXd share = exceedances.share();
-    for (Eigen::Index i = 0; i < m; ++i) {
-        double x = 0.0, y = 0.0;
-        if (output.grid) {
-            const models::PointM place = plane.table_coordinates(output.grid->centre(
-                static_cast<int>(i / output.grid->columns), static_cast<int>(i % output.grid->columns)));
-            x = place.x_m;
-            y = place.y_m;
-        } else {
-            x = output.table_x[i];
-            y = output.table_y[i];
-        }
-        append_number(text, x);
-        text.push_back(',');
-        append_number(text, y);
-        for (int k = 0; k < count; ++k) {
-            text.push_back(',');
-            append_number(text, all(i, k));
-        }
-        if (output.limit) {
-            text.push_back(',');
-            append_number(text, share[i]);
-        }
-        text.push_back('\n');
-        if (text.size() > (1u << 20)) {
-            file.write(text);
-            text.clear();
-        }
-    }
-    file.write(text);
-    file.finish();
+    if (output.limit) all.col(count) = exceedances.share();
+    write_columns(output.file, output.grid, output.system, plane, output.table_x, output.table_y, names, all);
     return report;
 }
 

@@ -157,6 +157,60 @@ TEST_CASE("krige simulates the same maps by table and raster for a seed") {
     CHECK_FALSE(std::filesystem::exists(bench.path("no.csv")));
 }
 
+TEST_CASE("krige gives normal scores back as median and mean and chances by indicators") {
+    KrigeBench bench;
+    const std::string points = bench.path("points.csv");
+    REQUIRE(bench.run({"krige", points, "--value", "don", "--normal-score", "--variogram", "spherical 1 range 60",
+                       "--at", points, "--limit", "1.2", "--out", bench.path("scores.csv")}) == 0);
+    const auto scores = geo::PointTable::read(bench.path("scores.csv"));
+    CHECK(scores.columns() ==
+          std::vector<std::string>{"x", "y", "estimate", "variance", "median", "mean", "exceedance"});
+    const Eigen::VectorXd don = geo::PointTable::read(points).numbers("don");
+    CHECK(scores.numbers("median").isApprox(don, 1e-6));
+    REQUIRE(bench.run({"krige", points, "--value", "don", "--indicator", "0.9,1.2,1.5", "--variogram", bench.model,
+                       "--cell", "10", "--out", bench.path("chances.tif")}) == 0);
+    const auto chances = geo::read_raster(bench.path("chances.tif"));
+    CHECK(chances.descriptions == std::vector<std::string>{"at_or_under_0.9", "at_or_under_1.2", "at_or_under_1.5"});
+    CHECK((chances.bands[1] - chances.bands[0]).minCoeff() >= 0.0);
+    CHECK((chances.bands[2] - chances.bands[1]).minCoeff() >= 0.0);
+    CHECK(chances.bands[2].maxCoeff() <= 1.0);
+    REQUIRE(bench.run({"krige", points, "--value", "don", "--indicator", "0.9,1.2", "--at", points, "--json", "--out",
+                       bench.path("chances.csv")}) == 0);
+    const auto at = geo::PointTable::read(bench.path("chances.csv"));
+    CHECK(at.columns().back() == "at_or_under_1.2");
+    CHECK(bench.run({"krige", points, "--value", "don", "--indicator", "1.2,0.9", "--at", points, "--out",
+                     bench.path("no.csv")}) == 1);
+    CHECK(bench.run({"krige", points, "--value", "don", "--normal-score", "--log", "--at", points, "--out",
+                     bench.path("no.csv")}) == 1);
+    CHECK_FALSE(std::filesystem::exists(bench.path("no.csv")));
+}
+
+TEST_CASE("krige gives the mean over areas and along lines") {
+    KrigeBench bench;
+    const std::string points = bench.path("points.csv");
+    std::ofstream(bench.path("corners.csv"))
+        << "shape,x,y\n7,20,20\n7,40,20\n7,40,40\n7,20,40\n3,0,0\n3,90,5\n3,50,80\n";
+    REQUIRE(bench.run({"krige", points, "--value", "don", "--variogram", bench.model, "--over",
+                       bench.path("corners.csv"), "--out", bench.path("areas.csv")}) == 0);
+    const auto areas = geo::PointTable::read(bench.path("areas.csv"));
+    REQUIRE(areas.rows() == 2);
+    CHECK(areas.numbers("shape")[0] == 7.0);
+    CHECK(areas.numbers("x")[0] == Approx(30.0));
+    std::ofstream(bench.path("centre.csv")) << "x,y\n30,30\n";
+    REQUIRE(bench.run({"krige", points, "--value", "don", "--variogram", bench.model, "--at", bench.path("centre.csv"),
+                       "--block", "20x20", "--out", bench.path("block.csv")}) == 0);
+    const auto block = geo::PointTable::read(bench.path("block.csv"));
+    CHECK(areas.numbers("estimate")[0] == Approx(block.numbers("estimate")[0]).epsilon(1e-4));
+    CHECK(areas.numbers("variance")[0] == Approx(block.numbers("variance")[0]).epsilon(1e-2));
+    REQUIRE(bench.run({"krige", points, "--value", "don", "--variogram", bench.model, "--along",
+                       bench.path("corners.csv"), "--drift", "x", "--out", bench.path("lines.csv"), "--json"}) == 0);
+    CHECK(geo::PointTable::read(bench.path("lines.csv")).rows() == 2);
+    std::ofstream(bench.path("flat.csv")) << "shape,x,y\n1,0,0\n1,10,10\n";
+    CHECK(bench.run({"krige", points, "--value", "don", "--variogram", bench.model, "--over", bench.path("flat.csv"),
+                     "--out", bench.path("no.csv")}) == 1);
+    CHECK_FALSE(std::filesystem::exists(bench.path("no.csv")));
+}
+
 TEST_CASE("what krige and variogram cannot do they refuse and write nothing") {
     KrigeBench bench;
     const std::string points = bench.path("points.csv"), out = bench.path("out.csv");
