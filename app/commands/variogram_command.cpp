@@ -10,7 +10,10 @@
 #include "app/commands/terminal_progress.h"
 #include "app/table_text.h"
 #include "models/error.h"
+#include "models/spatial/indicator.h"
 #include "models/spatial/variogram_fit.h"
+#include "models/spatial/variogram_likelihood.h"
+#include "models/spatial/variogram_map.h"
 
 namespace app::commands {
 
@@ -20,8 +23,9 @@ struct VariogramRequest {
     PointColumns columns;
     std::optional<double> cutoff_m, width_m, tolerance_deg;
     std::optional<std::string> direction_deg, boundaries_m, shapes, drift;
-    std::string weights = "pairs-over-distance";
-    bool robust = false, json = false;
+    std::string weights = "pairs-over-distance", fit = "least-squares";
+    std::optional<double> indicator;
+    bool robust = false, gls = false, map = false, json = false;
 };
 
 models::FitWeights weights_named(const std::string& name) {
@@ -59,8 +63,54 @@ void print_readable(const std::vector<models::VariogramClass>& classes, const mo
     fmt::print("{}\n", units);
 }
 
+/// By least squares through the classes, or by the likelihood of the values themselves.
+models::VariogramFit fit_as_asked(const VariogramRequest& request, const models::SpatialData& data,
+                                  const std::vector<models::VariogramClass>& classes,
+                                  const models::Progress& progress) {
+    if (request.fit == "least-squares") {
+        const models::FitWeights weights = weights_named(request.weights);
+        return request.shapes ? models::fit_variogram(classes, shapes_to_fit(*request.shapes), weights)
+                              : models::fit_variogram(classes, weights);
+    }
+    if (request.fit != "ml" && request.fit != "reml") {
+        const std::string near = models::nearest_name(request.fit, {"least-squares", "reml", "ml"});
+        throw models::Error("there is no way to fit called \"" + request.fit + "\"" +
+                                (near.empty() ? "" : "; did you mean \"" + near + "\"?"),
+                            "--fit", "write least-squares, reml or ml");
+    }
+    const auto kind = request.fit == "reml" ? models::LikelihoodKind::restricted : models::LikelihoodKind::full;
+    if (request.shapes) {
+        return models::fit_variogram_by_likelihood(data, shapes_to_fit(*request.shapes), kind, progress);
+    }
+    auto spherical = models::fit_variogram_by_likelihood(data, shapes_to_fit("nugget + spherical"), kind, progress);
+    auto exponential = models::fit_variogram_by_likelihood(data, shapes_to_fit("nugget + exponential"), kind, progress);
+    if (spherical.settled != exponential.settled) return spherical.settled ? spherical : exponential;
+    return spherical.objective >= exponential.objective ? spherical : exponential;
+}
+
+int print_map(const VariogramRequest& request, const PointSet& points, const Eigen::VectorXd& values,
+              const models::Progress& progress) {
+    const double cutoff = request.cutoff_m.value_or(models::default_cutoff_m(points.data.positions_m));
+    const auto map = models::variogram_map(points.data.positions_m, values, cutoff,
+                                           request.width_m.value_or(cutoff / 15.0), progress);
+    if (request.json) {
+        nlohmann::ordered_json out;
+        out["map"] = nlohmann::ordered_json::array();
+        for (const models::VariogramMapCell& cell : map) {
+            out["map"].push_back({{"dx", cell.dx_m}, {"dy", cell.dy_m}, {"gamma", cell.gamma}, {"pairs", cell.pairs}});
+        }
+        fmt::print("{}\n", out.dump(2));
+        return 0;
+    }
+    fmt::print("{:>14} {:>14} {:>14} {:>10}\n", "dx", "dy", "gamma", "pairs");
+    for (const models::VariogramMapCell& cell : map) {
+        fmt::print("{:>14.6g} {:>14.6g} {:>14.6g} {:>10}\n", cell.dx_m, cell.dy_m, cell.gamma, cell.pairs);
+    }
+    return 0;
+}
+
 int run_variogram(const VariogramRequest& request) {
-    const PointSet points =
+    PointSet points =
         read_points(request.columns, request.drift ? names_in_list(*request.drift) : std::vector<std::string>{});
     say_notes(points.notes);
     models::VariogramSettings settings;
@@ -70,16 +120,35 @@ int run_variogram(const VariogramRequest& request) {
     settings.robust = request.robust;
     if (request.direction_deg) settings.directions_deg = numbers_in_list(*request.direction_deg, "--direction");
     if (request.boundaries_m) settings.boundaries_m = numbers_in_list(*request.boundaries_m, "--boundaries");
-    const Eigen::VectorXd values = points.data.drift.cols() > 0
-                                       ? models::drift_residuals(points.data.values, points.data.drift)
-                                       : points.data.values;
+    if (request.indicator) {
+        if (request.columns.log || request.columns.error_variance) {
+            throw models::Error("an indicator is of the value as it is", "--indicator",
+                                "leave --log and --error-variance out");
+        }
+        points.data.values = models::indicators_of(points.data.values, *request.indicator);
+    }
+    if (request.gls && points.data.drift.cols() == 0) {
+        throw models::Error("--gls needs --drift", "", "name the columns that the mean depends on");
+    }
+    Eigen::VectorXd values = points.data.drift.cols() > 0
+                                 ? models::drift_residuals(points.data.values, points.data.drift)
+                                 : points.data.values;
     const TerminalProgress shown;
-    const auto classes = models::experimental_variogram(points.data.positions_m, values, settings,
-                                                        points.data.error_variances, shown.progress());
-    const models::FitWeights weights = weights_named(request.weights);
-    const models::VariogramFit fit = request.shapes
-                                         ? models::fit_variogram(classes, shapes_to_fit(*request.shapes), weights)
-                                         : models::fit_variogram(classes, weights);
+    const auto classes_now = [&] {
+        return models::experimental_variogram(points.data.positions_m, values, settings, points.data.error_variances,
+                                              shown.progress());
+    };
+    std::vector<models::VariogramClass> classes = classes_now();
+    models::VariogramFit fit = fit_as_asked(request, points.data, classes, shown.progress());
+    // Residuals and variogram from one another until the residuals stay as they are.
+    for (int round = 0; request.gls && round < 20; ++round) {
+        const Eigen::VectorXd before = values;
+        values = models::generalised_residuals(points.data, fit.model);
+        if ((values - before).norm() < 1e-6 * before.norm()) break;
+        classes = classes_now();
+        fit = fit_as_asked(request, points.data, classes, shown.progress());
+    }
+    if (request.map) return print_map(request, points, values, shown.progress());
     if (!request.json) {
         print_readable(classes, fit, !settings.directions_deg.empty(), units_in_words(request.columns, points));
         return 0;
@@ -109,9 +178,14 @@ Command make_variogram_command() {
             options.option(request->boundaries_m, "--boundaries", "M,...", "right edges of the classes instead");
             options.option(request->direction_deg, "--direction", "DEG,...", "azimuths, clockwise from north");
             options.option(request->tolerance_deg, "--tolerance", "DEG", "either side of a direction (90 / number)");
+            options.flag(request->gls, "--gls", "with --drift: residuals by generalised least squares, in rounds");
+            options.option(request->indicator, "--indicator", "L",
+                           "of \"at or under L?\" (1 or 0) instead of the value");
+            options.flag(request->map, "--map", "by east and north part of the separation, in squares of --width");
             options.flag(request->robust, "--robust", "the estimator of Cressie and Hawkins");
             options.option(request->shapes, "--shape", "SHAPES",
                            "what to fit: \"nugget + spherical\"; else the better of two");
+            options.option(request->fit, "--fit", "METHOD", "least-squares (default), reml or ml");
             options.option(request->weights, "--weights", "NAME",
                            "of the fit: pairs-over-distance (default), pairs-over-gamma, pairs, equal");
             options.flag(request->json, "--json", "machine-readable");

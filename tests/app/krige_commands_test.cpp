@@ -211,6 +211,18 @@ TEST_CASE("krige gives the mean over areas and along lines") {
     CHECK_FALSE(std::filesystem::exists(bench.path("no.csv")));
 }
 
+TEST_CASE("variogram maps indicators and residuals and fits by likelihood") {
+    KrigeBench bench;
+    const std::string points = bench.path("points.csv");
+    CHECK(bench.run({"variogram", points, "--value", "don", "--map", "--width", "10"}) == 0);
+    CHECK(bench.run({"variogram", points, "--value", "don", "--indicator", "1.2", "--json"}) == 0);
+    CHECK(bench.run({"variogram", points, "--value", "don", "--drift", "y", "--gls"}) == 0);
+    CHECK(bench.run({"variogram", points, "--value", "don", "--fit", "reml", "--shape", "nugget + exponential"}) == 0);
+    CHECK(bench.run({"variogram", points, "--value", "don", "--gls"}) == 1);
+    CHECK(bench.run({"variogram", points, "--value", "don", "--fit", "remi"}) == 1);
+    CHECK(bench.run({"variogram", points, "--value", "don", "--log", "--indicator", "1.2"}) == 1);
+}
+
 TEST_CASE("what krige and variogram cannot do they refuse and write nothing") {
     KrigeBench bench;
     const std::string points = bench.path("points.csv"), out = bench.path("out.csv");

@@ -68,7 +68,7 @@ takes map STORE --season --limit --out --hindsight --json --threads --timing
 takes bins STORE --season --next --json --threads --timing
 takes report STORE --season --limit --out --json
 takes window STORE --picture --season --limit --room --field --width --height --text-scale
-takes variogram FILE --x --y --value --crs --log --cutoff --width --direction --tolerance --robust --json
+takes variogram FILE --x --y --value --crs --log --cutoff --width --direction --tolerance --robust --gls --indicator --map --fit --json
 takes krige FILE --x --y --value --crs --log --variogram --fit --at --cell --extent --like --drift --block --neighbours --within \
     --error-variance --mean --over --along --normal-score --indicator --cross-validate --folds --simulate --seed --limit --out --json
 # The page of import is where the columns of every kind stand.
