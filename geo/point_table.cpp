@@ -158,6 +158,50 @@ struct TablePlane::Transform {
     }
 };
 
+namespace {
+
+/// Refuses metres that are degrees, and easting and northing in each other's place: the middle of the points lies
+/// outside the area that the system is made for, and inside it once they are exchanged.
+void check_projected(const std::string& system, double x_low, double x_high, double y_low, double y_high) {
+    if (x_low >= -180.0 && x_high <= 180.0 && y_low >= -180.0 && y_high <= 180.0) {
+        throw models::Error(fmt::format("the coordinates run from {:.6g} to {:.6g} and {:.6g} to {:.6g}: these are "
+                                        "degrees, and {} is in metres",
+                                        x_low, x_high, y_low, y_high, system),
+                            "", "say --crs EPSG:4326 for degrees, or give metres");
+    }
+    PJ_CONTEXT* context = proj_context_create();
+    proj_log_level(context, PJ_LOG_NONE);
+    PJ* own = proj_create(context, system.c_str());
+    double west = 0.0, south = 0.0, east = 0.0, north = 0.0;
+    bool swapped = false;
+    const bool known = own != nullptr && proj_get_area_of_use(context, own, &west, &south, &east, &north, nullptr) == 1;
+    PJ* raw = known ? proj_create_crs_to_crs(context, system.c_str(), "EPSG:4326", nullptr) : nullptr;
+    PJ* degrees_from_system = raw != nullptr ? proj_normalize_for_visualization(context, raw) : nullptr;
+    if (degrees_from_system != nullptr) {
+        const auto inside = [&](double x, double y) {
+            const PJ_COORD place = proj_trans(degrees_from_system, PJ_FWD, proj_coord(x, y, 0.0, 0.0));
+            const bool in_longitude = west <= east ? place.lp.lam >= west - 3.0 && place.lp.lam <= east + 3.0
+                                                   : place.lp.lam >= west - 3.0 || place.lp.lam <= east + 3.0;
+            return std::isfinite(place.lp.lam) && std::isfinite(place.lp.phi) && in_longitude &&
+                   place.lp.phi >= south - 3.0 && place.lp.phi <= north + 3.0;
+        };
+        const double x = 0.5 * (x_low + x_high), y = 0.5 * (y_low + y_high);
+        swapped = !inside(x, y) && inside(y, x);
+        proj_destroy(degrees_from_system);
+    }
+    if (raw != nullptr) proj_destroy(raw);
+    if (own != nullptr) proj_destroy(own);
+    proj_context_destroy(context);
+    if (swapped) {
+        throw models::Error(fmt::format("the points lie outside the area of {} and inside it with easting and northing "
+                                        "exchanged: the axes look swapped",
+                                        system),
+                            "", "exchange --x and --y, or say --crs planar");
+    }
+}
+
+}  // namespace
+
 TablePlane::TablePlane(std::string_view x_column, std::string_view y_column, const Eigen::VectorXd& x,
                        const Eigen::VectorXd& y, std::string_view crs) {
     const Axis x_axis = axis_named(x_column), y_axis = axis_named(y_column);
@@ -199,6 +243,7 @@ TablePlane::TablePlane(std::string_view x_column, std::string_view y_column, con
         y_high = std::max(y_high, y[i]);
     }
     if (!degrees) {
+        if (!system_.empty() && x_high >= x_low) check_projected(system_, x_low, x_high, y_low, y_high);
         const bool could_be_degrees = x_low >= -180.0 && x_high <= 180.0 && y_low >= -90.0 && y_high <= 90.0 &&
                                       std::max(x_high - x_low, y_high - y_low) < 20.0;
         if (crs.empty() && could_be_degrees) {

@@ -25,8 +25,8 @@ namespace app::commands {
 
 namespace {
 
-models::VariogramFit variogram_for(const KrigeRequest& request, const PointSet& points,
-                                   const models::Progress& progress) {
+models::VariogramFit given_or_fitted(const KrigeRequest& request, const PointSet& points,
+                                     const models::Progress& progress) {
     models::VariogramFit fit;
     if (request.variogram) {
         fit.model = models::VariogramModel::parse(*request.variogram);
@@ -59,6 +59,23 @@ models::VariogramFit variogram_for(const KrigeRequest& request, const PointSet& 
                                        : points.data.values;
     return models::fit_variogram(
         models::experimental_variogram(points.data.positions_m, values, {}, points.data.error_variances, progress));
+}
+
+/// With too few pairs or nothing that varies: the mean everywhere, with the spread of the values (or next to none).
+models::VariogramFit variogram_for(const KrigeRequest& request, const PointSet& points,
+                                   const models::Progress& progress) {
+    models::VariogramFit fit = given_or_fitted(request, points, progress);
+    if (request.variogram || fit.model.sill() > 0.0) return fit;
+    const Eigen::VectorXd& given = points.data.values;
+    const double spread = (given.array() - given.mean()).square().sum() /
+                          static_cast<double>(std::max<Eigen::Index>(1, given.size() - 1));
+    const double least = std::pow(1e-8 * std::max(given.cwiseAbs().maxCoeff(), 1e-100), 2);
+    fit.model =
+        models::VariogramModel({{.shape = models::VariogramShape::nugget, .partial_sill = std::max(spread, least)}});
+    fit.pure_nugget = true;
+    fit.message += spread > least ? "; every place gets the mean, with the spread of the values"
+                                  : "; all values are the same and so is every estimate";
+    return fit;
 }
 
 void check_request(const KrigeRequest& request) {

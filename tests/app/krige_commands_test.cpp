@@ -4,12 +4,16 @@
 #include <sstream>
 
 #include <catch2/catch.hpp>
+#include <fcntl.h>
 #include <unistd.h>
 
 #include "app/commands/krige_command.h"
 #include "app/commands/variogram_command.h"
 #include "geo/point_table.h"
 #include "geo/raster.h"
+
+using Catch::Matchers::Contains;
+using Catch::Matchers::StartsWith;
 
 namespace {
 
@@ -35,6 +39,23 @@ class KrigeBench {
         for (const std::string& word : words) bare.push_back(word.c_str());
         return app::run_command_line({app::commands::make_variogram_command(), app::commands::make_krige_command()},
                                      static_cast<int>(bare.size()), bare.data());
+    }
+    /// What a refused command says on stderr.
+    std::string refusal(std::vector<std::string> words) {
+        std::fflush(stderr);
+        const int kept = ::dup(STDERR_FILENO);
+        const std::string heard = path("heard.txt");
+        const int file = ::open(heard.c_str(), O_CREAT | O_TRUNC | O_WRONLY, 0600);
+        ::dup2(file, STDERR_FILENO);
+        const int code = run(std::move(words));
+        std::fflush(stderr);
+        ::dup2(kept, STDERR_FILENO);
+        ::close(file);
+        ::close(kept);
+        std::ifstream stream(heard);
+        std::ostringstream text;
+        text << "exit " << code << ": " << stream.rdbuf();
+        return text.str();
     }
     static constexpr const char* model = "nugget 0.01 + spherical 0.2 range 60";
 
@@ -221,6 +242,78 @@ TEST_CASE("variogram maps indicators and residuals and fits by likelihood") {
     CHECK(bench.run({"variogram", points, "--value", "don", "--gls"}) == 1);
     CHECK(bench.run({"variogram", points, "--value", "don", "--fit", "remi"}) == 1);
     CHECK(bench.run({"variogram", points, "--value", "don", "--log", "--indicator", "1.2"}) == 1);
+}
+
+TEST_CASE("bad input to krige and variogram is refused in words and nothing is written") {
+    KrigeBench bench;
+    const std::string points = bench.path("points.csv"), out = bench.path("out.csv");
+    const auto table = [&](const char* name, const char* rows) {
+        std::ofstream(bench.path(name)) << rows;
+        return bench.path(name);
+    };
+    const auto krige = [&](const std::string& file, std::vector<std::string> more) {
+        std::vector<std::string> words{"krige", file, "--value", "don", "--out", out};
+        words.insert(words.end(), more.begin(), more.end());
+        const std::string said = bench.refusal(words);
+        CHECK_THAT(said, StartsWith("exit 1:"));
+        CHECK_FALSE(std::filesystem::exists(out));
+        CHECK_FALSE(std::filesystem::exists(out + ".part"));
+        return said;
+    };
+    const std::string model = bench.model;
+    const std::vector<std::string> grid = {"--variogram", model, "--cell", "5"};
+    const std::string one = table("one.csv", "x,y,don\n3,4,1.5\n"), two = table("two.csv", "x,y,don\n3,4,1.5\n9,9,2\n"),
+                      equal = table("equal.csv", "x,y,don\n0,0,2\n5,5,2\n9,1,2\n3,8,2\n");
+    CHECK_THAT(krige(one, {"--cell", "5"}), Contains("compares pairs of points, and there is 1 point"));
+    CHECK_THAT(bench.refusal({"variogram", one, "--value", "don"}), Contains("there is 1 point"));
+    // Two points and equal values are answered, and say what they are worth.
+    CHECK_THAT(bench.refusal({"krige", two, "--value", "don", "--cell", "5", "--out", bench.path("two_out.csv")}),
+               Contains("exit 0"));
+    CHECK_THAT(bench.refusal({"krige", equal, "--value", "don", "--cell", "5", "--out", bench.path("equal_out.csv")}),
+               Contains("all values are the same"));
+    CHECK_THAT(krige(table("infinite.csv", "x,y,don\n0,0,inf\n5,5,2\n"), grid), Contains("inf"));
+    CHECK_THAT(krige(points, {"--variogram", "spherical 1 range 0", "--cell", "5"}),
+               Contains("a range must be greater than 0"));
+    CHECK_THAT(krige(points, {"--variogram", "spherical 1 range -3", "--cell", "5"}),
+               Contains("a range must be greater than 0"));
+    CHECK_THAT(krige(points, {"--variogram", "spherical 0 range 30", "--cell", "5"}),
+               Contains("sill is greater than 0"));
+    CHECK_THAT(krige(points, {"--variogram", "sperical 1 range 30", "--cell", "5"}),
+               Contains("did you mean \"spherical\"?"));
+    const std::string drift = table("drift.csv",
+                                    "x,y,don,same,east,error\n0,0,1,4,0,0.1\n50,20,2,4,50,-0.2\n"
+                                    "10,80,1.5,4,10,0.1\n90,90,2.5,4,90,0.1\n30,40,2.2,4,30,0.1\n");
+    CHECK_THAT(krige(drift, {"--variogram", model, "--at", drift, "--drift", "same"}),
+               Contains("is the same at all points"));
+    CHECK_THAT(krige(drift, {"--variogram", model, "--at", drift, "--drift", "x,east"}),
+               Contains("follow from one another"));
+    CHECK_THAT(krige(drift, {"--variogram", model, "--cell", "5", "--error-variance", "error"}),
+               Contains("a variance cannot be negative"));
+    CHECK_THAT(krige(points, {"--variogram", model, "--cell", "0.003"}), Contains("say --yes if so many are meant"));
+    // A drift missing at a target is counted; the other targets are estimated.
+    const std::string gap = table("gap.csv", "x,y,east\n5,5,5\n6,6,NA\n");
+    CHECK_THAT(bench.refusal({"krige", drift, "--value", "don", "--variogram", model, "--at", gap, "--drift", "east",
+                              "--out", bench.path("gap_out.csv")}),
+               Contains("1 of 2 places were not estimated: a drift column has no value there"));
+    // Duplicates with different values are merged and named.
+    const std::string twice = table("twice.csv", "x,y,don\n0,0,1\n0,0,3\n50,20,2\n90,90,2.5\n");
+    CHECK_THAT(bench.refusal({"krige", twice, "--value", "don", "--variogram", model, "--cell", "20", "--out",
+                              bench.path("twice_out.csv")}),
+               Contains("the largest difference at one place is 2"));
+    // Points in a line are no trouble; a raster of another system is.
+    const std::string line = table("line.csv", "x,y,don\n0,0,1\n10,10,2\n20,20,2.5\n30,30,2\n");
+    CHECK_THAT(bench.refusal({"krige", line, "--value", "don", "--variogram", model, "--cell", "10", "--out",
+                              bench.path("line_out.csv")}),
+               Contains("exit 0"));
+    const std::string metres = table("metres.csv", "x,y,don\n371000,5229000,1\n371900,5229300,2\n371500,5229900,3\n");
+    REQUIRE(bench.run({"krige", metres, "--value", "don", "--crs", "EPSG:32634", "--variogram", "spherical 1 range 500",
+                       "--cell", "100", "--out", bench.path("utm.tif")}) == 0);
+    CHECK_THAT(krige(metres, {"--crs", "EPSG:3857", "--variogram", model, "--like", bench.path("utm.tif")}),
+               Contains("another reference system"));
+    CHECK_THAT(krige(points, {"--x", "lon", "--y", "lat", "--crs", "EPSG:32634", "--variogram", model, "--cell", "5"}),
+               Contains("these are degrees"));
+    CHECK_THAT(krige(points, {"--x", "lat", "--y", "lon", "--variogram", model, "--cell", "5"}),
+               Contains("the axes are swapped"));
 }
 
 TEST_CASE("what krige and variogram cannot do they refuse and write nothing") {

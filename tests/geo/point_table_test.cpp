@@ -71,6 +71,16 @@ TEST_CASE("degrees are projected to metres and come back") {
     CHECK(geo::TablePlane("a", "b", lon, lat, "EPSG:4326").from_degrees());
 }
 
+TEST_CASE("degrees given as metres and swapped metres are refused in words") {
+    const Eigen::VectorXd lon = numbers({19.3, 19.4}), lat = numbers({47.2, 47.3});
+    CHECK_THROWS_WITH(geo::TablePlane("x", "y", lon, lat, "EPSG:32634"), Contains("these are degrees"));
+    // UTM zone 34 north at 47 degrees north: 500 km east, 5,200 km north.
+    const Eigen::VectorXd easting = numbers({371000.0, 372000.0}), northing = numbers({5229000.0, 5231000.0});
+    CHECK(geo::TablePlane("x", "y", easting, northing, "EPSG:32634").system() == "EPSG:32634");
+    CHECK_THROWS_WITH(geo::TablePlane("x", "y", northing, easting, "EPSG:32634"), Contains("the axes look swapped"));
+    CHECK(geo::TablePlane("x", "y", northing, easting, "planar").notes().empty());
+}
+
 TEST_CASE("swapped axes and half-named degrees are refused in words") {
     const Eigen::VectorXd lon = numbers({100.0, 101.0}), lat = numbers({47.20, 47.21});
     CHECK_THROWS_WITH(geo::TablePlane("lat", "lon", lat, lon, ""), Contains("the axes are swapped"));
