@@ -239,6 +239,11 @@ Rect draw_foot(RoomFrame& frame, const Rect& area, const std::vector<FootLine>& 
 std::vector<Action> draw_frame(const Session& session, Views& views, Brushes& brushes, Places& places) {
     places.begin_frame();
     std::vector<Action> actions;
+    if (views.drawn != session.answer) {
+        brushes.textures.clear();
+        views.map_scene.forget();
+        views.drawn = session.answer;
+    }
     const ImVec2 size = ImGui::GetIO().DisplaySize;
     ImGui::SetNextWindowPos({0.0F, 0.0F});
     ImGui::SetNextWindowSize(size);

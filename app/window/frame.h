@@ -8,6 +8,7 @@
 #include "app/drawing/palette.h"
 #include "app/window/font_set.h"
 #include "app/window/imgui_painter.h"
+#include "app/window/map_scene.h"
 #include "app/window/session.h"
 
 namespace app::window {
@@ -38,6 +39,8 @@ struct Brushes {
 struct Views {
     std::optional<drawing::MapView> map;  ///< none: fitted at the next frame
     drawing::Rect map_canvas;
+    MapScene map_scene;
+    std::shared_ptr<const Answer> drawn;  ///< whose pictures are on the card and whose map is in the scene
     bool dragging = false;
     std::string scroll_to;  ///< field whose row is to come into view
 };

@@ -31,11 +31,26 @@ float pixels(double size) {
     return static_cast<float>(std::round(size));
 }
 
-/// A picture is known again by its pixels (FNV-1a over whole words).
-std::uint64_t content_of(const Image& image) {
-    std::uint64_t hash = 1469598103934665603ULL;
-    for (const std::uint32_t pixel : image.rgba) hash = (hash ^ pixel) * 1099511628211ULL;
-    return hash;
+// Larger areas of one colour are cleared: without a graphics card every drawn pixel is looked up and blended, which
+// costs several times as much.
+constexpr double least_cleared_px = 40000.0;
+
+/// Called while the frame is drawn: fills the command's clip rectangle with the colour that stands in its data.
+void clear_area(const ImDrawList*, const ImDrawCmd* command) {
+    const ImDrawData& frame = *ImGui::GetDrawData();
+    GLint viewport[4] = {};
+    glGetIntegerv(GL_VIEWPORT, viewport);
+    const auto px = [](float at, float origin, float scale) { return static_cast<int>((at - origin) * scale); };
+    const int left = px(command->ClipRect.x, frame.DisplayPos.x, frame.FramebufferScale.x);
+    const int top = px(command->ClipRect.y, frame.DisplayPos.y, frame.FramebufferScale.y);
+    const int right = px(command->ClipRect.z, frame.DisplayPos.x, frame.FramebufferScale.x);
+    const int bottom = px(command->ClipRect.w, frame.DisplayPos.y, frame.FramebufferScale.y);
+    if (right <= left || bottom <= top) return;
+    const auto fill = static_cast<ImU32>(reinterpret_cast<std::uintptr_t>(command->UserCallbackData));
+    const auto channel = [fill](int shift) { return static_cast<float>((fill >> shift) & 0xFFU) / 255.0F; };
+    glScissor(left, viewport[3] - bottom, right - left, bottom - top);
+    glClearColor(channel(IM_COL32_R_SHIFT), channel(IM_COL32_G_SHIFT), channel(IM_COL32_B_SHIFT), 1.0F);
+    glClear(GL_COLOR_BUFFER_BIT);
 }
 
 }  // namespace
@@ -51,11 +66,8 @@ void TextureStore::clear() {
 
 unsigned TextureStore::texture_of(const Image& image) {
     if (!enabled_ || image.rgba.empty()) return 0;
-    const std::uint64_t content = content_of(image);
     for (const Kept& kept : kept_) {
-        if (kept.content == content && kept.width == image.width && kept.height == image.height) {
-            return kept.texture;
-        }
+        if (kept.pixels == image.rgba.data()) return kept.texture;
     }
     if (kept_.size() > 32) clear();
     GLint before = 0;
@@ -69,7 +81,7 @@ unsigned TextureStore::texture_of(const Image& image) {
     glTexParameteri(GL_TEXTURE_2D, GL_TEXTURE_WRAP_T, GL_CLAMP_TO_EDGE);
     glTexImage2D(GL_TEXTURE_2D, 0, GL_RGBA, image.width, image.height, 0, GL_RGBA, GL_UNSIGNED_BYTE, image.rgba.data());
     glBindTexture(GL_TEXTURE_2D, static_cast<GLuint>(before));
-    kept_.push_back({texture, image.width, image.height, content});
+    kept_.push_back({texture, image.rgba.data()});
     return texture;
 }
 
@@ -77,6 +89,15 @@ ImguiPainter::ImguiPainter(ImDrawList& list, const FontSet& fonts, Point origin,
     : list_(list), fonts_(fonts), origin_(origin), textures_(textures) {}
 
 void ImguiPainter::rect(const Rect& area, Colour fill) {
+    if (clears_ && textures_.enabled() && fill.alpha == 255 && area.width * area.height >= least_cleared_px) {
+        // The callback finds its area in the clip rectangle and its colour in the pointer.
+        const ImVec2 low = at(origin_, {std::round(area.x), std::round(area.y)});
+        const ImVec2 high = at(origin_, {std::round(area.x + area.width), std::round(area.y + area.height)});
+        list_.PushClipRect(low, high, true);
+        list_.AddCallback(clear_area, reinterpret_cast<void*>(static_cast<std::uintptr_t>(packed(fill))));
+        list_.PopClipRect();
+        return;
+    }
     list_.AddRectFilled(at(origin_, {area.x, area.y}), at(origin_, {area.x + area.width, area.y + area.height}),
                         packed(fill));
 }
@@ -156,18 +177,20 @@ void ImguiPainter::text(Point baseline, std::string_view words, double size, Col
 }
 
 void ImguiPainter::vertical_text(Point baseline, std::string_view words, double size, Colour ink, Align align) {
-    // Drawn flat, then its corners are turned a quarter to the left about the baseline point.
-    // Flat it may reach beyond the clip, where letters would be dropped before they are turned.
-    list_.PushClipRectFullScreen();
+    // Drawn flat, then its corners are turned a quarter to the left about the baseline point. Flat it may reach beyond
+    // the clip, where letters would be dropped before they are turned: they are laid out as if there were none. What is
+    // drawn in the end is clipped as everything else.
+    const ImVec4 clip = list_._CmdHeader.ClipRect;
+    list_._CmdHeader.ClipRect = {-1e6F, -1e6F, 1e6F, 1e6F};
     const int first = list_.VtxBuffer.Size;
     text(baseline, words, size, ink, align, Weight::regular);
+    list_._CmdHeader.ClipRect = clip;
     const ImVec2 pivot = at(origin_, baseline);
     for (int i = first; i < list_.VtxBuffer.Size; ++i) {
         ImVec2& corner = list_.VtxBuffer[i].pos;
         const float dx = corner.x - pivot.x, dy = corner.y - pivot.y;
         corner = ImVec2(pivot.x + dy, pivot.y - dx);
     }
-    list_.PopClipRect();
 }
 
 double ImguiPainter::text_width(std::string_view words, double size, Weight weight) const {

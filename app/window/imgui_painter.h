@@ -11,7 +11,8 @@ namespace app::window {
 
 class FontSet;
 
-/// Pictures handed to the graphics card: made once per content, kept while they are drawn each frame.
+/// Pictures handed to the graphics card, known again by where their pixels lie: whoever draws pictures that go away
+/// clears the store.
 class TextureStore {
  public:
     TextureStore() = default;
@@ -21,13 +22,13 @@ class TextureStore {
     /// 0 where there is no graphics card (tests without one): nothing is drawn then.
     unsigned texture_of(const drawing::Image& image);
     void enable() { enabled_ = true; }
+    bool enabled() const { return enabled_; }
     void clear();
 
  private:
     struct Kept {
         unsigned texture;
-        int width, height;
-        std::uint64_t content;
+        const std::uint32_t* pixels;
     };
     bool enabled_ = false;
     std::vector<Kept> kept_;
@@ -38,6 +39,8 @@ class TextureStore {
 class ImguiPainter : public drawing::Painter {
  public:
     ImguiPainter(ImDrawList& list, const FontSet& fonts, drawing::Point origin, TextureStore& textures);
+    /// The list is kept and copied: it holds triangles alone, and nothing is left to be done while a frame is drawn.
+    void triangles_only() { clears_ = false; }
 
     void rect(const drawing::Rect& area, drawing::Colour fill) override;
     void outline(const drawing::Rect& area, drawing::Colour line, double width) override;
@@ -61,6 +64,7 @@ class ImguiPainter : public drawing::Painter {
     const FontSet& fonts_;
     drawing::Point origin_;
     TextureStore& textures_;
+    bool clears_ = true;
 };
 
 }  // namespace app::window

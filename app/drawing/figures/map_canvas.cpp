@@ -136,8 +136,9 @@ void draw_map_canvas(Painter& painter, const Rect& canvas, const MapFigure& figu
     const Theme& theme = look.theme;
     const double em = look.text_px, thin = std::max(look.hairline_px, em / 15.0);
     const ContentScale scale = content_scale_of(figure);
-    painter.rect(canvas, theme.ground);
-    painter.push_clip(canvas);
+    const Rect drawn = inset(canvas, -marks.beyond_px.value_or(0.0));
+    if (!marks.beyond_px) painter.rect(canvas, theme.ground);
+    painter.push_clip(drawn);
 
     struct Shown {
         std::size_t number;
@@ -148,7 +149,7 @@ void draw_map_canvas(Painter& painter, const Rect& canvas, const MapFigure& figu
     std::vector<Shown> shown;
     for (std::size_t i = 0; i < figure.fields.size(); ++i) {
         Rings rings = rings_px(figure.fields[i].outline_m, view, canvas);
-        if (rings.empty() || !overlap(canvas, box_of_rings(rings))) continue;
+        if (rings.empty() || !overlap(drawn, box_of_rings(rings))) continue;
         shown.push_back({i, std::move(rings), fill_of(figure.fields[i], figure, scale, theme),
                          figure.surface && figure.fields[i].carries_surface && figure.shows != MapShows::ranking});
     }
@@ -173,7 +174,7 @@ void draw_map_canvas(Painter& painter, const Rect& canvas, const MapFigure& figu
         } else {
             painter.image(surface_picture(figure, view, canvas, scale), canvas);
         }
-        for (const auto& line : surface_hatch_lines(figure, view, canvas, 0.5 * em, scale))
+        for (const auto& line : surface_hatch_lines(figure, view, drawn, 0.5 * em, scale))
             painter.polyline(line.ends, line.on_light ? theme.hatch_dark : theme.hatch_light, thin);
     }
     const bool any_tests =
@@ -217,7 +218,7 @@ void draw_map_canvas(Painter& painter, const Rect& canvas, const MapFigure& figu
         figure.shows == MapShows::content ? std::optional(scale) : std::nullopt;
     for (std::size_t t = 0; t < test_places.size(); ++t) {
         const Point at = test_places[t];
-        if (overlap(canvas, {at.x - 1.0, at.y - 1.0, 2.0, 2.0}))
+        if (overlap(drawn, {at.x - 1.0, at.y - 1.0, 2.0, 2.0}))
             draw_test_mark(painter, at, mark_sizes[t], figure.tests[t], scale_of_marks, theme);
     }
     for (const auto& field : shown) {
@@ -227,7 +228,11 @@ void draw_map_canvas(Painter& painter, const Rect& canvas, const MapFigure& figu
             mark_field(painter, field.rings, look, 0.16 * em);
     }
     painter.pop_clip();
-    painter.outline(canvas, theme.soft_ink, thin);
+    if (!marks.beyond_px) painter.outline(canvas, theme.soft_ink, thin);
+}
+
+void mark_hovered(Painter& painter, const Rect& canvas, const MapField& field, const MapView& view, const Look& look) {
+    mark_field(painter, rings_px(field.outline_m, view, canvas), look, 0.16 * look.text_px);
 }
 
 void draw_scale_and_north(Painter& painter, const Rect& canvas, const MapView& view, const Look& look) {

@@ -76,6 +76,9 @@ struct MapMarks {
     /// The surface already coloured by cut_surface, for a window that draws many frames of it; none: it is smoothed and
     /// cut along the outlines at the resolution of the picture, which takes some milliseconds.
     const Image* surface = nullptr;
+    /// For a window that draws the ground itself and moves what was drawn: everything but labels reaches that far
+    /// beyond the canvas, and neither ground nor frame is drawn.
+    std::optional<double> beyond_px;
 };
 
 /// The scale that the map uses: the figure's own, or the one that holds its medians and its limit.
@@ -104,6 +107,8 @@ void draw_map_figure(Painter& painter, const Rect& area, const MapFigure& figure
 /// The parts of the sheet, for a window that owns its canvas.
 void draw_map_canvas(Painter& painter, const Rect& canvas, const MapFigure& figure, const MapView& view,
                      const Look& look, const MapMarks& marks = {});
+/// The outline of one field, set off as the one under the pointer.
+void mark_hovered(Painter& painter, const Rect& canvas, const MapField& field, const MapView& view, const Look& look);
 void draw_scale_and_north(Painter& painter, const Rect& canvas, const MapView& view, const Look& look);
 /// Draws the legend from the top of `area`, no wider than it, and answers how high it came.
 double draw_map_legend(Painter& painter, const Rect& area, const MapFigure& figure, const Look& look);

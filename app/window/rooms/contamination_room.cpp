@@ -33,12 +33,10 @@ void move_map(RoomFrame& frame, const drawing::MapFigure& figure, const Rect& ca
     if (ImGui::IsItemHovered()) {
         if (io.MouseWheel != 0.0F) view.zoom(std::pow(1.2, static_cast<double>(io.MouseWheel)), pointer, canvas);
         marks.hovered = drawing::field_under(figure, view, canvas, pointer);
-        if (ImGui::IsMouseReleased(ImGuiMouseButton_Left)) {
-            if (!frame.views.dragging && marks.hovered)
-                frame.actions.emplace_back(ChooseField{figure.fields[*marks.hovered].label});
-            frame.views.dragging = false;
-        }
+        if (ImGui::IsMouseReleased(ImGuiMouseButton_Left) && !frame.views.dragging && marks.hovered)
+            frame.actions.emplace_back(ChooseField{figure.fields[*marks.hovered].label});
     }
+    if (!ImGui::IsMouseDown(ImGuiMouseButton_Left)) frame.views.dragging = false;
     if (!io.WantTextInput) {
         const double step = canvas.width / 12.0;
         if (ImGui::IsKeyPressed(ImGui::GetKeyIndex(ImGuiKey_LeftArrow))) view.pan(step, 0.0);
@@ -164,8 +162,22 @@ void draw_contamination_room(RoomFrame& frame) {
     move_map(frame, figure, canvas, marks);
     if (!frame.views.map) return;  // asked for the whole map: fitted in the next frame
     const drawing::MapView view = *frame.views.map;
-    painter.push_clip({canvas.x, canvas.y, canvas.width - side, canvas.height});
-    drawing::draw_map_canvas(painter, canvas, figure, view, look, marks);
+    const Rect seen{canvas.x, canvas.y, canvas.width - side, canvas.height};
+    const bool on_card = frame.brushes.textures.enabled();
+    // A dragged map brings its ground along.
+    if (!frame.views.dragging || !on_card) painter.rect(seen, look.theme.ground);
+    painter.push_clip(seen);
+    frame.views.map_scene.show(*ImGui::GetWindowDrawList(), {&figure, canvas, look.theme.ground, marks.selected, em},
+                               view, frame.views.dragging, on_card, [&](ImDrawList& on, double beyond_px) {
+                                   ImguiPainter scene(on, frame.brushes.fonts, {0.0, 0.0}, frame.brushes.textures);
+                                   scene.triangles_only();
+                                   drawing::MapMarks kept = marks;
+                                   kept.hovered.reset();
+                                   kept.beyond_px = beyond_px;
+                                   drawing::draw_map_canvas(scene, canvas, figure, view, look, kept);
+                               });
+    if (marks.hovered && marks.hovered != marks.selected)
+        drawing::mark_hovered(painter, canvas, figure.fields[*marks.hovered], view, look);
     drawing::draw_scale_and_north(painter, {clear.x, canvas.y, clear.width, canvas.height}, view, look);
     painter.pop_clip();
     draw_layers(frame, canvas);
