@@ -7,6 +7,7 @@
 #include <fmt/format.h>
 
 #include "app/drawing/numbers.h"
+#include "app/words.h"
 #include "geo/contours.h"
 #include "models/decision/expected.h"
 #include "models/decision/limit_rule.h"
@@ -23,12 +24,12 @@ constexpr double nan_value = std::numeric_limits<double>::quiet_NaN();
 
 std::string limit_text_of(const SeasonView& view) {
     if (!view.limit) return "";
-    std::string text = "Limit: " + models::in_words(*view.limit);
+    std::string text = fmt::format(words::limit_sentence, models::in_words(*view.limit));
     if (view.limit->limit_id != "given by hand" && !view.limit->source.empty() &&
         view.limit->source != "given by hand") {
         text += ", " + view.limit->limit_id;
     }
-    if (!view.limit->confirmed) text += " (from memory: check the number before you rely on it)";
+    if (!view.limit->confirmed) text += words::limit_from_memory;
     return text;
 }
 
@@ -125,11 +126,10 @@ MapFigure map_figure_of(const SeasonView& view, MapShows shows) {
     MapFigure figure;
     const bool ranking = view.contamination.ranking_only();
     figure.shows = ranking ? MapShows::ranking : shows;
-    figure.title = ranking ? fmt::format("Disease risk as an order, season {}", view.season)
-                   : shows == MapShows::exceedance
-                       ? fmt::format("Chance of being over the limit, season {}", view.season)
-                       : fmt::format("Contamination with DON, season {}", view.season);
-    figure.subtitle = fmt::format("{} fields, {} tests", view.fields.size(), tests_of(view));
+    figure.title = ranking                         ? fmt::format(words::title_ranking, view.season)
+                   : shows == MapShows::exceedance ? fmt::format(words::title_exceedance, view.season)
+                                                   : fmt::format(words::title_content, view.season);
+    figure.subtitle = fmt::format(words::subtitle_map, view.fields.size(), tests_of(view));
     std::map<std::size_t, int> rank_of;
     if (ranking) {
         std::vector<const FieldView*> by_risk;
@@ -171,19 +171,16 @@ MapFigure map_figure_of(const SeasonView& view, MapShows shows) {
     if (view.limit) figure.limit_mg_per_kg = view.limit->limit_mg_per_kg;
     figure.limit_text = limit_text_of(view);
     if (!ranking && !view.structure.reason.empty()) {
-        figure.verdict = "Structure within fields: " + view.structure.reason + ".";
+        figure.verdict = fmt::format(words::verdict, view.structure.reason);
     }
-    figure.caution =
-        ranking
-            ? std::string("No DON result in the store: nothing here is a content or a chance of exceeding a limit. ") +
-                  caution::risk_is_not_don
-            : std::string(caution::screening) + " " + caution::only_don;
+    figure.caution = ranking ? words::no_result_caution + std::string(" ") + caution::risk_is_not_don
+                             : std::string(caution::screening) + " " + caution::only_don;
     return figure;
 }
 
 RankFigure rank_figure_of(const SeasonView& view) {
     RankFigure figure;
-    figure.title = fmt::format("Which field first, season {}", view.season);
+    figure.title = fmt::format(words::title_order, view.season);
     figure.risk_only = view.contamination.ranking_only();
     if (view.order) figure.subtitle = view.order->says;
     std::map<std::string, const FieldView*> by_name;
@@ -222,8 +219,8 @@ RankFigure rank_figure_of(const SeasonView& view) {
 
 BinsFigure bins_figure_of(const SeasonView& view) {
     BinsFigure figure;
-    figure.title = fmt::format("What is where, season {}", view.season);
-    figure.caution = std::string(caution::screening) + " Over-limit grain is never brought under a limit by mixing.";
+    figure.title = fmt::format(words::title_bins, view.season);
+    figure.caution = std::string(caution::screening) + " " + words::no_mixing_caution;
     if (!view.bins) return figure;
     const BinsView& bins = *view.bins;
     std::map<std::string, Eigen::Index> column;
@@ -271,19 +268,19 @@ BinsFigure bins_figure_of(const SeasonView& view) {
                 drawing.closed = look.note.substr(closed.size());
         }
         drawing.note = models::in_words(bin.draw_off);
-        if (!bin.keep_apart.empty()) drawing.note += "; keep apart: " + bin.keep_apart;
+        if (!bin.keep_apart.empty()) drawing.note += fmt::format(words::keep_apart, bin.keep_apart);
         total_t += content.mass_t();
         figure.bins.push_back(std::move(drawing));
     }
-    figure.subtitle = fmt::format("{} in {} bins, from the recorded moves; {} loads wait", tonnes_text(total_t),
-                                  figure.bins.size(), bins.waiting.size());
+    if (view.limit) figure.limit_mg_per_kg = view.limit->limit_mg_per_kg;
+    figure.subtitle = fmt::format(words::subtitle_bins, tonnes_text(total_t), figure.bins.size(), bins.waiting.size());
     return figure;
 }
 
 HoursFigure hours_figure_of(const geo::Store& store, const SeasonView& view, std::size_t crop_index) {
     const models::CropRecord& crop = view.data.crops.at(crop_index);
     HoursFigure figure;
-    figure.title = fmt::format("Hours around flowering: {}, {}", ground_name(crop.field, crop.part), crop.season);
+    figure.title = fmt::format(words::title_hours, ground_name(crop.field, crop.part), crop.season);
     const FieldRisk* risk = risk_of(view, crop_index);
     const models::DiseaseModel& model =
         risk != nullptr && !risk->risk.model.empty() ? models::find_model(risk->risk.model) : models::default_model();
@@ -292,15 +289,14 @@ HoursFigure hours_figure_of(const geo::Store& store, const SeasonView& view, std
     figure.window_last_day = model.last_day();
     const auto flowering = models::flowering_day(crop);
     if (!flowering) {
-        figure.note = "The flowering date is not recorded, so there is no window to look at.";
+        figure.note = words::hours_no_date;
         return figure;
     }
     figure.subtitle =
-        fmt::format("flowering {} ({})", models::to_short_text(*flowering),
-                    crop.flowering_source == models::FloweringSource::observed ? "observed" : "estimated");
+        fmt::format(words::subtitle_hours, models::to_short_text(*flowering),
+                    crop.flowering_source == models::FloweringSource::observed ? words::observed : words::estimated);
     if (risk != nullptr && !risk->station.empty()) {
-        figure.subtitle +=
-            fmt::format("; station {}, {:.1f} km away", risk->station, risk->station_distance_m / 1000.0);
+        figure.subtitle += fmt::format(words::hours_station, risk->station, risk->station_distance_m / 1000.0);
     }
     const int first = std::min(model.first_day(), -10), last = std::max(model.last_day(), 10);
     const auto days = risk != nullptr ? days_around_flowering(store, view.data, *risk, first, last) : nullptr;
@@ -319,8 +315,7 @@ HoursFigure hours_figure_of(const geo::Store& store, const SeasonView& view, std
         }
     }
     if (risk != nullptr) {
-        figure.note =
-            fmt::format("{:.0f} % of the hours that the model asks for were measured.", risk->risk.coverage * 100.0);
+        figure.note = fmt::format(words::hours_coverage, risk->risk.coverage * 100.0);
     }
     return figure;
 }

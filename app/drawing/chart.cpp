@@ -140,6 +140,34 @@ double paragraph(Painter& painter, double x, double top, std::string_view words,
     return top;
 }
 
+std::vector<double> spread_apart(const std::vector<double>& wanted, double gap, double low, double high) {
+    const auto count = static_cast<double>(wanted.size());
+    if (wanted.size() > 1) gap = std::min(gap, std::max(0.0, high - low) / (count - 1.0));
+    // With the gaps taken out the places have only to stay in order: runs that do not are pooled to their mean.
+    struct Run {
+        double sum;
+        double members;
+        double mean() const { return sum / members; }
+    };
+    std::vector<Run> runs;
+    for (std::size_t i = 0; i < wanted.size(); ++i) {
+        runs.push_back({wanted[i] - gap * static_cast<double>(i), 1.0});
+        while (runs.size() > 1 && runs[runs.size() - 2].mean() >= runs.back().mean()) {
+            const Run last = runs.back();
+            runs.pop_back();
+            runs.back().sum += last.sum;
+            runs.back().members += last.members;
+        }
+    }
+    std::vector<double> places;
+    for (const Run& run : runs) {
+        const double place = kept_between(run.mean(), low, high - gap * (count - 1.0));
+        for (double member = 0.0; member < run.members; member += 1.0)
+            places.push_back(place + gap * static_cast<double>(places.size()));
+    }
+    return places;
+}
+
 bool LabelPlaces::is_free(const Rect& box) const {
     return squares_under(box, square_px, [&](std::int64_t square) {
         const auto found = taken_.find(square);

@@ -34,6 +34,11 @@ double paragraph(Painter& painter, double x, double top, std::string_view words,
                  Weight weight = Weight::regular, int lines = 1000);
 inline constexpr double line_height = 1.35;  ///< in sizes of the text
 
+/// Places for labels along a line, each as near to where it is wanted as the gap between neighbours allows (the least
+/// sum of squared moves; pool adjacent violators) and none beyond the ends. Wanted places come in order; where there is
+/// no room for all the gap is smaller.
+std::vector<double> spread_apart(const std::vector<double>& wanted, double gap, double low, double high);
+
 /// Keeps labels apart: the first to claim a place has it.
 class LabelPlaces {
  public:

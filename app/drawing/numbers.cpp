@@ -5,6 +5,8 @@
 
 #include <fmt/format.h>
 
+#include "app/words.h"
+
 namespace app::drawing {
 
 namespace {
@@ -45,19 +47,25 @@ std::string set_number_text(double value) {
 }
 
 std::string mg_per_kg_text(double don_mg_per_kg) {
-    return number_text(don_mg_per_kg) + " mg/kg";
+    return fmt::format(words::mg_per_kg, number_text(don_mg_per_kg));
 }
 
 std::string interval_text(double low, double high) {
-    return number_text(low) + " to " + number_text(high);
+    return fmt::format(words::from_to, number_text(low), number_text(high));
 }
 
 std::string percent_text(double fraction) {
     if (!std::isfinite(fraction)) return "–";
-    if (fraction < 0.005) return "under 1 %";
+    if (fraction < 0.005) return words::under_one_percent;
     if (fraction < 0.01) return "1 %";
-    if (fraction >= 0.995) return "over 99 %";
+    if (fraction >= 0.995) return words::over_99_percent;
     return fmt::format("{:.0f} %", 100.0 * fraction);
+}
+
+std::string short_percent_text(double fraction) {
+    if (std::isfinite(fraction) && fraction < 0.005) return words::under_one_percent_short;
+    if (std::isfinite(fraction) && fraction >= 0.995) return words::over_99_percent_short;
+    return percent_text(fraction);
 }
 
 std::string tonnes_text(double mass_t) {

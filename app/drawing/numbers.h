@@ -15,6 +15,7 @@ std::string rough_text(double value);                ///< two digits, for what r
 std::string interval_text(double low, double high);  ///< "0.40 to 2.1"
 /// A fraction as percent without decimals; never "0 %" or "100 %" of what is not certain: "under 1 %", "over 99 %".
 std::string percent_text(double fraction);
+std::string short_percent_text(double fraction);  ///< the same with "< 1 %" and "> 99 %", where there is little room
 std::string tonnes_text(double mass_t);  ///< "24.6 t", whole tonnes from 100 up
 /// A value of an axis, with just the decimals that its step needs: step 0.25 -> "0.25", "0.50"; step 5 -> "5".
 std::string axis_number_text(double value, double step);

@@ -106,6 +106,12 @@ bool ContentScale::holds(double don_mg_per_kg) const {
     return don_mg_per_kg >= low_mg_per_kg * (1.0 - 1e-9) && don_mg_per_kg <= high_mg_per_kg * (1.0 + 1e-9);
 }
 
+ContentScale content_colours(std::optional<double> limit_mg_per_kg) {
+    const double limit =
+        limit_mg_per_kg && std::isfinite(*limit_mg_per_kg) && *limit_mg_per_kg > 0.0 ? *limit_mg_per_kg : 1.0;
+    return {limit / 10.0, limit * 10.0};
+}
+
 ContentScale content_scale_for(const std::vector<double>& contents_mg_per_kg, double limit_mg_per_kg) {
     constexpr double least_span = 20.0;
     double low = 0.0, high = 0.0;

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <array>
+#include <optional>
 #include <vector>
 
 #include "app/drawing/painter.h"
@@ -40,8 +41,12 @@ struct ContentScale {
     Colour colour(double don_mg_per_kg) const;
     bool holds(double don_mg_per_kg) const;  ///< not beyond an end
 };
-/// The ends (1, 2 or 5 times a power of ten) that hold these contents and the limit, at least a factor of 20 apart.
-/// Contents that are not above zero are left out.
+/// The colours of contents around a limit, the same for every store and season, on screen, in pictures and on paper:
+/// from a tenth of the limit to ten times it, the limit in the middle, so that a grain keeps its colour whatever else
+/// was tested. Without a limit they stand around 1 mg/kg. The two factors are ours.
+ContentScale content_colours(std::optional<double> limit_mg_per_kg);
+/// For an axis of places, not of colours. The ends (1, 2 or 5 times a power of ten) that hold these contents and the
+/// limit, at least a factor of 20 apart. Contents that are not above zero are left out.
 ContentScale content_scale_for(const std::vector<double>& contents_mg_per_kg, double limit_mg_per_kg);
 
 /// The colours that carry no number. One accent, for what the reader has chosen or is asked to look at.

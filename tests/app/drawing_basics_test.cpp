@@ -256,3 +256,17 @@ TEST_CASE("what rests on draws is shown with two digits") {
     CHECK(rough_text(0.846) == "0.85");
     CHECK(rough_text(9.97) == "10");
 }
+
+TEST_CASE("labels along a line keep their gap and their order and move as little as they must") {
+    CHECK(spread_apart({}, 10.0, 0.0, 100.0).empty());
+    CHECK(spread_apart({20.0, 50.0}, 10.0, 0.0, 100.0) == std::vector<double>{20.0, 50.0});
+    // Two that want the same place share the move; one too near an end is kept on the line.
+    CHECK(spread_apart({50.0, 50.0}, 10.0, 0.0, 100.0) == std::vector<double>{45.0, 55.0});
+    CHECK(spread_apart({-5.0, 99.0}, 10.0, 0.0, 100.0) == std::vector<double>{0.0, 99.0});
+    const std::vector<double> crowded = spread_apart({10.0, 11.0, 12.0, 60.0, 61.0, 99.0}, 12.0, 0.0, 100.0);
+    for (std::size_t i = 0; i + 1 < crowded.size(); ++i) CHECK(crowded[i + 1] - crowded[i] >= 12.0 - 1e-9);
+    CHECK(crowded.front() >= 0.0);
+    CHECK(crowded.back() <= 100.0);
+    // No room for the gaps: the line is shared out.
+    CHECK(spread_apart({50.0, 50.0, 50.0}, 80.0, 0.0, 100.0) == std::vector<double>{0.0, 50.0, 100.0});
+}

@@ -1,6 +1,8 @@
 #include <functional>
+#include <tuple>
 
 #include <catch2/catch.hpp>
+#include <fmt/format.h>
 
 #include "app/drawing/chart.h"
 #include "app/drawing/numbers.h"
@@ -266,7 +268,7 @@ TEST_CASE("the height of a layer is its share of the capacity") {
     figure.bins = {bin};
     const RecordingPainter painter =
         drawn([&](Painter& p, const Rect& r, const Look& l) { draw_bins_figure(p, r, figure, l); }, 800, 600);
-    const ContentScale scale = content_scale_for({0.3, 4.0}, 0.0);
+    const ContentScale scale = content_colours(std::nullopt);
     const auto height_of = [&](double content) {
         const Colour fill = scale.colour(content);
         for (const auto& rect : painter.rects)
@@ -276,6 +278,98 @@ TEST_CASE("the height of a layer is its share of the capacity") {
     };
     CHECK(height_of(0.5) > 30.0);
     CHECK(height_of(2.0) == Approx(2.0 * height_of(0.5)));
+}
+
+TEST_CASE("every layer of a bin is named however thin it is and no name lies on another") {
+    BinsFigure figure;
+    BinDrawing bin;
+    bin.bin = "S1";
+    bin.capacity_t = 160.0;
+    // Eleven loads, of which the thinnest would have a band of four pixels.
+    for (const double mass_t : {4.0, 25.0, 8.0, 3.0, 3.5, 26.0, 22.0, 4.5, 18.0, 12.0, 24.0})
+        bin.layers.push_back({fmt::format("W26-{:02}", bin.layers.size() + 1), mass_t, 0.4, 0.2, 0.8});
+    figure.bins.assign(8, bin);
+    for (std::size_t i = 0; i < 8; ++i) figure.bins[i].bin = fmt::format("S{}", i + 1);
+    const Look look = look_for(1100, 640);
+    const RecordingPainter painter =
+        drawn([&](Painter& p, const Rect& r, const Look& l) { draw_bins_figure(p, r, figure, l); }, 1100, 640);
+    for (const auto& layer : bin.layers) {
+        int named = 0;
+        for (const auto& text : painter.texts) named += text.words == layer.load;
+        INFO(layer.load);
+        CHECK(named == 8);
+    }
+    CHECK(painter.texts_over_each_other() == std::vector<std::string>{});
+    for (const auto& text : painter.texts) CHECK(text.size >= look.least_text_px);
+}
+
+TEST_CASE("the pointer over a layer or over its name is told what lies there") {
+    BinsFigure figure;
+    BinDrawing bin;
+    bin.bin = "S1";
+    bin.capacity_t = 100.0;
+    bin.layers = {{"thick", 60.0, 0.5, 0.25, 1.0}, {"thin", 0.5, 2.0, 1.0, 4.0}, {"unread", 30.0, {}, {}, {}}};
+    figure.bins = {bin};
+    const Rect area{0.0, 0.0, 800.0, 600.0};
+    const Look look = look_for(800, 600);
+    RecordingPainter painter;
+    draw_bins_figure(painter, area, figure, look);
+    const std::vector<std::pair<std::string, std::string>> expected = {
+        {"thick", "thick: 60.0 t, 0.50 (0.25 to 1.0) mg/kg"},
+        {"thin", "thin: 0.5 t, 2.0 (1.0 to 4.0) mg/kg"},
+        {"unread", "unread: 30.0 t, content not known"}};
+    for (const auto& [name, sentence] : expected)
+        for (const auto& text : painter.texts)
+            if (text.words == name)
+                CHECK(layer_sentence_under(painter, area, figure, look, middle(text.box)) == sentence);
+    CHECK(layer_sentence_under(painter, area, figure, look, {1.0, 1.0}).empty());
+}
+
+TEST_CASE("the limits of the bins are said with their bins") {
+    BinsFigure figure;
+    for (const auto& [name, limit] :
+         std::vector<std::pair<const char*, double>>{{"S1", 1.0}, {"F1", 1.4}, {"S2", 1.0}}) {
+        BinDrawing bin;
+        bin.bin = name;
+        bin.limit_mg_per_kg = limit;
+        figure.bins.push_back(bin);
+    }
+    CHECK(limits_in_words(figure) == "1 (S1, S2), 1.4 (F1)");
+    CHECK(limits_in_words({}).empty());
+}
+
+TEST_CASE("the label of a contour covers no mark of a test however dense they stand") {
+    MapFigure figure;
+    MapField field;
+    field.label = "C02";
+    field.outline_m = {{{{0, 0}, {600, 0}, {600, 400}, {0, 400}}, {}}};
+    field.median_mg_per_kg = 1.0;
+    field.tests = 1;  // one is enough to be a tested field; the marks keep their usual size
+    figure.fields = {field};
+    for (int column = 0; column < 24; ++column)
+        for (int row = 0; row < 16; ++row)
+            figure.tests.push_back({{12.5 + 25.0 * column, 12.5 + 25.0 * row}, TestMark::value, 1.0});
+    MapContour contour;
+    contour.level_mg_per_kg = 1.0;
+    contour.lines_m.emplace_back();
+    for (int step = 0; step <= 12; ++step) contour.lines_m[0].push_back({50.0 * step, 200.0 + 10.0 * (step % 3)});
+    figure.contours = {contour};
+    const Rect canvas{0.0, 0.0, 900.0, 700.0};
+    const Look look = look_for(900, 700);
+    const MapView view = fitted(*box_of(figure), canvas, 120.0);
+    RecordingPainter painter;
+    draw_map_canvas(painter, canvas, figure, view, look);
+    int labels = 0;
+    for (const auto& text : painter.texts) {
+        if (text.words != "1") continue;
+        ++labels;
+        for (const MapTest& test : figure.tests) {
+            const Point mark = view.to_px(test.place_m, canvas);
+            const double reach = 0.3 * look.text_px;
+            CHECK_FALSE(overlap(text.box, {mark.x - reach, mark.y - reach, 2.0 * reach, 2.0 * reach}));
+        }
+    }
+    CHECK(labels == 1);
 }
 
 TEST_CASE("the pointer finds the bin under it") {
@@ -289,6 +383,35 @@ TEST_CASE("the pointer finds the bin under it") {
             if (text.words.starts_with(figure.bins[i].bin + ":"))
                 CHECK(bin_under(painter, area, figure, look, middle(text.box)) == i);
     CHECK_FALSE(bin_under(painter, area, figure, look, {1.0, 1.0}));
+}
+
+TEST_CASE("a content keeps its colour however few results a store holds") {
+    MapField known;
+    known.median_mg_per_kg = 0.84;
+    MapFigure one, many = samples::district_map();
+    one.limit_mg_per_kg = many.limit_mg_per_kg;
+    one.fields = {known};
+    const auto colour_in = [&](const MapFigure& figure) {
+        const Colour c = fill_of(known, figure, content_scale_of(figure), light_theme());
+        return std::tuple{c.red, c.green, c.blue};
+    };
+    CHECK(colour_in(one) == colour_in(many));
+    const RecordingPainter painter = drawn_map(many);
+    CHECK(painter.says("≤ 0.125"));
+    CHECK(painter.says("≥ 12.5"));
+    // The bins of a store with that limit use the same.
+    BinsFigure bins;
+    BinDrawing bin;
+    bin.bin = "S1";
+    bin.capacity_t = 10.0;
+    bin.layers = {{"A", 8.0, 0.84, 0.8, 0.9}};
+    bins.bins = {bin};
+    bins.limit_mg_per_kg = many.limit_mg_per_kg;
+    const RecordingPainter drawn_bins =
+        drawn([&](Painter& p, const Rect& r, const Look& l) { draw_bins_figure(p, r, bins, l); }, 800, 600);
+    CHECK(std::any_of(drawn_bins.rects.begin(), drawn_bins.rects.end(), [&](const auto& rect) {
+        return std::tuple{rect.fill.red, rect.fill.green, rect.fill.blue} == colour_in(one) && rect.area.height > 50.0;
+    }));
 }
 
 TEST_CASE("a limit off the scale is said in words and not drawn at its end") {

@@ -1,5 +1,7 @@
 #include <array>
 #include <cmath>
+#include <optional>
+#include <vector>
 
 #include <catch2/catch.hpp>
 
@@ -124,6 +126,116 @@ TEST_CASE("the three ramps cannot be taken for each other in their darker half")
         for (std::size_t i = 0; i < ramps.size(); ++i)
             for (std::size_t j = 0; j < i; ++j)
                 CHECK(distance(oklab_of(ramps[i]->at(share)), oklab_of(ramps[j]->at(share))) > 0.08);
+}
+
+namespace {
+
+/// CIE 1976 L*a*b* under D65. Source: CIE 15:2004; sRGB from IEC 61966-2-1.
+struct CieLab {
+    double l, a, b;
+};
+
+CieLab cielab_of(const std::array<double, 3>& linear) {
+    const double x = 0.4124564 * linear[0] + 0.3575761 * linear[1] + 0.1804375 * linear[2];
+    const double y = 0.2126729 * linear[0] + 0.7151522 * linear[1] + 0.0721750 * linear[2];
+    const double z = 0.0193339 * linear[0] + 0.1191920 * linear[1] + 0.9503041 * linear[2];
+    const auto f = [](double t) { return t > 216.0 / 24389.0 ? std::cbrt(t) : (24389.0 / 27.0 * t + 16.0) / 116.0; };
+    const double fx = f(x / 0.95047), fy = f(y), fz = f(z / 1.08883);
+    return {116.0 * fy - 16.0, 500.0 * (fx - fy), 200.0 * (fy - fz)};
+}
+
+CieLab cielab_seen(Colour colour, const Matrix& eye) {
+    const auto light = [](std::uint8_t c) {
+        const double x = c / 255.0;
+        return x <= 0.04045 ? x / 12.92 : std::pow((x + 0.055) / 1.055, 2.4);
+    };
+    const std::array<double, 3> in = {light(colour.red), light(colour.green), light(colour.blue)};
+    std::array<double, 3> out{};
+    for (std::size_t i = 0; i < 3; ++i) {
+        for (std::size_t j = 0; j < 3; ++j) out[i] += eye[i][j] * in[j];
+        out[i] = std::clamp(out[i], 0.0, 1.0);
+    }
+    return cielab_of(out);
+}
+
+/// CIEDE2000. Source: G. Sharma, W. Wu, E. N. Dalal (2005), Color Research & Application 30(1), 21-30, equations 2-22.
+double ciede2000(const CieLab& p, const CieLab& q) {
+    constexpr double degree = 3.14159265358979323846 / 180.0;
+    const auto seventh = [](double c) { return std::pow(c, 7.0) / (std::pow(c, 7.0) + std::pow(25.0, 7.0)); };
+    const double g = 0.5 * (1.0 - std::sqrt(seventh((std::hypot(p.a, p.b) + std::hypot(q.a, q.b)) / 2.0)));
+    const double a1 = (1.0 + g) * p.a, a2 = (1.0 + g) * q.a;
+    const double c1 = std::hypot(a1, p.b), c2 = std::hypot(a2, q.b);
+    const auto hue = [&](double a, double b) {
+        if (a == 0.0 && b == 0.0) return 0.0;
+        const double h = std::atan2(b, a) / degree;
+        return h < 0.0 ? h + 360.0 : h;
+    };
+    const double h1 = hue(a1, p.b), h2 = hue(a2, q.b);
+    double dh = c1 * c2 == 0.0 ? 0.0 : h2 - h1;
+    if (dh > 180.0) dh -= 360.0;
+    if (dh < -180.0) dh += 360.0;
+    double mean_h = h1 + h2;
+    if (c1 * c2 != 0.0) {
+        if (std::abs(h1 - h2) > 180.0) mean_h += mean_h < 360.0 ? 360.0 : -360.0;
+        mean_h /= 2.0;
+    }
+    const double dl = q.l - p.l, dc = c2 - c1, dhh = 2.0 * std::sqrt(c1 * c2) * std::sin(dh / 2.0 * degree);
+    const double mean_l = (p.l + q.l) / 2.0, mean_c = (c1 + c2) / 2.0;
+    const double t = 1.0 - 0.17 * std::cos((mean_h - 30.0) * degree) + 0.24 * std::cos(2.0 * mean_h * degree) +
+                     0.32 * std::cos((3.0 * mean_h + 6.0) * degree) - 0.20 * std::cos((4.0 * mean_h - 63.0) * degree);
+    const double rotation =
+        -std::sin(60.0 * std::exp(-std::pow((mean_h - 275.0) / 25.0, 2.0)) * degree) * 2.0 * std::sqrt(seventh(mean_c));
+    const double sl = 1.0 + 0.015 * std::pow(mean_l - 50.0, 2.0) / std::sqrt(20.0 + std::pow(mean_l - 50.0, 2.0));
+    const double l = dl / sl, c = dc / (1.0 + 0.045 * mean_c), h = dhh / (1.0 + 0.015 * mean_c * t);
+    return std::sqrt(l * l + c * c + h * h + rotation * c * h);
+}
+
+}  // namespace
+
+TEST_CASE("the difference of colours is that of its published pairs") {
+    // Table 1 of Sharma, Wu and Dalal (2005).
+    const auto check = [](const CieLab& p, const CieLab& q, double published) {
+        CHECK(ciede2000(p, q) == Approx(published).margin(5e-5));
+        CHECK(ciede2000(q, p) == Approx(published).margin(5e-5));
+    };
+    check({50.0, 2.6772, -79.7751}, {50.0, 0.0, -82.7485}, 2.0425);
+    check({50.0, 3.1571, -77.2803}, {50.0, 0.0, -82.7485}, 2.8615);
+    check({50.0, -1.3802, -84.2814}, {50.0, 0.0, -82.7485}, 1.0000);
+    check({50.0, 0.0, 0.0}, {50.0, -1.0, 2.0}, 2.3669);
+    check({50.0, 2.5, 0.0}, {73.0, 25.0, -18.0}, 27.1492);
+    check({60.2574, -34.0099, 36.2677}, {60.4626, -34.1751, 39.4387}, 1.2644);
+}
+
+TEST_CASE("neighbouring numbers of a legend have colours that every eye tells apart at a glance") {
+    // A difference of 1 is about the least that is seen side by side (CIE 142-2001); colours that are compared across a
+    // page want several times as much. Six is ours.
+    constexpr double least = 6.0;
+    const ContentScale scale = content_colours(1.0);
+    std::vector<std::pair<Colour, Colour>> neighbours;
+    const std::vector<double> contents = {0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0}, chances = {0.0, 0.25, 0.5, 0.75, 1.0};
+    for (std::size_t i = 0; i + 1 < contents.size(); ++i)
+        neighbours.emplace_back(scale.colour(contents[i]), scale.colour(contents[i + 1]));
+    for (std::size_t i = 0; i + 1 < chances.size(); ++i)
+        neighbours.emplace_back(exceedance_ramp().at(chances[i]), exceedance_ramp().at(chances[i + 1]));
+    for (int i = 0; i < 8; ++i) neighbours.emplace_back(ranking_ramp().at(i / 8.0), ranking_ramp().at((i + 1) / 8.0));
+    for (const auto& [a, b] : neighbours)
+        for (const Matrix& eye : {everyone, deuteranopia, protanopia})
+            CHECK(ciede2000(cielab_seen(a, eye), cielab_seen(b, eye)) > least);
+}
+
+TEST_CASE("a chosen field is told from any colour of a ramp by every eye") {
+    // Its rim is the accent on a line of paper: one of the two stands out.
+    for (const Theme& theme : {light_theme(), dark_theme(), outdoor_theme()})
+        for (const Matrix& eye : {everyone, deuteranopia, protanopia})
+            CHECK(ciede2000(cielab_seen(theme.accent, eye), cielab_seen(theme.paper, eye)) > 20.0);
+}
+
+TEST_CASE("colours stand around the limit and nowhere else") {
+    CHECK(content_colours(1.25).share(1.25) == Approx(0.5));
+    CHECK(content_colours(1.25).low_mg_per_kg == Approx(0.125));
+    CHECK(content_colours(1.25).high_mg_per_kg == Approx(12.5));
+    for (const auto& none : {std::optional<double>{}, std::optional<double>{0.0}, std::optional<double>{std::nan("")}})
+        CHECK(content_colours(none).share(1.0) == Approx(0.5));
 }
 
 TEST_CASE("contents take equal room on the ramp for equal factors") {

@@ -2,12 +2,14 @@
 
 #include <algorithm>
 #include <cmath>
+#include <functional>
 
 #include <fmt/format.h>
 
 #include "app/drawing/chart.h"
 #include "app/drawing/figures/sheet.h"
 #include "app/drawing/numbers.h"
+#include "app/words.h"
 
 namespace app::drawing {
 
@@ -21,19 +23,30 @@ double mass_of(const BinDrawing& bin) {
 
 ContentScale scale_of(const BinsFigure& figure) {
     if (figure.scale) return *figure.scale;
-    std::vector<double> contents;
+    std::optional<double> limit = figure.limit_mg_per_kg;
+    if (!limit)
+        for (const auto& bin : figure.bins)
+            if (bin.limit_mg_per_kg) limit = std::min(*bin.limit_mg_per_kg, limit.value_or(*bin.limit_mg_per_kg));
+    return content_colours(limit);
+}
+
+/// The ends of the axis beside the layers, which holds all intervals and limits and the colours.
+Scale axis_ends(const BinsFigure& figure, const ContentScale& colours) {
+    std::vector<double> contents = {colours.low_mg_per_kg, colours.high_mg_per_kg};
     for (const auto& bin : figure.bins) {
         if (bin.limit_mg_per_kg) contents.push_back(*bin.limit_mg_per_kg);
         for (const auto& layer : bin.layers)
             for (const auto& content : {layer.median_mg_per_kg, layer.low90_mg_per_kg, layer.high90_mg_per_kg})
-                if (content) contents.push_back(*content);
+                // A lower end near zero would leave the rest no room; it is drawn up to the edge.
+                if (content) contents.push_back(std::max(*content, 0.2 * colours.low_mg_per_kg));
     }
-    return content_scale_for(contents, 0.0);
+    const ContentScale ends = content_scale_for(contents, 0.0);
+    return {ends.low_mg_per_kg, ends.high_mg_per_kg, 0.0, 1.0, true};
 }
 
 std::vector<LegendBlock> legend_of(const BinsFigure& figure, const ContentScale& scale, const Look& look) {
     const double em = look.text_px;
-    std::vector<LegendBlock> blocks = {content_ramp_block("DON of a load, mg/kg (median)", scale, std::nullopt, look)};
+    std::vector<LegendBlock> blocks = {content_ramp_block(words::content_of_loads_ramp, scale, std::nullopt, look)};
     blocks.push_back(swatch_block(
         [look, em, scale](Painter& on, const Rect& box) {
             const Scale axis{scale.low_mg_per_kg, scale.high_mg_per_kg, box.x, box.x + box.width, true};
@@ -42,13 +55,13 @@ std::vector<LegendBlock> legend_of(const BinsFigure& figure, const ContentScale&
             draw_interval(on, axis, box.y + 0.5 * box.height, 0.5 * em, {median, low, high, 0.0, 0.0},
                           scale.colour(median), look);
         },
-        "beside each layer: median and 90 % interval of its load, on the same scale as the ramp", look));
+        words::bins_interval, look));
     blocks.push_back(swatch_block(
         [look, em](Painter& on, const Rect& box) {
             const double x = box.x + 0.5 * box.width;
             on.polyline({{x, box.y}, {x, box.y + box.height}}, look.theme.ink, 0.14 * em);
         },
-        "line: the bin's limit", look));
+        words::bins_limit, look));
     if (std::any_of(figure.bins.begin(), figure.bins.end(), [](const BinDrawing& bin) { return bin.hold; }))
         blocks.push_back(swatch_block(
             [look, em](Painter& on, const Rect& box) {
@@ -58,18 +71,19 @@ std::vector<LegendBlock> legend_of(const BinsFigure& figure, const ContentScale&
                              {box.x, box.y + box.height}},
                             look.theme.ink, std::max(1.5 * look.hairline_px, em / 8.0), true, true);
             },
-            "dashed bin: on hold, neither cleared nor over", look));
+            words::bins_hold, look));
     return blocks;
 }
 
-/// One bin with its words: a heading above, the body with the layers, the intervals beside it, sentences below.
+/// One bin with its words: a heading above, the body with the layers, the intervals beside it, sentences below. Between
+/// body and intervals stand the names of the layers where some layer is too thin for its own.
 struct Cell {
-    Rect area, body, strip;
+    Rect area, body, names, strip;
 };
 
 struct Layout {
     Rect room;
-    double legend_height = 0.0;
+    double legend_top = 0.0, legend_height = 0.0;
     std::vector<Cell> cells;
 };
 
@@ -77,35 +91,160 @@ constexpr double heading_lines = 2.0;
 
 constexpr double words_share = 0.9;  // of the text size, for what stands below a bin
 
-/// What is said below a bin, a line each.
-std::vector<std::pair<std::string, Weight>> sentences_of(const BinDrawing& bin) {
-    std::vector<std::pair<std::string, Weight>> lines;
-    const auto say = [&lines](std::string words, Weight weight = Weight::regular) {
-        if (!words.empty() && words[0] >= 'a' && words[0] <= 'z') words[0] = static_cast<char>(words[0] - 'a' + 'A');
-        if (!words.empty()) lines.emplace_back(std::move(words), weight);
-    };
-    if (!bin.closed.empty()) say("Closed: " + bin.closed, Weight::bold);
-    if (bin.hold) say("on hold: neither cleared nor over", Weight::bold);
-    if (bin.limit_mg_per_kg) say("limit " + set_number_text(*bin.limit_mg_per_kg) + " mg/kg");
+struct Sentence {
+    std::string words;
+    Weight weight = Weight::regular;
+    int lines = 2;  ///< at most
+};
+
+/// What is said below a bin, a paragraph each.
+std::vector<Sentence> sentences_of(const BinDrawing& bin) {
+    std::vector<Sentence> sentences;
+    if (!bin.closed.empty()) sentences.push_back({fmt::format(words::bin_closed, bin.closed), Weight::bold, 6});
+    if (bin.hold) sentences.push_back({words::bin_on_hold, Weight::bold});
+    if (bin.limit_mg_per_kg)
+        sentences.push_back({fmt::format(words::bin_limit, set_number_text(*bin.limit_mg_per_kg))});
     if (!bin.layers.empty()) {
-        std::string mean = "mean " + (bin.mean_mg_per_kg ? mg_per_kg_text(*bin.mean_mg_per_kg) : "not known");
-        if (bin.mean_mg_per_kg && bin.low90_mg_per_kg && bin.high90_mg_per_kg)
-            mean += " (" + interval_text(*bin.low90_mg_per_kg, *bin.high90_mg_per_kg) + ")";
-        say(mean);
+        if (!bin.mean_mg_per_kg)
+            sentences.push_back({words::bin_mean_unknown});
+        else if (bin.low90_mg_per_kg && bin.high90_mg_per_kg)
+            sentences.push_back({fmt::format(words::bin_mean_interval, mg_per_kg_text(*bin.mean_mg_per_kg),
+                                             interval_text(*bin.low90_mg_per_kg, *bin.high90_mg_per_kg))});
+        else
+            sentences.push_back({fmt::format(words::bin_mean, mg_per_kg_text(*bin.mean_mg_per_kg))});
         if (bin.limit_mg_per_kg)
-            say(bin.exceedance ? percent_text(*bin.exceedance) + " chance of lying over it"
-                               : "chance of lying over it not known",
-                Weight::bold);
+            sentences.push_back({bin.exceedance ? fmt::format(words::bin_exceedance, percent_text(*bin.exceedance))
+                                                : words::bin_exceedance_unknown,
+                                 Weight::bold});
     }
-    say(bin.note);
-    return lines;
+    if (!bin.note.empty()) {
+        std::string note = bin.note;
+        if (note[0] >= 'a' && note[0] <= 'z') note[0] = static_cast<char>(note[0] - 'a' + 'A');
+        sentences.push_back({std::move(note)});
+    }
+    return sentences;
 }
 
 double draw_sentences(Painter& painter, const BinDrawing& bin, double x, double top, double width, const Look& look) {
-    for (const auto& [words, weight] : sentences_of(bin))
-        top = paragraph(painter, x, top, words, words_share * look.text_px, width, look.theme.ink, weight,
-                        words.rfind("Closed", 0) == 0 ? 6 : 2);
+    for (const auto& sentence : sentences_of(bin))
+        top = paragraph(painter, x, top, sentence.words, words_share * look.text_px, width, look.theme.ink,
+                        sentence.weight, sentence.lines);
     return top;
+}
+
+/// What is drawn from the floor up: the layers, or one block where the grain lies mixed or its order is not known.
+std::vector<BinLayer> blocks_of(const BinDrawing& bin) {
+    if (bin.layered || bin.layers.size() < 2) return bin.layers;
+    return {{fmt::format(words::bin_mixed, bin.layers.size()), mass_of(bin), bin.mean_mg_per_kg, bin.low90_mg_per_kg,
+             bin.high90_mg_per_kg}};
+}
+
+constexpr double name_pitch = 1.2;       // from name to name, in sizes of it
+constexpr double name_indent_em = 0.55;  // of a name beside its layer, for the line that leads to it
+
+double least_name_px(const Look& look) {
+    return std::max(look.least_text_px, 0.66 * look.text_px);
+}
+
+/// The layers of a bin as they are drawn.
+struct Layer {
+    BinLayer grain;
+    Rect band;
+    double row_y = 0.0;  ///< the middle of its name and of its interval
+    bool named = true;
+};
+struct Stack {
+    std::vector<Layer> layers;
+    double name_px = 0.0;
+    bool names_beside = false;
+    bool numbers = true;  ///< the content stands beside each name
+    int unnamed = 0;
+};
+
+double height_of_layer(const BinLayer& layer, const BinDrawing& bin, const Rect& body) {
+    const double full = std::max(bin.capacity_t, mass_of(bin));
+    return full > 0.0 ? body.height * layer.mass_t / full : 0.0;
+}
+
+bool wants_names_beside(const BinDrawing& bin, const Rect& body, const Look& look) {
+    const std::vector<BinLayer> blocks = blocks_of(bin);
+    return blocks.size() > 1 && std::any_of(blocks.begin(), blocks.end(), [&](const BinLayer& layer) {
+               return height_of_layer(layer, bin, body) < 1.1 * least_name_px(look);
+           });
+}
+
+/// Names beside the layers, as near to them as they can stand; where even the smallest have no room, the thickest
+/// layers keep theirs and the others are counted.
+void spread_names(Stack& stack, const Rect& body, const Look& look) {
+    const auto count = static_cast<double>(stack.layers.size());
+    stack.name_px = std::clamp(body.height / (name_pitch * count), least_name_px(look),
+                               std::max(least_name_px(look), 0.85 * look.text_px));
+    const double pitch = name_pitch * stack.name_px;
+    const auto room = static_cast<std::size_t>(std::max(1.0, body.height / pitch + 1e-6));
+    if (stack.layers.size() > room) {
+        std::vector<double> heights;
+        for (const Layer& layer : stack.layers) heights.push_back(layer.band.height);
+        std::sort(heights.begin(), heights.end(), std::greater<>());
+        const double least = heights[room - 1];
+        std::size_t named = 0;
+        for (Layer& layer : stack.layers) {
+            layer.named = layer.band.height > least && named + 1 < room;
+            named += layer.named;
+        }
+        stack.unnamed = static_cast<int>(stack.layers.size() - named);
+    }
+    std::vector<double> wanted;
+    for (const Layer& layer : stack.layers)
+        if (layer.named) wanted.push_back(body.y + body.height - layer.row_y);
+    const double top = body.height - (stack.unnamed > 0 ? 1.5 : 0.5) * pitch;
+    const std::vector<double> places = spread_apart(wanted, pitch, 0.5 * pitch, top);
+    std::size_t next = 0;
+    for (Layer& layer : stack.layers)
+        if (layer.named) layer.row_y = body.y + body.height - places[next++];
+}
+
+std::string number_of(const BinLayer& grain) {
+    return grain.median_mg_per_kg ? number_text(*grain.median_mg_per_kg) : "?";
+}
+
+/// The largest size in which every name fits into its own band.
+double name_size_inside(const Painter& painter, const Stack& stack, const Rect& body, const Look& look) {
+    const double em = look.text_px, least = least_name_px(look);
+    double size = std::max(least, 0.85 * em);
+    const auto fits = [&](const Layer& layer) {
+        const double number =
+            stack.numbers ? painter.text_width(number_of(layer.grain), size, Weight::bold) + 0.5 * em : 0.0;
+        return layer.band.height >= 1.05 * size &&
+               painter.text_width(layer.grain.load, size) + number + 0.7 * em <= body.width;
+    };
+    while (size > least && !std::all_of(stack.layers.begin(), stack.layers.end(), fits))
+        size = std::max(least, size - 0.5);
+    return size;
+}
+
+Stack stack_of(const Painter& painter, const BinDrawing& bin, const Cell& cell, const Look& look) {
+    Stack stack;
+    double floor_y = cell.body.y + cell.body.height;
+    for (BinLayer& block : blocks_of(bin)) {
+        const double height = height_of_layer(block, bin, cell.body);
+        floor_y -= height;
+        stack.layers.push_back(
+            {std::move(block), {cell.body.x, floor_y, cell.body.width, height}, floor_y + 0.5 * height, true});
+    }
+    stack.names_beside = cell.names.width > 0.0;
+    if (stack.names_beside) {
+        spread_names(stack, cell.body, look);
+        stack.numbers = std::all_of(stack.layers.begin(), stack.layers.end(), [&](const Layer& layer) {
+            return painter.text_width(layer.grain.load, stack.name_px) + 0.4 * stack.name_px +
+                       painter.text_width(number_of(layer.grain), stack.name_px, Weight::bold) <=
+                   cell.names.width - name_indent_em * look.text_px;
+        });
+    } else {
+        // Of grain that lies mixed the mean is told below the bin.
+        stack.numbers = bin.layers.size() == stack.layers.size();
+        stack.name_px = name_size_inside(painter, stack, cell.body, look);
+    }
+    return stack;
 }
 
 std::vector<Cell> cells_of(const Painter& painter, const Rect& room, const BinsFigure& figure, const Look& look) {
@@ -141,8 +280,13 @@ std::vector<Cell> cells_of(const Painter& painter, const Rect& room, const BinsF
         Cell cell;
         cell.area = {room.x + i % columns * (width + gap), room.y + i / columns * (height + gap), width, height};
         const double top = cell.area.y + heading_lines * line_height * em + 0.2 * em;
-        cell.body = {cell.area.x, top, 0.52 * width, body};
-        cell.strip = {cell.area.x + 0.56 * width, top, 0.44 * width, body};
+        const bool beside =
+            wants_names_beside(figure.bins[static_cast<std::size_t>(i)], {cell.area.x, top, 0.0, body}, look);
+        const double body_width = (beside ? 0.14 : 0.52) * width, names_width = beside ? 0.52 * width : 0.0;
+        const double strip_x = cell.area.x + body_width + names_width + (beside ? 0.03 : 0.04) * width;
+        cell.body = {cell.area.x, top, body_width, body};
+        cell.names = {cell.area.x + body_width, top, names_width, body};
+        cell.strip = {strip_x, top, cell.area.x + width - strip_x, body};
         cells.push_back(cell);
     }
     return cells;
@@ -153,83 +297,105 @@ SheetWords words_of(const BinsFigure& figure) {
 }
 
 Layout layout_of(const Painter& painter, const Rect& room, const BinsFigure& figure, const Look& look) {
-    Layout layout{room, 0.0, {}};
+    Layout layout{room, room.y, 0.0, {}};
     layout.legend_height = height_of_blocks(painter, room.width, legend_of(figure, scale_of(figure), look),
                                             15.0 * look.text_px, 1.5 * look.text_px);
     Rect rest = room;
-    rest.y += layout.legend_height + 0.8 * look.text_px;
     rest.height = std::max(0.0, room.height - layout.legend_height - 0.8 * look.text_px);
+    if (figure.legend_below)
+        layout.legend_top = rest.y + rest.height + 0.8 * look.text_px;
+    else
+        rest.y += layout.legend_height + 0.8 * look.text_px;
     layout.cells = cells_of(painter, rest, figure, look);
     return layout;
 }
 
-/// What is drawn from the floor up: the layers, or one block where the grain lies mixed or its order is not known.
-std::vector<BinLayer> blocks_of(const BinDrawing& bin) {
-    if (bin.layered || bin.layers.size() < 2) return bin.layers;
-    return {{fmt::format("{} loads, mixed", bin.layers.size()), mass_of(bin), bin.mean_mg_per_kg, bin.low90_mg_per_kg,
-             bin.high90_mg_per_kg}};
+void draw_name_inside(Painter& painter, const Layer& layer, const Stack& stack, Colour fill, const Look& look) {
+    const Rect& band = layer.band;
+    const double em = look.text_px, size = stack.name_px;
+    if (band.height < 1.05 * size) return;
+    const Colour ink = readable_ink_on(fill);
+    const double left = band.x + 0.35 * em, middle_y = band.y + 0.5 * band.height;
+    double width = band.width - 0.7 * em;
+    if (stack.numbers) {
+        const std::string number = number_of(layer.grain);
+        painter.text({left + width, middle_y + 0.35 * size}, number, size, ink, Align::right, Weight::bold);
+        width -= painter.text_width(number, size, Weight::bold) + 0.5 * em;
+    }
+    const bool two = painter.text_width(layer.grain.load, size) > width && band.height > 2.8 * size;
+    if (two)
+        paragraph(painter, left, middle_y - line_height * size, layer.grain.load, size, width, ink, Weight::regular, 2);
+    else
+        painter.text({left, middle_y + 0.35 * size}, shortened(painter, layer.grain.load, size, width), size, ink);
+}
+
+/// The name at the end of a line that leads to its layer.
+void draw_name_beside(Painter& painter, const Layer& layer, const Stack& stack, const Cell& cell, const Look& look) {
+    const double em = look.text_px, size = stack.name_px, thin = std::max(look.hairline_px, em / 16.0);
+    const double edge = cell.names.x, x = edge + name_indent_em * em, right = edge + cell.names.width;
+    const double middle_y = layer.band.y + 0.5 * layer.band.height, baseline = layer.row_y + 0.35 * size;
+    painter.polyline({{edge, middle_y}, {x - 0.25 * em, layer.row_y}, {x - 0.05 * em, layer.row_y}},
+                     look.theme.soft_ink, thin);
+    double width = right - x;
+    if (stack.numbers) {
+        const std::string number = number_of(layer.grain);
+        painter.text({right, baseline}, number, size, look.theme.ink, Align::right, Weight::bold);
+        width -= painter.text_width(number, size, Weight::bold) + 0.4 * size;
+    }
+    painter.text({x, baseline}, shortened(painter, layer.grain.load, size, width), size, look.theme.ink);
 }
 
 void draw_layers(Painter& painter, const BinDrawing& bin, const Cell& cell, const ContentScale& scale,
-                 const Look& look) {
+                 const Scale& axis, const Look& look) {
     const Theme& theme = look.theme;
     const double em = look.text_px, thin = std::max(look.hairline_px, em / 16.0);
-    const Scale axis{scale.low_mg_per_kg, scale.high_mg_per_kg, cell.strip.x + 0.4 * em,
-                     cell.strip.x + cell.strip.width - 0.4 * em, true};
-    const double full = std::max(bin.capacity_t, mass_of(bin));
-    const std::vector<BinLayer> layers = blocks_of(bin);
-    // One size of words for the whole bin; a layer too thin for it goes without.
-    double thinnest = 1e300;
-    for (const auto& layer : layers) thinnest = std::min(thinnest, cell.body.height * layer.mass_t / full);
-    const double size =
-        std::clamp(0.8 * thinnest, std::max(look.least_text_px, 0.66 * em), std::max(look.least_text_px, 0.85 * em));
-    double floor_y = cell.body.y + cell.body.height;
-    for (const auto& layer : layers) {
-        const double height = full > 0.0 ? cell.body.height * layer.mass_t / full : 0.0;
-        const Rect band{cell.body.x, floor_y - height, cell.body.width, height};
-        floor_y -= height;
-        const Colour fill = layer.median_mg_per_kg ? scale.colour(*layer.median_mg_per_kg) : theme.unknown;
+    const Stack stack = stack_of(painter, bin, cell, look);
+    for (const Layer& layer : stack.layers) {
+        const Rect& band = layer.band;
+        const Colour fill = layer.grain.median_mg_per_kg ? scale.colour(*layer.grain.median_mg_per_kg) : theme.unknown;
         painter.rect(band, fill);
         painter.polyline({{band.x, band.y}, {band.x + band.width, band.y}}, theme.paper, 1.5 * thin);
-        if (height >= 1.05 * size) {
-            const Colour ink = readable_ink_on(fill);
-            const double baseline = band.y + 0.5 * height + 0.35 * size;
-            const std::string number = layer.median_mg_per_kg ? number_text(*layer.median_mg_per_kg) : "?";
-            const double number_width = painter.text_width(number, size, Weight::bold);
-            painter.text({band.x + band.width - 0.4 * em, baseline}, number, size, ink, Align::right, Weight::bold);
-            painter.text({band.x + 0.4 * em, baseline},
-                         shortened(painter, layer.load, size, band.width - number_width - 1.3 * em), size, ink);
-        }
-        if (layer.median_mg_per_kg) {
-            const double median = *layer.median_mg_per_kg;
-            draw_interval(
-                painter, axis, band.y + 0.5 * height, std::min(0.5 * em, 0.7 * height),
-                {median, layer.low90_mg_per_kg.value_or(median), layer.high90_mg_per_kg.value_or(median), 0.0, 0.0},
-                fill, look);
-        }
+        if (!stack.names_beside)
+            draw_name_inside(painter, layer, stack, fill, look);
+        else if (layer.named)
+            draw_name_beside(painter, layer, stack, cell, look);
+        if (!layer.grain.median_mg_per_kg) continue;
+        const double median = *layer.grain.median_mg_per_kg;
+        const double thickness = stack.names_beside ? 0.7 * stack.name_px : std::min(0.5 * em, 0.7 * band.height);
+        if (layer.named)
+            draw_interval(painter, axis, layer.row_y, thickness,
+                          {median, layer.grain.low90_mg_per_kg.value_or(median),
+                           layer.grain.high90_mg_per_kg.value_or(median), 0.0, 0.0},
+                          fill, look);
     }
+    if (stack.unnamed > 0)
+        painter.text({cell.names.x + name_indent_em * em, cell.body.y + 0.85 * stack.name_px},
+                     shortened(painter, fmt::format(words::bin_unnamed_layers, stack.unnamed), stack.name_px,
+                               cell.names.width - name_indent_em * em),
+                     stack.name_px, theme.soft_ink);
 }
 
-void draw_bin(Painter& painter, const BinDrawing& bin, const Cell& cell, const ContentScale& scale, const Look& look) {
+void draw_bin(Painter& painter, const BinDrawing& bin, const Cell& cell, const ContentScale& scale, const Scale& ends,
+              const Look& look) {
     const Theme& theme = look.theme;
     const double em = look.text_px, small = 0.9 * em, wall = std::max(1.5 * look.hairline_px, em / 8.0);
     const double mass_t = mass_of(bin);
     const std::string capacity = set_number_text(bin.capacity_t) + " t";
-    const std::string fill = bin.layers.empty()        ? "empty, takes " + capacity
-                             : mass_t > bin.capacity_t ? tonnes_text(mass_t) + ", more than its " + capacity
-                                                       : tonnes_text(mass_t) + " of " + capacity;
+    const std::string fill = bin.layers.empty()        ? fmt::format(words::bin_empty, capacity)
+                             : mass_t > bin.capacity_t ? fmt::format(words::bin_overfull, tonnes_text(mass_t), capacity)
+                                                       : fmt::format(words::bin_filled, tonnes_text(mass_t), capacity);
     painter.text({cell.area.x, cell.area.y + 0.95 * em},
-                 shortened(painter, bin.bin + ": " + bin.purpose, 1.05 * em, cell.area.width, Weight::bold), 1.05 * em,
-                 theme.ink, Align::left, Weight::bold);
+                 shortened(painter, fmt::format(words::bin_heading, bin.bin, bin.purpose), 1.05 * em, cell.area.width,
+                           Weight::bold),
+                 1.05 * em, theme.ink, Align::left, Weight::bold);
     painter.text({cell.area.x, cell.area.y + 0.95 * em + line_height * em},
                  shortened(painter, fill, small, cell.area.width), small, theme.soft_ink);
 
     painter.rect(cell.body, theme.panel);
     painter.rect(cell.strip, theme.panel);
-    const Scale axis{scale.low_mg_per_kg, scale.high_mg_per_kg, cell.strip.x + 0.4 * em,
-                     cell.strip.x + cell.strip.width - 0.4 * em, true};
+    const Scale axis{ends.low, ends.high, cell.strip.x + 0.4 * em, cell.strip.x + cell.strip.width - 0.4 * em, true};
     LabelPlaces places;
-    for (const auto& tick : log_ticks(scale.low_mg_per_kg, scale.high_mg_per_kg, 3)) {
+    for (const auto& tick : log_ticks(ends.low, ends.high, 3)) {
         if (tick.label.empty()) continue;
         const double x = axis.px(tick.value);
         const double strip_floor = cell.strip.y + cell.strip.height;
@@ -242,12 +408,11 @@ void draw_bin(Painter& painter, const BinDrawing& bin, const Cell& cell, const C
         box.width += 0.4 * em;
         if (places.claim(box)) painter.text(baseline, tick.label, tick_size, theme.soft_ink, Align::centre);
     }
-    // A limit off the scale is told in the words below the bin; a line at the end would lie.
-    if (bin.limit_mg_per_kg && scale.holds(*bin.limit_mg_per_kg)) {
+    if (bin.limit_mg_per_kg && *bin.limit_mg_per_kg > 0.0) {
         const double x = axis.px(*bin.limit_mg_per_kg);
         painter.polyline({{x, cell.strip.y}, {x, cell.strip.y + cell.strip.height}}, theme.ink, 0.14 * em);
     }
-    draw_layers(painter, bin, cell, scale, look);
+    draw_layers(painter, bin, cell, scale, axis, look);
     const Rect& body = cell.body;
     const Point left_top{body.x, body.y}, left_floor{body.x, body.y + body.height};
     const Point right_floor{body.x + body.width, body.y + body.height}, right_top{body.x + body.width, body.y};
@@ -257,7 +422,15 @@ void draw_bin(Painter& painter, const BinDrawing& bin, const Cell& cell, const C
     draw_sentences(painter, bin, cell.area.x, cell.body.y + cell.body.height + 1.2 * em, cell.area.width, look);
 }
 
-constexpr double least_width_em = 11.0, least_body_em = 8.0;  // of a bin that can still be read
+constexpr double least_width_em = 8.2, least_body_em = 10.0;  // of a bin that can still be read
+
+/// How high a body has to be for the names of its layers.
+double least_body_px(const BinsFigure& figure, const Look& look) {
+    double body = least_body_em * look.text_px;
+    for (const auto& bin : figure.bins)
+        body = std::max(body, name_pitch * 0.8 * look.text_px * static_cast<double>(blocks_of(bin).size()) + 1.0);
+    return body;
+}
 
 }  // namespace
 
@@ -276,22 +449,41 @@ Rect least_bins_area(const Painter& painter, double width, const BinsFigure& fig
     for (const auto& bin : figure.bins) words = std::max(words, draw_sentences(measure, bin, 0.0, 0.0, w, look));
     const double legend =
         height_of_blocks(painter, room.width, legend_of(figure, scale_of(figure), look), 15.0 * em, 1.5 * em);
-    const double cell = heading_lines * line_height * em + 1.2 * em + words + 0.4 * em + least_body_em * em;
+    const double cell = heading_lines * line_height * em + 1.2 * em + words + 0.4 * em + least_body_px(figure, look);
     return {0.0, 0.0, width, high - room.height + legend + 0.8 * em + rows * cell + (rows - 1) * gap};
 }
 
 void draw_bins_figure(Painter& painter, const Rect& area, const BinsFigure& figure, const Look& look) {
     const Rect room = draw_sheet(painter, area, words_of(figure), look);
     if (figure.bins.empty()) {
-        draw_empty(painter, room, "There are no bins in the store. Add them with their capacity and purpose first.",
-                   look);
+        draw_empty(painter, room, words::bins_none, look);
         return;
     }
     const ContentScale scale = scale_of(figure);
+    const Scale ends = axis_ends(figure, scale);
     const Layout layout = layout_of(painter, room, figure, look);
-    draw_blocks(painter, room, legend_of(figure, scale, look), 15.0 * look.text_px, 1.5 * look.text_px);
+    draw_blocks(painter, {room.x, layout.legend_top, room.width, layout.legend_height}, legend_of(figure, scale, look),
+                15.0 * look.text_px, 1.5 * look.text_px);
     for (std::size_t i = 0; i < figure.bins.size(); ++i)
-        draw_bin(painter, figure.bins[i], layout.cells[i], scale, look);
+        draw_bin(painter, figure.bins[i], layout.cells[i], scale, ends, look);
+}
+
+std::string limits_in_words(const BinsFigure& figure) {
+    std::vector<std::pair<double, std::string>> limits;
+    for (const auto& bin : figure.bins) {
+        if (!bin.limit_mg_per_kg) continue;
+        const auto found = std::find_if(limits.begin(), limits.end(),
+                                        [&](const auto& known) { return known.first == *bin.limit_mg_per_kg; });
+        if (found == limits.end())
+            limits.emplace_back(*bin.limit_mg_per_kg, bin.bin);
+        else
+            found->second += ", " + bin.bin;
+    }
+    std::sort(limits.begin(), limits.end());
+    std::string all;
+    for (const auto& [limit, bins] : limits)
+        all += (all.empty() ? "" : ", ") + set_number_text(limit) + " (" + bins + ")";
+    return all;
 }
 
 std::optional<std::size_t> bin_under(const Painter& painter, const Rect& area, const BinsFigure& figure,
@@ -301,6 +493,33 @@ std::optional<std::size_t> bin_under(const Painter& painter, const Rect& area, c
     for (std::size_t i = 0; i < layout.cells.size(); ++i)
         if (overlap(layout.cells[i].area, {px.x, px.y, 1e-9, 1e-9})) return i;
     return std::nullopt;
+}
+
+std::string layer_sentence_under(const Painter& painter, const Rect& area, const BinsFigure& figure, const Look& look,
+                                 Point px) {
+    MeasuringPainter measure(painter);
+    const Layout layout = layout_of(measure, draw_sheet(measure, area, words_of(figure), look), figure, look);
+    for (std::size_t i = 0; i < layout.cells.size(); ++i) {
+        const Cell& cell = layout.cells[i];
+        if (!overlap(cell.area, {px.x, px.y, 1e-9, 1e-9})) continue;
+        const Stack stack = stack_of(measure, figure.bins[i], cell, look);
+        const bool over_body = px.x < cell.body.x + cell.body.width;
+        for (const Layer& layer : stack.layers) {
+            const double half =
+                stack.names_beside && !over_body ? 0.5 * name_pitch * stack.name_px : 0.5 * layer.band.height;
+            const double y = stack.names_beside && !over_body ? layer.row_y : layer.band.y + half;
+            if (std::abs(px.y - y) > half) continue;
+            const BinLayer& grain = layer.grain;
+            const std::string content =
+                !grain.median_mg_per_kg ? words::layer_unknown
+                : grain.low90_mg_per_kg && grain.high90_mg_per_kg
+                    ? fmt::format(words::layer_content, number_text(*grain.median_mg_per_kg),
+                                  interval_text(*grain.low90_mg_per_kg, *grain.high90_mg_per_kg))
+                    : mg_per_kg_text(*grain.median_mg_per_kg);
+            return fmt::format(words::layer_sentence, grain.load, tonnes_text(grain.mass_t), content);
+        }
+    }
+    return "";
 }
 
 }  // namespace app::drawing

@@ -34,13 +34,20 @@ struct BinsFigure {
     std::string title, subtitle;
     std::vector<BinDrawing> bins;
     std::string caution;
-    std::optional<ContentScale> scale;
+    std::optional<double> limit_mg_per_kg;  ///< that the colours stand around; none: the lowest limit of a bin
+    std::optional<ContentScale> scale;      ///< of the colours; none: content_colours of that limit
+    bool legend_below = false;              ///< for a low window, in which bins come first
 };
 void draw_bins_figure(Painter& painter, const Rect& area, const BinsFigure& figure, const Look& look);
 /// The least size at which every bin can be read, no narrower than `width`: for a window that scrolls.
 Rect least_bins_area(const Painter& painter, double width, const BinsFigure& figure, const Look& look);
+/// The limits of the bins in words, each with its bins: "1 (S1, S2), 1.4 (F1)"; empty where no bin names one.
+std::string limits_in_words(const BinsFigure& figure);
 /// Which bin of the figure lies under a pixel, for the window; the painter only measures text.
 std::optional<std::size_t> bin_under(const Painter& painter, const Rect& area, const BinsFigure& figure,
                                      const Look& look, Point px);
+/// The layer under a pixel, or beside it with its name, in a sentence; empty where there is none.
+std::string layer_sentence_under(const Painter& painter, const Rect& area, const BinsFigure& figure, const Look& look,
+                                 Point px);
 
 }  // namespace app::drawing

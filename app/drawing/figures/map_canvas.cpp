@@ -1,12 +1,15 @@
 #include <algorithm>
 #include <cmath>
 
+#include <fmt/format.h>
+
 #include "app/drawing/chart.h"
 #include "app/drawing/figures/map_figure.h"
 #include "app/drawing/figures/map_labels.h"
 #include "app/drawing/figures/rings.h"
 #include "app/drawing/figures/surface_picture.h"
 #include "app/drawing/numbers.h"
+#include "app/words.h"
 
 namespace app::drawing {
 
@@ -61,24 +64,63 @@ double rim_width(const Rings& rings, const Look& look) {
     return std::min(0.36 * look.text_px, 0.1 * std::min(box.width, box.height));
 }
 
+/// Where the label of a contour covers no mark and no other label: on the line, near its middle first, else a little
+/// beside it, at last on the ground beyond the field.
+struct ContourLabel {
+    Rect plate;
+    Point on_line;
+};
+std::optional<ContourLabel> contour_label(const std::vector<Point>& line, double width, double height,
+                                          const Rect& canvas, const LabelPlaces& places) {
+    const std::size_t middle_of_line = line.size() / 2;
+    for (const double beside : {0.0, 1.3, -1.3, 2.6, -2.6, 4.0, -4.0, 6.0, -6.0})
+        for (std::size_t step = 0; step <= line.size(); ++step) {
+            // 0, 1 back, 1 on, 2 back, ...
+            const std::size_t half = (step + 1) / 2;
+            if (step % 2 == 1 ? half > middle_of_line : middle_of_line + half >= line.size()) continue;
+            const std::size_t i = step % 2 == 1 ? middle_of_line - half : middle_of_line + half;
+            const Point &before = line[i > 0 ? i - 1 : 0], &after = line[std::min(i + 1, line.size() - 1)];
+            const double length = std::max(1e-9, std::hypot(after.x - before.x, after.y - before.y));
+            const Point across{-(after.y - before.y) / length, (after.x - before.x) / length};
+            const Point at{line[i].x + beside * height * across.x, line[i].y + beside * height * across.y};
+            const Rect plate{at.x - 0.5 * width, at.y - 0.5 * height, width, height};
+            if (holds(canvas, plate) && places.is_free(plate)) return ContourLabel{plate, line[i]};
+        }
+    return std::nullopt;
+}
+
 void draw_contours(Painter& painter, const MapFigure& figure, const MapView& view, const Rect& canvas, const Look& look,
                    LabelPlaces& places) {
-    const double size = 0.72 * look.text_px;
+    const double size = 0.72 * look.text_px, thin = std::max(look.hairline_px, look.text_px / 15.0);
     for (const auto& contour : figure.contours) {
-        const std::string words = set_number_text(contour.level_mg_per_kg);
+        const std::string level = set_number_text(contour.level_mg_per_kg);
+        const double width = painter.text_width(level, size, Weight::bold) + 0.5 * size, height = 1.15 * size;
+        std::vector<std::vector<Point>> lines;
         for (const auto& line : contour.lines_m) {
             std::vector<Point> points;
             for (const auto& place : line) points.push_back(view.to_px(place, canvas));
             if (points.size() < 2) continue;
-            painter.polyline(points, with_alpha(look.theme.ink, 0.75), std::max(look.hairline_px, look.text_px / 15.0));
-            const Rect reach = box_of_rings({points});
-            if (std::max(reach.width, reach.height) < 6.0 * size) continue;
-            const Point at = points[points.size() / 2];
-            const double width = painter.text_width(words, size) + 0.4 * size;
-            const Rect plate{at.x - 0.5 * width, at.y - 0.55 * size, width, 1.1 * size};
-            if (!holds(canvas, plate) || !places.claim(plate)) continue;
-            painter.rect(plate, with_alpha(look.theme.paper, 0.85));
-            painter.text({at.x, at.y + 0.36 * size}, words, size, look.theme.ink, Align::centre);
+            painter.polyline(points, with_alpha(look.theme.ink, 0.75), thin);
+            lines.push_back(std::move(points));
+        }
+        const auto reach = [](const std::vector<Point>& line) {
+            const Rect box = box_of_rings({line});
+            return std::max(box.width, box.height);
+        };
+        // The longest first: a level is labelled once at least, on each of its longer lines where there is room.
+        std::stable_sort(lines.begin(), lines.end(), [&](const auto& a, const auto& b) { return reach(a) > reach(b); });
+        bool labelled = false;
+        for (const auto& line : lines) {
+            if (labelled && reach(line) < 8.0 * size) break;
+            const auto label = contour_label(line, width, height, canvas, places);
+            if (!label) continue;
+            labelled = true;
+            places.reserve(label->plate);
+            const Point at = middle(label->plate);
+            if (!overlap(label->plate, {label->on_line.x, label->on_line.y, 1e-9, 1e-9}))
+                painter.polyline({label->on_line, at}, look.theme.ink, thin);
+            painter.rect(label->plate, with_alpha(look.theme.paper, 0.92));
+            painter.text({at.x, at.y + 0.36 * size}, level, size, look.theme.ink, Align::centre, Weight::bold);
         }
     }
 }
@@ -239,9 +281,10 @@ void draw_scale_and_north(Painter& painter, const Rect& canvas, const MapView& v
     const double em = look.text_px, size = 0.9 * em, line = std::max(1.5 * look.hairline_px, em / 9.0);
     const ScaleBar bar = scale_bar(view, std::min(14.0 * em, 0.3 * canvas.width));
     if (!(bar.length_px > 0.0)) return;
-    const std::string words = bar.length_m >= 1000.0
-                                  ? axis_number_text(bar.length_m / 1000.0, 1.0) + " km"
-                                  : axis_number_text(bar.length_m, std::min(1.0, bar.length_m)) + " m";
+    const std::string words =
+        bar.length_m >= 1000.0
+            ? fmt::format(words::kilometres, axis_number_text(bar.length_m / 1000.0, 1.0))
+            : fmt::format(words::metres, axis_number_text(bar.length_m, std::min(1.0, bar.length_m)));
     const double words_width = painter.text_width(words, size);
     const double floor_y = canvas.y + canvas.height - 0.55 * em, left = canvas.x + 0.8 * em;
     const double bar_left = left + 2.0 * em;
@@ -255,7 +298,8 @@ void draw_scale_and_north(Painter& painter, const Rect& canvas, const MapView& v
     painter.polygon({{tip, {tip.x - 0.5 * em, floor_y - 0.05 * em}, notch}}, look.theme.ink);
     painter.polyline({tip, {tip.x + 0.5 * em, floor_y - 0.05 * em}, notch}, look.theme.ink,
                      std::max(look.hairline_px, 0.5 * line), true);
-    painter.text({tip.x + 0.75 * em, floor_y - 0.9 * em}, "N", 0.8 * em, look.theme.ink, Align::centre, Weight::bold);
+    painter.text({tip.x + 0.75 * em, floor_y - 0.9 * em}, words::north, 0.8 * em, look.theme.ink, Align::centre,
+                 Weight::bold);
     const double y = floor_y - 0.35 * em, foot = 0.4 * em;
     painter.polyline(
         {{bar_left, y - foot}, {bar_left, y}, {bar_left + bar.length_px, y}, {bar_left + bar.length_px, y - foot}},

@@ -8,13 +8,15 @@
 #include "app/drawing/chart.h"
 #include "app/drawing/figures/sheet.h"
 #include "app/drawing/numbers.h"
+#include "app/words.h"
 
 namespace app::drawing {
 
 namespace {
 
-std::string plural(int count, std::string_view one, std::string_view many) {
-    return fmt::format("{} {}", count, count == 1 ? one : many);
+std::string tests_text(int count) {
+    if (count == 0) return words::field_no_test;
+    return count == 1 ? words::one_test : fmt::format(words::several_tests, count);
 }
 
 int last_rank(const MapFigure& figure) {
@@ -26,11 +28,7 @@ int last_rank(const MapFigure& figure) {
 }  // namespace
 
 ContentScale content_scale_of(const MapFigure& figure) {
-    if (figure.scale) return *figure.scale;
-    std::vector<double> contents;
-    for (const auto& field : figure.fields)
-        if (field.median_mg_per_kg) contents.push_back(*field.median_mg_per_kg);
-    return content_scale_for(contents, figure.limit_mg_per_kg.value_or(0.0));
+    return figure.scale.value_or(content_colours(figure.limit_mg_per_kg));
 }
 
 std::optional<models::BoxM> box_of(const MapFigure& figure) {
@@ -89,18 +87,19 @@ bool is_unsure(const MapField& field, const MapFigure& figure) {
     return *field.high90_mg_per_kg > figure.hatched_from_factor * std::max(*field.low90_mg_per_kg, 0.0);
 }
 
-std::string field_sentence(const MapField& field, const MapFigure& figure) {
-    if (figure.shows == MapShows::ranking) {
-        if (!field.rank) return field.label + ": no disease risk could be computed";
-        return fmt::format("{}: number {} in the order of disease risk; no DON result, so nothing about a limit",
-                           field.label, *field.rank);
-    }
-    if (!field.median_mg_per_kg) return field.label + ": nothing known";
-    std::string words = field.label + ": " + mg_per_kg_text(*field.median_mg_per_kg);
+std::string field_facts(const MapField& field, const MapFigure& figure) {
+    if (figure.shows == MapShows::ranking)
+        return field.rank ? fmt::format(words::field_rank, *field.rank) : words::field_no_risk;
+    if (!field.median_mg_per_kg) return words::field_unknown;
+    std::string facts = mg_per_kg_text(*field.median_mg_per_kg);
     if (field.low90_mg_per_kg && field.high90_mg_per_kg)
-        words += " (90 % interval " + interval_text(*field.low90_mg_per_kg, *field.high90_mg_per_kg) + ")";
-    if (field.exceedance) words += ", " + percent_text(*field.exceedance) + " chance of lying over the limit";
-    return words + ", " + (field.tests == 0 ? "no test of its own" : plural(field.tests, "test", "tests"));
+        facts += fmt::format(words::field_interval, interval_text(*field.low90_mg_per_kg, *field.high90_mg_per_kg));
+    if (field.exceedance) facts += fmt::format(words::field_exceedance, percent_text(*field.exceedance));
+    return facts + ", " + tests_text(field.tests);
+}
+
+std::string field_sentence(const MapField& field, const MapFigure& figure) {
+    return fmt::format(words::named_sentence, field.label, field_facts(field, figure));
 }
 
 void draw_map_figure(Painter& painter, const Rect& area, const MapFigure& figure, const Look& look,
@@ -111,7 +110,7 @@ void draw_map_figure(Painter& painter, const Rect& area, const MapFigure& figure
     const Rect room = draw_sheet(painter, area, words, look);
     const auto box = box_of(figure);
     if (!box) {
-        draw_empty(painter, room, "There are no fields to show. Import their outlines first.", look);
+        draw_empty(painter, room, words::map_no_fields, look);
         return;
     }
     Rect canvas = room, legend = room;

@@ -67,7 +67,7 @@ struct MapFigure {
     std::string caution;     ///< "Screening result, not a certificate ..."
     /// Fields and cells whose 90 % interval is wider than this factor (high / low) are hatched. Ours.
     double hatched_from_factor = 6.0;
-    std::optional<ContentScale> scale;  ///< none: the one that holds the fields' medians and the limit
+    std::optional<ContentScale> scale;  ///< none: content_colours of the limit
 };
 
 /// What the reader points at or has chosen; indices into MapFigure::fields.
@@ -81,7 +81,7 @@ struct MapMarks {
     std::optional<double> beyond_px;
 };
 
-/// The scale that the map uses: the figure's own, or the one that holds its medians and its limit.
+/// The scale of colours that the map uses: the figure's own, or that of its limit.
 ContentScale content_scale_of(const MapFigure& figure);
 /// The box of all outlines; nullopt without any.
 std::optional<models::BoxM> box_of(const MapFigure& figure);
@@ -90,7 +90,10 @@ std::optional<std::size_t> field_under(const MapFigure& figure, const MapView& v
 /// Fill of a field, before hatching.
 Colour fill_of(const MapField& field, const MapFigure& figure, const ContentScale& scale, const Theme& theme);
 bool is_unsure(const MapField& field, const MapFigure& figure);
-/// "0.84 mg/kg (0.40 to 1.8), 12 % over the limit, 3 tests": what the map knows of a field, in one line.
+/// "0.84 mg/kg (90 % interval 0.40 to 1.8), 12 % chance of lying over the limit, 3 tests": what the map knows of a
+/// field.
+std::string field_facts(const MapField& field, const MapFigure& figure);
+/// The same after the field's name.
 std::string field_sentence(const MapField& field, const MapFigure& figure);
 
 /// A surface coloured for the painter: each cell a pixel of the image.

@@ -94,16 +94,12 @@ struct LabelSeeker {
     }
 };
 
-std::string short_percent(double fraction) {
-    return fraction < 0.005 ? "< 1 %" : fraction >= 0.995 ? "> 99 %" : percent_text(fraction);
-}
-
 std::string number_of(const MapField& field, const MapFigure& figure) {
     switch (figure.shows) {
         case MapShows::content:
             return field.median_mg_per_kg ? number_text(*field.median_mg_per_kg) : "";
         case MapShows::exceedance:
-            return field.exceedance ? short_percent(*field.exceedance) : "";
+            return field.exceedance ? short_percent_text(*field.exceedance) : "";
         case MapShows::ranking:
             return field.rank ? fmt::format("{}.", *field.rank) : "";
     }

@@ -1,9 +1,12 @@
 #include <algorithm>
 
+#include <fmt/format.h>
+
 #include "app/drawing/chart.h"
 #include "app/drawing/figures/map_figure.h"
 #include "app/drawing/figures/sheet.h"
 #include "app/drawing/numbers.h"
+#include "app/words.h"
 
 namespace app::drawing {
 
@@ -49,17 +52,16 @@ LegendBlock ramp_of(const MapFigure& figure, const Look& look) {
     switch (figure.shows) {
         case MapShows::exceedance:
             return plain_ramp_block(
-                figure.limit_mg_per_kg
-                    ? "Chance that the mean is over " + set_number_text(*figure.limit_mg_per_kg) + " mg/kg"
-                    : std::string("Chance that the mean is over the limit"),
+                figure.limit_mg_per_kg ? fmt::format(words::exceedance_ramp, set_number_text(*figure.limit_mg_per_kg))
+                                       : std::string(words::exceedance_ramp_no_limit),
                 exceedance_ramp(), {{0.0, "0 %"}, {0.25, "25 %"}, {0.5, "50 %"}, {0.75, "75 %"}, {1.0, "100 %"}}, look);
         case MapShows::ranking:
-            return plain_ramp_block("Order of disease risk only", ranking_ramp(), {{0.0, "last"}, {1.0, "first"}},
-                                    look);
+            return plain_ramp_block(words::ranking_ramp, ranking_ramp(),
+                                    {{0.0, words::ranking_last}, {1.0, words::ranking_first}}, look);
         case MapShows::content:
             break;
     }
-    return content_ramp_block("DON, mg/kg (median)", content_scale_of(figure), figure.limit_mg_per_kg, look);
+    return content_ramp_block(words::content_of_fields_ramp, content_scale_of(figure), figure.limit_mg_per_kg, look);
 }
 
 }  // namespace
@@ -72,11 +74,7 @@ double draw_map_legend(Painter& painter, const Rect& area, const MapFigure& figu
                                                               : ranking_ramp();
     const double em = look.text_px;
     std::vector<LegendBlock> blocks = {ramp_of(figure, look)};
-    if (figure.shows == MapShows::ranking)
-        blocks.push_back(sentence_block(
-            "There is no DON result in the store. This is an order by disease risk, not a content, and it says "
-            "nothing about a limit.",
-            look));
+    if (figure.shows == MapShows::ranking) blocks.push_back(sentence_block(words::map_ranking_only, look));
     if (found.flat && figure.shows != MapShows::ranking)
         blocks.push_back(swatch_block(
             [&ramp, look, em](Painter& on, const Rect& box) {
@@ -84,7 +82,7 @@ double draw_map_legend(Painter& painter, const Rect& area, const MapFigure& figu
                 on.rect(inset(box, 0.2 * em), ramp.at(0.45));
                 frame_swatch(on, box, look);
             },
-            "pale rim: one colour for the field's mean; nothing is claimed about places inside it", look));
+            words::map_flat, look));
     if (found.mapped)
         blocks.push_back(swatch_block(
             [&ramp, look](Painter& on, const Rect& box) {
@@ -93,7 +91,7 @@ double draw_map_legend(Painter& painter, const Rect& area, const MapFigure& figu
                             ramp.at(0.25 + 0.06 * i));
                 frame_swatch(on, box, look);
             },
-            "no pale rim: drawn from its samples, changes inside the field (kriging)", look));
+            words::map_mapped, look));
     if (found.unsure)
         blocks.push_back(swatch_block(
             [&ramp, look, em](Painter& on, const Rect& box) {
@@ -101,19 +99,17 @@ double draw_map_legend(Painter& painter, const Rect& area, const MapFigure& figu
                 hatch(on, {corners(box)}, 0.42 * em, look.theme.hatch_dark, std::max(look.hairline_px, em / 15.0));
                 frame_swatch(on, box, look);
             },
-            "hatched: unsure; the 90 % interval spans more than a factor of " +
-                set_number_text(figure.hatched_from_factor),
-            look));
+            fmt::format(words::map_hatched, set_number_text(figure.hatched_from_factor)), look));
     if (found.untested && found.tested)
         blocks.push_back(swatch_block([look](Painter& on, const Rect& box) { frame_swatch(on, box, look, true); },
-                                      "dashed outline: no test of its own", look));
+                                      words::map_untested, look));
     if (found.unknown)
         blocks.push_back(swatch_block(
             [look](Painter& on, const Rect& box) {
                 on.rect(box, look.theme.unknown);
                 frame_swatch(on, box, look);
             },
-            "grey: nothing known", look));
+            words::map_unknown, look));
     if (!figure.contours.empty() && figure.shows == MapShows::content)
         blocks.push_back(swatch_block(
             [look](Painter& on, const Rect& box) {
@@ -121,11 +117,11 @@ double draw_map_legend(Painter& painter, const Rect& area, const MapFigure& figu
                 on.polyline({{box.x, y}, {box.x + box.width, y}}, look.theme.ink,
                             std::max(look.hairline_px, look.text_px / 13.0));
             },
-            "line inside a field: equal content, in mg/kg", look));
+            words::map_contour, look));
     const std::optional<ContentScale> coloured =
         figure.shows == MapShows::content ? std::optional(scale) : std::nullopt;
-    const char* words[] = {coloured ? "test: content read, in its colour" : "test: content read",
-                           "test: below the working range", "test: above the working range", "test: void"};
+    const char* kinds[] = {coloured ? words::mark_value_coloured : words::mark_value, words::mark_below,
+                           words::mark_above, words::mark_void};
     for (int kind = 0; kind < 4; ++kind) {
         if (!found.marks[kind]) continue;
         MapTest test;
@@ -135,7 +131,7 @@ double draw_map_legend(Painter& painter, const Rect& area, const MapFigure& figu
             [test, coloured, look, em](Painter& on, const Rect& box) {
                 draw_test_mark(on, middle(box), 0.42 * em, test, coloured, look.theme);
             },
-            words[kind], look));
+            kinds[kind], look));
     }
     return draw_blocks(painter, area, blocks, 15.0 * em, 1.6 * em);
 }

@@ -6,6 +6,7 @@
 
 #include "app/drawing/painter.h"
 #include "app/drawing/palette.h"
+#include "app/words.h"
 
 namespace app::drawing {
 
@@ -25,7 +26,7 @@ struct RankFigure {
     std::string title, subtitle;
     std::vector<RankRow> rows;
     bool risk_only = false;
-    std::string risk_axis = "disease risk: chance of field severity of 10 % or more";
+    std::string risk_axis = words::ranks_risk_axis;
     std::optional<double> limit_mg_per_kg;
     std::string limit_text;
     std::string caution;

@@ -3,8 +3,11 @@
 #include <algorithm>
 #include <cmath>
 
+#include <fmt/format.h>
+
 #include "app/drawing/chart.h"
 #include "app/drawing/numbers.h"
+#include "app/words.h"
 
 namespace app::drawing {
 
@@ -164,16 +167,20 @@ LegendBlock content_ramp_block(std::string title, const ContentScale& scale, std
             const bool on_scale = has_limit && scale.holds(*limit_mg_per_kg);
             const double limit_x = has_limit ? x + scale.share(*limit_mg_per_kg) * width : x;
             if (has_limit) {
-                const std::string words =
-                    "limit " + set_number_text(*limit_mg_per_kg) + (on_scale ? "" : ", off this scale");
-                painter.text(label_place(painter, limit_x, top + 0.95 * em, words, 0.9 * em, x, width, Weight::bold),
-                             words, 0.9 * em, look.theme.ink, Align::centre, Weight::bold);
+                const std::string number = set_number_text(*limit_mg_per_kg);
+                const std::string label =
+                    on_scale ? fmt::format(words::ramp_limit, number) : fmt::format(words::ramp_limit_off, number);
+                painter.text(label_place(painter, limit_x, top + 0.95 * em, label, 0.9 * em, x, width, Weight::bold),
+                             label, 0.9 * em, look.theme.ink, Align::centre, Weight::bold);
                 top += 1.5 * em;
             } else {
                 top += 0.3 * em;
             }
             const double floor_y = draw_ramp(painter, content_ramp(), x, top, width, look);
-            std::vector<std::pair<double, std::string>> labels;
+            // What lies beyond an end has its colour, and the ends say so.
+            std::vector<std::pair<double, std::string>> labels = {
+                {0.0, fmt::format(words::ramp_low_end, fmt::format("{:.3g}", scale.low_mg_per_kg))},
+                {1.0, fmt::format(words::ramp_high_end, fmt::format("{:.3g}", scale.high_mg_per_kg))}};
             for (const auto& tick : log_ticks(scale.low_mg_per_kg, scale.high_mg_per_kg, 12))
                 labels.emplace_back(scale.share(tick.value), tick.label);
             const double end = draw_ramp_labels(painter, labels, x, floor_y, width, look);

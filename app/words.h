@@ -1,0 +1,243 @@
+#pragma once
+
+/// Every word that is drawn, in the window and in the figures of pictures, PDF and report, in one place: who translates
+/// or mends a sentence finds it here; cautions stand in app/cautions.h. {} stands for a number, a name or another
+/// sentence, in this order. Sentences that speak of one field, load or limit come with its numbers from the workflow;
+/// refusals stand where they are thrown.
+namespace app::words {
+
+// The bar above every room.
+inline constexpr const char* room_where_first = "Where first?";
+inline constexpr const char* room_contamination = "How is it?";
+inline constexpr const char* room_bins = "Which bin?";
+inline constexpr const char* tip_where_first = "The fields in the order in which a test is worth most (key 1)";
+inline constexpr const char* tip_contamination = "Contamination over the fields, and how sure that is (key 2)";
+inline constexpr const char* tip_bins = "What lies where, and where the next load goes (key 3)";
+inline constexpr const char* season = "Season";
+inline constexpr const char* limit = "Limit";
+inline constexpr const char* limit_chosen_by_number = "{} mg/kg";
+inline constexpr const char* limit_chosen_by_name = "{} ({} mg/kg)";
+inline constexpr const char* limit_of_list = "{}   {} mg/kg   {}";
+inline constexpr const char* limit_unconfirmed = "from memory: check it";
+inline constexpr const char* limits_of_bins = "Limits of the bins, mg/kg: {}";
+inline constexpr const char* own_limits_of_bins = "Each bin by its own limit";
+inline constexpr const char* no_limits_of_bins = "No bin names a limit";
+inline constexpr const char* tip_limits_of_bins =
+    "Each bin goes by the limit that it names; the limit chosen in the other rooms changes nothing here but colours";
+
+// The line below every room.
+inline constexpr const char* line_of_answer = "{}   season {}   {}";
+inline constexpr const char* line_of_bins = "{}   season {}   each bin by its own limit";
+inline constexpr const char* limit_by_number = "limit {} mg/kg";
+inline constexpr const char* limit_by_name = "limit {} ({} mg/kg)";
+inline constexpr const char* stop = "Stop";
+inline constexpr const char* idle = "Ready   F1: keys";
+inline constexpr const char* working_out_season = "working out season {}";
+inline constexpr const char* fetching_hours = "hours around flowering";
+inline constexpr const char* seconds_left = ", {:.0f} s left";
+inline constexpr const char* stopped = "Stopped. What is shown is the answer before.";
+inline constexpr const char* still_season = "season {}";
+inline constexpr const char* still = "Still season {}, {}: working out {}";
+
+// What the keys do.
+inline constexpr const char* keys_title = "Keys";
+inline constexpr const char* keys[][2] = {
+    {"1  2  3", "enter a room"},
+    {"S  L", "choose the season, the limit; arrows and Enter in the list, Esc closes it"},
+    {"N  P", "next and previous field, of the order or of the map"},
+    {"Page Up, Page Down", "scroll the left side; with Shift the right side"},
+    {"arrows", "move the map"},
+    {"+  -  0", "zoom the map, show all of it"},
+    {"C  V", "colour the map by content, by the chance of being over"},
+    {"Esc", "stop what is being worked out"},
+    {"F1", "show and hide this"},
+    {"Ctrl+Q", "close the window"}};
+
+// The contamination room.
+inline constexpr const char* show_content = "DON content";
+inline constexpr const char* show_exceedance = "Chance over";
+inline constexpr const char* whole_map = "Whole map";
+inline constexpr const char* tip_whole_map = "All fields into view (key 0). Drag to move, turn the wheel to zoom";
+inline constexpr const char* no_fields =
+    "The store has no outlines of fields. Import them: lodicule import STORE fields FILE";
+inline constexpr const char* disease_risk = "Disease risk {}";
+
+// The room of the order of tests.
+inline constexpr const char* rank = "#";
+inline constexpr const char* field = "Field";
+inline constexpr const char* content = "DON, mg/kg (bar 50 %, line 90 %)";
+inline constexpr const char* chance_over = "Chance over";
+inline constexpr const char* over = "Over";
+inline constexpr const char* gain = "Gain, t";
+inline constexpr const char* gain_money = "Gain";
+inline constexpr const char* tests = "Tests";
+inline constexpr const char* not_worth_a_test = "not worth it";
+inline constexpr const char* risk = "Risk";
+inline constexpr const char* why = "Why";
+inline constexpr const char* choose_a_field = "Choose a field on the left to see its hours around flowering.";
+inline constexpr const char* content_of_row = "{} mg/kg ({})";
+inline constexpr const char* chosen_field = "{}. {}";
+inline constexpr const char* content_of_field =
+    "DON of the field's mean {} mg/kg, nine tenths of the chance lie within {} mg/kg.";
+inline constexpr const char* risk_of_field = "Disease risk {}. {}";
+inline constexpr const char* risk_with_spread =
+    "Disease risk {} ({} to {} over the flowering date and what is missing). {}";
+inline constexpr const char* tested_and_not_listed = "{} has {} and is not in the list.";
+inline constexpr const char* not_listed = "{} is not in the list.";
+inline constexpr const char* not_listed_because = "{} is not in the list: {}";
+inline constexpr const char* one_test = "1 test";
+inline constexpr const char* several_tests = "{} tests";
+
+// The room of the bins.
+inline constexpr const char* queue = "Loads that wait";
+inline constexpr const char* no_queue = "No load waits. Add one with: lodicule add STORE loads load=... time=...";
+inline constexpr const char* load = "Load";
+inline constexpr const char* tonnes = "t";
+inline constexpr const char* goes_to = "Goes to";
+inline constexpr const char* turn_away = "turn away";
+inline constexpr const char* stays = "no place";
+inline constexpr const char* state = "State";
+inline constexpr const char* no_bins =
+    "The store has no bins. Import a bins table: lodicule import STORE bins FILE.csv";
+
+inline constexpr const char* working = "Working ...";
+inline constexpr const char* nothing_yet = "The season is being worked out.";
+
+// Numbers.
+inline constexpr const char* mg_per_kg = "{} mg/kg";
+inline constexpr const char* from_to = "{} to {}";
+inline constexpr const char* under_one_percent = "under 1 %";
+inline constexpr const char* over_99_percent = "over 99 %";
+inline constexpr const char* under_one_percent_short = "< 1 %";
+inline constexpr const char* over_99_percent_short = "> 99 %";
+inline constexpr const char* kilometres = "{} km";
+inline constexpr const char* metres = "{} m";
+inline constexpr const char* north = "N";
+
+// Titles and what stands below them.
+inline constexpr const char* title_ranking = "Disease risk as an order, season {}";
+inline constexpr const char* title_exceedance = "Chance of being over the limit, season {}";
+inline constexpr const char* title_content = "Contamination with DON, season {}";
+inline constexpr const char* title_order = "Which field first, season {}";
+inline constexpr const char* title_bins = "What is where, season {}";
+inline constexpr const char* title_hours = "Hours around flowering: {}, {}";
+inline constexpr const char* subtitle_map = "{} fields, {} tests";
+inline constexpr const char* subtitle_bins = "{} in {} bins, from the recorded moves; {} loads wait";
+inline constexpr const char* subtitle_hours = "flowering {} ({})";
+inline constexpr const char* observed = "observed";
+inline constexpr const char* estimated = "estimated";
+inline constexpr const char* hours_station = "; station {}, {:.1f} km away";
+inline constexpr const char* hours_no_date = "The flowering date is not recorded, so there is no window to look at.";
+inline constexpr const char* hours_coverage = "{:.0f} % of the hours that the model asks for were measured.";
+inline constexpr const char* limit_sentence = "Limit: {}";
+inline constexpr const char* limit_from_memory = " (from memory: check the number before you rely on it)";
+inline constexpr const char* verdict = "Structure within fields: {}.";
+inline constexpr const char* no_result_caution =
+    "No DON result in the store: nothing here is a content or a chance of exceeding a limit.";
+inline constexpr const char* no_mixing_caution = "Over-limit grain is never brought under a limit by mixing.";
+inline constexpr const char* keep_apart = "; keep apart: {}";
+
+// Ramps.
+inline constexpr const char* content_of_fields_ramp = "DON, mg/kg (median)";
+inline constexpr const char* content_of_loads_ramp = "DON of a load, mg/kg (median)";
+inline constexpr const char* ramp_low_end = "≤ {}";
+inline constexpr const char* ramp_high_end = "≥ {}";
+inline constexpr const char* ramp_limit = "limit {}";
+inline constexpr const char* ramp_limit_off = "limit {}, off this scale";
+inline constexpr const char* exceedance_ramp = "Chance that the mean is over {} mg/kg";
+inline constexpr const char* exceedance_ramp_no_limit = "Chance that the mean is over the limit";
+inline constexpr const char* ranking_ramp = "Order of disease risk only";
+inline constexpr const char* ranking_last = "last";
+inline constexpr const char* ranking_first = "first";
+
+// The map.
+inline constexpr const char* map_no_fields = "There are no fields to show. Import their outlines first.";
+inline constexpr const char* map_ranking_only =
+    "There is no DON result in the store. This is an order by disease risk, not a content, and it says nothing about a "
+    "limit.";
+inline constexpr const char* map_flat =
+    "pale rim: one colour for the field's mean; nothing is claimed about places inside it";
+inline constexpr const char* map_mapped = "no pale rim: drawn from its samples, changes inside the field (kriging)";
+inline constexpr const char* map_hatched = "hatched: unsure; the 90 % interval spans more than a factor of {}";
+inline constexpr const char* map_untested = "dashed outline: no test of its own";
+inline constexpr const char* map_unknown = "grey: nothing known";
+inline constexpr const char* map_contour = "line inside a field: equal content, in mg/kg";
+inline constexpr const char* mark_value_coloured = "test: content read, in its colour";
+inline constexpr const char* mark_value = "test: content read";
+inline constexpr const char* mark_below = "test: below the working range";
+inline constexpr const char* mark_above = "test: above the working range";
+inline constexpr const char* mark_void = "test: void";
+inline constexpr const char* named_sentence = "{}: {}";
+inline constexpr const char* field_no_risk = "no disease risk could be computed";
+inline constexpr const char* field_rank =
+    "number {} in the order of disease risk; no DON result, so nothing about a limit";
+inline constexpr const char* field_unknown = "nothing known";
+inline constexpr const char* field_interval = " (90 % interval {})";
+inline constexpr const char* field_exceedance = ", {} chance of lying over the limit";
+inline constexpr const char* field_no_test = "no test of its own";
+
+// The bins.
+inline constexpr const char* bins_none =
+    "There are no bins in the store. Add them with their capacity and purpose first.";
+inline constexpr const char* bins_interval =
+    "beside each layer: median and 90 % interval of its load, mg/kg (logarithmic)";
+inline constexpr const char* bins_limit = "line: the bin's limit";
+inline constexpr const char* bins_hold = "dashed bin: on hold, neither cleared nor over";
+inline constexpr const char* bin_heading = "{}: {}";
+inline constexpr const char* bin_empty = "empty, takes {}";
+inline constexpr const char* bin_overfull = "{}, more than its {}";
+inline constexpr const char* bin_filled = "{} of {}";
+inline constexpr const char* bin_closed = "Closed: {}";
+inline constexpr const char* bin_on_hold = "On hold: neither cleared nor over";
+inline constexpr const char* bin_limit = "Limit {} mg/kg";
+inline constexpr const char* bin_mean = "Mean {}";
+inline constexpr const char* bin_mean_interval = "Mean {} ({})";
+inline constexpr const char* bin_mean_unknown = "Mean not known";
+inline constexpr const char* bin_exceedance = "{} chance of lying over it";
+inline constexpr const char* bin_exceedance_unknown = "Chance of lying over it not known";
+inline constexpr const char* bin_mixed = "{} loads, mixed";
+inline constexpr const char* bin_unnamed_layers = "and {} thin ones";
+inline constexpr const char* layer_sentence = "{}: {}, {}";
+inline constexpr const char* layer_content = "{} ({}) mg/kg";
+inline constexpr const char* layer_unknown = "content not known";
+
+// The ranking.
+inline constexpr const char* ranks_none =
+    "There is no field to rank: none has a crop record in this season, or all have been tested.";
+inline constexpr const char* ranks_risk_subtitle = "Ranking by disease risk only. {}";
+inline constexpr const char* ranks_risk_note =
+    "There is no DON result in the store. The order is that of disease risk; it is not a content and says nothing "
+    "about a limit.";
+inline constexpr const char* ranks_risk = "risk";
+inline constexpr const char* ranks_over = "over limit";
+inline constexpr const char* ranks_tests = "tests";
+inline constexpr const char* ranks_field = "field";
+inline constexpr const char* ranks_why = "why";
+inline constexpr const char* ranks_axis = "DON of the field's mean, mg/kg (logarithmic)";
+inline constexpr const char* ranks_risk_axis = "disease risk: chance of field severity of 10 % or more";
+inline constexpr const char* ranks_key = "dot: median; thick: 50 % interval; thin: 90 % interval";
+inline constexpr const char* ranks_risk_key = "dot: risk; line: its spread over the flowering date";
+inline constexpr const char* ranks_one_more = "; 1 more field is not shown";
+inline constexpr const char* ranks_more = "; {} more fields are not shown";
+
+// The hours around flowering.
+inline constexpr const char* hours_none =
+    "There are no hours to show. The field needs a flowering date and weather around it.";
+inline constexpr const char* hours_unmeasured = "No hour around flowering has both a temperature and a humidity.";
+inline constexpr const char* hours_information =
+    "Information only: weather as it was, with no threshold, no class and no word about a limit.";
+inline constexpr const char* hours_of_model = "The model “{}” looks at the hours from {} to {} flowering.";
+inline constexpr const char* one_day_before = "{} day before";
+inline constexpr const char* one_day_after = "{} day after";
+inline constexpr const char* days_before = "{} days before";
+inline constexpr const char* days_after = "{} days after";
+inline constexpr const char* hours_in_window = "an hour that the model looks at; the nearer to flowering, the stronger";
+inline constexpr const char* hours_wet = "wet: rain in that hour";
+inline constexpr const char* hours_outside = "an hour outside the model's days";
+inline constexpr const char* hours_temperature = "temperature, °C";
+inline constexpr const char* hours_depression = "dew-point depression, °C (0: the air is saturated)";
+inline constexpr const char* hours_bracket = "days that the model looks at";
+inline constexpr const char* hours_days = "days from flowering";
+inline constexpr const char* hours_days_and_rain = "days from flowering; bars: rain of each hour, the highest {} mm";
+
+}  // namespace app::words
