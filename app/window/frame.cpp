@@ -2,13 +2,15 @@
 
 #include <algorithm>
 
+#include <GLFW/glfw3.h>
 #include <fmt/format.h>
 #include <imgui.h>
+#include <imgui_internal.h>
 
 #include "app/drawing/chart.h"
 #include "app/drawing/figures/sheet.h"
 #include "app/window/rooms/rooms.h"
-#include "app/window/words.h"
+#include "app/words.h"
 #include "models/decision/limit_rule.h"
 
 namespace app::window {
@@ -25,6 +27,10 @@ ImVec4 colour(const drawing::Colour& c, double alpha = 1.0) {
             static_cast<float>(c.blue) / 255.0F, static_cast<float>(c.alpha * alpha / 255.0)};
 }
 
+bool a_list_is_open() {
+    return ImGui::IsPopupOpen("", ImGuiPopupFlags_AnyPopupId | ImGuiPopupFlags_AnyPopupLevel);
+}
+
 struct RoomTab {
     Room room;
     const char* words;
@@ -35,20 +41,26 @@ constexpr RoomTab tabs[] = {{Room::where_first, words::room_where_first, words::
                             {Room::contamination, words::room_contamination, words::tip_contamination, '2'},
                             {Room::bins, words::room_bins, words::tip_bins, '3'}};
 
-constexpr double tab_share = 1.35, tab_gap = 1.5;  // in sizes of running text, in sizes of the tabs
+/// Sizes of the tabs in sizes of running text, gaps between them in sizes of the tabs.
+double tab_share(bool tight) {
+    return tight ? 1.0 : 1.35;
+}
+double tab_gap(bool tight) {
+    return tight ? 1.0 : 1.5;
+}
 
-double width_of_tabs(const drawing::Painter& painter, double size) {
+double width_of_tabs(const drawing::Painter& painter, double size, bool tight) {
     double width = size;
-    for (const RoomTab& tab : tabs) width += painter.text_width(tab.words, size, Weight::bold) + size * tab_gap;
+    for (const RoomTab& tab : tabs) width += painter.text_width(tab.words, size, Weight::bold) + size * tab_gap(tight);
     return width;
 }
 
 /// The three questions as large words; the one that is being answered is underlined.
 void draw_tabs(RoomFrame& frame, const Rect& bar) {
     ImguiPainter painter = screen_painter(frame);
-    double size = frame.brushes.fonts.text_px() * tab_share;
-    size *= std::min(1.0, bar.width / width_of_tabs(painter, size));
-    const double gap = size * tab_gap;
+    double size = frame.brushes.fonts.text_px() * tab_share(frame.tight);
+    size *= std::min(1.0, bar.width / width_of_tabs(painter, size, frame.tight));
+    const double gap = size * tab_gap(frame.tight);
     double x = bar.x + size;
     const double baseline = bar.y + bar.height / 2.0 + size * 0.36;
     for (const RoomTab& tab : tabs) {
@@ -61,7 +73,8 @@ void draw_tabs(RoomFrame& frame, const Rect& bar) {
         frame.places.mark_last_item(std::string("room ") + room_word(tab.room));
         const bool hovered = ImGui::IsItemHovered();
         if (hovered) ImGui::SetTooltip("%s", tab.tip);
-        const bool key = !ImGui::GetIO().WantTextInput && ImGui::IsKeyPressed(tab.key, false);
+        const bool key =
+            !ImGui::GetIO().WantTextInput && !ImGui::GetIO().KeyCtrl && ImGui::IsKeyPressed(tab.key, false);
         if (pressed || key) frame.actions.emplace_back(EnterRoom{tab.room});
         const drawing::Theme& theme = frame.brushes.theme;
         painter.text({x, baseline}, tab.words, size, here || hovered ? theme.ink : theme.soft_ink, Align::left, weight);
@@ -70,58 +83,168 @@ void draw_tabs(RoomFrame& frame, const Rect& bar) {
     }
 }
 
-std::string limit_choice(const Session& session) {
-    return limit_in_words(session, session.limit).substr(std::string_view("limit ").size());
+/// What is written in the two lists: where there is little room the words that name them too.
+std::string season_choice(const RoomFrame& frame) {
+    const std::string season = std::to_string(frame.session.season);
+    return frame.tight ? std::string(words::season) + " " + season : season;
+}
+std::string limit_choice(const RoomFrame& frame) {
+    const std::string& id = frame.session.limit;
+    if (frame.tight) return limit_in_words(frame.session, id);
+    for (const models::Limit& limit : frame.session.limits) {
+        if (limit.limit_id == id)
+            return fmt::format(words::limit_chosen_by_name, id, models::content_in_words(limit.limit_mg_per_kg));
+    }
+    return fmt::format(words::limit_chosen_by_number, id);
 }
 
 /// What season and limit need at the least, beside each other.
-double width_of_choices(const drawing::Painter& painter, double em) {
-    return em * (5.5 + 12.0 + 4.5) + painter.text_width(words::season, em) + painter.text_width(words::limit, em);
+struct ChoiceWidths {
+    double season = 0.0, limit = 0.0, all = 0.0;
+};
+ChoiceWidths width_of_choices(const RoomFrame& frame, const drawing::Painter& painter) {
+    const double em = frame.brushes.fonts.text_px();
+    ChoiceWidths widths;
+    widths.season = painter.text_width(season_choice(frame), em) + em * 2.8;
+    widths.limit = frame.tight ? painter.text_width(limit_choice(frame), em) + em * 2.8 : em * 12.0;
+    const double names =
+        frame.tight ? 0.0 : painter.text_width(words::season, em) + painter.text_width(words::limit, em) + em * 1.5;
+    widths.all = widths.season + widths.limit + names + em * 2.5;
+    return widths;
+}
+
+/// Opens the list of that name, for who has no pointer at hand.
+void open_list_on(char key, const char* list) {
+    if (ImGui::GetIO().WantTextInput || ImGui::GetIO().KeyCtrl || !ImGui::IsKeyPressed(key, false)) return;
+    // The name under which Dear ImGui keeps the list of a combo box.
+    ImGui::OpenPopupEx(ImHashStr("##ComboPopup", 0, ImGui::GetID(list)), ImGuiPopupFlags_None);
+}
+
+/// A line of a list, taken with the pointer, with Space or with Enter.
+bool picked(const std::string& line, bool here) {
+    if (ImGui::Selectable(line.c_str(), here)) return true;
+    if (!ImGui::IsItemFocused() || !ImGui::IsKeyPressed(ImGui::GetKeyIndex(ImGuiKey_Enter), false)) return false;
+    ImGui::CloseCurrentPopup();
+    return true;
+}
+
+/// In the room of the bins each bin goes by its own limit: they are stated, and there is nothing to choose.
+void draw_limits_of_bins(RoomFrame& frame, double left, double right, double baseline) {
+    ImguiPainter painter = screen_painter(frame);
+    const double em = frame.brushes.fonts.text_px();
+    const std::string limits = frame.session.answer ? drawing::limits_in_words(frame.session.answer->bins) : "";
+    const std::string sentence = limits.empty() ? words::no_limits_of_bins : fmt::format(words::limits_of_bins, limits);
+    const bool whole = painter.text_width(sentence, em) <= right - left;
+    const std::string shown =
+        drawing::shortened(painter, whole ? sentence : words::own_limits_of_bins, em, right - left);
+    const double width = painter.text_width(shown, em);
+    painter.text({right, baseline}, shown, em, frame.brushes.theme.soft_ink, Align::right);
+    const Rect place{right - width, baseline - em, width, em * 1.4};
+    frame.places.mark("limits of bins", place);
+    if (ImGui::IsMouseHoveringRect(
+            {static_cast<float>(place.x), static_cast<float>(place.y)},
+            {static_cast<float>(place.x + place.width), static_cast<float>(place.y + place.height)}))
+        ImGui::SetTooltip("%s\n%s", sentence.c_str(), words::tip_limits_of_bins);
+}
+
+void draw_limit_list(RoomFrame& frame, float x, float y, float width) {
+    ImGui::SetCursorScreenPos({x, y});
+    ImGui::SetNextItemWidth(width);
+    open_list_on('L', "##limit");
+    const bool open = ImGui::BeginCombo("##limit", limit_choice(frame).c_str(), ImGuiComboFlags_HeightLarge);
+    frame.places.mark_last_item("limit");
+    if (!open) return;
+    for (const models::Limit& limit : frame.session.limits) {
+        const bool here = limit.limit_id == frame.session.limit;
+        std::string line = fmt::format(words::limit_of_list, limit.limit_id,
+                                       models::content_in_words(limit.limit_mg_per_kg), limit.jurisdiction);
+        if (!limit.confirmed) line += fmt::format("   ({})", words::limit_unconfirmed);
+        if (picked(line, here)) frame.actions.emplace_back(ChooseLimit{limit.limit_id});
+        if (here) ImGui::SetItemDefaultFocus();
+        frame.places.mark_last_item("limit " + limit.limit_id);
+        if (ImGui::IsItemHovered() && !limit.source.empty()) ImGui::SetTooltip("%s", limit.source.c_str());
+    }
+    ImGui::EndCombo();
+}
+
+void draw_season_list(RoomFrame& frame, float x, float y, float width) {
+    ImGui::SetCursorScreenPos({x, y});
+    ImGui::SetNextItemWidth(width);
+    open_list_on('S', "##season");
+    const bool open = ImGui::BeginCombo("##season", season_choice(frame).c_str());
+    frame.places.mark_last_item("season");
+    if (!open) return;
+    for (const int season : frame.session.seasons) {
+        const bool here = season == frame.session.season;
+        if (picked(std::to_string(season), here)) frame.actions.emplace_back(ChooseSeason{season});
+        if (here) ImGui::SetItemDefaultFocus();
+        frame.places.mark_last_item("season " + std::to_string(season));
+    }
+    ImGui::EndCombo();
 }
 
 /// Season and limit, at the right of the bar.
 void draw_choices(RoomFrame& frame, const Rect& bar) {
-    const float em = static_cast<float>(frame.brushes.fonts.text_px());
-    const double rest = bar.width - width_of_choices(screen_painter(frame), frame.brushes.fonts.text_px()) +
-                        static_cast<double>(em) * 12.0;
-    const float season_width = em * 5.5F, limit_width = std::clamp(static_cast<float>(rest), em * 6.0F, em * 24.0F);
-    const std::string current = limit_choice(frame.session);
-    float x = static_cast<float>(bar.x + bar.width) - em - limit_width;
-    const float y = static_cast<float>(bar.y + bar.height / 2.0) - ImGui::GetFrameHeight() / 2.0F;
-    ImGui::SetCursorScreenPos({x, y});
-    ImGui::SetNextItemWidth(limit_width);
-    const bool limit_open = ImGui::BeginCombo("##limit", current.c_str(), ImGuiComboFlags_HeightLarge);
-    frame.places.mark_last_item("limit");
-    if (limit_open) {
-        for (const models::Limit& limit : frame.session.limits) {
-            const bool here = limit.limit_id == frame.session.limit;
-            std::string line = fmt::format("{}   {} mg/kg   {}", limit.limit_id,
-                                           models::content_in_words(limit.limit_mg_per_kg), limit.jurisdiction);
-            if (!limit.confirmed) line += fmt::format("   ({})", words::limit_unconfirmed);
-            if (ImGui::Selectable(line.c_str(), here)) frame.actions.emplace_back(ChooseLimit{limit.limit_id});
-            frame.places.mark_last_item("limit " + limit.limit_id);
-            if (ImGui::IsItemHovered() && !limit.source.empty()) ImGui::SetTooltip("%s", limit.source.c_str());
-        }
-        ImGui::EndCombo();
-    }
     ImguiPainter painter = screen_painter(frame);
-    const double baseline = y + ImGui::GetStyle().FramePadding.y + em * 0.78;
-    painter.text({x - em * 0.5, baseline}, words::limit, em, frame.brushes.theme.soft_ink, Align::right);
-    x -= em * 1.5F + static_cast<float>(painter.text_width(words::limit, em)) + season_width;
-    ImGui::SetCursorScreenPos({x, y});
-    ImGui::SetNextItemWidth(season_width);
-    const bool season_open = ImGui::BeginCombo("##season", std::to_string(frame.session.season).c_str());
-    frame.places.mark_last_item("season");
-    if (season_open) {
-        for (const int season : frame.session.seasons) {
-            if (ImGui::Selectable(std::to_string(season).c_str(), season == frame.session.season)) {
-                frame.actions.emplace_back(ChooseSeason{season});
-            }
-            frame.places.mark_last_item("season " + std::to_string(season));
-        }
-        ImGui::EndCombo();
+    const double em = frame.brushes.fonts.text_px();
+    const ChoiceWidths widths = width_of_choices(frame, painter);
+    const double limit_width = std::clamp(bar.width - widths.all + widths.limit, em * 6.0, em * 24.0);
+    const float y = static_cast<float>(bar.y + bar.height / 2.0) - ImGui::GetFrameHeight() / 2.0F;
+    const double baseline = static_cast<double>(y + ImGui::GetStyle().FramePadding.y) + em * 0.78;
+    const double season_name = frame.tight ? 0.0 : painter.text_width(words::season, em) + em * 0.5;
+    if (frame.session.room == Room::bins) {
+        // The season stands at the left of what it leaves to the limits.
+        const double x = bar.x + em * 0.5 + season_name;
+        if (!frame.tight)
+            painter.text({x - em * 0.5, baseline}, words::season, em, frame.brushes.theme.soft_ink, Align::right);
+        draw_season_list(frame, static_cast<float>(x), y, static_cast<float>(widths.season));
+        draw_limits_of_bins(frame, x + widths.season + em, bar.x + bar.width - em, baseline);
+        return;
     }
-    painter.text({x - em * 0.5, baseline}, words::season, em, frame.brushes.theme.soft_ink, Align::right);
+    double x = bar.x + bar.width - em - limit_width;
+    draw_limit_list(frame, static_cast<float>(x), y, static_cast<float>(limit_width));
+    x -= em * 0.5;
+    if (!frame.tight) {
+        painter.text({x, baseline}, words::limit, em, frame.brushes.theme.soft_ink, Align::right);
+        x -= em + painter.text_width(words::limit, em);
+    }
+    x -= widths.season;
+    draw_season_list(frame, static_cast<float>(x), y, static_cast<float>(widths.season));
+    if (!frame.tight)
+        painter.text({x - em * 0.5, baseline}, words::season, em, frame.brushes.theme.soft_ink, Align::right);
+}
+
+/// What the keys do, over the canvas.
+void draw_keys(RoomFrame& frame) {
+    const double em = frame.brushes.fonts.text_px();
+    const drawing::Theme& theme = frame.brushes.theme;
+    ImguiPainter measure_painter = screen_painter(frame);
+    drawing::MeasuringPainter measure(measure_painter);
+    const double width = std::min(frame.canvas.width - em, em * 40.0), names = em * 10.5;
+    const auto write = [&](drawing::Painter& on, double x, double top, double size) {
+        double y = drawing::paragraph(on, x, top, words::keys_title, size * 1.15, width, theme.ink, Weight::bold, 1);
+        for (const auto& [key, what] : words::keys) {
+            const double scale = size / em;
+            drawing::paragraph(on, x, y + size * 0.2, key, size, names * scale, theme.ink, Weight::bold, 1);
+            y = drawing::paragraph(on, x + names * scale, y + size * 0.2, what, size, width - em * 2.0 - names * scale,
+                                   theme.ink);
+        }
+        return y;
+    };
+    double size = em;
+    while (size > em * 0.6 && write(measure, 0.0, 0.0, size) > frame.canvas.height - em * 2.0) size -= 1.0;
+    const double height = write(measure, 0.0, 0.0, size) + em * 1.6;
+    const Rect box{frame.canvas.x + (frame.canvas.width - width) / 2.0,
+                   frame.canvas.y + std::max(0.0, (frame.canvas.height - height) / 2.0), width, height};
+    ImGui::SetCursorScreenPos({static_cast<float>(box.x), static_cast<float>(box.y)});
+    ImGui::BeginChild("keys", {static_cast<float>(box.width), static_cast<float>(box.height)}, true,
+                      ImGuiWindowFlags_NoScrollbar | ImGuiWindowFlags_NoNav);
+    ImguiPainter painter = screen_painter(frame);
+    painter.rect(box, theme.panel);
+    painter.outline(box, theme.ink, 1.5);
+    write(painter, box.x + em, box.y + em * 0.8, size);
+    frame.places.mark("keys", box);
+    ImGui::EndChild();
 }
 
 /// The numbers are not those asked for: they fade, and a band says what they are of. Drawn in a child of its own,
@@ -155,10 +278,13 @@ void draw_line(RoomFrame& frame, const Rect& line) {
     painter.rect({line.x, line.y, line.width, 1.0}, theme.line);
     // What the numbers are of, not what was asked for last.
     const Session& session = frame.session;
+    const std::string store = session.store.filename().string();
+    const int season = session.answer ? session.answer->view.season : session.season;
     const std::string left =
-        fmt::format("{}   season {}   {}", session.store.filename().string(),
-                    session.answer ? session.answer->view.season : session.season,
-                    limit_in_words(session, session.answer ? session.answer->limit : session.limit));
+        session.room == Room::bins
+            ? fmt::format(words::line_of_bins, store, season)
+            : fmt::format(words::line_of_answer, store, season,
+                          limit_in_words(session, session.answer ? session.answer->limit : session.limit));
     painter.text({line.x + em, baseline}, left, em, theme.soft_ink);
     double right = line.x + line.width - em;
     if (frame.session.working) {
@@ -167,7 +293,8 @@ void draw_line(RoomFrame& frame, const Rect& line) {
         const float width = ImGui::CalcTextSize(words::stop).x + ImGui::GetStyle().FramePadding.x * 2.0F;
         ImGui::SetCursorScreenPos({static_cast<float>(right) - width,
                                    static_cast<float>(line.y + line.height / 2.0) - ImGui::GetFrameHeight() / 2.0F});
-        if (ImGui::Button(words::stop)) frame.actions.emplace_back(StopWork{});
+        const bool escaped = ImGui::IsKeyPressed(ImGui::GetKeyIndex(ImGuiKey_Escape), false) && !a_list_is_open();
+        if (ImGui::Button(words::stop) || escaped) frame.actions.emplace_back(StopWork{});
         frame.places.mark_last_item("stop");
         ImGui::PopFont();
         right -= width + em;
@@ -179,7 +306,7 @@ void draw_line(RoomFrame& frame, const Rect& line) {
         std::string what = job.name();
         if (!job.what().empty()) what += ": " + job.what();
         if (const auto left_s = job.seconds_left(); left_s && job.seconds() > 0.5)
-            what += fmt::format(", {:.0f} s left", *left_s);
+            what += fmt::format(words::seconds_left, *left_s);
         painter.text({right, baseline}, what, em, theme.ink, Align::right);
     } else if (!frame.session.problem.empty()) {
         const std::string words = drawing::shortened(painter, frame.session.problem, em, line.width * 0.6);
@@ -211,9 +338,46 @@ ImguiPainter screen_painter(RoomFrame& frame) {
     return {*ImGui::GetWindowDrawList(), frame.brushes.fonts, {0.0, 0.0}, frame.brushes.textures};
 }
 
-void draw_panel(drawing::Painter& painter, const Rect& area, const drawing::Theme& theme) {
-    painter.rect(area, drawing::with_alpha(theme.panel, 0.94));
-    painter.outline(area, theme.line, 1.0);
+std::optional<std::string> stepped_name(const std::vector<std::string>& names, const std::string& from, int step) {
+    if (names.empty() || step == 0) return std::nullopt;
+    const auto count = static_cast<int>(names.size());
+    const auto found = std::find(names.begin(), names.end(), from);
+    const int at = found == names.end() ? (step > 0 ? -1 : 0) : static_cast<int>(found - names.begin());
+    return names[static_cast<std::size_t>(((at + step) % count + count) % count)];
+}
+
+int pressed_step() {
+    const ImGuiIO& io = ImGui::GetIO();
+    if (io.WantTextInput || io.KeyCtrl) return 0;
+    return (ImGui::IsKeyPressed('N') ? 1 : 0) - (ImGui::IsKeyPressed('P') ? 1 : 0);
+}
+
+void scroll_by_keys(bool on_the_right) {
+    const ImGuiIO& io = ImGui::GetIO();
+    if (io.WantTextInput || io.KeyShift != on_the_right) return;
+    const float page = ImGui::GetWindowHeight() * 0.8F;
+    if (ImGui::IsKeyPressed(ImGui::GetKeyIndex(ImGuiKey_PageDown))) ImGui::SetScrollY(ImGui::GetScrollY() + page);
+    if (ImGui::IsKeyPressed(ImGui::GetKeyIndex(ImGuiKey_PageUp)))
+        ImGui::SetScrollY(std::max(0.0F, ImGui::GetScrollY() - page));
+}
+
+void draw_across_row(RoomFrame& frame, const std::string& words, float width) {
+    const double small = frame.brushes.fonts.text_px() * 0.88;
+    ImGui::TableNextRow();
+    ImGui::TableNextColumn();
+    const ImVec2 from = ImGui::GetCursorScreenPos();
+    ImguiPainter painter = screen_painter(frame);
+    drawing::MeasuringPainter measure(painter);
+    const double height =
+        drawing::paragraph(measure, 0.0, 0.0, words, small, static_cast<double>(width), frame.brushes.theme.ink);
+    ImGui::Dummy({1.0F, static_cast<float>(height)});
+    // Over the columns beside it: clipped by the table, not by this cell.
+    const ImVec2 low = ImGui::GetWindowPos(), size = ImGui::GetWindowSize();
+    ImGui::PushClipRect({low.x, low.y + ImGui::GetTextLineHeight() + ImGui::GetStyle().CellPadding.y * 2.0F},
+                        {low.x + size.x, low.y + size.y}, false);
+    drawing::paragraph(painter, static_cast<double>(from.x), static_cast<double>(from.y), words, small,
+                       static_cast<double>(width), frame.brushes.theme.soft_ink);
+    ImGui::PopClipRect();
 }
 
 Rect draw_foot(RoomFrame& frame, const Rect& area, const std::vector<FootLine>& lines) {
@@ -227,7 +391,7 @@ Rect draw_foot(RoomFrame& frame, const Rect& area, const std::vector<FootLine>& 
         return top;
     };
     drawing::MeasuringPainter measure(painter);
-    double size = em * 0.88;
+    double size = em * (frame.tight ? 0.66 : 0.88);
     while (size > em * 0.62 && write(measure, 0.0, size) > area.height * 0.5) size -= 1.0;
     const double height = std::min(area.height, write(measure, 0.0, size));
     write(painter, area.y + area.height - height, size);
@@ -254,11 +418,18 @@ std::vector<Action> draw_frame(const Session& session, Views& views, Brushes& br
                      ImGuiWindowFlags_NoScrollWithMouse);
     ImGui::PopStyleVar();
     const double em = brushes.fonts.text_px();
-    Rect tabs_bar{0.0, 0.0, static_cast<double>(size.x), em * 3.0}, choices_bar = tabs_bar;
+    // Large type in a low window: lower bars, rows and margins leave the lines to what was asked for.
+    const bool tight = static_cast<double>(size.y) < 36.0 * em;
+    const ImVec2 loose_cell = ImGui::GetStyle().CellPadding;
+    ImGui::PushStyleVar(ImGuiStyleVar_CellPadding,
+                        {loose_cell.x, tight ? static_cast<float>(em * 0.14) : loose_cell.y});
+    RoomFrame frame{session, views, brushes, places, {}, tight, actions};
+    const double bar_height = em * (tight ? 2.4 : 3.0), line_height = em * (tight ? 1.5 : 2.0);
+    Rect tabs_bar{0.0, 0.0, static_cast<double>(size.x), bar_height}, choices_bar = tabs_bar;
     // A second row for season and limit where one is too narrow.
-    const ImguiPainter measure{*ImGui::GetWindowDrawList(), brushes.fonts, {0.0, 0.0}, brushes.textures};
-    const double tabs_width = width_of_tabs(measure, em * tab_share);
-    if (tabs_width + width_of_choices(measure, em) > tabs_bar.width) {
+    const ImguiPainter measure = screen_painter(frame);
+    const double tabs_width = width_of_tabs(measure, em * tab_share(tight), tight);
+    if (tabs_width + width_of_choices(frame, measure).all > tabs_bar.width) {
         choices_bar.y = tabs_bar.height;
         choices_bar.height = em * 2.4;
     } else {
@@ -266,9 +437,17 @@ std::vector<Action> draw_frame(const Session& session, Views& views, Brushes& br
         choices_bar.width -= tabs_width;
     }
     const Rect bar{0.0, 0.0, static_cast<double>(size.x), choices_bar.y + choices_bar.height};
-    const Rect line{0.0, static_cast<double>(size.y) - em * 2.0, static_cast<double>(size.x), em * 2.0};
+    const Rect line{0.0, static_cast<double>(size.y) - line_height, static_cast<double>(size.x), line_height};
     const Rect canvas{0.0, bar.height, static_cast<double>(size.x), line.y - bar.height};
-    RoomFrame frame{session, views, brushes, places, canvas, actions};
+    frame.canvas = canvas;
+    if (ImGui::IsKeyPressed(GLFW_KEY_F1, false)) views.shows_keys = !views.shows_keys;
+    if (ImGui::IsKeyPressed(ImGui::GetKeyIndex(ImGuiKey_Escape), false)) views.shows_keys = false;
+    // On the map the arrows move the map, and nothing else besides.
+    ImGuiConfigFlags& flags = ImGui::GetIO().ConfigFlags;
+    if (session.room == Room::contamination && !a_list_is_open())
+        flags &= ~ImGuiConfigFlags_NavEnableKeyboard;
+    else
+        flags |= ImGuiConfigFlags_NavEnableKeyboard;
     ImguiPainter painter = screen_painter(frame);
     painter.rect({0.0, bar.height - 1.0, bar.width, 1.0}, brushes.theme.line);
     draw_tabs(frame, tabs_bar);
@@ -291,7 +470,9 @@ std::vector<Action> draw_frame(const Session& session, Views& views, Brushes& br
         }
     }
     if (const std::string still = still_shown(session); !still.empty()) draw_still(frame, still);
+    if (views.shows_keys) draw_keys(frame);
     draw_line(frame, line);
+    ImGui::PopStyleVar();
     ImGui::End();
     return actions;
 }

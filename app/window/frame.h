@@ -42,7 +42,8 @@ struct Views {
     MapScene map_scene;
     std::shared_ptr<const Answer> drawn;  ///< whose pictures are on the card and whose map is in the scene
     bool dragging = false;
-    std::string scroll_to;  ///< field whose row is to come into view
+    std::string scroll_to;  ///< field whose row, or whose place on the map, is to come into view
+    bool shows_keys = false;
 };
 
 /// Draws one whole frame into the current Dear ImGui context and answers what the user asked for in it.

@@ -49,8 +49,8 @@ void copy_moved(const ImDrawList& from, ImDrawList& to, ImVec2 by) {
 /// A picture of what is kept, on the graphics card, copied from there into each frame.
 struct MapScene::CardPicture {
     GLuint frame = 0, colour = 0;
-    Rect area;            ///< of the screen, before it is moved
-    ImVec2 scale{1, 1};   ///< pixels of the picture to a unit of the screen
+    Rect area;           ///< of the screen, before it is moved
+    ImVec2 scale{1, 1};  ///< pixels of the picture to a unit of the screen
     ImVec2 moved{0, 0};
 
     CardPicture(ImDrawList& list, const Rect& shown, const drawing::Colour& ground)
@@ -165,10 +165,11 @@ void MapScene::show(ImDrawList& list, const Subject& subject, const drawing::Map
     const ImVec2 moved{static_cast<float>(std::round(dx)), static_cast<float>(std::round(dy))};
     if (dragging && on_card) {
         if (!picture_) {
-            picture_ = std::make_unique<CardPicture>(*kept_, drawing::Rect{canvas.x - beyond, canvas.y - beyond,
-                                                                          canvas.width + 2.0 * beyond,
-                                                                          canvas.height + 2.0 * beyond},
-                                                     subject.ground);
+            picture_ =
+                std::make_unique<CardPicture>(*kept_,
+                                              drawing::Rect{canvas.x - beyond, canvas.y - beyond,
+                                                            canvas.width + 2.0 * beyond, canvas.height + 2.0 * beyond},
+                                              subject.ground);
         }
         picture_->moved = moved;
         list.AddCallback(CardPicture::copy, picture_.get());

@@ -5,6 +5,7 @@
 
 #include <fmt/format.h>
 
+#include "app/words.h"
 #include "geo/store/store.h"
 #include "models/decision/limit_rule.h"
 #include "models/error.h"
@@ -19,7 +20,7 @@ void start_work(Session& session) {
     question.limit = session.limit;
     session.problem.clear();
     session.working = std::make_unique<Job<Answer>>(
-        "working out season " + std::to_string(session.season),
+        fmt::format(words::working_out_season, session.season),
         [store_file = session.store, question](const models::Progress& progress) {
             const geo::Store store = geo::Store::open(store_file, geo::Store::Access::read_only);
             Answer answer;
@@ -44,7 +45,7 @@ void fetch_hours(Session& session) {
         return;
     }
     session.fetching_hours = std::make_unique<Job<FieldHours>>(
-        "hours around flowering",
+        words::fetching_hours,
         [store_file = session.store, answer = session.answer, crop = field->crop,
          name = field->name](const models::Progress&) {
             const geo::Store store = geo::Store::open(store_file, geo::Store::Access::read_only);
@@ -159,8 +160,7 @@ bool collect(Session& session) {
             if (session.field.empty()) session.field = field_to_open_on(*session.answer);
             fetch_hours(session);
         } else {
-            session.problem = session.working->cancelled() ? "Stopped. What is shown is the answer before."
-                                                           : session.working->problem();
+            session.problem = session.working->cancelled() ? words::stopped : session.working->problem();
             // The choices say again what the numbers are of.
             if (session.answer) {
                 session.season = session.answer->view.season;
@@ -188,19 +188,18 @@ std::string still_shown(const Session& session) {
     if (!session.answer || !session.working) return "";
     const Answer& shown = *session.answer;
     std::string asked;
-    if (shown.view.season != session.season) asked = fmt::format("season {}", session.season);
+    if (shown.view.season != session.season) asked = fmt::format(words::still_season, session.season);
     if (shown.limit != session.limit) asked += (asked.empty() ? "" : ", ") + limit_in_words(session, session.limit);
     if (asked.empty()) return "";
-    return fmt::format("Still season {}, {}: working out {}", shown.view.season, limit_in_words(session, shown.limit),
-                       asked);
+    return fmt::format(words::still, shown.view.season, limit_in_words(session, shown.limit), asked);
 }
 
 std::string limit_in_words(const Session& session, const std::string& id) {
     for (const models::Limit& limit : session.limits) {
         if (limit.limit_id == id)
-            return fmt::format("limit {} ({} mg/kg)", id, models::content_in_words(limit.limit_mg_per_kg));
+            return fmt::format(words::limit_by_name, id, models::content_in_words(limit.limit_mg_per_kg));
     }
-    return fmt::format("limit {} mg/kg", id);
+    return fmt::format(words::limit_by_number, id);
 }
 
 const FieldView* chosen_field(const Session& session) {

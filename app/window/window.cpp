@@ -8,12 +8,11 @@
 #include <memory>
 #include <string>
 
-#include <malloc.h>
-
 #include <GLFW/glfw3.h>
 #include <backends/imgui_impl_glfw.h>
 #include <backends/imgui_impl_opengl3.h>
 #include <imgui.h>
+#include <malloc.h>
 
 #include "app/window/frame.h"
 #include "app/window/offscreen.h"

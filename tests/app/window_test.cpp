@@ -2,6 +2,7 @@
 
 #include <tuple>
 
+#include <GLFW/glfw3.h>
 #include <catch2/catch.hpp>
 #include <imgui.h>
 #include <unistd.h>
@@ -73,6 +74,97 @@ TEST_CASE("the map follows the hand that drags it and comes back whole") {
     window.frames(2);
     CHECK(window.views.map->metres_per_px == Approx(before.metres_per_px));
     CHECK(window.views.map->centre_m.x_m == Approx(before.centre_m.x_m));
+}
+
+TEST_CASE("a map that is dragged is moved as it is and labelled anew when the hand lets go") {
+    WindowDriver window(demo_at("contamination"));
+    window.settle();
+    window.frames(3);
+    const int before = window.views.map_scene.times_drawn();
+    window.frames(5);
+    CHECK(window.views.map_scene.times_drawn() == before);  // nothing changed, nothing was drawn anew
+    window.drag("map", 60.0, 40.0);
+    CHECK(window.views.map_scene.times_drawn() == before + 1);
+    CHECK_FALSE(window.views.dragging);
+    // Farther than was kept: once on the way, once at the end.
+    window.drag("map", 500.0, 0.0);
+    CHECK(window.views.map_scene.times_drawn() > before + 2);
+}
+
+TEST_CASE("all that a pointer chooses is chosen by keys") {
+    WindowDriver window(demo_at("where-first"));
+    window.settle();
+    const auto& rows = window.session->answer->rank.rows;
+    window.session->field = rows.at(0).field;
+    window.press('N');
+    CHECK(window.session->field == rows.at(1).field);
+    window.press('P');
+    window.press('P');
+    CHECK(window.session->field == rows.back().field);  // round the end, and its row is in view
+    window.frames(2);
+    CHECK(window.shows("row " + rows.back().field));
+    window.press('2');
+    const auto& fields = window.session->answer->content_map.fields;
+    window.session->field = fields.at(0).label;
+    window.press('N');
+    CHECK(window.session->field == fields.at(1).label);
+    window.press('V');
+    CHECK(window.session->layer == app::drawing::MapShows::exceedance);
+    window.press('C');
+    CHECK(window.session->layer == app::drawing::MapShows::content);
+    const app::drawing::MapView before = *window.views.map;
+    window.press(ImGui::GetIO().KeyMap[ImGuiKey_LeftArrow]);
+    CHECK(window.views.map->centre_m.x_m < before.centre_m.x_m);
+    window.press(GLFW_KEY_F1);
+    CHECK(window.shows("keys"));
+    window.press(ImGui::GetIO().KeyMap[ImGuiKey_Escape]);
+    window.frames(2);
+    CHECK_FALSE(window.shows("keys"));
+    // A list opens at what is chosen; the arrows move in it and Enter takes.
+    window.press('S');
+    window.frames(3);
+    CHECK(window.shows("season 2024"));
+    window.press(ImGui::GetIO().KeyMap[ImGuiKey_UpArrow]);
+    window.frames(2);
+    window.press(ImGui::GetIO().KeyMap[ImGuiKey_Enter]);
+    window.settle();
+    CHECK(window.session->answer->view.season != 2026);
+    window.press('L');
+    window.frames(3);
+    CHECK(window.shows("limit " + window.session->limits.at(0).limit_id));
+}
+
+TEST_CASE("the room of the bins states the limits of the bins and offers no other") {
+    WindowDriver window(demo_at("bins"));
+    window.settle();
+    CHECK_FALSE(window.shows("limit"));
+    CHECK(window.shows("limits of bins"));
+    CHECK(window.shows("season"));
+    window.press('1');
+    window.frames(2);
+    CHECK(window.shows("limit"));
+    CHECK_FALSE(window.shows("limits of bins"));
+}
+
+TEST_CASE("large type leaves eight fields and two loads in sight") {
+    const double scale = GENERATE(1.0, 1.5, 2.0);
+    WindowSettings settings = demo_at("where-first", 1280, 800);
+    settings.text_scale = scale;
+    WindowDriver window(settings);
+    window.settle();
+    const auto in_sight = [&](const std::string& kind, const app::drawing::Rect& room) {
+        int count = 0;
+        for (const auto& [name, rect] : window.places.all())
+            count += name.starts_with(kind) && rect.y >= room.y && rect.y + rect.height <= room.y + room.height;
+        return count;
+    };
+    const app::drawing::Rect order = *window.places.find("order"), caution = *window.places.find("caution");
+    CHECK(in_sight("row ", order) >= 8);
+    CHECK(order.y + order.height <= caution.y);
+    window.press('3');
+    window.frames(3);
+    const app::drawing::Rect canvas = *window.places.find("canvas"), foot = *window.places.find("caution");
+    CHECK(in_sight("load ", {canvas.x, canvas.y, canvas.width, foot.y - canvas.y}) >= 2);
 }
 
 TEST_CASE("choosing a row of the ranking chooses the field and shows its hours") {

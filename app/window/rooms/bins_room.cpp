@@ -7,7 +7,7 @@
 #include "app/drawing/chart.h"
 #include "app/drawing/figures/sheet.h"
 #include "app/window/rooms/rooms.h"
-#include "app/window/words.h"
+#include "app/words.h"
 
 namespace app::window {
 
@@ -32,25 +32,6 @@ std::vector<QueueRow> queue_of(const BinsView& bins) {
     return rows;
 }
 
-/// A reason over the whole width of the queue, in a row of its own below its load.
-void draw_reason(RoomFrame& frame, const std::string& why, float width) {
-    const double small = frame.brushes.fonts.text_px() * 0.88;
-    ImGui::TableNextRow();
-    ImGui::TableNextColumn();
-    const ImVec2 from = ImGui::GetCursorScreenPos();
-    ImguiPainter painter = screen_painter(frame);
-    drawing::MeasuringPainter measure(painter);
-    const double height =
-        drawing::paragraph(measure, 0.0, 0.0, why, small, static_cast<double>(width), frame.brushes.theme.ink);
-    ImGui::Dummy({1.0F, static_cast<float>(height)});
-    // Over the columns beside it: clipped by the table, not by this cell.
-    const ImVec2 low = ImGui::GetWindowPos(), size = ImGui::GetWindowSize();
-    ImGui::PushClipRect({low.x, low.y + ImGui::GetFrameHeight()}, {low.x + size.x, low.y + size.y}, false);
-    drawing::paragraph(painter, static_cast<double>(from.x), static_cast<double>(from.y), why, small,
-                       static_cast<double>(width), frame.brushes.theme.soft_ink);
-    ImGui::PopClipRect();
-}
-
 void draw_queue(RoomFrame& frame, const Rect& area) {
     ImguiPainter painter = screen_painter(frame);
     const float em = static_cast<float>(frame.brushes.fonts.text_px());
@@ -62,9 +43,11 @@ void draw_queue(RoomFrame& frame, const Rect& area) {
                            frame.brushes.theme.soft_ink);
         return;
     }
-    y = drawing::paragraph(painter, area.x, y, frame.session.answer->view.bins->plan.says,
-                           static_cast<double>(em) * 0.88, area.width, frame.brushes.theme.soft_ink,
-                           drawing::Weight::regular, 4);
+    // What the plan goes by stands above the loads; where there is little height below the last of them.
+    const std::string& says = frame.session.answer->view.bins->plan.says;
+    if (!frame.tight)
+        y = drawing::paragraph(painter, area.x, y, says, static_cast<double>(em) * 0.88, area.width,
+                               frame.brushes.theme.soft_ink);
     ImGui::SetCursorScreenPos({static_cast<float>(area.x), static_cast<float>(y) + em * 0.3F});
     const ImVec2 size{static_cast<float>(area.width), static_cast<float>(area.y + area.height - y) - em * 0.3F};
     // Where the reasons would become a thin column they stand below their load, over the whole width.
@@ -88,6 +71,7 @@ void draw_queue(RoomFrame& frame, const Rect& area) {
         ImGui::TableSetupColumn(words::why, ImGuiTableColumnFlags_WidthStretch);
     }
     ImGui::TableHeadersRow();
+    scroll_by_keys(true);
     const float reason_width = size.x - em * 2.0F;
     for (const QueueRow& row : rows) {
         ImGui::TableNextRow();
@@ -105,8 +89,9 @@ void draw_queue(RoomFrame& frame, const Rect& area) {
             ImGui::TextWrapped("%s", row.why.c_str());
             continue;
         }
-        draw_reason(frame, row.why, reason_width);
+        draw_across_row(frame, row.why, reason_width);
     }
+    if (frame.tight) draw_across_row(frame, says, reason_width);
     ImGui::EndTable();
 }
 
@@ -119,9 +104,16 @@ void draw_scrolling_bins(RoomFrame& frame, const Rect& area, const drawing::Bins
     const double width = area.width - static_cast<double>(ImGui::GetStyle().ScrollbarSize);
     const double height = std::max(area.height, drawing::least_bins_area(painter, width, figure, look).height);
     const ImVec2 from = ImGui::GetCursorScreenPos();
-    drawing::draw_bins_figure(painter, {static_cast<double>(from.x), static_cast<double>(from.y), width, height},
-                              figure, look);
+    const Rect drawn{static_cast<double>(from.x), static_cast<double>(from.y), width, height};
+    drawing::draw_bins_figure(painter, drawn, figure, look);
     ImGui::Dummy({static_cast<float>(width), static_cast<float>(height)});
+    if (ImGui::IsItemHovered()) {
+        const ImVec2 pointer = ImGui::GetIO().MousePos;
+        const std::string layer = drawing::layer_sentence_under(
+            painter, drawn, figure, look, {static_cast<double>(pointer.x), static_cast<double>(pointer.y)});
+        if (!layer.empty()) ImGui::SetTooltip("%s", layer.c_str());
+    }
+    scroll_by_keys(false);
     ImGui::EndChild();
 }
 
@@ -136,17 +128,21 @@ void draw_bins_room(RoomFrame& frame) {
                             frame.brushes.look());
         return;
     }
-    // The bins on the left, tall enough to tell their layers apart; the queue beside them.
-    const Rect inside = drawing::inset(frame.canvas, em);
+    // The bins on the left, tall enough to tell their layers apart; the queue beside them, the caution below both.
+    const double margin = frame.tight ? em * 0.5 : em;
+    const Rect inside =
+        draw_foot(frame, drawing::inset(frame.canvas, margin), {{answer.bins.caution, frame.brushes.theme.soft_ink}});
     const double left = std::floor(inside.width * (inside.width < em * 70.0 ? 0.52 : 0.58));
     drawing::BinsFigure figure = answer.bins;
-    figure.caution.clear();  // stands under the queue
-    const Rect bins{inside.x - em, inside.y - em, left + em, inside.height + em * 2.0};
+    figure.caution.clear();  // stands at the foot
+    figure.legend_below = frame.tight;
+    if (frame.tight) figure.title.clear();
+    const Rect bins{inside.x - margin, inside.y - margin, left + margin, inside.height + margin};
     frame.places.mark("bins", bins);
     draw_scrolling_bins(frame, bins, figure);
-    painter.rect({inside.x + left + em * 0.5, frame.canvas.y, 1.0, frame.canvas.height}, frame.brushes.theme.line);
-    const Rect right{inside.x + left + em * 1.5, inside.y, inside.width - left - em * 1.5, inside.height};
-    draw_queue(frame, draw_foot(frame, right, {{answer.bins.caution, frame.brushes.theme.soft_ink}}));
+    painter.rect({inside.x + left + margin * 0.5, frame.canvas.y, 1.0, inside.height + margin},
+                 frame.brushes.theme.line);
+    draw_queue(frame, {inside.x + left + margin * 1.5, inside.y, inside.width - left - margin * 1.5, inside.height});
 }
 
 }  // namespace app::window

@@ -7,7 +7,7 @@
 #include "app/drawing/chart.h"
 #include "app/drawing/numbers.h"
 #include "app/window/rooms/rooms.h"
-#include "app/window/words.h"
+#include "app/words.h"
 
 namespace app::window {
 
@@ -46,12 +46,20 @@ void move_map(RoomFrame& frame, const drawing::MapFigure& figure, const Rect& ca
         if (ImGui::IsKeyPressed('=')) view.zoom(1.2, drawing::middle(canvas), canvas);
         if (ImGui::IsKeyPressed('-')) view.zoom(1.0 / 1.2, drawing::middle(canvas), canvas);
         if (ImGui::IsKeyPressed('0')) frame.views.map.reset();
+        if (!frame.session.answer->view.contamination.ranking_only() && !io.KeyCtrl) {
+            if (ImGui::IsKeyPressed('C', false)) frame.actions.emplace_back(ShowLayer{MapShows::content});
+            if (ImGui::IsKeyPressed('V', false)) frame.actions.emplace_back(ShowLayer{MapShows::exceedance});
+        }
     }
 }
 
+constexpr double small_share = 0.8;  // of running text, for what lies over the map where there is little height
+
 /// What is coloured: two words at the top of the map, in a child of their own, which lies over the map.
 void draw_layers(RoomFrame& frame, const Rect& canvas) {
-    const float em = static_cast<float>(frame.brushes.fonts.text_px());
+    const double text_px = frame.brushes.fonts.text_px() * (frame.tight ? small_share : 1.0);
+    const float em = static_cast<float>(text_px);
+    ImGui::PushFont(frame.brushes.fonts.face(text_px, drawing::Weight::regular));
     const bool ranking = frame.session.answer->view.contamination.ranking_only();
     ImGui::SetCursorScreenPos({static_cast<float>(canvas.x) + em * 0.5F, static_cast<float>(canvas.y) + em * 0.5F});
     const ImGuiStyle& style = ImGui::GetStyle();
@@ -78,6 +86,7 @@ void draw_layers(RoomFrame& frame, const Rect& canvas) {
     if (ImGui::Button(words::whole_map)) frame.views.map.reset();
     frame.places.mark_last_item("whole map");
     if (ImGui::IsItemHovered()) ImGui::SetTooltip("%s", words::tip_whole_map);
+    ImGui::PopFont();
     ImGui::EndChild();
 }
 
@@ -91,13 +100,14 @@ double draw_chosen(RoomFrame& frame, drawing::Painter& painter, const drawing::M
     y = drawing::paragraph(painter, area.x, y, field->name, em * 1.15, area.width, theme.ink, drawing::Weight::bold, 2);
     for (const drawing::MapField& mark : figure.fields) {
         if (mark.label != field->name) continue;
-        y = drawing::paragraph(painter, area.x, y, field->content ? drawing::field_sentence(mark, figure) : field->note,
+        y = drawing::paragraph(painter, area.x, y, field->content ? drawing::field_facts(mark, figure) : field->note,
                                em, area.width, theme.ink);
         break;
     }
     if (field->risk) {
-        y = drawing::paragraph(painter, area.x, y + em * 0.2, "Disease risk " + drawing::percent_text(*field->risk),
-                               em * 0.88, area.width, theme.soft_ink);
+        y = drawing::paragraph(painter, area.x, y + em * 0.2,
+                               fmt::format(words::disease_risk, drawing::percent_text(*field->risk)), em * 0.88,
+                               area.width, theme.soft_ink);
     }
     return y - area.y;
 }
@@ -121,8 +131,28 @@ void draw_words(RoomFrame& frame, const drawing::MapFigure& figure, const Rect& 
     }
     y = drawing::draw_map_legend(painter, {text.x, y, text.width, 0.0}, figure, frame.brushes.look());
     ImGui::Dummy({static_cast<float>(text.width), static_cast<float>(y - top)});
+    scroll_by_keys(true);
     ImGui::EndChild();
     ImGui::PopStyleColor(2);
+}
+
+/// The field after or before the chosen one, in the order of the map; one that is out of sight is brought into view.
+void step_through_fields(RoomFrame& frame, const drawing::MapFigure& figure, const Rect& canvas, const Rect& clear) {
+    std::vector<std::string> names;
+    for (const drawing::MapField& field : figure.fields) names.push_back(field.label);
+    if (const auto name = stepped_name(names, frame.session.field, pressed_step())) {
+        frame.actions.emplace_back(ChooseField{*name});
+        frame.views.scroll_to = *name;
+    }
+    for (const drawing::MapField& field : figure.fields) {
+        if (field.label != frame.views.scroll_to || field.outline_m.empty()) continue;
+        const models::BoxM box = models::bounding_box(field.outline_m);
+        const Point at =
+            frame.views.map->to_px({0.5 * (box.x_min_m + box.x_max_m), 0.5 * (box.y_min_m + box.y_max_m)}, canvas);
+        const Point wanted = drawing::middle(clear);
+        if (!drawing::overlap(clear, {at.x, at.y, 1e-9, 1e-9})) frame.views.map->pan(wanted.x - at.x, wanted.y - at.y);
+    }
+    frame.views.scroll_to.clear();
 }
 
 }  // namespace
@@ -140,12 +170,20 @@ void draw_contamination_room(RoomFrame& frame) {
         return;
     }
     // The map owns the canvas; the sheet of words lies over its right edge.
-    const double side = std::clamp(frame.canvas.width * 0.27, em * 17.0, em * 26.0);
-    const Rect canvas = frame.canvas;
-    const Rect clear{canvas.x, canvas.y + em * 2.2, canvas.width - side, canvas.height - em * 4.8};
+    const double side = std::clamp(frame.canvas.width * 0.27, em * (frame.tight ? 15.0 : 17.0), em * 26.0);
+    // Where there is little height the caution runs below both, so that the legend has room beside the map.
+    Rect canvas = frame.canvas, caution;
+    if (frame.tight) {
+        const Rect above =
+            draw_foot(frame, drawing::inset(frame.canvas, em * 0.5), {{figure.caution, frame.brushes.theme.soft_ink}});
+        canvas.height = above.y + above.height - canvas.y;
+        caution = *frame.places.find("caution");
+    }
+    const Rect clear{canvas.x, canvas.y + em * (frame.tight ? 2.0 : 2.4), canvas.width - side,
+                     canvas.height - em * (frame.tight ? 4.1 : 5.0)};
     if (!frame.views.map || frame.views.map_canvas.width != canvas.width ||
         frame.views.map_canvas.height != canvas.height) {
-        drawing::MapView fitted = drawing::fitted(*box, clear, em * 1.5);
+        drawing::MapView fitted = drawing::fitted(*box, clear, em * (frame.tight ? 0.4 : 1.5));
         // Fitted into the clear part, kept for the whole canvas.
         fitted.pan(clear.x + clear.width / 2.0 - (canvas.x + canvas.width / 2.0),
                    clear.y + clear.height / 2.0 - (canvas.y + canvas.height / 2.0));
@@ -159,6 +197,7 @@ void draw_contamination_room(RoomFrame& frame) {
     for (std::size_t f = 0; f < figure.fields.size(); ++f) {
         if (figure.fields[f].label == frame.session.field) marks.selected = f;
     }
+    step_through_fields(frame, figure, canvas, clear);
     move_map(frame, figure, canvas, marks);
     if (!frame.views.map) return;  // asked for the whole map: fitted in the next frame
     const drawing::MapView view = *frame.views.map;
@@ -178,19 +217,22 @@ void draw_contamination_room(RoomFrame& frame) {
                                });
     if (marks.hovered && marks.hovered != marks.selected)
         drawing::mark_hovered(painter, canvas, figure.fields[*marks.hovered], view, look);
-    drawing::draw_scale_and_north(painter, {clear.x, canvas.y, clear.width, canvas.height}, view, look);
+    drawing::Look small = look;
+    if (frame.tight) small.text_px *= small_share;
+    drawing::draw_scale_and_north(painter, {clear.x, canvas.y, clear.width, canvas.height}, view, small);
     painter.pop_clip();
     draw_layers(frame, canvas);
 
     const Rect sheet{canvas.x + canvas.width - side, canvas.y, side, canvas.height};
     painter.rect(sheet, frame.brushes.theme.panel);
     painter.rect({sheet.x, sheet.y, 1.0, sheet.height}, frame.brushes.theme.line);
-    const Rect text =
-        draw_foot(frame, drawing::inset(sheet, em),
-                  {{figure.verdict, frame.brushes.theme.ink}, {figure.caution, frame.brushes.theme.soft_ink}});
+    std::vector<FootLine> foot = {{figure.verdict, frame.brushes.theme.ink}};
+    if (!frame.tight) foot.push_back({figure.caution, frame.brushes.theme.soft_ink});
+    const Rect text = draw_foot(frame, drawing::inset(sheet, frame.tight ? em * 0.6 : em), foot);
     painter.rect({text.x, text.y + text.height, text.width, 1.0}, frame.brushes.theme.line);
     draw_words(frame, figure, {text.x, text.y, text.width, text.height - em * 0.3});
     frame.places.mark("sheet", sheet);
+    if (frame.tight) frame.places.mark("caution", caution);
     if (marks.hovered) {
         const drawing::MapField& field = figure.fields[*marks.hovered];
         ImGui::SetTooltip("%s", drawing::field_sentence(field, figure).c_str());

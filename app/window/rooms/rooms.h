@@ -14,8 +14,18 @@ struct RoomFrame {
     Brushes& brushes;
     Places& places;
     drawing::Rect canvas;  ///< of the screen, in pixels
+    bool tight = false;    ///< few lines of text fit: margins, heads and rows are lower
     std::vector<Action>& actions;
 };
+
+/// The next or previous of names that a key asks for, none being chosen counting as before the first.
+std::optional<std::string> stepped_name(const std::vector<std::string>& names, const std::string& from, int step);
+/// 1 or -1 where the key for the next or the previous field was pressed, else 0.
+int pressed_step();
+/// Page Up and Page Down for the scrolling place that is being drawn; with Shift for the one on the right.
+void scroll_by_keys(bool on_the_right);
+/// A sentence over all columns of the table that is being drawn, in a row of its own.
+void draw_across_row(RoomFrame& frame, const std::string& words, float width);
 
 void draw_contamination_room(RoomFrame& frame);
 void draw_where_first_room(RoomFrame& frame);
@@ -23,8 +33,6 @@ void draw_bins_room(RoomFrame& frame);
 
 /// A painter over the window's draw list whose (0, 0) is the screen's.
 ImguiPainter screen_painter(RoomFrame& frame);
-/// A soft panel behind text that lies on the canvas.
-void draw_panel(drawing::Painter& painter, const drawing::Rect& area, const drawing::Theme& theme);
 
 /// Sentences that must not disappear, at the foot of a place and smaller rather than cut where they would take more
 /// than half of it. Answers what is left above them.

@@ -7,7 +7,7 @@
 #include "app/drawing/chart.h"
 #include "app/drawing/numbers.h"
 #include "app/window/rooms/rooms.h"
-#include "app/window/words.h"
+#include "app/words.h"
 #include "models/decision/limit_rule.h"
 
 namespace app::window {
@@ -34,16 +34,17 @@ void draw_interval_cell(RoomFrame& frame, const drawing::RankRow& row, const dra
                          frame.brushes.theme.ink, 1.5);
     }
     if (!row.median_mg_per_kg) return;
-    const drawing::ContentScale colours{ends.low, ends.high};
+    const drawing::ContentScale colours = drawing::content_colours(limit_mg_per_kg);
     drawing::draw_interval(painter, scale, middle, static_cast<double>(height) * 0.55,
                            {*row.median_mg_per_kg, row.low90_mg_per_kg.value_or(*row.median_mg_per_kg),
                             row.high90_mg_per_kg.value_or(*row.median_mg_per_kg), row.low50_mg_per_kg.value_or(0.0),
                             row.high50_mg_per_kg.value_or(0.0)},
                            colours.colour(*row.median_mg_per_kg), frame.brushes.look());
     if (ImGui::IsItemHovered()) {
-        ImGui::SetTooltip(
-            "%s mg/kg (%s)", drawing::number_text(*row.median_mg_per_kg).c_str(),
-            drawing::interval_text(row.low90_mg_per_kg.value_or(0.0), row.high90_mg_per_kg.value_or(0.0)).c_str());
+        ImGui::SetTooltip("%s", fmt::format(words::content_of_row, drawing::number_text(*row.median_mg_per_kg),
+                                            drawing::interval_text(row.low90_mg_per_kg.value_or(0.0),
+                                                                   row.high90_mg_per_kg.value_or(0.0)))
+                                    .c_str());
     }
 }
 
@@ -66,8 +67,9 @@ drawing::Scale ends_of(const drawing::RankFigure& rank) {
 void draw_head(RoomFrame& frame, const drawing::RankFigure& rank, const drawing::Scale& ends, bool money,
                bool shows_gain, bool shows_tests) {
     const double em = frame.brushes.fonts.text_px(), small = em * 0.75;
-    ImGui::TableNextRow(ImGuiTableRowFlags_Headers, static_cast<float>(em * 3.1));
-    std::vector<const char*> heads = {words::rank, words::field, "", words::chance_over};
+    const double height = em * (frame.tight ? 1.8 : 2.8);
+    ImGui::TableNextRow(ImGuiTableRowFlags_Headers, static_cast<float>(height + em * 0.3));
+    std::vector<const char*> heads = {words::rank, words::field, "", frame.tight ? words::over : words::chance_over};
     if (shows_gain) heads.push_back(money ? words::gain_money : words::gain);
     if (shows_tests) heads.push_back(words::tests);
     for (const char* words : heads) {
@@ -94,22 +96,36 @@ void draw_head(RoomFrame& frame, const drawing::RankFigure& rank, const drawing:
         if (places.claim({middle - half - em * 0.2, baseline - size, 2.0 * half + em * 0.4, size}))
             painter.text({middle, baseline}, words, size, theme.ink, drawing::Align::centre, weight);
     };
-    const double axis = top + em * 2.75;
+    // Where there is little height the limit stands in the row of the numbers, and those beside it make room.
+    const double axis = top + height - em * 0.05, numbers = axis - em * 0.45;
     if (const double limit = rank.limit_mg_per_kg.value_or(0.0); limit > 0.0) {
-        label(scale.px(limit), top + em * 0.85, "limit " + drawing::set_number_text(limit), em * 0.85,
+        const double baseline = frame.tight ? numbers : top + em * 0.85;
+        label(scale.px(limit), baseline, fmt::format(words::ramp_limit, drawing::set_number_text(limit)), em * 0.85,
               drawing::Weight::bold);
-        painter.polyline({{scale.px(limit), top + em * 1.1}, {scale.px(limit), axis + em * 0.4}}, theme.ink, 1.5);
+        painter.polyline({{scale.px(limit), baseline + em * 0.25}, {scale.px(limit), axis + em * 0.4}}, theme.ink, 1.5);
     }
     painter.polyline({{left, axis}, {left + width, axis}}, theme.soft_ink, 1.0);
     for (const drawing::Tick& tick : drawing::log_ticks(ends.low, ends.high, 6)) {
         const double x = scale.px(tick.value);
         painter.polyline({{x, axis - em * (tick.label.empty() ? 0.15 : 0.3)}, {x, axis}}, theme.soft_ink, 1.0);
-        if (!tick.label.empty()) label(x, axis - em * 0.45, tick.label, small, drawing::Weight::regular);
+        if (!tick.label.empty()) label(x, numbers, tick.label, small, drawing::Weight::regular);
     }
-    ImGui::Dummy({1.0F, static_cast<float>(em * 2.8)});
-    if (ImGui::IsMouseHoveringRect({at.x, at.y},
-                                   {at.x + static_cast<float>(width), at.y + static_cast<float>(em * 2.8)}))
+    ImGui::Dummy({1.0F, static_cast<float>(height)});
+    if (ImGui::IsMouseHoveringRect({at.x, at.y}, {at.x + static_cast<float>(width), at.y + static_cast<float>(height)}))
         ImGui::SetTooltip("%s", words::content);
+}
+
+/// The row that a key asks for, which is chosen and brought into view; -1 where none does.
+int row_to_show(RoomFrame& frame, const drawing::RankFigure& rank) {
+    std::vector<std::string> names;
+    for (const drawing::RankRow& row : rank.rows) names.push_back(row.field);
+    if (const auto name = stepped_name(names, frame.session.field, pressed_step())) {
+        frame.actions.emplace_back(ChooseField{*name});
+        frame.views.scroll_to = *name;
+    }
+    const auto found = std::find(names.begin(), names.end(), frame.views.scroll_to);
+    frame.views.scroll_to.clear();
+    return found == names.end() ? -1 : static_cast<int>(found - names.begin());
 }
 
 void draw_ranking(RoomFrame& frame, const Rect& area) {
@@ -117,11 +133,14 @@ void draw_ranking(RoomFrame& frame, const Rect& area) {
     const drawing::RankFigure& rank = answer.rank;
     const float em = static_cast<float>(frame.brushes.fonts.text_px());
     ImguiPainter painter = screen_painter(frame);
-    double y = drawing::paragraph(painter, area.x, area.y, rank.title, frame.brushes.fonts.text_px() * 1.15, area.width,
+    double y = drawing::paragraph(painter, area.x, area.y, rank.title,
+                                  frame.brushes.fonts.text_px() * (frame.tight ? 1.0 : 1.15), area.width,
                                   frame.brushes.theme.ink, drawing::Weight::bold, 1);
-    y = drawing::paragraph(painter, area.x, y, rank.subtitle, frame.brushes.fonts.text_px() * 0.88, area.width,
-                           frame.brushes.theme.soft_ink, drawing::Weight::regular, 4);
-    y += static_cast<double>(em) * 0.4;
+    // What the order goes by stands above the fields; where there is little height below the last of them.
+    if (!frame.tight)
+        y = drawing::paragraph(painter, area.x, y, rank.subtitle, frame.brushes.fonts.text_px() * 0.88, area.width,
+                               frame.brushes.theme.soft_ink, drawing::Weight::regular, 4) +
+            static_cast<double>(em) * 0.4;
     const drawing::Scale ends = ends_of(rank);
     const models::TestOrder* order = answer.view.order ? &*answer.view.order : nullptr;
     const bool money = order != nullptr && order->unit == models::GainUnit::money;
@@ -133,21 +152,25 @@ void draw_ranking(RoomFrame& frame, const Rect& area) {
     for (const drawing::RankRow& row : rank.rows)
         name_width = std::max(name_width, ImGui::CalcTextSize(row.field.c_str()).x);
     name_width = std::min(name_width, em * 12.0F) + em * 0.5F;
-    const float spent = em * (2.0F + 6.4F + 6.0F + 4.0F) + name_width;
+    const float rank_width = em * (frame.tight ? 1.2F : 1.7F), chance_width = em * (frame.tight ? 3.4F : 5.8F);
+    const float spent = rank_width + chance_width + em * 10.6F + name_width;
     const bool shows_gain = size.x > spent + em * 6.6F, shows_tests = size.x > spent + em * (6.6F + 3.4F);
     if (order == nullptr || !ImGui::BeginTable("order", 4 + (shows_gain ? 1 : 0) + (shows_tests ? 1 : 0), flags, size))
         return;
     ImGui::TableSetupScrollFreeze(0, 1);
-    ImGui::TableSetupColumn(words::rank, ImGuiTableColumnFlags_WidthFixed, em * 1.7F);
+    ImGui::TableSetupColumn(words::rank, ImGuiTableColumnFlags_WidthFixed, rank_width);
     ImGui::TableSetupColumn(words::field, ImGuiTableColumnFlags_WidthFixed, name_width);
     ImGui::TableSetupColumn(rank.risk_only ? words::risk : words::content, ImGuiTableColumnFlags_WidthStretch);
-    ImGui::TableSetupColumn(words::chance_over, ImGuiTableColumnFlags_WidthFixed, em * 5.8F);
+    ImGui::TableSetupColumn(words::chance_over, ImGuiTableColumnFlags_WidthFixed, chance_width);
     if (shows_gain)
         ImGui::TableSetupColumn(money ? words::gain_money : words::gain, ImGuiTableColumnFlags_WidthFixed, em * 6.2F);
     if (shows_tests) ImGui::TableSetupColumn(words::tests, ImGuiTableColumnFlags_WidthFixed, em * 2.8F);
     draw_head(frame, rank, ends, money, shows_gain, shows_tests);
+    scroll_by_keys(false);
     ImGuiListClipper clipper;
     clipper.Begin(static_cast<int>(rank.rows.size()));
+    const int sought = row_to_show(frame, rank);
+    if (sought >= 0) clipper.ForceDisplayRangeByIndices(sought, sought + 1);
     while (clipper.Step()) {
         for (int r = clipper.DisplayStart; r < clipper.DisplayEnd; ++r) {
             const drawing::RankRow& row = rank.rows[static_cast<std::size_t>(r)];
@@ -162,6 +185,7 @@ void draw_ranking(RoomFrame& frame, const Rect& area) {
                 frame.actions.emplace_back(ChooseField{row.field});
             }
             frame.places.mark_last_item("row " + row.field);
+            if (r == sought) ImGui::SetScrollHereY(0.5F);
             if (ImGui::IsItemHovered() && !row.why.empty()) ImGui::SetTooltip("%s", row.why.c_str());
             ImGui::TableNextColumn();
             if (rank.risk_only) {
@@ -170,7 +194,8 @@ void draw_ranking(RoomFrame& frame, const Rect& area) {
                 draw_interval_cell(frame, row, ends, rank.limit_mg_per_kg.value_or(0.0));
             }
             ImGui::TableNextColumn();
-            ImGui::TextUnformatted(row.exceedance ? drawing::percent_text(*row.exceedance).c_str() : "–");
+            const auto percent = frame.tight ? drawing::short_percent_text : drawing::percent_text;
+            ImGui::TextUnformatted(row.exceedance ? percent(*row.exceedance).c_str() : "–");
             if (shows_gain) {
                 ImGui::TableNextColumn();
                 if (rank.risk_only) {
@@ -187,14 +212,16 @@ void draw_ranking(RoomFrame& frame, const Rect& area) {
             }
         }
     }
+    if (frame.tight) draw_across_row(frame, rank.subtitle, size.x - em * 1.5F);
     ImGui::EndTable();
 }
 
 std::string why_not_in_list(const FieldView& field) {
     if (field.tests > 0)
-        return fmt::format("{} has {} {} and is not in the list.", field.name, field.tests,
-                           field.tests == 1 ? "test" : "tests");
-    return fmt::format("{} is not in the list{}", field.name, field.note.empty() ? "." : ": " + field.note);
+        return fmt::format(words::tested_and_not_listed, field.name,
+                           field.tests == 1 ? words::one_test : fmt::format(words::several_tests, field.tests));
+    return field.note.empty() ? fmt::format(words::not_listed, field.name)
+                              : fmt::format(words::not_listed_because, field.name, field.note);
 }
 
 void draw_hours(RoomFrame& frame, const Rect& chart) {
@@ -215,7 +242,7 @@ void draw_chosen(RoomFrame& frame, const Rect& area) {
     const auto finish = [&](double y) {
         const double top = y + em * 0.6;
         const Rect chart{area.x, top, area.width,
-                         std::max(area.y + area.height - top, em * (20.0 + 430.0 * em / area.width))};
+                         std::max(area.y + area.height - top, em * (21.5 + 430.0 * em / area.width))};
         draw_hours(frame, chart);
         ImGui::Dummy({1.0F, static_cast<float>(chart.y + chart.height - area.y)});
     };
@@ -234,28 +261,25 @@ void draw_chosen(RoomFrame& frame, const Rect& area) {
         y = drawing::paragraph(painter, area.x, y + em * 0.2, why_not_in_list(*field), em, area.width, theme.ink);
         return finish(y);
     }
-    double y = drawing::paragraph(painter, area.x, area.y, fmt::format("{}. {}", chosen->rank, chosen->field),
-                                  em * 1.35, area.width, theme.ink, drawing::Weight::bold, 1);
-    y = drawing::paragraph(painter, area.x, y + em * 0.2, chosen->why, em, area.width, theme.ink,
-                           drawing::Weight::regular, 4);
+    double y =
+        drawing::paragraph(painter, area.x, area.y, fmt::format(words::chosen_field, chosen->rank, chosen->field),
+                           em * 1.35, area.width, theme.ink, drawing::Weight::bold, 1);
+    y = drawing::paragraph(painter, area.x, y + em * 0.2, chosen->why, em, area.width, theme.ink);
     if (chosen->median_mg_per_kg) {
-        y = drawing::paragraph(
-            painter, area.x, y + em * 0.2,
-            fmt::format(
-                "DON of the field's mean {} mg/kg, nine tenths of the chance lie within {} mg/kg.",
-                drawing::number_text(*chosen->median_mg_per_kg),
-                drawing::interval_text(chosen->low90_mg_per_kg.value_or(0.0), chosen->high90_mg_per_kg.value_or(0.0))),
-            em, area.width, theme.ink, drawing::Weight::regular, 2);
+        y = drawing::paragraph(painter, area.x, y + em * 0.2,
+                               fmt::format(words::content_of_field, drawing::number_text(*chosen->median_mg_per_kg),
+                                           drawing::interval_text(chosen->low90_mg_per_kg.value_or(0.0),
+                                                                  chosen->high90_mg_per_kg.value_or(0.0))),
+                               em, area.width, theme.ink);
     }
     if (chosen->risk) {
-        std::string sentence = "Disease risk " + drawing::percent_text(*chosen->risk);
-        if (chosen->risk_low && chosen->risk_high) {
-            sentence +=
-                fmt::format(" ({} to {} over the flowering date and what is missing)",
-                            drawing::percent_text(*chosen->risk_low), drawing::percent_text(*chosen->risk_high));
-        }
-        y = drawing::paragraph(painter, area.x, y + em * 0.2, sentence + ". " + caution::risk_is_not_don, em * 0.88,
-                               area.width, theme.soft_ink, drawing::Weight::regular, 4);
+        const std::string risk = drawing::percent_text(*chosen->risk);
+        const std::string sentence =
+            chosen->risk_low && chosen->risk_high
+                ? fmt::format(words::risk_with_spread, risk, drawing::percent_text(*chosen->risk_low),
+                              drawing::percent_text(*chosen->risk_high), caution::risk_is_not_don)
+                : fmt::format(words::risk_of_field, risk, caution::risk_is_not_don);
+        y = drawing::paragraph(painter, area.x, y + em * 0.2, sentence, em * 0.88, area.width, theme.soft_ink);
     }
     finish(y);
 }
@@ -263,14 +287,17 @@ void draw_chosen(RoomFrame& frame, const Rect& area) {
 }  // namespace
 
 void draw_where_first_room(RoomFrame& frame) {
-    const double em = frame.brushes.fonts.text_px();
-    const Rect inside = drawing::inset(frame.canvas, em);
+    const double em = frame.brushes.fonts.text_px(), margin = frame.tight ? em * 0.5 : em;
+    const Rect inside = draw_foot(frame, drawing::inset(frame.canvas, margin),
+                                  {{frame.session.answer->rank.caution, frame.brushes.theme.soft_ink}});
     const double left = inside.width * 0.54;
-    const Rect order{inside.x, inside.y, left - em, inside.height};
-    draw_ranking(frame, draw_foot(frame, order, {{frame.session.answer->rank.caution, frame.brushes.theme.soft_ink}}));
-    const Rect beside{inside.x + left + em, inside.y, inside.width - left, inside.height};
+    const Rect order{inside.x, inside.y, left - margin, inside.height};
+    frame.places.mark("order", order);
+    draw_ranking(frame, order);
+    const Rect beside{inside.x + left + margin, inside.y, inside.width - left, inside.height};
     ImGui::SetCursorScreenPos({static_cast<float>(beside.x), static_cast<float>(beside.y)});
     ImGui::BeginChild("chosen", {static_cast<float>(beside.width), static_cast<float>(beside.height)});
+    scroll_by_keys(true);
     const ImVec2 from = ImGui::GetCursorScreenPos();
     draw_chosen(frame,
                 {static_cast<double>(from.x), static_cast<double>(from.y), beside.width - em, beside.height - 1.0});
