@@ -13,27 +13,24 @@
 
 namespace models {
 
-namespace {
+Eigen::Index LocalKriging::least_count() const {
+    return std::max<Eigen::Index>({Eigen::Index{1}, settings_.neighbourhood.at_least, data_.drift.cols()});
+}
 
-enum LocalFailure { estimated, no_place, no_drift, too_few, singular, failures };
-
-std::string reason_of(LocalFailure failure, const Neighbourhood& neighbourhood, Eigen::Index drift_columns) {
+std::string LocalKriging::reason_of(Failure failure) const {
     switch (failure) {
         case no_place:
             return "the place has no coordinates";
         case no_drift:
             return "a drift column has no value there";
         case too_few:
-            return fmt::format("fewer than {} points within reach",
-                               std::max<Eigen::Index>({Eigen::Index{1}, neighbourhood.at_least, drift_columns}));
+            return fmt::format("fewer than {} points within reach", least_count());
         case singular:
             return "the points within reach cannot be told apart";
         default:
             return "";
     }
 }
-
-}  // namespace
 
 LocalKriging::LocalKriging(const PreparedData& data, const PreparedCovariance& covariance, const PreparedBlock& block,
                            const KrigingSettings& settings, double own_covariance)
@@ -131,8 +128,7 @@ LocalKriging::Found LocalKriging::one(double x, double y, const Eigen::RowVector
     if (!drift.allFinite()) return {nan, nan, nan, no_drift};
     nearest(x, y, but_not, chosen);
     const auto n = static_cast<Eigen::Index>(chosen.size()), p = data_.drift.cols();
-    if (n < std::max<Eigen::Index>({Eigen::Index{1}, settings_.neighbourhood.at_least, p}))
-        return {nan, nan, nan, too_few};
+    if (n < least_count()) return {nan, nan, nan, too_few};
     const auto& table = kernels::kernel_table();
     Eigen::VectorXd px(n), py(n), z(n);
     Eigen::MatrixXd w(n, p), c(n, n);
@@ -183,35 +179,6 @@ LocalKriging::Found LocalKriging::one(double x, double y, const Eigen::RowVector
     }
     found.variance = std::max(0.0, found.variance);
     return found;
-}
-
-void LocalKriging::estimate(const Eigen::MatrixX2d& targets_m, const Eigen::MatrixXd& drift, KrigingEstimates& found,
-                            const Progress& progress) const {
-    const Eigen::Index m = targets_m.rows();
-    const long long targets_a_block = 128, blocks = (m + targets_a_block - 1) / targets_a_block;
-    std::vector<std::array<long long, failures>> counts(static_cast<std::size_t>(blocks));
-    parallel_blocks(
-        blocks, settings_.threads,
-        [&](long long block) {
-            counts[static_cast<std::size_t>(block)].fill(0);
-            const Eigen::Index end = std::min<Eigen::Index>(m, (block + 1) * targets_a_block);
-            for (Eigen::Index i = block * targets_a_block; i < end; ++i) {
-                const Found here = one(targets_m(i, 0), targets_m(i, 1), drift.row(i), -1);
-                found.estimate[i] = here.estimate;
-                if (found.variance.size() > 0) found.variance[i] = here.variance;
-                if (found.lagrange.size() > 0) found.lagrange[i] = here.lagrange;
-                ++counts[static_cast<std::size_t>(block)][static_cast<std::size_t>(here.failure)];
-            }
-        },
-        progress, "kriging");
-    for (int failure = 1; failure < failures; ++failure) {
-        long long places = 0;
-        for (const auto& part : counts) places += part[static_cast<std::size_t>(failure)];
-        if (places > 0) {
-            found.not_estimated.push_back(
-                {reason_of(static_cast<LocalFailure>(failure), settings_.neighbourhood, data_.drift.cols()), places});
-        }
-    }
 }
 
 CrossValidation LocalKriging::leave_one_out() const {

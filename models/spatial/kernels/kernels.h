@@ -102,6 +102,31 @@ struct PairArrays {
     bool robust = false;
 };
 
+/// Small kriging systems, as many as the processor's vectors have lanes, each number of all of them side by side. All
+/// have n data; a system with fewer is filled up with rows of the unit matrix.
+struct LaneSystems {
+    int n = 0, p = 0;
+    double* factor = nullptr;          ///< packed rows of the lower triangle: C, then L
+    double* inverse_pivots = nullptr;  ///< n, out
+    double* right = nullptr;         ///< values, then p columns of drift, n each: becomes L^-1 (z - X b) and W = L^-1 X
+    double* triangle = nullptr;      ///< packed rows of the lower triangle of R', R'R = W'W, out
+    double* coefficients = nullptr;  ///< b, p, out
+    double* pivot_ratio = nullptr;   ///< smallest pivot over largest; not a number where C is not positive definite
+    double* drift_ratio = nullptr;   ///< smallest share of a drift column that does not follow from those before it
+    double known_mean = 0.0, own_covariance = 0.0;
+};
+
+/// m targets of each of the systems.
+struct LaneTargets {
+    int m = 0;
+    double* covariance = nullptr;  ///< n each: c, becomes L^-1 c
+    double* drift = nullptr;       ///< p each, overwritten
+    double* gap = nullptr;         ///< room for p
+    double* estimate = nullptr;    ///< m
+    double* variance = nullptr;
+    double* lagrange = nullptr;
+};
+
 struct KernelTable {
     const char* level;
     /// out[i] = covariance between place i and (x0, y0), the nugget where they coincide.
@@ -122,6 +147,11 @@ struct KernelTable {
     /// Adds all pairs of a block of points with itself and the blocks before it to the sums of each direction and
     /// class: distance, difference (half the square, or the root where robust), number.
     void (*pair_sums)(const PairArrays&, int block, double* sums);
+    int lanes;  ///< doubles in one of the processor's vectors
+    /// out[i] = squared distance between place i and (x0, y0), rounded as in plain arithmetic.
+    void (*squared_distances)(const double* x, const double* y, int n, double x0, double y0, double* out);
+    void (*factor_systems)(const LaneSystems&);
+    void (*krige_systems)(const LaneSystems&, const LaneTargets&);
 };
 
 /// The table for this processor, or the one that $LODICULE_KERNEL (generic, avx2, avx512) names.

@@ -4,13 +4,16 @@
 #ifdef __AVX512DQ__
 
 #include "models/spatial/kernels/chebyshev_body.h"
+#include "models/spatial/kernels/local_body.h"
 #include "models/spatial/kernels/variogram_body.h"
 
 namespace models::kernels {
 
 const KernelTable* avx512_table() {
-    static constexpr KernelTable table{"avx512",   covariances,    factor,    forward_solve, backward_solve,
-                                       dense_tile, chebyshev_tile, near_data, pair_sums};
+    static constexpr KernelTable table{
+        "avx512",          covariances,    factor,       forward_solve, backward_solve,
+        dense_tile,        chebyshev_tile, near_data,    pair_sums,     side_by_side::lanes,
+        squared_distances, factor_systems, krige_systems};
     return &table;
 }
 
