@@ -324,7 +324,8 @@ int run_krige(const KrigeRequest& request) {
     if (request.over || request.along) return run_shapes(request, points, drift, settings, fit, progress);
     const bool estimates = request.at || request.cell_m || request.like;
     const Targets targets = estimates ? targets_of(request, points, drift) : Targets{};
-    const models::Kriging kriging(points.data, fit.model, settings);
+    const models::Kriging kriging(points.data, fit.model, settings, progress);
+    shown.clear();
     say_notes(kriging.preparation().notes);
     const auto factored = std::chrono::steady_clock::now();
 
@@ -383,7 +384,7 @@ int run_krige(const KrigeRequest& request) {
     if (request.folds) {
         validation = kriging.leave_folds_out(*request.folds);
     } else if (request.cross_validate || request.residuals) {
-        validation = kriging.leave_one_out();
+        validation = kriging.leave_one_out(progress);
     }
     if (request.residuals) {
         write_residuals(*request.residuals, *validation);

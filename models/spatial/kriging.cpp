@@ -13,6 +13,7 @@
 #include "models/spatial/kriging_local.h"
 #include "models/spatial/kriging_system.h"
 #include "models/spatial/parallel.h"
+#include "models/spatial/tiled_factor.h"
 
 namespace models {
 
@@ -22,6 +23,8 @@ constexpr double not_a_number = std::numeric_limits<double>::quiet_NaN();
 constexpr Eigen::Index most_global_points = 20000;
 constexpr Eigen::Index targets_a_tile = 256;
 constexpr int cells_a_strip = 1 << 18;
+constexpr int cells_a_strip_of_tiles = 1 << 23;  ///< a quarter of a gigabyte with variance
+constexpr Eigen::Index large_matrix = 600;       ///< from here on several threads factor it together
 
 std::string nearest_pair(const Eigen::VectorXd& x, const Eigen::VectorXd& y) {
     double least = std::numeric_limits<double>::infinity();
@@ -44,6 +47,10 @@ std::string nearest_pair(const Eigen::VectorXd& x, const Eigen::VectorXd& y) {
 namespace {
 
 constexpr const char* drift_is_missing = "a drift column has no value there";
+
+void ask_pause_of_tile(const void* who) {
+    (*static_cast<const PauseInBlock*>(who))();
+}
 
 Eigen::MatrixX2d centres_of(const GridM& grid, int first_row, int rows) {
     Eigen::MatrixX2d centres(static_cast<Eigen::Index>(rows) * grid.columns, 2);
@@ -84,7 +91,8 @@ struct Kriging::System {
     Eigen::VectorXd residual, weights, coefficients;
     double own = 0.0;
 
-    System(const SpatialData& given, const VariogramModel& variogram, const KrigingSettings& wanted)
+    System(const SpatialData& given, const VariogramModel& variogram, const KrigingSettings& wanted,
+           const Progress& progress)
         : settings(wanted),
           model(variogram),
           covariance(variogram),
@@ -101,7 +109,7 @@ struct Kriging::System {
                                     8e-9 * std::pow(static_cast<double>(data.x.size()), 2)),
                         "", "use the nearest points of each place only (for example 32 neighbours)");
         }
-        factor_covariance();
+        factor_covariance(progress);
         solve();
         own = own_covariance(covariance, block);
     }
@@ -116,7 +124,7 @@ struct Kriging::System {
         return level;
     }
 
-    void factor_covariance() {
+    void factor_covariance(const Progress& progress) {
         const auto& table = kernels::kernel_table();
         const Eigen::Index n = data.x.size();
         covariance.level = model.has_sill() ? 0.0 : semivariance_across();
@@ -125,15 +133,20 @@ struct Kriging::System {
         for (int attempt = 0;; ++attempt) {
             factor.resize(n, n);
             const long long columns_a_block = 32, blocks = (n + columns_a_block - 1) / columns_a_block;
-            parallel_blocks(blocks, settings.threads, [&](long long number) {
-                const Eigen::Index end = std::min<Eigen::Index>(n, (number + 1) * columns_a_block);
-                for (Eigen::Index j = number * columns_a_block; j < end; ++j) {
-                    table.covariances(covariance.arrays(), data.x.data() + j, data.y.data() + j,
-                                      static_cast<int>(n - j), data.x[j], data.y[j], factor.col(j).data() + j);
-                    factor(j, j) += data.error_variances[j];
-                }
-            });
-            const int bad = table.factor(factor.data(), static_cast<int>(n));
+            parallel_blocks(
+                blocks, settings.threads,
+                [&](long long number) {
+                    const Eigen::Index end = std::min<Eigen::Index>(n, (number + 1) * columns_a_block);
+                    for (Eigen::Index j = number * columns_a_block; j < end; ++j) {
+                        table.covariances(covariance.arrays(), data.x.data() + j, data.y.data() + j,
+                                          static_cast<int>(n - j), data.x[j], data.y[j], factor.col(j).data() + j);
+                        factor(j, j) += data.error_variances[j];
+                    }
+                },
+                progress, "covariances");
+            const int bad = n < large_matrix
+                                ? table.factor(factor.data(), static_cast<int>(n))
+                                : factor_in_tiles(factor.data(), static_cast<int>(n), settings.threads, progress);
             const double largest = factor.diagonal().cwiseAbs().maxCoeff();
             if (bad < 0 && factor.diagonal().minCoeff() > 1e-8 * largest) return;
             if (!model.has_sill() && attempt < 20) {
@@ -211,8 +224,9 @@ struct Kriging::System {
     }
 };
 
-Kriging::Kriging(const SpatialData& data, const VariogramModel& model, const KrigingSettings& settings)
-    : system_(std::make_unique<System>(data, model, settings)) {}
+Kriging::Kriging(const SpatialData& data, const VariogramModel& model, const KrigingSettings& settings,
+                 const Progress& progress)
+    : system_(std::make_unique<System>(data, model, settings, progress)) {}
 Kriging::~Kriging() = default;
 Kriging::Kriging(Kriging&&) noexcept = default;
 Kriging& Kriging::operator=(Kriging&&) noexcept = default;
@@ -263,30 +277,34 @@ KrigingEstimates Kriging::at(const Eigen::MatrixX2d& targets_m, const Eigen::Mat
     if (no_drift > 0) found.not_estimated.push_back({drift_is_missing, no_drift});
     const auto arrays = system.arrays();
     const auto count = static_cast<Eigen::Index>(usable.size());
-    parallel_blocks((count + targets_a_tile - 1) / targets_a_tile, system.settings.threads,
-                    [&](long long block) {
-                        const Eigen::Index begin = block * targets_a_tile,
-                                           size = std::min(targets_a_tile, count - begin);
-                        Eigen::VectorXd x(size), y(size), estimate(size), variance(size), lagrange(size);
-                        Eigen::MatrixXd own_drift(size, drift.cols());
-                        for (Eigen::Index k = 0; k < size; ++k) {
-                            const Eigen::Index i = usable[static_cast<std::size_t>(begin + k)];
-                            x[k] = targets_m(i, 0);
-                            y[k] = targets_m(i, 1);
-                            own_drift.row(k) = drift.row(i);
-                        }
-                        kernels::kernel_table().dense_tile(
-                            arrays, {static_cast<int>(size), x.data(), y.data(), own_drift.data(), estimate.data(),
-                                     system.settings.variance ? variance.data() : nullptr,
-                                     found.lagrange.size() > 0 ? lagrange.data() : nullptr});
-                        for (Eigen::Index k = 0; k < size; ++k) {
-                            const Eigen::Index i = usable[static_cast<std::size_t>(begin + k)];
-                            found.estimate[i] = estimate[k];
-                            if (found.variance.size() > 0) found.variance[i] = variance[k];
-                            if (found.lagrange.size() > 0) found.lagrange[i] = lagrange[k];
-                        }
-                    },
-                    progress, "kriging");
+    parallel_blocks(
+        (count + targets_a_tile - 1) / targets_a_tile, system.settings.threads,
+        [&](long long block, const PauseInBlock& pause) {
+            const Eigen::Index begin = block * targets_a_tile, size = std::min(targets_a_tile, count - begin);
+            Eigen::VectorXd x(size), y(size), estimate(size), variance(size), lagrange(size);
+            Eigen::MatrixXd own_drift(size, drift.cols());
+            for (Eigen::Index k = 0; k < size; ++k) {
+                const Eigen::Index i = usable[static_cast<std::size_t>(begin + k)];
+                x[k] = targets_m(i, 0);
+                y[k] = targets_m(i, 1);
+                own_drift.row(k) = drift.row(i);
+            }
+            kernels::kernel_table().dense_tile(arrays, {static_cast<int>(size),
+                                                        x.data(),
+                                                        y.data(),
+                                                        own_drift.data(),
+                                                        estimate.data(),
+                                                        system.settings.variance ? variance.data() : nullptr,
+                                                        found.lagrange.size() > 0 ? lagrange.data() : nullptr,
+                                                        {ask_pause_of_tile, &pause}});
+            for (Eigen::Index k = 0; k < size; ++k) {
+                const Eigen::Index i = usable[static_cast<std::size_t>(begin + k)];
+                found.estimate[i] = estimate[k];
+                if (found.variance.size() > 0) found.variance[i] = variance[k];
+                if (found.lagrange.size() > 0) found.lagrange[i] = lagrange[k];
+            }
+        },
+        progress, "kriging");
     return found;
 }
 
@@ -299,7 +317,9 @@ void Kriging::over_grid(const GridM& grid, const TakeStrip& take, const StripDri
                                  std::max(system.data.values.maxCoeff() - system.data.values.minCoeff(), 1e-300))
                      : GridPlan{};
     const int most_rows = std::max(1, static_cast<int>(cells_a_strip / std::max(1, grid.columns)));
-    const int rows_a_strip = std::min(grid.rows, plan.side_cells > 0 ? plan.side_cells : most_rows);
+    const int most_rows_of_tiles = std::max(1, static_cast<int>(cells_a_strip_of_tiles / std::max(1, grid.columns)));
+    const int rows_a_strip =
+        std::min(grid.rows, plan.side_cells > 0 ? std::min(plan.side_cells, most_rows_of_tiles) : most_rows);
     for (int first = 0; first < grid.rows; first += rows_a_strip) {
         const int rows = std::min(rows_a_strip, grid.rows - first);
         const double begin = static_cast<double>(first) / grid.rows, share = static_cast<double>(rows) / grid.rows;
@@ -373,7 +393,7 @@ CrossValidation scored(CrossValidation found, const Eigen::VectorXd& error_varia
 
 }  // namespace
 
-CrossValidation Kriging::leave_one_out() const {
+CrossValidation Kriging::leave_one_out(const Progress& progress) const {
     const System& system = *system_;
     CrossValidation found;
     const Eigen::Index n = system.data.x.size(), p = system.data.drift.cols();
@@ -381,17 +401,26 @@ CrossValidation Kriging::leave_one_out() const {
         throw Error(fmt::format("{} places cannot be cross-validated", n), "", "give more points");
     }
     if (system.local) {
-        found = system.local->leave_one_out();
+        found = system.local->leave_one_out(progress);
     } else {
         // Rows of G = L^-1: P = G'G - (Q'G)'(Q'G), and only its diagonal and P z = G'e are wanted.
-        Eigen::MatrixXd inverse = Eigen::MatrixXd::Identity(n, n);
-        kernels::kernel_table().forward_solve(system.factor.data(), static_cast<int>(n), inverse.data(),
-                                              static_cast<int>(n));
-        Eigen::VectorXd diagonal = inverse.colwise().squaredNorm();
-        if (p > 0) {
-            const Eigen::MatrixXd projected = system.orthogonal.transpose() * inverse;
-            diagonal -= projected.colwise().squaredNorm().transpose();
-        }
+        constexpr Eigen::Index columns_a_block = 64;
+        Eigen::VectorXd diagonal(n);
+        parallel_blocks(
+            (n + columns_a_block - 1) / columns_a_block, system.settings.threads,
+            [&](long long block) {
+                const Eigen::Index first = block * columns_a_block, columns = std::min(columns_a_block, n - first);
+                Eigen::MatrixXd inverse(n - first, columns);
+                kernels::kernel_table().inverse_columns(system.factor.data(), static_cast<int>(n),
+                                                        static_cast<int>(first), static_cast<int>(columns),
+                                                        inverse.data());
+                diagonal.segment(first, columns) = inverse.colwise().squaredNorm().transpose();
+                if (p > 0) {
+                    const Eigen::MatrixXd projected = system.orthogonal.bottomRows(n - first).transpose() * inverse;
+                    diagonal.segment(first, columns) -= projected.colwise().squaredNorm().transpose();
+                }
+            },
+            progress, "leave-one-out");
         const Eigen::VectorXd full_variance = diagonal.cwiseInverse();
         found.residual = system.weights.cwiseProduct(full_variance);
         found.predicted = system.data.values - found.residual;

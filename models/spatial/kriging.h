@@ -102,7 +102,8 @@ class Kriging {
     /// @throws Error  sizes differ; a number is not finite; an error variance is negative; fewer points than
     ///                coefficients; a drift column is constant or follows from the others; a known mean with a drift or
     ///                without a sill; the matrix is singular (the nearest pair of points is named)
-    Kriging(const SpatialData& data, const VariogramModel& model, const KrigingSettings& settings = {});
+    Kriging(const SpatialData& data, const VariogramModel& model, const KrigingSettings& settings = {},
+            const Progress& progress = {});
     ~Kriging();
     Kriging(Kriging&&) noexcept;
     Kriging& operator=(Kriging&&) noexcept;
@@ -124,7 +125,7 @@ class Kriging {
                              const Progress& progress = {}) const;
 
     /// In closed form from the one factor: residual_i = (Pz)_i / P_ii (Dubrule 1983, Math. Geology 15, 687-699).
-    CrossValidation leave_one_out() const;
+    CrossValidation leave_one_out(const Progress& progress = {}) const;
     /// The observations dealt out in turn into so many folds, observation i to fold i mod `folds`, and each fold
     /// predicted from the rest: with P as above, residuals_F = (P_FF)^-1 (Pz)_F with covariances (P_FF)^-1, the block
     /// form of the same identity. With a neighbourhood each fold is kriged from the rest.

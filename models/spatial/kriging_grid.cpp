@@ -61,6 +61,10 @@ bool smooth_enough(const kernels::SystemArrays& system, double half_m) {
     return true;
 }
 
+void ask_whether_to_go_on(const void* who) {
+    (*static_cast<const PauseInBlock*>(who))();
+}
+
 void dense_part(const kernels::SystemArrays& system, const TileFrame& tile, int first_cell, int cells) {
     const kernels::GridTileArrays& to = tile.arrays;
     Eigen::VectorXd x(cells), y(cells), estimate(cells), variance(cells), lagrange(cells);
@@ -75,7 +79,7 @@ void dense_part(const kernels::SystemArrays& system, const TileFrame& tile, int 
     }
     kernels::kernel_table().dense_tile(system, {cells, x.data(), y.data(), drift.data(), estimate.data(),
                                                 to.variance == nullptr ? nullptr : variance.data(),
-                                                to.lagrange == nullptr ? nullptr : lagrange.data()});
+                                                to.lagrange == nullptr ? nullptr : lagrange.data(), to.pause});
     for (int cell = 0; cell < cells; ++cell) {
         to.estimate[place_of(cell)] = estimate[cell];
         if (to.variance != nullptr) to.variance[place_of(cell)] = variance[cell];
@@ -145,11 +149,12 @@ long long krige_strip(const kernels::SystemArrays& system, const GridPlan& plan,
     std::atomic<long long> fell_back{0};
     parallel_blocks(
         tiles, threads,
-        [&](long long number) {
+        [&](long long number, const PauseInBlock& pause) {
             const int first_column = static_cast<int>(number) * columns;
             TileFrame tile(plan, grid, block, first_row, rows, first_column,
                            std::min(columns, grid.columns - first_column));
             kernels::GridTileArrays& to = tile.arrays;
+            to.pause = {ask_whether_to_go_on, &pause};
             to.row_stride = grid.columns;
             to.drift_stride = drift.rows();
             to.drift = drift.cols() > 0 ? drift.data() + first_column : nullptr;

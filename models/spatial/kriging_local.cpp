@@ -181,20 +181,22 @@ LocalKriging::Found LocalKriging::one(double x, double y, const Eigen::RowVector
     return found;
 }
 
-CrossValidation LocalKriging::leave_one_out() const {
+CrossValidation LocalKriging::leave_one_out(const Progress& progress) const {
     const Eigen::Index n = data_.x.size();
     CrossValidation found;
     found.predicted.resize(n);
     found.variance.resize(n);
     // With a nugget, predicting the left-out value meets no datum at its place, so C(0) holds the whole nugget.
-    parallel_blocks((n + 127) / 128, settings_.threads, [&](long long block) {
-        const Eigen::Index end = std::min<Eigen::Index>(n, (block + 1) * 128);
-        for (Eigen::Index i = block * 128; i < end; ++i) {
-            const Found here = one(data_.x[i], data_.y[i], data_.drift.row(i), i);
-            found.predicted[i] = here.estimate;
-            found.variance[i] = here.variance;
-        }
-    });
+    parallel_blocks((n + 127) / 128, settings_.threads,
+                    [&](long long block) {
+                        const Eigen::Index end = std::min<Eigen::Index>(n, (block + 1) * 128);
+                        for (Eigen::Index i = block * 128; i < end; ++i) {
+                            const Found here = one(data_.x[i], data_.y[i], data_.drift.row(i), i);
+                            found.predicted[i] = here.estimate;
+                            found.variance[i] = here.variance;
+                        }
+                    },
+                    progress, "leave-one-out");
     found.residual = data_.values - found.predicted;
     found.standardised_error = found.residual.cwiseQuotient((found.variance + data_.error_variances).cwiseSqrt());
     return found;

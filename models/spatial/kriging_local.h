@@ -24,7 +24,7 @@ class LocalKriging {
     /// @param drift  m x (1 + p) as PreparedData::drift_of_targets makes it
     void estimate(const Eigen::MatrixX2d& targets_m, const Eigen::MatrixXd& drift, KrigingEstimates& found,
                   const Progress& progress) const;
-    CrossValidation leave_one_out() const;
+    CrossValidation leave_one_out(const Progress& progress) const;
 
  private:
     enum Failure { estimated, no_place, no_drift, too_few, singular, failures };

@@ -17,6 +17,13 @@ int threads_to_use(int wanted) {
 
 void parallel_blocks(long long blocks, int threads, const std::function<void(long long block)>& work,
                      const Progress& progress, std::string_view what) {
+    parallel_blocks(
+        blocks, threads, [&](long long block, const PauseInBlock&) { work(block); }, progress, what);
+}
+
+void parallel_blocks(long long blocks, int threads,
+                     const std::function<void(long long block, const PauseInBlock& pause)>& work,
+                     const Progress& progress, std::string_view what) {
     std::atomic<long long> next{0};
     std::atomic<long long> done{0};
     std::atomic<bool> stop{false};
@@ -29,16 +36,20 @@ void parallel_blocks(long long blocks, int threads, const std::function<void(lon
     };
     const auto take = [&](bool reports) {
         auto last_report = std::chrono::steady_clock::time_point{};
+        const PauseInBlock pause = [&] {
+            if (stop) throw Cancelled();
+            const auto now = std::chrono::steady_clock::now();
+            if (reports && now - last_report > std::chrono::milliseconds(50)) {
+                last_report = now;
+                progress.step(what, static_cast<double>(done) / static_cast<double>(blocks));
+            }
+        };
         while (!stop) {
             const long long block = next++;
             if (block >= blocks) return;
             try {
-                const auto now = std::chrono::steady_clock::now();
-                if (reports && now - last_report > std::chrono::milliseconds(50)) {
-                    last_report = now;
-                    progress.step(what, static_cast<double>(done) / static_cast<double>(blocks));
-                }
-                work(block);
+                pause();
+                work(block, pause);
                 ++done;
             } catch (...) {
                 fail();

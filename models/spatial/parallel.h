@@ -17,4 +17,11 @@ int threads_to_use(int wanted);
 void parallel_blocks(long long blocks, int threads, const std::function<void(long long block)>& work,
                      const Progress& progress = {}, std::string_view what = "");
 
+/// The same for blocks that take long: work calls pause() within a block, which throws Cancelled once the calling
+/// thread was told to stop (or another block failed). Nothing a block has done until then is used.
+using PauseInBlock = std::function<void()>;
+void parallel_blocks(long long blocks, int threads,
+                     const std::function<void(long long block, const PauseInBlock& pause)>& work,
+                     const Progress& progress = {}, std::string_view what = "");
+
 }  // namespace models

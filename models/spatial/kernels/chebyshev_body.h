@@ -207,7 +207,7 @@ bool chebyshev_tile(const SystemArrays& system, const GridTileArrays& tile) {
             target_covariances(system, tile.x[checked[i] % tile.columns], tile.y[checked[i] / tile.columns],
                                z.col(p2 + k_near + i).data());
         }
-        forward_solve(system.factor, n, z.data(), columns);
+        forward_solve_with_pauses(system.factor, n, z.data(), columns, tile.pause);
         const auto far = z.leftCols(p2);
         fields.resize(k_near + 2 + q, p2);
         if (k_near > 0) {
@@ -236,6 +236,7 @@ bool chebyshev_tile(const SystemArrays& system, const GridTileArrays& tile) {
     for (int first = 0; first < tile.rows; first += rows_a_chunk) {
         const int rows = tile.rows - first < rows_a_chunk ? tile.rows - first : rows_a_chunk;
         const int m = rows * tile.columns;
+        if (tile.pause.ask != nullptr) tile.pause.ask(tile.pause.who);
         carry(fields, p, by_x, by_y, first, rows, work, carried);
         for (int cell = 0; cell < m && k_near > 0; ++cell) {
             target_covariances(near_system, tile.x[cell % tile.columns], tile.y[first + cell / tile.columns],
@@ -300,7 +301,7 @@ bool chebyshev_tile(const SystemArrays& system, const GridTileArrays& tile) {
                                           checked[i] % tile.columns];
         }
     }
-    const TileArrays dense{3, x, y, drift.data(), estimate, variance, nullptr};
+    const TileArrays dense{3, x, y, drift.data(), estimate, variance, nullptr, {}};
     finish_tile(system, dense, z.rightCols(checks));
     for (int i = 0; i < 3; ++i) {
         const long at = checked[i] / tile.columns * tile.row_stride + checked[i] % tile.columns;

@@ -55,6 +55,12 @@ struct SystemArrays {
     double own_covariance = 0.0;  ///< of the target with itself
 };
 
+/// Long work asks now and then whether to go on: ask(who) returns, or throws and is not caught here.
+struct Pause {
+    void (*ask)(const void* who) = nullptr;
+    const void* who = nullptr;
+};
+
 /// Targets of one tile and what is found there. Drift values of the targets: m x p by columns, the constant first.
 struct TileArrays {
     int m = 0;
@@ -64,6 +70,7 @@ struct TileArrays {
     double* estimate = nullptr;
     double* variance = nullptr;  ///< null: not wanted
     double* lagrange = nullptr;  ///< null: not wanted
+    Pause pause;
 };
 
 /// A rectangle of cells of a grid, and where its results go: cell (row, column) at row * row_stride + column.
@@ -81,6 +88,7 @@ struct GridTileArrays {
     int nodes = 14;        ///< Chebyshev nodes along a side
     double ellipse = 8.0;  ///< data are near while |z - 1| + |z + 1| is smaller: r + 1/r, error about r^-nodes
     double estimate_tolerance = 0.0, variance_tolerance = 0.0;  ///< of the checks against the dense formula
+    Pause pause;
 };
 
 /// Points whose pairs are compared, sorted so that points_a_pair_block after one another lie together; the arrays go on
@@ -134,6 +142,13 @@ struct KernelTable {
                         double* out);
     /// Cholesky in place of the lower triangle of an n x n matrix; -1, or the first column whose pivot is not positive.
     int (*factor)(double* matrix, int n);
+    /// The same for a large matrix in steps, rows `stride` places apart: a diagonal tile of n; the rows below it,
+    /// B := B L'^-1 for rows x n; and what is left, C := C - A B' for A rows x n and B columns x n.
+    int (*factor_tile)(double* tile, int n, long stride);
+    void (*solve_below)(const double* tile, int n, double* below, int rows, long stride);
+    void (*take_off)(const double* a, int rows, const double* b, int columns, int n, double* c, long stride);
+    /// Columns [first, first + columns) of L^-1, of which the rows above `first` are nil and left out.
+    void (*inverse_columns)(const double* factor, int n, int first, int columns, double* out);
     /// B := L^-1 B for n x m.
     void (*forward_solve)(const double* factor, int n, double* b, int m);
     /// B := L'^-1 B for n x m.

@@ -11,9 +11,10 @@ namespace models::kernels {
 
 const KernelTable* avx2_table() {
     static constexpr KernelTable table{
-        "avx2",         covariances, factor,    forward_solve,       backward_solve,    dense_tile,
-        chebyshev_tile, near_data,   pair_sums, side_by_side::lanes, squared_distances, factor_systems,
-        krige_systems};
+        "avx2",         covariances,     factor,        factor_tile,         solve_below,
+        take_off,       inverse_columns, forward_solve, backward_solve,      dense_tile,
+        chebyshev_tile, near_data,       pair_sums,     side_by_side::lanes, squared_distances,
+        factor_systems, krige_systems};
     return &table;
 }
 
