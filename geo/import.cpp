@@ -20,14 +20,15 @@ namespace {
 namespace fs = std::filesystem;
 
 void note_unknown_columns(ImportReport& report, const tables::Kind& kind, const RowReader& reader) {
+    FewNotes notes(report, "columns are kept as notes");
     for (const std::string& name : reader.unknown_columns()) {
         std::vector<std::string> free;
         for (const std::string& known : kind.file_columns()) {
             if (!reader.has_column(known.c_str())) free.push_back(known);
         }
         const std::string near = models::nearest_name(name, free);
-        report.notes.push_back("column \"" + name + "\" is kept as a note" +
-                               (near.empty() ? "" : "; did you mean \"" + near + "\"?"));
+        notes.add("column \"" + name + "\" is kept as a note" +
+                  (near.empty() ? "" : "; did you mean \"" + near + "\"?"));
     }
 }
 
@@ -45,7 +46,7 @@ tables::ColumnMap find_map(Store& store, const std::string& wanted) {
     Statement row(store.database(), "SELECT content FROM current_column_map WHERE name = ?");
     row.with(wanted);
     if (row.step()) {
-        tables::ColumnMap map = tables::ColumnMap::read(row.text(0), "column map " + wanted);
+        tables::ColumnMap map = tables::ColumnMap::read(row.text(0), "column map \"" + wanted + "\" of the store");
         map.name = wanted;
         return map;
     }
@@ -112,9 +113,8 @@ ImportReport import_text(Store& store, const tables::Kind& kind, std::string tex
                                (csv.separator() == '\t' ? "tabs" : "semicolons"));
     }
     Transaction all(store.database());
-    Target target{
-        store.database(), RecordWriter(store.database(), options.actor), Known(store.database()), options, report,
-        progress};
+    Target target{store.database(), RecordWriter(store.database(), options.actor), Known(store), options, report,
+                  progress};
     if (!import_payload.empty()) target.writer.begin_import(import_payload);
     import_table(target, kind, csv, map);
     if (kind.name == "load-parts") note_shares(target);
@@ -123,6 +123,14 @@ ImportReport import_text(Store& store, const tables::Kind& kind, std::string tex
     all.commit();
     settle(store.database(), report);
     return report;
+}
+
+/// A position that does not fit what the sample says is kept as it came: the label was written by someone who stood
+/// there. But it is told.
+void note_place(Target& target, const Cells& sample, long row, FewNotes& notes) {
+    const auto joined = target.known.place_of(sample);
+    if (!joined || (joined->how != JoinHow::name_over_position && joined->how != JoinHow::outside)) return;
+    notes.add("row " + std::to_string(row) + " is kept, but " + joined->sentence);
 }
 
 std::string payload_of(const tables::Kind& kind, const std::string& file, const std::string& bytes,
@@ -195,6 +203,7 @@ void import_table(Target& target, const tables::Kind& kind, const tables::Csv& c
     }
     report.rows = static_cast<long>(csv.rows());
     std::set<std::string> seen;
+    FewNotes far(report, "samples lie elsewhere than they say");
     for (std::size_t row = 0; row < csv.rows(); ++row) {
         if (row % 256 == 0) {
             target.progress.step(fmt::format("{}: {} of {} rows", report.file, row, csv.rows()),
@@ -223,6 +232,9 @@ void import_table(Target& target, const tables::Kind& kind, const tables::Csv& c
             }
             if (sample) target.known.add(samples, *sample);
             target.known.add(kind, record);
+            if (sample || kind.name == "samples") {
+                note_place(target, Cells(samples, sample ? *sample : record), csv.row_number(row), far);
+            }
         } catch (const RowRefusal& refusal) {
             target.refuse(csv.row_number(row), refusal);
         }
@@ -269,12 +281,9 @@ ImportReport import_file(Store& store, const std::string& kind_name, const std::
         payload = importing::payload_of(kind, name, text, map);
     }
     Transaction all(store.database());
-    Target target{store.database(),
-                  RecordWriter(store.database(), options.actor),
-                  importing::Known(store.database()),
-                  options,
-                  report,
-                  progress};
+    Target target{
+        store.database(), RecordWriter(store.database(), options.actor), importing::Known(store), options, report,
+        progress};
     target.writer.begin_import(payload);
     if (outlines)
         importing::import_outlines(target, *outlines);
@@ -317,7 +326,7 @@ ImportReport add_row(Store& store, const std::string& kind_name,
         Transaction all(store.database());
         Target target{store.database(),
                       RecordWriter(store.database(), options.actor),
-                      importing::Known(store.database()),
+                      importing::Known(store),
                       strict,
                       report,
                       {}};

@@ -21,6 +21,7 @@ std::string notes_of(const OutlineRead& outline) {
         if (!tables::is_utf8(name) || !tables::is_utf8(value)) {
             throw RowRefusal{name, "a letter that is no UTF-8", "save the file with its letters in UTF-8"};
         }
+        require_short(name, value);
         notes[name] = value;
     }
     return notes.dump();
@@ -55,6 +56,15 @@ std::string bytes_of(const std::filesystem::path& file) {
 OutlinesRead read_fields(Store& store, const std::filesystem::path& file, const tables::ColumnMap& map,
                          const models::Progress& progress) {
     OutlineOptions options;
+    for (const auto& [ours, where] : map.places) {
+        const tables::Kind& kind = tables::kind_named("fields");
+        const tables::Column* column = kind.find(ours);
+        if (column != nullptr && column->place != tables::Place::store) continue;
+        const std::string near = models::nearest_name(ours, kind.file_columns());
+        throw models::Error("the column map speaks of \"" + ours + "\", which is no attribute of outlines" +
+                                (near.empty() ? "" : "; did you mean \"" + near + "\"?"),
+                            where, "rename to field, part, name or grower, as in field = \"Number\"");
+    }
     options.renamed = map.theirs;
     options.layer = map.layer;
     options.reference_system = map.reference_system;
@@ -82,6 +92,7 @@ void import_outlines(Target& target, const OutlinesRead& read) {
                 if (!tables::is_utf8(*text)) {
                     throw RowRefusal{"", "a letter that is no UTF-8", "save the file with its letters in UTF-8"};
                 }
+                require_short("", *text);
             }
             const auto wkb = to_wkb(outline.outline_deg);
             Record record;

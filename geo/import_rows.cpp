@@ -50,20 +50,27 @@ std::string their_name_of(const tables::ColumnMap& map, const std::string& ours)
 }
 
 /// A column map may only speak of columns that there are.
-void check_map(const tables::ColumnMap& map, const tables::Kind& kind, const tables::Kind* beside,
-               const std::string& file) {
-    for (const auto& asked : {map.theirs, map.fixed}) {
-        for (const auto& [ours, theirs] : asked) {
-            if (kind.find(ours) != nullptr || (beside != nullptr && beside->find(ours) != nullptr)) continue;
-            const std::string near = models::nearest_name(ours, kind.file_columns());
-            throw models::Error("the column map speaks of \"" + ours + "\", which is no column of " + kind.name +
-                                    (near.empty() ? "" : "; did you mean \"" + near + "\"?"),
-                                file, "`lodicule import --help` lists the columns");
-        }
+void check_map(const tables::ColumnMap& map, const tables::Kind& kind, const tables::Kind* beside) {
+    for (const auto& [ours, where] : map.places) {
+        if (kind.find(ours) != nullptr || (beside != nullptr && beside->find(ours) != nullptr)) continue;
+        const std::string near = models::nearest_name(ours, kind.file_columns());
+        throw models::Error("the column map speaks of \"" + ours + "\", which is no column of " + kind.name +
+                                (near.empty() ? "" : "; did you mean \"" + near + "\"?"),
+                            where,
+                            "to the left of the = stands one of our columns, as in sample = \"Sample no\"; `lodicule "
+                            "import --help` lists them");
     }
 }
 
 }  // namespace
+
+void require_short(const std::string& column, std::string_view cell) {
+    if (cell.size() <= tables::longest_cell_bytes) return;
+    throw RowRefusal{column,
+                     "the cell holds " + std::to_string(cell.size()) + " bytes, and " +
+                         std::to_string(tables::longest_cell_bytes) + " (64 KiB) are the most",
+                     "shorten it; keep long texts in a file beside, and write that file's name"};
+}
 
 bool carries_samples(const tables::Csv& csv, const tables::ColumnMap& map) {
     const std::string stage = their_name_of(map, "stage");
@@ -76,7 +83,7 @@ RowReader::RowReader(const tables::Kind& kind, const tables::Csv& csv, const tab
     : kind_(kind), csv_(csv), map_(map) {
     const auto& header = csv.header();
     std::set<std::string> used;
-    check_map(map, kind, beside, file);
+    check_map(map, kind, beside);
     for (const Column& column : kind.columns) {
         if (column.place == Place::store) continue;
         Bound bound{&column, -1, "", column.name};
@@ -172,6 +179,7 @@ Record RowReader::read(std::size_t row) const {
                              ? "put a cell that holds the separator (1,25 or a sentence) in quotes, or write 1.25"
                              : "fill up the row with empty cells"};
     }
+    for (std::size_t i = 0; i < csv_.cells(row); ++i) require_short(csv_.header()[i], csv_.cell(row, i));
     const auto columns = kind_.stored();
     Record record;
     record.cells.resize(columns.size());

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <map>
+#include <memory>
 #include <optional>
 #include <set>
 #include <string>
@@ -8,6 +9,7 @@
 #include <vector>
 
 #include "geo/import.h"
+#include "geo/join.h"
 #include "geo/outlines.h"
 #include "geo/store/records.h"
 #include "geo/tables/column_map.h"
@@ -42,7 +44,9 @@ class Cells {
 /// What is in the store already, as far as rows refer to it; filled when first asked, kept up as rows go in.
 class Known {
  public:
-    explicit Known(Database& database) : database_(database) {}
+    explicit Known(const Store& store);
+    ~Known();
+    Known(Known&&) noexcept;
 
     const std::set<std::string>& names(const std::string& kind);
     bool has_part(const std::string& field, const std::string& part);
@@ -63,9 +67,15 @@ class Known {
         double longitude_deg = 0.0, latitude_deg = 0.0;
     };
     std::optional<Centre> centre();
+    /// Where the sample's position lies, among the outlines that were there when it was first asked; nullopt where it
+    /// has none or the store has no outlines.
+    std::optional<SampleJoin> place_of(const Cells& sample);
 
  private:
+    const Store& store_;
     Database& database_;
+    bool looked_for_outlines_ = false;
+    std::unique_ptr<SampleJoiner> joiner_;
     std::map<std::string, std::set<std::string>> names_;
     std::optional<std::set<std::pair<std::string, std::string>>> parts_;
     std::optional<std::map<std::string, std::vector<Season>>> seasons_;
@@ -76,9 +86,30 @@ class Known {
 /// days, else the year of the day.
 int season_of_day(models::LocalDay day, const std::vector<Known::Season>& seasons);
 
+/// Notes of one sort: the first few are told, the others counted.
+class FewNotes {
+ public:
+    FewNotes(ImportReport& report, std::string of_the_others) : report_(report), others_(std::move(of_the_others)) {}
+    ~FewNotes();  ///< "and 295 more columns are kept as notes"
+    FewNotes(const FewNotes&) = delete;
+    FewNotes& operator=(const FewNotes&) = delete;
+    void add(std::string note) {
+        if (++count_ <= told) report_.notes.push_back(std::move(note));
+    }
+
+ private:
+    static constexpr long told = 5;
+    ImportReport& report_;
+    std::string others_;
+    long count_ = 0;
+};
+
 /// Rules that look at several columns of one row, and at what the row refers to.
 /// @throws RowRefusal
 void check_record(const tables::Kind& kind, Record& record, Known& known);
+
+/// @throws RowRefusal  the cell is longer than any may be
+void require_short(const std::string& column, std::string_view cell);
 
 /// A tests table that has the sample's columns: each row makes its sample, too. Known by its column `stage`.
 bool carries_samples(const tables::Csv& csv, const tables::ColumnMap& map);

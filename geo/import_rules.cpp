@@ -3,7 +3,9 @@
 #include <numbers>
 
 #include "geo/import_rows.h"
+#include "geo/store/store.h"
 #include "geo/tables/cells.h"
+#include "geo/tables/words.h"
 #include "models/calendar.h"
 #include "models/error.h"
 
@@ -70,7 +72,11 @@ void check_sample(const Cells& cells, Known& known) {
     if (!centre) return;
     const double longitude = cells.number("longitude_deg"), latitude = cells.number("latitude_deg");
     constexpr double far_km = 1000.0;  // no store of one district is that wide
-    if (distance_km(longitude, latitude, centre->longitude_deg, centre->latitude_deg) < far_km) return;
+    if (distance_km(longitude, latitude, centre->longitude_deg, centre->latitude_deg) < far_km) {
+        const auto joined = known.place_of(cells);
+        if (!joined || !joined->fits_when_swapped) return;
+        throw RowRefusal{"longitude_deg", joined->sentence, "swap longitude_deg and latitude_deg"};
+    }
     const bool swapped = std::abs(longitude) <= 90.0 &&
                          distance_km(latitude, longitude, centre->longitude_deg, centre->latitude_deg) < far_km;
     const std::string place =
@@ -204,6 +210,32 @@ void check_record(const tables::Kind& kind, Record& record, Known& known) {
         check_range(cells, "temperature_least_degc", "temperature_most_degc", true);
     }
     if (kind.name == "controls") check_range(cells, "low_mg_per_kg", "high_mg_per_kg", true);
+}
+
+Known::Known(const Store& store) : store_(store), database_(store.database()) {}
+Known::~Known() = default;
+Known::Known(Known&&) noexcept = default;
+
+std::optional<SampleJoin> Known::place_of(const Cells& cells) {
+    if (!cells.has("longitude_deg") || !cells.has("latitude_deg")) return std::nullopt;
+    if (!looked_for_outlines_) {
+        looked_for_outlines_ = true;
+        std::vector<models::Field> fields = store_.fields();
+        if (!fields.empty()) joiner_ = std::make_unique<SampleJoiner>(std::move(fields), *store_.work_system());
+    }
+    if (!joiner_) return std::nullopt;
+    models::Sample sample;
+    sample.sample = cells.text("sample");
+    sample.stage = words::meant_by<models::Stage>(cells.text("stage")).value_or(models::Stage::standing);
+    sample.field = cells.text("field");
+    sample.part = cells.text("part");
+    sample.longitude_deg = cells.number("longitude_deg");
+    sample.latitude_deg = cells.number("latitude_deg");
+    return joiner_->join(sample);
+}
+
+FewNotes::~FewNotes() {
+    if (count_ > told) report_.notes.push_back("and " + std::to_string(count_ - told) + " more " + others_);
 }
 
 const std::set<std::string>& Known::names(const std::string& kind_name) {

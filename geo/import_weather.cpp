@@ -135,6 +135,7 @@ void require_columns(const WeatherForms& forms, const std::string& file) {
 /// Where the station stands: as the table says, else as the column map says, else as the store knows already.
 void put_station(Target& target, const StationHours& hours, const ColumnMap& map) {
     const std::string& name = hours.station.station;
+    require_short("station", name);
     double longitude = hours.station.longitude_deg, latitude = hours.station.latitude_deg;
     if (!hours.placed) {
         const auto fixed = [&](const char* column) -> std::optional<double> {
@@ -257,8 +258,11 @@ void import_weather(Target& target, std::string text, const tables::ColumnMap& m
         }
         return false;
     };
-    for (const std::string& name : forms.names) {
-        if (!used(name) && !name.empty()) report.notes.push_back("column \"" + name + "\" is not kept");
+    {
+        FewNotes notes(report, "columns are not kept");
+        for (const std::string& name : forms.names) {
+            if (!used(name) && !name.empty()) notes.add("column \"" + name + "\" is not kept");
+        }
     }
     const WeatherTable table = read_weather_table(text, report.file, forms, target.progress);
     report.rows = table.rows;

@@ -246,6 +246,7 @@ class Joiner {
             where = "in " + called(held.front().outline);
         } else if (const auto swapped = when_swapped(sample); swapped && fields_[*swapped].field == sample.field) {
             where = "in it only when longitude and latitude are swapped";
+            joined.fits_when_swapped = true;
         }
         joined.sentence = fmt::format(
             "sample \"{}\" is named field \"{}\", but its position lies {}{}; the name stands, the "
@@ -309,6 +310,7 @@ class Joiner {
         }
         if (const auto swapped = when_swapped(sample)) {
             joined.how = JoinHow::swapped;
+            joined.fits_when_swapped = true;
             joined.sentence = fmt::format(
                 "sample \"{}\" lies in no field, but in {} when longitude and latitude are swapped; "
                 "correct it",
@@ -340,6 +342,20 @@ class Joiner {
 
 long JoinReport::count(JoinHow how) const {
     return std::count_if(samples.begin(), samples.end(), [&](const SampleJoin& joined) { return joined.how == how; });
+}
+
+struct SampleJoiner::Held {
+    std::vector<Field> fields;
+    WorkSystem work;
+    Joiner joiner;
+    Held(std::vector<Field> given, const WorkSystem& system, const JoinOptions& options)
+        : fields(std::move(given)), work(system), joiner(fields, work, options) {}
+};
+SampleJoiner::SampleJoiner(std::vector<Field> fields, const WorkSystem& work, const JoinOptions& options)
+    : held_(std::make_unique<const Held>(std::move(fields), work, options)) {}
+SampleJoiner::~SampleJoiner() = default;
+SampleJoin SampleJoiner::join(const Sample& sample) const {
+    return held_->joiner.join(sample);
 }
 
 JoinReport join_samples(const std::vector<models::Field>& fields, const std::vector<models::Sample>& samples,

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <memory>
 #include <string>
 #include <vector>
 
@@ -30,6 +31,9 @@ struct SampleJoin {
     double distance_m = 0.0;  ///< outside the outline of `field` or, with `outside`, of the nearest one; 0 inside
     /// The position lies in the field or no farther from it than the tolerance: it may stand on the field's map.
     bool position_fits = false;
+    /// The position lies in the field that is named, or in any field where none is, once longitude and latitude are
+    /// swapped; and not as it is.
+    bool fits_when_swapped = false;
     std::string sentence;  ///< what a person should know about it; empty where all is plain
 };
 
@@ -42,6 +46,18 @@ struct JoinReport {
     std::vector<SampleJoin> samples;   ///< in the order given
     std::vector<std::string> summary;  ///< "1,182 samples by position", "1 sample in no field: ..."
     long count(JoinHow how) const;
+};
+
+/// One sample after the other, by the rules of join_samples.
+class SampleJoiner {
+ public:
+    SampleJoiner(std::vector<models::Field> fields, const WorkSystem& work, const JoinOptions& options = {});
+    ~SampleJoiner();
+    SampleJoin join(const models::Sample& sample) const;
+
+ private:
+    struct Held;
+    std::unique_ptr<const Held> held_;
 };
 
 /// Which field, and part of it, every sample belongs to. Position first for standing crop and combine stream; by name

@@ -110,13 +110,17 @@ GDALDatasetUniquePtr open_outlines(const std::filesystem::path& file, const Outl
     std::error_code ignored;
     if (!std::filesystem::exists(file, ignored)) throw models::Error("there is no such file", file.string());
     const bool folder = std::filesystem::is_directory(file, ignored);
+    const std::string kind = lower(file.extension().string());
+    if (folder && kind != ".gdb") {  // a geodatabase is a folder that is meant as one file
+        throw models::Error("this is a folder, not a file of outlines", file.string(),
+                            "name the file in it; of a shapefile that is the one ending in .shp");
+    }
     if (!folder && std::filesystem::file_size(file, ignored) == 0) {
         throw models::Error("the file is empty", file.string(), "copy or fetch it again");
     }
     if (!folder && !std::ifstream(file)) {
         throw models::Error("the file may not be read", file.string(), "ask for the right to read it");
     }
-    const std::string kind = lower(file.extension().string());
     const std::string name = kind == ".zip" ? inside_zip(file, options) : file.string();
     // Reading leaves nothing behind: the GML reader would write a table of what it saw beside the file.
     const char* const without_traces[] = {"WRITE_GFS=NO", nullptr};
@@ -437,7 +441,8 @@ OutlinesRead read_outlines(const std::filesystem::path& file, const OutlineOptio
     layer.ResetReading();
     while (const OGRFeatureUniquePtr feature{layer.GetNextFeature()}) {
         ++row;
-        if (row % 500 == 0) progress.step(fmt::format("reading {} outlines", row), std::min(1.0, static_cast<double>(row) / expected));
+        if (row % 500 == 0)
+            progress.step(fmt::format("reading {} outlines", row), std::min(1.0, static_cast<double>(row) / expected));
         if (errors.failed()) break;
         OutlineRead read;
         read.row = row;
@@ -484,7 +489,13 @@ OutlinesRead read_outlines(const std::filesystem::path& file, const OutlineOptio
     where.tell(out.notes);
     if (attributes.was_recoded()) out.notes.push_back("texts that are not UTF-8 were read as ISO 8859-1");
     const std::vector<std::string> others = attributes.other_names();
-    if (!others.empty()) out.notes.push_back("kept as notes: " + list_of(others));
+    constexpr std::size_t told = 5;
+    if (!others.empty()) {
+        const std::vector<std::string> first(
+            others.begin(), others.begin() + static_cast<std::ptrdiff_t>(std::min(told, others.size())));
+        out.notes.push_back("kept as notes: " + list_of(first) +
+                            (others.size() > told ? fmt::format(" and {} more", others.size() - told) : ""));
+    }
     return out;
 }
 

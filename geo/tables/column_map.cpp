@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cctype>
+#include <functional>
 
 #include <toml++/toml.h>
 
@@ -29,32 +30,55 @@ bool ends_in(std::string_view text, std::string_view tail) {
     return text.size() >= tail.size() && text.substr(text.size() - tail.size()) == tail;
 }
 
-/// Reads keys of one TOML table and remembers where a refusal has to point.
+/// A right line for each key that stands at the top of a column map.
+const std::map<std::string, std::string, std::less<>>& examples() {
+    static const std::map<std::string, std::string, std::less<>> lines = {
+        {"kind", "kind = \"tests\""},
+        {"separator", "separator = \";\" (or \",\", \"|\", \"tab\")"},
+        {"decimal", "decimal = \",\" (or \".\")"},
+        {"dates", "dates = \"day/month/year\" (or \"month/day/year\", \"year/month/day\")"},
+        {"offset", "offset = \"+02:00\""},
+        {"missing", "missing = [\"n.d.\", \"NA\"]"},
+        {"columns", "[columns] on a line of its own, and below it sample = \"Sample no\""},
+        {"fixed", "[fixed] on a line of its own, and below it stage = \"truck\""},
+        {"words", "[words.crop] on a line of its own, and below it \"winter wheat\" = \"wheat\""},
+        {"layer", "layer = \"parcels\""},
+        {"reference_system", "reference_system = \"EPSG:25832\""},
+        {"stamp_ends_hour", "stamp_ends_hour = true (or false)"},
+    };
+    return lines;
+}
+
+/// Reads the keys of a column map; a refusal names the key, the file, the line, and shows a line that is right.
 struct Reader {
     std::string file;
 
-    [[noreturn]] void refuse(const std::string& what, const std::string& mend) const {
-        throw models::Error(what, file, mend);
+    std::string where(const toml::source_region& region) const {
+        return region.begin.line == 0 ? file : file + ", line " + std::to_string(region.begin.line);
     }
-    std::string text(const toml::node& node, const std::string& key) const {
+    /// @param key  of the top, whose right line is shown
+    [[noreturn]] void refuse(const toml::node& node, const std::string& what, const std::string& key) const {
+        throw models::Error(what, where(node.source()), "write " + examples().at(key));
+    }
+    std::string text(const toml::node& node, const std::string& name, const std::string& key) const {
         const auto value = node.value_exact<std::string>();
-        if (!value) refuse("\"" + key + "\" must be a text in quotes", key + " = \"...\"");
+        if (!value) refuse(node, "\"" + name + "\" must be a text in quotes", key);
         return *value;
     }
-    void known(std::string_view key, const std::vector<std::string>& keys) const {
-        if (std::find(keys.begin(), keys.end(), key) != keys.end()) return;
-        const std::string near = models::nearest_name(key, keys);
-        refuse("\"" + std::string(key) + "\" says nothing to a column map" +
-                   (near.empty() ? "" : "; did you mean \"" + near + "\"?"),
-               "use " + list_of(keys));
+    void known(const toml::key& key, const std::vector<std::string>& keys) const {
+        if (std::find(keys.begin(), keys.end(), key.str()) != keys.end()) return;
+        const std::string near = models::nearest_name(key.str(), keys);
+        throw models::Error("\"" + std::string(key.str()) + "\" says nothing to a column map" +
+                                (near.empty() ? "" : "; did you mean \"" + near + "\"?"),
+                            where(key.source()), "use " + list_of(keys));
     }
-    const toml::table& table(const toml::node& node, const std::string& key) const {
+    const toml::table& table(const toml::node& node, const std::string& name, const std::string& key) const {
         if (const toml::table* found = node.as_table()) return *found;
-        refuse("\"" + key + "\" must be a table", "write [" + key + "] on a line of its own");
+        refuse(node, "\"" + name + "\" must be a table", key);
     }
 };
 
-DayOrder day_order(const Reader& reader, const std::string& form) {
+DayOrder day_order(const Reader& reader, const toml::node& node, const std::string& form) {
     const std::string plain = lower_case(form);
     const auto day = plain.find("day"), month = plain.find("month"), year = plain.find("year");
     constexpr auto none = std::string::npos;
@@ -63,7 +87,7 @@ DayOrder day_order(const Reader& reader, const std::string& form) {
         if (month < day && day < year) return DayOrder::month_day_year;
         if (year < month && month < day) return DayOrder::year_month_day;
     }
-    reader.refuse("\"" + form + "\" is no form of dates", "use day/month/year, month/day/year or year/month/day");
+    reader.refuse(node, "dates = \"" + form + "\" is no form of dates", "dates");
 }
 
 struct KnownUnit {
@@ -126,81 +150,88 @@ ColumnMap ColumnMap::read(std::string_view text, const std::string& file) {
     try {
         root = toml::parse(text, file);
     } catch (const toml::parse_error& error) {
-        throw models::Error("this is no TOML: " + std::string(error.description()),
-                            file + ", line " + std::to_string(error.source().begin.line),
+        throw models::Error("this is no TOML: " + std::string(error.description()), reader.where(error.source()),
                             "see `lodicule import --help` for a column map that works");
     }
     ColumnMap map;
     map.content = std::string(text);
-    const std::vector<std::string> keys = {"kind",   "separator", "decimal",          "dates",
-                                           "offset", "missing",   "columns",          "fixed",
-                                           "words",  "layer",     "reference_system", "stamp_ends_hour"};
+    std::vector<std::string> keys;
+    for (const auto& [key, line] : examples()) keys.push_back(key);
     for (const auto& [key_node, node] : root) {
+        reader.known(key_node, keys);
         const std::string key(key_node.str());
-        reader.known(key, keys);
         if (key == "separator") {
-            const std::string given = reader.text(node, key);
+            const std::string given = reader.text(node, key, key);
             if (given == "tab" || given == "\t")
                 map.separator = '\t';
             else if (given == "," || given == ";" || given == "|")
                 map.separator = given[0];
             else
-                reader.refuse("\"" + given + "\" is no separator", "use \",\", \";\", \"|\" or \"tab\"");
+                reader.refuse(node, "separator = \"" + given + "\" is no separator", key);
         } else if (key == "decimal") {
-            const std::string given = reader.text(node, key);
+            const std::string given = reader.text(node, key, key);
             if (given != "," && given != ".")
-                reader.refuse("\"" + given + "\" is no decimal mark", "use \".\" or \",\"");
+                reader.refuse(node, "decimal = \"" + given + "\" is no decimal mark", key);
             map.decimal = given[0];
         } else if (key == "dates") {
-            map.days = day_order(reader, reader.text(node, key));
+            map.days = day_order(reader, node, reader.text(node, key, key));
             map.other_days = true;
         } else if (key == "offset") {
-            const std::string given = reader.text(node, key);
+            const std::string given = reader.text(node, key, key);
             const auto stamp = models::parse_stamp("2000-01-01T00:00" + given);
-            if (!stamp) reader.refuse("\"" + given + "\" is no offset from UTC", "write it like \"+02:00\"");
+            if (!stamp) reader.refuse(node, "offset = \"" + given + "\" is no offset from UTC", key);
             map.offset = stamp->offset;
         } else if (key == "missing") {
             const toml::array* words = node.as_array();
-            if (words == nullptr) reader.refuse("\"missing\" must be a list", "missing = [\"n.d.\", \"NA\"]");
-            for (const toml::node& word : *words) map.missing.push_back(reader.text(word, "missing"));
+            if (words == nullptr) reader.refuse(node, "\"missing\" must be a list", key);
+            for (const toml::node& word : *words) map.missing.push_back(reader.text(word, "missing", key));
         } else if (key == "stamp_ends_hour") {
             const auto given = node.value_exact<bool>();
-            if (!given) reader.refuse("\"stamp_ends_hour\" must be true or false", "");
+            if (!given) reader.refuse(node, "\"stamp_ends_hour\" must be true or false, without quotes", key);
             map.stamp_ends_hour = *given;
         } else if (key == "columns") {
-            for (const auto& [ours_node, theirs] : reader.table(node, key)) {
+            for (const auto& [ours_node, theirs] : reader.table(node, key, key)) {
                 const std::string ours(ours_node.str());
+                map.places[ours] = reader.where(ours_node.source());
                 if (const toml::table* more = theirs.as_table()) {
                     for (const auto& [inner, value] : *more) {
-                        reader.known(inner.str(), {"from", "unit"});
+                        reader.known(inner, {"from", "unit"});
                         if (inner.str() == "from")
-                            map.theirs[ours] = reader.text(value, "from");
+                            map.theirs[ours] = reader.text(value, "from", key);
                         else
-                            map.units[ours] = reader.text(value, "unit");
+                            map.units[ours] = reader.text(value, "unit", key);
                     }
                 } else {
-                    map.theirs[ours] = reader.text(theirs, ours);
+                    map.theirs[ours] = reader.text(theirs, ours, key);
                 }
             }
         } else if (key == "fixed") {
-            for (const auto& [ours, value] : reader.table(node, key)) {
-                map.fixed[std::string(ours.str())] = reader.text(value, std::string(ours.str()));
+            for (const auto& [ours, value] : reader.table(node, key, key)) {
+                map.places[std::string(ours.str())] = reader.where(ours.source());
+                map.fixed[std::string(ours.str())] = reader.text(value, std::string(ours.str()), key);
             }
         } else if (key == "words") {
-            for (const auto& [ours, list] : reader.table(node, key)) {
-                for (const auto& [their_word, our_word] : reader.table(list, "words." + std::string(ours.str()))) {
-                    map.words[std::string(ours.str())][std::string(their_word.str())] =
-                        reader.text(our_word, std::string(their_word.str()));
+            for (const auto& [ours_node, list] : reader.table(node, key, key)) {
+                const std::string ours(ours_node.str());
+                map.places[ours] = reader.where(ours_node.source());
+                for (const auto& [their_word, our_word] : reader.table(list, "words." + ours, key)) {
+                    map.words[ours][std::string(their_word.str())] =
+                        reader.text(our_word, std::string(their_word.str()), key);
                 }
             }
         } else if (key == "layer") {
-            map.layer = reader.text(node, key);
+            map.layer = reader.text(node, key, key);
         } else if (key == "reference_system") {
-            map.reference_system = reader.text(node, key);
+            map.reference_system = reader.text(node, key, key);
         }
     }
     for (const auto& [column, unit] : map.units) {
-        if (column != "don" || !don_divisor(unit)) static_cast<void>(unit_change(column, unit));
+        if (column == "don" && don_divisor(unit)) continue;
+        try {
+            static_cast<void>(unit_change(column, unit));
+        } catch (const models::Error& error) {
+            throw models::Error(error.what_happened(), map.places.at(column), error.how_to_mend());
+        }
     }
     return map;
 }

@@ -21,7 +21,10 @@ enum class DayOrder { year_month_day, day_month_year, month_day_year };
 ///     dates = "day/month/year"         # or month/day/year, year/month/day; any of . / - between
 ///     offset = "+02:00"                # of times that carry none
 ///     missing = ["n.d.", "NA"]         # cells that say nothing
-///     [columns]                        # ours = theirs, or with a unit
+///     layer = "parcels"                # of outlines: which layer of the file
+///     reference_system = "EPSG:25832"  # of outlines in a file that names none
+///     stamp_ends_hour = true           # of weather whose stamp is the end of its hour
+///     [columns]                        # ours = theirs, or with a unit; of outlines also several: "Farm+Number"
 ///     sample = "Probe"
 ///     don = { from = "DON", unit = "ug/kg" }
 ///     temperature_degc = { from = "temp", unit = "degF" }
@@ -31,7 +34,9 @@ enum class DayOrder { year_month_day, day_month_year, month_day_year };
 ///     Winterweizen = "wheat"
 class ColumnMap {
  public:
-    /// @throws models::Error  no TOML, an unknown key (with the nearest known one), an unknown unit or date form
+    /// @throws models::Error  no TOML, an unknown key (with the nearest known one), a value that a key does not take,
+    /// an
+    ///                        unknown unit: with the key, the file and line, and a line that is right
     static ColumnMap read(std::string_view toml, const std::string& file);
 
     std::string name;     ///< under which it is kept: the file's name without its ending
@@ -47,7 +52,8 @@ class ColumnMap {
     std::map<std::string, std::string> units;   ///< our column -> the unit it comes in
     std::map<std::string, std::string> fixed;   ///< our column -> the same text in every row
     std::map<std::string, std::map<std::string, std::string, std::less<>>> words;  ///< our column -> their word -> ours
-    std::string layer, reference_system;  ///< of outlines: `layer`, `reference_system`
+    std::string layer, reference_system;        ///< of outlines: `layer`, `reference_system`
+    std::map<std::string, std::string> places;  ///< our column -> where the map speaks of it: "reader.toml, line 7"
 
     bool is_missing(std::string_view cell) const;
 };

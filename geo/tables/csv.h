@@ -10,13 +10,16 @@
 
 namespace geo::tables {
 
+/// No cell of a table is longer: a note, not a document.
+constexpr std::size_t longest_cell_bytes = 65536;
+
 /// A table of text cells, as RFC 4180 has it: the first row names the columns, a cell in double quotes may hold the
 /// separator, line ends and doubled quotes. The cells point into the text that was read.
 class Csv {
  public:
     /// @param separator  nullopt: a comma, or a semicolon or tab where the first row has no comma at all
     /// @throws models::Error  the text is empty, is UTF-16, has bytes that are no UTF-8 (the row is named), has a quote
-    ///                        that is never closed, or two columns of one name; a cell is longer than a cell may be
+    ///                        that is never closed, or two columns of one name
     static Csv read(std::string text, const std::string& file, std::optional<char> separator = std::nullopt,
                     const models::Progress& progress = {});
 

@@ -345,13 +345,24 @@ TEST_CASE("a column map that says nothing sensible is refused") {
         return farm.refusal("samples", sample_header + "S1,standing,composite,Fen\n", options);
     };
     CHECK_THAT(refused("seperator = \";\""), Contains("\"seperator\"") && Contains("did you mean \"separator\"?"));
+    CHECK_THAT(refused("# ours\noffset = \"2 h\""), Contains("map.toml, line 2") &&
+                                                        Contains("offset = \"2 h\" is no offset from UTC") &&
+                                                        Contains("To mend it: write offset = \"+02:00\""));
+    CHECK_THAT(refused("offset = 2"),
+               Contains("\"offset\" must be a text in quotes") && Contains("write offset = \"+02:00\""));
+    CHECK_THAT(refused("\n\nmissing = \"NA\""),
+               Contains("map.toml, line 3: \"missing\" must be a list") && Contains("missing = [\"n.d.\", \"NA\"]"));
+    CHECK_THAT(refused("stamp_ends_hour = \"yes\""), Contains("write stamp_ends_hour = true"));
+    CHECK_THAT(refused("separator = \"/\""), Contains("separator = \"/\" is no separator"));
+    CHECK_THAT(refused("[words.crops]\nwheat = \"wheat\""), Contains("\"crops\", which is no column of samples"));
     CHECK_THAT(refused("= 3"), Contains("this is no TOML") && Contains("line 1"));
     CHECK_THAT(refused("decimal = 3"), Contains("\"decimal\" must be a text"));
     CHECK_THAT(refused("dates = \"month/year\""), Contains("no form of dates"));
     CHECK_THAT(refused("[columns]\nmass_g = { from = \"m\", unit = \"stone\" }"),
-               Contains("\"stone\" is no known unit of mass_g"));
+               Contains("map.toml, line 2: \"stone\" is no known unit of mass_g"));
     CHECK_THAT(refused("[columns]\nfeild = \"f\""),
-               Contains("\"feild\", which is no column of samples; did you mean \"field\"?"));
+               Contains("map.toml, line 2: the column map speaks of \"feild\", which is no column of samples; did you "
+                        "mean \"field\"?"));
     CHECK_THAT(refused("[columns]\nfield = \"Feld\""), Contains("there is no column \"Feld\""));
 }
 
