@@ -12,6 +12,7 @@
 #include "models/assay/basis.h"
 #include "models/decision/limit_rule.h"
 #include "models/error.h"
+#include "models/nearest_names.h"
 
 namespace app {
 
@@ -173,11 +174,12 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
     if (settings.next) {
         const auto found = load_by_name.find(*settings.next);
         if (found == load_by_name.end()) {
-            std::vector<std::string> known;
-            for (const auto& [name, load] : load_by_name) known.push_back(name);
-            const std::string near = models::nearest_name(*settings.next, known);
-            throw models::Error("there is no load \"" + *settings.next + "\"" +
-                                (near.empty() ? "" : "; did you mean \"" + near + "\"?"));
+            std::vector<std::string> known, waiting;  // the truck on the scale waits
+            for (const auto& [name, load] : load_by_name) (waits(*load, out.ledger) ? waiting : known).push_back(name);
+            waiting.insert(waiting.end(), known.begin(), known.end());
+            throw models::Error(
+                "there is no load \"" + *settings.next + "\"", "--next",
+                models::mend_of_unknown_name(*settings.next, waiting, "lodicule export STORE loads --out -"));
         }
         if (!waits(*found->second, out.ledger)) {
             const std::string where = out.ledger.where_is_in_words(*settings.next);

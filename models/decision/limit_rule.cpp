@@ -10,6 +10,7 @@
 
 #include "models/contamination/normal.h"
 #include "models/error.h"
+#include "models/nearest_names.h"
 #include "models/words.h"
 
 namespace models {
@@ -173,7 +174,7 @@ Limit choose_limit(const std::vector<Limit>& limits, const LimitQuestion& questi
 }
 
 Limit limit_from_text(std::string_view text, const std::vector<Limit>& limits, std::optional<LocalDay> day) {
-    std::vector<std::string> known;
+    std::vector<std::string> known, others;  // limits of wheat that still hold are the likelier ones
     for (const Limit& limit : limits) {
         if (limit.limit_id == text) {
             if (day && !holds_on(limit, *day)) {
@@ -183,8 +184,10 @@ Limit limit_from_text(std::string_view text, const std::vector<Limit>& limits, s
             }
             return limit;
         }
-        known.push_back(limit.limit_id);
+        const bool of_wheat = limit.commodity == "wheat" || limit.commodity == "durum";
+        (of_wheat && !limit.to ? known : others).push_back(limit.limit_id);
     }
+    known.insert(known.end(), others.begin(), others.end());
     double value = 0.0;
     const auto [end, failed] = std::from_chars(text.data(), text.data() + text.size(), value);
     const bool whole = failed == std::errc() && end == text.data() + text.size();
@@ -194,10 +197,9 @@ Limit limit_from_text(std::string_view text, const std::vector<Limit>& limits, s
             throw Error(fmt::format("\"{}\" has a decimal comma", text), "limit",
                         "write the number with a point, in mg/kg");
         }
-        const std::string nearest = nearest_name(text, known);
         throw Error(fmt::format("\"{}\" is neither a limit_id nor a number", text), "limit",
-                    nearest.empty() ? "write a number in mg/kg or one of: " + limit_words::listed(known)
-                                    : "did you mean " + nearest + "?");
+                    "write a number in mg/kg, or a limit_id; " +
+                        mend_of_unknown_name(text, known, "lodicule export STORE limits --out -"));
     }
     if (value <= 0.0) throw Error(fmt::format("{} mg/kg is no limit", text), "limit", "write a number above 0");
     Limit limit;
