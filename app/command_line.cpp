@@ -116,8 +116,9 @@ int run_command_line(const std::vector<Command>& commands, int argc, const char*
                 " `lodicule " + where->get_name() + " --help` lists them.");
             return 2;
         }
-        say(std::string(error.what()) + " `" + (where == &parser ? "lodicule" : "lodicule " + where->get_name()) +
-            " --help` tells more.");
+        std::string what = error.what();
+        if (!what.empty() && what.back() != '.' && what.back() != '?') what += '.';
+        say(what + " `" + (where == &parser ? "lodicule" : "lodicule " + where->get_name()) + " --help` tells more.");
         return 2;
     }
     try {

@@ -128,7 +128,7 @@ struct Bands {
 double cell_for(const models::BoxM& box, const std::optional<double>& wanted) {
     if (wanted) {
         const double cells = box.width_m() / *wanted * (box.height_m() / *wanted);
-        if (!(*wanted > 0.0) || cells > 50.0e6) {
+        if (!(cells <= 50.0e6)) {
             throw models::Error(fmt::format("a cell of {} m would make {:.0f} million cells", *wanted, cells / 1e6),
                                 "--cell", "ask for larger cells; 50 million are the most");
         }

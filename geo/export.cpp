@@ -2,7 +2,6 @@
 
 #include <fstream>
 
-#include <fcntl.h>
 #include <nlohmann/json.hpp>
 #include <unistd.h>
 
@@ -68,7 +67,7 @@ std::string don_text(const std::string& reading, const Value& content) {
     return mark + tables::number_text(*number);
 }
 
-long export_table(Database& database, const tables::Kind& kind, const std::filesystem::path& out) {
+ExportedText table_text(Database& database, const tables::Kind& kind) {
     const auto stored = kind.stored();
     std::string keys;
     for (const Column* column : stored) {
@@ -118,19 +117,39 @@ long export_table(Database& database, const tables::Kind& kind, const std::files
         }
         text += "\n";
     }
-    exporting::write_text(out, text);
-    return count;
+    return {std::move(text), count};
+}
+
+const tables::Kind& exportable_kind(const std::string& name) {
+    const tables::Kind& kind = tables::kind_named(name);
+    if (!kind.importable) throw models::Error("\"" + name + "\" is kept by the program itself and is not exported");
+    return kind;
+}
+
+WorkSystem work_system_of(const Store& store) {
+    return store.work_system().value_or(WorkSystem(0.0, 0.0));
 }
 
 }  // namespace
 
+ExportedText export_text(const Store& store, const std::string& kind_name) {
+    const tables::Kind& kind = exportable_kind(kind_name);
+    if (kind.name == "weather") return exporting::weather_text(store);
+    if (kind.name != "fields") return table_text(store.database(), kind);
+    const VectorLayer layer = exporting::fields_layer(store);
+    return {geojson_text(layer, work_system_of(store)), static_cast<long>(layer.features.size())};
+}
+
 long export_kind(const Store& store, const std::string& kind_name, const std::filesystem::path& out) {
-    const tables::Kind& kind = tables::kind_named(kind_name);
-    if (!kind.importable)
-        throw models::Error("\"" + kind_name + "\" is kept by the program itself and is not exported");
-    if (kind.name == "fields") return exporting::export_fields(store, out);
-    if (kind.name == "weather") return exporting::export_weather(store, out);
-    return export_table(store.database(), kind, out);
+    const tables::Kind& kind = exportable_kind(kind_name);
+    if (kind.name != "fields") {
+        const ExportedText exported = export_text(store, kind_name);
+        exporting::write_text(out, exported.text);
+        return exported.rows;
+    }
+    const VectorLayer layer = exporting::fields_layer(store);
+    write_vector_file(out, {layer}, work_system_of(store));
+    return static_cast<long>(layer.features.size());
 }
 
 }  // namespace geo

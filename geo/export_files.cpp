@@ -28,7 +28,7 @@ VectorValue or_none(const std::string& text) {
 
 }  // namespace
 
-long export_fields(const Store& store, const std::filesystem::path& out) {
+VectorLayer fields_layer(const Store& store) {
     Database& database = store.database();
     const tables::Kind& kind = tables::kind_named("fields");
     VectorLayer layer{"fields",
@@ -58,12 +58,10 @@ long export_fields(const Store& store, const std::filesystem::path& out) {
     if (layer.features.empty()) {
         throw models::Error("there is no field in the store", store.file().string(), "import outlines first");
     }
-    const auto work = store.work_system();
-    write_vector_file(out, {layer}, work ? *work : WorkSystem(0.0, 0.0));
-    return static_cast<long>(layer.features.size());
+    return layer;
 }
 
-long export_weather(const Store& store, const std::filesystem::path& out) {
+ExportedText weather_text(const Store& store) {
     Database& database = store.database();
     std::string text =
         "station,longitude_deg,latitude_deg,time,temperature_degc,relative_humidity_pct,dew_point_degc,rain_mm\n";
@@ -86,8 +84,7 @@ long export_weather(const Store& store, const std::filesystem::path& out) {
                     "," + number(r) + "\n";
         }
     }
-    write_text(out, text);
-    return count;
+    return {std::move(text), count};
 }
 
 }  // namespace geo::exporting

@@ -4,6 +4,9 @@
 #include <functional>
 #include <string>
 
+#include "geo/export.h"
+#include "geo/vector_file.h"
+
 namespace geo {
 
 class Store;
@@ -15,10 +18,10 @@ namespace exporting {
 void write_whole(const std::filesystem::path& out, const std::function<void(const std::filesystem::path&)>& write);
 void write_text(const std::filesystem::path& out, const std::string& text);
 
-/// Any form that write_vector_file knows (GeoJSON, GeoPackage): field, part, name, grower and the notes, WGS 84.
-long export_fields(const Store& store, const std::filesystem::path& out);
+/// field, part, name, grower and the notes, for any form that geo/vector_file.h knows.
+VectorLayer fields_layer(const Store& store);
 /// One row an hour, as the table `weather` has it.
-long export_weather(const Store& store, const std::filesystem::path& out);
+ExportedText weather_text(const Store& store);
 
 }  // namespace exporting
 }  // namespace geo

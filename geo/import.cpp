@@ -10,6 +10,7 @@
 #include "geo/store/store.h"
 #include "geo/tables/cells.h"
 #include "models/error.h"
+#include "models/nearest_names.h"
 
 namespace geo {
 
@@ -53,10 +54,10 @@ tables::ColumnMap find_map(Store& store, const std::string& wanted) {
     std::vector<std::string> kept;
     Statement names(store.database(), "SELECT name FROM current_column_map ORDER BY name");
     while (names.step()) kept.push_back(names.text(0));
-    const std::string near = models::nearest_name(wanted, kept);
-    throw models::Error("there is no column map \"" + wanted + "\", neither a file nor kept in the store" +
-                            (near.empty() ? "" : "; did you mean \"" + near + "\"?"),
-                        "", "give the path of a TOML file");
+    throw models::Error("there is no column map \"" + wanted + "\", neither a file nor kept in the store", "--columns",
+                        kept.empty() ? "give the path of a TOML file; the store keeps none yet"
+                                     : "give the path of a TOML file, or a name that the store keeps: " +
+                                           models::mend_of_unknown_name(wanted, kept, "lodicule import --help"));
 }
 
 void keep_map(Target& target, const tables::ColumnMap& map) {

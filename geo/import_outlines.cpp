@@ -1,3 +1,6 @@
+#include <algorithm>
+#include <cmath>
+
 #include <nlohmann/json.hpp>
 
 #include "geo/import_rows.h"
@@ -25,6 +28,46 @@ std::string notes_of(const OutlineRead& outline) {
         notes[name] = value;
     }
     return notes.dump();
+}
+
+using Corner = std::pair<long long, long long>;
+
+/// The ring in steps of 1e-7 degree (1 cm), from its smallest corner on, the smaller way round.
+std::vector<Corner> plain_ring(const RingDeg& ring) {
+    std::vector<Corner> corners;
+    for (const PointDeg& place : ring) {
+        corners.emplace_back(std::llround(place.longitude_deg * 1e7), std::llround(place.latitude_deg * 1e7));
+    }
+    std::rotate(corners.begin(), std::min_element(corners.begin(), corners.end()), corners.end());
+    std::vector<Corner> turned = corners;
+    if (!turned.empty()) std::reverse(turned.begin() + 1, turned.end());
+    return std::min(corners, turned);
+}
+
+/// GeoJSON rounds to 1 cm and turns rings its own way: an outline that differs by no more is the same outline.
+bool same_on_the_ground(const OutlineDeg& a, const OutlineDeg& b) {
+    const auto plain = [](const OutlineDeg& outline) {
+        std::vector<std::vector<std::vector<Corner>>> polygons;
+        for (const PolygonDeg& piece : outline) {
+            std::vector<std::vector<Corner>> rings = {plain_ring(piece.outer)};
+            for (const RingDeg& hole : piece.holes) rings.push_back(plain_ring(hole));
+            std::sort(rings.begin() + 1, rings.end());
+            polygons.push_back(std::move(rings));
+        }
+        std::sort(polygons.begin(), polygons.end());
+        return polygons;
+    };
+    return plain(a) == plain(b);
+}
+
+/// The outline that the store has under this name.
+std::optional<std::vector<unsigned char>> kept_outline(Database& database, const std::string& field,
+                                                       const std::string& part) {
+    Statement row(database, "SELECT ST_AsBinary(outline) FROM current_field_outline WHERE field = ? AND part = ?");
+    row.with(field, part);
+    if (!row.step()) return std::nullopt;
+    const std::string bytes = row.bytes(0);
+    return std::vector<unsigned char>(bytes.begin(), bytes.end());
 }
 
 /// The system of distances and areas is fixed by the first outlines that go in, and kept.
@@ -94,7 +137,11 @@ void import_outlines(Target& target, const OutlinesRead& read) {
                 }
                 require_short("", *text);
             }
-            const auto wkb = to_wkb(outline.outline_deg);
+            auto wkb = to_wkb(outline.outline_deg);
+            if (auto kept = kept_outline(target.database, outline.field, outline.part);
+                kept && same_on_the_ground(from_wkb(*kept), outline.outline_deg)) {
+                wkb = std::move(*kept);
+            }
             Record record;
             record.blob.bytes.assign(reinterpret_cast<const char*>(wkb.data()), wkb.size());
             record.notes = notes_of(outline);

@@ -45,8 +45,14 @@ using Dataset = std::unique_ptr<void, DatasetCloser>;
 /// A reference system in whatever form it is written.
 class SystemOf {
  public:
+    static constexpr const char* work_system_name = "equal area around the data, WGS 84, metres";
     explicit SystemOf(const std::string& text) : handle_(OSRNewSpatialReference(nullptr)) {
-        if (OSRSetFromUserInput(handle_, text.c_str()) == OGRERR_NONE) return;
+        if (OSRSetFromUserInput(handle_, text.c_str()) == OGRERR_NONE) {
+            // A system given by its numbers comes without a name; map programs would call it "unknown".
+            const char* name = OSRGetName(handle_);
+            if (name != nullptr && std::string_view(name) == "unknown") OSRSetProjCS(handle_, work_system_name);
+            return;
+        }
         OSRDestroySpatialReference(handle_);
         throw models::Error("the reference system \"" + text + "\" is not known", "", "give EPSG:n or a PROJ text");
     }

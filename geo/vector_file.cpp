@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <atomic>
 #include <cmath>
-#include <fstream>
+#include <functional>
 
 #include <cpl_conv.h>
 #include <cpl_string.h>
@@ -71,10 +71,6 @@ ShapeKind kind_of(const Shape& shape) {
     return ShapeKind::outline;
 }
 
-bool in_degrees(const Shape& shape) {
-    return std::holds_alternative<OutlineDeg>(shape) || std::holds_alternative<PointDeg>(shape);
-}
-
 OGRwkbGeometryType library_kind(ShapeKind kind) {
     switch (kind) {
         case ShapeKind::outline:
@@ -136,17 +132,11 @@ void set_value(OGRFeature& feature, int column, const VectorValue& value) {
     }
 }
 
-CPLStringList layer_options(const std::string& driver, const VectorLayer& layer) {
+CPLStringList layer_options(const std::string& driver) {
     CPLStringList options;
     if (driver == "GeoJSON") {
-        const bool digits = std::any_of(layer.features.begin(), layer.features.end(),
-                                        [](const VectorFeature& feature) { return in_degrees(feature.shape); });
-        if (digits) {
-            options.SetNameValue("SIGNIFICANT_FIGURES", "17");  // not kept under RFC7946=YES
-        } else {
-            options.SetNameValue("RFC7946", "YES");
-            options.SetNameValue("COORDINATE_PRECISION", "9");  // 0.1 mm
-        }
+        options.SetNameValue("RFC7946", "YES");
+        options.SetNameValue("COORDINATE_PRECISION", "7");  // 1 cm
     } else if (driver == "ESRI Shapefile") {
         options.SetNameValue("DBF_DATE_LAST_UPDATE", "2000-01-01");
         options.SetNameValue("ENCODING", "UTF-8");
@@ -158,7 +148,7 @@ void write_layer(GDALDataset& out, const std::string& driver, const VectorLayer&
     OGRSpatialReference wgs84;
     wgs84.SetWellKnownGeogCS("WGS84");
     wgs84.SetAxisMappingStrategy(OAMS_TRADITIONAL_GIS_ORDER);
-    CPLStringList options = layer_options(driver, layer);
+    CPLStringList options = layer_options(driver);
     OGRwkbGeometryType type = library_kind(checked_kind(layer));
     if (driver == "ESRI Shapefile" && type == wkbMultiPolygon) type = wkbPolygon;  // its polygons may have many rings
     OGRLayer* written = out.CreateLayer(layer.name.c_str(), &wgs84, type, options.List());
@@ -177,12 +167,38 @@ void write_layer(GDALDataset& out, const std::string& driver, const VectorLayer&
     }
 }
 
-/// Copies what the library made to the disk under a name beside, then renames it: a reader sees the old file or the
-/// new.
-void put_in_place(const std::string& from, const std::filesystem::path& file) {
-    vsi_l_offset size = 0;
-    const GByte* bytes = VSIGetMemFileBuffer(from.c_str(), &size, FALSE);
-    write_whole_file(file, {reinterpret_cast<const char*>(bytes), static_cast<std::size_t>(size)});
+using TakeFile = std::function<void(const std::string& name, std::string_view bytes)>;
+
+/// Has the library make its files in memory and hands them over under their names, the main one last.
+/// @param place  what refusals name
+void make_files(const std::string& driver, const std::string& ending, const std::vector<VectorLayer>& layers,
+                const WorkSystem& work, const std::string& place, const TakeFile& take) {
+    register_gdal();
+    GdalErrors errors;
+    const NoClock no_clock;
+    const MemoryFolder folder;
+    const std::string name = driver == "ESRI Shapefile" ? layers[0].name + ending : "written" + ending;
+    {
+        GDALDriver* kind = GetGDALDriverManager()->GetDriverByName(driver.c_str());
+        const GDALDatasetUniquePtr out(
+            kind == nullptr ? nullptr : kind->Create(folder.path(name).c_str(), 0, 0, 0, GDT_Unknown, nullptr));
+        if (out) {
+            for (const VectorLayer& layer : layers) write_layer(*out, driver, layer, work);
+        }
+    }  // closed here: only now is everything written
+    const std::vector<std::string> made = folder.names();
+    if (errors.failed() || made.empty()) {
+        throw models::Error("the file cannot be written (" + errors.text_or("no reason given") + ")", place);
+    }
+    // A shapefile is several files; its .shp comes last, so that nobody opens half of it.
+    for (const bool main_file : {false, true}) {
+        for (const std::string& part : made) {
+            if ((ending_of(part) == ending) != main_file) continue;
+            vsi_l_offset size = 0;
+            const GByte* bytes = VSIGetMemFileBuffer(folder.path(part).c_str(), &size, FALSE);
+            take(part, {reinterpret_cast<const char*>(bytes), static_cast<std::size_t>(size)});
+        }
+    }
 }
 
 }  // namespace
@@ -202,33 +218,18 @@ void write_vector_file(const std::filesystem::path& file, const std::vector<Vect
         throw models::Error(fmt::format("a {} file holds one layer, not {}", ending, layers.size()), file.string(),
                             "write a GeoPackage (.gpkg), or one file a layer");
     }
-    register_gdal();
-    GdalErrors errors;
-    const NoClock no_clock;
-    const MemoryFolder folder;
-    const std::string name = driver == "ESRI Shapefile" ? layers[0].name + ending : "written" + ending;
-    {
-        GDALDriver* kind = GetGDALDriverManager()->GetDriverByName(driver.c_str());
-        const GDALDatasetUniquePtr out(
-            kind == nullptr ? nullptr : kind->Create(folder.path(name).c_str(), 0, 0, 0, GDT_Unknown, nullptr));
-        if (out) {
-            for (const VectorLayer& layer : layers) write_layer(*out, driver, layer, work);
-        }
-    }  // closed here: only now is everything written
-    const std::vector<std::string> made = folder.names();
-    if (errors.failed() || made.empty()) {
-        throw models::Error("the file cannot be written (" + errors.text_or("no reason given") + ")", file.string());
-    }
-    // A shapefile is several files; its .shp comes last, so that nobody opens half of it.
-    for (const bool main_file : {false, true}) {
-        for (const std::string& part : made) {
-            const std::string part_ending = ending_of(part);
-            if ((part_ending == ending) != main_file) continue;
-            std::filesystem::path target = file;
-            if (!main_file) target.replace_extension(part_ending);
-            put_in_place(folder.path(part), target);
-        }
-    }
+    make_files(driver, ending, layers, work, file.string(), [&](const std::string& part, std::string_view bytes) {
+        std::filesystem::path target = file;
+        if (ending_of(part) != ending) target.replace_extension(ending_of(part));
+        write_whole_file(target, bytes);  // beside, then renamed: a reader sees the old file or the new
+    });
+}
+
+std::string geojson_text(const VectorLayer& layer, const WorkSystem& work) {
+    std::string text;
+    make_files("GeoJSON", ".geojson", {layer}, work, "standard output",
+               [&](const std::string&, std::string_view bytes) { text = bytes; });
+    return text;
 }
 
 }  // namespace geo

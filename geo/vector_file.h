@@ -19,7 +19,7 @@ struct VectorColumn {
 };
 using VectorValue = std::variant<std::monostate, std::string, double, long long>;
 using LineM = std::vector<models::PointM>;
-/// Metres of the work system, or degrees, which are written digit for digit.
+/// Metres of the work system, or degrees.
 using Shape = std::variant<models::OutlineM, LineM, models::PointM, OutlineDeg, PointDeg>;
 
 struct VectorFeature {
@@ -36,11 +36,15 @@ struct VectorLayer {
 };
 
 /// Writes layers for any map program: GeoPackage (.gpkg, several layers), GeoJSON (.geojson or .json, one layer) or
-/// shapefile (.shp, one layer), in WGS 84 longitude and latitude. The same input gives the same bytes: no clock is
+/// shapefile (.shp, one layer), in WGS 84 longitude and latitude (EPSG:4326; GeoJSON has no other). GeoPackage and
+/// shapefile hold every digit of degrees that are given; GeoJSON holds 7 decimals, 1 cm, and rings turn as RFC 7946
+/// (sections 3.1.6 and 11.2) has it. The same input gives the same bytes: no clock is
 /// written. The file is made beside and renamed; an existing one is replaced.
 /// @throws models::Error  unknown ending; several layers for a one-layer file; a feature with another number of values
 ///                        or another kind of shape than its layer; the folder cannot be written
 void write_vector_file(const std::filesystem::path& file, const std::vector<VectorLayer>& layers,
                        const WorkSystem& work);
+/// The bytes of a GeoJSON file of one layer, for standard output.
+std::string geojson_text(const VectorLayer& layer, const WorkSystem& work);
 
 }  // namespace geo

@@ -51,21 +51,22 @@ int check_one(const CheckAsked& asked) {
 }  // namespace
 
 Command make_check_command() {
-    return {"check", "Looks whether the store is whole and nobody altered it.", [](Options& options) {
-                const auto asked = std::make_shared<CheckAsked>();
-                options.positional(asked->store, "STORE", "The store");
-                options.option(asked->noted, "--expect", "HASH",
-                               "A last hash noted earlier: it must still stand in the chain of records");
-                options.flag(asked->json, "--json", "The findings as JSON");
-                options.footer(
-                    "Checked are the database file, the rules of its tables, the chain of records (every row of\n"
-                    "every table against what was said when it went in), names that records refer to, the\n"
-                    "outlines, the weather. Any row altered, taken away or put in past this program is found; not\n"
-                    "looked at are bytes that hold no data and the systems of coordinates that the store does not use.\n"
-                    "One thing a file cannot show by itself: that its last records were cut off together with their\n"
-                    "rows. So `check` prints the last hash of the chain: note it elsewhere, give it back by --expect.");
-                return [asked] { return check_one(*asked); };
-            }};
+    return {
+        "check", "Looks whether the store is whole and nobody altered it.", [](Options& options) {
+            const auto asked = std::make_shared<CheckAsked>();
+            options.positional(asked->store, "STORE", "The store");
+            options.option(asked->noted, "--expect", "HASH",
+                           "A last hash noted earlier: it must still stand in the chain of records");
+            options.flag(asked->json, "--json", "The findings as JSON");
+            options.footer(
+                "Checked are the database file, the rules of its tables, the chain of records (every row of\n"
+                "every table against what was said when it went in), names that records refer to, the\n"
+                "outlines, the weather. Any row altered, taken away or put in past this program is found; not\n"
+                "looked at are bytes that hold no data and the systems of coordinates that the store does not use.\n"
+                "One thing a file cannot show by itself: that its last records were cut off together with their\n"
+                "rows. So `check` prints the last hash of the chain: note it elsewhere, give it back by --expect.");
+            return [asked] { return check_one(*asked); };
+        }};
 }
 
 }  // namespace app::commands

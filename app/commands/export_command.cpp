@@ -1,5 +1,6 @@
 #include "app/commands/export_command.h"
 
+#include <cstdio>
 #include <memory>
 #include <string>
 
@@ -11,27 +12,44 @@
 
 namespace app::commands {
 
+namespace {
+
+struct ExportAsked {
+    std::string store, kind, out;
+};
+
+int export_one(const ExportAsked& asked) {
+    geo::tables::kind_named(asked.kind);
+    const geo::Store store = geo::Store::open(asked.store, geo::Store::Access::read_only);
+    if (asked.out == "-") {
+        const geo::ExportedText exported = geo::export_text(store, asked.kind);
+        std::fwrite(exported.text.data(), 1, exported.text.size(), stdout);
+        return 0;
+    }
+    const long rows = geo::export_kind(store, asked.kind, asked.out);
+    fmt::print("{}: {} {}\n", asked.out, rows, rows == 1 ? "row" : "rows");
+    return 0;
+}
+
+}  // namespace
+
 Command make_export_command() {
     return {
         "export", "Writes everything of one kind that went in.", [](Options& options) {
-            struct Asked {
-                std::string store, kind, out;
-            };
-            const auto asked = std::make_shared<Asked>();
+            const auto asked = std::make_shared<ExportAsked>();
             options.positional(asked->store, "STORE", "The store");
             options.positional(asked->kind, "KIND", "fields, crops, weather, samples, tests, limits ...");
-            options.option(asked->out, "--out", "FILE", "The file to write", true);
+            options.option(asked->out, "--out", "FILE", "The file to write; - writes to standard output", true);
             options.footer(
-                "CSV for tables, GeoJSON (.geojson) or GeoPackage (.gpkg) for fields. Importing the file into a new "
-                "store gives the same\n"
+                "Examples\n"
+                "  lodicule export farm.lodicule tests --out tests.csv\n"
+                "  lodicule export farm.lodicule fields --out fields.gpkg\n"
+                "  lodicule export farm.lodicule limits --out -\n"
+                "CSV for tables; for fields GeoPackage (.gpkg, digit for digit) or GeoJSON (.geojson, to 1 cm), both "
+                "in\n"
+                "WGS 84. On standard output fields are GeoJSON. Importing the file into a new store gives the same\n"
                 "records again. Corrected records come out as they stand now; the chain of records keeps the rest.");
-            return [asked] {
-                geo::tables::kind_named(asked->kind);
-                const geo::Store store = geo::Store::open(asked->store, geo::Store::Access::read_only);
-                const long rows = geo::export_kind(store, asked->kind, asked->out);
-                fmt::print("{}: {} {}\n", asked->out, rows, rows == 1 ? "row" : "rows");
-                return 0;
-            };
+            return [asked] { return export_one(*asked); };
         }};
 }
 

@@ -380,6 +380,7 @@ int run_krige(const KrigeRequest& request) {
         file->finish();
         files.push_back(*request.out);
     }
+    shown.clear();
     std::optional<models::CrossValidation> validation;
     if (request.folds) {
         validation = kriging.leave_folds_out(*request.folds);
@@ -470,7 +471,7 @@ Command make_krige_command() {
             options.option(request->folds, "--folds", "K", "cross-validate in K folds, rows dealt out in turn");
             options.option(request->residuals, "--residuals", "FILE.csv", "the cross-validation of each point");
             options.option(request->out, "--out", "FILE", "FILE.csv or FILE.tif");
-            options.flag(request->json, "--json", "machine-readable");
+            options.flag(request->json, "--json", "machine-readable, every number with all its digits");
             options.flag(request->yes, "--yes", "also more than 100 million cells");
             options.flag(request->timing, "--timing", "seconds, on stderr");
             options.footer(
@@ -481,11 +482,10 @@ Command make_krige_command() {
                 "Columns out: x, y, estimate, variance; with --log or --normal-score both are of the logarithm or "
                 "score\n"
                 "and median and mean of the value follow (the mean is free of bias, the median is half-way);\n"
-                "with --limit exceedance. With --simulate: x, y, simulation_1 to simulation_N in the unit of the "
-                "value, "
-                "and with\n"
-                "--limit the share of them over it. A map of estimates is no certificate of what lies between the "
-                "points.");
+                "with --limit exceedance. With --simulate: x, y, simulation_1 to simulation_N in the unit of the\n"
+                "value, and with --limit the share of them over it. With --json, `files` are paths as --out gave "
+                "them.\n"
+                "A map of estimates is no certificate of what lies between the points.");
             return [request] { return run_krige(*request); };
         }};
 }

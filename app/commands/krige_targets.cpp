@@ -5,6 +5,7 @@
 
 #include <fmt/format.h>
 
+#include "app/commands/season_options.h"
 #include "geo/raster.h"
 #include "models/error.h"
 
@@ -16,10 +17,7 @@ constexpr double most_cells_without_yes = 1e8;
 
 models::GridM grid_of(const KrigeRequest& request, const PointSet& points) {
     const double cell = *request.cell_m;
-    if (!(cell > 0.0) || !std::isfinite(cell)) {
-        throw models::Error(fmt::format("the cell size is {}; it must be greater than 0", cell), "--cell",
-                            "give metres, such as --cell 10");
-    }
+    require_cell_size(cell);
     models::BoxM box{points.data.positions_m.col(0).minCoeff(), points.data.positions_m.col(1).minCoeff(),
                      points.data.positions_m.col(0).maxCoeff(), points.data.positions_m.col(1).maxCoeff()};
     bool whole_multiples = true;

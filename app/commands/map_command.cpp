@@ -1,6 +1,7 @@
 #include "app/commands/map_command.h"
 
 #include <algorithm>
+#include <filesystem>
 #include <memory>
 
 #include <fmt/format.h>
@@ -12,6 +13,7 @@
 #include "app/map_files.h"
 #include "app/table_text.h"
 #include "models/decision/limit_rule.h"
+#include "models/nearest_names.h"
 
 namespace app::commands {
 
@@ -134,12 +136,15 @@ void print_explanation(const SeasonView& view, const std::string& name) {
     }
     if (!parts.empty())
         throw models::Error("field " + name + " has parts with records of their own", "--explain", parts);
-    const std::string near = models::nearest_name(name, known);
-    throw models::Error("season " + std::to_string(view.season) + " has no field \"" + name + "\"" +
-                        (near.empty() ? "" : "; did you mean \"" + near + "\"?"));
+    throw models::Error("season " + std::to_string(view.season) + " has no field \"" + name + "\"", "--explain",
+                        models::mend_of_unknown_name(name, known, "lodicule map STORE --limit L"));
 }
 
 int run(const MapCommand& command) {
+    if (command.cell_m) require_cell_size(*command.cell_m);
+    if (command.out == "-") {
+        throw models::Error("maps are several files and do not go to standard output", "--out", "name a folder");
+    }
     Question question;
     question.upto = Upto::map;
     question.limit = command.limit;
@@ -152,6 +157,7 @@ int run(const MapCommand& command) {
     std::vector<std::string> files;
     if (!command.out.empty()) files = write_map_files(view, {command.out, command.cell_m});
     if (command.season.json) {
+        for (std::string& file : files) file = (std::filesystem::path(command.out) / file).string();
         print(json_of(view, files).dump(2));
     } else {
         print_table(view, files, command.out);
@@ -172,7 +178,8 @@ Command make_map_command() {
                 options.flag(command->hindsight, "--hindsight", "results of later seasons are known too");
                 options.footer(
                     "Example: lodicule map season.lodicule --season 2026 --limit 1.25 --out maps\n"
-                    "A field's number is the mean of the whole field: what a well mixed delivery of it would hold.");
+                    "A field's number is the mean of the whole field: what a well mixed delivery of it would hold.\n"
+                    "With --json, `files` are paths as --out gave the folder: DIR/contamination.tif.");
                 return [command] { return run(*command); };
             }};
 }

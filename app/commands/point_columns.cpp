@@ -33,8 +33,8 @@ std::string_view trimmed(std::string_view text) {
 
 void declare_point_columns(Options& options, PointColumns& columns) {
     options.positional(columns.file, "FILE", "a CSV table of points with a header line");
-    options.option(columns.x, "--x", "COLUMN", "easting or longitude");
-    options.option(columns.y, "--y", "COLUMN", "northing or latitude");
+    options.option(columns.x, "--x", "COLUMN", "easting or longitude; x where it is not said");
+    options.option(columns.y, "--y", "COLUMN", "northing or latitude; y where it is not said");
     options.option(columns.value, "--value", "COLUMN", "what was measured", true);
     options.option(columns.crs, "--crs", "SYSTEM",
                    "planar or EPSG:n; else columns named lon, lat are degrees and others planar");

@@ -7,6 +7,7 @@
 #include "app/commands/season_options.h"
 #include "app/report_of_season.h"
 #include "geo/store/store.h"
+#include "models/error.h"
 
 namespace app::commands {
 
@@ -18,6 +19,10 @@ struct ReportCommand {
 };
 
 int run(const ReportCommand& command) {
+    if (command.out == "-") {
+        throw models::Error("the report is a page to open and does not go to standard output", "--out",
+                            "name a file, such as season.html");
+    }
     Question question;
     question.limit = command.limit;
     const SeasonView view = look(command.season, question);

@@ -1,6 +1,7 @@
 #include "app/commands/season_options.h"
 
 #include <chrono>
+#include <cmath>
 #include <cstdio>
 
 #include <fmt/format.h>
@@ -39,6 +40,12 @@ std::optional<models::LocalDay> day_option(const std::optional<std::string>& tex
     const auto day = models::parse_day(*text);
     if (!day) throw models::Error("\"" + *text + "\" is no date", flag, "write it as 2026-06-30");
     return day;
+}
+
+void require_cell_size(double cell_m) {
+    if (std::isfinite(cell_m) && cell_m > 0.0) return;
+    throw models::Error(fmt::format("a cell of {} m is no cell", cell_m), "--cell",
+                        "give the length of its side in metres, over 0, such as --cell 10");
 }
 
 void print(const std::string& text) {

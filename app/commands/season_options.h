@@ -27,6 +27,9 @@ SeasonView look(const SeasonOptions& options, Question question);
 /// A date option; @throws models::Error naming the flag
 std::optional<models::LocalDay> day_option(const std::optional<std::string>& text, const char* flag);
 
+/// @throws models::Error  a size of cells that is no length over 0
+void require_cell_size(double cell_m);
+
 void print(const std::string& text);  ///< to stdout, with a line feed at the end
 
 }  // namespace app::commands

@@ -102,10 +102,11 @@ int print_map(const VariogramRequest& request, const PointSet& points, const Eig
         fmt::print("{}\n", out.dump(2));
         return 0;
     }
-    fmt::print("{:>14} {:>14} {:>14} {:>10}\n", "dx", "dy", "gamma", "pairs");
+    TextTable table({">dx", ">dy", ">gamma", ">pairs"});
     for (const models::VariogramMapCell& cell : map) {
-        fmt::print("{:>14.6g} {:>14.6g} {:>14.6g} {:>10}\n", cell.dx_m, cell.dy_m, cell.gamma, cell.pairs);
+        table.row({on_screen(cell.dx_m), on_screen(cell.dy_m), on_screen(cell.gamma), std::to_string(cell.pairs)});
     }
+    fmt::print("{}{}\n", table.text(), units_in_words(request.columns, points));
     return 0;
 }
 
@@ -188,7 +189,7 @@ Command make_variogram_command() {
             options.option(request->fit, "--fit", "METHOD", "least-squares (default), reml or ml");
             options.option(request->weights, "--weights", "NAME",
                            "of the fit: pairs-over-distance (default), pairs-over-gamma, pairs, equal");
-            options.flag(request->json, "--json", "machine-readable");
+            options.flag(request->json, "--json", "machine-readable, every number with all its digits");
             options.footer(
                 "Classes are closed on the right; distance is the mean of the pairs. The range of an exponential or\n"
                 "gaussian term is its scale; its practical range is printed beside it.");

@@ -151,8 +151,13 @@ PutResult RecordWriter::put(const tables::Kind& kind, const Record& record, cons
             const Value there = sql.last.value(3 + static_cast<int>(i));
             if (there == record.cells[i]) continue;
             if (!result.difference.empty()) result.difference += "; ";
-            result.difference +=
-                sql.columns[i]->name + " is " + in_words(there) + " there, here " + in_words(record.cells[i]);
+            const std::string& name = sql.columns[i]->name;
+            constexpr std::string_view of_bytes = "_sha256";
+            if (name.ends_with(of_bytes)) {
+                result.difference += "the " + name.substr(0, name.size() - of_bytes.size()) + " is another one";
+            } else {
+                result.difference += name + " is " + in_words(there) + " there, here " + in_words(record.cells[i]);
+            }
         }
         if (sql.last.text(2) != record.notes) {
             if (!result.difference.empty()) result.difference += "; ";

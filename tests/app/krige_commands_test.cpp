@@ -1,3 +1,4 @@
+#include <algorithm>
 #include <cmath>
 #include <filesystem>
 #include <fstream>
@@ -11,6 +12,7 @@
 #include "app/commands/variogram_command.h"
 #include "geo/point_table.h"
 #include "geo/raster.h"
+#include "tests/app/captured_output.h"
 
 using Catch::Matchers::Contains;
 using Catch::Matchers::StartsWith;
@@ -344,4 +346,31 @@ TEST_CASE("what krige and variogram cannot do they refuse and write nothing") {
     CHECK(bench.run({"krige", points, "--value", "don", "--variogram", bench.model, "--folds", "5", "--json"}) == 0);
     CHECK(bench.run({"krige", points, "--value", "don", "--variogram", bench.model, "--folds", "1"}) == 1);
     CHECK(bench.run({"krige", points, "--value", "don", "--variogram", bench.model, "--folds", "31"}) == 1);
+}
+
+TEST_CASE("a variogram has four digits on the screen and all of them as JSON") {
+    KrigeBench bench;
+    const auto printed = [&](std::vector<std::string> more) {
+        std::vector<std::string> words{"variogram", bench.path("points.csv"), "--value", "don"};
+        words.insert(words.end(), more.begin(), more.end());
+        const tests::CapturedOutput out(stdout);
+        REQUIRE(bench.run(words) == 0);
+        return out.text();
+    };
+    const auto longest_number = [](const std::string& text) {
+        std::size_t longest = 0, digits = 0;
+        for (const char letter : text) {
+            digits = letter >= '0' && letter <= '9' ? digits + 1 : letter == '.' ? digits : 0;
+            longest = std::max(longest, digits);
+        }
+        return longest;
+    };
+    const std::string screen = printed({});
+    CHECK(longest_number(screen) <= 8);  // 0.001234
+    CHECK_THAT(screen,
+               Catch::Contains("Ranges and distances in the unit of x and y; sills and gamma in the unit of don, "
+                               "squared."));
+    CHECK_THAT(printed({"--log", "--x", "lon", "--y", "lat"}),
+               Catch::Contains("in metres; sills and gamma in the square of the natural logarithm of don"));
+    CHECK(longest_number(printed({"--json"})) >= 15);
 }

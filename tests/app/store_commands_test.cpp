@@ -1,3 +1,4 @@
+#include <cmath>
 #include <filesystem>
 #include <fstream>
 #include <iostream>
@@ -10,7 +11,11 @@
 #include "app/commands/export_command.h"
 #include "app/commands/import_command.h"
 #include "app/commands/new_command.h"
+#include "app/commands/season_options.h"
+#include "geo/check.h"
 #include "geo/store/store.h"
+#include "models/error.h"
+#include "tests/app/captured_output.h"
 
 namespace {
 
@@ -79,4 +84,53 @@ TEST_CASE("an import fails where nothing went in and passes where some rows did"
     CHECK(bench.run({"import", store}) == 2);
     CHECK(bench.run({"add", store, "samples", "S1"}) == 1);
     CHECK(bench.run({"check", bench.path("none.lodicule")}) == 1);
+}
+
+TEST_CASE("an export to standard output is the table and nothing beside it") {
+    const StoreBench bench;
+    const std::string store = bench.path("farm.lodicule");
+    REQUIRE(bench.run({"new", store}) == 0);
+    REQUIRE(bench.run({"import", store, "fields", bench.path("fields.geojson")}) == 0);
+    const auto printed = [&](const std::string& kind) {
+        const tests::CapturedOutput out(stdout);
+        REQUIRE(bench.run({"export", store, kind, "--out", "-"}) == 0);
+        return out.text();
+    };
+    REQUIRE(bench.run({"export", store, "limits", "--out", bench.path("limits.csv")}) == 0);
+    std::ifstream file(bench.path("limits.csv"), std::ios::binary);
+    CHECK(printed("limits") == std::string(std::istreambuf_iterator<char>(file), {}));
+    CHECK_THAT(printed("fields"), Catch::Contains("\"FeatureCollection\"") && Catch::Contains("\"Fen\""));
+    CHECK_FALSE(fs::exists("-"));
+}
+
+TEST_CASE("check prints what to note and refuses a store in which the noted hash is gone") {
+    const StoreBench bench;
+    const std::string store = bench.path("farm.lodicule");
+    REQUIRE(bench.run({"new", store}) == 0);
+    const geo::ChainEnd end = geo::end_of_chain(geo::Store::open(store));
+    const std::string noted = end.sha256;
+    const auto said = [&](std::vector<std::string> words, int code) {
+        const tests::CapturedOutput out(stdout);
+        CHECK(bench.run(std::move(words)) == code);
+        return out.text();
+    };
+    CHECK_THAT(said({"check", store}, 0), Catch::Contains("last hash         " + noted) &&
+                                              Catch::Contains(std::to_string(end.records) + " records end in it") &&
+                                              Catch::Contains("kept elsewhere"));
+    CHECK_THAT(said({"check", store, "--expect", noted}, 0), Catch::Contains("nothing came after it"));
+    CHECK_THAT(said({"check", store, "--expect", std::string(64, 'a')}, 1),
+               Catch::Contains("noted hash        WRONG") && Catch::Contains("were taken away or altered"));
+    CHECK_THAT(said({"check", store, "--json"}, 0), Catch::Contains("\"last_sha256\": \"" + noted + "\""));
+    CHECK(bench.run({"check", store, "--expect", "noted on paper"}) == 1);
+}
+
+TEST_CASE("a size of cells that is no length is refused in one sentence") {
+    for (const auto& [cell_m, text] : std::vector<std::pair<double, std::string>>{
+             {0.0, "a cell of 0 m"}, {-5.0, "a cell of -5 m"}, {std::nan(""), "a cell of nan m"}}) {
+        CHECK_THROWS_WITH(app::commands::require_cell_size(cell_m),
+                          "--cell: " + text +
+                              " is no cell. To mend it: give the length of its side in metres, over 0, such as --cell "
+                              "10.");
+    }
+    CHECK_NOTHROW(app::commands::require_cell_size(0.5));
 }

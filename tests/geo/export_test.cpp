@@ -53,6 +53,39 @@ TEST_CASE("fields go out as a GeoPackage and come in again unchanged") {
     CHECK(report.unchanged == 4);
 }
 
+TEST_CASE("an outline that went out as GeoJSON is known again although it was rounded to a centimetre") {
+    Folder folder;
+    geo::Store store = geo::Store::create(folder / "exact.lodicule");
+    // Clockwise, from another corner than the smallest, with more digits than GeoJSON keeps.
+    const std::string outlines =
+        R"({"type":"FeatureCollection","features":[{"type":"Feature","properties":{"field":"Fen"},"geometry":)"
+        R"({"type":"Polygon","coordinates":[[[9.51234567891,56.0123456789],[9.51234567891,56.0023456789],)"
+        R"([9.5023456789123,56.0023456789],[9.5023456789123,56.0123456789],[9.51234567891,56.0123456789]],)"
+        R"([[9.505,56.005],[9.506,56.005],[9.506,56.006],[9.505,56.005]]]}}]})";
+    geo::import_file(store, "fields", folder.write("in.geojson", outlines));
+    geo::export_kind(store, "fields", folder / "out.geojson");
+    const std::string text = bytes_of(folder / "out.geojson");
+    CHECK_THAT(text, Contains("9.5123457") && !Contains("9.51234567"));
+    CHECK(text == geo::export_text(store, "fields").text);
+    const auto again = geo::import_file(store, "fields", folder / "out.geojson");
+    CHECK(again.unchanged == 1);
+    CHECK(again.refused.empty());
+    // A corner moved by two centimetres is another outline.
+    std::string moved = text;
+    moved.replace(moved.find("9.5023457"), 9, "9.5023460");
+    const auto other = geo::import_file(store, "fields", folder.write("moved.geojson", moved));
+    REQUIRE(other.refused.size() == 1);
+    CHECK_THAT(geo::to_text(other.refused[0]), Contains("field Fen is there already, with other content: the outline "
+                                                        "is another one"));
+}
+
+TEST_CASE("a table as text is the table as a file") {
+    Farm farm;
+    const geo::ExportedText exported = geo::export_text(farm.store, "crops");
+    CHECK(exported.rows == 5);
+    CHECK(exported.text == farm.export_text("crops"));
+}
+
 TEST_CASE("an export that cannot be written says so and leaves no half of a file") {
     Farm farm;
     CHECK_THAT(refusal_of([&] { geo::export_kind(farm.store, "crops", farm.folder / "no/such/crops.csv"); }),

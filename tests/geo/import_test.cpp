@@ -334,7 +334,7 @@ kind = "composite"
     CHECK(models::to_text(farm.store.tests()[2].time) == "2025-07-21T09:05:00+02:00");
     options.column_map = "labour";
     CHECK_THAT(farm.refusal("tests", "Nr\n1\n", options),
-               Contains("no column map \"labour\"") && Contains("\"labor\""));
+               Contains("no column map \"labour\"") && Contains("use labor"));
 }
 
 TEST_CASE("a column map that says nothing sensible is refused") {
