@@ -89,10 +89,11 @@ models::VariogramFit fit_as_asked(const VariogramRequest& request, const models:
 }
 
 int print_map(const VariogramRequest& request, const PointSet& points, const Eigen::VectorXd& values,
-              const models::Progress& progress) {
+              TerminalProgress& shown) {
     const double cutoff = request.cutoff_m.value_or(models::default_cutoff_m(points.data.positions_m));
     const auto map = models::variogram_map(points.data.positions_m, values, cutoff,
-                                           request.width_m.value_or(cutoff / 15.0), progress);
+                                           request.width_m.value_or(cutoff / 15.0), shown.progress());
+    shown.clear();
     if (request.json) {
         nlohmann::ordered_json out;
         out["map"] = nlohmann::ordered_json::array();
@@ -134,7 +135,7 @@ int run_variogram(const VariogramRequest& request) {
     Eigen::VectorXd values = points.data.drift.cols() > 0
                                  ? models::drift_residuals(points.data.values, points.data.drift)
                                  : points.data.values;
-    const TerminalProgress shown;
+    TerminalProgress shown;
     const auto classes_now = [&] {
         return models::experimental_variogram(points.data.positions_m, values, settings, points.data.error_variances,
                                               shown.progress());
@@ -149,7 +150,8 @@ int run_variogram(const VariogramRequest& request) {
         classes = classes_now();
         fit = fit_as_asked(request, points.data, classes, shown.progress());
     }
-    if (request.map) return print_map(request, points, values, shown.progress());
+    if (request.map) return print_map(request, points, values, shown);
+    shown.clear();
     if (!request.json) {
         print_readable(classes, fit, !settings.directions_deg.empty(), units_in_words(request.columns, points));
         return 0;
