@@ -27,10 +27,6 @@ ImVec4 colour(const drawing::Colour& c, double alpha = 1.0) {
             static_cast<float>(c.blue) / 255.0F, static_cast<float>(c.alpha * alpha / 255.0)};
 }
 
-bool a_list_is_open() {
-    return ImGui::IsPopupOpen("", ImGuiPopupFlags_AnyPopupId | ImGuiPopupFlags_AnyPopupLevel);
-}
-
 struct RoomTab {
     Room room;
     const char* words;
@@ -72,9 +68,8 @@ void draw_tabs(RoomFrame& frame, const Rect& bar) {
             ImGui::InvisibleButton(tab.words, {static_cast<float>(width + size * 0.8), static_cast<float>(bar.height)});
         frame.places.mark_last_item(std::string("room ") + room_word(tab.room));
         const bool hovered = ImGui::IsItemHovered();
-        if (hovered) ImGui::SetTooltip("%s", tab.tip);
-        const bool key =
-            !ImGui::GetIO().WantTextInput && !ImGui::GetIO().KeyCtrl && ImGui::IsKeyPressed(tab.key, false);
+        if (hovered) show_tip(tab.tip);
+        const bool key = keys_are_ours() && ImGui::IsKeyPressed(tab.key, false);
         if (pressed || key) frame.actions.emplace_back(EnterRoom{tab.room});
         const drawing::Theme& theme = frame.brushes.theme;
         painter.text({x, baseline}, tab.words, size, here || hovered ? theme.ink : theme.soft_ink, Align::left, weight);
@@ -115,7 +110,7 @@ ChoiceWidths width_of_choices(const RoomFrame& frame, const drawing::Painter& pa
 
 /// Opens the list of that name, for who has no pointer at hand.
 void open_list_on(char key, const char* list) {
-    if (ImGui::GetIO().WantTextInput || ImGui::GetIO().KeyCtrl || !ImGui::IsKeyPressed(key, false)) return;
+    if (!keys_are_ours() || !ImGui::IsKeyPressed(key, false)) return;
     // The name under which Dear ImGui keeps the list of a combo box.
     ImGui::OpenPopupEx(ImHashStr("##ComboPopup", 0, ImGui::GetID(list)), ImGuiPopupFlags_None);
 }
@@ -144,7 +139,7 @@ void draw_limits_of_bins(RoomFrame& frame, double left, double right, double bas
     if (ImGui::IsMouseHoveringRect(
             {static_cast<float>(place.x), static_cast<float>(place.y)},
             {static_cast<float>(place.x + place.width), static_cast<float>(place.y + place.height)}))
-        ImGui::SetTooltip("%s\n%s", sentence.c_str(), words::tip_limits_of_bins);
+        show_tip(sentence + "\n" + words::tip_limits_of_bins);
 }
 
 void draw_limit_list(RoomFrame& frame, float x, float y, float width) {
@@ -162,7 +157,7 @@ void draw_limit_list(RoomFrame& frame, float x, float y, float width) {
         if (picked(line, here)) frame.actions.emplace_back(ChooseLimit{limit.limit_id});
         if (here) ImGui::SetItemDefaultFocus();
         frame.places.mark_last_item("limit " + limit.limit_id);
-        if (ImGui::IsItemHovered() && !limit.source.empty()) ImGui::SetTooltip("%s", limit.source.c_str());
+        if (ImGui::IsItemHovered() && !limit.source.empty()) show_tip(limit.source);
     }
     ImGui::EndCombo();
 }
@@ -314,7 +309,7 @@ void draw_line(RoomFrame& frame, const Rect& line) {
         if (ImGui::IsMouseHoveringRect(
                 {static_cast<float>(line.x + line.width * 0.4), static_cast<float>(line.y)},
                 {static_cast<float>(line.x + line.width), static_cast<float>(line.y + line.height)})) {
-            ImGui::SetTooltip("%s", frame.session.problem.c_str());
+            show_tip(frame.session.problem);
         }
     } else {
         painter.text({right, baseline}, words::idle, em, theme.soft_ink, Align::right);
@@ -338,6 +333,23 @@ ImguiPainter screen_painter(RoomFrame& frame) {
     return {*ImGui::GetWindowDrawList(), frame.brushes.fonts, {0.0, 0.0}, frame.brushes.textures};
 }
 
+void show_tip(const std::string& words) {
+    ImGui::BeginTooltip();
+    ImGui::PushTextWrapPos(ImGui::GetFontSize() * 32.0F);
+    ImGui::TextUnformatted(words.c_str());
+    ImGui::PopTextWrapPos();
+    ImGui::EndTooltip();
+}
+
+bool a_list_is_open() {
+    return ImGui::IsPopupOpen("", ImGuiPopupFlags_AnyPopupId | ImGuiPopupFlags_AnyPopupLevel);
+}
+
+bool keys_are_ours() {
+    const ImGuiIO& io = ImGui::GetIO();
+    return !io.WantTextInput && !io.KeyCtrl && !a_list_is_open();
+}
+
 std::optional<std::string> stepped_name(const std::vector<std::string>& names, const std::string& from, int step) {
     if (names.empty() || step == 0) return std::nullopt;
     const auto count = static_cast<int>(names.size());
@@ -347,14 +359,12 @@ std::optional<std::string> stepped_name(const std::vector<std::string>& names, c
 }
 
 int pressed_step() {
-    const ImGuiIO& io = ImGui::GetIO();
-    if (io.WantTextInput || io.KeyCtrl) return 0;
+    if (!keys_are_ours()) return 0;
     return (ImGui::IsKeyPressed('N') ? 1 : 0) - (ImGui::IsKeyPressed('P') ? 1 : 0);
 }
 
 void scroll_by_keys(bool on_the_right) {
-    const ImGuiIO& io = ImGui::GetIO();
-    if (io.WantTextInput || io.KeyShift != on_the_right) return;
+    if (!keys_are_ours() || ImGui::GetIO().KeyShift != on_the_right) return;
     const float page = ImGui::GetWindowHeight() * 0.8F;
     if (ImGui::IsKeyPressed(ImGui::GetKeyIndex(ImGuiKey_PageDown))) ImGui::SetScrollY(ImGui::GetScrollY() + page);
     if (ImGui::IsKeyPressed(ImGui::GetKeyIndex(ImGuiKey_PageUp)))

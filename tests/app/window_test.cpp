@@ -124,8 +124,10 @@ TEST_CASE("all that a pointer chooses is chosen by keys") {
     window.press('S');
     window.frames(3);
     CHECK(window.shows("season 2024"));
+    const double height = window.views.map->centre_m.y_m;
     window.press(ImGui::GetIO().KeyMap[ImGuiKey_UpArrow]);
     window.frames(2);
+    CHECK(window.views.map->centre_m.y_m == height);  // not the map's
     window.press(ImGui::GetIO().KeyMap[ImGuiKey_Enter]);
     window.settle();
     CHECK(window.session->answer->view.season != 2026);

@@ -117,10 +117,10 @@ std::vector<Sentence> sentences_of(const BinDrawing& bin) {
                                                 : words::bin_exceedance_unknown,
                                  Weight::bold});
     }
-    if (!bin.note.empty()) {
-        std::string note = bin.note;
-        if (note[0] >= 'a' && note[0] <= 'z') note[0] = static_cast<char>(note[0] - 'a' + 'A');
-        sentences.push_back({std::move(note)});
+    if (!bin.note.empty()) sentences.push_back({bin.note});
+    for (Sentence& sentence : sentences) {
+        char& first = sentence.words[0];
+        if (first >= 'a' && first <= 'z') first = static_cast<char>(first - 'a' + 'A');
     }
     return sentences;
 }
@@ -322,7 +322,7 @@ void draw_name_inside(Painter& painter, const Layer& layer, const Stack& stack, 
         painter.text({left + width, middle_y + 0.35 * size}, number, size, ink, Align::right, Weight::bold);
         width -= painter.text_width(number, size, Weight::bold) + 0.5 * em;
     }
-    const bool two = painter.text_width(layer.grain.load, size) > width && band.height > 2.8 * size;
+    const bool two = painter.text_width(layer.grain.load, size) > width && band.height > 2.45 * size;
     if (two)
         paragraph(painter, left, middle_y - line_height * size, layer.grain.load, size, width, ink, Weight::regular, 2);
     else

@@ -111,7 +111,7 @@ void draw_scrolling_bins(RoomFrame& frame, const Rect& area, const drawing::Bins
         const ImVec2 pointer = ImGui::GetIO().MousePos;
         const std::string layer = drawing::layer_sentence_under(
             painter, drawn, figure, look, {static_cast<double>(pointer.x), static_cast<double>(pointer.y)});
-        if (!layer.empty()) ImGui::SetTooltip("%s", layer.c_str());
+        if (!layer.empty()) show_tip(layer);
     }
     scroll_by_keys(false);
     ImGui::EndChild();

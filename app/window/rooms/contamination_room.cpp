@@ -37,7 +37,7 @@ void move_map(RoomFrame& frame, const drawing::MapFigure& figure, const Rect& ca
             frame.actions.emplace_back(ChooseField{figure.fields[*marks.hovered].label});
     }
     if (!ImGui::IsMouseDown(ImGuiMouseButton_Left)) frame.views.dragging = false;
-    if (!io.WantTextInput) {
+    if (keys_are_ours()) {
         const double step = canvas.width / 12.0;
         if (ImGui::IsKeyPressed(ImGui::GetKeyIndex(ImGuiKey_LeftArrow))) view.pan(step, 0.0);
         if (ImGui::IsKeyPressed(ImGui::GetKeyIndex(ImGuiKey_RightArrow))) view.pan(-step, 0.0);
@@ -46,7 +46,7 @@ void move_map(RoomFrame& frame, const drawing::MapFigure& figure, const Rect& ca
         if (ImGui::IsKeyPressed('=')) view.zoom(1.2, drawing::middle(canvas), canvas);
         if (ImGui::IsKeyPressed('-')) view.zoom(1.0 / 1.2, drawing::middle(canvas), canvas);
         if (ImGui::IsKeyPressed('0')) frame.views.map.reset();
-        if (!frame.session.answer->view.contamination.ranking_only() && !io.KeyCtrl) {
+        if (!frame.session.answer->view.contamination.ranking_only()) {
             if (ImGui::IsKeyPressed('C', false)) frame.actions.emplace_back(ShowLayer{MapShows::content});
             if (ImGui::IsKeyPressed('V', false)) frame.actions.emplace_back(ShowLayer{MapShows::exceedance});
         }
@@ -85,7 +85,7 @@ void draw_layers(RoomFrame& frame, const Rect& canvas) {
     }
     if (ImGui::Button(words::whole_map)) frame.views.map.reset();
     frame.places.mark_last_item("whole map");
-    if (ImGui::IsItemHovered()) ImGui::SetTooltip("%s", words::tip_whole_map);
+    if (ImGui::IsItemHovered()) show_tip(words::tip_whole_map);
     ImGui::PopFont();
     ImGui::EndChild();
 }
@@ -235,7 +235,7 @@ void draw_contamination_room(RoomFrame& frame) {
     if (frame.tight) frame.places.mark("caution", caution);
     if (marks.hovered) {
         const drawing::MapField& field = figure.fields[*marks.hovered];
-        ImGui::SetTooltip("%s", drawing::field_sentence(field, figure).c_str());
+        show_tip(drawing::field_sentence(field, figure));
     }
 }
 

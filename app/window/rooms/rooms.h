@@ -18,6 +18,12 @@ struct RoomFrame {
     std::vector<Action>& actions;
 };
 
+/// A sentence beside the pointer, in lines that can be read.
+void show_tip(const std::string& words);
+/// A list of seasons or limits hangs open: the keys are for choosing in it.
+bool a_list_is_open();
+/// The keys are neither for a list nor for a command of the system.
+bool keys_are_ours();
 /// The next or previous of names that a key asks for, none being chosen counting as before the first.
 std::optional<std::string> stepped_name(const std::vector<std::string>& names, const std::string& from, int step);
 /// 1 or -1 where the key for the next or the previous field was pressed, else 0.

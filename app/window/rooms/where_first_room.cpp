@@ -41,10 +41,9 @@ void draw_interval_cell(RoomFrame& frame, const drawing::RankRow& row, const dra
                             row.high50_mg_per_kg.value_or(0.0)},
                            colours.colour(*row.median_mg_per_kg), frame.brushes.look());
     if (ImGui::IsItemHovered()) {
-        ImGui::SetTooltip("%s", fmt::format(words::content_of_row, drawing::number_text(*row.median_mg_per_kg),
-                                            drawing::interval_text(row.low90_mg_per_kg.value_or(0.0),
-                                                                   row.high90_mg_per_kg.value_or(0.0)))
-                                    .c_str());
+        show_tip(
+            fmt::format(words::content_of_row, drawing::number_text(*row.median_mg_per_kg),
+                        drawing::interval_text(row.low90_mg_per_kg.value_or(0.0), row.high90_mg_per_kg.value_or(0.0))));
     }
 }
 
@@ -112,7 +111,7 @@ void draw_head(RoomFrame& frame, const drawing::RankFigure& rank, const drawing:
     }
     ImGui::Dummy({1.0F, static_cast<float>(height)});
     if (ImGui::IsMouseHoveringRect({at.x, at.y}, {at.x + static_cast<float>(width), at.y + static_cast<float>(height)}))
-        ImGui::SetTooltip("%s", words::content);
+        show_tip(words::content);
 }
 
 /// The row that a key asks for, which is chosen and brought into view; -1 where none does.
@@ -186,7 +185,7 @@ void draw_ranking(RoomFrame& frame, const Rect& area) {
             }
             frame.places.mark_last_item("row " + row.field);
             if (r == sought) ImGui::SetScrollHereY(0.5F);
-            if (ImGui::IsItemHovered() && !row.why.empty()) ImGui::SetTooltip("%s", row.why.c_str());
+            if (ImGui::IsItemHovered() && !row.why.empty()) show_tip(row.why);
             ImGui::TableNextColumn();
             if (rank.risk_only) {
                 ImGui::TextUnformatted(row.risk ? drawing::percent_text(*row.risk).c_str() : "–");
