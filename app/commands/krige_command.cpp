@@ -19,6 +19,7 @@
 #include "models/error.h"
 #include "models/spatial/indicator.h"
 #include "models/spatial/kriging_shapes.h"
+#include "models/spatial/sphere_kriging.h"
 #include "models/spatial/variogram_likelihood.h"
 
 namespace app::commands {
@@ -113,6 +114,14 @@ void check_request(const KrigeRequest& request) {
         (request.columns.log || request.mean || request.block || request.drift || request.columns.error_variance)) {
         throw models::Error("normal scores have the mean 0 and no unit", "--normal-score",
                             "leave --log, --mean, --block, --drift and --error-variance out");
+    }
+    if (request.great_circle &&
+        (!request.at || !request.variogram || request.drift || request.block || request.neighbours ||
+         request.within_m || request.simulate || request.indicator || request.cross_validate || request.folds)) {
+        throw models::Error("great-circle distances serve values at the places of a table, by a model that is given",
+                            "--great-circle",
+                            "give --at FILE.csv and --variogram, and none of --drift, --block, --neighbours, --within, "
+                            "--simulate, --indicator, --cross-validate and --folds");
     }
     if (request.seed && !request.simulate) {
         throw models::Error("--seed needs --simulate", "", "say how many realisations are wanted");
@@ -295,6 +304,41 @@ int run_shapes(const KrigeRequest& request, const PointSet& points, const std::v
     return 0;
 }
 
+/// Places of a table in degrees, estimated with distances on the globe.
+int run_on_sphere(const KrigeRequest& request, const PointSet& points, const models::KrigingSettings& settings,
+                  const models::VariogramFit& fit, const EstimateColumns& columns, const models::Progress& progress) {
+    if (!points.plane->from_degrees()) {
+        throw models::Error("great-circle distances need longitude and latitude", "--great-circle",
+                            "name columns in degrees for --x and --y, or leave it out");
+    }
+    const auto degrees_of = [&](const Eigen::MatrixX2d& places) {
+        Eigen::MatrixX2d out(places.rows(), 2);
+        for (Eigen::Index i = 0; i < places.rows(); ++i) {
+            const models::PointM place = points.plane->table_coordinates({places(i, 0), places(i, 1)});
+            out.row(i) << place.x_m, place.y_m;
+        }
+        return out;
+    };
+    const Targets targets = targets_of(request, points, {});
+    const auto found =
+        models::krige_on_sphere({degrees_of(points.data.positions_m), points.data.values, points.data.error_variances},
+                                fit.model, degrees_of(targets.places), settings.known_mean, progress);
+    const auto file = open_estimate_file(*request.out, {}, "", *points.plane, columns);
+    file->write_places(targets.table_x, targets.table_y, found);
+    file->finish();
+    if (request.json) {
+        const nlohmann::ordered_json out = {{"points", points.data.values.size()},
+                                            {"cells", targets.places.rows()},
+                                            {"variogram", fit.model.to_text()},
+                                            {"files", {*request.out}}};
+        fmt::print("{}\n", out.dump(2));
+        return 0;
+    }
+    fmt::print("{} points on the sphere, variogram {}\nwritten: {}\n", points.data.values.size(), on_screen(fit.model),
+               *request.out);
+    return 0;
+}
+
 int run_krige(const KrigeRequest& request) {
     check_request(request);
     const auto start = std::chrono::steady_clock::now();
@@ -321,6 +365,10 @@ int run_krige(const KrigeRequest& request) {
     const models::VariogramFit fit = variogram_for(request, points, progress);
     shown.clear();
     if (!request.variogram) say_notes({fmt::format("fitted {} ({})", on_screen(fit.model), fit.message)});
+    if (request.great_circle) {
+        return run_on_sphere(request, points, settings, fit,
+                             {request.columns.log, request.limit, !settings.known_mean, scores}, progress);
+    }
     if (request.over || request.along) return run_shapes(request, points, drift, settings, fit, progress);
     const bool estimates = request.at || request.cell_m || request.like;
     const Targets targets = estimates ? targets_of(request, points, drift) : Targets{};
@@ -459,6 +507,7 @@ Command make_krige_command() {
             options.option(request->within_m, "--within", "M", "only points within this distance");
             options.option(request->mean, "--mean", "VALUE", "the mean is known (simple kriging)");
             options.option(request->limit, "--limit", "L", "also the chance that the value is over L");
+            options.flag(request->great_circle, "--great-circle", "distances on the globe: for --at, in degrees");
             options.flag(request->normal_score, "--normal-score", "work with the normal score of the value's rank");
             options.option(request->indicator, "--indicator", "L,...",
                            "chances of being at or under these, free of any "

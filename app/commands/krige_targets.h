@@ -18,7 +18,7 @@ struct KrigeRequest {
     std::optional<std::string> variogram, fit, at, extent, like, drift, block, out, residuals, indicator, over, along;
     std::optional<double> cell_m, within_m, mean, limit;
     std::optional<int> neighbours, simulate, seed, folds;
-    bool normal_score = false, cross_validate = false, json = false, yes = false, timing = false;
+    bool normal_score = false, great_circle = false, cross_validate = false, json = false, yes = false, timing = false;
 };
 
 /// Where estimates are wanted: places of a table, or the cells of a grid.

@@ -318,6 +318,34 @@ TEST_CASE("bad input to krige and variogram is refused in words and nothing is w
                Contains("the axes are swapped"));
 }
 
+TEST_CASE("krige by great circles agrees with the plane nearby and refuses what is no variogram there") {
+    KrigeBench bench;
+    const std::string points = bench.path("points.csv");
+    const auto krige = [&](const std::string& model, const std::string& out, std::vector<std::string> more) {
+        std::vector<std::string> words{"krige",   points, "--value",     "don",          "--x",  "lon",
+                                       "--y",     "lat",  "--variogram", model,          "--at", points,
+                                       "--limit", "1.2",  "--out",       bench.path(out)};
+        words.insert(words.end(), more.begin(), more.end());
+        return bench.refusal(words);
+    };
+    const std::string model = "error 0.01 + exponential 0.2 range 600";
+    REQUIRE_THAT(krige(model, "flat.csv", {}), StartsWith("exit 0"));
+    REQUIRE_THAT(krige(model, "round.csv", {"--great-circle"}), StartsWith("exit 0"));
+    const auto flat = geo::PointTable::read(bench.path("flat.csv")),
+               round = geo::PointTable::read(bench.path("round.csv"));
+    CHECK(flat.columns() == round.columns());
+    // The Earth is no sphere: its distances differ from one's by up to 0.6 %.
+    CHECK(flat.numbers("estimate").isApprox(round.numbers("estimate"), 2e-3));
+    CHECK(flat.numbers("variance").isApprox(round.numbers("variance"), 2e-2));
+    CHECK_THAT(krige("gaussian 0.2 range 600", "no.csv", {"--great-circle"}),
+               Contains("no valid variogram of great-circle distances"));
+    CHECK_THAT(krige(model, "no.csv", {"--great-circle", "--neighbours", "8"}), Contains("serve values at the places"));
+    CHECK_THAT(bench.refusal({"krige", points, "--value", "don", "--variogram", model, "--at", points, "--great-circle",
+                              "--out", bench.path("no.csv")}),
+               Contains("need longitude and latitude"));
+    CHECK_FALSE(std::filesystem::exists(bench.path("no.csv")));
+}
+
 TEST_CASE("what krige and variogram cannot do they refuse and write nothing") {
     KrigeBench bench;
     const std::string points = bench.path("points.csv"), out = bench.path("out.csv");
