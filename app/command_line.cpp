@@ -85,11 +85,18 @@ int run_command_line(const std::vector<Command>& commands, int argc, const char*
         "\nThe commands stand in the order of the job. `lodicule COMMAND --help` tells what each takes, with "
         "examples.");
     parser.get_formatter()->column_width(34);
+    parser.get_formatter()->label("SUBCOMMAND", "COMMAND");
+    parser.get_formatter()->label("Positionals", "Given in this order");
+    if (argc == 1) {
+        say("say what is to be done: `lodicule --help` lists the commands. Begin here: lodicule demo DIR");
+        return 2;
+    }
 
     std::map<const CLI::App*, std::function<int()>> runs;
     std::vector<std::string> names;
     for (const Command& command : commands) {
         CLI::App* sub = parser.add_subcommand(command.name, command.sentence);
+        sub->group("Commands");
         ParserOptions options(*sub);
         runs[sub] = command.make(options);
         names.emplace_back(command.name);
@@ -98,7 +105,7 @@ int run_command_line(const std::vector<Command>& commands, int argc, const char*
         const std::string wanted = argv[1];
         if (std::find(names.begin(), names.end(), wanted) == names.end()) {
             const std::string near = models::nearest_name(wanted, names);
-            say("there is no command \"" + wanted + "\"" + (near.empty() ? "" : "; did you mean \"" + near + "\"?") +
+            say("there is no command \"" + wanted + "\"" + (near.empty() ? "." : "; did you mean \"" + near + "\"?") +
                 " `lodicule --help` lists them.");
             return 2;
         }

@@ -297,6 +297,24 @@ ImportReport import_file(Store& store, const std::string& kind_name, const std::
     return report;
 }
 
+namespace {
+
+/// Of weather some required columns may be left out, and steps of a price begin at 0: those are left to the import.
+void require_values(const tables::Kind& kind, const std::vector<std::pair<std::string, std::string>>& values) {
+    if (kind.name == "weather") return;
+    for (const tables::Column& column : kind.columns) {
+        const bool required = column.need == tables::Need::key || column.need == tables::Need::required;
+        if (!required || column.place != tables::Place::both || column.name == "from_mg_per_kg") continue;
+        const bool given =
+            std::any_of(values.begin(), values.end(), [&](const auto& value) { return value.first == column.name; });
+        if (given) continue;
+        throw models::Error(column.name + " is required and not given", "",
+                            "add " + column.name + "=... (" + tables::what_it_holds(column) + ")");
+    }
+}
+
+}  // namespace
+
 ImportReport add_row(Store& store, const std::string& kind_name,
                      const std::vector<std::pair<std::string, std::string>>& values, const ImportOptions& options) {
     const tables::Kind& kind = importing::importable_kind(kind_name);
@@ -311,12 +329,13 @@ ImportReport add_row(Store& store, const std::string& kind_name,
             const std::string near = models::nearest_name(column, kind.file_columns());
             throw models::Error("there is no column \"" + column + "\" in " + kind.name +
                                     (near.empty() ? "" : "; did you mean \"" + near + "\"?"),
-                                "", "`lodicule add --help` lists the columns");
+                                "", "`lodicule import --help` lists the columns");
         }
         header += (header.empty() ? "" : ",") + tables::csv_cell(column);
         row += (&value == &values.front().second ? "" : ",") + (value.empty() ? "\"\"" : tables::csv_cell(value));
     }
     if (values.empty()) throw models::Error("no value is given", "", "write them as column=value");
+    require_values(kind, values);
     const std::string text = header + "\n" + row + "\n";
     ImportOptions strict = options;
     strict.strict = false;

@@ -101,8 +101,10 @@ models::Error unreadable(const std::filesystem::path& file, const GdalErrors& er
     if (magic == "SQLite format 3" || kind == ".gpkg") {
         return models::Error("the GeoPackage is damaged or cut short", file.string(), "copy or fetch it again");
     }
-    return models::Error("the file cannot be read as outlines" + (said.empty() ? "" : " (" + said + ")"), file.string(),
-                         "give a shapefile with all its parts, a GeoPackage, GeoJSON or KML file");
+    // What the library says of a file that is none of its kinds adds nothing.
+    const bool no_kind = said.find("not recognized") != std::string::npos;
+    return models::Error("the file cannot be read as outlines" + (no_kind || said.empty() ? "" : " (" + said + ")"),
+                         file.string(), "give a shapefile with all its parts, a GeoPackage, GeoJSON or KML file");
 }
 
 GDALDatasetUniquePtr open_outlines(const std::filesystem::path& file, const OutlineOptions& options,

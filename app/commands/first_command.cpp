@@ -10,6 +10,7 @@
 #include "app/figures_of_season.h"
 #include "app/table_text.h"
 #include "models/decision/limit_rule.h"
+#include "models/error.h"
 
 namespace app::commands {
 
@@ -83,6 +84,9 @@ void print_table(const SeasonView& view, int tests) {
 }
 
 int run(const FirstCommand& command) {
+    if (command.tests < 1) {
+        throw models::Error(fmt::format("{} tests cannot be placed", command.tests), "--tests", "give 1 or more");
+    }
     Question question;
     question.upto = Upto::first;
     question.limit = command.limit;

@@ -135,7 +135,8 @@ void print_explanation(const SeasonView& view, const std::string& name) {
         if (ground.starts_with(name + ", ")) parts += (parts.empty() ? "" : "; ") + ground;
     }
     if (!parts.empty())
-        throw models::Error("field " + name + " has parts with records of their own", "--explain", parts);
+        throw models::Error("field " + name + " has parts with records of their own", "--explain",
+                            "name one of them, in quotes: " + parts);
     throw models::Error("season " + std::to_string(view.season) + " has no field \"" + name + "\"", "--explain",
                         models::mend_of_unknown_name(name, known, "lodicule map STORE --limit L"));
 }

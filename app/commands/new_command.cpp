@@ -16,15 +16,17 @@ Command make_new_command() {
             options.positional(*file, "STORE", "The file to make, for example farm.lodicule");
             options.footer(
                 "The store begins with a table of DON limits, dated and with their sources; those marked\n"
-                "`confirmed = no` are from memory: check them before use (`lodicule export STORE limits --out FILE`).\n"
+                "`confirmed = no` are from memory: check them before use (`lodicule export STORE limits --out -`).\n"
                 "Next: lodicule import STORE fields outlines.geojson");
             return [file] {
                 const geo::Store store = geo::Store::create(*file);
                 const auto limits = store.limits();
                 std::size_t unconfirmed = 0;
                 for (const models::Limit& limit : limits) unconfirmed += limit.confirmed ? 0 : 1;
-                fmt::print("made {} with {} limits, {} of them from memory and to be checked\n", *file, limits.size(),
-                           unconfirmed);
+                fmt::print(
+                    "made {} with {} limits, {} of them from memory and to be checked\n"
+                    "Next: lodicule import {} fields outlines.geojson\n",
+                    *file, limits.size(), unconfirmed, *file);
                 return 0;
             };
         }};

@@ -368,6 +368,10 @@ TEST_CASE("a column map that says nothing sensible is refused") {
 
 TEST_CASE("one row by hand meets the same rules as a file") {
     Farm farm;
+    CHECK_THAT(refusal_of([&] {
+                   geo::add_row(farm.store, "samples", {{"sample", "S0"}, {"stage", "standing"}});
+               }),
+               Contains("kind is required and not given. To mend it: add kind=... (one of point, composite)"));
     const auto add = [&](const std::string& kind, const std::vector<std::pair<std::string, std::string>>& values) {
         return refusal_of([&] { geo::add_row(farm.store, kind, values); });
     };
