@@ -303,6 +303,25 @@ TEST_CASE("every layer of a bin is named however thin it is and no name lies on 
     for (const auto& text : painter.texts) CHECK(text.size >= look.least_text_px);
 }
 
+TEST_CASE("a name inside a narrow layer is whole though its number has to go") {
+    BinsFigure figure;
+    BinDrawing bin;
+    bin.bin = "S1";
+    bin.capacity_t = 100.0;
+    for (const char* load : {"W26-21", "W26-22", "opening of S6"}) bin.layers.push_back({load, 30.0, 0.48, 0.4, 0.6});
+    figure.bins.assign(9, bin);
+    const RecordingPainter painter =
+        drawn([&](Painter& p, const Rect& r, const Look& l) { draw_bins_figure(p, r, figure, l); }, 1100, 640);
+    const auto count = [&](const std::string& words) {
+        return std::count_if(painter.texts.begin(), painter.texts.end(),
+                             [&](const auto& text) { return text.words == words; });
+    };
+    CHECK(count("W26-21") == 9);
+    CHECK(count("W26-22") == 9);
+    CHECK(count("opening of S6") + count("opening of") + count("opening") == 9);
+    CHECK(painter.texts_over_each_other() == std::vector<std::string>{});
+}
+
 TEST_CASE("the pointer over a layer or over its name is told what lies there") {
     BinsFigure figure;
     BinDrawing bin;

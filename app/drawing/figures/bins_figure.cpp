@@ -207,18 +207,29 @@ std::string number_of(const BinLayer& grain) {
     return grain.median_mg_per_kg ? number_text(*grain.median_mg_per_kg) : "?";
 }
 
-/// The largest size in which every name fits into its own band.
+/// Whether a name, and the number where one stands beside it, fits into its own band: in one line, or in two without
+/// breaking a word.
+bool fits_inside(const Painter& painter, const Layer& layer, const Stack& stack, double size, const Rect& body,
+                 const Look& look) {
+    const double em = look.text_px, height = layer.band.height;
+    const double number =
+        stack.numbers ? painter.text_width(number_of(layer.grain), size, Weight::bold) + 0.5 * em : 0.0;
+    const double width = body.width - number - 0.7 * em;
+    if (height < 1.05 * size) return false;
+    if (painter.text_width(layer.grain.load, size) <= width) return true;
+    const auto lines = wrapped(painter, layer.grain.load, size, std::max(width, size));
+    return lines.size() == 2 && height > 2.45 * size && lines[0] + " " + lines[1] == layer.grain.load;
+}
+
+/// The largest size in which every name fits into its own band; the least where none does.
 double name_size_inside(const Painter& painter, const Stack& stack, const Rect& body, const Look& look) {
-    const double em = look.text_px, least = least_name_px(look);
-    double size = std::max(least, 0.85 * em);
-    const auto fits = [&](const Layer& layer) {
-        const double number =
-            stack.numbers ? painter.text_width(number_of(layer.grain), size, Weight::bold) + 0.5 * em : 0.0;
-        return layer.band.height >= 1.05 * size &&
-               painter.text_width(layer.grain.load, size) + number + 0.7 * em <= body.width;
+    const double least = least_name_px(look);
+    double size = std::max(least, 0.85 * look.text_px);
+    const auto all_fit = [&] {
+        return std::all_of(stack.layers.begin(), stack.layers.end(),
+                           [&](const Layer& layer) { return fits_inside(painter, layer, stack, size, body, look); });
     };
-    while (size > least && !std::all_of(stack.layers.begin(), stack.layers.end(), fits))
-        size = std::max(least, size - 0.5);
+    while (size > least && !all_fit()) size = std::max(least, size - 0.5);
     return size;
 }
 
@@ -243,6 +254,13 @@ Stack stack_of(const Painter& painter, const BinDrawing& bin, const Cell& cell, 
         // Of grain that lies mixed the mean is told below the bin.
         stack.numbers = bin.layers.size() == stack.layers.size();
         stack.name_px = name_size_inside(painter, stack, cell.body, look);
+        // Rather a whole name alone than a part of it beside its number, which the interval tells as well.
+        if (stack.numbers && !std::all_of(stack.layers.begin(), stack.layers.end(), [&](const Layer& layer) {
+                return fits_inside(painter, layer, stack, stack.name_px, cell.body, look);
+            })) {
+            stack.numbers = false;
+            stack.name_px = name_size_inside(painter, stack, cell.body, look);
+        }
     }
     return stack;
 }
@@ -322,7 +340,8 @@ void draw_name_inside(Painter& painter, const Layer& layer, const Stack& stack, 
         painter.text({left + width, middle_y + 0.35 * size}, number, size, ink, Align::right, Weight::bold);
         width -= painter.text_width(number, size, Weight::bold) + 0.5 * em;
     }
-    const bool two = painter.text_width(layer.grain.load, size) > width && band.height > 2.45 * size;
+    const bool two =
+        painter.text_width(layer.grain.load, size) > width && fits_inside(painter, layer, stack, size, band, look);
     if (two)
         paragraph(painter, left, middle_y - line_height * size, layer.grain.load, size, width, ink, Weight::regular, 2);
     else
