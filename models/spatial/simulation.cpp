@@ -27,17 +27,32 @@ void add_kriging(Eigen::MatrixXd& values, const PreparedData& data, const Prepar
                  const Eigen::MatrixX2d& targets, const Eigen::MatrixXd& target_drift, const Eigen::MatrixXd& weights,
                  const Eigen::MatrixXd& coefficients, int threads, const Progress& progress) {
     const auto& table = kernels::kernel_table();
-    const Eigen::Index m = targets.rows(), n = data.x.size();
-    parallel_blocks((m + targets_a_simulation_tile - 1) / targets_a_simulation_tile, threads,
+    constexpr Eigen::Index tile = targets_a_simulation_tile;
+    const Eigen::Index m = targets.rows(), n = data.x.size(), sets = weights.cols();
+    // The product comes from the processor's own kernel, which takes tiles of one stride: weights lie sets x n.
+    std::vector<Eigen::MatrixXd> turned;
+    for (Eigen::Index first = 0; first < sets; first += tile) {
+        turned.emplace_back(tile, n);
+        const Eigen::Index columns = std::min(tile, sets - first);
+        turned.back().topRows(columns) = weights.middleCols(first, columns).transpose();
+    }
+    parallel_blocks((m + tile - 1) / tile, threads,
                     [&](long long block) {
-                        const Eigen::Index begin = block * targets_a_simulation_tile,
-                                           size = std::min(targets_a_simulation_tile, m - begin);
-                        Eigen::MatrixXd near(n, size);
+                        const Eigen::Index begin = block * tile, size = std::min(tile, m - begin);
+                        Eigen::MatrixXd near(n, size), near_turned(tile, n), minus(tile, tile);
                         for (Eigen::Index k = 0; k < size; ++k) {
                             table.covariances(covariance.arrays(), data.x.data(), data.y.data(), static_cast<int>(n),
                                               targets(begin + k, 0), targets(begin + k, 1), near.col(k).data());
                         }
-                        values.middleRows(begin, size).noalias() += near.transpose() * weights;
+                        near_turned.topRows(size) = near.transpose();
+                        for (std::size_t part = 0; part < turned.size(); ++part) {
+                            const Eigen::Index first = static_cast<Eigen::Index>(part) * tile,
+                                               columns = std::min(tile, sets - first);
+                            minus.setZero();
+                            table.take_off(near_turned.data(), static_cast<int>(size), turned[part].data(),
+                                           static_cast<int>(columns), static_cast<int>(n), minus.data(), tile);
+                            values.block(begin, first, size, columns) -= minus.topLeftCorner(size, columns);
+                        }
                         if (coefficients.rows() > 0) {
                             values.middleRows(begin, size).noalias() +=
                                 target_drift.middleRows(begin, size) * coefficients;
