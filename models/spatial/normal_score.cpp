@@ -13,7 +13,7 @@ namespace models {
 namespace {
 
 /// The broken line through (from, to) at a place; flat beyond its ends.
-double along(const std::vector<double>& from, const std::vector<double>& to, double place) {
+double on_broken_line(const std::vector<double>& from, const std::vector<double>& to, double place) {
     if (place <= from.front()) return to.front();
     if (place >= from.back()) return to.back();
     const auto right = static_cast<std::size_t>(std::upper_bound(from.begin(), from.end(), place) - from.begin());
@@ -45,7 +45,7 @@ NormalScore::NormalScore(const Eigen::VectorXd& values) {
 }
 
 double NormalScore::score(double value) const {
-    return along(values_, scores_, value);
+    return on_broken_line(values_, scores_, value);
 }
 
 Eigen::VectorXd NormalScore::scores(const Eigen::VectorXd& values) const {
@@ -53,7 +53,7 @@ Eigen::VectorXd NormalScore::scores(const Eigen::VectorXd& values) const {
 }
 
 double NormalScore::value(double score) const {
-    return std::isnan(score) ? score : along(scores_, values_, score);
+    return std::isnan(score) ? score : on_broken_line(scores_, values_, score);
 }
 
 double NormalScore::mean(double score, double variance) const {
