@@ -19,7 +19,12 @@ namespace {
 
 void register_raster_drivers() {
     static std::once_flag once;
-    std::call_once(once, [] { GDALAllRegister(); });
+    std::call_once(once, [] {
+        GDALAllRegister();
+        // GDAL keeps blocks of rasters in a twentieth of the machine's memory unless told otherwise; written row by row
+        // they are not needed again.
+        if (CPLGetConfigOption("GDAL_CACHEMAX", nullptr) == nullptr) GDALSetCacheMax64(64LL << 20);
+    });
 }
 
 /// Keeps GDAL's complaints for the sentence of the Error instead of the console.
