@@ -204,6 +204,27 @@ struct Kriging::System {
         return Kriging(some, errorless, at_places);
     }
 
+    Eigen::MatrixXd inverse_factor(const Progress& progress) const {
+        constexpr Eigen::Index columns_a_block = 64;
+        const Eigen::Index n = data.x.size();
+        Eigen::MatrixXd inverse = Eigen::MatrixXd::Zero(n, n);
+        const Progress quiet([&](std::string_view what, double) {
+            progress.step(what, 0.0);
+            return true;
+        });
+        parallel_blocks(
+            (n + columns_a_block - 1) / columns_a_block, settings.threads,
+            [&](long long number) {
+                const Eigen::Index first = number * columns_a_block, columns = std::min(columns_a_block, n - first);
+                Eigen::MatrixXd part(n - first, columns);
+                kernels::kernel_table().inverse_columns(factor.data(), static_cast<int>(n), static_cast<int>(first),
+                                                        static_cast<int>(columns), part.data());
+                inverse.block(first, first, n - first, columns) = part;
+            },
+            quiet, "kriging");
+        return inverse;
+    }
+
     kernels::SystemArrays arrays() const {
         kernels::SystemArrays out;
         out.covariance = covariance.arrays();
@@ -316,6 +337,9 @@ void Kriging::over_grid(const GridM& grid, const TakeStrip& take, const StripDri
         tiled_wanted ? plan_grid(system.arrays(), grid, system.settings.block, system.settings.variance,
                                  std::max(system.data.values.maxCoeff() - system.data.values.minCoeff(), 1e-300))
                      : GridPlan{};
+    kernels::SystemArrays arrays = system.arrays();
+    const Eigen::MatrixXd inverse = plan.inverse ? system.inverse_factor(progress) : Eigen::MatrixXd();
+    if (plan.inverse) arrays.inverse = inverse.data();
     const int most_rows = std::max(1, static_cast<int>(cells_a_strip / std::max(1, grid.columns)));
     const int most_rows_of_tiles = std::max(1, static_cast<int>(cells_a_strip_of_tiles / std::max(1, grid.columns)));
     const int rows_a_strip =
@@ -340,8 +364,8 @@ void Kriging::over_grid(const GridM& grid, const TakeStrip& take, const StripDri
             found.variance.resize(cells);
             if (ready.cols() > 0) found.lagrange.resize(cells);
         }
-        krige_strip(system.arrays(), plan, grid, system.settings.block, first, rows, ready, system.settings.threads,
-                    found, part);
+        krige_strip(arrays, plan, grid, system.settings.block, first, rows, ready, system.settings.threads, found,
+                    part);
         long long no_drift = 0;
         for (Eigen::Index cell = 0; cell < cells && ready.cols() > 1; ++cell) {
             if (ready.row(cell).allFinite()) continue;

@@ -13,6 +13,7 @@ namespace {
 
 constexpr double flops_a_covariance = 60.0;
 constexpr int cells_a_dense_tile = 256;
+constexpr double most_data_to_invert = 4096.0;  ///< 128 MB
 
 /// Centres of some columns and rows of a grid, as a tile of it.
 struct TileFrame {
@@ -39,11 +40,11 @@ struct TileFrame {
     }
 };
 
+/// Without the solves for the near data, which cost n^2 each.
 double tile_cost(const kernels::SystemArrays& system, const GridPlan& plan, double near, double cells, bool variance) {
     const double n = system.n, nodes = plan.nodes * plan.nodes, covariance = flops_a_covariance * system.block.n;
     if (!variance) return n * nodes * covariance + cells * (near * covariance + 2.0 * plan.nodes);
-    const double once =
-        n * n * (nodes + near + 3.0) + n * nodes * covariance + 6.0 * n * near * near + 2.0 * n * near * nodes;
+    const double once = n * n * (nodes + 3.0) + n * nodes * covariance + 6.0 * n * near * near + 2.0 * n * near * nodes;
     const double each = near * covariance + near * near + 2.0 * plan.nodes * (near + 2.0) + 40.0;
     return once + cells * each;
 }
@@ -119,12 +120,16 @@ GridPlan plan_grid(const kernels::SystemArrays& system, const GridM& grid, const
             }
         }
         near = std::sqrt(squares / samples);
-        const double cost =
-            tile_cost(system, plan, near, static_cast<double>(columns) * rows, variance) * across * down;
+        const double tiles = static_cast<double>(across) * down;
+        const double solves = variance ? tiles * near * n * n : 0.0, inversion = n * n * n / 3.0;
+        const bool inverse = n <= most_data_to_invert && inversion < solves;
+        const double cost = tile_cost(system, plan, near, static_cast<double>(columns) * rows, variance) * tiles +
+                            (inverse ? inversion : solves);
         const bool pays = !variance || plan.nodes * plan.nodes + near < 0.8 * columns * rows;
         if (pays && cost < best) {
             best = cost;
             chosen = cells_a_side;
+            plan.inverse = inverse;
         }
     }
     plan.side_cells = chosen;

@@ -18,6 +18,7 @@ namespace models {
 /// Source: Trefethen (2013), Approximation Theory and Approximation Practice, ch. 8 (rate of convergence).
 struct GridPlan {
     int side_cells = 0;
+    bool inverse = false;  ///< whether the inverse of the whole factor is worth its work, as SystemArrays::inverse
     int nodes = 14;
     double ellipse = 6.0;
     double estimate_tolerance = 0.0, variance_tolerance = 0.0;

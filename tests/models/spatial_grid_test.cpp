@@ -5,6 +5,7 @@
 
 #include "models/spatial/kriging.h"
 #include "models/spatial/kriging_grid.h"
+#include "models/spatial/kriging_system.h"
 #include "tests/models/spatial_reference.h"
 
 using models::Kriging;
@@ -110,4 +111,28 @@ TEST_CASE("a cell of a tiled grid without drift is left out and counted") {
     CHECK(std::isnan(found.estimate[12345]));
     CHECK(std::isnan(found.variance[12345]));
     CHECK(std::isfinite(found.estimate[12346]));
+}
+
+TEST_CASE("tiles that share the inverse of the factor equal the plain formula") {
+    // Many cells and few data: every tile has near data, and inverting once is cheaper than solving for them again.
+    const models::SpatialData data = wavy(90, 11);
+    const models::GridM grid{179950.0, 330850.0, 2.5, 440, 360};
+    KrigingSettings slow;
+    slow.grid_method = models::GridMethod::dense;
+    const VariogramModel model = VariogramModel::parse("nugget 0.05 + exponential 0.5 range 150");
+    const models::PreparedCovariance covariance(model);
+    Eigen::MatrixXd factor = Eigen::MatrixXd::Identity(90, 90);
+    models::kernels::SystemArrays system;
+    system.covariance = covariance.arrays();
+    const models::PreparedBlock point{models::BlockM{}};
+    system.block = point.arrays();
+    system.n = 90;
+    const Eigen::VectorXd x = data.positions_m.col(0), y = data.positions_m.col(1);
+    system.x = x.data();
+    system.y = y.data();
+    system.factor = factor.data();
+    REQUIRE(models::plan_grid(system, grid, {}, true, 1.0).inverse);
+    const auto fast = Kriging(data, model).on_grid(grid), dense = Kriging(data, model, slow).on_grid(grid);
+    CHECK(tests::largest_difference(fast.estimate, dense.estimate) < 1e-11);
+    CHECK(tests::largest_difference(fast.variance, dense.variance) < 1e-11);
 }

@@ -178,7 +178,7 @@ bool chebyshev_tile(const SystemArrays& system, const GridTileArrays& tile) {
     near_system.y = near_y.data();
     near_system.n = k_near;
 
-    // Columns: far covariances at the nodes, then unit vectors of the near data, then whole columns of three cells.
+    // Columns: far covariances at the nodes, then whole columns of three cells, then unit vectors of the near data.
     const int checks = with_variance ? 3 : 0;
     const long checked[3] = {0, cells / 2 + tile.columns / 3,
                              cells - 1 - (cells * 7 / 31) % (cells > 1 ? cells - 1 : 1)};
@@ -202,16 +202,24 @@ bool chebyshev_tile(const SystemArrays& system, const GridTileArrays& tile) {
     Eigen::MatrixXd fields, upper, near_drift;
     Eigen::VectorXd near_estimate;
     if (with_variance) {
-        for (int i = 0; i < k_near; ++i) z(near[i], p2 + i) = 1.0;
         for (int i = 0; i < checks; ++i) {
             target_covariances(system, tile.x[checked[i] % tile.columns], tile.y[checked[i] / tile.columns],
-                               z.col(p2 + k_near + i).data());
+                               z.col(p2 + i).data());
         }
-        forward_solve_with_pauses(system.factor, n, z.data(), columns, tile.pause);
+        auto near_columns = z.rightCols(k_near);
+        for (int i = 0; i < k_near; ++i) {
+            if (system.inverse != nullptr) {
+                near_columns.col(i) = ConstVector(system.inverse + static_cast<long>(near[i]) * n, n);
+            } else {
+                near_columns(near[i], i) = 1.0;
+            }
+        }
+        forward_solve_with_pauses(system.factor, n, z.data(), system.inverse != nullptr ? p2 + checks : columns,
+                                  tile.pause);
         const auto far = z.leftCols(p2);
         fields.resize(k_near + 2 + q, p2);
         if (k_near > 0) {
-            const Eigen::HouseholderQR<Eigen::MatrixXd> qr(z.middleCols(p2, k_near));
+            const Eigen::HouseholderQR<Eigen::MatrixXd> qr(near_columns);
             const Eigen::MatrixXd basis = qr.householderQ() * Eigen::MatrixXd::Identity(n, k_near);
             upper = qr.matrixQR().topRows(k_near).template triangularView<Eigen::Upper>();
             fields.topRows(k_near).noalias() = basis.transpose() * far;
@@ -302,7 +310,7 @@ bool chebyshev_tile(const SystemArrays& system, const GridTileArrays& tile) {
         }
     }
     const TileArrays dense{3, x, y, drift.data(), estimate, variance, nullptr, {}};
-    finish_tile(system, dense, z.rightCols(checks));
+    finish_tile(system, dense, z.middleCols(p2, checks));
     for (int i = 0; i < 3; ++i) {
         const long at = checked[i] / tile.columns * tile.row_stride + checked[i] % tile.columns;
         const double estimate_gap = __builtin_fabs(tile.estimate[at] - estimate[i]);

@@ -46,6 +46,7 @@ struct SystemArrays {
     const double* x = nullptr;  ///< n
     const double* y = nullptr;
     const double* factor = nullptr;        ///< L, n x n
+    const double* inverse = nullptr;       ///< L^-1, n x n with zeros above the diagonal; null: worked out as needed
     const double* drift_factor = nullptr;  ///< W, n x p
     const double* triangle = nullptr;      ///< R, p x p upper
     const double* residual = nullptr;      ///< e, n
