@@ -1,5 +1,6 @@
 #include "app/commands/first_command.h"
 
+#include <map>
 #include <memory>
 
 #include <fmt/format.h>
@@ -49,6 +50,7 @@ Json json_of_order(const SeasonView& view) {
                                  {"tonnes", field.tonnes},
                                  {"tests_so_far", field.tests_so_far},
                                  {"risk", field.risk ? Json(*field.risk) : Json(nullptr)},
+                                 {"test_its_loads", field.test_its_loads},
                                  {"why", field.why}});
     }
     return out;
@@ -64,9 +66,16 @@ void print_table(const SeasonView& view, int tests) {
         print("Every wheat field of the season has a test already; --repeat ranks them again.");
         return;
     }
-    int shown = 0;
+    int shown = 0, standing = 0;
+    std::map<std::string, std::string> cut;  // by what is said of them
     for (const models::RankedField& field : order.fields) {
-        if (shown++ >= tests) break;
+        if (field.test_its_loads) {
+            std::string& names = cut[field.why.substr(0, field.why.find(':'))];
+            names += (names.empty() ? "" : "; ") + field.field;
+            continue;
+        }
+        if (standing++ >= tests) continue;
+        ++shown;
         const bool worth = order.ranking_only || field.expected_gain > 0.0;
         table.row({worth ? std::to_string(field.rank) : "–", field.field,
                    order.ranking_only ? "–" : drawing::percent_text(field.exceedance),
@@ -75,11 +84,13 @@ void print_table(const SeasonView& view, int tests) {
                                       : "none",
                    fmt::format("{:.0f}", field.tonnes), std::to_string(field.tests_so_far), field.why});
     }
-    print(table.text());
-    if (static_cast<int>(order.fields.size()) > shown) {
-        print(fmt::format("{} more fields; --tests N shows more of them, --json all.",
-                          static_cast<int>(order.fields.size()) - shown));
+    if (shown > 0) print(table.text());
+    if (standing > shown) {
+        print(fmt::format("{} more {}; --tests N shows more of them, --json all.", standing - shown,
+                          standing - shown == 1 ? "field" : "fields"));
     }
+    if (!cut.empty()) print("Fields whose loads are to be tested instead:");
+    for (const auto& [why, names] : cut) print(wrapped_text(why + ": " + names + ".", 100, "  "));
     print(wrapped_text(order.ranking_only ? caution::risk_is_not_don : caution::screening));
 }
 

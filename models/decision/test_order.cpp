@@ -29,16 +29,15 @@ Index most_classes(Index unsure_fields) {
 
 /// Why the decision on a field can no longer be changed by a test; empty while it is open.
 std::string closed_because(const FieldToTest& field, const TestOrderProblem& problem) {
-    if (field.status == FieldStatus::delivered) return "delivered: a test of it changes nothing any more";
-    if (field.status == FieldStatus::cut) return "already cut: a test of it changes nothing any more";
+    if (field.status == FieldStatus::delivered) return "Delivered: test its loads instead";
+    if (field.status == FieldStatus::cut) return "Already cut: test its loads instead";
     if (!field.expected_cut_date || !problem.today) return "";
     const LocalDay result = *problem.today + std::chrono::days(problem.days_to_result);
     if (*field.expected_cut_date >= result) return "";
     if (*field.expected_cut_date < *problem.today) {
-        return fmt::format("was to be cut on {}: a test of it changes nothing any more",
-                           to_short_text(*field.expected_cut_date));
+        return fmt::format("Was to be cut on {}: test its loads instead", to_short_text(*field.expected_cut_date));
     }
-    return fmt::format("is cut on {}, before a result on {}: a test of it changes nothing",
+    return fmt::format("Cut on {}, before a result on {}: test its loads instead",
                        to_short_text(*field.expected_cut_date), to_short_text(result));
 }
 
@@ -314,8 +313,12 @@ Eigen::MatrixXd covariance_of(const Eigen::MatrixXd& log_draws, const std::vecto
     return covariance;
 }
 
+/// To two digits: an expectation is no account.
 std::string amount(double value) {
-    return value >= 9.95 ? fmt::format("{:.0f}", value) : content_in_words(value);
+    if (!(value > 0.0)) return "0";
+    const double step = std::pow(10.0, std::floor(std::log10(value)) - 1.0);
+    const double rounded = std::round(value / step) * step;
+    return value >= 9.95 ? fmt::format("{:.0f}", rounded) : content_in_words(rounded);
 }
 
 /// Fields count as told about where the chance of a wrong decision falls by a hundredth or more.
@@ -324,29 +327,27 @@ std::string other_fields(int count) {
     return count == 1 ? std::string("on 1 other field") : fmt::format("on {} other fields", count);
 }
 
-std::string why(const RankedField& ranked, const FieldToTest& field, const Gain& gain, double share, bool money,
-                bool others_before, std::optional<double> test_cost) {
-    const std::string start =
-        fmt::format("{} chance of being over, {:.0f} t", chance_in_words(ranked.exceedance), field.tonnes);
+/// What a test of the field is good for, in one short sentence; its chance of being over stands beside it.
+std::string why(const FieldToTest& field, const Gain& gain, double share, bool money, bool others_before,
+                std::optional<double> test_cost) {
     const double itself = share * gain.itself;
     const double others = share * gain.others;
-    if (itself + others < 1e-3 * field.tonnes) {
-        return start + (others_before && share < 0.5 ? ": the tests above already tell about it"
-                                                     : ": hardly any result would change what is done");
+    const double all = itself + others;
+    if (all < 1e-3 * field.tonnes) {
+        return others_before && share < 0.5 ? "The tests above already tell about it"
+                                            : "Hardly any result here would change what is done";
     }
-    const std::string unit = money ? "" : " t";
-    std::vector<std::string> falls;
-    if (itself > 0.05 * (itself + others)) falls.push_back(amount(itself) + unit + " here");
-    if (others > 0.05 * (itself + others)) {
-        falls.push_back(amount(others) + unit + " " + other_fields(gain.others_informed));
+    if (test_cost && all <= *test_cost) {
+        return fmt::format("A test here saves about {} and costs {}", amount(all), amount(*test_cost));
     }
-    std::string text = fmt::format("{}: {} is expected to spare {} {}", start,
-                                   others_before ? "after the tests above one here" : "a test",
-                                   money ? "in money" : "wrong decisions about", fmt::join(falls, " and "));
-    if (test_cost && itself + others < *test_cost) {
-        text += fmt::format(", less than the {} it costs", content_in_words(*test_cost));
+    std::string text = money ? fmt::format("A test here saves about {}", amount(all - test_cost.value_or(0.0)))
+                             : fmt::format("A test here keeps about {} t from a wrong decision", amount(all));
+    if (itself <= 0.05 * all) {
+        text += ", all of it " + other_fields(gain.others_informed);
+    } else if (others > 0.05 * all) {
+        text += fmt::format(", {:.0f} % of it {}", 100.0 * others / all, other_fields(gain.others_informed));
     }
-    if (field.expected_cut_date) text += fmt::format("; it is cut on {}", to_short_text(*field.expected_cut_date));
+    if (field.expected_cut_date) text += fmt::format("; cut on {}", to_short_text(*field.expected_cut_date));
     return text;
 }
 
@@ -374,10 +375,11 @@ TestOrder by_risk(const TestOrderProblem& problem) {
         const std::string closed = closed_because(field, problem);
         if (!closed.empty()) {
             row.why = closed;
+            row.test_its_loads = true;
         } else if (field.risk) {
-            row.why = fmt::format("disease risk {:.2f}; this is not a chance of being over the limit", *field.risk);
+            row.why = fmt::format("Disease risk {:.2f}; this is not a chance of being over the limit", *field.risk);
         } else {
-            row.why = "its disease risk is not known";
+            row.why = "Its disease risk is not known";
         }
         rows.emplace_back(!closed.empty(), std::move(row));
     }
@@ -405,7 +407,8 @@ std::string assumptions(const TestOrderProblem& problem, const Stakes& stakes) {
             fmt::format(", a wrong acceptance costing at least an outbound lot of {:.0f} t", problem.outbound_lot_t);
     }
     if (problem.costs.test && stakes.money) text += fmt::format(", a test {}", content_in_words(*problem.costs.test));
-    if (problem.tests > 1) text += "; from the second test on the outcomes of the tests above are averaged out";
+    text += stakes.money ? ". Money is in the currency of the store's costs" : "";
+    if (problem.tests > 1) text += ". From the second on, a test counts for what those above it leave open";
     return text + ".";
 }
 
@@ -485,7 +488,7 @@ TestOrder order_of_tests(const TestOrderProblem& problem, const Progress& progre
             draws.exceedance()[candidates[c]]);
         row.expected_gain = share[c] * gains[c].all() - test_cost;
         row.gain_on_itself = share[c] * gains[c].itself;
-        row.why = why(row, problem.fields[f], gains[c], share[c], stakes.money, others_before,
+        row.why = why(problem.fields[f], gains[c], share[c], stakes.money, others_before,
                       test_cost > 0.0 ? std::optional(test_cost) : std::nullopt);
         return row;
     };
@@ -520,6 +523,7 @@ TestOrder order_of_tests(const TestOrderProblem& problem, const Progress& progre
         RankedField row = plain_row(problem.fields[f]);
         row.exceedance = problem.fields[f].exceedance.value_or(draws.exceedance()[static_cast<Index>(f)]);
         row.why = stakes.closed[f];
+        row.test_its_loads = true;
         order.fields.push_back(std::move(row));
     }
     number(order);

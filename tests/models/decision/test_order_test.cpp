@@ -235,11 +235,15 @@ TEST_CASE("a field cut before the result is worth nothing and says so") {
     const auto order = models::order_of_tests(problem);
     CHECK(order.fields[0].field == "F3");
     CHECK(order.fields[0].expected_gain > 5.0);
-    CHECK_THAT(order.fields[0].why,
-               Catch::Contains("wrong decisions about") && Catch::Contains(" t here; it is cut on 12 Jul"));
+    CHECK_THAT(order.fields[0].why, Catch::StartsWith("A test here keeps about ") &&
+                                        Catch::EndsWith(" t from a wrong decision; cut on 12 Jul"));
+    CHECK_FALSE(order.fields[0].test_its_loads);
     CHECK(row(order, "F1").expected_gain == 0.0);
-    CHECK(row(order, "F1").why == "already cut: a test of it changes nothing any more");
-    CHECK(row(order, "F2").why == "is cut on 11 Jul, before a result on 12 Jul: a test of it changes nothing");
+    CHECK(row(order, "F1").why == "Already cut: test its loads instead");
+    CHECK(row(order, "F2").why == "Cut on 11 Jul, before a result on 12 Jul: test its loads instead");
+    CHECK(row(order, "F1").test_its_loads);
+    CHECK(row(order, "F2").test_its_loads);
+    CHECK(order.fields[1].test_its_loads);  // after all that stand
     CHECK(order.expected_loss_now == Approx(50.0).margin(4.0));
 }
 
@@ -261,7 +265,17 @@ TEST_CASE("costs turn the order and the size of a spoilt lot counts") {
     auto order = models::order_of_tests(problem);
     CHECK(order.unit == models::GainUnit::money);
     CHECK(order.fields[0].field == "F2");
-    CHECK_THAT(order.says, Catch::Contains("in money") && Catch::Contains("10.0 a tonne wrongly accepted"));
+    CHECK_THAT(order.says, Catch::Contains("in money") && Catch::Contains("10.0 a tonne wrongly accepted") &&
+                               Catch::Contains("in the currency of the store's costs"));
+    // What the sentence says is the gain of the row, to two digits, and a test that costs more than it saves says both.
+    const double gain = order.fields[0].expected_gain;
+    const double step = std::pow(10.0, std::floor(std::log10(gain)) - 1.0);
+    CHECK_THAT(order.fields[0].why,
+               Catch::StartsWith("A test here saves about ") &&
+                   Catch::Contains(std::to_string(static_cast<int>(std::round(gain / step) * step))));
+    auto dear = problem;
+    dear.costs.test = 1e6;
+    CHECK_THAT(models::order_of_tests(dear).fields[0].why, Catch::Contains(" and costs 1000000"));
     problem.costs = {};
     order = models::order_of_tests(problem);
     CHECK_THAT(order.says, Catch::Contains("No costs are given: by the chance of a wrong decision times tonnes"));
@@ -290,7 +304,7 @@ TEST_CASE("without any result fields are ranked by risk and labelled so") {
     REQUIRE(order.fields.size() == 4);
     CHECK(order.fields[0].field == "R6");
     CHECK(order.fields[1].field == "R4");
-    CHECK(order.fields[3].why == "its disease risk is not known");
+    CHECK(order.fields[3].why == "Its disease risk is not known");
     CHECK_THAT(order.says, Catch::Contains("Ranking only") && Catch::Contains("not a chance of being over"));
 }
 
