@@ -33,13 +33,6 @@ std::string limit_text_of(const SeasonView& view) {
     return text;
 }
 
-/// All results of the season, valid or not.
-int tests_of(const SeasonView& view) {
-    int tests = 0;
-    for (const models::Test& test : view.data.tests) tests += season_of_test(view.data, test) == view.season ? 1 : 0;
-    return tests;
-}
-
 TestMark mark_of(models::Reading reading) {
     switch (reading) {
         case models::Reading::value:
@@ -129,7 +122,8 @@ MapFigure map_figure_of(const SeasonView& view, MapShows shows) {
     figure.title = ranking                         ? fmt::format(words::title_ranking, view.season)
                    : shows == MapShows::exceedance ? fmt::format(words::title_exceedance, view.season)
                                                    : fmt::format(words::title_content, view.season);
-    figure.subtitle = fmt::format(words::subtitle_map, view.fields.size(), tests_of(view));
+    figure.subtitle = ranking ? fmt::format(words::subtitle_ranking, view.fields.size())
+                              : fmt::format(words::subtitle_map, estimate_of, in_words(count_of(view)));
     std::map<std::size_t, int> rank_of;
     if (ranking) {
         std::vector<const FieldView*> by_risk;
@@ -236,11 +230,7 @@ BinsFigure bins_figure_of(const SeasonView& view) {
         drawing.purpose = models::in_words(bin.purpose);
         drawing.hold = bin.purpose == models::Purpose::hold;
         drawing.layered = content.order_known && bin.draw_off != models::DrawOff::mixed;
-        std::optional<models::Limit> limit;
-        for (const models::Limit& known : view.data.limits) {
-            if (known.limit_id == bin.limit_id && models::holds_on(known, harvest_day(view.data, view.season)))
-                limit = known;
-        }
+        const std::optional<models::Limit>& limit = bins.limits[b].limit;
         if (limit) drawing.limit_mg_per_kg = limit->limit_mg_per_kg;
         for (const models::Layer& layer : content.layers) {
             for (const models::GrainPortion& portion : layer.portions) {
@@ -248,19 +238,24 @@ BinsFigure bins_figure_of(const SeasonView& view) {
                 part.load = portion.source;
                 part.mass_t = portion.mass_t();
                 if (const auto found = column.find(portion.source); found != column.end()) {
-                    const auto draws = bins.draws.mg_per_kg.col(found->second);
+                    const Eigen::VectorXd draws =
+                        bins.draws.mg_per_kg.col(found->second) * bins.factor(b, portion.source);
                     part.median_mg_per_kg = models::quantile_of_draws(draws, 0.5);
                     part.low90_mg_per_kg = models::quantile_of_draws(draws, 0.05);
                     part.high90_mg_per_kg = models::quantile_of_draws(draws, 0.95);
                 }
+                for (const UnclearedLoad& load : bins.uncleared) {
+                    if (load.bin == bin.bin && load.load == portion.source) part.note = load.reason;
+                }
                 drawing.layers.push_back(std::move(part));
             }
         }
-        if (const auto mean = models::mean_content(content.by_source(), bins.draws)) {
-            drawing.mean_mg_per_kg = mean->mean();
-            drawing.low90_mg_per_kg = models::quantile_of_draws(*mean, 0.05);
-            drawing.high90_mg_per_kg = models::quantile_of_draws(*mean, 0.95);
-            if (limit) drawing.exceedance = models::exceedance_of_draws(*mean, *limit);
+        if (const auto as_is = models::mean_content(content.by_source(), bins.draws)) {
+            const Eigen::VectorXd mean = *as_is * bins.factors[b];
+            drawing.mean_mg_per_kg = mean.mean();
+            drawing.low90_mg_per_kg = models::quantile_of_draws(mean, 0.05);
+            drawing.high90_mg_per_kg = models::quantile_of_draws(mean, 0.95);
+            if (limit) drawing.exceedance = models::exceedance_of_draws(mean, *limit);
         }
         for (const models::BinOutlook& look : bins.plan.bins) {
             constexpr std::string_view closed = "closed: ";
@@ -268,6 +263,7 @@ BinsFigure bins_figure_of(const SeasonView& view) {
                 drawing.closed = look.note.substr(closed.size());
         }
         drawing.note = models::in_words(bin.draw_off);
+        if (limit && limit->basis != models::Basis::as_is) drawing.note += "; " + models::in_words(limit->basis);
         if (!bin.keep_apart.empty()) drawing.note += fmt::format(words::keep_apart, bin.keep_apart);
         total_t += content.mass_t();
         figure.bins.push_back(std::move(drawing));

@@ -183,9 +183,7 @@ std::vector<report::BinRow> bin_rows(const SeasonView& view) {
         report::BinRow row;
         row.bin = bin.bin;
         row.purpose = bin.purpose;
-        for (const models::Limit& limit : view.data.limits) {
-            if (limit.limit_id == bin.limit_id) row.limit = models::in_words(limit);
-        }
+        if (const auto& limit = view.bins->limits[b].limit) row.limit = models::in_words(*limit);
         row.content_t = view.bins->ledger.bins[b].mass_t();
         row.capacity_t = bin.capacity_t;
         for (const models::GrainPortion& portion : view.bins->ledger.bins[b].by_source()) {

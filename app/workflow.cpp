@@ -2,6 +2,9 @@
 
 #include <algorithm>
 
+#include <fmt/format.h>
+
+#include "geo/check.h"
 #include "geo/store/store.h"
 #include "models/decision/limit_rule.h"
 #include "models/error.h"
@@ -60,8 +63,16 @@ std::vector<FieldView> fields_of_season(const SeasonView& view) {
 }  // namespace
 
 SeasonView look_at_season(const geo::Store& store, const Question& question, const models::Progress& progress) {
+    SeasonMemory memory;
+    return look_at_season(store, question, progress, memory);
+}
+
+SeasonView look_at_season(const geo::Store& store, const Question& question, const models::Progress& progress,
+                          SeasonMemory& memory) {
     SeasonView view;
-    view.data = read_season_data(store);
+    SeasonMemory::Inputs inputs;
+    inputs.last_record = geo::end_of_chain(store).sha256;
+    view.data = *memory.data.get(inputs.last_record, [&] { return read_season_data(store); });
     view.season = question.season.value_or(newest_season(view.data));
     if (!std::binary_search(view.data.seasons.begin(), view.data.seasons.end(), view.season)) {
         std::string known;
@@ -73,27 +84,36 @@ SeasonView look_at_season(const geo::Store& store, const Question& question, con
 
     // What the weather says of every field, in this season and, to learn from, in the ones before.
     RiskSettings risk;
-    risk.model = question.risk_model;
-    risk.as_of = question.as_of;
-    risk.all_seasons = question.upto != Upto::risk;
-    view.risks = risks_of_season(store, view.data, view.season, risk, share_of(progress, 0.0, 0.2));
+    risk.model = inputs.risk_model = question.risk_model;
+    risk.as_of = inputs.as_of = question.as_of;
+    risk.all_seasons = inputs.all_seasons = question.upto != Upto::risk;
+    inputs.season = view.season;
+    view.risks = *memory.risks.get(
+        inputs, [&] { return risks_of_season(store, view.data, view.season, risk, share_of(progress, 0.0, 0.2)); });
     view.fields = fields_of_season(view);
     if (question.upto == Upto::risk) return view;
 
-    // Risk and results of all seasons in one model.
+    // Risk and results of all seasons in one model. No limit has a part in it, only the basis that one speaks of.
     ContaminationSettings contamination;
     contamination.season = view.season;
-    contamination.hindsight = question.hindsight;
+    contamination.hindsight = inputs.hindsight = question.hindsight;
     contamination.threads = question.threads;
-    if (view.limit) contamination.basis = view.limit->basis;
-    view.contamination = contamination_of_season(view.data, view.risks, contamination, share_of(progress, 0.2, 0.6));
+    const auto fit_on = [&](models::Basis basis, double from, double to) {
+        contamination.basis = inputs.basis = basis;
+        return memory.fits.get(inputs, [&] {
+            return contamination_of_season(view.data, view.risks, contamination, share_of(progress, from, to));
+        });
+    };
+    view.contamination = *fit_on(view.limit ? view.limit->basis : models::Basis::as_is, 0.2, 0.6);
     view.fields = fields_of_season(view);
     if (question.upto == Upto::contamination) return view;
 
     // Inside a field only where the samples show that there is something to draw.
     const bool everything = question.upto == Upto::everything;
     if (view.limit && (question.upto == Upto::map || everything)) {
-        view.within = maps_within_fields(view.data, *view.limit, contamination, share_of(progress, 0.6, 0.75));
+        view.within = *memory.within.get(
+            inputs, [&] { return maps_within_fields(view.data, contamination, share_of(progress, 0.6, 0.75)); });
+        for (WithinField& within : view.within) give_exceedance(within, *view.limit);
         view.structure = structure_of(view.within);
     }
 
@@ -106,23 +126,59 @@ SeasonView look_at_season(const geo::Store& store, const Question& question, con
                                      share_of(progress, 0.75, 0.9));
     }
 
-    // What is in the bins, and where each waiting load goes. Contents of loads are kept as is, whatever the map's
-    // basis.
+    // What is in the bins, and where each waiting load goes, by the limits that the bins name. Contents of loads are
+    // kept as is, whatever the map's basis.
     if (question.upto == Upto::bins || (everything && !view.data.bins.empty())) {
+        const auto fit = fit_on(models::Basis::as_is, 0.9, 0.95);
         BinsSettings bins;
         bins.season = view.season;
         bins.next = question.next_load;
-        if (contamination.basis == models::Basis::as_is) {
-            view.bins = bins_of_season(view.data, view.contamination, bins, share_of(progress, 0.9, 1.0));
-        } else {
-            contamination.basis = models::Basis::as_is;
-            const ContaminationView as_is = contamination_of_season(view.data, view.risks, contamination);
-            view.bins = bins_of_season(view.data, as_is, bins, share_of(progress, 0.9, 1.0));
-        }
+        inputs.next_load = question.next_load.value_or("");
+        view.bins = *memory.bins.get(
+            inputs, [&] { return bins_of_season(view.data, *fit, bins, share_of(progress, 0.95, 1.0)); });
     } else if (view.data.bins.empty()) {
         view.no_bins = "the store has no bins";
     }
     return view;
+}
+
+SeasonCount count_of(const SeasonView& view) {
+    SeasonCount count;
+    for (const FieldView& field : view.fields) (field.content ? count.fields : count.fields_without) += 1;
+    const models::ContaminationInput& input = view.contamination.input;
+    const auto is_now = [&](std::size_t field_season) {
+        return input.field_seasons[field_season].season == view.season;
+    };
+    for (const models::AssayResult& result : input.results) {
+        const models::GrainSample& sample = input.samples[result.sample];
+        if (sample.from == models::SampledGrain::field_season) count.field_results += is_now(sample.index) ? 1 : 0;
+        if (sample.from != models::SampledGrain::load) continue;
+        const auto& parts = input.loads[sample.index].parts;
+        count.load_results += std::any_of(parts.begin(), parts.end(),
+                                          [&](const models::GrainShare& part) { return is_now(part.field_season); })
+                                  ? 1
+                                  : 0;
+    }
+    for (const models::Test& test : view.data.tests) {
+        count.results_left_out += season_of_test(view.data, test) == view.season ? 1 : 0;
+    }
+    count.results_left_out -= count.field_results + count.load_results;
+    return count;
+}
+
+std::string in_words(const SeasonCount& count) {
+    const auto counted = [](int number, const char* one, const char* many) {
+        return fmt::format("{} {}", number, number == 1 ? one : many);
+    };
+    std::string text = counted(count.fields, "field", "fields") + " with a number";
+    if (count.fields_without > 0) text += fmt::format(" ({} more without)", count.fields_without);
+    text += fmt::format(", from {} of field samples and {} of loads", counted(count.field_results, "result", "results"),
+                        count.load_results);
+    if (count.results_left_out > 0) {
+        text += fmt::format("; {} (void, controls, bins, other grain) not in them",
+                            counted(count.results_left_out, "test", "tests"));
+    }
+    return text;
 }
 
 const FieldRisk* risk_of(const SeasonView& view, std::size_t crop) {

@@ -6,6 +6,7 @@
 
 #include "app/stages/bins_stage.h"
 #include "app/stages/contamination_stage.h"
+#include "app/stages/kept.h"
 #include "app/stages/order_stage.h"
 #include "app/stages/risk_stage.h"
 #include "app/stages/season_data.h"
@@ -56,8 +57,44 @@ struct SeasonView {
     std::string no_bins;  ///< why there are none
 };
 
+/// What is worked out before any limit is asked about: it depends on the records of the store, the season and how the
+/// work is done, and stays as it is when another limit is chosen. Whoever asks more than once keeps one of these and
+/// gives it to each question; an answer is the same with and without. A change of the store is seen by the end of its
+/// chain of records.
+struct SeasonMemory {
+    struct Inputs {
+        std::string last_record;  ///< SHA-256
+        int season = 0;
+        std::string risk_model = {};
+        std::optional<models::LocalDay> as_of = {};
+        bool all_seasons = false, hindsight = false;
+        models::Basis basis = models::Basis::as_is;
+        std::string next_load = {};
+        bool operator==(const Inputs&) const = default;
+    };
+    Kept<std::string, SeasonData> data;  ///< by the last record
+    Kept<Inputs, std::vector<FieldRisk>> risks;
+    Kept<Inputs, ContaminationView> fits;
+    Kept<Inputs, std::vector<WithinField>> within;
+    Kept<Inputs, BinsView> bins;  ///< bins name their own limits
+};
+
 /// The whole job, top to bottom.
 SeasonView look_at_season(const geo::Store& store, const Question& question, const models::Progress& progress = {});
+SeasonView look_at_season(const geo::Store& store, const Question& question, const models::Progress& progress,
+                          SeasonMemory& memory);
+
+/// What the numbers of a season rest on, counted once each.
+struct SeasonCount {
+    int fields = 0;            ///< with a number
+    int fields_without = 0;    ///< listed, without one: no wheat, or ranking only
+    int field_results = 0;     ///< of samples taken from these fields
+    int load_results = 0;      ///< of their loads; a load of several fields stands in each of their rows
+    int results_left_out = 0;  ///< of the season's tests: void ones, controls, probes of bins, grain that is not theirs
+};
+SeasonCount count_of(const SeasonView& view);
+/// "34 fields with a number (10 more without), from 98 results of field samples and 30 of loads; 23 more tests ..."
+std::string in_words(const SeasonCount& count);
 
 /// The risk of one crop record of the season.
 const FieldRisk* risk_of(const SeasonView& view, std::size_t crop);

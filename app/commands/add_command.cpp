@@ -6,6 +6,8 @@
 
 #include <fmt/format.h>
 
+#include "app/stages/grain_in_bins.h"
+#include "app/table_text.h"
 #include "geo/import.h"
 #include "geo/store/store.h"
 #include "geo/tables/kind.h"
@@ -21,6 +23,19 @@ struct AddAsked {
     geo::ImportOptions options;
 };
 
+std::vector<std::string> warnings_of(const geo::Store& store,
+                                     const std::vector<std::pair<std::string, std::string>>& values) {
+    for (const auto& [column, value] : values) {
+        if (column != "move") continue;
+        try {
+            return warnings_of_move(read_season_data(store), value);
+        } catch (const models::Error& error) {  // the moves do not add up
+            return {error.what()};
+        }
+    }
+    return {};
+}
+
 int add_one(const AddAsked& asked) {
     geo::tables::kind_named(asked.kind);
     std::vector<std::pair<std::string, std::string>> values;
@@ -35,6 +50,12 @@ int add_one(const AddAsked& asked) {
     const geo::ImportReport report = geo::add_row(store, asked.kind, values, asked.options);
     for (const std::string& note : report.notes) fmt::print("{}\n", note);
     fmt::print("{}\n", report.corrected > 0 ? "corrected" : report.added > 0 ? "added" : "there already");
+    if (asked.kind == "moves") {
+        // What happened is recorded whatever it was; who records it learns at once what is wrong with it.
+        for (const std::string& warning : warnings_of(store, values)) {
+            fmt::print("{}", wrapped_text("Caution: " + warning + "."));
+        }
+    }
     return 0;
 }
 

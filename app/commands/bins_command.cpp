@@ -19,6 +19,7 @@ using Json = nlohmann::ordered_json;
 struct BinsCommand {
     SeasonOptions season;
     std::optional<std::string> next;
+    bool explain = false;
 };
 
 template <typename T>
@@ -46,6 +47,7 @@ Json json_of(const SeasonView& view) {
                                       {"bin", a.bin},
                                       {"mass_t", a.mass_t},
                                       {"state", models::in_words(a.state)},
+                                      {"in_short", a.in_short},
                                       {"reason", a.reason}});
     }
     out["unplaced"] = Json::array();
@@ -54,6 +56,7 @@ Json json_of(const SeasonView& view) {
                                    {"mass_t", u.mass_t},
                                    {"state", models::in_words(u.state)},
                                    {"turn_away", u.turn_away},
+                                   {"in_short", u.in_short},
                                    {"reason", u.reason}});
     }
     out["bins"] = Json::array();
@@ -82,6 +85,21 @@ Json json_of(const SeasonView& view) {
                               {"order_known", content.order_known},
                               {"layers_from_the_floor", std::move(layers)}});
     }
+    out["uncleared_in_bins"] = Json::array();
+    for (const UnclearedLoad& load : view.bins->uncleared) {
+        out["uncleared_in_bins"].push_back({{"load", load.load},
+                                            {"bin", load.bin},
+                                            {"mass_t", load.mass_t},
+                                            {"result", in_words(load.why)},
+                                            {"reason", load.reason}});
+    }
+    out["over_capacity"] = Json::array();
+    for (const OverfullBin& bin : view.bins->overfull) {
+        out["over_capacity"].push_back(
+            {{"bin", bin.bin}, {"content_t", bin.content_t}, {"capacity_t", bin.capacity_t}});
+    }
+    out["estimate_of"] = estimate_of;
+    out["best_of_all_ways"] = plan.best_of_all;
     out["value"] = plan.score.value;
     out["value_in_money"] = plan.value_in_money;
     out["compared_with"] = Json::array();
@@ -100,15 +118,17 @@ std::string chance_or_dash(const std::optional<double>& value) {
     return value ? drawing::percent_text(*value) : "–";
 }
 
-void print_tables(const SeasonView& view) {
+void print_tables(const SeasonView& view, const BinsCommand& command) {
     const models::BinPlan& plan = view.bins->plan;
     print(fmt::format("Bin plan, season {}: {} {}", view.season, view.bins->waiting.size(),
                       view.bins->waiting.size() == 1 ? "load waits" : "loads wait"));
+    if (command.next) print(fmt::format("Advice for load {}, in view of all that wait:", *command.next));
     print(wrapped_text(plan.says));
     if (!plan.assignments.empty()) {
         TextTable table({"load", ">t", "goes to", "state", "why"});
         for (const models::Assignment& a : plan.assignments) {
-            table.row({a.name, fmt::format("{:.1f}", a.mass_t), a.bin, models::in_words(a.state), a.reason});
+            table.row({a.name, fmt::format("{:.1f}", a.mass_t), a.bin, models::in_words(a.state),
+                       command.explain ? a.reason : a.in_short});
         }
         print(table.text());
     }
@@ -116,10 +136,11 @@ void print_tables(const SeasonView& view) {
         TextTable table({"load", ">t", "no place", "state", "why"});
         for (const models::UnplacedGrain& u : plan.unplaced) {
             table.row({u.name, fmt::format("{:.1f}", u.mass_t), u.turn_away ? "turn away" : "stays on the truck",
-                       models::in_words(u.state), u.reason});
+                       models::in_words(u.state), command.explain ? u.reason : u.in_short});
         }
         print(table.text());
     }
+    if (!command.explain) print("--explain says the whole reason of each.");
     print("What lies in each bin now, from the recorded moves, lowest first:");
     TextTable now({"bin", ">t", "layers"});
     for (const models::BinContent& content : view.bins->ledger.bins) {
@@ -132,7 +153,15 @@ void print_tables(const SeasonView& view) {
         now.row({content.bin, fmt::format("{:.1f}", content.mass_t()), layers.empty() ? "empty" : layers});
     }
     print(now.text());
-    print("What is in each bin after this plan:");
+    if (!view.bins->uncleared.empty()) {
+        print("In bins under a limit without a result of their own that meets it:");
+        TextTable uncleared({"load", "bin", ">t", "result"});
+        for (const UnclearedLoad& load : view.bins->uncleared) {
+            uncleared.row({load.load, load.bin, fmt::format("{:.1f}", load.mass_t), load.reason});
+        }
+        print(uncleared.text());
+    }
+    print(fmt::format("What is in each bin after this plan ({}):", estimate_of));
     TextTable table({"bin", ">content t", ">mean mg/kg", ">from", ">to", ">chance over", ">buyer rejects", "note"});
     for (const models::BinOutlook& bin : plan.bins) {
         table.row({bin.bin, fmt::format("{:.1f}", bin.content_t), number_or_dash(bin.mean_mg_per_kg),
@@ -164,7 +193,7 @@ int run(const BinsCommand& command) {
     if (command.season.json) {
         print(json_of(view).dump(2));
     } else {
-        print_tables(view);
+        print_tables(view, command);
     }
     return 0;
 }
@@ -176,7 +205,9 @@ Command make_bins_command() {
         "bins", "What is in each bin, and which bin each waiting load goes to.", [](Options& options) {
             auto command = std::make_shared<BinsCommand>();
             command->season.declare(options);
-            options.option(command->next, "--next", "LOAD", "advice for this load alone: the truck on the scale");
+            options.option(command->next, "--next", "LOAD",
+                           "advice for this load, the truck on the scale, in view of all that wait");
+            options.flag(command->explain, "--explain", "the whole reason of each load instead of one line");
             options.footer(
                 "Example: lodicule bins season.lodicule --season 2026\n"
                 "A load goes into a bin under a limit only if it is itself cleared for it: no valid result over, and "

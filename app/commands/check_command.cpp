@@ -6,8 +6,11 @@
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
+#include "app/stages/grain_in_bins.h"
+#include "app/table_text.h"
 #include "geo/check.h"
 #include "geo/store/store.h"
+#include "models/error.h"
 
 namespace app::commands {
 
@@ -17,6 +20,15 @@ struct CheckAsked {
     std::string store, noted;
     bool json = false;
 };
+
+GrainNow grain_of(const geo::Store& store, std::string& problem) {
+    try {
+        return grain_now(read_season_data(store));
+    } catch (const models::Error& error) {  // the moves do not add up
+        problem = error.what();
+        return {};
+    }
+}
 
 int check_one(const CheckAsked& asked) {
     geo::Store store = geo::Store::open(asked.store, geo::Store::Access::read_only);
@@ -30,9 +42,23 @@ int check_one(const CheckAsked& asked) {
         list.push_back({{"what", finding.what}, {"good", finding.good}, {"detail", finding.detail}});
         if (!asked.json) fmt::print("{:<18}{:<7}{}\n", finding.what, finding.good ? "good" : "WRONG", finding.detail);
     }
+    // Not of the store's soundness, but what a person should look at: the grain that it says lies in the bins.
+    std::string ledger;
+    const GrainNow grain = good ? grain_of(store, ledger) : GrainNow{};
     if (asked.json) {
-        const nlohmann::ordered_json out = {
+        nlohmann::ordered_json out = {
             {"good", good}, {"records", end.records}, {"last_sha256", end.sha256}, {"findings", std::move(list)}};
+        out["uncleared_in_bins"] = nlohmann::ordered_json::array();
+        for (const UnclearedLoad& load : grain.uncleared) {
+            out["uncleared_in_bins"].push_back(
+                {{"load", load.load}, {"bin", load.bin}, {"mass_t", load.mass_t}, {"result", in_words(load.why)}});
+        }
+        out["over_capacity"] = nlohmann::ordered_json::array();
+        for (const OverfullBin& bin : grain.overfull) {
+            out["over_capacity"].push_back(
+                {{"bin", bin.bin}, {"content_t", bin.content_t}, {"capacity_t", bin.capacity_t}});
+        }
+        out["moves_problem"] = ledger;
         fmt::print("{}\n", out.dump(2, ' ', false, nlohmann::json::error_handler_t::replace));
     } else if (good) {
         fmt::print(
@@ -41,6 +67,16 @@ int check_one(const CheckAsked& asked) {
             "end\n"
             "was not cut off: lodicule check {} --expect HASH\n",
             end.sha256, end.records, asked.store);
+        if (!ledger.empty()) fmt::print("moves: {}\n", ledger);
+        for (const OverfullBin& bin : grain.overfull) fmt::print("{}\n", in_words(bin));
+        if (!grain.uncleared.empty()) {
+            fmt::print("loads in bins under a limit without a result of their own that meets it:\n");
+            TextTable table({"load", "bin", ">t", "result"});
+            for (const UnclearedLoad& load : grain.uncleared) {
+                table.row({load.load, load.bin, fmt::format("{:.1f}", load.mass_t), in_words(load.why)});
+            }
+            fmt::print("{}", table.text());
+        }
     } else {
         fmt::print(stderr, "lodicule: {}: the store is not as it was made. Keep a copy, and take the last backup.\n",
                    asked.store);

@@ -35,6 +35,13 @@ Json json_of(const SeasonView& view, const std::vector<std::string>& files) {
     out["limit_mg_per_kg"] = view.limit->limit_mg_per_kg;
     out["limit"] = models::in_words(*view.limit);
     out["ranking_only"] = view.contamination.ranking_only();
+    out["estimate_of"] = estimate_of;
+    const SeasonCount count = count_of(view);
+    out["counted"] = {{"fields", count.fields},
+                      {"fields_without", count.fields_without},
+                      {"field_results", count.field_results},
+                      {"load_results", count.load_results},
+                      {"results_left_out", count.results_left_out}};
     out["structure_within_fields"] = {{"supported", view.structure.supported}, {"reason", view.structure.reason}};
     out["fields"] = Json::array();
     for (const FieldView& field : view.fields) {
@@ -96,9 +103,14 @@ void print_table(const SeasonView& view, const std::vector<std::string>& files, 
                    field->risk ? drawing::percent_text(*field->risk) : "–", field->note});
     }
     print(table.text());
-    print(wrapped_text(
-        "median, from, to: DON of the field's mean as it would be delivered, mg/kg; it lies between from and to with a "
-        "chance of 90 %. tests: of the field's own samples; loads: of its loads, which the number rests on too."));
+    if (!view.contamination.ranking_only()) print(wrapped_text(in_words(count_of(view)) + "."));
+    print(wrapped_text(fmt::format(
+        "median, from, to: DON of the field's mean, {}, mg/kg; it lies between from and to with a chance of 90 %, a "
+        "single load may lie outside. tests: of samples from the field, carried over from the standing crop where "
+        "taken "
+        "there; loads: of its loads, which the number rests on too (one of several fields counts for each). risk: of "
+        "disease, not of DON.",
+        estimate_of)));
     if (!view.structure.reason.empty()) {
         print(wrapped_text("Structure within fields: " + view.structure.reason + "."));
     }

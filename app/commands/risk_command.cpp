@@ -59,6 +59,7 @@ Json json_of(const SeasonView& view, const models::DiseaseModel& model) {
         row["flowering_date_high"] = or_null(risk.flowering_date.high);
         const auto flowering = models::flowering_day(crop);
         row["flowering_date"] = flowering ? Json(models::to_text(*flowering)) : Json(nullptr);
+        row["low_to_high_leaves_out"] = "error of the model's coefficients";
         row["coverage"] = risk.coverage;
         row["weather_source"] = entry.station.empty() ? Json(nullptr) : Json(entry.station);
         row["weather_distance_m"] = entry.station.empty() ? Json(nullptr) : Json(std::round(entry.station_distance_m));
@@ -112,7 +113,8 @@ void print_table(const SeasonView& view, const models::DiseaseModel& model) {
     print(table.text());
     print(wrapped_text(
         "from, to: over a flowering date up to 3 days off, missing hours, and what the crop record leaves open; the "
-        "model's own error comes in addition. extrapolated: weather, crop or region that the model's data do not "
+        "error of the model's coefficients is not in it and comes in addition. extrapolated: weather, crop or region "
+        "that the model's data do not "
         "hold."));
 }
 
@@ -158,7 +160,8 @@ Command make_risk_command() {
             options.footer(
                 "Example: lodicule risk season.lodicule --season 2026\n"
                 "Disease risk is the chance that head blight reaches a severity of 10 % in a field. It orders fields;\n"
-                "it is never the chance of exceeding a DON limit, and it says nothing about what to spray.");
+                "it is never the chance of exceeding a DON limit, and it says nothing about what to spray.\n"
+                "Where the nearest station has a gap the next one within 15 km answers (a distance of our own).");
             return [command] { return run(*command); };
         }};
 }

@@ -312,6 +312,7 @@ std::string fields_section(const SeasonReport& report) {
             "beside");
     }
     std::string risk = std::string(caution::risk_is_not_don) + " " + caution::risk_is_no_advice_to_spray;
+    risk += " The range under a risk leaves out the error of the model's coefficients.";
     if (!report.risk_model.empty()) {
         risk +=
             " Model: " + report.risk_model + (report.risk_source.empty() ? "" : " (" + report.risk_source + ")") + ".";

@@ -9,99 +9,34 @@
 #include <fmt/format.h>
 
 #include "app/stages/order_stage.h"
+#include "geo/tables/words.h"
 #include "models/assay/basis.h"
 #include "models/decision/limit_rule.h"
 #include "models/error.h"
 #include "models/nearest_names.h"
+#include "models/words.h"
 
 namespace app {
 
 namespace {
 
-std::string crop_word(const std::optional<models::Crop>& crop) {
-    if (!crop) return "wheat";
-    switch (*crop) {
-        case models::Crop::wheat:
-            return "wheat";
-        case models::Crop::durum:
-            return "durum";
-        case models::Crop::barley:
-            return "barley";
-        case models::Crop::oats:
-            return "oats";
-        case models::Crop::maize:
-            return "maize";
-        case models::Crop::rye:
-            return "rye";
-        case models::Crop::triticale:
-            return "triticale";
-    }
-    return "";
-}
-
-/// Every valid result of a load's own samples.
-std::vector<models::OwnResult> results_of_load(const SeasonData& data, const std::string& load) {
-    std::vector<models::OwnResult> results;
-    for (const models::Test& test : data.tests) {
-        if (test.reading == models::Reading::invalid) continue;
-        const auto s = sample_index(data, test.sample);
-        if (!s || data.samples[*s].load != load) continue;
-        const models::Sample& sample = data.samples[*s];
-        double don = test.don_mg_per_kg;
-        if (test.basis != models::Basis::as_is && sample.moisture_pct) {
-            don = models::convert_basis(don, test.basis, models::Basis::as_is, *sample.moisture_pct / 100.0);
+/// How limits on another basis meet the grain, said once a limit.
+void note_conversion(const BinsView& view, const models::BinPlanProblem& problem, std::vector<std::string>& notes) {
+    std::set<std::string> said;
+    for (const LimitOfBin& bin : view.limits) {
+        if (!bin.limit || bin.limit->basis == models::Basis::as_is || !said.insert(bin.limit->limit_id).second)
+            continue;
+        std::string assumed;
+        for (const models::WaitingGrain& grain : problem.grain) {
+            if (!view.moistures->of(grain.name).measured) assumed += (assumed.empty() ? "" : ", ") + grain.name;
         }
-        results.push_back({test.test, test.reading, don, test.method});
+        notes.push_back(fmt::format(
+            "limit {} speaks of grain {}: each load is converted at its own measured moisture, {} at the median of "
+            "{:.1f} %",
+            bin.limit->limit_id, models::in_words(bin.limit->basis),
+            assumed.empty() ? "opening contents and grain found" : assumed + ", opening contents and grain found",
+            view.moistures->median() * 100.0));
     }
-    return results;
-}
-
-/// The limit as grain at that moisture meets it: contents are kept as is, and a limit on dry matter or at 12 % is the
-/// same bound on other numbers.
-models::Limit limit_as_is(models::Limit limit, double moisture, std::vector<std::string>& notes) {
-    if (limit.basis == models::Basis::as_is) return limit;
-    const double as_is = models::convert_basis(limit.limit_mg_per_kg, limit.basis, models::Basis::as_is, moisture);
-    notes.push_back(fmt::format("limit {} speaks of {}; for grain of {:.1f} % moisture it is {:.3g} mg/kg as is",
-                                limit.limit_id, limit.basis == models::Basis::dry ? "dry matter" : "12 % moisture",
-                                moisture * 100.0, as_is));
-    limit.limit_mg_per_kg = as_is;
-    limit.basis = models::Basis::as_is;
-    return limit;
-}
-
-/// The limit that the bin names. One that is not there, or not in force at this harvest, closes the bin with the reason
-/// and leaves the others as they are.
-void give_limit(models::BinForPlan& bin, const SeasonData& data, models::LocalDay day, double moisture,
-                std::vector<std::string>& notes) {
-    const std::string& id = bin.bin.limit_id;
-    const bool needs_one = bin.bin.purpose == models::Purpose::food || bin.bin.purpose == models::Purpose::feed;
-    const auto close = [&bin](std::string reason) {
-        bin.closed = true;
-        bin.closed_reason = std::move(reason);
-    };
-    if (id.empty()) {
-        if (needs_one) close("it has no limit_id, and grain for food or feed needs one");
-        return;
-    }
-    const auto found = std::find_if(data.limits.begin(), data.limits.end(),
-                                    [&id](const models::Limit& limit) { return limit.limit_id == id; });
-    if (found == data.limits.end()) {
-        close(fmt::format("its limit {} is not in the store", id));
-    } else if (!models::holds_on(*found, day)) {
-        close(fmt::format("its limit {} is not in force at this harvest ({})", id, models::to_text(day)));
-    } else {
-        bin.limit = limit_as_is(*found, moisture, notes);
-    }
-}
-
-double usual_moisture(const SeasonData& data) {
-    std::vector<double> known;
-    for (const models::Load& load : data.loads) {
-        if (load.moisture_pct) known.push_back(*load.moisture_pct / 100.0);
-    }
-    if (known.empty()) return 0.14;
-    std::sort(known.begin(), known.end());
-    return known[known.size() / 2];
 }
 
 models::SourceDraws draws_of_sources(const SeasonData& data, const ContaminationView& view,
@@ -162,7 +97,8 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
     out.ledger = models::ledger_of_moves(data.bins, data.loads, moves);
     progress.step("what is in the bins", 0.2);
     out.draws = draws_of_sources(data, view, settings);
-    const double moisture = usual_moisture(data);
+    out.moistures.emplace(data);
+    const models::LocalDay harvest = harvest_day(data, settings.season);
 
     models::BinPlanProblem problem;
     std::map<std::string, Eigen::Index> draw_column;
@@ -191,7 +127,7 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
     std::vector<Eigen::Index> columns;
     bool all_known = !view.ranking_only();
     for (const models::Load& load : data.loads) {
-        if (settings.next ? load.load != *settings.next : season_of_load(data, load) != settings.season) continue;
+        if (load.load != settings.next.value_or("") && season_of_load(data, load) != settings.season) continue;
         if (!waits(load, out.ledger)) continue;
         const double mass_t = mass_of(load);
         if (!(mass_t > 0.0)) {
@@ -202,9 +138,10 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
         grain.name = load.load;
         grain.mass_t = mass_t;
         grain.keep_apart = load.keep_apart;
-        grain.commodity = crop_word(load.commodity);
+        grain.commodity = geo::words::word(load.commodity.value_or(models::Crop::wheat));
         grain.grower = load.supplier;
-        grain.results = results_of_load(data, load.load);
+        grain.moisture = out.moistures->of(load.load).fraction;
+        grain.results = results_of_load(data, *out.moistures, load.load);
         const auto column = draw_column.find(load.load);
         if (all_known && column == draw_column.end()) {
             out.notes.push_back("load " + load.load +
@@ -228,15 +165,20 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
         const models::BinContent& content = out.ledger.bins[b];
         models::BinForPlan bin;
         bin.bin = data.bins[b];
-        give_limit(bin, data, harvest_day(data, settings.season), moisture, out.notes);
+        out.limits.push_back(limit_of_bin(data, bin.bin, harvest));
+        bin.limit = out.limits.back().limit;
+        bin.closed_reason = out.limits.back().closed;
+        bin.closed = !bin.closed_reason.empty();
         bin.content_t = content.mass_t();
-        if (bin.content_t > bin.bin.capacity_t + 0.05) {
-            out.notes.push_back(fmt::format("bin {} holds {:.1f} t and takes {:.1f} t: {:.1f} t more than its capacity",
-                                            bin.bin.bin, bin.content_t, bin.bin.capacity_t,
-                                            bin.content_t - bin.bin.capacity_t));
-        }
         const std::vector<models::GrainPortion> sources = content.by_source();
         if (const auto mean = models::mean_content(sources, out.draws)) bin.content_draws_mg_per_kg = *mean;
+        double water_t = 0.0;
+        for (const models::GrainPortion& portion : sources) {
+            water_t += portion.mass_t() * out.moistures->of(portion.source).fraction;
+        }
+        bin.content_moisture = bin.content_t > 0.0 ? water_t / bin.content_t : out.moistures->median();
+        out.factors.push_back(
+            bin.limit ? models::convert_basis(1.0, models::Basis::as_is, bin.limit->basis, bin.content_moisture) : 1.0);
         for (const models::GrainPortion& portion : sources) {
             const auto load = load_by_name.find(portion.source);
             if (load == load_by_name.end()) continue;
@@ -244,7 +186,8 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
             if (!bin.limit) continue;
             // A result over the limit for grain that lies here already: whatever came first, the bin takes nothing
             // more.
-            for (const models::OwnResult& result : results_of_load(data, portion.source)) {
+            for (const models::OwnResult& reported : results_of_load(data, *out.moistures, portion.source)) {
+                const models::OwnResult result = models::on_basis(reported, bin.limit->basis);
                 if (models::outcome_of(result.reading, result.don_mg_per_kg, *bin.limit) !=
                     models::LimitOutcome::breaks) {
                     continue;
@@ -261,12 +204,26 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
         }
         problem.bins.push_back(std::move(bin));
     }
+    out.uncleared = uncleared_loads(data, out.ledger, harvest);
+    out.overfull = overfull_bins(data, out.ledger);
+    for (const OverfullBin& bin : out.overfull) out.notes.push_back(in_words(bin));
+    note_conversion(out, problem, out.notes);
     progress.step("bin plan", 0.6);
     out.plan = models::plan_bins(problem);
     const std::vector<std::string> broken = models::broken_rules(problem, out.plan);
     if (!broken.empty()) throw models::Error("the plan breaks a rule and is not shown: " + broken.front());
+    if (settings.next) {
+        std::erase_if(out.plan.assignments, [&](const models::Assignment& a) { return a.name != *settings.next; });
+        std::erase_if(out.plan.unplaced, [&](const models::UnplacedGrain& u) { return u.name != *settings.next; });
+    }
     progress.step("bin plan", 1.0);
     return out;
+}
+
+double BinsView::factor(std::size_t bin, const std::string& source) const {
+    const auto& limit = limits.at(bin).limit;
+    if (!limit || limit->basis == models::Basis::as_is) return 1.0;
+    return models::convert_basis(1.0, models::Basis::as_is, limit->basis, moistures->of(source).fraction);
 }
 
 }  // namespace app

@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "app/stages/contamination_stage.h"
+#include "app/stages/grain_in_bins.h"
 #include "models/decision/bin_content.h"
 #include "models/decision/bin_plan.h"
 
@@ -12,18 +13,26 @@ namespace app {
 
 struct BinsSettings {
     int season = 0;
-    std::optional<std::string> next;  ///< advice for this load alone
+    std::optional<std::string> next;  ///< advice for this load, in view of all that wait
     int draws = 4000;
     std::uint64_t seed = 1;
 };
 
 /// What is where and what goes where.
 struct BinsView {
-    models::BinLedger ledger;   ///< from the moves
-    models::SourceDraws draws;  ///< of all loads that the model knows, and of the opening contents
-    models::BinPlan plan;       ///< for the loads that wait
+    models::BinLedger ledger;        ///< from the moves
+    std::vector<LimitOfBin> limits;  ///< of each bin at this harvest, in the order of the table
+    std::vector<double> factors;     ///< of each bin: its content as is times this stands on its limit's basis
+    models::SourceDraws draws;       ///< as is, of all loads that the model knows and of the opening contents
+    models::BinPlan plan;            ///< for the loads that wait; with `next` it lists that load only
     std::vector<std::string> waiting;
+    std::vector<UnclearedLoad> uncleared;  ///< what lies in bins under a limit without a result that meets it
+    std::vector<OverfullBin> overfull;
     std::vector<std::string> notes;  ///< results that came after dumping, limits converted, what is not known
+
+    /// What a source's content as is becomes on the basis of the bin's limit: times this.
+    double factor(std::size_t bin, const std::string& source) const;
+    std::optional<Moistures> moistures;  ///< by which loads are converted
 };
 
 /// @throws models::Error  the store has no bins; a bin names a limit that is not there; the named load is unknown or

@@ -246,7 +246,7 @@ struct PlacedResults {
 };
 
 void krige_field(WithinField& within, const PlacedResults& results, const models::OutlineM& outline,
-                 const models::Limit& limit, const models::Progress& progress) {
+                 const models::Progress& progress) {
     models::SpatialData data;
     const auto n = static_cast<Eigen::Index>(results.places.size());
     data.positions_m.resize(n, 2);
@@ -268,10 +268,8 @@ void krige_field(WithinField& within, const PlacedResults& results, const models
     const models::Kriging kriging(data, within.verdict.fit.model);
     const models::KrigingEstimates kriged = kriging.on_grid(within.grid, {}, progress);
     const double nan = std::numeric_limits<double>::quiet_NaN();
-    const double log_limit = std::log(models::breaking_point(limit).mg_per_kg);
     within.median_mg_per_kg.setConstant(within.grid.rows, within.grid.columns, nan);
-    within.mean_mg_per_kg = within.low90_mg_per_kg = within.high90_mg_per_kg = within.exceedance =
-        within.median_mg_per_kg;
+    within.mean_mg_per_kg = within.low90_mg_per_kg = within.high90_mg_per_kg = within.log_sd = within.median_mg_per_kg;
     for (int row = 0; row < within.grid.rows; ++row) {
         for (int column = 0; column < within.grid.columns; ++column) {
             if (models::side_of(outline, within.grid.centre(row, column)) == models::Side::outside) continue;
@@ -285,9 +283,7 @@ void krige_field(WithinField& within, const PlacedResults& results, const models
             within.mean_mg_per_kg(row, column) = moments.mean;
             within.low90_mg_per_kg(row, column) = std::exp(log_median - 1.6448536269514722 * sd);
             within.high90_mg_per_kg(row, column) = std::exp(log_median + 1.6448536269514722 * sd);
-            within.exceedance(row, column) = sd > 0.0
-                                                 ? 0.5 * std::erfc((log_limit - log_median) / (sd * std::sqrt(2.0)))
-                                                 : (log_median > log_limit ? 1.0 : 0.0);
+            within.log_sd(row, column) = sd;
         }
     }
 }
@@ -304,8 +300,8 @@ ContaminationView contamination_of_season(const SeasonData& data, const std::vec
     return view;
 }
 
-std::vector<WithinField> maps_within_fields(const SeasonData& data, const models::Limit& limit,
-                                            const ContaminationSettings& settings, const models::Progress& progress) {
+std::vector<WithinField> maps_within_fields(const SeasonData& data, const ContaminationSettings& settings,
+                                            const models::Progress& progress) {
     std::map<std::string, PlacedResults> by_field;
     Counted notes;
     for (const models::Test& test : data.tests) {
@@ -346,11 +342,24 @@ std::vector<WithinField> maps_within_fields(const SeasonData& data, const models
                 "not supported: {} of {} results lie outside the working range, and a map of the rest would mislead",
                 results.bounds, results.bounds + within.points);
         } else {
-            krige_field(within, results, outline->outline_m, limit, progress);
+            krige_field(within, results, outline->outline_m, progress);
         }
         out.push_back(std::move(within));
     }
     return out;
+}
+
+void give_exceedance(WithinField& within, const models::Limit& limit) {
+    if (!within.verdict.supported) return;
+    const double log_limit = std::log(models::breaking_point(limit).mg_per_kg);
+    within.exceedance = within.median_mg_per_kg;  // NaN where nothing is known
+    for (Eigen::Index i = 0; i < within.exceedance.size(); ++i) {
+        double& cell = within.exceedance.data()[i];
+        if (std::isnan(cell)) continue;
+        const double log_median = std::log(cell), sd = within.log_sd.data()[i];
+        cell = sd > 0.0 ? 0.5 * std::erfc((log_limit - log_median) / (sd * std::sqrt(2.0)))
+                        : (log_median > log_limit ? 1.0 : 0.0);
+    }
 }
 
 StructureSentence structure_of(const std::vector<WithinField>& within) {

@@ -19,6 +19,10 @@ struct ContaminationSettings {
     int threads = 0;
 };
 
+/// What every content and chance of a field, load or bin speaks of, in tables, files, figures and JSON. Samples of the
+/// standing crop are carried over to it: grain cut by hand still has the light kernels that a combine blows out.
+inline constexpr const char* estimate_of = "grain as delivered";
+
 /// The one model of all seasons, and how its rows stand to the tables of the store.
 struct ContaminationView {
     models::ContaminationInput input;
@@ -42,13 +46,16 @@ struct WithinField {
     models::StructureVerdict verdict;
     // Only where supported, row 0 the northernmost, NaN outside the outline:
     models::GridM grid;
-    Eigen::MatrixXd median_mg_per_kg, mean_mg_per_kg, low90_mg_per_kg, high90_mg_per_kg, exceedance;
+    Eigen::MatrixXd median_mg_per_kg, mean_mg_per_kg, low90_mg_per_kg, high90_mg_per_kg;
+    Eigen::MatrixXd log_sd;      ///< of ln DON at a place, which is normal about the log of the median
+    Eigen::MatrixXd exceedance;  ///< empty until a limit is given
 };
 
-/// One entry a field that has more than one placed result of the season.
-std::vector<WithinField> maps_within_fields(const SeasonData& data, const models::Limit& limit,
-                                            const ContaminationSettings& settings,
+/// One entry a field that has more than one placed result of the season. No limit has a part in it.
+std::vector<WithinField> maps_within_fields(const SeasonData& data, const ContaminationSettings& settings,
                                             const models::Progress& progress = {});
+/// The chance of each place of a supported field to be over the limit.
+void give_exceedance(WithinField& within, const models::Limit& limit);
 
 /// "Structure within fields: supported in F07 (61 places). Not supported in ...; the others have too few places."
 struct StructureSentence {

@@ -21,10 +21,10 @@ void start_work(Session& session) {
     session.problem.clear();
     session.working = std::make_unique<Job<Answer>>(
         fmt::format(words::working_out_season, session.season),
-        [store_file = session.store, question](const models::Progress& progress) {
+        [store_file = session.store, question, memory = session.memory](const models::Progress& progress) {
             const geo::Store store = geo::Store::open(store_file, geo::Store::Access::read_only);
             Answer answer;
-            answer.view = look_at_season(store, question, progress);
+            answer.view = look_at_season(store, question, progress, *memory);
             answer.limit = question.limit;
             answer.content_map = map_figure_of(answer.view, drawing::MapShows::content);
             answer.exceedance_map = map_figure_of(answer.view, drawing::MapShows::exceedance);

@@ -71,6 +71,8 @@ struct Session {
     std::string field;  ///< chosen one; empty: none
     drawing::MapShows layer = drawing::MapShows::content;
 
+    /// What another limit leaves as it is; shared with the work beside the window.
+    std::shared_ptr<SeasonMemory> memory = std::make_shared<SeasonMemory>();
     std::shared_ptr<const Answer> answer;
     std::shared_ptr<const FieldHours> hours;
     std::unique_ptr<Job<Answer>> working;

@@ -328,7 +328,7 @@ class Planner {
                   before_in_short + "no bin may take it");
         } else {
             leave(g, *for_best_purpose, false, before + "it stays on the truck",
-                  before_in_short + "it stays on the truck");
+                  before_in_short.substr(0, before_in_short.size() - 2));
         }
     }
 

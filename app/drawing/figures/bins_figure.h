@@ -14,6 +14,9 @@ struct BinLayer {
     std::string load;
     double mass_t = 0.0;
     std::optional<double> median_mg_per_kg, low90_mg_per_kg, high90_mg_per_kg;
+    /// What a person should know of it: "it has no result of its own"; empty where a result of its own meets the limit
+    /// or the bin has none.
+    std::string note = {};
 };
 
 struct BinDrawing {

@@ -16,18 +16,18 @@ namespace {
 using drawing::Rect;
 
 struct QueueRow {
-    std::string load, goes_to, state, why;
+    std::string load, goes_to, state, why, reason;
     double mass_t = 0.0;
 };
 
 std::vector<QueueRow> queue_of(const BinsView& bins) {
     std::vector<QueueRow> rows;
     for (const models::Assignment& a : bins.plan.assignments) {
-        rows.push_back({a.name, a.bin, models::in_words(a.state), a.reason, a.mass_t});
+        rows.push_back({a.name, a.bin, models::in_words(a.state), a.in_short, a.reason, a.mass_t});
     }
     for (const models::UnplacedGrain& u : bins.plan.unplaced) {
-        rows.push_back(
-            {u.name, u.turn_away ? words::turn_away : words::stays, models::in_words(u.state), u.reason, u.mass_t});
+        rows.push_back({u.name, u.turn_away ? words::turn_away : words::stays, models::in_words(u.state), u.in_short,
+                        u.reason, u.mass_t});
     }
     return rows;
 }
@@ -87,6 +87,7 @@ void draw_queue(RoomFrame& frame, const Rect& area) {
         if (!narrow) {
             ImGui::TableNextColumn();
             ImGui::TextWrapped("%s", row.why.c_str());
+            if (ImGui::IsItemHovered()) ImGui::SetTooltip("%s", row.reason.c_str());
             continue;
         }
         draw_across_row(frame, row.why, reason_width);

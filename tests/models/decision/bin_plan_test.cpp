@@ -341,3 +341,31 @@ TEST_CASE("a load heavier than any bin waits with that reason") {
     REQUIRE(plan.unplaced.size() == 1);
     CHECK_THAT(plan.unplaced[0].reason, Catch::Contains("F1 has room for 100.0 t only"));
 }
+
+TEST_CASE("a limit on dry matter meets each load at its own moisture") {
+    // 0.85 mg/kg as is, in every draw. At 12 % moisture that is 0.85 / 0.88 = 0.966 on dry matter, at 18 % 0.85 / 0.82
+    // = 1.037: the same grain as is, one under a limit of 1.0 on dry matter and one over it.
+    models::BinPlanProblem problem;
+    problem.bins = {bin_of("S", Purpose::food, 100.0, 1.0), bin_of("E", Purpose::feed, 100.0, 5.0)};
+    problem.bins[0].limit->basis = models::Basis::dry;
+    problem.bins[0].content_t = 10.0;
+    problem.bins[0].content_moisture = 0.14;
+    problem.bins[0].content_draws_mg_per_kg = Eigen::VectorXd::Constant(n_draws, 0.43);
+    problem.draws_mg_per_kg = Eigen::MatrixXd::Constant(n_draws, 2, 0.85);
+    problem.grain = {load_of("drier", 20.0), load_of("wetter", 20.0)};
+    problem.grain[0].moisture = 0.12;
+    problem.grain[1].moisture = 0.18;
+    auto plan = models::plan_bins(problem);
+    CHECK(models::broken_rules(problem, plan).empty());
+    CHECK(bin_of_load(plan, "drier") == "S");
+    CHECK(bin_of_load(plan, "wetter") != "S");
+    // DON over dry matter: (10 x 0.43 + 20 x 0.85) / (10 x 0.86 + 20 x 0.88).
+    CHECK(outlook(plan, "S").mean_mg_per_kg.value() == Approx((4.3 + 17.0) / (8.6 + 17.6)));
+    // A result on dry matter is compared as it is, one as is at the moisture of what was tested.
+    problem.grain[0].results = {{"T1", Reading::value, 0.99, models::Method::laboratory, models::Basis::dry, 0.5}};
+    CHECK(bin_of_load(models::plan_bins(problem), "drier") == "S");
+    problem.grain[0].results = {{"T1", Reading::value, 0.90, models::Method::laboratory, models::Basis::as_is, 0.12}};
+    plan = models::plan_bins(problem);  // 0.90 / 0.88 = 1.02
+    CHECK(bin_of_load(plan, "drier") == "E");
+    CHECK_THAT(assigned(plan, "drier")->in_short, Catch::StartsWith("laboratory 1.02 is over 1.0; "));
+}

@@ -1,0 +1,75 @@
+#pragma once
+
+#include <map>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "app/stages/season_data.h"
+#include "models/decision/bin_content.h"
+#include "models/decision/clearing.h"
+
+namespace app {
+
+/// The limit that a bin names, where it is in the store and in force on that day.
+struct LimitOfBin {
+    std::optional<models::Limit> limit;
+    std::string closed;  ///< why the bin takes nothing; empty where it may
+};
+LimitOfBin limit_of_bin(const SeasonData& data, const models::Bin& bin, models::LocalDay day);
+
+/// How wet the grain of each load is: as it was weighed in, else as its own sample was, else the median of all loads
+/// (14 % where none is known; ours).
+class Moistures {
+ public:
+    explicit Moistures(const SeasonData& data);
+    struct Moisture {
+        double fraction = 0.0;
+        bool measured = false;
+    };
+    Moisture of(const std::string& source) const;  ///< a load, or grain that was never weighed in
+    double median() const { return median_; }
+
+ private:
+    std::map<std::string, double> of_load_;
+    double median_ = 0.14;
+};
+
+/// Every valid result of a load's own samples, as reported, with the moisture of what was tested.
+std::vector<models::OwnResult> results_of_load(const SeasonData& data, const Moistures& moistures,
+                                               const std::string& load);
+
+/// A load that lies in a bin under a limit though no valid result of its own meets it. Found from the records alone,
+/// without the contamination model; what really happened is recorded and said, never refused.
+struct UnclearedLoad {
+    enum class Why { no_result, over, cannot_decide };
+    std::string load, bin;
+    double mass_t = 0.0;
+    Why why = Why::no_result;
+    std::string test;    ///< the one that is over
+    std::string reason;  ///< "no result of its own", "its test L26-003 is over (over 1.0 mg/kg breaks the limit)"
+};
+std::vector<UnclearedLoad> uncleared_loads(const SeasonData& data, const models::BinLedger& ledger,
+                                           models::LocalDay day);
+std::string in_words(UnclearedLoad::Why why);     ///< "missing", "over", "cannot decide": of its result
+std::string in_words(const UnclearedLoad& load);  ///< one sentence, without its full stop
+
+struct OverfullBin {
+    std::string bin;
+    double content_t = 0.0, capacity_t = 0.0;
+};
+std::vector<OverfullBin> overfull_bins(const SeasonData& data, const models::BinLedger& ledger);
+std::string in_words(const OverfullBin& bin);
+
+/// What the bins hold by all moves of the store, and the day whose limits count: of the last move.
+struct GrainNow {
+    std::vector<UnclearedLoad> uncleared;
+    std::vector<OverfullBin> overfull;
+};
+GrainNow grain_now(const SeasonData& data);
+
+/// What somebody should know who just recorded that move: the bin is over its capacity, or the load is not cleared for
+/// it. Sentences; empty where all is well.
+std::vector<std::string> warnings_of_move(const SeasonData& data, const std::string& move);
+
+}  // namespace app

@@ -1,0 +1,279 @@
+#include <cstring>
+#include <filesystem>
+
+#include <catch2/catch.hpp>
+#include <unistd.h>
+
+#include "app/workflow.h"
+#include "geo/import.h"
+#include "geo/store/store.h"
+#include "models/decision/limit_rule.h"
+#include "tests/support/app/window_driver.h"
+
+namespace {
+
+namespace fs = std::filesystem;
+using app::SeasonView;
+
+/// Bit for bit; what is not known in one is not known in the other.
+bool same_bits(const Eigen::MatrixXd& a, const Eigen::MatrixXd& b) {
+    return a.rows() == b.rows() && a.cols() == b.cols() &&
+           (a.size() == 0 || std::memcmp(a.data(), b.data(), sizeof(double) * static_cast<std::size_t>(a.size())) == 0);
+}
+
+void check_same_answer(const SeasonView& a, const SeasonView& b) {
+    REQUIRE(a.fields.size() == b.fields.size());
+    for (std::size_t f = 0; f < a.fields.size(); ++f) {
+        INFO(a.fields[f].name);
+        CHECK(a.fields[f].name == b.fields[f].name);
+        REQUIRE(a.fields[f].content.has_value() == b.fields[f].content.has_value());
+        if (!a.fields[f].content) continue;
+        CHECK(a.fields[f].content->median == b.fields[f].content->median);
+        CHECK(a.fields[f].content->low90 == b.fields[f].content->low90);
+        CHECK(a.fields[f].content->high90 == b.fields[f].content->high90);
+        CHECK(a.fields[f].exceedance == b.fields[f].exceedance);
+        CHECK(a.fields[f].outline ==
+              app::outline_of(a.data, a.data.crops[a.fields[f].crop].field, a.data.crops[a.fields[f].crop].part));
+    }
+    REQUIRE(a.order.has_value() == b.order.has_value());
+    if (a.order) {
+        REQUIRE(a.order->fields.size() == b.order->fields.size());
+        for (std::size_t r = 0; r < a.order->fields.size(); ++r) {
+            CHECK(a.order->fields[r].field == b.order->fields[r].field);
+            CHECK(a.order->fields[r].expected_gain == b.order->fields[r].expected_gain);
+            CHECK(a.order->fields[r].why == b.order->fields[r].why);
+        }
+    }
+    REQUIRE(a.within.size() == b.within.size());
+    for (std::size_t w = 0; w < a.within.size(); ++w) {
+        CHECK(same_bits(a.within[w].exceedance, b.within[w].exceedance));
+        CHECK(same_bits(a.within[w].median_mg_per_kg, b.within[w].median_mg_per_kg));
+    }
+    REQUIRE(a.bins.has_value() == b.bins.has_value());
+    if (a.bins) {
+        CHECK(same_bits(a.bins->draws.mg_per_kg, b.bins->draws.mg_per_kg));
+        REQUIRE(a.bins->plan.assignments.size() == b.bins->plan.assignments.size());
+        for (std::size_t i = 0; i < a.bins->plan.assignments.size(); ++i) {
+            CHECK(a.bins->plan.assignments[i].bin == b.bins->plan.assignments[i].bin);
+            CHECK(a.bins->plan.assignments[i].reason == b.bins->plan.assignments[i].reason);
+        }
+    }
+}
+
+/// A pit with a food bin under 1.0 mg/kg (by eu-limit, in force from 2026 on) and a hold bin, and loads of 10 t each.
+app::SeasonData pit_with_loads() {
+    app::SeasonData data;
+    models::Limit limit;
+    limit.limit_id = "eu-limit";
+    limit.limit_mg_per_kg = 1.0;
+    limit.from = models::day_of(2026, 1, 1);
+    data.limits = {limit};
+    data.bins.resize(2);
+    data.bins[0].bin = "S";
+    data.bins[0].capacity_t = 25.0;
+    data.bins[0].limit_id = "eu-limit";
+    data.bins[1].bin = "H";
+    data.bins[1].capacity_t = 15.0;
+    data.bins[1].purpose = models::Purpose::hold;
+    for (const char* name : {"L1", "L2", "L3", "L4"}) {
+        models::Load load;
+        load.load = name;
+        load.net_t = 10.0;
+        data.loads.push_back(load);
+    }
+    return data;
+}
+
+models::Stamp noon_of_july(int day) {
+    return *models::parse_stamp("2026-07-" + std::to_string(day) + "T12:00:00+02:00");
+}
+
+void test_load(app::SeasonData& data, const std::string& load, models::Reading reading, double don) {
+    models::Sample sample;
+    sample.sample = "G-" + load;
+    sample.load = load;
+    sample.stage = models::Stage::truck;
+    data.samples.push_back(sample);
+    models::Test test;
+    test.test = "T-" + load;
+    test.sample = sample.sample;
+    test.reading = reading;
+    test.don_mg_per_kg = don;
+    test.time = noon_of_july(10);
+    data.tests.push_back(test);
+}
+
+void record_move(app::SeasonData& data, const std::string& name, const std::string& from, const std::string& to) {
+    models::Move one;
+    one.move = name;
+    one.from = from;
+    one.to = to;
+    one.mass_t = 10.0;
+    one.time = noon_of_july(11 + static_cast<int>(data.moves.size()));
+    data.moves.push_back(one);
+}
+
+}  // namespace
+
+TEST_CASE("another limit keeps the fit and gives the same bits as a question asked afresh") {
+    const geo::Store store = geo::Store::open(tests::demo_store(), geo::Store::Access::read_only);
+    app::SeasonMemory memory;
+    app::Question question;
+    question.season = 2026;
+    question.limit = "1.0";
+    const SeasonView first = app::look_at_season(store, question, {}, memory);
+    question.limit = "0.75";
+    const SeasonView kept = app::look_at_season(store, question, {}, memory);
+    CHECK(memory.data.made() == 1);
+    CHECK(memory.risks.made() == 1);
+    CHECK(memory.fits.made() == 1);
+    CHECK(memory.within.made() == 1);
+    CHECK(memory.bins.made() == 1);
+    check_same_answer(kept, app::look_at_season(store, question));
+    // The limit did change something.
+    double before = 0.0, after = 0.0;
+    for (const app::FieldView& field : first.fields) before += field.exceedance.value_or(0.0);
+    for (const app::FieldView& field : kept.fields) after += field.exceedance.value_or(0.0);
+    CHECK(after > before + 1.0);
+
+    // What is counted adds up with the table's columns and with the store.
+    const app::SeasonCount count = app::count_of(kept);
+    int tests = 0, of_season = 0;
+    for (const app::FieldView& field : kept.fields) tests += field.tests;
+    for (const models::Test& test : kept.data.tests) of_season += app::season_of_test(kept.data, test) == 2026;
+    CHECK(count.field_results == tests);
+    CHECK(count.field_results + count.load_results + count.results_left_out == of_season);
+    CHECK(count.fields + count.fields_without == static_cast<int>(kept.fields.size()));
+    CHECK_THAT(app::in_words(count), Catch::Contains(std::to_string(tests) + " results of field samples"));
+
+    // A load's reason is one line; the whole of it is longer.
+    for (const models::Assignment& load : kept.bins->plan.assignments) {
+        CHECK(load.in_short.size() < 90);
+        CHECK(load.in_short.size() < load.reason.size());
+    }
+    for (const models::UnplacedGrain& load : kept.bins->plan.unplaced) CHECK(load.in_short.size() < 90);
+}
+
+TEST_CASE("advice for one load is its part of the plan for all that wait") {
+    const geo::Store store = geo::Store::open(tests::demo_store(), geo::Store::Access::read_only);
+    app::SeasonMemory memory;
+    app::Question question;
+    question.season = 2026;
+    question.upto = app::Upto::bins;
+    const SeasonView all = app::look_at_season(store, question, {}, memory);
+    const auto& assignments = all.bins->plan.assignments;
+    const auto& unplaced = all.bins->plan.unplaced;
+    REQUIRE(assignments.size() > 2);
+    REQUIRE(unplaced.size() > 2);
+    question.next_load = assignments.back().name;
+    const SeasonView placed = app::look_at_season(store, question, {}, memory);
+    REQUIRE(placed.bins->plan.assignments.size() == 1);
+    CHECK(placed.bins->plan.assignments[0].bin == assignments.back().bin);
+    CHECK(placed.bins->plan.unplaced.empty());
+    question.next_load = unplaced.front().name;
+    const SeasonView left = app::look_at_season(store, question, {}, memory);
+    CHECK(left.bins->plan.assignments.empty());
+    REQUIRE(left.bins->plan.unplaced.size() == 1);
+    CHECK(left.bins->plan.unplaced[0].reason == unplaced.front().reason);
+    CHECK(memory.fits.made() == 1);
+}
+
+TEST_CASE("a record that is added to the store is seen in the next answer") {
+    const fs::path folder = fs::temp_directory_path() / ("season_stages_" + std::to_string(::getpid()));
+    fs::remove_all(folder);
+    fs::create_directories(folder);
+    fs::copy_file(tests::demo_store(), folder / "s.lodicule");
+    fs::permissions(folder / "s.lodicule", fs::perms::owner_write, fs::perm_options::add);
+    app::SeasonMemory memory;
+    app::Question question;
+    question.season = 2024;
+    question.upto = app::Upto::contamination;
+    {
+        geo::Store store = geo::Store::open(folder / "s.lodicule");
+        const SeasonView before = app::look_at_season(store, question, {}, memory);
+        app::look_at_season(store, question, {}, memory);
+        CHECK(memory.fits.made() == 1);
+        std::string field;
+        for (const app::FieldView& row : before.fields) {
+            if (row.content && row.content->tests == 0 && row.name.find(',') == std::string::npos) field = row.name;
+        }
+        REQUIRE_FALSE(field.empty());
+        geo::add_row(store, "samples",
+                     {{"sample", "G-new"}, {"stage", "standing"}, {"kind", "composite"}, {"field", field}}, {});
+        geo::add_row(store, "tests",
+                     {{"test", "T-new"},
+                      {"sample", "G-new"},
+                      {"time", "2024-07-20T09:30:00+02:00"},
+                      {"don", "4.5"},
+                      {"unit", "mg/kg"}},
+                     {});
+        const SeasonView after = app::look_at_season(store, question, {}, memory);
+        CHECK(memory.fits.made() == 2);
+        for (std::size_t f = 0; f < after.fields.size(); ++f) {
+            if (after.fields[f].name != field) continue;
+            CHECK(after.fields[f].tests == 1);
+            CHECK(after.fields[f].content->median > 1.2 * before.fields[f].content->median);
+        }
+    }
+    fs::remove_all(folder);
+}
+
+TEST_CASE("who records a move learns what is wrong with it and nothing is refused") {
+    app::SeasonData data = pit_with_loads();
+    test_load(data, "L1", models::Reading::value, 0.6);
+    test_load(data, "L2", models::Reading::value, 1.2);
+    test_load(data, "L4", models::Reading::below, 2.5);
+    record_move(data, "M1", "L1", "S");
+    CHECK(app::warnings_of_move(data, "M1").empty());
+    record_move(data, "M2", "L2", "S");
+    CHECK(app::warnings_of_move(data, "M2") ==
+          std::vector<std::string>{
+              "load L2 (10.0 t) lies in bin S uncleared: its test T-L2 is over (over 1.0 mg/kg breaks the limit)"});
+    record_move(data, "M3", "L3", "S");
+    CHECK(app::warnings_of_move(data, "M3") ==
+          std::vector<std::string>{"bin S holds 30.0 t and takes 25.0 t: 5.0 t more than its capacity",
+                                   "load L3 (10.0 t) lies in bin S uncleared: it has no result of its own"});
+    // Into a bin without a limit anything may go.
+    record_move(data, "M4", "L4", "H");
+    CHECK(app::warnings_of_move(data, "M4").empty());
+    // From there into the food bin: a result that cannot tell clears nothing.
+    record_move(data, "M5", "H", "S");
+    const auto turned = app::warnings_of_move(data, "M5");
+    REQUIRE(turned.size() == 4);
+    CHECK(turned[0] == "bin S holds 40.0 t and takes 25.0 t: 15.0 t more than its capacity");
+    CHECK(turned[3] == "load L4 (10.0 t) lies in bin S uncleared: its test T-L4 cannot tell whether it is over");
+
+    const app::GrainNow now = app::grain_now(data);
+    REQUIRE(now.uncleared.size() == 3);
+    CHECK(now.uncleared[0].load == "L2");
+    CHECK(now.uncleared[0].why == app::UnclearedLoad::Why::over);
+    CHECK(now.uncleared[1].why == app::UnclearedLoad::Why::no_result);
+    CHECK(now.uncleared[2].why == app::UnclearedLoad::Why::cannot_decide);
+    REQUIRE(now.overfull.size() == 1);
+    CHECK(now.overfull[0].bin == "S");
+    // A limit that was not in force on the day says nothing.
+    data.limits[0].from = models::day_of(2027, 1, 1);
+    CHECK(app::grain_now(data).uncleared.empty());
+}
+
+TEST_CASE("a load counts at its own moisture and only else at the median") {
+    app::SeasonData data = pit_with_loads();
+    data.loads[0].moisture_pct = 13.0;
+    data.loads[1].moisture_pct = 15.0;
+    data.loads[2].moisture_pct = 18.0;
+    const app::Moistures moistures(data);
+    CHECK(moistures.of("L1").fraction == Approx(0.13));
+    CHECK(moistures.of("L1").measured);
+    CHECK(moistures.of("L4").fraction == Approx(0.15));
+    CHECK_FALSE(moistures.of("L4").measured);
+    CHECK(moistures.of("opening of S").fraction == Approx(0.15));
+    // 0.85 as is: on dry matter 0.977 at 13 % and 1.037 at 18 %.
+    data.limits[0].basis = models::Basis::dry;
+    test_load(data, "L1", models::Reading::value, 0.85);
+    test_load(data, "L3", models::Reading::value, 0.85);
+    record_move(data, "M1", "L1", "S");
+    record_move(data, "M2", "L3", "S");
+    const app::GrainNow now = app::grain_now(data);
+    REQUIRE(now.uncleared.size() == 1);
+    CHECK(now.uncleared[0].load == "L3");
+}
