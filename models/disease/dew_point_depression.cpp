@@ -17,26 +17,21 @@ constexpr FieldRefit dew_point_depression_fit = {.intercept = 1.903244,
 }  // namespace
 
 DiseaseModel dew_point_depression() {
-    DiseaseModel model = card_of_refit();
-    model.name = "dew-point-depression";
-    model.title = "Dew-point depression around flowering";
-    model.about =
-        "How near the air stood to saturation, day and night, from ten days before flowering to ten days after: the "
-        "nearer, the more disease.";
-    model.skill.auc = 0.730;
-    model.skill.brier = 0.1733;
-    model.weather = {{.name = "dew_point_depression_degc",
-                      .title = "mean of temperature less dew point",
-                      .unit = "degC",
-                      .from_day = -10,
-                      .to_day = 10,
-                      .data_low = 4.0,
-                      .data_high = 8.8,
-                      .measure = mean_dew_point_depression_degc}};
-    model.logit = [](std::span<const double> weather, const Agronomy& agronomy) {
-        return dew_point_depression_fit.logit(weather[0], agronomy);
-    };
-    return model;
+    return model_of_refit<dew_point_depression_fit>({.name = "dew-point-depression",
+                                                     .title = "Dew-point depression around flowering",
+                                                     .about = "How near the air stood to saturation, day and night, "
+                                                              "from ten days before flowering to ten days after: the "
+                                                              "nearer, the more disease.",
+                                                     .auc = 0.730,
+                                                     .brier = 0.1733,
+                                                     .weather = {.name = "dew_point_depression_degc",
+                                                                 .title = "mean of temperature less dew point",
+                                                                 .unit = "degC",
+                                                                 .from_day = -10,
+                                                                 .to_day = 10,
+                                                                 .data_low = 4.0,
+                                                                 .data_high = 8.8,
+                                                                 .measure = mean_dew_point_depression_degc}});
 }
 
 }  // namespace models

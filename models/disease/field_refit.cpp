@@ -30,8 +30,14 @@ double FieldRefit::logit(double x, const Agronomy& agronomy) const {
     return sum + per_unit * x;
 }
 
-DiseaseModel card_of_refit() {
+DiseaseModel card_of_refit(RefitCard card) {
     DiseaseModel model;
+    model.name = std::move(card.name);
+    model.title = std::move(card.title);
+    model.about = std::move(card.about);
+    model.skill.auc = card.auc;
+    model.skill.brier = card.brier;
+    model.weather = {std::move(card.weather)};
     model.label = "refit by this project from the public 999-field data";
     model.source =
         "own logistic regression on the data of Shah et al. (2023), Phytopathology (PHYTO-10-22-0380-R), "

@@ -1,5 +1,9 @@
 #pragma once
 
+#include <span>
+#include <string>
+#include <utility>
+
 #include "models/disease/disease_model.h"
 
 namespace models {
@@ -19,7 +23,23 @@ struct FieldRefit {
     double logit(double x, const Agronomy& agronomy) const;
 };
 
+/// What one of the refits has for itself.
+struct RefitCard {
+    std::string name, title, about;  ///< as in DiseaseModel
+    double auc = 0.0, brier = 0.0;   ///< leaving one year out at a time
+    WeatherTerm weather;
+};
 /// A model card with what all refits have in common: label, source, region, and the size of the data.
-DiseaseModel card_of_refit();
+DiseaseModel card_of_refit(RefitCard card);
+
+/// The model of one refit; `fit` holds its coefficients.
+template <const FieldRefit& fit>
+DiseaseModel model_of_refit(RefitCard card) {
+    DiseaseModel model = card_of_refit(std::move(card));
+    model.logit = [](std::span<const double> weather, const Agronomy& agronomy) {
+        return fit.logit(weather[0], agronomy);
+    };
+    return model;
+}
 
 }  // namespace models

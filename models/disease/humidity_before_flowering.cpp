@@ -17,26 +17,22 @@ constexpr FieldRefit humidity_before_flowering_fit = {.intercept = -5.843212,
 }  // namespace
 
 DiseaseModel humidity_before_flowering() {
-    DiseaseModel model = card_of_refit();
-    model.name = "humidity-before-flowering";
-    model.title = "Humidity in the week before flowering";
-    model.about =
-        "The mean relative humidity of the week before flowering, the day of flowering included: all of it is known on "
-        "the day the field flowers.";
-    model.skill.auc = 0.706;
-    model.skill.brier = 0.1783;
-    model.weather = {{.name = "relative_humidity_pct",
-                      .title = "mean relative humidity",
-                      .unit = "%",
-                      .from_day = -7,
-                      .to_day = 0,
-                      .data_low = 57.0,
-                      .data_high = 84.0,
-                      .measure = mean_relative_humidity_pct}};
-    model.logit = [](std::span<const double> weather, const Agronomy& agronomy) {
-        return humidity_before_flowering_fit.logit(weather[0], agronomy);
-    };
-    return model;
+    return model_of_refit<humidity_before_flowering_fit>(
+        {.name = "humidity-before-flowering",
+         .title = "Humidity in the week before flowering",
+         .about = "The mean relative humidity of the week before flowering, the day of flowering included: all of it "
+                  "is known on "
+                  "the day the field flowers.",
+         .auc = 0.706,
+         .brier = 0.1783,
+         .weather = {.name = "relative_humidity_pct",
+                     .title = "mean relative humidity",
+                     .unit = "%",
+                     .from_day = -7,
+                     .to_day = 0,
+                     .data_low = 57.0,
+                     .data_high = 84.0,
+                     .measure = mean_relative_humidity_pct}});
 }
 
 }  // namespace models
