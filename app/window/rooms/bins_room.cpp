@@ -87,7 +87,13 @@ void draw_queue(RoomFrame& frame, const Rect& area) {
         if (!narrow) {
             ImGui::TableNextColumn();
             ImGui::TextWrapped("%s", row.why.c_str());
-            if (ImGui::IsItemHovered()) ImGui::SetTooltip("%s", row.reason.c_str());
+            if (ImGui::IsItemHovered()) {
+                ImGui::BeginTooltip();
+                ImGui::PushTextWrapPos(em * 30.0F);
+                ImGui::TextUnformatted(row.reason.c_str());
+                ImGui::PopTextWrapPos();
+                ImGui::EndTooltip();
+            }
             continue;
         }
         draw_across_row(frame, row.why, reason_width);
