@@ -58,12 +58,12 @@ std::vector<double> warmth_of_days(int season) {
 }
 
 /// Between the middles of the days in a straight line.
-double at_hour(const std::vector<double>& days, int hour) {
+double at_hour(const std::vector<double>& of_days, int hour) {
     const double place = (hour - 11.5) / 24.0;
-    const double clamped = std::clamp(place, 0.0, static_cast<double>(days.size() - 1));
-    const auto day = std::min(static_cast<size_t>(clamped), days.size() - 2);
+    const double clamped = std::clamp(place, 0.0, static_cast<double>(of_days.size() - 1));
+    const auto day = std::min(static_cast<size_t>(clamped), of_days.size() - 2);
     const double share = clamped - static_cast<double>(day);
-    return days[day] * (1.0 - share) + days[day + 1] * share;
+    return of_days[day] * (1.0 - share) + of_days[day + 1] * share;
 }
 
 /// -1 at five in the morning, +1 at three in the afternoon.
