@@ -2,7 +2,6 @@
 
 #include <imgui.h>
 
-#define GL_GLEXT_PROTOTYPES
 #include <algorithm>
 #include <cmath>
 

@@ -1,6 +1,5 @@
 #include "app/window/map_scene.h"
 
-#define GL_GLEXT_PROTOTYPES
 #include <algorithm>
 #include <cmath>
 #include <tuple>

@@ -1,6 +1,5 @@
 #include "app/window/offscreen.h"
 
-#define GL_GLEXT_PROTOTYPES
 #include <cstring>
 #include <string>
 

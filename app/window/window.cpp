@@ -1,6 +1,5 @@
 #include "app/window/window.h"
 
-#define GL_GLEXT_PROTOTYPES
 #include <algorithm>
 #include <atomic>
 #include <chrono>
