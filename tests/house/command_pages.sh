@@ -17,7 +17,7 @@ complain() { echo "$1"; bad=1; }
 # Pages -------------------------------------------------------------------------------------------------------------
 "$program" --help >list 2>err || complain "--help does not end with 0"
 [ ! -s err ] || complain "--help writes to stderr: $(head -n 1 err)"
-sed -n '/^Subcommands:/,$p' list | grep -E '^  [a-z]' >commands
+sed -n '/^Commands:/,$p' list | grep -E '^  [a-z]' >commands
 [ "$(wc -l <commands)" -ge 10 ] || complain "--help lists $(wc -l <commands) commands"
 "$program" --version | grep -qE '^lodicule [0-9]+\.[0-9]+\.[0-9]+$' || complain "--version says: $("$program" --version)"
 # An option or argument with what it is for: two spaces, its name, at least eight letters of words (on this line or the next).

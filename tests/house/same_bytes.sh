@@ -77,7 +77,7 @@ build() {
         "$program" import "$1" $kind $file --actor Ennoth >/dev/null 2>err || complain "$1: import of $kind: $(head -n 2 err)"
     done
     "$program" import "$1" weather demo/weather-2025.csv --actor Ennoth >/dev/null 2>err || complain "$1: import of weather: $(head -n 2 err)"
-    "$program" check "$1" | grep -o 'last [0-9a-f]*' >"$1.last"
+    "$program" check "$1" | grep -o 'last hash *[0-9a-f]*' >"$1.last"
 }
 export SOURCE_DATE_EPOCH=1780000000
 build first.lodicule
