@@ -11,7 +11,7 @@ build_packages=(
 # The tests also ask outside programs: gstat in R for kriging, xdotool in a real window.
 test_packages=(
     catch2 git r-base-core r-cran-gstat r-cran-sp r-cran-survival
-    xvfb xauth xdotool x11-utils imagemagick gdal-bin python3
+    qemu-user xvfb xauth xdotool x11-utils imagemagick gdal-bin python3
 )
 
 # Installs what is missing and asks nothing; calls apt only if something is missing.
