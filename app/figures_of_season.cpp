@@ -8,7 +8,6 @@
 
 #include "app/drawing/numbers.h"
 #include "app/words.h"
-#include "geo/contours.h"
 #include "models/decision/expected.h"
 #include "models/decision/limit_rule.h"
 #include "models/disease/catalogue.h"
@@ -100,14 +99,7 @@ MapContour contour_at(const SeasonView& view, double limit_mg_per_kg) {
     MapContour contour;
     contour.level_mg_per_kg = limit_mg_per_kg;
     for (const WithinField& within : view.within) {
-        if (!within.verdict.supported) continue;
-        std::vector<double> values;
-        values.reserve(static_cast<std::size_t>(within.grid.cells()));
-        for (int row = 0; row < within.grid.rows; ++row) {
-            for (int column = 0; column < within.grid.columns; ++column)
-                values.push_back(within.median_mg_per_kg(row, column));
-        }
-        for (geo::ContourLine& line : geo::contour_lines(within.grid, values, {limit_mg_per_kg}))
+        for (geo::ContourLine& line : lines_of_equal_content(within, {limit_mg_per_kg}))
             contour.lines_m.push_back(std::move(line.line_m));
     }
     return contour;

@@ -8,7 +8,6 @@
 
 #include "app/drawing/cairo_painter.h"
 #include "app/figures_of_season.h"
-#include "geo/contours.h"
 #include "geo/raster.h"
 #include "geo/vector_file.h"
 #include "models/error.h"
@@ -102,19 +101,12 @@ geo::VectorLayer contours_layer(const SeasonView& view) {
     geo::VectorLayer layer;
     layer.name = "contours";
     layer.columns = {{"field", geo::ColumnKind::text}, {"median_mg_per_kg", geo::ColumnKind::number}};
+    std::vector<double> levels = {0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0};
+    if (view.limit) levels.push_back(view.limit->limit_mg_per_kg);
+    std::sort(levels.begin(), levels.end());
+    levels.erase(std::unique(levels.begin(), levels.end()), levels.end());
     for (const WithinField& within : view.within) {
-        if (!within.verdict.supported) continue;
-        std::vector<double> values;
-        values.reserve(static_cast<std::size_t>(within.grid.cells()));
-        for (int row = 0; row < within.grid.rows; ++row) {
-            for (int column = 0; column < within.grid.columns; ++column)
-                values.push_back(within.median_mg_per_kg(row, column));
-        }
-        std::vector<double> levels = {0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0};
-        if (view.limit) levels.push_back(view.limit->limit_mg_per_kg);
-        std::sort(levels.begin(), levels.end());
-        levels.erase(std::unique(levels.begin(), levels.end()), levels.end());
-        for (const geo::ContourLine& line : geo::contour_lines(within.grid, values, levels)) {
+        for (const geo::ContourLine& line : lines_of_equal_content(within, levels)) {
             layer.features.push_back({line.line_m, {within.field, line.level}});
         }
     }

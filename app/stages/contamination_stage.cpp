@@ -362,6 +362,18 @@ void give_exceedance(WithinField& within, const models::Limit& limit) {
     }
 }
 
+std::vector<geo::ContourLine> lines_of_equal_content(const WithinField& within,
+                                                     const std::vector<double>& levels_mg_per_kg) {
+    if (!within.verdict.supported) return {};
+    std::vector<double> values;
+    values.reserve(static_cast<std::size_t>(within.grid.cells()));
+    for (int row = 0; row < within.grid.rows; ++row) {
+        for (int column = 0; column < within.grid.columns; ++column)
+            values.push_back(within.median_mg_per_kg(row, column));
+    }
+    return geo::contour_lines(within.grid, values, levels_mg_per_kg);
+}
+
 StructureSentence structure_of(const std::vector<WithinField>& within) {
     StructureSentence out;
     std::string yes, no;

@@ -6,6 +6,7 @@
 
 #include "app/stages/risk_stage.h"
 #include "app/stages/season_data.h"
+#include "geo/contours.h"
 #include "models/contamination/contamination.h"
 #include "models/spatial/kriging.h"
 #include "models/spatial/structure_verdict.h"
@@ -56,6 +57,9 @@ std::vector<WithinField> maps_within_fields(const SeasonData& data, const Contam
                                             const models::Progress& progress = {});
 /// The chance of each place of a supported field to be over the limit.
 void give_exceedance(WithinField& within, const models::Limit& limit);
+/// Lines of equal median content inside a field; none where no surface is supported.
+std::vector<geo::ContourLine> lines_of_equal_content(const WithinField& within,
+                                                     const std::vector<double>& levels_mg_per_kg);
 
 /// "Structure within fields: supported in F07 (61 places). Not supported in ...; the others have too few places."
 struct StructureSentence {
