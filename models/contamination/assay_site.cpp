@@ -231,6 +231,36 @@ SiteTable::SiteTable(const SiteSample& sample) {
     value_.resize(count);
     for (std::size_t i = 0; i < count; ++i)
         value_[i] = site_log_likelihood(sample, low_ + static_cast<double>(i) * step);
+    straighten_tails();
+}
+
+/// Beyond three standard errors from where the readings point a documented variance says nothing any more, and a
+/// lognormal law whose spread grows towards small contents would have a reading of 30 speak for 0.05 rather than for 3.
+/// From there on every further step away costs at least as much as the step before.
+void SiteTable::straighten_tails() {
+    constexpr double three_standard_errors = 4.5;
+    const auto peak = static_cast<std::size_t>(std::max_element(value_.begin(), value_.end()) - value_.begin());
+    const double least = value_[peak] - three_standard_errors;
+    const auto go = [&](auto next_of, std::size_t last) {
+        bool beyond = false;
+        double drop = 0.0;
+        double before = value_[peak];  // as it was before it was straightened
+        for (std::size_t i = peak; i != last;) {
+            const std::size_t next = next_of(i);
+            const double own_drop = before - value_[next];
+            before = value_[next];
+            if (beyond) {
+                drop = std::max(drop, own_drop);
+                value_[next] = value_[i] - drop;
+            } else {
+                drop = own_drop;
+                beyond = value_[next] < least;
+            }
+            i = next;
+        }
+    };
+    go([](std::size_t i) { return i - 1; }, std::size_t{0});
+    go([](std::size_t i) { return i + 1; }, value_.size() - 1);
 }
 
 }  // namespace models::contamination

@@ -42,7 +42,8 @@ double site_log_likelihood(const SiteSample& sample, double z);
 double outside_log_variance(const SiteSample& sample, double content_mg_per_kg);
 
 /// The same function of z tabulated from 1e-5 to 2e4 mg/kg, in steps of a fifth of the narrowest error and read by
-/// cubic interpolation (exact for a Gaussian error); straight on beyond the ends.
+/// cubic interpolation (exact for a Gaussian error); straight on beyond the ends. More than three standard errors from
+/// where the readings point it falls at least as steeply as there, whatever the tails of the lognormal law do.
 class SiteTable {
  public:
     explicit SiteTable(const SiteSample& sample);
@@ -62,8 +63,12 @@ class SiteTable {
     /// A Gaussian to start from: centre and variance in z; a variance of 0 where the readings are bounds only.
     double start_mean() const { return start_mean_; }
     double start_variance() const { return start_variance_; }
+    double low() const { return low_; }
+    double high() const { return low_ + static_cast<double>(value_.size() - 1) / per_step_; }
 
  private:
+    void straighten_tails();
+
     double low_ = 0.0, per_step_ = 1.0;
     std::vector<double> value_;
     double start_mean_ = 0.0, start_variance_ = 0.0;

@@ -402,7 +402,13 @@ Explanation ContaminationModel::explain(std::size_t field_season) const {
             for (std::size_t s = 0; s < sites.size(); ++s)
                 if (counts_from[s] > step)
                     known.tau[static_cast<Eigen::Index>(s)] = known.nu[static_cast<Eigen::Index>(s)] = 0.0;
-            const con::GaussianPosterior found = con::posterior(law, known);
+            con::GaussianPosterior found = con::posterior(law, known);
+            if (!found.proper) {
+                // Left alone, a reading that widens another leaves no law: it then says nothing yet.
+                known.nu = (known.tau.array() < 0.0).select(0.0, known.nu);
+                known.tau = known.tau.cwiseMax(0.0);
+                found = con::posterior(law, known);
+            }
             laws[step][k] =
                 con::field_law(layout, state.linearisation,
                                con::point_posterior(layout, point.parameters, law, found, known), field_season);

@@ -141,13 +141,14 @@ struct TestDesign {
 /// a load of the field differs from it by N(-v/2, v) with k = load_places, a load of several fields mixes their
 /// contents by its shares. A reading is lognormal about c with mean c times the effect of its kit lot, log variance q =
 /// ln(1 + CV^2(c)) at the true c (`ErrorModel`); below or above the range is the probability of that side. Readings of
-/// one sample share its sampling error, readings of one portion its preparation error. b is integrated with its prior
-/// in closed form, the readings by expectation propagation, the standard deviations over fixed quasi-random points
-/// weighted by their evidence. Every output is a mixture over these points. Sources: Rasmussen & Williams (2006),
-/// Gaussian Processes for Machine Learning, sections 2.7 and 3.6; Minka (2001), Expectation propagation, UAI 17; Rue,
-/// Martino & Chopin (2009), J R Stat Soc B 71, 319-392 (integrated parameters); Joe & Kuo (2008), SIAM J Sci Comput 30,
-/// 2635-2654 (points); Garcia-Fernandez et al. (2015), IEEE Trans Signal Process 63, 5561-5573 (mixes, linearised about
-/// the posterior).
+/// one sample share its sampling error, readings of one portion its preparation error. Samples of one field or load
+/// that contradict one another count for less and are named in the notes (disagreement.h). b is integrated with its
+/// prior in closed form, the readings by expectation propagation, the standard deviations over fixed quasi-random
+/// points weighted by their evidence. Every output is a mixture over these points. Sources: Rasmussen & Williams
+/// (2006), Gaussian Processes for Machine Learning, sections 2.7 and 3.6; Minka (2001), Expectation propagation, UAI
+/// 17; Rue, Martino & Chopin (2009), J R Stat Soc B 71, 319-392 (integrated parameters); Joe & Kuo (2008), SIAM J Sci
+/// Comput 30, 2635-2654 (points); Garcia-Fernandez et al. (2015), IEEE Trans Signal Process 63, 5561-5573 (mixes,
+/// linearised about the posterior).
 class ContaminationModel {
  public:
     struct State;

@@ -14,11 +14,11 @@
 
 namespace models::contamination {
 
-namespace {
-
 std::string field_season_name(const FieldSeason& f) {
     return fmt::format("field {}{}{}, season {}", f.field, f.part.empty() ? "" : " part ", f.part, f.season);
 }
+
+namespace {
 
 bool outside_the_model(ChosenBecause why) {
     return why == ChosenBecause::looked_bad || why == ChosenBecause::asked || why == ChosenBecause::unknown;
@@ -78,6 +78,7 @@ Layout::Layout(ContaminationInput input, const ContaminationPriors& priors, cons
     lay_sites();
     lay_blocks();
     tabulate();
+    widen_where_samples_disagree();
 }
 
 void Layout::check_input() const {
@@ -491,7 +492,7 @@ GaussianLaw Layout::law(const Parameters& p, const Linearisation& at) const {
             if (mix.slope.size() > load.parts.size()) law.mean[row] += mix.slope.back() * priors_.bought_mean;
             for (std::size_t k = 0; k < mix.slope.size(); ++k) loading[s][k].second = mix.slope[k];
         }
-        own[s] = composite_variance(sample, p) + at.sample_variance[sample_index];
+        own[s] = composite_variance(sample, p) + at.sample_variance[sample_index] + disagreement_[sample_index];
         law.mean[row] -= 0.5 * own[s];
     }
     law.blocks.resize(blocks_.size());

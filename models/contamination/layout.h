@@ -25,6 +25,9 @@ struct Parameters {
 /// v.
 double variance_of_mean_of(double places, double sd);
 
+/// "field R02 part west, season 2026"
+std::string field_season_name(const FieldSeason& field_season);
+
 enum class ColumnKind { level, slope, season, lot, standing, outside };
 
 struct Column {
@@ -112,6 +115,7 @@ class Layout {
     void lay_sites();
     void lay_blocks();
     void tabulate();
+    void widen_where_samples_disagree();
     int add_column(ColumnKind kind, int which);
     int add_local(LocalKind kind, std::size_t index, std::vector<int>& place);
     int season_of_sample(const GrainSample& sample) const;
@@ -134,6 +138,8 @@ class Layout {
     std::vector<Site> sites_;
     std::vector<SiteSample> site_samples_;
     std::vector<SiteTable> tables_;
+    std::vector<double>
+        disagreement_;  ///< by sample: variance added because samples of the same contradict one another
     struct Block {
         std::vector<int> sites, locals;
     };

@@ -188,7 +188,8 @@ void linearise(const Layout& layout, const Propagation& found, const PointPoster
     std::fill(at.sample_variance.begin(), at.sample_variance.end(), 0.0);
     for (std::size_t s = 0; s < layout.sites().size(); ++s) {
         double& variance = at.sample_variance[static_cast<std::size_t>(layout.sites()[s].sample)];
-        const double content = std::exp(found.posterior.marginal_mean[static_cast<Eigen::Index>(s)]);
+        const double content =
+            std::clamp(std::exp(found.posterior.marginal_mean[static_cast<Eigen::Index>(s)]), 1e-5, 2e4);
         variance = std::max(variance, outside_log_variance(layout.site_samples()[s], content));
     }
     for (std::size_t l = 0; l < layout.input().loads.size(); ++l) {

@@ -14,8 +14,6 @@ namespace models::contamination {
 namespace {
 
 constexpr double no_precision = 1e-10;  ///< of a site that says nothing yet
-/// A site may widen its cavity, to at most 1 / (1 - this) times the variance in one step.
-constexpr double most_widening = 0.5;
 /// Settled: the last sweep moved no mean by a thousandth of its spread and no variance by a thousandth of itself.
 constexpr double settled_within = 1e-3;
 
@@ -201,21 +199,30 @@ GaussianSites starting_sites(const std::vector<SiteTable>& tables) {
     return sites;
 }
 
-Propagation propagate(const GaussianLaw& law, const std::vector<SiteTable>& tables, GaussianSites start,
-                      double tolerance, int most_sweeps) {
+namespace {
+
+struct Steps {
+    double damping = 1.0;  ///< share of a step that is taken
+    double most_widening =
+        0.5;  ///< a site may widen its cavity, to at most 1 / (1 - this) times the variance in one step
+    int most_sweeps = 40;
+};
+
+Propagation sweep(const GaussianLaw& law, const std::vector<SiteTable>& tables, GaussianSites start, double tolerance,
+                  const Steps& steps) {
     Propagation out;
     out.sites = std::move(start);
-    double before = 1e300, damping = 1.0;
+    double before = 1e300, damping = steps.damping;
     GaussianSites last = out.sites;
     for (out.sweeps = 1;; ++out.sweeps) {
         out.posterior = posterior(law, out.sites);
         // A step too far: back half of the way to the sites before, which were proper.
         for (int halving = 0; !out.posterior.proper || !(out.posterior.marginal_variance.minCoeff() > 0.0); ++halving) {
-            damping = 0.5;
+            if (halving > 30) return out;
+            damping = 0.5 * steps.damping;
             out.sites.tau = halving < 30 ? Eigen::VectorXd(0.5 * (out.sites.tau + last.tau)) : last.tau.cwiseMax(0.0);
             out.sites.nu = 0.5 * (out.sites.nu + last.nu);
             out.posterior = posterior(law, out.sites);
-            if (halving > 30) return out;
         }
         double worst = 0.0, site_terms = 0.0;
         GaussianSites renewed = out.sites;
@@ -223,11 +230,11 @@ Propagation propagate(const GaussianLaw& law, const std::vector<SiteTable>& tabl
             const auto i = static_cast<Eigen::Index>(s);
             const double mean = out.posterior.marginal_mean[i], variance = out.posterior.marginal_variance[i];
             const double tau = out.sites.tau[i], nu = out.sites.nu[i];
-            const double cavity_precision = std::max(1.0 / variance - tau, 1e-3 / variance);
+            const double cavity_precision = std::max(1.0 / variance - tau, 1e-6 / variance);
             const double cavity_shift = mean / variance - nu;
             const SiteMoments moments = tilted_moments(tables[s], mean, variance, cavity_precision, cavity_shift);
             const double precision = 1.0 / std::max(moments.variance, 1e-3 * variance) - cavity_precision;
-            const double kept = std::max(precision, -most_widening * cavity_precision);
+            const double kept = std::max(precision, -steps.most_widening * cavity_precision);
             // Where the precision is held, the mean is still matched.
             renewed.tau[i] = kept;
             renewed.nu[i] = moments.mean * (cavity_precision + kept) - cavity_shift;
@@ -240,14 +247,27 @@ Propagation propagate(const GaussianLaw& law, const std::vector<SiteTable>& tabl
                                               0.5 * cavity_shift * cavity_shift / cavity_precision);
         }
         out.log_evidence = out.posterior.log_integral + site_terms;
+        if (!std::isfinite(worst) || !std::isfinite(out.log_evidence)) return out;
         out.settled = worst < settled_within;
-        if (worst < tolerance || out.sweeps >= most_sweeps) return out;
-        if (worst > 0.9 * before) damping = std::max(0.7 * damping, 0.3);
+        out.finite = true;
+        if (worst < tolerance || out.sweeps >= steps.most_sweeps) return out;
+        if (worst > 0.9 * before) damping = std::max(0.7 * damping, 0.3 * steps.damping);
         before = worst;
         last = out.sites;
         out.sites.tau += damping * (renewed.tau - out.sites.tau);
         out.sites.nu += damping * (renewed.nu - out.sites.nu);
     }
+}
+
+}  // namespace
+
+Propagation propagate(const GaussianLaw& law, const std::vector<SiteTable>& tables, GaussianSites start,
+                      double tolerance, int most_sweeps) {
+    Propagation found = sweep(law, tables, std::move(start), tolerance, {1.0, 0.5, most_sweeps});
+    if (found.settled) return found;
+    // From the readings alone, in small steps and with sites that never widen: always proper.
+    Propagation careful = sweep(law, tables, starting_sites(tables), tolerance, {0.3, 0.0, 4 * most_sweeps});
+    return careful.settled || !found.finite ? careful : found;
 }
 
 }  // namespace models::contamination

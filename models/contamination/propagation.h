@@ -58,14 +58,15 @@ GaussianPosterior posterior(const GaussianLaw& law, const GaussianSites& sites);
 struct Propagation {
     GaussianSites sites;
     GaussianPosterior posterior;
-    double log_evidence = 0.0;
+    double log_evidence = -1e300;
     int sweeps = 0;
     bool settled = false;
+    bool finite = false;  ///< false: the steps ran away before the first was complete
 };
 
 /// Expectation propagation with one-dimensional sites: Minka (2001); all sites are renewed at once from the same
 /// posterior, moments by 24 Gauss-Hermite nodes about it, damped where that overshoots. A site of Gaussian error is
-/// exact.
+/// exact. Where this does not settle it is done again from the readings alone in small steps, and no site may widen.
 /// @param start  where the search begins; the outcome is the fixed point
 Propagation propagate(const GaussianLaw& law, const std::vector<SiteTable>& tables, GaussianSites start,
                       double tolerance, int most_sweeps);

@@ -151,14 +151,31 @@ TEST_CASE("readings that share their sample and portions agree with integrating 
     }
 }
 
-TEST_CASE("the table of a site is the site") {
+TEST_CASE("the table of a site is the site as far as three standard errors and only falls beyond") {
     const ErrorModel error;
     SiteSample sample;
     sample.sampling_error = &error;
     for (const Reading side : {Reading::value, Reading::below, Reading::above}) {
         sample.portions = {{std::nullopt, {{side, 1.3, 1, &error, -1.0}}}};
         const SiteTable table(sample);
-        for (const double z : {-3.21, -0.77, 0.11, 0.263, 0.9, 2.345})
-            CHECK(table(z) == Approx(site_log_likelihood(sample, z)).margin(2e-4));
+        double peak = -1e300;
+        for (int k = -600; k < 600; ++k) peak = std::max(peak, site_log_likelihood(sample, 0.01 * k));
+        int compared = 0;
+        for (int k = -60; k < 60; ++k) {
+            const double exact = site_log_likelihood(sample, 0.1 * k);
+            if (peak - exact > 4.4) continue;
+            CHECK(table(0.1 * k) == Approx(exact).margin(2e-4));
+            ++compared;
+        }
+        CHECK(compared > 10);
+        if (side == Reading::below) continue;
+        // By itself the lognormal law, whose spread grows, falls less and less towards small contents.
+        double slope = 0.0;
+        for (int k = 12; k < 36; ++k) {
+            const double step = table(-0.25 * k) - table(-0.25 * (k + 1));
+            CHECK(step >= slope - 1e-6);
+            slope = step;
+        }
+        CHECK(slope > 0.2);
     }
 }
