@@ -11,6 +11,7 @@
 #include "models/error.h"
 #include "models/spatial/kriging_grid.h"
 #include "models/spatial/kriging_local.h"
+#include "models/spatial/kriging_refinement.h"
 #include "models/spatial/kriging_system.h"
 #include "models/spatial/parallel.h"
 #include "models/spatial/tiled_factor.h"
@@ -180,6 +181,11 @@ struct Kriging::System {
         }
         weights = residual;
         table.backward_solve(factor.data(), n, weights.data(), 1);
+        if (is_ill_conditioned(factor) && n <= most_points_to_refine) {
+            refine_weights({data, model, covariance.level, factor, drift_factor, orthogonal, triangle},
+                           settings.known_mean.value_or(0.0), settings.threads, weights, coefficients);
+            residual = factor.triangularView<Eigen::Lower>().transpose() * weights;
+        }
     }
 
     Eigen::MatrixX2d places_of(const std::vector<Eigen::Index>& chosen) const {

@@ -45,14 +45,56 @@ std::string model_number(double value) {
 }
 
 /// 1 - gamma of a Matern term of smoothness v at r = h/a > 0.
-double matern_correlation(double r, double v) {
-    if (v == 0.5) return std::exp(-r);
-    if (v == 1.5) return (1.0 + r) * std::exp(-r);
-    if (v == 2.5) return (1.0 + r + r * r / 3.0) * std::exp(-r);
-    if (r > 600.0) return 0.0;
-    if (r < 1e-9 && v >= 1.0) return 1.0;
-    const double log_front = (1.0 - v) * std::numbers::ln2 - std::lgamma(v) + v * std::log(r);
-    return std::min(1.0, std::exp(log_front) * std::cyl_bessel_k(v, r));
+template <typename Real>
+Real matern_correlation(Real r, Real v) {
+    if (v == Real(0.5)) return std::exp(-r);
+    if (v == Real(1.5)) return (1 + r) * std::exp(-r);
+    if (v == Real(2.5)) return (1 + r + r * r / 3) * std::exp(-r);
+    if (r > 600) return 0;
+    if (r < Real(1e-9) && v >= 1) return 1;
+    const Real log_front = (1 - v) * std::numbers::ln2_v<Real> - std::lgamma(v) + v * std::log(r);
+    return std::min(Real(1), std::exp(log_front) * std::cyl_bessel_k(v, r));
+}
+
+template <typename Real>
+Real unit_semivariance_of(const VariogramTerm& term, Real distance_m) {
+    if (distance_m <= 0) return 0;
+    const Real r = has_range(term.shape) ? distance_m / static_cast<Real>(term.range_m) : distance_m;
+    switch (term.shape) {
+        case VariogramShape::nugget:
+        case VariogramShape::error:
+            return 1;
+        case VariogramShape::spherical:
+            return r >= 1 ? 1 : r * (Real(1.5) - Real(0.5) * r * r);
+        case VariogramShape::exponential:
+            return -std::expm1(-r);
+        case VariogramShape::gaussian:
+            return -std::expm1(-r * r);
+        case VariogramShape::matern:
+            return 1 - matern_correlation(r, static_cast<Real>(term.smoothness));
+        case VariogramShape::pentaspherical:
+            return r >= 1 ? 1 : r * (Real(1.875) - r * r * (Real(1.25) - Real(0.375) * r * r));
+        case VariogramShape::circular:
+            return r >= 1 ? 1 : 2 / std::numbers::pi_v<Real> * (r * std::sqrt(1 - r * r) + std::asin(r));
+        case VariogramShape::linear:
+            return distance_m;
+        case VariogramShape::power:
+            return std::pow(distance_m, static_cast<Real>(term.exponent));
+        case VariogramShape::hole: {
+            const Real damped = term.damping_m > 0.0 ? std::exp(-distance_m / static_cast<Real>(term.damping_m)) : 1;
+            return 1 - damped * std::sin(r) / r;
+        }
+    }
+    return 0;
+}
+
+template <typename Real>
+Real anisotropic_distance_of(const VariogramTerm& term, Real dx_m, Real dy_m) {
+    if (term.ratio == 1.0) return std::sqrt(dx_m * dx_m + dy_m * dy_m);
+    const Real azimuth = static_cast<Real>(term.azimuth_deg) * std::numbers::pi_v<Real> / 180;
+    const Real along = dx_m * std::sin(azimuth) + dy_m * std::cos(azimuth);
+    const Real across = (dx_m * std::cos(azimuth) - dy_m * std::sin(azimuth)) / static_cast<Real>(term.ratio);
+    return std::sqrt(along * along + across * across);
 }
 
 std::vector<std::string_view> variogram_words(std::string_view text) {
@@ -165,40 +207,11 @@ std::vector<std::string> variogram_shape_names() {
 }
 
 double VariogramTerm::unit_semivariance(double distance_m) const {
-    if (distance_m <= 0.0) return 0.0;
-    const double r = has_range(shape) ? distance_m / range_m : distance_m;
-    switch (shape) {
-        case VariogramShape::nugget:
-        case VariogramShape::error:
-            return 1.0;
-        case VariogramShape::spherical:
-            return r >= 1.0 ? 1.0 : r * (1.5 - 0.5 * r * r);
-        case VariogramShape::exponential:
-            return -std::expm1(-r);
-        case VariogramShape::gaussian:
-            return -std::expm1(-r * r);
-        case VariogramShape::matern:
-            return 1.0 - matern_correlation(r, smoothness);
-        case VariogramShape::pentaspherical:
-            return r >= 1.0 ? 1.0 : r * (15.0 / 8.0 - r * r * (5.0 / 4.0 - 3.0 / 8.0 * r * r));
-        case VariogramShape::circular:
-            return r >= 1.0 ? 1.0 : 2.0 / std::numbers::pi * (r * std::sqrt(1.0 - r * r) + std::asin(r));
-        case VariogramShape::linear:
-            return distance_m;
-        case VariogramShape::power:
-            return std::pow(distance_m, exponent);
-        case VariogramShape::hole:
-            return 1.0 - (damping_m > 0.0 ? std::exp(-distance_m / damping_m) : 1.0) * std::sin(r) / r;
-    }
-    return 0.0;
+    return unit_semivariance_of(*this, distance_m);
 }
 
 double VariogramTerm::anisotropic_distance_m(double dx_m, double dy_m) const {
-    if (ratio == 1.0) return std::sqrt(dx_m * dx_m + dy_m * dy_m);
-    const double azimuth = azimuth_deg * std::numbers::pi / 180.0;
-    const double along = dx_m * std::sin(azimuth) + dy_m * std::cos(azimuth);
-    const double across = (dx_m * std::cos(azimuth) - dy_m * std::sin(azimuth)) / ratio;
-    return std::sqrt(along * along + across * across);
+    return anisotropic_distance_of(*this, dx_m, dy_m);
 }
 
 double VariogramTerm::practical_range_m() const {
@@ -308,6 +321,15 @@ double VariogramModel::semivariance(double dx_m, double dy_m) const {
     double gamma = 0.0;
     for (const VariogramTerm& term : terms) {
         gamma += term.partial_sill * term.unit_semivariance(term.anisotropic_distance_m(dx_m, dy_m));
+    }
+    return gamma;
+}
+
+long double VariogramModel::extended_semivariance(long double dx_m, long double dy_m) const {
+    long double gamma = 0.0L;
+    for (const VariogramTerm& term : terms) {
+        gamma += static_cast<long double>(term.partial_sill) *
+                 unit_semivariance_of(term, anisotropic_distance_of(term, dx_m, dy_m));
     }
     return gamma;
 }

@@ -67,6 +67,9 @@ struct VariogramModel {
     void check() const;
 
     double semivariance(double dx_m, double dy_m) const;
+    /// The same with the processor's longest numbers, for systems whose solution magnifies the last digit a
+    /// million times.
+    long double extended_semivariance(long double dx_m, long double dy_m) const;
     double nugget() const;           ///< sum of the nugget terms
     double error() const;            ///< sum of the error terms
     double sill() const;             ///< sum of all partial sills; without meaning where a term has no sill
