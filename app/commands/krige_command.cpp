@@ -356,8 +356,14 @@ int run_krige(const KrigeRequest& request) {
     if (request.block) settings.block = block_of(*request.block);
     settings.neighbourhood.count = request.neighbours.value_or(0);
     settings.neighbourhood.radius_m = request.within_m.value_or(0.0);
+    settings.neighbourhood.sectors = request.sectors.value_or(0);
+    settings.neighbourhood.at_least = request.at_least.value_or(0);
     if ((request.neighbours && *request.neighbours < 1) || (request.within_m && !(*request.within_m > 0.0))) {
         throw models::Error("--neighbours and --within must be greater than 0", "", "leave them out to use all points");
+    }
+    if ((request.sectors || request.at_least) && !request.neighbours && !request.within_m) {
+        throw models::Error("--sectors and --at-least say more about the points near a place", "",
+                            "give --neighbours or --within too");
     }
     TerminalProgress shown;
     const models::Progress& progress = shown.progress();
@@ -505,6 +511,9 @@ Command make_krige_command() {
                            "mean along lines: points in order, with shape, x, y");
             options.option(request->neighbours, "--neighbours", "N", "only the nearest N points");
             options.option(request->within_m, "--within", "M", "only points within this distance");
+            options.option(request->sectors, "--sectors", "S",
+                           "4 or 8 around each place: of each no more than N/S of the neighbours");
+            options.option(request->at_least, "--at-least", "N", "no estimate where fewer points are near");
             options.option(request->mean, "--mean", "VALUE", "the mean is known (simple kriging)");
             options.option(request->limit, "--limit", "L", "also the chance that the value is over L");
             options.flag(request->great_circle, "--great-circle", "distances on the globe: for --at, in degrees");

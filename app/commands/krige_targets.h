@@ -17,7 +17,7 @@ struct KrigeRequest {
     PointColumns columns;
     std::optional<std::string> variogram, fit, at, extent, like, drift, block, out, residuals, indicator, over, along;
     std::optional<double> cell_m, within_m, mean, limit;
-    std::optional<int> neighbours, simulate, seed, folds;
+    std::optional<int> neighbours, sectors, at_least, simulate, seed, folds;
     bool normal_score = false, great_circle = false, cross_validate = false, json = false, yes = false, timing = false;
 };
 

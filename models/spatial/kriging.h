@@ -33,6 +33,8 @@ struct Neighbourhood {
     int count = 0;          ///< 0: no limit
     double radius_m = 0.0;  ///< 0: no limit; exactly at the radius is in
     int at_least = 0;       ///< fewer: the place is not estimated
+    int sectors = 0;        ///< 4 or 8 equal sectors about the place, the first from north clockwise: of each no more
+                            ///< than count / sectors, so that a cluster on one side does not speak alone
     bool is_global() const { return count == 0 && radius_m == 0.0; }
 };
 

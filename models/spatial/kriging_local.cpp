@@ -40,6 +40,14 @@ LocalKriging::LocalKriging(const PreparedData& data, const PreparedCovariance& c
         throw Error(fmt::format("{} neighbours within {} m are asked for", neighbourhood.count, neighbourhood.radius_m),
                     "", "give numbers greater than 0");
     }
+    if (neighbourhood.sectors != 0 && neighbourhood.sectors != 4 && neighbourhood.sectors != 8) {
+        throw Error(fmt::format("{} sectors are asked for", neighbourhood.sectors), "", "give 4 or 8");
+    }
+    if (neighbourhood.sectors != 0 && (neighbourhood.count == 0 || neighbourhood.count % neighbourhood.sectors != 0)) {
+        throw Error(fmt::format("{} neighbours cannot be shared out evenly to {} sectors", neighbourhood.count,
+                                neighbourhood.sectors),
+                    "", fmt::format("give a multiple of {} neighbours", neighbourhood.sectors));
+    }
     const Eigen::Index n = data.x.size();
     x_min_ = data.x.minCoeff();
     y_min_ = data.y.minCoeff();
@@ -65,17 +73,74 @@ LocalKriging::LocalKriging(const PreparedData& data, const PreparedCovariance& c
     }
 }
 
+namespace {
+
+/// The nearest few, whoever comes: a heap, farthest first.
+class NearestFew {
+ public:
+    using Entry = std::pair<double, Eigen::Index>;  ///< squared distance, and the number that breaks ties
+
+    void start(std::size_t wanted) {
+        wanted_ = wanted;
+        heap_.clear();
+    }
+    void offer(const Entry& entry) {
+        if (heap_.size() < wanted_) {
+            heap_.push_back(entry);
+            std::push_heap(heap_.begin(), heap_.end());
+        } else if (entry < heap_.front()) {
+            std::pop_heap(heap_.begin(), heap_.end());
+            heap_.back() = entry;
+            std::push_heap(heap_.begin(), heap_.end());
+        }
+    }
+    /// Whether nothing at this squared distance or beyond can come in.
+    bool closed_at(double squared) const { return heap_.size() >= wanted_ && squared > heap_.front().first; }
+    const std::vector<Entry>& entries() const { return heap_; }
+
+ private:
+    std::size_t wanted_ = 0;
+    std::vector<Entry> heap_;
+};
+
+/// Sector of a separation, clockwise from north; a sector holds its first edge.
+std::size_t sector_of(double east, double north, int sectors) {
+    if (sectors == 0) return 0;
+    std::size_t quadrant = 0;
+    double since_edge = east, to_edge = north;  // components across the quadrant's first edge and along it
+    if (east > 0.0 && north <= 0.0) {
+        quadrant = 1;
+        since_edge = -north;
+        to_edge = east;
+    } else if (east <= 0.0 && north < 0.0) {
+        quadrant = 2;
+        since_edge = -east;
+        to_edge = -north;
+    } else if (east < 0.0 && north >= 0.0) {
+        quadrant = 3;
+        since_edge = north;
+        to_edge = -east;
+    }
+    if (sectors == 4) return quadrant;
+    return 2 * quadrant + (since_edge >= to_edge && since_edge > 0.0 ? 1 : 0);
+}
+
+}  // namespace
+
 void LocalKriging::nearest(double x, double y, Eigen::Index but_not,
                            std::vector<std::pair<double, Eigen::Index>>& out) const {
-    out.clear();
     const Neighbourhood& neighbourhood = settings_.neighbourhood;
     const double farthest = neighbourhood.radius_m > 0.0 ? neighbourhood.radius_m * neighbourhood.radius_m
                                                          : std::numeric_limits<double>::infinity();
-    const auto wanted = neighbourhood.count > 0 ? static_cast<std::size_t>(neighbourhood.count) : sorted_.size();
+    const auto sectors = static_cast<std::size_t>(std::max(1, neighbourhood.sectors));
+    const auto wanted =
+        neighbourhood.count > 0 ? static_cast<std::size_t>(neighbourhood.count) / sectors : sorted_.size();
+    thread_local std::array<NearestFew, 8> few;
+    for (std::size_t sector = 0; sector < sectors; ++sector) few[sector].start(wanted);
     const auto home_column = std::clamp<double>(std::floor((x - x_min_) / bin_m_), -1e6, 1e6);
     const auto home_row = std::clamp<double>(std::floor((y - y_min_) / bin_m_), -1e6, 1e6);
     const auto column0 = static_cast<Eigen::Index>(home_column), row0 = static_cast<Eigen::Index>(home_row);
-    // Rings of bins outwards from the target's own, until nothing nearer can follow. `out` is a heap, farthest first.
+    // Rings of bins outwards from the target's own, until nothing nearer can follow.
     const Eigen::Index last_ring =
         std::max({std::abs(column0), std::abs(row0), std::abs(columns_ - 1 - column0), std::abs(rows_ - 1 - row0)});
     const Eigen::Index first_ring =
@@ -87,16 +152,8 @@ void LocalKriging::nearest(double x, double y, Eigen::Index but_not,
             const Eigen::Index i = sorted_[static_cast<std::size_t>(k)];
             if (i == but_not) continue;
             const double dx = data_.x[i] - x, dy = data_.y[i] - y;
-            const std::pair<double, Eigen::Index> entry{dx * dx + dy * dy, i};
-            if (entry.first > farthest) continue;
-            if (out.size() < wanted) {
-                out.push_back(entry);
-                std::push_heap(out.begin(), out.end());
-            } else if (entry < out.front()) {
-                std::pop_heap(out.begin(), out.end());
-                out.back() = entry;
-                std::push_heap(out.begin(), out.end());
-            }
+            const double squared = dx * dx + dy * dy;
+            if (squared <= farthest) few[sector_of(dx, dy, neighbourhood.sectors)].offer({squared, i});
         }
     };
     for (Eigen::Index ring = first_ring; ring <= last_ring; ++ring) {
@@ -108,7 +165,8 @@ void LocalKriging::nearest(double x, double y, Eigen::Index but_not,
                                                     y - (y_min_ + static_cast<double>(row0 - ring + 1) * bin_m_),
                                                     y_min_ + static_cast<double>(row0 + ring) * bin_m_ - y});
         const double least = std::max(0.0, nearest_edge - 1e-9 * bin_m_);
-        if (least * least > farthest || (out.size() >= wanted && least * least > out.front().first)) break;
+        const auto closed = [&](const NearestFew& sector) { return sector.closed_at(least * least); };
+        if (least * least > farthest || std::all_of(few.begin(), few.begin() + sectors, closed)) break;
         for (Eigen::Index column = column0 - ring; column <= column0 + ring; ++column) {
             look_into(column, row0 - ring);
             if (ring > 0) look_into(column, row0 + ring);
@@ -118,7 +176,11 @@ void LocalKriging::nearest(double x, double y, Eigen::Index but_not,
             look_into(column0 + ring, row);
         }
     }
-    std::sort_heap(out.begin(), out.end());
+    out.clear();
+    for (std::size_t sector = 0; sector < sectors; ++sector) {
+        out.insert(out.end(), few[sector].entries().begin(), few[sector].entries().end());
+    }
+    std::sort(out.begin(), out.end());
 }
 
 LocalKriging::Found LocalKriging::one(double x, double y, const Eigen::RowVectorXd& drift, Eigen::Index but_not) const {

@@ -45,6 +45,7 @@ class LocalKriging {
     /// Data that may be among the neighbours of any place within `around_m` of a centre, in their own order.
     Numbers candidates(double x, double y, double around_m, std::size_t& neighbours) const;
     Eigen::Index least_count() const;
+    /// The neighbours of a place with their squared distances, nearest first.
     void nearest(double x, double y, Eigen::Index but_not, std::vector<std::pair<double, Eigen::Index>>& out) const;
     Found one(double x, double y, const Eigen::RowVectorXd& drift, Eigen::Index but_not) const;
 

@@ -31,8 +31,13 @@ class LocalKriging::Group {
         const auto [x0, x1] = bounds(numbers, 0);
         const auto [y0, y1] = bounds(numbers, 1);
         std::size_t neighbours = 0;
-        candidates_ =
-            local_.candidates(0.5 * (x0 + x1), 0.5 * (y0 + y1), 0.5 * std::hypot(x1 - x0, y1 - y0), neighbours);
+        const bool by_sectors = local_.settings_.neighbourhood.sectors != 0;
+        if (by_sectors) {
+            look_around(numbers, neighbours);
+        } else {
+            candidates_ =
+                local_.candidates(0.5 * (x0 + x1), 0.5 * (y0 + y1), 0.5 * std::hypot(x1 - x0, y1 - y0), neighbours);
+        }
         const std::size_t m = candidates_.size();
         if (numbers.size() > 1 && (m > most_candidates || m * m > numbers.size() * neighbours * neighbours)) {
             // Too far apart to share anything: halves, along the longer side.
@@ -47,7 +52,11 @@ class LocalKriging::Group {
             return;
         }
         gather_candidates();
-        choose_neighbours(numbers);
+        if (by_sectors) {
+            number_neighbours(numbers);
+        } else {
+            choose_neighbours(numbers);
+        }
         krige_sets();
     }
 
@@ -133,10 +142,46 @@ class LocalKriging::Group {
                 near.push_back(0);
                 --count;
             }
-            std::uint64_t hash = 14695981039346656037ULL;  // Fowler, Noll & Vo
-            for (std::size_t k = 0; k < count; ++k) hash = (hash ^ near[k]) * 1099511628211ULL;
-            members_.push_back({hash, target, chosen_.size(), count});
-            chosen_.insert(chosen_.end(), near.begin(), near.begin() + static_cast<std::ptrdiff_t>(count));
+            add_member(target, std::span(near).first(count));
+        }
+    }
+
+    void add_member(Eigen::Index target, std::span<const std::uint32_t> near) {
+        std::uint64_t hash = 14695981039346656037ULL;  // Fowler, Noll & Vo
+        for (const std::uint32_t candidate : near) hash = (hash ^ candidate) * 1099511628211ULL;
+        members_.push_back({hash, target, chosen_.size(), near.size()});
+        chosen_.insert(chosen_.end(), near.begin(), near.end());
+    }
+
+    /// The neighbours of each target from their sectors, one target after another; all of them are the candidates.
+    void look_around(std::span<const Eigen::Index> numbers, std::size_t& most) {
+        around_.resize(numbers.size());
+        candidates_.clear();
+        most = 1;
+        for (std::size_t k = 0; k < numbers.size(); ++k) {
+            local_.nearest(targets_.places_m(numbers[k], 0), targets_.places_m(numbers[k], 1), -1, found_);
+            around_[k].clear();
+            for (const auto& entry : found_) around_[k].push_back(entry.second);
+            std::sort(around_[k].begin(), around_[k].end());
+            candidates_.insert(candidates_.end(), around_[k].begin(), around_[k].end());
+            most = std::max(most, around_[k].size());
+        }
+        std::sort(candidates_.begin(), candidates_.end());
+        candidates_.erase(std::unique(candidates_.begin(), candidates_.end()), candidates_.end());
+    }
+
+    /// The same neighbours as places among the candidates.
+    void number_neighbours(std::span<const Eigen::Index> numbers) {
+        members_.clear();
+        chosen_.clear();
+        std::vector<std::uint32_t> near;
+        for (std::size_t k = 0; k < numbers.size(); ++k) {
+            near.clear();
+            for (const Eigen::Index datum : around_[k]) {
+                const auto at = std::lower_bound(candidates_.begin(), candidates_.end(), datum);
+                near.push_back(static_cast<std::uint32_t>(at - candidates_.begin()));
+            }
+            add_member(numbers[k], near);
         }
     }
 
@@ -303,6 +348,8 @@ class LocalKriging::Group {
     std::array<long long, failures>& counts_;
     const kernels::KernelTable& table_;
     Numbers candidates_;
+    std::vector<Numbers> around_;
+    std::vector<std::pair<double, Eigen::Index>> found_;
     std::vector<double> x_, y_, squared_, covariance_;
     std::vector<Member> members_;
     std::vector<std::uint32_t> chosen_;

@@ -1,5 +1,6 @@
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 #include <random>
 #include <vector>
 
@@ -47,6 +48,17 @@ models::SpatialData left_for(const models::SpatialData& data, double x, double y
         }
     }
     std::sort(all.begin(), all.end());
+    if (reach.sectors > 0) {
+        std::vector<int> taken(static_cast<std::size_t>(reach.sectors));
+        const double degrees_a_sector = 360.0 / reach.sectors;
+        std::erase_if(all, [&](const auto& entry) {
+            const double dx = data.positions_m(entry.second, 0) - x, dy = data.positions_m(entry.second, 1) - y;
+            double azimuth_deg = std::atan2(dx, dy) * 180.0 / std::numbers::pi;
+            if (azimuth_deg < 0.0) azimuth_deg += 360.0;
+            const auto sector = static_cast<std::size_t>(azimuth_deg / degrees_a_sector + 1e-9);
+            return ++taken[sector % taken.size()] > reach.count / reach.sectors;
+        });
+    }
     if (reach.count > 0) all.resize(std::min(all.size(), static_cast<std::size_t>(reach.count)));
     const auto n = static_cast<Eigen::Index>(all.size());
     models::SpatialData left;
@@ -85,7 +97,7 @@ TEST_CASE("local kriging is kriging from each place's own nearest data alone") {
     places.row(at) = with_drift.positions_m.row(10);
     Eigen::MatrixXd drift(places.rows(), 1);
     for (Eigen::Index i = 0; i < places.rows(); ++i) drift(i, 0) = std::cos(places(i, 1) / 50.0);
-    KrigingSettings nearest, few, within, both, mean, block, many;
+    KrigingSettings nearest, few, within, both, mean, block, many, quadrants, octants, full_octants;
     nearest.neighbourhood.count = 16;
     few.neighbourhood.count = 3;
     within.neighbourhood.radius_m = 25.0;
@@ -95,6 +107,9 @@ TEST_CASE("local kriging is kriging from each place's own nearest data alone") {
     block.neighbourhood.count = 11;
     block.block = {4.0, 3.0};
     many.neighbourhood.count = 140;
+    quadrants.neighbourhood = {16, 60.0, 3, 4};
+    octants.neighbourhood = {16, 0.0, 0, 8};
+    full_octants.neighbourhood = {16, 0.0, 9, 8};  // two data on one side tell no drift
     struct Case {
         const char* model;
         const models::SpatialData& data;
@@ -106,6 +121,9 @@ TEST_CASE("local kriging is kriging from each place's own nearest data alone") {
                             Case{"exponential 0.5 range 30 azimuth 40 ratio 0.5", plain, both},
                             Case{"nugget 0.05 + exponential 0.5 range 30", plain, mean},
                             Case{"nugget 0.05 + exponential 0.5 range 30", plain, block},
+                            Case{"nugget 0.05 + exponential 0.5 range 30", plain, quadrants},
+                            Case{"nugget 0.05 + exponential 0.5 range 30", plain, octants},
+                            Case{"nugget 0.05 + exponential 0.5 range 30", with_drift, full_octants},
                             Case{"nugget 0.05 + exponential 0.5 range 30", with_drift, nearest},
                             Case{"nugget 0.05 + exponential 0.5 range 30", plain, many}}) {
         const VariogramModel model = VariogramModel::parse(one.model);
@@ -132,7 +150,7 @@ TEST_CASE("local kriging is kriging from each place's own nearest data alone") {
             if (alone.lagrange.size() > 0) worst = std::max(worst, std::abs(found.lagrange[i] - alone.lagrange[0]));
         }
         CHECK(worst < 1e-12);
-        CHECK((without > 0) == (reach.radius_m > 0.0));
+        CHECK((without > 0) == (reach.radius_m > 0.0 || reach.at_least > 0));
     }
 }
 
