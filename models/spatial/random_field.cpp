@@ -2,9 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
-#include <complex>
-
-#include <unsupported/Eigen/FFT>
+#include <numbers>
 
 #include "models/spatial/kriging_system.h"
 #include "models/spatial/random_numbers.h"
@@ -15,7 +13,8 @@ namespace {
 
 constexpr double most_neglected_eigenvalues = 1e-10;
 constexpr std::uint32_t purpose_torus = 0;
-using Complex = std::complex<double>;
+constexpr int lanes = kernels::fourier_lanes;
+constexpr int entry = 2 * lanes;  ///< doubles of one complex number of all lanes
 
 /// Covariances of the torus's first node with all, row by row. Half a turn away both ways round are equally far: their
 /// mean keeps the matrix symmetric (nodes of the grid are nearer than that).
@@ -43,7 +42,57 @@ Eigen::VectorXd torus_covariances(const PreparedCovariance& covariance, int colu
     return out;
 }
 
+int in_lanes(int count) {
+    return (count + lanes - 1) / lanes;
+}
+
+/// The transform of a plane, rows first, then of those columns that are wanted.
+/// @param fill  called with the number of a group of rows, side by side, and where its values go
+/// @param take  called with the number of a group of columns, side by side, and its values
+template <typename Fill, typename Take>
+void transform_plane(const FourierPlan& across, const FourierPlan& down, int wanted_columns, const Fill& fill,
+                     const Take& take) {
+    const auto& table = kernels::kernel_table();
+    const int wide = across.size(), high = down.size();
+    const long column_group = static_cast<long>(high) * entry;
+    std::vector<double> row(static_cast<std::size_t>(wide) * entry),
+        room(static_cast<std::size_t>(std::max(wide, high)) * entry);
+    std::vector<double> half_way(static_cast<std::size_t>(in_lanes(wanted_columns) * column_group));
+    for (int group = 0; group < in_lanes(high); ++group) {
+        fill(group, row.data());
+        const double* done = table.fourier(across.arrays(), row.data(), room.data());
+        const int rows = std::min(lanes, high - group * lanes);
+        for (int column = 0; column < wanted_columns; ++column, done += entry) {
+            double* const to = half_way.data() + column / lanes * column_group +
+                               static_cast<long>(group) * lanes * entry + column % lanes;
+            for (int lane = 0; lane < rows; ++lane) {
+                to[lane * entry] = done[lane];
+                to[lane * entry + lanes] = done[lanes + lane];
+            }
+        }
+    }
+    for (int group = 0; group < in_lanes(wanted_columns); ++group) {
+        take(group, table.fourier(down.arrays(), half_way.data() + group * column_group, room.data()));
+    }
+}
+
 }  // namespace
+
+FourierPlan::FourierPlan(int n) {
+    for (int rest = n; rest > 1;) {
+        const int factor = rest % 4 == 0 ? 4 : rest % 2 == 0 ? 2 : rest % 3 == 0 ? 3 : 5;
+        factors_.push_back(factor);
+        rest /= factor;
+    }
+    for (int k = 0; k < n; ++k) {
+        cosine_.push_back(std::cos(2.0 * std::numbers::pi * k / n));
+        sine_.push_back(std::sin(2.0 * std::numbers::pi * k / n));
+    }
+}
+
+kernels::FourierArrays FourierPlan::arrays() const {
+    return {size(), factors_.data(), static_cast<int>(factors_.size()), cosine_.data(), sine_.data()};
+}
 
 int smooth_size(int least) {
     for (int size = std::max(2, least + least % 2);; size += 2) {
@@ -61,69 +110,74 @@ std::optional<TorusField> TorusField::embed(const VariogramModel& model, int col
     TorusField field;
     field.columns_ = columns;
     field.rows_ = rows;
-    int wide = smooth_size(2 * columns), high = smooth_size(2 * rows);
-    for (; static_cast<long long>(wide) * high <= most_nodes;
-         wide = smooth_size(wide + wide / 2), high = smooth_size(high + high / 2)) {
+    // Little larger is often enough; where it is not, much larger is needed.
+    double growth = 1.0;
+    for (int attempt = 0;; ++attempt) {
+        const int wide = smooth_size(static_cast<int>(2.0 * growth * columns)),
+                  high = smooth_size(static_cast<int>(2.0 * growth * rows));
+        if (static_cast<long long>(wide) * high > most_nodes) return std::nullopt;
         const Eigen::VectorXd line = torus_covariances(covariance, wide, high, cell_m);
-        // The transform of an even real function is real: rows first, then columns.
-        Eigen::FFT<double> fft;
-        std::vector<Complex> in(static_cast<std::size_t>(std::max(wide, high))), out(in.size());
-        Eigen::MatrixXcd half_way(high, wide);
-        for (int row = 0; row < high; ++row) {
-            for (int k = 0; k < wide; ++k) {
-                in[static_cast<std::size_t>(k)] = line[static_cast<Eigen::Index>(row) * wide + k];
-            }
-            fft.fwd(out.data(), in.data(), wide);
-            for (int k = 0; k < wide; ++k) half_way(row, k) = out[static_cast<std::size_t>(k)];
-        }
-        field.root_.resize(line.size());
+        field.across_ = FourierPlan(wide);
+        field.down_ = FourierPlan(high);
+        field.root_.setZero(static_cast<Eigen::Index>(in_lanes(high)) * wide * lanes);
         double negative = 0.0;
         const double nodes = static_cast<double>(line.size());
-        for (int k = 0; k < wide; ++k) {
-            fft.fwd(out.data(), half_way.col(k).data(), high);
-            for (int row = 0; row < high; ++row) {
-                const double eigenvalue = out[static_cast<std::size_t>(row)].real();
-                negative += std::max(0.0, -eigenvalue);
-                field.root_[static_cast<Eigen::Index>(row) * wide + k] = std::sqrt(std::max(0.0, eigenvalue) / nodes);
-            }
-        }
+        // The transform of an even real function is real.
+        transform_plane(
+            field.across_, field.down_, wide,
+            [&](int group, double* to) {
+                std::fill(to, to + static_cast<long>(wide) * entry, 0.0);
+                for (int lane = 0; lane < std::min(lanes, high - group * lanes); ++lane) {
+                    const double* from = line.data() + static_cast<Eigen::Index>(group * lanes + lane) * wide;
+                    for (int k = 0; k < wide; ++k) to[k * entry + lane] = from[k];
+                }
+            },
+            [&](int group, const double* found) {
+                for (int row = 0; row < high; ++row) {
+                    for (int lane = 0; lane < std::min(lanes, wide - group * lanes); ++lane) {
+                        const double eigenvalue = found[static_cast<long>(row) * entry + lane];
+                        negative += std::max(0.0, -eigenvalue);
+                        field.root_[(static_cast<Eigen::Index>(row / lanes) * wide + group * lanes + lane) * lanes +
+                                    row % lanes] = std::sqrt(std::max(0.0, eigenvalue) / nodes);
+                    }
+                }
+            });
         const double sill = covariance.structured_at_zero;
         field.neglected_ = sill > 0.0 ? negative / nodes / sill : 0.0;
         field.torus_columns_ = wide;
         field.torus_rows_ = high;
         if (field.neglected_ <= most_neglected_eigenvalues) return field;
+        growth *= attempt < 3 ? 1.06 : 1.4;
     }
-    return std::nullopt;
 }
 
 void TorusField::draw(std::uint64_t seed, std::uint32_t pair, Eigen::Ref<Eigen::VectorXd> first,
                       Eigen::Ref<Eigen::VectorXd> second) const {
     const NormalStream normal(seed, purpose_torus, pair);
-    thread_local Eigen::FFT<double> fft;
-    const auto wide = static_cast<std::size_t>(torus_columns_), high = static_cast<std::size_t>(torus_rows_);
-    std::vector<Complex> in(std::max(wide, high)), out(in.size());
-    // Rows of the torus first; only the grid's columns are wanted of them, and each then becomes a column.
-    Eigen::MatrixXcd half_way(torus_rows_, columns_);
-    for (int row = 0; row < torus_rows_; ++row) {
-        const Eigen::Index begin = static_cast<Eigen::Index>(row) * torus_columns_;
-        for (std::size_t k = 0; k < wide; ++k) {
-            const auto node = static_cast<Eigen::Index>(k) + begin;
-            const auto [real, imaginary] = normal.two(static_cast<std::uint64_t>(node));
-            in[k] = root_[node] * Complex(real, imaginary);
-        }
-        fft.fwd(out.data(), in.data(), torus_columns_);
-        for (int column = 0; column < columns_; ++column) {
-            half_way(row, column) = out[static_cast<std::size_t>(column)];
-        }
-    }
-    for (int column = 0; column < columns_; ++column) {
-        fft.fwd(out.data(), half_way.col(column).data(), torus_rows_);
-        for (int row = 0; row < rows_; ++row) {
-            const Eigen::Index node = static_cast<Eigen::Index>(row) * columns_ + column;
-            first[node] = out[static_cast<std::size_t>(row)].real();
-            second[node] = out[static_cast<std::size_t>(row)].imag();
-        }
-    }
+    const auto wide = static_cast<std::uint64_t>(torus_columns_);
+    transform_plane(
+        across_, down_, columns_,
+        [&](int group, double* to) {
+            kernels::kernel_table().normals(normal.arrays(), wide * static_cast<std::uint64_t>(group * lanes), 1, wide,
+                                            torus_columns_, to);
+            const double* root = root_.data() + static_cast<Eigen::Index>(group) * torus_columns_ * lanes;
+            for (int k = 0; k < torus_columns_; ++k, to += entry, root += lanes) {
+                for (int lane = 0; lane < lanes; ++lane) {
+                    to[lane] *= root[lane];
+                    to[lanes + lane] *= root[lane];
+                }
+            }
+        },
+        [&](int group, const double* found) {
+            const int begin = group * lanes, columns = std::min(lanes, columns_ - begin);
+            for (int row = 0; row < rows_; ++row, found += entry) {
+                const Eigen::Index node = static_cast<Eigen::Index>(row) * columns_ + begin;
+                for (int lane = 0; lane < columns; ++lane) {
+                    first[node + lane] = found[lane];
+                    second[node + lane] = found[lanes + lane];
+                }
+            }
+        });
 }
 
 }  // namespace models

@@ -6,9 +6,22 @@
 
 #include <Eigen/Core>
 
+#include "models/spatial/kernels/kernels.h"
 #include "models/spatial/variogram_model.h"
 
 namespace models {
+
+/// What a fast Fourier transform of n values needs to know beforehand; n has no prime factor over 5.
+class FourierPlan {
+ public:
+    explicit FourierPlan(int n = 1);
+    kernels::FourierArrays arrays() const;
+    int size() const { return static_cast<int>(cosine_.size()); }
+
+ private:
+    std::vector<int> factors_;
+    std::vector<double> cosine_, sine_;
+};
 
 /// Draws of a stationary Gaussian field with mean 0 on the nodes of a grid, exact in law: the covariance matrix of the
 /// nodes is embedded in that of a torus, which a fast Fourier transform makes diagonal. The nugget is left out.
@@ -35,7 +48,8 @@ class TorusField {
     TorusField() = default;
     int columns_ = 0, rows_ = 0, torus_columns_ = 0, torus_rows_ = 0;
     double neglected_ = 0.0;
-    Eigen::VectorXd root_;  ///< square roots of eigenvalue / number of nodes, row by row
+    FourierPlan across_, down_;  ///< of a row and of a column of the torus
+    Eigen::VectorXd root_;       ///< square roots of eigenvalue / number of nodes, some rows side by side
 };
 
 /// The least even number from `least` on that has no prime factor over 5.

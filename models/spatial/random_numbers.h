@@ -6,6 +6,8 @@
 #include <numbers>
 #include <utility>
 
+#include "models/spatial/kernels/kernels.h"
+
 namespace models {
 
 /// Random numbers that are a function of where they are wanted, not of what was drawn before: the same seed gives the
@@ -43,6 +45,8 @@ class NormalStream {
         const auto both = two(index / 2);
         return index % 2 == 0 ? both.first : both.second;
     }
+    /// For the kernel that draws many at once, equal to these but for rounding.
+    kernels::NormalArrays arrays() const { return {key_[0], key_[1], purpose_, number_}; }
 
  private:
     /// 52 bits, never 0 and never 1.

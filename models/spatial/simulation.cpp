@@ -36,29 +36,29 @@ void add_kriging(Eigen::MatrixXd& values, const PreparedData& data, const Prepar
         const Eigen::Index columns = std::min(tile, sets - first);
         turned.back().topRows(columns) = weights.middleCols(first, columns).transpose();
     }
-    parallel_blocks((m + tile - 1) / tile, threads,
-                    [&](long long block) {
-                        const Eigen::Index begin = block * tile, size = std::min(tile, m - begin);
-                        Eigen::MatrixXd near(n, size), near_turned(tile, n), minus(tile, tile);
-                        for (Eigen::Index k = 0; k < size; ++k) {
-                            table.covariances(covariance.arrays(), data.x.data(), data.y.data(), static_cast<int>(n),
-                                              targets(begin + k, 0), targets(begin + k, 1), near.col(k).data());
-                        }
-                        near_turned.topRows(size) = near.transpose();
-                        for (std::size_t part = 0; part < turned.size(); ++part) {
-                            const Eigen::Index first = static_cast<Eigen::Index>(part) * tile,
-                                               columns = std::min(tile, sets - first);
-                            minus.setZero();
-                            table.take_off(near_turned.data(), static_cast<int>(size), turned[part].data(),
-                                           static_cast<int>(columns), static_cast<int>(n), minus.data(), tile);
-                            values.block(begin, first, size, columns) -= minus.topLeftCorner(size, columns);
-                        }
-                        if (coefficients.rows() > 0) {
-                            values.middleRows(begin, size).noalias() +=
-                                target_drift.middleRows(begin, size) * coefficients;
-                        }
-                    },
-                    progress, "conditioning");
+    parallel_blocks(
+        (m + tile - 1) / tile, threads,
+        [&](long long block) {
+            const Eigen::Index begin = block * tile, size = std::min(tile, m - begin);
+            const Eigen::VectorXd x = targets.col(0).segment(begin, size), y = targets.col(1).segment(begin, size);
+            Eigen::MatrixXd near_turned(tile, n), minus(tile, tile);
+            for (Eigen::Index i = 0; i < n; ++i) {
+                table.covariances(covariance.arrays(), x.data(), y.data(), static_cast<int>(size), data.x[i], data.y[i],
+                                  near_turned.col(i).data());
+            }
+            for (std::size_t part = 0; part < turned.size(); ++part) {
+                const Eigen::Index first = static_cast<Eigen::Index>(part) * tile,
+                                   columns = std::min(tile, sets - first);
+                minus.setZero();
+                table.take_off(near_turned.data(), static_cast<int>(size), turned[part].data(),
+                               static_cast<int>(columns), static_cast<int>(n), minus.data(), tile);
+                values.block(begin, first, size, columns) -= minus.topLeftCorner(size, columns);
+            }
+            if (coefficients.rows() > 0) {
+                values.middleRows(begin, size).noalias() += target_drift.middleRows(begin, size) * coefficients;
+            }
+        },
+        progress, "conditioning");
 }
 
 /// The places of the data, each once, and which datum lies at which.
@@ -188,7 +188,7 @@ SimulationReport simulate_on_grid(const SpatialData& data, const VariogramModel&
     std::unique_ptr<JointField> field;
     const bool small = places <= most_places_of_a_small_factor && settings.method == SimulationMethod::fastest;
     if (!small && settings.method != SimulationMethod::factor) {
-        field = torus_field(model, distinct.places, grid);
+        field = torus_field(model, distinct.places, grid, settings.threads);
         if (!field && places > most_places_of_a_factor) {
             throw Error(fmt::format("no torus has this covariance exactly enough, and {} cells are too many for the "
                                     "factor of a full matrix",

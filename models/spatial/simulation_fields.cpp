@@ -1,6 +1,7 @@
 #include "models/spatial/simulation_fields.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <map>
 
@@ -141,6 +142,22 @@ Lattice lattice_over(const GridM& wanted, const Eigen::MatrixX2d& places) {
     return out;
 }
 
+/// values[k] += scale * number k of the sequence.
+void add_normals(const NormalStream& stream, double scale, Eigen::VectorXd& values) {
+    constexpr int lanes = kernels::fourier_lanes, entries = 64, numbers = 2 * lanes * entries;
+    std::array<double, numbers> drawn;
+    for (Eigen::Index begin = 0; begin < values.size(); begin += numbers) {
+        kernels::kernel_table().normals(stream.arrays(), static_cast<std::uint64_t>(begin / 2), lanes, 1, entries,
+                                        drawn.data());
+        const auto size = static_cast<int>(std::min<Eigen::Index>(numbers, values.size() - begin));
+        for (int k = 0; k < size; ++k) {
+            const int pair = k / 2;
+            values[begin + k] +=
+                scale * drawn[static_cast<std::size_t>(2 * lanes * (pair / lanes) + k % 2 * lanes + pair % lanes)];
+        }
+    }
+}
+
 /// A place: a node of the lattice, or drawn from a square of nodes around it.
 struct Link {
     Eigen::Index node = -1;
@@ -152,7 +169,7 @@ class TorusJointField : public JointField {
  public:
     /// @returns null where it is not exact enough
     static std::unique_ptr<JointField> make(const VariogramModel& model, const Eigen::MatrixX2d& places,
-                                            const GridM& wanted) {
+                                            const GridM& wanted, int threads) {
         auto field = std::unique_ptr<TorusJointField>(new TorusJointField(model));
         field->lattice_ = lattice_over(wanted, places);
         if (field->lattice_.grid.columns == 0) return nullptr;
@@ -166,7 +183,7 @@ class TorusJointField : public JointField {
             field->neglected_ = field->torus_->neglected();
         }
         field->link();
-        if (structured && !field->tie_in()) return nullptr;
+        if (structured && !field->tie_in(threads)) return nullptr;
         return field;
     }
 
@@ -245,7 +262,7 @@ class TorusJointField : public JointField {
     }
 
     /// Weights of the nodes around each place that is none, and what is left of the places' covariances given them.
-    bool tie_in() {
+    bool tie_in(int threads) {
         if (off_nodes_.empty()) return true;
         constexpr int nodes = block_nodes * block_nodes;
         constexpr int widest = block_nodes + reach_nodes + 1;
@@ -265,30 +282,37 @@ class TorusJointField : public JointField {
         const Eigen::LLT<Eigen::MatrixXd> factor(block);
         const double sill = covariance_.structured_at_zero;
         if (factor.info() != Eigen::Success) return false;
-        for (const Eigen::Index i : off_nodes_) {
+        const auto off = static_cast<long long>(off_nodes_.size()), sampled = std::max(1LL, off / 40);
+        std::vector<double> gaps(off_nodes_.size(), 0.0);
+        parallel_blocks(off, threads, [&](long long k) {
+            const Eigen::Index i = off_nodes_[static_cast<std::size_t>(k)];
             Link& link = links_[static_cast<std::size_t>(i)];
             link.weights = factor.solve(with_block(link, places_(i, 0), places_(i, 1)));
-        }
-        for (std::size_t k = 0; k < off_nodes_.size(); k += std::max<std::size_t>(1, off_nodes_.size() / 40)) {
-            neglected_ = std::max(neglected_, gap_of(off_nodes_[k]) / sill);
-        }
-        std::vector<Eigen::Triplet<double>> entries;
+            if (k % sampled == 0) gaps[static_cast<std::size_t>(k)] = gap_of(i) / sill;
+        });
+        neglected_ = std::max(neglected_, *std::max_element(gaps.begin(), gaps.end()));
         std::multimap<double, Eigen::Index> by_x;  // places off the nodes, west first
         for (std::size_t k = 0; k < off_nodes_.size(); ++k) {
             by_x.emplace(places_(off_nodes_[k], 0), static_cast<Eigen::Index>(k));
         }
         const double reach = reach_nodes * cell;
+        std::vector<std::pair<Eigen::Index, Eigen::Index>> close;  // the later one first
         for (auto first = by_x.begin(); first != by_x.end(); ++first) {
             for (auto second = first; second != by_x.end() && second->first - first->first <= reach; ++second) {
-                const Eigen::Index a = off_nodes_[static_cast<std::size_t>(first->second)],
-                                   b = off_nodes_[static_cast<std::size_t>(second->second)];
-                if (std::abs(places_(a, 1) - places_(b, 1)) > reach) continue;
-                const double left = left_between(a, b, lag, widest);
-                const auto row = static_cast<int>(std::max(first->second, second->second)),
-                           column = static_cast<int>(std::min(first->second, second->second));
-                entries.emplace_back(row, column, left);
+                const auto [earlier, later] = std::minmax(first->second, second->second);
+                const double apart = places_(off_nodes_[static_cast<std::size_t>(earlier)], 1) -
+                                     places_(off_nodes_[static_cast<std::size_t>(later)], 1);
+                if (std::abs(apart) <= reach) close.emplace_back(later, earlier);
             }
         }
+        std::vector<Eigen::Triplet<double>> entries(close.size());
+        parallel_blocks(static_cast<long long>(close.size()), threads, [&](long long k) {
+            const auto [later, earlier] = close[static_cast<std::size_t>(k)];
+            entries[static_cast<std::size_t>(k)] = {
+                static_cast<int>(later), static_cast<int>(earlier),
+                left_between(off_nodes_[static_cast<std::size_t>(later)], off_nodes_[static_cast<std::size_t>(earlier)],
+                             lag, widest)};
+        });
         const auto size = static_cast<Eigen::Index>(off_nodes_.size());
         Eigen::SparseMatrix<double> left(size, size), identity(size, size);
         left.setFromTriplets(entries.begin(), entries.end());
@@ -371,11 +395,7 @@ class TorusJointField : public JointField {
             for (std::size_t k = 0; k < off_nodes_.size(); ++k) {
                 places[off_nodes_[k]] += root_nugget * at_places.one(static_cast<std::uint64_t>(2 * k + 1));
             }
-            for (Eigen::Index node = 0; node < field.size(); node += 2) {
-                const auto [even, odd] = at_nodes.two(static_cast<std::uint64_t>(node / 2));
-                field[node] += root_nugget * even;
-                if (node + 1 < field.size()) field[node + 1] += root_nugget * odd;
-            }
+            add_normals(at_nodes, root_nugget, field);
         }
         for (Eigen::Index i = 0; i < places_.rows(); ++i) {
             const Eigen::Index node = links_[static_cast<std::size_t>(i)].node;
@@ -407,9 +427,9 @@ std::unique_ptr<JointField> cholesky_field(const VariogramModel& model, const Ei
     return std::make_unique<CholeskyField>(model, places, targets);
 }
 
-std::unique_ptr<JointField> torus_field(const VariogramModel& model, const Eigen::MatrixX2d& places,
-                                        const GridM& grid) {
-    return TorusJointField::make(model, places, grid);
+std::unique_ptr<JointField> torus_field(const VariogramModel& model, const Eigen::MatrixX2d& places, const GridM& grid,
+                                        int threads) {
+    return TorusJointField::make(model, places, grid, threads);
 }
 
 }  // namespace models

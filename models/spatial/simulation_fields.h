@@ -29,7 +29,8 @@ std::unique_ptr<JointField> cholesky_field(const VariogramModel& model, const Ei
                                            const Eigen::MatrixX2d& targets);
 
 /// By circulant embedding; null where that is not exact enough.
-std::unique_ptr<JointField> torus_field(const VariogramModel& model, const Eigen::MatrixX2d& places, const GridM& grid);
+std::unique_ptr<JointField> torus_field(const VariogramModel& model, const Eigen::MatrixX2d& places, const GridM& grid,
+                                        int threads);
 
 constexpr Eigen::Index most_places_of_a_factor = 6000;
 

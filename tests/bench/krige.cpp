@@ -22,6 +22,7 @@
 #include "models/spatial/experimental_variogram.h"
 #include "models/spatial/kernels/kernels.h"
 #include "models/spatial/kriging.h"
+#include "models/spatial/simulation.h"
 
 namespace {
 
@@ -86,10 +87,26 @@ Seconds leave_one_out(int n) {
     });
 }
 
+Seconds simulations(int n, int realisations, int threads = 0) {
+    const models::SpatialData data = scattered_points(n);
+    models::SimulationSettings settings;
+    settings.realisations = realisations;
+    settings.threads = threads;
+    return timed([&] {
+        models::simulate_on_grid(data, models::VariogramModel::parse("nugget 0.05 + exponential 0.5 range 150"),
+                                 {0.0, 800.0, 2.8284271247461903, 354, 283}, settings,
+                                 [&](int, const auto& values) { sum_of_all += values.sum(); });
+    });
+}
+
 const std::map<std::string, std::function<Seconds()>> cases = {
-    {"n155", [] { return grid(155, 1e6); }},        {"n1000", [] { return grid(1000, 1e5); }},
-    {"n3000", [] { return grid(3000, 1e5); }},      {"local", [] { return grid(10000, 1e6, 32); }},
-    {"variogram", [] { return variogram(10000); }}, {"leave-one-out", [] { return leave_one_out(1000); }},
+    {"n155", [] { return grid(155, 1e6); }},
+    {"n1000", [] { return grid(1000, 1e5); }},
+    {"n3000", [] { return grid(3000, 1e5); }},
+    {"local", [] { return grid(10000, 1e6, 32); }},
+    {"variogram", [] { return variogram(10000); }},
+    {"leave-one-out", [] { return leave_one_out(1000); }},
+    {"simulation", [] { return simulations(1000, 100); }},
 };
 
 void write_points(const std::string& folder) {
@@ -124,6 +141,7 @@ void growth() {
         print_row(fmt::format("{} threads: 10,000 points, 32 nearest, 1e5 cells", threads),
                   grid(10000, 1e5, 32, threads));
         print_row(fmt::format("{} threads: variogram of 10,000 points", threads), variogram(10000, threads));
+        print_row(fmt::format("{} threads: 100 simulations of 1e5 cells", threads), simulations(1000, 100, threads));
     }
 }
 

@@ -25,6 +25,7 @@ n155|155 points, 1e6 cells, variance|60x
 n1000|1,000 points, 1e5 cells, variance|70x
 n3000|3,000 points, 1e5 cells, variance|70x
 local|10,000 points, 32 nearest, 1e6 cells|25x
+simulation|100 simulations of 1e5 cells, 1,000 points|20x
 variogram|variogram of 10,000 points|15x
 leave-one-out|leave-one-out of 1,000 points|300x
 CASES

@@ -24,6 +24,10 @@ seconds <- switch(which_case,
   "n1000" = global(1000, 1e5, 500, 3500),
   "n3000" = global(3000, 1e5, 100, 500),
   "local" = { p <- points(10000); g <- cells(1e5); 10 * time(krige(z~1, p, g, model, nmax = 32, debug.level = 0)) },
+  "simulation" = {
+    p <- points(1000); g <- cells(1e5); set.seed(1)
+    time(krige(z~1, p, g, model, nmax = 32, nsim = 100, debug.level = 0))
+  },
   "variogram" = { p <- points(10000); time(variogram(z~1, p, cutoff = 2000, width = 2000 / 15)) },
   "leave-one-out" = {
     p <- points(1000)

@@ -1,5 +1,7 @@
 #include <atomic>
 #include <cmath>
+#include <complex>
+#include <numbers>
 #include <vector>
 
 #include <catch2/catch.hpp>
@@ -8,6 +10,8 @@
 #include "models/spatial/kernels/kernels.h"
 #include "models/spatial/kriging_system.h"
 #include "models/spatial/parallel.h"
+#include "models/spatial/random_field.h"
+#include "models/spatial/random_numbers.h"
 #include "models/spatial/tiled_factor.h"
 
 using Catch::Matchers::Contains;
@@ -227,5 +231,54 @@ TEST_CASE("kriging asks within a tile whether to go on and a stopped map hands o
         asked = 0;
         CHECK_THROWS_AS(models::kernels::kernel_table(level).chebyshev_tile(system, tile), Refusal);
         CHECK(asked == 3);
+    }
+}
+
+TEST_CASE("every processor level transforms as the sum that defines the discrete Fourier transform") {
+    constexpr int lanes = models::kernels::fourier_lanes;
+    for (const std::string& level : models::kernels::kernel_levels()) {
+        for (const int n : {1, 2, 3, 4, 5, 6, 8, 10, 16, 30, 36, 75, 240}) {
+            INFO(level << ", " << n);
+            std::vector<double> values(static_cast<std::size_t>(2 * lanes * n)), room(values.size());
+            for (std::size_t k = 0; k < values.size(); ++k) values[k] = std::sin(1.7 * static_cast<double>(k * k));
+            const std::vector<double> given = values;
+            const models::FourierPlan plan(n);
+            const double* found =
+                models::kernels::kernel_table(level).fourier(plan.arrays(), values.data(), room.data());
+            double worst = 0.0;
+            for (int lane = 0; lane < lanes; ++lane) {
+                for (int j = 0; j < n; ++j) {
+                    std::complex<double> sum = 0.0;
+                    for (int k = 0; k < n; ++k) {
+                        const auto at = static_cast<std::size_t>(2 * lanes * k + lane);
+                        sum += std::complex(given[at], given[at + lanes]) *
+                               std::polar(1.0, -2.0 * std::numbers::pi * (j * k % n) / n);
+                    }
+                    const auto at = 2 * lanes * j + lane;
+                    worst = std::max(worst, std::abs(sum - std::complex(found[at], found[at + lanes])));
+                }
+            }
+            CHECK(worst < 1e-14 * n);
+        }
+    }
+}
+
+TEST_CASE("every processor level draws the random numbers of the sequence") {
+    constexpr int lanes = models::kernels::fourier_lanes, count = 200;
+    const models::NormalStream stream(0x1234567890abcdefULL, 2, 77);
+    for (const std::string& level : models::kernels::kernel_levels()) {
+        INFO(level);
+        const std::uint64_t first = 0xfffffff0ULL, step = 3, lane_step = 1009;  // past 32 bits on the way
+        std::vector<double> drawn(2 * lanes * count);
+        models::kernels::kernel_table(level).normals(stream.arrays(), first, step, lane_step, count, drawn.data());
+        double worst = 0.0;
+        for (std::size_t k = 0; k < count; ++k) {
+            for (std::size_t lane = 0; lane < lanes; ++lane) {
+                const auto [one, two] = stream.two(first + step * k + lane_step * lane);
+                worst = std::max(worst, std::abs(drawn[2 * lanes * k + lane] - one));
+                worst = std::max(worst, std::abs(drawn[2 * lanes * k + lanes + lane] - two));
+            }
+        }
+        CHECK(worst < 1e-14);
     }
 }

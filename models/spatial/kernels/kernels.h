@@ -1,5 +1,6 @@
 #pragma once
 
+#include <cstdint>
 #include <string>
 #include <vector>
 
@@ -136,6 +137,22 @@ struct LaneTargets {
     double* lagrange = nullptr;
 };
 
+/// Fourier transforms side by side: value k of lane l is the complex number at 2 lanes k + l (real part) and
+/// 2 lanes k + lanes + l (imaginary part).
+constexpr int fourier_lanes = 8;
+struct FourierArrays {
+    int n = 0;
+    const int* factors = nullptr;  ///< 2, 3, 4 or 5, their product n
+    int n_factors = 0;
+    const double* cosine = nullptr;  ///< of k/n turns
+    const double* sine = nullptr;
+};
+
+/// A sequence of random numbers as models::NormalStream has them.
+struct NormalArrays {
+    std::uint32_t key0 = 0, key1 = 0, purpose = 0, number = 0;
+};
+
 struct KernelTable {
     const char* level;
     /// out[i] = covariance between place i and (x0, y0), the nugget where they coincide.
@@ -168,6 +185,12 @@ struct KernelTable {
     void (*squared_distances)(const double* x, const double* y, int n, double x0, double y0, double* out);
     void (*factor_systems)(const LaneSystems&);
     void (*krige_systems)(const LaneSystems&, const LaneTargets&);
+    /// Forward transforms, sum of z e^-2 pi i jk/n, of fourier_lanes sequences; `room` is as large as `values`.
+    /// @returns where the result is, `values` or `room`
+    double* (*fourier)(const FourierArrays&, double* values, double* room);
+    /// The twos number first + step k + lane_step l of a sequence as value k of lane l, for k below count.
+    void (*normals)(const NormalArrays&, std::uint64_t first, std::uint64_t step, std::uint64_t lane_step, int count,
+                    double* out);
 };
 
 /// The table for this processor, or the one that $LODICULE_KERNEL (generic, avx2, avx512) names.
