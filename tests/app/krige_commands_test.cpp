@@ -234,6 +234,21 @@ TEST_CASE("krige gives the mean over areas and along lines") {
     CHECK_FALSE(std::filesystem::exists(bench.path("no.csv")));
 }
 
+TEST_CASE("krige shares its neighbours among sectors and leaves out places with too few") {
+    KrigeBench bench;
+    const std::string points = bench.path("points.csv");
+    REQUIRE(bench.run({"krige", points, "--value", "don", "--variogram", bench.model, "--cell", "5", "--neighbours",
+                       "8", "--sectors", "4", "--out", bench.path("sectors.csv")}) == 0);
+    REQUIRE(bench.run({"krige", points, "--value", "don", "--variogram", bench.model, "--cell", "5", "--neighbours",
+                       "8", "--out", bench.path("nearest.csv")}) == 0);
+    CHECK(geo::PointTable::read(bench.path("sectors.csv")).numbers("estimate") !=
+          geo::PointTable::read(bench.path("nearest.csv")).numbers("estimate"));
+    const std::string said =
+        bench.refusal({"krige", points, "--value", "don", "--variogram", bench.model, "--at", points, "--within",
+                       "0.001", "--at-least", "2", "--out", bench.path("few.csv")});
+    CHECK_THAT(said, Contains("fewer than 2 points within reach"));
+}
+
 TEST_CASE("variogram maps indicators and residuals and fits by likelihood") {
     KrigeBench bench;
     const std::string points = bench.path("points.csv");
@@ -282,6 +297,12 @@ TEST_CASE("bad input to krige and variogram is refused in words and nothing is w
                Contains("sill is greater than 0"));
     CHECK_THAT(krige(points, {"--variogram", "sperical 1 range 30", "--cell", "5"}),
                Contains("did you mean \"spherical\"?"));
+    CHECK_THAT(krige(points, {"--variogram", model, "--cell", "5", "--neighbours", "12", "--sectors", "5"}),
+               Contains("5 sectors are asked for") && Contains("give 4 or 8"));
+    CHECK_THAT(krige(points, {"--variogram", model, "--cell", "5", "--neighbours", "10", "--sectors", "4"}),
+               Contains("10 neighbours cannot be shared out evenly to 4 sectors") && Contains("a multiple of 4"));
+    CHECK_THAT(krige(points, {"--variogram", model, "--cell", "5", "--sectors", "4"}),
+               Contains("give --neighbours or --within too"));
     const std::string drift = table("drift.csv",
                                     "x,y,don,same,east,error\n0,0,1,4,0,0.1\n50,20,2,4,50,-0.2\n"
                                     "10,80,1.5,4,10,0.1\n90,90,2.5,4,90,0.1\n30,40,2.2,4,30,0.1\n");
