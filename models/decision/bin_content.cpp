@@ -126,6 +126,8 @@ Layer mixed(const std::vector<Layer>& layers) {
 
 enum class Place { load, bin, out, unknown };
 
+constexpr std::int64_t weighing_slack_g = 50'000;  // told in the header
+
 /// The ledger while the moves are played.
 class MovePlayer {
  public:
@@ -165,6 +167,21 @@ class MovePlayer {
                         "write the mass that was moved, above 0");
         }
         const std::int64_t mass_g = grams_of(move.mass_t);
+        std::vector<GrainPortion> met;
+        if (to == Place::bin) met = content_of(move.to).by_source();
+        go(move, from, to, mass_g);
+        ledger_.done.push_back({move.move, std::move(carried_), std::move(met)});
+        carried_.clear();
+    }
+
+    void set_aside(const Move& move, const Error& why) {
+        ledger_.impossible.push_back({move.move, why.what_happened(), why.how_to_mend()});
+    }
+
+    BinLedger ledger() && { return std::move(ledger_); }
+
+ private:
+    void go(const Move& move, Place from, Place to, std::int64_t mass_g) {
         if (from == Place::load && to == Place::bin) return load_into_bin(move, mass_g);
         if (from == Place::load && to == Place::out) return load_turned_away(move, mass_g);
         if (from == Place::bin && to == Place::bin) return bin_into_bin(move, mass_g);
@@ -173,9 +190,6 @@ class MovePlayer {
         refuse_ends(move);
     }
 
-    BinLedger ledger() && { return std::move(ledger_); }
-
- private:
     static std::string where(const Move& move) { return "move " + move.move; }
 
     [[noreturn]] static void refuse_ends(const Move& move) {
@@ -200,22 +214,38 @@ class MovePlayer {
     BinContent& content_of(const std::string& bin) { return ledger_.bins[bins_.at(bin).second]; }
     DrawOff rule_of(const std::string& bin) const { return bins_.at(bin).first->draw_off; }
 
-    /// A load gives what it weighs and no more.
-    void use_of_load(const Move& move, std::int64_t mass_g) {
+    /// A load gives what it weighs and no more. @returns what it gives
+    std::int64_t use_of_load(const Move& move, std::int64_t mass_g, bool all_of_it_again) {
         const Load& load = *loads_.at(move.from);
-        std::int64_t& used = used_g_[move.from];
-        if (load.net_t && used + mass_g > grams_of(*load.net_t)) {
-            throw Error(fmt::format("{} are to leave load {}, which has {} left of its {}", tonnes(mass_g), move.from,
-                                    tonnes(grams_of(*load.net_t) - used), tonnes(grams_of(*load.net_t))),
-                        where(move), "correct the mass moved or the weight of the load");
+        const std::int64_t used = all_of_it_again ? 0 : used_g_[move.from];
+        if (load.net_t) {
+            const std::int64_t net_g = grams_of(*load.net_t), left_g = net_g - used;
+            if (left_g <= 0 || mass_g > left_g + weighing_slack_g) {
+                const std::string there = all_of_it_again ? "" : where_it_went(move.from);
+                throw Error(fmt::format("{} are to leave load {}, which has {} left of its {}{}", tonnes(mass_g),
+                                        move.from, tonnes(std::max<std::int64_t>(left_g, 0)), tonnes(net_g),
+                                        there.empty() ? "" : " (" + there + ")"),
+                            where(move), "correct the mass moved or the weight of the load");
+            }
+            mass_g = std::min(mass_g, left_g);
         }
-        used += mass_g;
+        if (all_of_it_again) take_back_load(move);
+        used_g_[move.from] += mass_g;
         ledger_.entered_g[move.from] += mass_g;
+        carried_ = {{move.from, mass_g}};
+        return mass_g;
     }
 
-    void need(const Move& move, std::int64_t mass_g) {
+    std::string where_it_went(const std::string& load) const {
+        const std::string words = ledger_.where_is_in_words(load);
+        const std::size_t colon = words.find(": ");
+        return colon == std::string::npos ? words : words.substr(colon + 2);
+    }
+
+    /// What the bin gives of what it is asked for.
+    std::int64_t from_bin(const Move& move, std::int64_t mass_g) {
         const std::int64_t there = content_of(move.from).mass_g();
-        if (mass_g > there) {
+        if (there == 0 || mass_g > there + weighing_slack_g) {
             throw Error(
                 fmt::format("{} are to leave bin {}, in which {} lie", tonnes(mass_g), move.from,
                             there == 0 ? std::string("0.0 t") : tonnes(there)),
@@ -223,19 +253,18 @@ class MovePlayer {
                 fmt::format("correct the mass, or record first what is missing as a corrected move from out to {}",
                             move.from));
         }
+        return std::min(mass_g, there);
     }
 
     void load_into_bin(const Move& move, std::int64_t mass_g) {
-        if (move.kind == MoveKind::corrected) {
-            take_back_load(move);
-        } else if (move.kind != MoveKind::dumped && move.kind != MoveKind::rejected) {
-            refuse_ends(move);
-        }
-        use_of_load(move, mass_g);
+        const bool corrected = move.kind == MoveKind::corrected;
+        if (!corrected && move.kind != MoveKind::dumped && move.kind != MoveKind::rejected) refuse_ends(move);
+        if (corrected) must_not_be_gone(move);
+        mass_g = use_of_load(move, mass_g, corrected);
         content_of(move.to).layers.push_back({{{move.from, mass_g}}});
     }
 
-    void take_back_load(const Move& move) {
+    void must_not_be_gone(const Move& move) const {
         for (const OutboundLot& lot : ledger_.outbound) {
             for (const GrainPortion& portion : lot.portions) {
                 if (portion.source == move.from && portion.mass_g > 0) {
@@ -246,6 +275,9 @@ class MovePlayer {
                 }
             }
         }
+    }
+
+    void take_back_load(const Move& move) {
         for (BinContent& content : ledger_.bins) {
             for (Layer& layer : content.layers) {
                 for (GrainPortion& portion : layer.portions) {
@@ -260,7 +292,7 @@ class MovePlayer {
 
     void load_turned_away(const Move& move, std::int64_t mass_g) {
         if (move.kind == MoveKind::turned || move.kind == MoveKind::corrected) refuse_ends(move);
-        use_of_load(move, mass_g);
+        mass_g = use_of_load(move, mass_g, false);
         ledger_.outbound.push_back(
             {move.move, move.from, move.time, {{move.from, mass_g}}, move.kind == MoveKind::rejected});
     }
@@ -270,11 +302,12 @@ class MovePlayer {
             throw Error(fmt::format("grain is moved from bin {} into itself", move.from), where(move),
                         "name the other bin, or call the move turned");
         }
-        need(move, mass_g);
+        mass_g = from_bin(move, mass_g);
         BinContent& from = content_of(move.from);
         const bool order_known = from.order_known;
         const DrawOff rule = move.kind == MoveKind::corrected ? DrawOff::last_in : rule_of(move.from);
         std::vector<Layer> taken = take_from_bin(from, mass_g, rule);
+        carried_ = mixed(taken).portions;
         BinContent& to = content_of(move.to);
         if (move.kind == MoveKind::turned) {
             to.layers.push_back(mixed(taken));
@@ -288,11 +321,11 @@ class MovePlayer {
 
     void bin_out(const Move& move, std::int64_t mass_g) {
         if (move.kind == MoveKind::turned) refuse_ends(move);
-        need(move, mass_g);
+        mass_g = from_bin(move, mass_g);
         const DrawOff rule = move.kind == MoveKind::corrected ? DrawOff::mixed : rule_of(move.from);
         const std::vector<Layer> taken = take_from_bin(content_of(move.from), mass_g, rule);
-        ledger_.outbound.push_back(
-            {move.move, move.from, move.time, mixed(taken).portions, move.kind == MoveKind::rejected});
+        carried_ = mixed(taken).portions;
+        ledger_.outbound.push_back({move.move, move.from, move.time, carried_, move.kind == MoveKind::rejected});
         if (move.kind != MoveKind::corrected) sent_.push_back(ledger_.outbound.size() - 1);
     }
 
@@ -300,6 +333,7 @@ class MovePlayer {
         if (move.kind == MoveKind::corrected) {
             content_of(move.to).layers.push_back({{{found_source(move.to), mass_g}}});
             ledger_.entered_g[found_source(move.to)] += mass_g;
+            carried_ = {{found_source(move.to), mass_g}};
             return;
         }
         if (move.kind != MoveKind::rejected) refuse_ends(move);
@@ -313,7 +347,9 @@ class MovePlayer {
                                     tonnes(mass_g), tonnes(content.mass_g()), lot.move),
                         where(move), "correct the mass that came back");
         }
-        content_of(move.to).layers.push_back(take_from_layer(content, mass_g));
+        Layer back = take_from_layer(content, mass_g);
+        carried_ = back.portions;
+        content_of(move.to).layers.push_back(std::move(back));
         std::erase_if(content.portions, [](const GrainPortion& portion) { return portion.mass_g == 0; });
         lot.portions = content.portions;
         lot.rejected = true;
@@ -324,8 +360,17 @@ class MovePlayer {
     std::map<std::string, std::pair<const Bin*, std::size_t>> bins_;
     std::map<std::string, const Load*> loads_;
     std::map<std::string, std::int64_t> used_g_;
-    std::vector<std::size_t> sent_;  ///< outbound lots that may come back, the latest last
+    std::vector<GrainPortion> carried_;  ///< by the move that is being played
+    std::vector<std::size_t> sent_;      ///< outbound lots that may come back, the latest last
 };
+
+std::vector<const Move*> in_time(const std::vector<Move>& moves) {
+    std::vector<const Move*> ordered;
+    for (const Move& move : moves) ordered.push_back(&move);
+    std::stable_sort(ordered.begin(), ordered.end(),
+                     [](const Move* a, const Move* b) { return a->time.utc < b->time.utc; });
+    return ordered;
+}
 
 }  // namespace bin_content_parts
 
@@ -397,11 +442,20 @@ std::string BinLedger::where_is_in_words(const std::string& load) const {
 BinLedger ledger_of_moves(const std::vector<Bin>& bins, const std::vector<Load>& loads,
                           const std::vector<Move>& moves) {
     bin_content_parts::MovePlayer player(bins, loads);
-    std::vector<const Move*> in_time;
-    for (const Move& move : moves) in_time.push_back(&move);
-    std::stable_sort(in_time.begin(), in_time.end(),
-                     [](const Move* a, const Move* b) { return a->time.utc < b->time.utc; });
-    for (const Move* move : in_time) player.play(*move);
+    for (const Move* move : bin_content_parts::in_time(moves)) player.play(*move);
+    return std::move(player).ledger();
+}
+
+BinLedger ledger_of_possible_moves(const std::vector<Bin>& bins, const std::vector<Load>& loads,
+                                   const std::vector<Move>& moves) {
+    bin_content_parts::MovePlayer player(bins, loads);
+    for (const Move* move : bin_content_parts::in_time(moves)) {
+        try {
+            player.play(*move);
+        } catch (const Error& why) {  // thrown before anything was moved
+            player.set_aside(*move, why);
+        }
+    }
     return std::move(player).ledger();
 }
 

@@ -45,11 +45,26 @@ struct OutboundLot {
     bool rejected = false;  ///< a load turned away, or a lot that the buyer sent back since
 };
 
+/// What one move carried, and what lay where it went before it came.
+struct MoveDone {
+    std::string move;
+    std::vector<GrainPortion> carried, met;
+};
+
+/// A recorded move that cannot have happened as it is written.
+struct ImpossibleMove {
+    std::string move;
+    std::string why;   ///< "99.0 t are to leave load L41, which has 0.0 t left of its 22.4 t"
+    std::string mend;  ///< "correct the mass moved or the weight of the load"
+};
+
 struct BinLedger {
     std::vector<BinContent> bins;       ///< in the order of the table
     std::vector<OutboundLot> outbound;  ///< in the order of the moves
     /// What came in of each source, corrections included. For every one: entered = in the bins + outbound.
     std::map<std::string, std::int64_t> entered_g;
+    std::vector<MoveDone> done;              ///< in the order of the moves
+    std::vector<ImpossibleMove> impossible;  ///< only of ledger_of_possible_moves: the ledger stands without them
     const BinContent& bin(const std::string& name) const;  ///< @throws Error  no such bin
     /// Where the grain of a source lies now: bins and tonnes, fullest first.
     std::vector<std::pair<std::string, double>> where_is(const std::string& source) const;
@@ -68,11 +83,18 @@ struct BinLedger {
 ///   taken from the bins it is in corrected  bin -> bin       the grain that came last into the first belongs into the
 ///   second corrected  out -> bin, bin -> out   a stock correction: grain found (of unknown content), grain written off
 /// Draw-off: first_in from the lowest layer, last_in from the top, mixed and unknown from all in proportion (the last
-/// gram by largest remainder).
+/// gram by largest remainder). A scale reads in steps of 20 kg and more: a move that names up to 50 kg more than there
+/// is takes what there is (common practice, no source).
 /// @throws Error  (the move, what it asks, how to mend it) unknown place; no mass or less; more than lies there or than
 ///   the load has; a kind that does not fit its ends; a bin or load listed twice; a bin's opening mass below nothing.
 ///   Capacity is not checked here: what was done was done.
 BinLedger ledger_of_moves(const std::vector<Bin>& bins, const std::vector<Load>& loads, const std::vector<Move>& moves);
+
+/// The same from a record with moves that cannot have happened: each is set aside with its reason, the others are
+/// played as if it had not been written.
+/// @throws Error  a bin or load listed twice; a load and a bin of one name; a bin's opening mass below nothing
+BinLedger ledger_of_possible_moves(const std::vector<Bin>& bins, const std::vector<Load>& loads,
+                                   const std::vector<Move>& moves);
 
 /// Contents of sources, draw by draw. mg/kg on one basis.
 struct SourceDraws {

@@ -140,8 +140,14 @@ TEST_CASE("moves that cannot have happened are refused in one sentence") {
         models::ledger_of_moves({bin_of("B1", DrawOff::mixed, 10.0), bin_of("B2", DrawOff::mixed)},
                                 {load_of("L1", 20.0)}, moves);
     };
-    CHECK_THROWS_WITH(play({move_of(1, "B1", "out", 10.001)}),
-                      Catch::Contains("10.001 t are to leave bin B1, in which 10.0 t lie"));
+    CHECK_THROWS_WITH(play({move_of(1, "B1", "out", 10.051)}),
+                      Catch::Contains("10.051 t are to leave bin B1, in which 10.0 t lie"));
+    CHECK_THROWS_WITH(play({move_of(1, "B2", "out", 0.01)}),
+                      Catch::Contains("0.01 t are to leave bin B2, in which 0.0 t lie"));
+    CHECK_THROWS_WITH(
+        play({move_of(1, "L1", "B2", 20), move_of(2, "L1", "B1", 0.02)}),
+        Catch::Contains(
+            "0.02 t are to leave load L1, which has 0.0 t left of its 20.0 t (20.0 t of it lie in bin B2)"));
     CHECK_THROWS_WITH(play({move_of(1, "L1", "B2", 20.5)}), Catch::Contains("has 20.0 t left of its 20.0 t"));
     CHECK_THROWS_WITH(play({move_of(1, "L1", "B3", 20)}),
                       Catch::Contains("\"B3\" is no bin, no load and not \"out\"") && Catch::Contains("did you mean"));
@@ -154,6 +160,45 @@ TEST_CASE("moves that cannot have happened are refused in one sentence") {
                       Catch::Contains("opening mass of -1 t"));
     CHECK_THROWS_WITH(models::ledger_of_moves({bin_of("B", DrawOff::mixed), bin_of("B", DrawOff::mixed)}, {}, {}),
                       Catch::Contains("listed twice"));
+}
+
+TEST_CASE("a move that names a little more than there is takes what there is") {
+    const auto ledger = models::ledger_of_moves(
+        {bin_of("B1", DrawOff::mixed, 10.0), bin_of("B2", DrawOff::mixed)}, {load_of("L1", 20.0)},
+        {move_of(1, "L1", "B2", 20.04), move_of(2, "B1", "out", 10.05), move_of(3, "B2", "B1", 20.05)});
+    CHECK(shares(ledger.bin("B1").by_source()) == Shares{{"L1", 20.0}});
+    CHECK(ledger.bin("B2").mass_g() == 0);
+    CHECK(shares(ledger.outbound.at(0).portions) == Shares{{"opening of B1", 10.0}});
+}
+
+TEST_CASE("a move that cannot have happened is set aside and the others stand") {
+    const std::vector<models::Bin> bins = {bin_of("B1", DrawOff::mixed, 10.0), bin_of("B2", DrawOff::mixed)};
+    const std::vector<models::Load> loads = {load_of("L1", 20.0), load_of("L2", 5.0)};
+    const std::vector<models::Move> good = {move_of(1, "L1", "B2", 20), move_of(5, "B2", "B1", 4),
+                                            move_of(7, "L2", "B2", 5)};
+    std::vector<models::Move> moves = good;
+    moves.push_back(move_of(2, "L1", "B1", 99));
+    moves.push_back(move_of(3, "L1", "B1", 99, MoveKind::corrected));
+    moves.push_back(move_of(4, "B1", "out", 0));
+    moves.push_back(move_of(6, "B7", "out", 1));
+    const auto ledger = models::ledger_of_possible_moves(bins, loads, moves);
+    const auto without = models::ledger_of_moves(bins, loads, good);
+    for (const char* bin : {"B1", "B2"}) {
+        CHECK(shares(ledger.bin(bin).by_source()) == shares(without.bin(bin).by_source()));
+    }
+    CHECK(ledger.entered_g == without.entered_g);
+    REQUIRE(ledger.impossible.size() == 4);
+    CHECK(ledger.impossible[0].move == "M2");
+    CHECK(ledger.impossible[0].why ==
+          "99.0 t are to leave load L1, which has 0.0 t left of its 20.0 t (20.0 t of it lie in bin B2)");
+    CHECK(ledger.impossible[1].why == "99.0 t are to leave load L1, which has 20.0 t left of its 20.0 t");
+    CHECK(ledger.impossible[2].why == "a mass of 0 t cannot be moved");
+    CHECK(ledger.impossible[3].why == "\"B7\" is no bin, no load and not \"out\"");
+    // What each move carried and what it met there.
+    REQUIRE(ledger.done.size() == 3);
+    CHECK(ledger.done[1].move == "M5");
+    CHECK(shares(ledger.done[1].carried) == Shares{{"L1", 4.0}});
+    CHECK(shares(ledger.done[1].met) == Shares{{"opening of B1", 10.0}});
 }
 
 TEST_CASE("whatever is moved in whatever order no gram is lost or made") {
