@@ -104,6 +104,10 @@ class Planner {
                 ? "The value is in money, by the prices given."
                 : "The value is counted in tonnes: grain in food bins, minus food grain that a load over the limit "
                   "spoils, minus good grain that goes elsewhere.");
+        if (problem_.caps.upper_cap) {
+            plan_.says += fmt::format(" A load with more than a {} chance of being over counts as over, as you asked.",
+                                      chance_in_words(*problem_.caps.upper_cap));
+        }
         return std::move(plan_);
     }
 
@@ -361,6 +365,10 @@ class Planner {
         look.high90_mg_per_kg = quantile_of_draws(*mean, 0.95);
         if (!bin.limit) return look;
         look.exceedance = exceedance_of_draws(*mean, *bin.limit);
+        if (*look.exceedance > problem_.bin_cap) {
+            look.note += fmt::format("{}above the {} chance a bin may have: confirm before anything leaves it",
+                                     look.note.empty() ? "" : "; ", chance_in_words(problem_.bin_cap));
+        }
         if (problem_.buyer) look.rejection_probability = rejection_probability(*mean, *bin.limit, *problem_.buyer);
         return look;
     }

@@ -124,10 +124,12 @@ Clearing clear_grain(const std::vector<OwnResult>& results, std::optional<double
         return clearing;
     }
     if (*exceedance > caps.load_cap) {
-        clearing.reason = fmt::format("{} chance of being over: above the {} a cleared load may have; hold and {}",
-                                      chance_in_words(*exceedance, caps.load_cap), chance_in_words(caps.load_cap),
-                                      clearing.results_counted == 0 ? "take a sample" : "take a second sample");
-        clearing.in_short = clearing_parts::chance_in_short(*exceedance, limit, caps.load_cap);
+        const char* next = clearing.results_counted == 0 ? "take a sample" : "take a second sample";
+        clearing.reason =
+            fmt::format("{} chance of being over: above the {} a cleared load may have; hold and {}",
+                        chance_in_words(*exceedance, caps.load_cap), chance_in_words(caps.load_cap), next);
+        clearing.in_short =
+            fmt::format("{}: {}", clearing_parts::chance_in_short(*exceedance, limit, caps.load_cap), next);
         return clearing;
     }
     if (nearly) {

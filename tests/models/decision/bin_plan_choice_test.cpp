@@ -125,7 +125,7 @@ TEST_CASE("a hold bin is not given to a class before the loads behind it are see
     CHECK(plan.unplaced[0].name == "D1");
     CHECK_THAT(plan.unplaced[0].reason, Catch::Contains("no hold bin takes it (H is given to grain that is not durum"));
     CHECK_THAT(plan.unplaced[1].reason, Catch::Contains("no hold bin takes it (H has room for 3.0 t only)"));
-    CHECK_THAT(plan.unplaced[1].in_short, Catch::EndsWith("chance over 1.0; no room on hold"));
+    CHECK_THAT(plan.unplaced[1].in_short, Catch::EndsWith("sample; no room on hold"));
     // A second hold bin, and nobody is left.
     problem.bins.push_back(bin_of("H2", Purpose::hold, 40.0, std::nullopt));
     problem.bins[1].bin.capacity_t = 90.0;
