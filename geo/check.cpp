@@ -244,6 +244,40 @@ ChainEnd end_of_chain(const Store& store) {
     return end_of_chain(store.database());
 }
 
+std::vector<OverlappingFields> overlapping_fields(const Store& store) {
+    constexpr double least_share = 0.1;
+    std::vector<OverlappingFields> found;
+    Statement rows(store.database(),
+                   "SELECT a.field, b.field, ST_Area(ST_Intersection(a.outline, b.outline)), "
+                   "min(ST_Area(a.outline), ST_Area(b.outline)) "
+                   "FROM current_field_outline AS a "
+                   "JOIN idx_field_outline_outline AS box ON box.xmin <= MbrMaxX(a.outline) "
+                   "AND box.xmax >= MbrMinX(a.outline) AND box.ymin <= MbrMaxY(a.outline) "
+                   "AND box.ymax >= MbrMinY(a.outline) "
+                   "JOIN field_outline AS kept ON kept.record = box.pkid AND kept.field > a.field AND kept.part = '' "
+                   "JOIN current_field_outline AS b ON b.record = kept.record "
+                   "WHERE a.part = '' ORDER BY a.field, b.field");
+    while (rows.step()) {
+        const double share = rows.number(2) / rows.number(3);
+        if (share > least_share) found.push_back({rows.text(0), rows.text(1), share});
+    }
+    return found;
+}
+
+std::string in_words(const std::vector<OverlappingFields>& fields) {
+    constexpr std::size_t named = 3;
+    std::string list;
+    for (std::size_t i = 0; i < fields.size() && i < named; ++i) {
+        list += fmt::format("{}{} and {} by {:.0f} %", i == 0 ? "" : ", ", fields[i].field, fields[i].other,
+                            100.0 * fields[i].share);
+    }
+    if (fields.size() > named)
+        list += fmt::format(" and {} more", grouped(static_cast<std::int64_t>(fields.size() - named)));
+    return fmt::format("{} of fields overlap: {}",
+                       fields.size() == 1 ? "1 pair" : grouped(static_cast<std::int64_t>(fields.size())) + " pairs",
+                       list);
+}
+
 std::vector<CheckFinding> check_store(Store& store, const std::string& noted_sha256) {
     if (!noted_sha256.empty() && (noted_sha256.size() < shortest_noted || noted_sha256.size() > 64 ||
                                   noted_sha256.find_first_not_of("0123456789abcdef") != std::string::npos)) {

@@ -23,6 +23,16 @@ struct CheckFinding {
 /// @throws models::Error  what was noted is no hash
 std::vector<CheckFinding> check_store(Store& store, const std::string& noted_sha256 = "");
 
+/// Two fields whose outlines overlap by more than a tenth of the smaller one (ours: neighbours that were drawn by hand
+/// overlap by less).
+struct OverlappingFields {
+    std::string field, other;
+    double share = 0.0;  ///< of the smaller one, 0 to 1
+};
+std::vector<OverlappingFields> overlapping_fields(const Store& store);
+/// All of them in one sentence without its full stop: the first few by name, the others counted.
+std::string in_words(const std::vector<OverlappingFields>& fields);
+
 /// The last record of the chain: what to note elsewhere.
 struct ChainEnd {
     std::int64_t records = 0;

@@ -19,13 +19,16 @@ struct Refusal {
     std::string column;
     std::string what;
     std::string mend;
+    long rows = 1;  ///< how many rows it keeps out: all those of a station that stands nowhere
 };
 std::string to_text(const Refusal& refusal);
+long rows_refused(const std::vector<Refusal>& refusals);
 
 struct ImportOptions {
     bool strict = false;          ///< one bad row refuses the file
     std::string column_map;       ///< path of a column map (TOML), or the name of one kept in the store
     std::string correct_because;  ///< not empty: rows that differ from what is there are corrections, with this reason
+    bool as_written = false;      ///< values that look like another unit are meant as they stand
     std::string actor;            ///< who; empty: the name the operating system gives
 };
 
@@ -34,18 +37,33 @@ struct ImportReport {
     long rows = 0, added = 0, unchanged = 0, corrected = 0;
     std::vector<Refusal> refused;
     std::vector<std::string> notes;  ///< unknown columns kept as notes, accuracy of a transform, rings mended, ...
+    std::vector<std::string> names;  ///< of the records added or corrected, by their first key, in the file's order
+    /// Of corrections, column by column: "S6: limit_id: EU-1 -> EU-2"; what nobody spoke of and stays: "purpose food".
+    std::vector<std::string> changed, kept;
 };
 
-/// Brings one file in, as one transaction: afterwards either every good row is there or, on an Error, none.
-/// @param kind  fields crops scouting stations weather samples tests kit-lots controls loads load-parts bins moves limits
-/// contracts costs
+/// Brings one file in, as one transaction: afterwards either every good row is there or, on an Error, none. A
+/// correction changes the columns that the file has; the others stay as they are.
+/// @param kind  fields crops scouting stations weather samples tests kit-lots controls loads load-parts bins moves
+/// limits contracts costs
 /// @throws models::Error  file unreadable, required column missing, or a row refused under `strict`
 ImportReport import_file(Store& store, const std::string& kind, const std::filesystem::path& file,
                          const ImportOptions& options = {}, const models::Progress& progress = {});
 
-/// One row by hand: the same checks as a file of one row. A refusal is thrown as an Error.
+/// One row by hand: the same checks as a file of one row. A refusal is thrown as an Error. A correction changes the
+/// columns that are typed, of a record that is there; what is not typed stays, and `column=` or `column=-` clears.
 ImportReport add_row(Store& store, const std::string& kind,
                      const std::vector<std::pair<std::string, std::string>>& values, const ImportOptions& options = {});
+
+/// Ends a record that was wrong, found by its key columns. Its versions and this one stay in the chain of records; it
+/// counts no more, and comes back only by a correction with a reason.
+/// @returns  the name of the record that is withdrawn now
+/// @throws models::Error  no such record; no reason; another record names it, or (of a move) a later move could not
+/// have
+///                        happened without it: withdraw that first; a column that is no key
+std::string withdraw_row(Store& store, const std::string& kind,
+                         const std::vector<std::pair<std::string, std::string>>& keys, const std::string& reason,
+                         const std::string& actor = "");
 
 std::vector<std::string> importable_kinds();
 

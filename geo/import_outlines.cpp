@@ -18,6 +18,52 @@ Value text_or_nothing(const std::string& text) {
     return text;
 }
 
+/// Outlines that lie on a field which is there under another name: one refusal for all of them.
+class SameGround {
+ public:
+    explicit SameGround(Database& database)
+        : there_(database,
+                 "SELECT field, ST_Area(ST_Intersection(outline, given.shape)), ST_Area(outline), ST_Area(given.shape) "
+                 "FROM (SELECT ST_GeomFromWKB(?1, 4326) AS shape) AS given, current_field_outline "
+                 "WHERE part = '' AND field <> ?2 AND record IN (SELECT pkid FROM idx_field_outline_outline "
+                 "WHERE xmin <= MbrMaxX(given.shape) AND xmax >= MbrMinX(given.shape) "
+                 "AND ymin <= MbrMaxY(given.shape) AND ymax >= MbrMinY(given.shape)) ORDER BY field") {}
+
+    /// @returns  whether the outline is one of those
+    bool takes(const OutlineRead& outline, const std::vector<unsigned char>& wkb) {
+        if (!outline.part.empty()) return false;  // a part lies on its field
+        there_.with(Blob{std::string(wkb.begin(), wkb.end())}, outline.field);
+        while (there_.step()) {
+            const double larger = std::max(there_.number(2), there_.number(3));
+            if (!(there_.number(1) > same_share * larger)) continue;
+            if (++count_ <= named) {
+                pairs_ += (pairs_.empty() ? "" : ", ") + outline.field + " on " + there_.text(0);
+            }
+            return true;
+        }
+        return false;
+    }
+
+    void tell(ImportReport& report) const {
+        if (count_ == 0) return;
+        std::string what = count_ == 1
+                               ? "the outline lies on a field that is there under another name: "
+                               : std::to_string(count_) + " outlines lie on fields that are there under other names: ";
+        what += pairs_;
+        if (count_ > named) what += " and " + std::to_string(count_ - named) + " more";
+        report.refused.push_back({report.file, 0, "field", what,
+                                  "give the ground one name; if these are fields of their own, say --as-written",
+                                  count_});
+    }
+
+ private:
+    static constexpr double same_share = 0.9;  // of the larger of two outlines; ours
+    static constexpr long named = 3;
+    Statement there_;
+    std::string pairs_;
+    long count_ = 0;
+};
+
 std::string notes_of(const OutlineRead& outline) {
     nlohmann::json notes = nlohmann::json::object();
     for (const auto& [name, value] : outline.notes) {
@@ -28,6 +74,18 @@ std::string notes_of(const OutlineRead& outline) {
         notes[name] = value;
     }
     return notes.dump();
+}
+
+/// A corrected outline keeps the longer name and the grower that its file does not tell.
+void keep_names(Target& target, const tables::Kind& kind, Record& record) {
+    if (target.options.correct_because.empty()) return;
+    const auto standing = standing_record(target.database, kind, record);
+    constexpr std::size_t name = 2, grower = 3;
+    for (const std::size_t cell : {name, grower}) {
+        if (standing && std::holds_alternative<std::monostate>(record.cells[cell])) {
+            record.cells[cell] = standing->cells[cell];
+        }
+    }
 }
 
 using Corner = std::pair<long long, long long>;
@@ -124,6 +182,7 @@ void import_outlines(Target& target, const OutlinesRead& read) {
     report.refused = read.refused;
     report.notes = read.notes;
     fix_work_system(target, read.outlines);
+    SameGround same_ground(target.database);
     std::size_t done = 0;
     for (const OutlineRead& outline : read.outlines) {
         if (done++ % 64 == 0) {
@@ -142,17 +201,20 @@ void import_outlines(Target& target, const OutlinesRead& read) {
                 kept && same_on_the_ground(from_wkb(*kept), outline.outline_deg)) {
                 wkb = std::move(*kept);
             }
+            if (!target.options.as_written && same_ground.takes(outline, wkb)) continue;
             Record record;
             record.blob.bytes.assign(reinterpret_cast<const char*>(wkb.data()), wkb.size());
             record.notes = notes_of(outline);
             record.cells = {outline.field, outline.part, text_or_nothing(outline.name), text_or_nothing(outline.grower),
                             sha256_of(record.blob.bytes)};
+            keep_names(target, kind, record);
             target.count(target.put(kind, record));
             target.known.add(kind, record);
         } catch (const RowRefusal& refusal) {
             target.refuse(outline.row, refusal);
         }
     }
+    same_ground.tell(report);
 }
 
 }  // namespace geo::importing

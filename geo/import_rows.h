@@ -15,6 +15,7 @@
 #include "geo/tables/column_map.h"
 #include "geo/tables/csv.h"
 #include "geo/tables/kind.h"
+#include "models/decision/bin_content.h"
 
 /// What the parts of the import share; geo/import.h is what everyone else uses.
 namespace geo::importing {
@@ -105,14 +106,24 @@ class FewNotes {
 };
 
 /// Rules that look at several columns of one row, and at what the row refers to.
+/// @param as_written  contents that look like another unit are meant as they stand
 /// @throws RowRefusal
-void check_record(const tables::Kind& kind, Record& record, Known& known);
+void check_record(const tables::Kind& kind, Record& record, Known& known, bool as_written = false);
+
+/// @throws RowRefusal  the station stands far from all fields, and near when longitude and latitude are swapped
+void check_station_place(const std::string& station, double longitude_deg, double latitude_deg, Known& known);
 
 /// @throws RowRefusal  the cell is longer than any may be
 void require_short(const std::string& column, std::string_view cell);
 
 /// A tests table that has the sample's columns: each row makes its sample, too. Known by its column `stage`.
 bool carries_samples(const tables::Csv& csv, const tables::ColumnMap& map);
+
+/// How rows are taken.
+struct Reading {
+    bool columns_may_lack = false;  ///< required ones, too: a correction by hand, which keeps what it does not name
+    bool as_written = false;        ///< a result that looks like another unit is meant as it stands
+};
 
 /// The rows of a CSV file as records of one kind.
 class RowReader {
@@ -121,7 +132,7 @@ class RowReader {
     ///                one alone keeps the notes when `keep_notes`
     /// @throws models::Error  a required column is missing
     RowReader(const tables::Kind& kind, const tables::Csv& csv, const tables::ColumnMap& map, const std::string& file,
-              const tables::Kind* beside = nullptr, bool keep_notes = true);
+              const Reading& reading = {}, const tables::Kind* beside = nullptr, bool keep_notes = true);
 
     /// @throws RowRefusal
     Record read(std::size_t row) const;
@@ -142,6 +153,7 @@ class RowReader {
     const tables::Kind& kind_;
     const tables::Csv& csv_;
     const tables::ColumnMap& map_;
+    const Reading reading_;
     std::vector<Bound> bound_;
     std::vector<std::pair<int, std::string>> note_columns_;
     std::vector<std::string> unknown_;
@@ -155,6 +167,7 @@ struct Target {
     const ImportOptions& options;
     ImportReport& report;
     const models::Progress& progress;
+    bool typed_by_hand = false;
 
     void refuse(long row, const RowRefusal& refusal) {
         report.refused.push_back({report.file, row, refusal.column, refusal.what, refusal.mend});
@@ -164,7 +177,29 @@ struct Target {
     void count(Put put);
 };
 
-void import_table(Target& target, const tables::Kind& kind, const tables::Csv& csv, const tables::ColumnMap& map);
+/// The key in words: "F12, 2026".
+std::string key_of(const tables::Kind& kind, const Record& record);
+
+/// A correction keeps what it does not speak of: fills the columns that the table does not have from the record that
+/// stands under the same key.
+/// @returns  that record; nullopt where nothing is corrected
+/// @throws RowRefusal  typed by hand, and there is no such record
+std::optional<Record> keep_the_rest(Target& target, const tables::Kind& kind, const RowReader& reader, Record& record);
+/// Tells in the report what became of each column.
+void tell_correction(ImportReport& report, const tables::Kind& kind, const RowReader& reader, const Record& before,
+                     const Record& after);
+
+/// Which rows of a table of moves cannot have happened, played in the order of time together with all moves of the
+/// store; or would leave a move that is there already without its grain.
+std::map<std::size_t, RowRefusal> impossible_moves(Target& target, const Store& store, const RowReader& reader,
+                                                   std::size_t rows);
+/// The move of a row; its other words are left out.
+models::Move move_in(const Cells& cells);
+/// Those of the moves that cannot have happened, by name.
+std::map<std::string, models::ImpossibleMove> impossible_of(const Store& store, const std::vector<models::Move>& moves);
+
+void import_table(Target& target, const Store& store, const tables::Kind& kind, const tables::Csv& csv,
+                  const tables::ColumnMap& map);
 
 OutlinesRead read_fields(Store& store, const std::filesystem::path& file, const tables::ColumnMap& map,
                          const models::Progress& progress);

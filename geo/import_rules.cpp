@@ -43,6 +43,18 @@ void check_crop(const Cells& cells) {
     must_follow(cells, "sowing_date", "heading_date", false);
     must_follow(cells, "sowing_date", "flowering_date", false);
     const auto season = static_cast<int>(cells.whole("season"));
+    // Wheat is ripe one to three months after it flowers, so what is cut in a year came into ear from August of the
+    // year before on (common practice, no source): the grain of a southern summer is cut in January.
+    const LocalDay first = models::day_of(season - 1, 8, 1), last = models::day_of(season, 12, 31);
+    for (const char* column : {"heading_date", "flowering_date", "flowering_start", "flowering_end"}) {
+        const auto day = day_in(cells, column);
+        if (!day || (first <= *day && *day <= last)) continue;
+        throw RowRefusal{column,
+                         std::string(column) + " " + cells.text(column) + " is of another season than " +
+                             std::to_string(season) + ", whose wheat flowers between " + models::to_text(first) +
+                             " and " + models::to_text(last),
+                         "the season is the year of harvest; check the day and the season"};
+    }
     // Wheat sown in the year before, or two years before where the harvest falls into January, is of this season.
     for (const char* column : {"sowing_date", "heading_date", "flowering_date", "flowering_start", "flowering_end",
                                "spray_date", "expected_cut_date"}) {
@@ -89,6 +101,18 @@ void check_sample(const Cells& cells, Known& known) {
                      "check the position; longitude is east, latitude is north, in degrees"};
 }
 
+/// A name that moves could not tell from another.
+void check_name_of_place(const tables::Kind& kind, const Cells& cells, Known& known) {
+    const std::string name = cells.text(kind.columns.front().name.c_str());
+    const std::string other = kind.name == "loads" ? "bins" : "loads";
+    if (name != "out" && known.names(other).count(name) == 0) return;
+    throw RowRefusal{kind.columns.front().name,
+                     name == "out" ? "\"out\" is where grain leaves to, and no name"
+                                   : "there is a " + tables::kind_named(other).columns.front().name + " \"" + name +
+                                         "\" already, and a move to it would have no meaning",
+                     "give it another name"};
+}
+
 void check_test(const Cells& cells, Known& known) {
     const bool is_void = cells.text("reading") == "void";
     if (is_void && !cells.has("void_reason")) {
@@ -126,7 +150,14 @@ void check_test(const Cells& cells, Known& known) {
                      "check the year, or import the crops of that season first"};
 }
 
-void check_load(const Cells& cells) {
+void check_load(const Cells& cells, bool as_written) {
+    constexpr double heaviest_t = 100.0;  // of what comes on a road or a rail (common practice, no source)
+    for (const char* column : {"gross_t", "net_t"}) {
+        if (as_written || !cells.has(column) || cells.number(column) <= heaviest_t) continue;
+        throw RowRefusal{
+            column, tables::number_text(cells.number(column)) + " t is more than a truck or a wagon carries (100 t)",
+            "check that it is in tonnes; if it is right, say --as-written"};
+    }
     if (cells.has("gross_t") && cells.has("tare_t") && cells.number("gross_t") < cells.number("tare_t")) {
         throw RowRefusal{"gross_t", "gross is less than tare", "check both weights"};
     }
@@ -154,6 +185,20 @@ void check_range(const Cells& cells, const char* low, const char* high, bool sam
     if (!cells.has(low) || !cells.has(high)) return;
     if (cells.number(low) < cells.number(high) || (same_allowed && cells.number(low) == cells.number(high))) return;
     throw RowRefusal{high, std::string(high) + " is not above " + low, "check both"};
+}
+
+/// What is in mg/kg by its column's name and was written in ug/kg.
+void check_contents(const tables::Kind& kind, const Cells& cells, bool as_written) {
+    constexpr double most_mg_per_kg = 100.0;  // as of a result
+    constexpr std::string_view ending = "_mg_per_kg";
+    for (const tables::Column* column : kind.stored()) {
+        if (as_written || !column->name.ends_with(ending) || column->name == "don_mg_per_kg") continue;
+        if (!cells.has(column->name.c_str()) || cells.number(column->name.c_str()) <= most_mg_per_kg) continue;
+        throw RowRefusal{column->name,
+                         tables::number_text(cells.number(column->name.c_str())) +
+                             " mg/kg is more DON than grain is found with (100 mg/kg)",
+                         "if it was meant in ug/kg, divide it by 1000; if it is right, say --as-written"};
+    }
 }
 
 /// Names of other kinds, and parts of fields.
@@ -185,6 +230,21 @@ void check_references(const tables::Kind& kind, const Cells& cells, Known& known
 
 }  // namespace
 
+void check_station_place(const std::string& station, double longitude_deg, double latitude_deg, Known& known) {
+    const auto centre = known.centre();
+    if (!centre || std::abs(longitude_deg) > 90.0) return;
+    constexpr double far_km = 1000.0, near_km = 300.0;  // as of outlines
+    if (distance_km(longitude_deg, latitude_deg, centre->longitude_deg, centre->latitude_deg) <= far_km ||
+        distance_km(latitude_deg, longitude_deg, centre->longitude_deg, centre->latitude_deg) >= near_km) {
+        return;
+    }
+    throw RowRefusal{"longitude_deg",
+                     "station " + station + " at longitude " + tables::number_text(longitude_deg) + ", latitude " +
+                         tables::number_text(latitude_deg) +
+                         " stands far from all fields, and among them when the two are swapped",
+                     "swap longitude_deg and latitude_deg"};
+}
+
 int season_of_day(LocalDay day, const std::vector<Known::Season>& seasons) {
     constexpr std::chrono::days after_flowering{300};
     for (const Known::Season& season : seasons) {
@@ -195,13 +255,18 @@ int season_of_day(LocalDay day, const std::vector<Known::Season>& seasons) {
     return models::year_of(day);
 }
 
-void check_record(const tables::Kind& kind, Record& record, Known& known) {
+void check_record(const tables::Kind& kind, Record& record, Known& known, bool as_written) {
     const Cells cells(kind, record);
+    check_contents(kind, cells, as_written);
     check_references(kind, cells, known);
     if (kind.name == "crops") check_crop(cells);
     if (kind.name == "samples") check_sample(cells, known);
     if (kind.name == "tests") check_test(cells, known);
-    if (kind.name == "loads") check_load(cells);
+    if (kind.name == "loads") check_load(cells, as_written);
+    if (kind.name == "loads" || kind.name == "bins") check_name_of_place(kind, cells, known);
+    if (kind.name == "stations") {
+        check_station_place(cells.text("station"), cells.number("longitude_deg"), cells.number("latitude_deg"), known);
+    }
     if (kind.name == "moves") check_move(cells, known);
     if (kind.name == "limits") must_follow(cells, "from", "to", true);
     if (kind.name == "kit-lots") {

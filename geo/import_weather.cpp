@@ -157,6 +157,7 @@ void put_station(Target& target, const StationHours& hours, const ColumnMap& map
         longitude = *east;
         latitude = *north;
     }
+    check_station_place(name, longitude, latitude, target.known);
     const tables::Kind& stations = tables::kind_named("stations");
     const Record record{{name, longitude, latitude}, "{}", {}};
     target.put(stations, record);
@@ -215,6 +216,41 @@ void put_month(Target& target, const StationHours& station, const StationMonth& 
     target.report.corrected += corrected;
 }
 
+/// Rows of the table that speak of the station.
+long rows_of(const StationHours& station) {
+    long rows = 0;
+    for (const StationMonth& month : station.months) {
+        rows += std::count_if(month.row.begin(), month.row.end(), [](std::int32_t row) { return row != 0; });
+    }
+    return rows;
+}
+
+/// A column that holds another unit than it is read in is refused as a whole: some of its rows would pass for weather.
+/// Single spikes of a sensor stay a matter of their rows.
+void require_temperatures(const WeatherTable& table, const WeatherForms& forms, const std::string& file) {
+    constexpr double most_share_outside = 0.01, warmest_median_degc = 45.0;  // common practice, no source
+    if (table.temperatures == 0 || forms.temperature != TemperatureUnit::degc) return;
+    const double outside = static_cast<double>(table.temperatures_outside) / static_cast<double>(table.temperatures);
+    if (outside <= most_share_outside && !(table.median_temperature_degc > warmest_median_degc)) return;
+    const std::string name = forms.names.at(static_cast<std::size_t>(forms.columns.temperature));
+    const double median = table.median_temperature_degc;
+    const char* unit = median > 150.0 ? "K" : "degF";
+    const std::string what =
+        outside > most_share_outside
+            ? fmt::format("{} of {} temperatures lie outside -60 to 55 degC", table.temperatures_outside,
+                          table.temperatures)
+            : fmt::format("half of the temperatures lie above {} degC", tables::number_text(median));
+    throw models::Error(
+        what + ", so the column is hardly in degC, and no row went in", file + ", column " + name,
+        median < -60.0
+            ? fmt::format("if that number says \"not measured\", name it in a column map: missing = [\"{}\"]",
+                          tables::number_text(median))
+            : fmt::format("say its unit in a column map: temperature_degc = {{ from = \"{}\", unit = "
+                          "\"{}\" }}; a number for \"not measured\" is named there, too: missing = "
+                          "[\"999\"]",
+                          name, unit));
+}
+
 /// Hours that a working sensor would hardly have written are taken as they are and named: the reader decides.
 void note_faults(const StationHours& station, std::vector<std::string>& notes) {
     constexpr std::size_t named = 5;
@@ -264,12 +300,18 @@ void import_weather(Target& target, std::string text, const tables::ColumnMap& m
             if (!used(name) && !name.empty()) notes.add("column \"" + name + "\" is not kept");
         }
     }
+    if (map.offset && forms.columns.utc_offset_h != WeatherColumns::absent) {
+        report.notes.push_back("column \"" + forms.names[static_cast<std::size_t>(forms.columns.utc_offset_h)] +
+                               "\" says the clock of each row; the offset of the column map is not used");
+    }
     const WeatherTable table = read_weather_table(text, report.file, forms, target.progress);
+    if (!target.options.as_written) require_temperatures(table, forms, report.file);
     report.rows = table.rows;
     report.refused = table.refused;
     report.notes.insert(report.notes.end(), table.notes.begin(), table.notes.end());
     for (const StationHours& hours : table.stations) note_faults(hours, report.notes);
     std::size_t done = 0;
+    bool any_stored = false;
     for (const StationHours& hours : table.stations) {
         target.progress.step(fmt::format("{}: station {}", report.file, hours.station.station),
                              static_cast<double>(done++) / static_cast<double>(table.stations.size()));
@@ -277,12 +319,14 @@ void import_weather(Target& target, std::string text, const tables::ColumnMap& m
             put_station(target, hours, map);
         } catch (const RowRefusal& refusal) {
             target.refuse(0, refusal);
+            report.refused.back().rows = rows_of(hours);
             continue;
         }
+        any_stored = true;
         for (const StationMonth& month : hours.months) put_month(target, hours, month);
     }
     report.unchanged =
-        std::max(0L, report.rows - report.added - report.corrected - static_cast<long>(report.refused.size()));
+        any_stored ? std::max(0L, report.rows - report.added - report.corrected - rows_refused(report.refused)) : 0;
 }
 
 }  // namespace geo::importing

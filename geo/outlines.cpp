@@ -188,7 +188,11 @@ class AttributeTable {
             if (!columns_[word].empty() || (word != 0 && !asked)) continue;
             throw models::Error(
                 fmt::format("the outlines have no attribute \"{}\"{}", wanted, did_you_mean(wanted, names_)),
-                file.string(), fmt::format("say which attribute names the field; the file has: {}", list_of(names_)));
+                file.string(),
+                names_.empty() ? std::string("give each outline its field's name as an attribute")
+                               : fmt::format("say which one names the field in a column map (--columns MAP.toml): "
+                                             "[columns] {} = \"{}\"; the file has: {}",
+                                             words()[word], names_.front(), list_of(names_)));
         }
     }
 
@@ -322,7 +326,8 @@ ToDegrees system_of(OGRLayer& layer, const std::filesystem::path& file, const Ou
         if (options.reference_system.empty()) {
             throw models::Error("the outlines have no reference system, so nobody can say where they are",
                                 file.string(),
-                                "put the .prj part beside the shapefile, or name the system, for example EPSG:25832");
+                                "put the .prj part beside the shapefile, or name the system in a column map (--columns "
+                                "MAP.toml): reference_system = \"EPSG:25832\"");
         }
         return ToDegrees(options.reference_system);
     }
@@ -430,6 +435,8 @@ OutlinesRead read_outlines(const std::filesystem::path& file, const OutlineOptio
     GdalErrors errors;
     const GDALDatasetUniquePtr opened = open_outlines(file, options, errors);
     OGRLayer& layer = *choose_layer(*opened, file, options);
+    if (layer.GetFeatureCount(1) == 0 && !errors.failed())
+        throw models::Error("the file holds no outlines", file.string(), "give a file with at least one field");
     AttributeTable attributes(layer, file, options);
 
     OutlinesRead out;

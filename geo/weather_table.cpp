@@ -120,6 +120,7 @@ struct Tally {
     double highest_humidity_pct = 0.0;
 };
 
+constexpr double coldest_degc = -60.0, warmest_degc = 55.0;
 constexpr double agreeing_degc = 0.5;  // a given dew point and the one computed from the given humidity
 
 class TableReader {
@@ -230,18 +231,20 @@ class TableReader {
                               : "write a number such as 12.5, or leave the cell empty if it was not measured");
     }
 
-    bool read_temperature(int column, TemperatureUnit unit, double& value, RefusedCell& refused) const {
+    bool read_temperature(int column, TemperatureUnit unit, double& value, RefusedCell& refused) {
         if (!read_number(column, value, refused)) return false;
         const double written = value;
         value = in_degc(value, unit);
-        if (!(std::abs(value) > 60.0)) return true;
+        if (column == forms_.columns.temperature && !std::isnan(value)) temperatures_.push_back(value);
+        if (!(value < coldest_degc) && !(value > warmest_degc)) return true;
+        if (column == forms_.columns.temperature) ++table_.temperatures_outside;
         std::string mend = "correct it, or leave the cell empty if it was not measured";
         if (unit == TemperatureUnit::degc && written > 200.0 && written < 334.0) {
             mend = "if these are kelvin, say so in a column map";
-        } else if (unit == TemperatureUnit::degc && written > 60.0 && written < 140.0) {
+        } else if (unit == TemperatureUnit::degc && written > warmest_degc && written < 140.0) {
             mend = "if these are degF, say so in a column map";
         }
-        return complain(refused, column, fmt::format("a temperature of {} degC lies outside -60 to 60 degC", value),
+        return complain(refused, column, fmt::format("a temperature of {} degC lies outside -60 to 55 degC", value),
                         std::move(mend));
     }
 
@@ -418,6 +421,12 @@ class TableReader {
     }
 
     void finish() {
+        table_.temperatures = static_cast<long>(temperatures_.size());
+        if (!temperatures_.empty()) {
+            const auto middle = temperatures_.begin() + static_cast<std::ptrdiff_t>(temperatures_.size() / 2);
+            std::nth_element(temperatures_.begin(), middle, temperatures_.end());
+            table_.median_temperature_degc = *middle;
+        }
         for (auto& [name, rows] : stations_) {
             StationHours station;
             station.station.station = name;
@@ -469,6 +478,7 @@ class TableReader {
     StationRows* latest_ = nullptr;
     Tally tally_;
     WeatherTable table_;
+    std::vector<double> temperatures_;
 };
 
 }  // namespace weather_rows

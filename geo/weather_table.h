@@ -82,12 +82,16 @@ struct WeatherTable {
     long repeated = 0;                   ///< rows that say again what an earlier row said, or say nothing at all
     std::vector<Refusal> refused;        ///< by row
     std::vector<std::string> notes;
+    // Of the temperatures as they were read, refused ones included: what shows a column in another unit.
+    long temperatures = 0, temperatures_outside = 0;  ///< of all; outside -60 to 55 degC
+    double median_temperature_degc = 0.0;
 };
 
 /// Reads a whole table. Refused are, row by row: no number where one should be; humidity above 100.5 % or not above 0;
-/// a dew point above the temperature by more than 0.2 degC; a temperature outside -60 to 60 degC (it may be degF or K);
-/// rain below 0 or above 400 mm in the hour; a time that is none, or not on the hour; coordinates that lie nowhere or
-/// differ from the station's first; an hour that came before with other values.
+/// a dew point above the temperature by more than 0.2 degC; a temperature outside -60 to 55 degC (it may be degF or K;
+/// the highest air temperature ever measured is 56.7 degC, WMO Weather and Climate Extremes Archive, in a desert); rain
+/// below 0 or above 400 mm in the hour; a time that is none, or not on the hour; coordinates that lie nowhere or differ
+/// from the station's first; an hour that came before with other values.
 /// @param text  the file, UTF-8, header rows included
 /// @param file  its name, for the refusals
 /// @throws models::Error  no station (column or name), no time or temperature column, or neither humidity nor dew point

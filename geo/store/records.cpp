@@ -1,6 +1,7 @@
 #include "geo/store/records.h"
 
 #include <cassert>
+#include <set>
 
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
@@ -39,6 +40,35 @@ std::string in_words(const Value& value) {
                 return fmt::format("{}", held);
         },
         value);
+}
+
+constexpr int before_cells = 4;  // of the last version: version, withdrawn, notes, event
+
+/// Why the record of that event was corrected or withdrawn.
+std::string reason_of(Database& database, std::int64_t event) {
+    Statement row(database, "SELECT payload FROM event WHERE sequence = ?");
+    row.with(event);
+    if (!row.step()) return "";
+    const auto payload = nlohmann::json::parse(row.text(0), nullptr, false);
+    return payload.is_object() ? payload.value("reason", "") : "";
+}
+
+/// Of the user's other columns those that differ, the first by name: "note soil is \"loam\" there, here \"clay\"".
+std::string note_difference(const std::string& there, const std::string& here) {
+    const auto old_notes = nlohmann::json::parse(there, nullptr, false);
+    const auto new_notes = nlohmann::json::parse(here, nullptr, false);
+    std::set<std::string> names;
+    for (const auto* notes : {&old_notes, &new_notes}) {
+        for (const auto& [name, value] : notes->items()) {
+            if (old_notes.value(name, nlohmann::json()) != new_notes.value(name, nlohmann::json())) names.insert(name);
+        }
+    }
+    if (names.empty()) return "the notes differ";
+    const auto text = [&](const nlohmann::json& notes) {
+        return notes.contains(*names.begin()) ? notes[*names.begin()].dump() : std::string("empty");
+    };
+    return "note " + *names.begin() + " is " + text(old_notes) + " there, here " + text(new_notes) +
+           (names.size() > 1 ? fmt::format(", and {} more notes differ", names.size() - 1) : "");
 }
 
 std::string joined(const std::vector<std::string>& parts, const std::string& between) {
@@ -89,12 +119,12 @@ struct RecordWriter::Statements {
             names.push_back(quoted(column->name));
             if (column->is_key()) conditions.push_back(quoted(column->name) + " = ?");
         }
-        return "SELECT version, withdrawn, notes, " + joined(names, ", ") + " FROM " + kind.table + " WHERE " +
+        return "SELECT version, withdrawn, notes, event, " + joined(names, ", ") + " FROM " + kind.table + " WHERE " +
                joined(conditions, " AND ") + " ORDER BY version DESC LIMIT 1";
     }
     static std::string insert_sql(const tables::Kind& kind) {
-        std::vector<std::string> names = {"event", "version", "notes"};
-        std::vector<std::string> places = {"?", "?", "?"};
+        std::vector<std::string> names = {"event", "version", "notes", "withdrawn"};
+        std::vector<std::string> places = {"?", "?", "?", "?"};
         for (const tables::Column* column : kind.stored()) {
             names.push_back(quoted(column->name));
             places.push_back("?");
@@ -148,7 +178,7 @@ PutResult RecordWriter::put(const tables::Kind& kind, const Record& record, cons
         version = sql.last.whole(0) + 1;
         const bool withdrawn = sql.last.whole(1) != 0;
         for (std::size_t i = 0; i < record.cells.size(); ++i) {
-            const Value there = sql.last.value(3 + static_cast<int>(i));
+            const Value there = sql.last.value(before_cells + static_cast<int>(i));
             if (there == record.cells[i]) continue;
             if (!result.difference.empty()) result.difference += "; ";
             const std::string& name = sql.columns[i]->name;
@@ -161,9 +191,13 @@ PutResult RecordWriter::put(const tables::Kind& kind, const Record& record, cons
         }
         if (sql.last.text(2) != record.notes) {
             if (!result.difference.empty()) result.difference += "; ";
-            result.difference += "the notes are " + sql.last.text(2) + " there, here " + record.notes;
+            result.difference += note_difference(sql.last.text(2), record.notes);
         }
-        if (!withdrawn) {
+        if (withdrawn) {
+            result.was_withdrawn = true;
+            result.difference = reason_of(database_, sql.last.whole(3));
+            result.put = correct_because.empty() ? Put::differs : Put::corrected;
+        } else {
             result.put = result.difference.empty() ? Put::unchanged
                          : correct_because.empty() ? Put::differs
                                                    : Put::corrected;
@@ -172,6 +206,25 @@ PutResult RecordWriter::put(const tables::Kind& kind, const Record& record, cons
     sql.last.reset();
     if (result.put == Put::unchanged || result.put == Put::differs) return result;
 
+    insert(sql, kind, record, "", result.put == Put::corrected ? correct_because : "", version, std::nullopt);
+    return result;
+}
+
+void RecordWriter::withdraw(const tables::Kind& kind, const Record& record, const std::string& reason) {
+    Statements& sql = statements(kind);
+    sql.last.reset();
+    int place = 0;
+    for (const std::size_t key : sql.keys) sql.last.bind(++place, record.cells[key]);
+    if (!sql.last.step()) throw models::Error("there is no such record to withdraw");
+    const std::int64_t version = sql.last.whole(0) + 1, taken_back = sql.last.whole(3);
+    sql.last.reset();
+    insert(sql, kind, record, ",\"withdrawn\":true", reason, version, taken_back);
+}
+
+/// One version more and its event, together.
+void RecordWriter::insert(Statements& sql, const tables::Kind& kind, const Record& record,
+                          const std::string& payload_end, const std::string& reason, std::int64_t version,
+                          std::optional<std::int64_t> undoes) {
     try {
         Savepoint both(database_);
         if (!pending_import_.empty() && import_event_ == 0) {
@@ -180,14 +233,16 @@ PutResult RecordWriter::put(const tables::Kind& kind, const Record& record, cons
         std::string payload = "{";
         if (import_event_ != 0) payload += "\"import\":" + std::to_string(import_event_) + ",";
         payload += "\"kind\":" + nlohmann::json(kind.name).dump();
-        if (result.put == Put::corrected) payload += ",\"reason\":" + nlohmann::json(correct_because).dump();
-        payload += ",\"record\":" + canonical_json(kind, record) + ",\"version\":" + std::to_string(version) + "}";
-        const std::int64_t event = chain_.append("record", actor_, payload);
+        if (!reason.empty()) payload += ",\"reason\":" + nlohmann::json(reason).dump();
+        payload += ",\"record\":" + canonical_json(kind, record) + ",\"version\":" + std::to_string(version) +
+                   payload_end + "}";
+        const std::int64_t event = chain_.append("record", actor_, payload, undoes);
         sql.insert.reset();
         sql.insert.bind(1, event);
         sql.insert.bind(2, version);
         sql.insert.bind(3, record.notes);
-        int next = 3;
+        sql.insert.bind(4, std::int64_t{undoes ? 1 : 0});
+        int next = 4;
         for (const Value& cell : record.cells) sql.insert.bind(++next, cell);
         if (!kind.blob.empty()) sql.insert.bind(++next, record.blob);
         sql.insert.run();
@@ -196,7 +251,25 @@ PutResult RecordWriter::put(const tables::Kind& kind, const Record& record, cons
         look_again();
         throw;
     }
-    return result;
+}
+
+std::optional<Record> standing_record(Database& database, const tables::Kind& kind, const Record& with_keys) {
+    const auto columns = kind.stored();
+    std::vector<std::string> conditions;
+    for (const tables::Column* column : columns) {
+        if (column->is_key()) conditions.push_back(quoted(column->name) + " = ?");
+    }
+    Statement rows(database, select_of(kind, kind.view()) + " WHERE " + joined(conditions, " AND "));
+    int place = 0;
+    for (std::size_t i = 0; i < columns.size(); ++i) {
+        if (columns[i]->is_key()) rows.bind(++place, with_keys.cells[i]);
+    }
+    if (!rows.step()) return std::nullopt;
+    Record record;
+    for (std::size_t i = 0; i < columns.size(); ++i) record.cells.push_back(rows.value(static_cast<int>(i)));
+    record.notes = rows.text(static_cast<int>(columns.size()));
+    if (!kind.blob.empty()) record.blob.bytes = rows.bytes(static_cast<int>(columns.size()) + 1);
+    return record;
 }
 
 }  // namespace geo

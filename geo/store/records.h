@@ -2,6 +2,7 @@
 
 #include <map>
 #include <memory>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -31,7 +32,8 @@ enum class Put {
 
 struct PutResult {
     Put put = Put::added;
-    std::string difference;  ///< "don_mg_per_kg is 0.42 there, here 0.5", of `differs` and `corrected`
+    std::string difference;      ///< "don_mg_per_kg is 0.42 there, here 0.5", of `differs` and `corrected`
+    bool was_withdrawn = false;  ///< of `differs`: what was there is withdrawn, for the reason that `difference` holds
 };
 
 /// The only way anything gets into a store: each record goes in together with its event. Use inside a transaction.
@@ -43,6 +45,10 @@ class RecordWriter {
     /// What the events that follow belong to: an `import` event is made before the first of them.
     void begin_import(const std::string& payload);
     PutResult put(const tables::Kind& kind, const Record& record, const std::string& correct_because = "");
+    /// Ends a record without replacing it: one more version with the same content and the mark `withdrawn`. Its event
+    /// names the reason and the event that it takes back. Nothing is deleted.
+    /// @param record  as it stands (standing_record)
+    void withdraw(const tables::Kind& kind, const Record& record, const std::string& reason);
     /// After a rollback of something that was put: finds the end of the chain again.
     void look_again();
     const std::string& actor() const { return actor_; }
@@ -50,6 +56,8 @@ class RecordWriter {
  private:
     struct Statements;
     Statements& statements(const tables::Kind& kind);
+    void insert(Statements& sql, const tables::Kind& kind, const Record& record, const std::string& payload_end,
+                const std::string& reason, std::int64_t version, std::optional<std::int64_t> undoes);
 
     Database& database_;
     std::string actor_;
@@ -58,6 +66,9 @@ class RecordWriter {
     std::int64_t import_event_ = 0;
     std::map<std::string, std::unique_ptr<Statements>> statements_;
 };
+
+/// The record that stands under the keys of the one given; nullopt where there is none or it was withdrawn.
+std::optional<Record> standing_record(Database& database, const tables::Kind& kind, const Record& with_keys);
 
 /// SQL to read a kind: `SELECT` of the stored columns, then notes, then the blob as bytes where there is one.
 std::string select_of(const tables::Kind& kind, const std::string& from);

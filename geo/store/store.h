@@ -12,6 +12,13 @@
 
 namespace geo {
 
+/// A record that was taken back: what it was, who took it back, when and why.
+struct Withdrawal {
+    std::string kind, name;  ///< "moves", "M43"
+    std::string reason, actor, utc;
+};
+std::string in_words(const Withdrawal& withdrawal);  ///< one sentence, without its full stop
+
 class Database;  // geo/store/database.h: the thin layer over SQLite
 
 /// One file that holds everything of any number of seasons, and a chain of records that nobody can alter unseen.
@@ -50,6 +57,8 @@ class Store {
     std::vector<models::Move> moves() const;  ///< by time
     std::vector<models::Limit> limits() const;
     std::vector<models::Cost> costs() const;
+    /// Records that are withdrawn and did not come back, in the order in which they were withdrawn.
+    std::vector<Withdrawal> withdrawals() const;
 
  private:
     explicit Store(std::unique_ptr<Database> database, std::filesystem::path file);

@@ -2,10 +2,13 @@
 #include <map>
 #include <utility>
 
+#include <nlohmann/json.hpp>
+
 #include "geo/outlines.h"
 #include "geo/store/database.h"
 #include "geo/store/records.h"
 #include "geo/store/store.h"
+#include "geo/tables/cells.h"
 #include "geo/tables/kind.h"
 #include "geo/tables/words.h"
 #include "geo/weather_table.h"
@@ -343,6 +346,45 @@ std::vector<models::Limit> Store::limits() const {
         limit.confirmed = rows.yes_no("confirmed").value_or(true);
         all.push_back(std::move(limit));
     }
+    return all;
+}
+
+std::string in_words(const Withdrawal& withdrawal) {
+    return tables::kind_named(withdrawal.kind).columns.front().name + " " + withdrawal.name + " was withdrawn by " +
+           withdrawal.actor + " at " + withdrawal.utc + ": " + withdrawal.reason;
+}
+
+std::vector<Withdrawal> Store::withdrawals() const {
+    std::vector<std::pair<std::int64_t, Withdrawal>> found;
+    for (const tables::Kind& kind : tables::all_kinds()) {
+        if (kind.table.empty()) continue;
+        std::string same, keys;
+        const auto columns = kind.stored();
+        for (const tables::Column* column : columns) {
+            if (!column->is_key()) continue;
+            same += " AND later." + quoted(column->name) + " = given." + quoted(column->name);
+            keys += ", given." + quoted(column->name);
+        }
+        Statement rows(*database_, "SELECT event.sequence, event.utc, event.actor, event.payload" + keys + " FROM " +
+                                       kind.table + " AS given JOIN event ON event.sequence = given.event " +
+                                       "WHERE given.withdrawn = 1 AND NOT EXISTS (SELECT 1 FROM " + kind.table +
+                                       " AS later WHERE later.version > given.version" + same + ")");
+        while (rows.step()) {
+            Withdrawal withdrawal{kind.name, "", "", rows.text(2), rows.text(1)};
+            const auto payload = nlohmann::json::parse(rows.text(3), nullptr, false);
+            if (payload.is_object()) withdrawal.reason = payload.value("reason", "");
+            int place = 4;
+            for (const tables::Column* column : columns) {
+                if (!column->is_key()) continue;
+                const std::string part = tables::cell_text(*column, rows.value(place++));
+                if (!part.empty()) withdrawal.name += (withdrawal.name.empty() ? "" : ", ") + part;
+            }
+            found.emplace_back(rows.whole(0), std::move(withdrawal));
+        }
+    }
+    std::sort(found.begin(), found.end(), [](const auto& a, const auto& b) { return a.first < b.first; });
+    std::vector<Withdrawal> all;
+    for (auto& [sequence, withdrawal] : found) all.push_back(std::move(withdrawal));
     return all;
 }
 

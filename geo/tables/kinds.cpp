@@ -144,8 +144,8 @@ Kind weather() {
         {text("station").key().says("its name"),
          number("longitude_deg").required().between(-180, 180).says("may be left out for a known station"),
          number("latitude_deg").required().between(-90, 90).says("of the station, WGS 84"),
-         stamp("time").key().says("beginning of the hour"),
-         number("temperature_degc").required().between(-60, 60).says("of the air; empty: not measured"),
+         stamp("time").key().says("beginning of the hour; a table may have date and utc_offset_h beside it"),
+         number("temperature_degc").required().between(-60, 55).says("of the air; empty: not measured"),
          number("relative_humidity_pct").between(0, 100).says("needed unless dew_point_degc is there"),
          number("dew_point_degc").between(-80, 50).says("needed unless relative_humidity_pct is there"),
          number("rain_mm").between(0, 500).says("in that hour; empty: not measured, which is not the same as 0")});

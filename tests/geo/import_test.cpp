@@ -189,7 +189,7 @@ TEST_CASE("a day of another season is refused") {
     CHECK_THAT(refused_test(farm, "T1,2052-07-20T10:00:00+02:00,S1,0.4,mg/kg"),
                Contains("lies in season 2052, of which field Fen has no crop record (it has 2025)"));
     CHECK_THAT(farm.refusal("crops", "field,season,crop,flowering_date\nFen,2023,wheat,2032-06-10\n"),
-               Contains("2032-06-10 is a day of another season than 2023"));
+               Contains("2032-06-10 is of another season than 2023"));
     CHECK_THAT(
         farm.refusal("crops", "field,season,crop,flowering_date,sowing_date\nFen,2023,wheat,2023-06-10,2023-06-11\n"),
         Contains("does not come after sowing_date 2023-06-11"));
