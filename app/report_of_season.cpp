@@ -268,6 +268,7 @@ report::SeasonReport report_of_season(const geo::Store& store, const SeasonView&
         for (const std::string& note : view.contamination.model->learnt().notes) out.notes.push_back(note);
     }
     for (const std::string& line : view.data.joined.summary) out.notes.push_back(line);
+    for (const geo::Withdrawal& record : store.withdrawals()) out.notes.push_back(geo::in_words(record));
     out.what_next = what_next(view);
     out.figures.push_back(figure_of("Map",
                                     "Map of the fields, coloured by DON; the table of fields says the same in numbers",

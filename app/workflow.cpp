@@ -133,9 +133,16 @@ SeasonView look_at_season(const geo::Store& store, const Question& question, con
         BinsSettings bins;
         bins.season = view.season;
         bins.next = question.next_load;
+        bins.upper_cap = question.upper_cap;
+        inputs.upper_cap = question.upper_cap;
         inputs.next_load = question.next_load.value_or("");
-        view.bins = *memory.bins.get(
-            inputs, [&] { return bins_of_season(view.data, *fit, bins, share_of(progress, 0.95, 1.0)); });
+        try {
+            view.bins = *memory.bins.get(
+                inputs, [&] { return bins_of_season(view.data, *fit, bins, share_of(progress, 0.95, 1.0)); });
+        } catch (const models::Error& error) {
+            if (!everything) throw;
+            view.no_bins = error.what();
+        }
     } else if (view.data.bins.empty()) {
         view.no_bins = "the store has no bins";
     }

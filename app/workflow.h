@@ -26,6 +26,7 @@ struct Question {
     bool hindsight = false;
     OrderSettings order;  ///< its season is set from above
     std::optional<std::string> next_load;
+    std::optional<double> upper_cap;  ///< 0 to 1: above this chance of being over a load is over, not undecided
     int threads = 0;
 };
 
@@ -54,7 +55,7 @@ struct SeasonView {
     StructureSentence structure;
     std::optional<models::TestOrder> order;
     std::optional<BinsView> bins;
-    std::string no_bins;  ///< why there are none
+    std::string no_bins;  ///< why there are none: of the bins only, the rest of the season stands
 };
 
 /// What is worked out before any limit is asked about: it depends on the records of the store, the season and how the
@@ -70,6 +71,7 @@ struct SeasonMemory {
         bool all_seasons = false, hindsight = false;
         models::Basis basis = models::Basis::as_is;
         std::string next_load = {};
+        std::optional<double> upper_cap = {};
         bool operator==(const Inputs&) const = default;
     };
     Kept<std::string, SeasonData> data;  ///< by the last record

@@ -1,12 +1,13 @@
 #include "app/commands/add_command.h"
 
 #include <memory>
+#include <optional>
 #include <string>
 #include <vector>
 
 #include <fmt/format.h>
 
-#include "app/stages/grain_in_bins.h"
+#include "app/commands/record_cautions.h"
 #include "app/table_text.h"
 #include "geo/import.h"
 #include "geo/store/store.h"
@@ -19,21 +20,15 @@ namespace {
 
 struct AddAsked {
     std::string store, kind;
+    std::optional<std::string> withdraw_because;
     std::vector<std::string> values;
     geo::ImportOptions options;
 };
 
-std::vector<std::string> warnings_of(const geo::Store& store,
-                                     const std::vector<std::pair<std::string, std::string>>& values) {
-    for (const auto& [column, value] : values) {
-        if (column != "move") continue;
-        try {
-            return warnings_of_move(read_season_data(store), value);
-        } catch (const models::Error& error) {  // the moves do not add up
-            return {error.what()};
-        }
-    }
-    return {};
+std::string listed(const std::vector<std::string>& parts) {
+    std::string text;
+    for (const std::string& part : parts) text += (text.empty() ? "" : ", ") + part;
+    return text;
 }
 
 int add_one(const AddAsked& asked) {
@@ -47,14 +42,23 @@ int add_one(const AddAsked& asked) {
         values.emplace_back(given.substr(0, mark), given.substr(mark + 1));
     }
     geo::Store store = geo::Store::open(asked.store);
+    if (asked.withdraw_because) {
+        if (!asked.options.correct_because.empty()) {
+            throw models::Error("a record is corrected or withdrawn, not both", "--withdraw", "leave one of them out");
+        }
+        const std::string name =
+            geo::withdraw_row(store, asked.kind, values, *asked.withdraw_because, asked.options.actor);
+        fmt::print("{} is withdrawn; the record of it stays (lodicule check names it)\n", name);
+        return 0;
+    }
     const geo::ImportReport report = geo::add_row(store, asked.kind, values, asked.options);
     for (const std::string& note : report.notes) fmt::print("{}\n", note);
     fmt::print("{}\n", report.corrected > 0 ? "corrected" : report.added > 0 ? "added" : "there already");
-    if (asked.kind == "moves") {
-        // What happened is recorded whatever it was; who records it learns at once what is wrong with it.
-        for (const std::string& warning : warnings_of(store, values)) {
-            fmt::print("{}", wrapped_text("Caution: " + warning + "."));
-        }
+    for (const std::string& change : report.changed) fmt::print("{}", wrapped_text(change, 100, "  "));
+    if (!report.kept.empty()) fmt::print("{}", wrapped_text("kept: " + listed(report.kept), 100, "  "));
+    // What happened is recorded whatever it was; who records it learns at once what is wrong with it.
+    for (const std::string& caution : cautions_of_records(store, report)) {
+        fmt::print("{}", wrapped_text("Caution: " + caution + "."));
     }
     return 0;
 }
@@ -69,7 +73,11 @@ Command make_add_command() {
             options.positional(asked->kind, "KIND", "What the row is: samples, tests, loads, moves ...");
             options.positional(asked->values, "VALUES", "column=value, as many as are known");
             options.option(asked->options.correct_because, "--correct", "REASON",
-                           "This corrects what is there, for this reason");
+                           "This corrects what is there, for this reason; what is not typed stays");
+            options.option(asked->withdraw_because, "--withdraw", "REASON",
+                           "The record was wrong and counts no more, for this reason; type only its key");
+            options.flag(asked->options.as_written, "--as-written",
+                         "A value that looks like another unit is right as it stands");
             options.option(asked->options.actor, "--actor", "NAME", "Who does this; else the user's name");
             options.footer(
                 "Examples\n"
@@ -79,7 +87,11 @@ Command make_add_command() {
                 "unit=mg/kg\n"
                 "  lodicule add farm.lodicule tests test=T18 sample=S18 time=2026-07-20T09:50:00+02:00 \"don=<0.2\" "
                 "unit=mg/kg\n"
-                "`lodicule import --help` lists every column.");
+                "  lodicule add farm.lodicule bins bin=S6 limit_id=2023/915-wheat --correct \"new contract\"\n"
+                "  lodicule add farm.lodicule moves move=M43 --withdraw \"typed twice\"\n"
+                "With --correct, what is not typed stays as it is, and column= or column=- clears. A withdrawn record\n"
+                "stays in the chain of records with its reason. A move that takes more than lies there (50 kg are let\n"
+                "pass, for scales) is refused. `lodicule import --help` lists every column.");
             return [asked] { return add_one(*asked); };
         }};
 }

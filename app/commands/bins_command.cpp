@@ -9,6 +9,7 @@
 #include "app/drawing/numbers.h"
 #include "app/figures_of_season.h"
 #include "app/table_text.h"
+#include "models/error.h"
 
 namespace app::commands {
 
@@ -19,6 +20,7 @@ using Json = nlohmann::ordered_json;
 struct BinsCommand {
     SeasonOptions season;
     std::optional<std::string> next;
+    std::optional<double> upper_cap_pct;
     bool explain = false;
 };
 
@@ -97,6 +99,15 @@ Json json_of(const SeasonView& view) {
     for (const OverfullBin& bin : view.bins->overfull) {
         out["over_capacity"].push_back(
             {{"bin", bin.bin}, {"content_t", bin.content_t}, {"capacity_t", bin.capacity_t}});
+    }
+    out["not_kept_apart"] = Json::array();
+    for (const MisplacedLoad& load : view.bins->misplaced) {
+        out["not_kept_apart"].push_back(
+            {{"load", load.load}, {"bin", load.bin}, {"mass_t", load.mass_t}, {"reason", load.reason}});
+    }
+    out["impossible_moves"] = Json::array();
+    for (const models::ImpossibleMove& move : view.bins->ledger.impossible) {
+        out["impossible_moves"].push_back({{"move", move.move}, {"why", move.why}, {"mend", move.mend}});
     }
     out["estimate_of"] = estimate_of;
     out["best_of_all_ways"] = plan.best_of_all;
@@ -189,6 +200,13 @@ int run(const BinsCommand& command) {
     Question question;
     question.upto = Upto::bins;
     question.next_load = command.next;
+    if (command.upper_cap_pct) {
+        if (!(*command.upper_cap_pct >= 5.0 && *command.upper_cap_pct <= 100.0)) {
+            throw models::Error(fmt::format("an upper cap of {} % is none", *command.upper_cap_pct), "--upper-cap",
+                                "give 5 to 100 percent, as in --upper-cap 90");
+        }
+        question.upper_cap = *command.upper_cap_pct / 100.0;
+    }
     const SeasonView view = look(command.season, question);
     if (command.season.json) {
         print(json_of(view).dump(2));
@@ -207,6 +225,8 @@ Command make_bins_command() {
             command->season.declare(options);
             options.option(command->next, "--next", "LOAD",
                            "advice for this load, the truck on the scale, in view of all that wait");
+            options.option(command->upper_cap_pct, "--upper-cap", "PCT",
+                           "above this chance of being over a load counts as over without a result of its own");
             options.flag(command->explain, "--explain", "the whole reason of each load instead of one line");
             options.footer(
                 "Example: lodicule bins season.lodicule --season 2026\n"

@@ -45,6 +45,8 @@ int check_one(const CheckAsked& asked) {
     // Not of the store's soundness, but what a person should look at: the grain that it says lies in the bins.
     std::string ledger;
     const GrainNow grain = good ? grain_of(store, ledger) : GrainNow{};
+    const auto overlapping = good ? geo::overlapping_fields(store) : std::vector<geo::OverlappingFields>{};
+    const auto withdrawn = good ? store.withdrawals() : std::vector<geo::Withdrawal>{};
     if (asked.json) {
         nlohmann::ordered_json out = {
             {"good", good}, {"records", end.records}, {"last_sha256", end.sha256}, {"findings", std::move(list)}};
@@ -58,6 +60,28 @@ int check_one(const CheckAsked& asked) {
             out["over_capacity"].push_back(
                 {{"bin", bin.bin}, {"content_t", bin.content_t}, {"capacity_t", bin.capacity_t}});
         }
+        out["not_kept_apart"] = nlohmann::ordered_json::array();
+        for (const MisplacedLoad& load : grain.misplaced) {
+            out["not_kept_apart"].push_back(
+                {{"load", load.load}, {"bin", load.bin}, {"mass_t", load.mass_t}, {"reason", load.reason}});
+        }
+        out["impossible_moves"] = nlohmann::ordered_json::array();
+        for (const models::ImpossibleMove& move : grain.impossible) {
+            out["impossible_moves"].push_back({{"move", move.move}, {"why", move.why}, {"mend", move.mend}});
+            if (ledger.empty()) ledger = "move " + move.move + ": " + move.why;
+        }
+        out["overlapping_fields"] = nlohmann::ordered_json::array();
+        for (const geo::OverlappingFields& pair : overlapping) {
+            out["overlapping_fields"].push_back({{"field", pair.field}, {"other", pair.other}, {"share", pair.share}});
+        }
+        out["withdrawn"] = nlohmann::ordered_json::array();
+        for (const geo::Withdrawal& record : withdrawn) {
+            out["withdrawn"].push_back({{"kind", record.kind},
+                                        {"name", record.name},
+                                        {"reason", record.reason},
+                                        {"actor", record.actor},
+                                        {"utc", record.utc}});
+        }
         out["moves_problem"] = ledger;
         fmt::print("{}\n", out.dump(2, ' ', false, nlohmann::json::error_handler_t::replace));
     } else if (good) {
@@ -68,7 +92,12 @@ int check_one(const CheckAsked& asked) {
             "was not cut off: lodicule check {} --expect HASH\n",
             end.sha256, end.records, asked.store);
         if (!ledger.empty()) fmt::print("moves: {}\n", ledger);
+        for (const models::ImpossibleMove& move : grain.impossible)
+            fmt::print("{}", wrapped_text(in_words(move) + "."));
         for (const OverfullBin& bin : grain.overfull) fmt::print("{}\n", in_words(bin));
+        for (const MisplacedLoad& load : grain.misplaced) fmt::print("{}", wrapped_text(in_words(load) + "."));
+        if (!overlapping.empty()) fmt::print("{}", wrapped_text(geo::in_words(overlapping) + "."));
+        for (const geo::Withdrawal& record : withdrawn) fmt::print("{}", wrapped_text(in_words(record) + "."));
         if (!grain.uncleared.empty()) {
             fmt::print("loads in bins under a limit without a result of their own that meets it:\n");
             TextTable table({"load", "bin", ">t", "result"});

@@ -1,6 +1,7 @@
 #include "app/commands/import_command.h"
 
 #include <cstdio>
+#include <map>
 #include <memory>
 #include <string>
 #include <vector>
@@ -8,7 +9,9 @@
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
+#include "app/commands/record_cautions.h"
 #include "app/commands/terminal_progress.h"
+#include "app/table_text.h"
 #include "geo/import.h"
 #include "geo/store/store.h"
 #include "geo/tables/kind.h"
@@ -25,7 +28,7 @@ struct ImportAsked {
     bool json = false;
 };
 
-nlohmann::ordered_json json_of(const geo::ImportReport& report) {
+nlohmann::ordered_json json_of(const geo::ImportReport& report, const std::vector<std::string>& cautions) {
     nlohmann::ordered_json refused = nlohmann::ordered_json::array();
     for (const geo::Refusal& refusal : report.refused) {
         refused.push_back(
@@ -33,25 +36,43 @@ nlohmann::ordered_json json_of(const geo::ImportReport& report) {
     }
     return {{"file", report.file},           {"kind", report.kind},           {"rows", report.rows},
             {"added", report.added},         {"unchanged", report.unchanged}, {"corrected", report.corrected},
-            {"refused", std::move(refused)}, {"notes", report.notes}};
+            {"refused", std::move(refused)}, {"notes", report.notes},         {"changed", report.changed},
+            {"cautions", cautions}};
 }
 
 std::string counts(const geo::ImportReport& report) {
     std::string text = fmt::format("{}: {} added", report.file, report.added);
     if (report.corrected > 0) text += fmt::format(", {} corrected", report.corrected);
     if (report.unchanged > 0) text += fmt::format(", {} there already", report.unchanged);
-    if (!report.refused.empty()) text += fmt::format(", {} refused", report.refused.size());
+    if (!report.refused.empty()) text += fmt::format(", {} refused", geo::rows_refused(report.refused));
     return text;
 }
 
 void say_refusals(const geo::ImportReport& report) {
+    constexpr std::size_t shown = 20, alike_shown = 3;
+    std::map<std::string, std::size_t> alike;  // by their words, the row aside
+    std::size_t told = 0, left = 0;
+    for (const geo::Refusal& refusal : report.refused) {
+        if (alike[refusal.column + refusal.what]++ >= alike_shown || told == shown) {
+            ++left;
+            continue;
+        }
+        fmt::print(stderr, "{}\n", geo::to_text(refusal));
+        ++told;
+    }
+    if (left > 0) {
+        fmt::print(stderr, "... and {} more {} refused{} (--json lists all)\n", left, left == 1 ? "row" : "rows",
+                   told == shown ? "" : " for the same reasons");
+    }
+}
+
+void say_some(const std::vector<std::string>& lines, const char* what, const std::string& before,
+              const std::string& after = "") {
     constexpr std::size_t shown = 20;
-    for (std::size_t i = 0; i < report.refused.size() && i < shown; ++i) {
-        fmt::print(stderr, "{}\n", geo::to_text(report.refused[i]));
+    for (std::size_t i = 0; i < lines.size() && i < shown; ++i) {
+        fmt::print("{}", wrapped_text(before + lines[i] + after));
     }
-    if (report.refused.size() > shown) {
-        fmt::print(stderr, "... and {} more rows refused (--json lists all)\n", report.refused.size() - shown);
-    }
+    if (lines.size() > shown) fmt::print("... and {} more {} (--json lists all)\n", lines.size() - shown, what);
 }
 
 bool nothing_went_in(const geo::ImportReport& report) {
@@ -72,10 +93,12 @@ int import_all(const ImportAsked& asked) {
             shown.clear();
             failed = failed || nothing_went_in(report);
             if (asked.json)
-                all.push_back(json_of(report));
+                all.push_back(json_of(report, cautions_of_records(store, report)));
             else {
                 say_refusals(report);
                 for (const std::string& note : report.notes) fmt::print("{}: {}\n", report.file, note);
+                say_some(report.changed, "changes", report.file + ": ");
+                say_some(cautions_of_records(store, report), "cautions", "Caution: ", ".");
                 fmt::print("{}\n", counts(report));
             }
         } catch (const models::Cancelled&) {
@@ -103,7 +126,12 @@ const std::string& import_footer() {
     static const std::string text = [] {
         std::string page =
             "Rows are refused one by one, with file, row, column and how to mend; the good rows go in. The same file\n"
-            "twice adds nothing. Exit code 1 when a file failed or every row of it was refused.\n\n"
+            "twice adds nothing. Exit code 1 when a file failed or every row of it was refused. A move that takes "
+            "more\n"
+            "than lies there (50 kg are let pass, for scales), a result over 100 mg/kg or under 0.01 mg/kg, and a "
+            "table\n"
+            "of temperatures that looks like degF are refused; --as-written takes the latter two as they stand.\n"
+            "Columns that a correction does not have stay as they are.\n\n"
             "Examples\n"
             "  lodicule import farm.lodicule fields outlines.geojson\n"
             "  lodicule import farm.lodicule tests strips.csv --columns reader.toml\n"
@@ -152,6 +180,8 @@ Command make_import_command() {
                 options.flag(asked->options.strict, "--strict", "One bad row refuses the whole file");
                 options.option(asked->options.correct_because, "--correct", "REASON",
                                "Rows that differ from what is there are corrections, for this reason");
+                options.flag(asked->options.as_written, "--as-written",
+                             "Values that look like another unit are right as they stand");
                 options.option(asked->options.actor, "--actor", "NAME", "Who does this; else the user's name");
                 options.flag(asked->json, "--json", "The report as JSON");
                 options.footer(import_footer().c_str());

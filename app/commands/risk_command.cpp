@@ -76,6 +76,12 @@ std::string percent_or_dash(const std::optional<double>& value) {
     return value ? drawing::percent_text(*value) : std::string("–");
 }
 
+/// The year is said where it is not the season's.
+std::string day_in_season(const std::optional<models::LocalDay>& day, int season) {
+    if (!day) return "–";
+    return models::year_of(*day) == season ? models::to_short_text(*day) : models::to_text(*day);
+}
+
 void print_table(const SeasonView& view, const models::DiseaseModel& model) {
     print(fmt::format("Disease risk, season {}: {}", view.season, model.title));
     print(wrapped_text(
@@ -99,10 +105,13 @@ void print_table(const SeasonView& view, const models::DiseaseModel& model) {
             for (const std::string& sentence : entry->risk.missing) missing += (missing.empty() ? "" : "; ") + sentence;
         }
         if (!entry->passed_over.empty()) missing += (missing.empty() ? "" : "; ") + entry->passed_over;
+        for (const std::string& note : entry->risk.notes) {
+            if (note.starts_with("weather from ")) missing += (missing.empty() ? "" : "; ") + note;
+        }
         if (entry->risk.extrapolated && entry->risk.value)
             missing += missing.empty() ? "extrapolated" : "; extrapolated";
         if (!entry->risk.value && missing.empty() && !entry->risk.notes.empty()) missing = entry->risk.notes.front();
-        table.row({ground_name(crop.field, crop.part), flowering ? models::to_short_text(*flowering) : "–",
+        table.row({ground_name(crop.field, crop.part), day_in_season(flowering, crop.season),
                    percent_or_dash(entry->risk.value), percent_or_dash(entry->risk.low),
                    percent_or_dash(entry->risk.high), fmt::format("{:.0f} %", entry->risk.coverage * 100.0),
                    entry->station.empty()
@@ -161,7 +170,9 @@ Command make_risk_command() {
                 "Example: lodicule risk season.lodicule --season 2026\n"
                 "Disease risk is the chance that head blight reaches a severity of 10 % in a field. It orders fields;\n"
                 "it is never the chance of exceeding a DON limit, and it says nothing about what to spray.\n"
-                "Where the nearest station has a gap the next one within 15 km answers (a distance of our own).");
+                "Where the nearest station has a gap the next one within 15 km answers; one more than 100 km away "
+                "answers\n"
+                "for no field (distances of our own).");
             return [command] { return run(*command); };
         }};
 }

@@ -94,13 +94,14 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
     std::copy_if(
         data.moves.begin(), data.moves.end(), std::back_inserter(moves),
         [&settings](const models::Move& move) { return models::year_of(move.time.local_day()) <= settings.season; });
-    out.ledger = models::ledger_of_moves(data.bins, data.loads, moves);
+    out.ledger = models::ledger_of_possible_moves(data.bins, data.loads, moves);
     progress.step("what is in the bins", 0.2);
     out.draws = draws_of_sources(data, view, settings);
     out.moistures.emplace(data);
     const models::LocalDay harvest = harvest_day(data, settings.season);
 
     models::BinPlanProblem problem;
+    problem.caps.upper_cap = settings.upper_cap;
     std::map<std::string, Eigen::Index> draw_column;
     for (std::size_t k = 0; k < out.draws.sources.size(); ++k) {
         draw_column[out.draws.sources[k]] = static_cast<Eigen::Index>(k);
@@ -206,7 +207,10 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
     }
     out.uncleared = uncleared_loads(data, out.ledger, harvest);
     out.overfull = overfull_bins(data, out.ledger);
+    out.misplaced = misplaced_loads(data, out.ledger, harvest);
+    for (const models::ImpossibleMove& move : out.ledger.impossible) out.notes.push_back(in_words(move));
     for (const OverfullBin& bin : out.overfull) out.notes.push_back(in_words(bin));
+    for (const MisplacedLoad& load : out.misplaced) out.notes.push_back(in_words(load));
     note_conversion(out, problem, out.notes);
     progress.step("bin plan", 0.6);
     out.plan = models::plan_bins(problem);

@@ -14,6 +14,7 @@ namespace app {
 struct BinsSettings {
     int season = 0;
     std::optional<std::string> next;  ///< advice for this load, in view of all that wait
+    std::optional<double> upper_cap;  ///< 0 to 1, the user's: grain with a higher chance of being over is over
     int draws = 4000;
     std::uint64_t seed = 1;
 };
@@ -28,7 +29,8 @@ struct BinsView {
     std::vector<std::string> waiting;
     std::vector<UnclearedLoad> uncleared;  ///< what lies in bins under a limit without a result that meets it
     std::vector<OverfullBin> overfull;
-    std::vector<std::string> notes;  ///< results that came after dumping, limits converted, what is not known
+    std::vector<MisplacedLoad> misplaced;  ///< by their tag or commodity; impossible moves are in the ledger
+    std::vector<std::string> notes;        ///< results that came after dumping, limits converted, what is not known
 
     /// What a source's content as is becomes on the basis of the bin's limit: times this.
     double factor(std::size_t bin, const std::string& source) const;

@@ -5,6 +5,8 @@
 
 #include <fmt/format.h>
 
+#include "geo/tables/words.h"
+#include "models/decision/bin_plan_score.h"
 #include "models/decision/limit_rule.h"
 
 namespace app {
@@ -38,6 +40,62 @@ std::optional<UnclearedLoad> uncleared_for(const std::vector<models::OwnResult>&
     if (meets) return std::nullopt;
     if (found.reason.empty()) found.reason = "it has no result of its own";
     return found;
+}
+
+const models::Load* load_named(const SeasonData& data, const std::string& name) {
+    const auto found =
+        std::find_if(data.loads.begin(), data.loads.end(), [&](const models::Load& load) { return load.load == name; });
+    return found == data.loads.end() ? nullptr : &*found;
+}
+
+std::string commodity_of(const models::Load& load) {
+    return load.commodity ? std::string(geo::words::word(*load.commodity)) : std::string();
+}
+
+/// "durum with the tag organic", "wheat without a tag"
+std::string what_it_is(const models::Load& load) {
+    const std::string grain = commodity_of(load).empty() ? "grain" : commodity_of(load);
+    return grain + (load.keep_apart.empty() ? std::string(" without a tag") : " with the tag " + load.keep_apart);
+}
+
+/// Why the load does not belong into the bin; empty where it may lie there.
+std::string why_not_there(const models::Load& load, const models::Bin& bin, const std::optional<models::Limit>& limit) {
+    const std::string grain = commodity_of(load);
+    if (!bin.keep_apart.empty() && load.keep_apart != bin.keep_apart &&
+        !(load.keep_apart.empty() && grain == bin.keep_apart)) {
+        return fmt::format("bin {} keeps {} apart, and it is {}", bin.bin, bin.keep_apart, what_it_is(load));
+    }
+    if (!limit || grain.empty() || bin.purpose == models::Purpose::hold) return "";
+    models::BinForPlan for_plan;
+    for_plan.limit = limit;
+    models::WaitingGrain waiting;
+    waiting.commodity = grain;
+    if (models::speaks_of(for_plan, waiting)) return "";
+    return fmt::format("the limit of bin {} is for {}, and it is {}", bin.bin, limit->commodity, grain);
+}
+
+/// Why two loads may not meet; empty where they may.
+std::string why_not_together(const models::Load& load, const models::Load& other) {
+    const std::string grain = commodity_of(load), there = commodity_of(other);
+    const bool other_grain = !grain.empty() && !there.empty() && grain != there;
+    if (load.keep_apart == other.keep_apart && !other_grain) return "";
+    return fmt::format("it is {}, and load {} there is {}", what_it_is(load), other.load, what_it_is(other));
+}
+
+/// Of one load in its bin, against the loads that were there before it.
+std::optional<MisplacedLoad> misplaced_in(const SeasonData& data, const models::Bin& bin,
+                                          const std::optional<models::Limit>& limit,
+                                          const models::GrainPortion& portion,
+                                          const std::vector<models::GrainPortion>& met) {
+    const models::Load* load = load_named(data, portion.source);
+    if (load == nullptr) return std::nullopt;
+    std::string reason = why_not_there(*load, bin, limit);
+    for (std::size_t i = 0; i < met.size() && reason.empty(); ++i) {
+        const models::Load* other = load_named(data, met[i].source);
+        if (other != nullptr && other != load) reason = why_not_together(*load, *other);
+    }
+    if (reason.empty()) return std::nullopt;
+    return MisplacedLoad{load->load, bin.bin, portion.mass_t(), std::move(reason)};
 }
 
 models::LocalDay last_day(const SeasonData& data) {
@@ -151,24 +209,73 @@ std::string in_words(const OverfullBin& bin) {
                        bin.content_t, bin.capacity_t, bin.content_t - bin.capacity_t);
 }
 
-GrainNow grain_now(const SeasonData& data) {
-    const models::BinLedger ledger = models::ledger_of_moves(data.bins, data.loads, data.moves);
-    return {uncleared_loads(data, ledger, grain_in_bins_parts::last_day(data)), overfull_bins(data, ledger)};
+std::vector<MisplacedLoad> misplaced_loads(const SeasonData& data, const models::BinLedger& ledger,
+                                           models::LocalDay day) {
+    std::vector<MisplacedLoad> all;
+    for (std::size_t b = 0; b < data.bins.size(); ++b) {
+        const auto limit = limit_of_bin(data, data.bins[b], day).limit;
+        std::vector<models::GrainPortion> first;  // of the loads there
+        for (const models::GrainPortion& portion : ledger.bins[b].by_source()) {
+            auto found = grain_in_bins_parts::misplaced_in(data, data.bins[b], limit, portion, first);
+            if (found) all.push_back(std::move(*found));
+            if (first.empty() && grain_in_bins_parts::load_named(data, portion.source)) first.push_back(portion);
+        }
+    }
+    return all;
 }
 
-std::vector<std::string> warnings_of_move(const SeasonData& data, const std::string& name) {
-    const auto move = std::find_if(data.moves.begin(), data.moves.end(),
-                                   [&name](const models::Move& one) { return one.move == name; });
+std::string in_words(const MisplacedLoad& load) {
+    return fmt::format("load {} ({:.1f} t) does not belong into bin {}: {}", load.load, load.mass_t, load.bin,
+                       load.reason);
+}
+
+std::string in_words(const models::ImpossibleMove& move) {
+    return fmt::format(
+        "move {} cannot have happened and is left out: {}; {}, or withdraw it: lodicule add STORE moves move={} "
+        "--withdraw REASON",
+        move.move, move.why, move.mend, move.move);
+}
+
+GrainNow grain_now(const SeasonData& data) {
+    const models::BinLedger ledger = models::ledger_of_possible_moves(data.bins, data.loads, data.moves);
+    const models::LocalDay day = grain_in_bins_parts::last_day(data);
+    return {uncleared_loads(data, ledger, day), overfull_bins(data, ledger), misplaced_loads(data, ledger, day),
+            ledger.impossible};
+}
+
+std::vector<std::string> warnings_of_moves(const SeasonData& data, const std::vector<std::string>& moves) {
+    const std::set<std::string> asked(moves.begin(), moves.end());
+    const models::BinLedger ledger = models::ledger_of_possible_moves(data.bins, data.loads, data.moves);
+    const models::LocalDay day = grain_in_bins_parts::last_day(data);
+    std::map<std::string, std::string> into;
+    for (const models::Move& move : data.moves) into[move.move] = move.to;
     std::vector<std::string> warnings;
-    if (move == data.moves.end()) return warnings;
-    const GrainNow now = grain_now(data);
-    for (const OverfullBin& bin : now.overfull) {
-        if (bin.bin == move->to) warnings.push_back(in_words(bin));
+    for (const models::ImpossibleMove& move : ledger.impossible) {
+        if (asked.count(move.move) != 0) warnings.push_back(in_words(move));
     }
-    const bool from_bin =
-        std::any_of(data.bins.begin(), data.bins.end(), [&](const models::Bin& bin) { return bin.bin == move->from; });
-    for (const UnclearedLoad& load : now.uncleared) {
-        if (load.bin == move->to && (from_bin || load.load == move->from)) warnings.push_back(in_words(load));
+    std::set<std::string> bins_filled;
+    std::set<std::pair<std::string, std::string>> brought;  // load and bin
+    std::vector<std::string> misplaced;
+    for (const models::MoveDone& done : ledger.done) {
+        if (asked.count(done.move) == 0) continue;
+        const std::string& to = into[done.move];
+        const auto bin =
+            std::find_if(data.bins.begin(), data.bins.end(), [&](const models::Bin& one) { return one.bin == to; });
+        if (bin == data.bins.end()) continue;
+        bins_filled.insert(to);
+        const auto limit = limit_of_bin(data, *bin, day).limit;
+        for (const models::GrainPortion& portion : done.carried) {
+            if (!brought.emplace(portion.source, to).second) continue;
+            const auto found = grain_in_bins_parts::misplaced_in(data, *bin, limit, portion, done.met);
+            if (found) misplaced.push_back(in_words(*found));
+        }
+    }
+    for (const OverfullBin& bin : overfull_bins(data, ledger)) {
+        if (bins_filled.count(bin.bin) != 0) warnings.push_back(in_words(bin));
+    }
+    warnings.insert(warnings.end(), misplaced.begin(), misplaced.end());
+    for (const UnclearedLoad& load : uncleared_loads(data, ledger, day)) {
+        if (brought.count({load.load, load.bin}) != 0) warnings.push_back(in_words(load));
     }
     return warnings;
 }

@@ -61,15 +61,33 @@ struct OverfullBin {
 std::vector<OverfullBin> overfull_bins(const SeasonData& data, const models::BinLedger& ledger);
 std::string in_words(const OverfullBin& bin);
 
+/// A load that lies where it does not belong by its `keep_apart` tag or its commodity: in a bin that keeps another tag
+/// apart, under a limit that speaks of another grain, or together with grain of another tag or commodity.
+struct MisplacedLoad {
+    std::string load, bin;
+    double mass_t = 0.0;
+    std::string reason;  ///< "bin S4 keeps durum apart, and it is wheat without a tag"
+};
+/// What lies in the bins now, each load against its bin and against the load that came in first.
+std::vector<MisplacedLoad> misplaced_loads(const SeasonData& data, const models::BinLedger& ledger,
+                                           models::LocalDay day);
+std::string in_words(const MisplacedLoad& load);
+
+/// A recorded move that cannot have happened: why, and how to mend or withdraw it.
+std::string in_words(const models::ImpossibleMove& move);
+
 /// What the bins hold by all moves of the store, and the day whose limits count: of the last move.
 struct GrainNow {
     std::vector<UnclearedLoad> uncleared;
     std::vector<OverfullBin> overfull;
+    std::vector<MisplacedLoad> misplaced;
+    std::vector<models::ImpossibleMove> impossible;  ///< the others are counted without these
 };
 GrainNow grain_now(const SeasonData& data);
 
-/// What somebody should know who just recorded that move: the bin is over its capacity, or the load is not cleared for
-/// it. Sentences; empty where all is well.
-std::vector<std::string> warnings_of_move(const SeasonData& data, const std::string& move);
+/// What somebody should know who just recorded these moves: a bin is over its capacity, the grain that they carried is
+/// not cleared for its bin, or does not belong there by its tag or commodity. Of these moves only. Sentences without
+/// their full stop; empty where all is well.
+std::vector<std::string> warnings_of_moves(const SeasonData& data, const std::vector<std::string>& moves);
 
 }  // namespace app

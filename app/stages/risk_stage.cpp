@@ -46,12 +46,21 @@ std::vector<FieldRisk> risks_of_season(const geo::Store& store, const SeasonData
     };
     std::map<std::pair<std::size_t, int>, Wanted> wanted;
     std::vector<FieldRisk> risks;
+    std::map<std::size_t, std::string> too_far;  // of which risk the nearest station is
     for (std::size_t c = 0; c < data.crops.size(); ++c) {
         const models::CropRecord& crop = data.crops[c];
         if (settings.all_seasons ? crop.season > season : crop.season != season) continue;
         FieldRisk entry;
         entry.crop = c;
-        const auto station = station_of(data, crop);
+        auto station = station_of(data, crop);
+        if (station && station->distance_m > settings.farthest_station_m) {
+            too_far[risks.size()] = fmt::format(
+                "the nearest station, {}, stands {:.0f} km away, and weather from more than {:.0f} km away is none of "
+                "this field's",
+                data.stations[station->index].station, station->distance_m / 1000.0,
+                settings.farthest_station_m / 1000.0);
+            station.reset();
+        }
         if (station) {
             entry.station = data.stations[station->index].station;
             entry.station_distance_m = station->distance_m;
@@ -85,6 +94,12 @@ std::vector<FieldRisk> risks_of_season(const geo::Store& store, const SeasonData
         for (const std::size_t r : stretch.risks) {
             const models::CropRecord& crop = data.crops[risks[r].crop];
             risks[r].risk = risk_from(crop, days ? &*days : nullptr);
+            if (const auto far = too_far.find(r); far != too_far.end()) {
+                risks[r].risk.missing.insert(risks[r].risk.missing.begin(), far->second);
+            } else if (days && risks[r].station_distance_m > settings.told_from_m) {
+                risks[r].risk.notes.push_back(
+                    fmt::format("weather from {:.0f} km away", risks[r].station_distance_m / 1000.0));
+            }
             if (days && !risks[r].risk.value && models::flowering_day(crop) && risks[r].risk.coverage < 1.0) {
                 uncovered.push_back(r);
             }

@@ -224,24 +224,25 @@ TEST_CASE("who records a move learns what is wrong with it and nothing is refuse
     test_load(data, "L2", models::Reading::value, 1.2);
     test_load(data, "L4", models::Reading::below, 2.5);
     record_move(data, "M1", "L1", "S");
-    CHECK(app::warnings_of_move(data, "M1").empty());
+    CHECK(app::warnings_of_moves(data, {"M1"}).empty());
     record_move(data, "M2", "L2", "S");
-    CHECK(app::warnings_of_move(data, "M2") ==
+    CHECK(app::warnings_of_moves(data, {"M2"}) ==
           std::vector<std::string>{
               "load L2 (10.0 t) lies in bin S uncleared: its test T-L2 is over (over 1.0 mg/kg breaks the limit)"});
     record_move(data, "M3", "L3", "S");
-    CHECK(app::warnings_of_move(data, "M3") ==
+    CHECK(app::warnings_of_moves(data, {"M3"}) ==
           std::vector<std::string>{"bin S holds 30.0 t and takes 25.0 t: 5.0 t more than its capacity",
                                    "load L3 (10.0 t) lies in bin S uncleared: it has no result of its own"});
     // Into a bin without a limit anything may go.
     record_move(data, "M4", "L4", "H");
-    CHECK(app::warnings_of_move(data, "M4").empty());
+    CHECK(app::warnings_of_moves(data, {"M4"}).empty());
     // From there into the food bin: a result that cannot tell clears nothing.
     record_move(data, "M5", "H", "S");
-    const auto turned = app::warnings_of_move(data, "M5");
-    REQUIRE(turned.size() == 4);
+    const auto turned = app::warnings_of_moves(data, {"M5"});
+    // Of the loads that were there before it nothing is said again.
+    REQUIRE(turned.size() == 2);
     CHECK(turned[0] == "bin S holds 40.0 t and takes 25.0 t: 15.0 t more than its capacity");
-    CHECK(turned[3] == "load L4 (10.0 t) lies in bin S uncleared: its test T-L4 cannot tell whether it is over");
+    CHECK(turned[1] == "load L4 (10.0 t) lies in bin S uncleared: its test T-L4 cannot tell whether it is over");
 
     const app::GrainNow now = app::grain_now(data);
     REQUIRE(now.uncleared.size() == 3);
@@ -254,6 +255,56 @@ TEST_CASE("who records a move learns what is wrong with it and nothing is refuse
     // A limit that was not in force on the day says nothing.
     data.limits[0].from = models::day_of(2027, 1, 1);
     CHECK(app::grain_now(data).uncleared.empty());
+}
+
+TEST_CASE("grain that does not belong into its bin by tag or commodity is told") {
+    app::SeasonData data = pit_with_loads();
+    data.limits[0].commodity = "durum";
+    data.bins[0].keep_apart = "durum";
+    data.bins[0].capacity_t = 100.0;
+    data.loads[0].commodity = models::Crop::wheat;
+    data.loads[1].commodity = models::Crop::durum;  // says so by its commodity
+    data.loads[2].commodity = models::Crop::durum;
+    data.loads[2].keep_apart = "organic";
+    data.loads[3].commodity = models::Crop::wheat;
+    for (const char* load : {"L1", "L2", "L3", "L4"}) test_load(data, load, models::Reading::value, 0.4);
+    record_move(data, "M1", "L1", "S");
+    CHECK(app::warnings_of_moves(data, {"M1"}) ==
+          std::vector<std::string>{"load L1 (10.0 t) does not belong into bin S: bin S keeps durum apart, and it is "
+                                   "wheat without a tag"});
+    record_move(data, "M2", "L2", "H");
+    CHECK(app::warnings_of_moves(data, {"M2"}).empty());
+    record_move(data, "M3", "L4", "H");
+    CHECK(
+        app::warnings_of_moves(data, {"M3"})[1] ==
+        "load L4 (10.0 t) does not belong into bin H: it is wheat without a tag, and load L2 there is durum without a "
+        "tag");
+    record_move(data, "M4", "L3", "S");
+    const app::GrainNow now = app::grain_now(data);
+    REQUIRE(now.misplaced.size() == 3);
+    CHECK(now.misplaced[0].load == "L1");
+    CHECK(now.misplaced[1].reason == "bin S keeps durum apart, and it is durum with the tag organic");
+    CHECK(now.misplaced[2].load == "L4");
+    // Without a tag of the bin its limit still speaks of durum only.
+    data.bins[0].keep_apart.clear();
+    CHECK(app::grain_now(data).misplaced[0].reason == "the limit of bin S is for durum, and it is wheat");
+}
+
+TEST_CASE("a recorded move that cannot have happened is named and everything else goes on") {
+    app::SeasonData data = pit_with_loads();
+    record_move(data, "M1", "L1", "S");
+    record_move(data, "M2", "L1", "H");
+    record_move(data, "M3", "L2", "S");
+    const app::GrainNow now = app::grain_now(data);
+    REQUIRE(now.impossible.size() == 1);
+    CHECK(app::in_words(now.impossible[0]) ==
+          "move M2 cannot have happened and is left out: 10.0 t are to leave load L1, which has 0.0 t left of its 10.0 "
+          "t (10.0 t of it lie in bin S); correct the mass moved or the weight of the load, or withdraw it: lodicule "
+          "add STORE moves move=M2 --withdraw REASON");
+    CHECK(now.uncleared.size() == 2);
+    // The next move is not told of the one before.
+    CHECK_THAT(app::warnings_of_moves(data, {"M3"}).at(0), Catch::Contains("load L2"));
+    CHECK(app::warnings_of_moves(data, {"M2"}).size() == 1);
 }
 
 TEST_CASE("a load counts at its own moisture and only else at the median") {
