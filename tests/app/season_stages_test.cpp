@@ -1,3 +1,4 @@
+#include <algorithm>
 #include <cstring>
 #include <filesystem>
 
@@ -255,6 +256,35 @@ TEST_CASE("who records a move learns what is wrong with it and nothing is refuse
     // A limit that was not in force on the day says nothing.
     data.limits[0].from = models::day_of(2027, 1, 1);
     CHECK(app::grain_now(data).uncleared.empty());
+}
+
+TEST_CASE("weather from far away is named and from too far away it is none") {
+    const geo::Store store = geo::Store::open(tests::demo_store(), geo::Store::Access::read_only);
+    app::SeasonData data = app::read_season_data(store);
+    const auto moved_east = [&](double km) {
+        app::SeasonData other = data;
+        for (models::Station& station : other.stations) station.place_m.x_m += 1000.0 * km;
+        return app::risks_of_season(store, other, 2026, {});
+    };
+    const auto says = [](const std::vector<std::string>& sentences, const std::string& words) {
+        return std::any_of(sentences.begin(), sentences.end(),
+                           [&](const std::string& one) { return one.find(words) != std::string::npos; });
+    };
+    int valued = 0, named = 0;
+    for (const app::FieldRisk& risk : moved_east(60.0)) {
+        if (!risk.risk.value) continue;
+        ++valued;
+        named += says(risk.risk.notes, "weather from ") && says(risk.risk.notes, " km away");
+    }
+    CHECK(valued > 20);
+    CHECK(named == valued);
+    int told = 0;
+    for (const app::FieldRisk& risk : moved_east(6300.0)) {
+        CHECK_FALSE(risk.risk.value);
+        told += says(risk.risk.missing, "km away, and weather from more than 100 km away is none of this field's");
+    }
+    CHECK(told > 20);
+    for (const app::FieldRisk& risk : moved_east(0.0)) CHECK_FALSE(says(risk.risk.notes, "weather from "));
 }
 
 TEST_CASE("grain that does not belong into its bin by tag or commodity is told") {

@@ -136,8 +136,14 @@ printf '%s\nB1,2031-07-04T08:00+02:00,G26-016,0.5,mg/kg\n' $tests >season.csv
 rows "a test of another season" 1 "column time: .* lies in season 2031, of which field C02 has no crop record" \
     import $store tests season.csv
 printf 'field,season,crop,flowering_date\nC01,2027,wheat,2025-05-20\n' >flowering.csv
-rows "a flowering date of another season" 1 "column flowering_date: 2025-05-20 is a day of another season than 2027" \
+rows "a flowering date of another season" 1 "column flowering_date: flowering_date 2025-05-20 is of another season than 2027" \
     import $store crops flowering.csv
+reading B1 450 >unit.csv
+rows "a result in another unit" 1 "column don: 450 mg/kg is more DON than grain is found with.*--as-written" \
+    import $store tests unit.csv
+printf 'move,time,from,to,mass_t\nB1,2026-07-28T18:00+02:00,H1,S6,5\n' >move.csv
+rows "a move out of an empty bin" 1 "column mass_t: 5.0 t are to leave bin H1, in which 0.0 t lie" \
+    import $store moves move.csv
 printf 'sample,stage,kind,longitude_deg,latitude_deg,chosen_because\nB1,standing,point,47.43,17.35,random\n' >swapped.csv
 rows "longitude and latitude swapped" 1 "column longitude_deg: .*when the two are swapped.*swap longitude_deg and latitude_deg" \
     import $store samples swapped.csv
