@@ -23,37 +23,39 @@ using Vector = Eigen::Map<Eigen::VectorXd>;
 
 /// Adds sill * correlation for one chunk of separations.
 void add_term(const CovarianceTerm& term, const Chunk& dx, const Chunk& dy, Chunk& out) {
-    Chunk r = (term.xx * dx + term.xy * dy).square() + (term.yx * dx + term.yy * dy).square();
+    // Not worked out here but where it is used, so that most shapes take one pass.
+    const auto squared = (term.xx * dx + term.xy * dy).square() + (term.yx * dx + term.yy * dy).square();
+    Chunk r;
     switch (term.shape) {
         case VariogramShape::spherical:
-            r = r.sqrt().min(1.0);
+            r = squared.sqrt().min(1.0);
             out += term.sill * (1.0 - r * (1.5 - 0.5 * r * r));
             return;
         case VariogramShape::pentaspherical:
-            r = r.sqrt().min(1.0);
+            r = squared.sqrt().min(1.0);
             out += term.sill * (1.0 - r * (1.875 - r * r * (1.25 - 0.375 * r * r)));
             return;
         case VariogramShape::exponential:
-            out += term.sill * (-r.sqrt()).exp();
+            out += term.sill * (-squared.sqrt()).exp();
             return;
         case VariogramShape::gaussian:
-            out += term.sill * (-r).exp();
+            out += term.sill * (-squared).exp();
             return;
         case VariogramShape::linear:
-            out -= term.sill * r.sqrt();
+            out -= term.sill * squared.sqrt();
             return;
         case VariogramShape::matern:
             if (term.parameter == 0.5) {
-                out += term.sill * (-r.sqrt()).exp();
+                out += term.sill * (-squared.sqrt()).exp();
                 return;
             }
             if (term.parameter == 1.5) {
-                r = r.sqrt();
+                r = squared.sqrt();
                 out += term.sill * (1.0 + r) * (-r).exp();
                 return;
             }
             if (term.parameter == 2.5) {
-                r = r.sqrt();
+                r = squared.sqrt();
                 out += term.sill * (1.0 + r * (1.0 + r / 3.0)) * (-r).exp();
                 return;
             }
@@ -61,6 +63,7 @@ void add_term(const CovarianceTerm& term, const Chunk& dx, const Chunk& dy, Chun
         default:
             break;
     }
+    r = squared;
     for (Eigen::Index i = 0; i < r.size(); ++i) {
         out[i] += term.sill * term.slow(term.shape, __builtin_sqrt(r[i]), term.parameter);
     }

@@ -137,6 +137,20 @@ struct LaneTargets {
     double* lagrange = nullptr;
 };
 
+/// Small systems again, each of the covariances among n places of which the last is conditioned on those before it.
+struct LaneConditions {
+    CovarianceArrays covariance;
+    double own_covariance = 0.0;  ///< of a place with itself, the nugget in it
+    int n = 0, columns = 0;
+    const double* x = nullptr;  ///< n each
+    const double* y = nullptr;
+    const double* error_variance = nullptr;
+    double* factor = nullptr;          ///< packed rows of the lower triangle, out: L
+    double* inverse_pivots = nullptr;  ///< n, out; the last is one over the conditional standard deviation
+    double* right = nullptr;           ///< columns of n each: become L^-1 of them
+    double* pivot_ratio = nullptr;     ///< smallest pivot over largest; not a number where not positive definite
+};
+
 /// Fourier transforms side by side: value k of lane l is the complex number at 2 lanes k + l (real part) and
 /// 2 lanes k + lanes + l (imaginary part).
 constexpr int fourier_lanes = 8;
@@ -191,6 +205,7 @@ struct KernelTable {
     /// The twos number first + step k + lane_step l of a sequence as value k of lane l, for k below count.
     void (*normals)(const NormalArrays&, std::uint64_t first, std::uint64_t step, std::uint64_t lane_step, int count,
                     double* out);
+    void (*condition_systems)(const LaneConditions&);
 };
 
 /// The table for this processor, or the one that $LODICULE_KERNEL (generic, avx2, avx512) names.

@@ -17,7 +17,7 @@ const KernelTable* avx2_table() {
                                        dense_tile,      chebyshev_tile,      near_data,
                                        pair_sums,       side_by_side::lanes, squared_distances,
                                        factor_systems,  krige_systems,       fourier,
-                                       normals};
+                                       normals,         condition_systems};
     return &table;
 }
 

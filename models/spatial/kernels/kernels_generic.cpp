@@ -6,10 +6,13 @@
 namespace models::kernels {
 
 const KernelTable& generic_table() {
-    static constexpr KernelTable table{
-        "generic",         covariances,    factor,        factor_tile,    solve_below, take_off,  inverse_columns,
-        forward_solve,     backward_solve, dense_tile,    chebyshev_tile, near_data,   pair_sums, side_by_side::lanes,
-        squared_distances, factor_systems, krige_systems, fourier,        normals};
+    static constexpr KernelTable table{"generic",       covariances,         factor,
+                                       factor_tile,     solve_below,         take_off,
+                                       inverse_columns, forward_solve,       backward_solve,
+                                       dense_tile,      chebyshev_tile,      near_data,
+                                       pair_sums,       side_by_side::lanes, squared_distances,
+                                       factor_systems,  krige_systems,       fourier,
+                                       normals,         condition_systems};
     return table;
 }
 

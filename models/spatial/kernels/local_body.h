@@ -113,6 +113,22 @@ void factor_rows(double* factor, double* inverse, int i) {
     factor_corner<rows>(factor, inverse, i);
 }
 
+/// @param pivot_ratio  smallest pivot over largest
+void factor_all(double* factor, double* inverse, int n, double* pivot_ratio) {
+    using namespace Eigen::internal;
+    int i = 0;
+    for (; i + rows_at_once <= n; i += rows_at_once) factor_rows<rows_at_once>(factor, inverse, i);
+    for (; i < n; ++i) factor_rows<1>(factor, inverse, i);
+    Packet low = load(factor, 0), high = low;
+    for (int k = 1; k < n; ++k) {
+        const Packet pivot = load(factor, row_begin(k) + k);
+        // After a pivot that is no number there are no numbers, so the last of them tells.
+        low = pselect(pcmp_le(low, pivot), low, pivot);
+        high = pselect(pcmp_le(pivot, high), high, pivot);
+    }
+    store(pivot_ratio, 0, pdiv(low, high));
+}
+
 /// Rows of n places one after another.
 void eliminate_all(const double* factor, const double* inverse, double* rows, int count, int n) {
     int done = 0;
@@ -158,6 +174,36 @@ void solve_upper(const double* triangle, int p, double* x) {
     }
 }
 
+/// Packed rows of the covariances among the places of each lane, error variances on the diagonal.
+void fill_covariances(const LaneConditions& systems) {
+    using namespace Eigen::internal;
+    constexpr int places_at_once = chunk_size / lanes;
+    const CovarianceArrays& covariance = systems.covariance;
+    for (int i = 0; i < systems.n; ++i) {
+        double* const row = systems.factor + row_begin(i) * lanes;
+        const Packet x = load(systems.x, i), y = load(systems.y, i);
+        for (int begin = 0; begin < i; begin += places_at_once) {
+            const int places = i - begin < places_at_once ? i - begin : places_at_once;
+            Chunk dx(places * lanes), dy(places * lanes);
+            for (int k = 0; k < places; ++k) {
+                store(dx.data(), k, psub(load(systems.x, begin + k), x));
+                store(dy.data(), k, psub(load(systems.y, begin + k), y));
+            }
+            Chunk sum = Chunk::Constant(places * lanes, covariance.level);
+            for (int term = 0; term < covariance.n_terms; ++term) add_term(covariance.terms[term], dx, dy, sum);
+            if (covariance.nugget != 0.0) {
+                const Packet nugget = all_lanes(covariance.nugget), zero = all_lanes(0.0);
+                for (int k = 0; k < places; ++k) {
+                    const Packet one_place = pand(pcmp_eq(load(dx.data(), k), zero), pcmp_eq(load(dy.data(), k), zero));
+                    store(sum.data(), k, padd(load(sum.data(), k), pand(one_place, nugget)));
+                }
+            }
+            Eigen::Map<Eigen::ArrayXd>(row + begin * lanes, places * lanes) = sum;
+        }
+        store(row, i, padd(all_lanes(systems.own_covariance), load(systems.error_variance, i)));
+    }
+}
+
 }  // namespace side_by_side
 
 void squared_distances(const double* x, const double* y, int n, double x0, double y0, double* out) {
@@ -169,19 +215,7 @@ void factor_systems(const LaneSystems& systems) {
     namespace own = side_by_side;
     using namespace Eigen::internal;
     const int n = systems.n, p = systems.p;
-    int i = 0;
-    for (; i + own::rows_at_once <= n; i += own::rows_at_once) {
-        own::factor_rows<own::rows_at_once>(systems.factor, systems.inverse_pivots, i);
-    }
-    for (; i < n; ++i) own::factor_rows<1>(systems.factor, systems.inverse_pivots, i);
-    own::Packet low = own::load(systems.factor, 0), high = low;
-    for (int k = 1; k < n; ++k) {
-        const own::Packet pivot = own::load(systems.factor, own::row_begin(k) + k);
-        // After a pivot that is no number there are no numbers, so the last of them tells.
-        low = pselect(pcmp_le(low, pivot), low, pivot);
-        high = pselect(pcmp_le(pivot, high), high, pivot);
-    }
-    own::store(systems.pivot_ratio, 0, pdiv(low, high));
+    own::factor_all(systems.factor, systems.inverse_pivots, n, systems.pivot_ratio);
     own::eliminate_all(systems.factor, systems.inverse_pivots, systems.right, 1 + p, n);
     if (p == 0) return;
     double* const residual = systems.right;
@@ -246,6 +280,13 @@ void krige_systems(const LaneSystems& systems, const LaneTargets& targets) {
         own::store(targets.variance, target, pmax(variance, own::all_lanes(0.0)));
         own::store(targets.lagrange, target, lagrange);
     }
+}
+
+void condition_systems(const LaneConditions& systems) {
+    namespace own = side_by_side;
+    own::fill_covariances(systems);
+    own::factor_all(systems.factor, systems.inverse_pivots, systems.n, systems.pivot_ratio);
+    own::eliminate_all(systems.factor, systems.inverse_pivots, systems.right, systems.columns, systems.n);
 }
 
 }  // namespace
