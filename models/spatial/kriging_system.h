@@ -39,6 +39,7 @@ struct PreparedData {
     Eigen::VectorXd drift_centre, drift_scale;      ///< p each
     KrigingPreparation report;
 
+    PreparedData() = default;
     PreparedData(const SpatialData& data, const VariogramModel& model, const KrigingSettings& settings);
     /// The same columns for targets: m x (1 + p), or m x 0 with a known mean.
     /// @throws Error  not m x p

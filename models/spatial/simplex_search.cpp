@@ -18,7 +18,7 @@ struct Corner {
 
 SimplexMinimum simplex_minimum(const std::function<double(const Eigen::VectorXd&)>& function,
                                const Eigen::VectorXd& start, double step, const Eigen::VectorXd& low,
-                               const Eigen::VectorXd& high, int most_evaluations) {
+                               const Eigen::VectorXd& high, int most_evaluations, double smallest) {
     const Eigen::Index n = start.size();
     int evaluations = 0;
     const auto corner_at = [&](const Eigen::VectorXd& point) {
@@ -45,7 +45,7 @@ SimplexMinimum simplex_minimum(const std::function<double(const Eigen::VectorXd&
             for (const Corner& corner : simplex) {
                 extent = std::max(extent, (corner.point - simplex[0].point).cwiseAbs().maxCoeff());
             }
-            if (extent < 1e-10 * (1.0 + simplex[0].point.cwiseAbs().maxCoeff())) break;
+            if (extent < smallest * (1.0 + simplex[0].point.cwiseAbs().maxCoeff())) break;
             Eigen::VectorXd centre = Eigen::VectorXd::Zero(n);
             for (Eigen::Index k = 0; k < n; ++k) centre += simplex[static_cast<std::size_t>(k)].point;
             centre /= static_cast<double>(n);

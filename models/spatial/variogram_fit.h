@@ -1,5 +1,6 @@
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -15,6 +16,15 @@ enum class FitWeights {
     equal,
 };
 
+/// A likelihood of more places than can be taken together conditions each value on its nearest few, and says what that
+/// is worth, at the variogram found.
+struct NeighbourApproximation {
+    int neighbours = 0;              ///< that each value was conditioned on
+    double change_with_twice = 0.0;  ///< log-likelihood with twice as many neighbours less that with these
+    int compared_places = 0;         ///< so many places lying together were also taken exactly
+    double error_there = 0.0;        ///< their log-likelihood with these neighbours less the exact one
+};
+
 /// A fit that did not settle, or that says there is nothing to see, is a result to look at, not an error.
 struct VariogramFit {
     VariogramModel model;
@@ -24,6 +34,8 @@ struct VariogramFit {
     double objective = 0.0;             ///< sum of weight * (gamma - model)^2; for a likelihood: the log-likelihood
     std::vector<std::string> at_bound;  ///< "range of term 2 at its upper bound 4500 m"
     std::string message = "not run";    ///< for a person
+    std::vector<std::string> notes;     ///< what else a person should know: sentences
+    std::optional<NeighbourApproximation> approximation;  ///< of the likelihood, where there are many places
 };
 
 /// The variogram that lies nearest to the experimental one by weighted least squares. For given ranges the best sills
