@@ -204,6 +204,7 @@ int run_indicators(const KrigeRequest& request, const PointSet& points, const st
         models.push_back(fit.model);
         if (request.variogram) continue;
         say_notes({fmt::format("at or under {}: fitted {} ({})", threshold, on_screen(fit.model), fit.message)});
+        say_notes(fit.notes);
     }
     const Targets targets = targets_of(request, points, drift);
     models::IndicatorEstimates found;
@@ -371,6 +372,7 @@ int run_krige(const KrigeRequest& request) {
     const models::VariogramFit fit = variogram_for(request, points, progress);
     shown.clear();
     if (!request.variogram) say_notes({fmt::format("fitted {} ({})", on_screen(fit.model), fit.message)});
+    say_notes(fit.notes);
     if (request.great_circle) {
         return run_on_sphere(request, points, settings, fit,
                              {request.columns.log, request.limit, !settings.known_mean, scores}, progress);

@@ -152,6 +152,13 @@ std::string fit_as_json(const models::VariogramFit& fit) {
     out["pure_nugget"] = fit.pure_nugget;
     out["at_bound"] = fit.at_bound;
     out["message"] = fit.message;
+    if (fit.approximation) {
+        out["approximation"] = {{"neighbours", fit.approximation->neighbours},
+                                {"log_likelihood_change_with_twice", fit.approximation->change_with_twice},
+                                {"compared_places", fit.approximation->compared_places},
+                                {"log_likelihood_error_there", fit.approximation->error_there}};
+    }
+    if (!fit.notes.empty()) out["notes"] = fit.notes;
     return out.dump();
 }
 

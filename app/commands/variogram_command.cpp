@@ -53,6 +53,7 @@ void print_readable(const std::vector<models::VariogramClass>& classes, const mo
                    directed ? on_screen(entry.direction_deg) : ""});
     }
     fmt::print("{}\nfit: {}\n     {}\n     {}\n", table.text(), on_screen(fit.model), fit.method, fit.message);
+    for (const std::string& note : fit.notes) fmt::print("     {}\n", note);
     for (const models::VariogramTerm& term : fit.model.terms) {
         const double practical = term.practical_range_m();
         if (term.range_m > 0.0 && practical != term.range_m) {
@@ -194,7 +195,9 @@ Command make_variogram_command() {
             options.flag(request->json, "--json", "machine-readable, every number with all its digits");
             options.footer(
                 "Classes are closed on the right; distance is the mean of the pairs. The range of an exponential or\n"
-                "gaussian term is its scale; its practical range is printed beside it.");
+                "gaussian term is its scale; its practical range is printed beside it.\n"
+                "reml and ml take up to 3,000 places together; of more, each value is taken given its 30 nearest, and\n"
+                "what that leaves out is printed.");
             return [request] { return run_variogram(*request); };
         }};
 }
