@@ -23,6 +23,8 @@
 #include "models/spatial/kernels/kernels.h"
 #include "models/spatial/kriging.h"
 #include "models/spatial/simulation.h"
+#include "models/spatial/variogram_likelihood.h"
+#include "models/spatial/whitening.h"
 
 namespace {
 
@@ -99,14 +101,27 @@ Seconds simulations(int n, int realisations, int threads = 0) {
     });
 }
 
+/// One likelihood of many places, each value given its 30 nearest; their order and neighbours are found beforehand.
+Seconds likelihood(int n, int threads = 0) {
+    const auto model = models::VariogramModel::parse("nugget 0.05 + exponential 0.5 range 150");
+    const models::PreparedData data(scattered_points(n), model, {});
+    const models::NearestWhitening whitening(data, model, 30, threads);
+    return timed([&] { sum_of_all += whitening.whiten(models::PreparedCovariance(model), 30).log_determinant; });
+}
+
+Seconds likelihood_fit(int n) {
+    const models::SpatialData data = scattered_points(n);
+    return timed([&] {
+        const auto shapes = models::VariogramModel::parse("nugget 0 + exponential 0 range 1");
+        sum_of_all += models::fit_variogram_by_likelihood(data, shapes).objective;
+    });
+}
+
 const std::map<std::string, std::function<Seconds()>> cases = {
-    {"n155", [] { return grid(155, 1e6); }},
-    {"n1000", [] { return grid(1000, 1e5); }},
-    {"n3000", [] { return grid(3000, 1e5); }},
-    {"local", [] { return grid(10000, 1e6, 32); }},
-    {"variogram", [] { return variogram(10000); }},
-    {"leave-one-out", [] { return leave_one_out(1000); }},
-    {"simulation", [] { return simulations(1000, 100); }},
+    {"n155", [] { return grid(155, 1e6); }},          {"n1000", [] { return grid(1000, 1e5); }},
+    {"n3000", [] { return grid(3000, 1e5); }},        {"local", [] { return grid(10000, 1e6, 32); }},
+    {"variogram", [] { return variogram(10000); }},   {"leave-one-out", [] { return leave_one_out(1000); }},
+    {"likelihood", [] { return likelihood(25000); }}, {"simulation", [] { return simulations(1000, 100); }},
 };
 
 void write_points(const std::string& folder) {
@@ -136,11 +151,16 @@ void growth() {
         print_row(fmt::format("10,000 points, 32 nearest, {:.0e} cells", cells), grid(10000, cells, 32));
     }
     for (const int n : {2500, 5000, 10000, 20000}) print_row(fmt::format("variogram of {} points", n), variogram(n));
+    for (const int n : {6250, 25000, 100000}) {
+        print_row(fmt::format("one likelihood of {} places, 30 nearest", n), likelihood(n));
+    }
+    for (const int n : {1000, 25000}) print_row(fmt::format("REML fit of {} places", n), likelihood_fit(n));
     for (const int threads : {1, 2}) {
         print_row(fmt::format("{} threads: 1,000 points, 1e6 cells", threads), grid(1000, 1e6, 0, threads));
         print_row(fmt::format("{} threads: 10,000 points, 32 nearest, 1e5 cells", threads),
                   grid(10000, 1e5, 32, threads));
         print_row(fmt::format("{} threads: variogram of 10,000 points", threads), variogram(10000, threads));
+        print_row(fmt::format("{} threads: one likelihood of 25,000 places", threads), likelihood(25000, threads));
         print_row(fmt::format("{} threads: 100 simulations of 1e5 cells", threads), simulations(1000, 100, threads));
     }
 }
