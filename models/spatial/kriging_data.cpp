@@ -8,6 +8,7 @@
 
 #include "models/error.h"
 #include "models/spatial/kriging_system.h"
+#include "models/spatial/matern_table.h"
 
 namespace models {
 
@@ -17,8 +18,7 @@ double slow_correlation(VariogramShape shape, double r, double parameter) {
     VariogramTerm term{.shape = shape, .range_m = 1.0};
     switch (shape) {
         case VariogramShape::matern:
-            term.smoothness = parameter;
-            break;
+            return matern_correlation_by_table(r, parameter);
         case VariogramShape::power:
             term.exponent = parameter;
             return -term.unit_semivariance(r);
