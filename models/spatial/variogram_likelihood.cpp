@@ -20,8 +20,6 @@ namespace models {
 
 namespace {
 
-constexpr Eigen::Index most_places_together = 3000;
-constexpr int usual_neighbours = 30;
 constexpr int scan_neighbours = 10;  ///< where a search looks about
 constexpr std::size_t most_compared = 2000;
 constexpr double lowest_ratio = 1e-7;
@@ -318,7 +316,7 @@ class LikelihoodSearch {
     int usual_ = 1, done_ = 0;
 };
 
-std::string in_short(double difference) {
+std::string difference_text(double difference) {
     return fmt::format("{:+.2g}", difference);
 }
 
@@ -330,12 +328,13 @@ std::vector<std::string> notes_on(const NeighbourApproximation& shown, Eigen::In
         "fine",
         places, shown.neighbours));
     std::string error = fmt::format("{} neighbours instead of all: ", shown.neighbours);
-    error += std::isfinite(shown.change_with_twice)
-                 ? fmt::format("with {} the log-likelihood moves by {}", twice, in_short(shown.change_with_twice))
-                 : fmt::format("with {} the covariances cannot be told apart", twice);
+    error +=
+        std::isfinite(shown.change_with_twice)
+            ? fmt::format("with {} the log-likelihood moves by {}", twice, difference_text(shown.change_with_twice))
+            : fmt::format("with {} the covariances cannot be told apart", twice);
     error += std::isfinite(shown.error_there)
                  ? fmt::format("; that of {} places lying together is {} off the exact one", shown.compared_places,
-                               in_short(shown.error_there))
+                               difference_text(shown.error_there))
                  : fmt::format("; those of {} places lying together, all at once, cannot be told apart",
                                shown.compared_places);
     notes.push_back(error);

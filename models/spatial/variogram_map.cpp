@@ -2,9 +2,11 @@
 
 #include <cmath>
 
+#include <Eigen/QR>
 #include <fmt/format.h>
 
 #include "models/error.h"
+#include "models/spatial/whitening.h"
 
 namespace models {
 
@@ -54,6 +56,17 @@ std::vector<VariogramMapCell> variogram_map(const Eigen::MatrixX2d& positions_m,
 }
 
 Eigen::VectorXd generalised_residuals(const SpatialData& data, const VariogramModel& model) {
+    const PreparedData used(data, model, {});
+    if (used.x.size() > most_places_together && model.has_sill()) {
+        const NearestWhitening nearest(used, model, usual_neighbours);
+        const Whitened whitened = nearest.whiten(PreparedCovariance(model), usual_neighbours);
+        if (!whitened.told_apart) {
+            throw Error("the covariances of the points cannot be told apart", "variogram \"" + model.to_text() + "\"",
+                        "add a small nugget or an error variance");
+        }
+        const Eigen::VectorXd best = whitened.drift.householderQr().solve(whitened.values);
+        return data.values - used.drift_of_targets(data.values.size(), data.drift) * best;
+    }
     const Eigen::VectorXd coefficients = Kriging(data, model).coefficients();
     Eigen::VectorXd mean = Eigen::VectorXd::Constant(data.values.size(), coefficients[0]);
     if (data.drift.cols() > 0) mean += data.drift * coefficients.tail(data.drift.cols());

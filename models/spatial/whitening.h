@@ -8,6 +8,9 @@
 
 namespace models {
 
+constexpr Eigen::Index most_places_together = 3000;  ///< above, a likelihood takes each place after its nearest ones
+constexpr int usual_neighbours = 30;                 ///< so many of them
+
 /// Values and drift columns of places with their correlations taken out: L^-1 z and L^-1 X for a C = L L', of which a
 /// likelihood and its best coefficients follow by ordinary least squares.
 struct Whitened {

@@ -14,6 +14,7 @@
 #include "models/spatial/random_field.h"
 #include "models/spatial/random_numbers.h"
 #include "models/spatial/variogram_likelihood.h"
+#include "models/spatial/variogram_map.h"
 #include "models/spatial/whitening.h"
 #include "tests/models/spatial_reference.h"
 #include "tests/support/shared_data.h"
@@ -25,19 +26,19 @@ using models::VariogramModel;
 namespace {
 
 /// Uniform numbers in (0, 1) of which number i is always the same.
-double scattered(std::uint64_t i) {
+double uniform_number(std::uint64_t i) {
     return 0.5 * std::erfc(-models::NormalStream(11, 7, 0).one(i) / std::numbers::sqrt2);
 }
 
-models::SpatialData scattered_data(Eigen::Index n, double side_m) {
+models::SpatialData uniform_places(Eigen::Index n, double side_m) {
     models::SpatialData data;
     data.positions_m.resize(n, 2);
     data.values.resize(n);
     for (Eigen::Index i = 0; i < n; ++i) {
         const auto at = static_cast<std::uint64_t>(3 * i);
-        data.positions_m(i, 0) = side_m * scattered(at);
-        data.positions_m(i, 1) = side_m * scattered(at + 1);
-        data.values[i] = std::sin(data.positions_m(i, 0) / 37.0) + scattered(at + 2);
+        data.positions_m(i, 0) = side_m * uniform_number(at);
+        data.positions_m(i, 1) = side_m * uniform_number(at + 1);
+        data.values[i] = std::sin(data.positions_m(i, 0) / 37.0) + uniform_number(at + 2);
     }
     return data;
 }
@@ -143,8 +144,8 @@ double obvious_likelihood(const models::SpatialData& data, const VariogramModel&
 TEST_CASE("places go from coarse to fine as if each next one were looked for among all") {
     Eigen::VectorXd x(500), y(500);
     for (Eigen::Index i = 0; i < 500; ++i) {
-        x[i] = 100.0 * scattered(static_cast<std::uint64_t>(2 * i));
-        y[i] = 60.0 * scattered(static_cast<std::uint64_t>(2 * i + 1));
+        x[i] = 100.0 * uniform_number(static_cast<std::uint64_t>(2 * i));
+        y[i] = 60.0 * uniform_number(static_cast<std::uint64_t>(2 * i + 1));
     }
     // Some crowd together and some coincide.
     for (Eigen::Index i = 300; i < 400; ++i) x[i] = 50.0 + 1e-3 * x[i];
@@ -169,8 +170,8 @@ TEST_CASE("the nearest of those before are found with ties in order for any numb
     Eigen::VectorXd x(700), y(700);
     for (Eigen::Index i = 0; i < 700; ++i) {
         // Whole numbers, so that many are equally far and some coincide.
-        x[i] = std::floor(25.0 * scattered(static_cast<std::uint64_t>(2 * i)));
-        y[i] = std::floor(25.0 * scattered(static_cast<std::uint64_t>(2 * i + 1)));
+        x[i] = std::floor(25.0 * uniform_number(static_cast<std::uint64_t>(2 * i)));
+        y[i] = std::floor(25.0 * uniform_number(static_cast<std::uint64_t>(2 * i + 1)));
     }
     const int count = 9;
     const std::vector<int> found = models::nearest_before(x, y, count, 1);
@@ -187,8 +188,8 @@ TEST_CASE("the shortest distance is that between the closest places that do not 
     for (const double squeeze : {1.0, 1e-6, 0.0}) {
         Eigen::VectorXd x(300), y(300);
         for (Eigen::Index i = 0; i < 300; ++i) {
-            x[i] = squeeze * scattered(static_cast<std::uint64_t>(2 * i));
-            y[i] = scattered(static_cast<std::uint64_t>(2 * i + 1));
+            x[i] = squeeze * uniform_number(static_cast<std::uint64_t>(2 * i));
+            y[i] = uniform_number(static_cast<std::uint64_t>(2 * i + 1));
         }
         x[200] = x[100];
         y[200] = y[100];
@@ -217,15 +218,15 @@ TEST_CASE("every processor level conditions small systems as a plain factor does
             std::vector<double> x(places * lanes), y(x), error(x), factor(places * (places + 1) / 2 * lanes),
                 inverse(x), right(columns * places * lanes), ratio(lanes);
             for (std::size_t i = 0; i < x.size(); ++i) {
-                x[i] = 100.0 * scattered(3 * i);
-                y[i] = 100.0 * scattered(3 * i + 1);
-                error[i] = 0.1 * scattered(3 * i + 2);
+                x[i] = 100.0 * uniform_number(3 * i);
+                y[i] = 100.0 * uniform_number(3 * i + 1);
+                error[i] = 0.1 * uniform_number(3 * i + 2);
             }
             for (std::size_t lane = 0; lane < lanes; ++lane) {  // two at one place
                 x[5 * lanes + lane] = x[2 * lanes + lane];
                 y[5 * lanes + lane] = y[2 * lanes + lane];
             }
-            for (std::size_t i = 0; i < right.size(); ++i) right[i] = scattered(1000 + i);
+            for (std::size_t i = 0; i < right.size(); ++i) right[i] = uniform_number(1000 + i);
             const std::vector<double> given = right;
             models::kernels::LaneConditions systems;
             systems.covariance = covariance.arrays();
@@ -296,13 +297,13 @@ TEST_CASE("given all places before it each value has the likelihoods of a direct
 
 TEST_CASE("given its nearest ones each value has the density that the definition gives") {
     // Drift, errors, coincident places with errors and a nugget, an error term, turned and nested ranges.
-    models::SpatialData data = scattered_data(160, 100.0);
+    models::SpatialData data = uniform_places(160, 100.0);
     data.error_variances.resize(160);
     data.drift.resize(160, 2);
     for (Eigen::Index i = 0; i < 160; ++i) {
-        data.error_variances[i] = 0.02 + 0.1 * scattered(static_cast<std::uint64_t>(5000 + i));
+        data.error_variances[i] = 0.02 + 0.1 * uniform_number(static_cast<std::uint64_t>(5000 + i));
         data.drift(i, 0) = data.positions_m(i, 0);
-        data.drift(i, 1) = scattered(static_cast<std::uint64_t>(6000 + i));
+        data.drift(i, 1) = uniform_number(static_cast<std::uint64_t>(6000 + i));
     }
     for (Eigen::Index i = 150; i < 160; ++i) data.positions_m.row(i) = data.positions_m.row(i - 150);
     for (const char* text :
@@ -333,7 +334,7 @@ TEST_CASE("on a line with exponential covariance two neighbours are as good as a
     data.drift.resize(n, 1);
     for (Eigen::Index i = 0; i < n; ++i) {
         data.positions_m(i, 0) = 5.0 * static_cast<double>(i);
-        data.values[i] = std::sin(static_cast<double>(i) / 9.0) + scattered(static_cast<std::uint64_t>(i));
+        data.values[i] = std::sin(static_cast<double>(i) / 9.0) + uniform_number(static_cast<std::uint64_t>(i));
         data.drift(i, 0) = std::cos(static_cast<double>(i) / 31.0);
     }
     const VariogramModel model = VariogramModel::parse("exponential 1.3 range 40");
@@ -360,13 +361,35 @@ TEST_CASE("on a line with exponential covariance two neighbours are as good as a
     CHECK_THAT(near.notes[1], Contains("2 neighbours instead of all: with 4 the log-likelihood moves by "));
 }
 
+TEST_CASE("generalised residuals of many places on a line are those of all places taken together") {
+    // A chain again, on 2^12 + 1 even steps: the nearest 30 leave nothing out.
+    models::SpatialData data;
+    const Eigen::Index n = 4097;
+    data.positions_m.setZero(n, 2);
+    data.values.resize(n);
+    data.drift.resize(n, 1);
+    for (Eigen::Index i = 0; i < n; ++i) {
+        data.positions_m(i, 1) = 2.0 * static_cast<double>(i);
+        data.drift(i, 0) = 50.0 + std::cos(static_cast<double>(i) / 300.0);
+        data.values[i] = 3.0 * data.drift(i, 0) + uniform_number(static_cast<std::uint64_t>(i));
+    }
+    const VariogramModel model = VariogramModel::parse("exponential 1.3 range 40");
+    const Eigen::VectorXd coefficients = models::Kriging(data, model).coefficients();
+    const Eigen::VectorXd expected =
+        data.values.array() - coefficients[0] - coefficients[1] * data.drift.col(0).array();
+    const Eigen::VectorXd found = models::generalised_residuals(data, model);
+    CHECK(tests::largest_difference(found, expected) < 1e-9);
+    CHECK_THROWS_WITH(models::generalised_residuals(data, VariogramModel::parse("gaussian 1 range 1e6")),
+                      Contains("cannot be told apart"));
+}
+
 TEST_CASE("likelihoods of many places are the same to the bit for any number of threads") {
-    models::SpatialData data = scattered_data(3400, 1000.0);
+    models::SpatialData data = uniform_places(3400, 1000.0);
     const VariogramModel model = VariogramModel::parse("nugget 0.1 + exponential 0.5 range 60");
     const double one = models::log_likelihood(data, model, LikelihoodKind::restricted, {.threads = 1});
     CHECK(models::log_likelihood(data, model, LikelihoodKind::restricted, {.threads = 2}) == one);
     CHECK(models::log_likelihood(data, model, LikelihoodKind::restricted, {.threads = 5}) == one);
-    data = scattered_data(400, 300.0);
+    data = uniform_places(400, 300.0);
     const auto shapes = VariogramModel::parse("nugget 0 + spherical 0 range 1");
     const auto fit = [&](int threads) {
         return models::fit_variogram_by_likelihood(data, shapes, LikelihoodKind::restricted, {},
@@ -400,7 +423,7 @@ TEST_CASE("ten thousand simulated values give their variogram back within its st
     std::uint64_t next = 0;
     for (Eigen::Index i = 0; i < n; ++i) {
         int node = 0;
-        do node = static_cast<int>(scattered(next++) * side * side);
+        do node = static_cast<int>(uniform_number(next++) * side * side);
         while (!used.insert(node).second);
         data.positions_m(i, 0) = cell_m * (node % side);
         data.positions_m(i, 1) = -cell_m * (node / side);
@@ -479,7 +502,7 @@ TEST_CASE("the yields of a whole wheat field are fitted and the error that is sh
 }
 
 TEST_CASE("a fit of many places stops where it is told to") {
-    const models::SpatialData data = scattered_data(3300, 1000.0);
+    const models::SpatialData data = uniform_places(3300, 1000.0);
     const auto shapes = VariogramModel::parse("nugget 0 + exponential 0 range 1");
     for (const int stop_after : {0, 3, 25, 60}) {
         int steps = 0;
@@ -490,7 +513,7 @@ TEST_CASE("a fit of many places stops where it is told to") {
 }
 
 TEST_CASE("likelihoods from neighbours that cannot be are refused in words") {
-    models::SpatialData data = scattered_data(60, 100.0);
+    models::SpatialData data = uniform_places(60, 100.0);
     const auto shapes = VariogramModel::parse("nugget 0.1 + exponential 1 range 10");
     CHECK_THROWS_WITH(models::log_likelihood(data, shapes, LikelihoodKind::full, {.neighbours = -3}),
                       Contains("-3 neighbours are asked for"));
