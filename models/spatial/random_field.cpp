@@ -13,8 +13,8 @@ namespace {
 
 constexpr double most_neglected_eigenvalues = 1e-10;
 constexpr std::uint32_t purpose_torus = 0;
-constexpr int lanes = kernels::fourier_lanes;
-constexpr int entry = 2 * lanes;  ///< doubles of one complex number of all lanes
+constexpr int torus_lanes = kernels::fourier_lanes;
+constexpr int torus_entry = 2 * torus_lanes;  ///< doubles of one complex number of all lanes
 
 /// Covariances of the torus's first node with all, row by row. Half a turn away both ways round are equally far: their
 /// mean keeps the matrix symmetric (nodes of the grid are nearer than that).
@@ -43,7 +43,7 @@ Eigen::VectorXd torus_covariances(const PreparedCovariance& covariance, int colu
 }
 
 int in_lanes(int count) {
-    return (count + lanes - 1) / lanes;
+    return (count + torus_lanes - 1) / torus_lanes;
 }
 
 /// The transform of a plane, rows first, then of those columns that are wanted.
@@ -54,20 +54,20 @@ void transform_plane(const FourierPlan& across, const FourierPlan& down, int wan
                      const Take& take) {
     const auto& table = kernels::kernel_table();
     const int wide = across.size(), high = down.size();
-    const long column_group = static_cast<long>(high) * entry;
-    std::vector<double> row(static_cast<std::size_t>(wide) * entry),
-        room(static_cast<std::size_t>(std::max(wide, high)) * entry);
+    const long column_group = static_cast<long>(high) * torus_entry;
+    std::vector<double> row(static_cast<std::size_t>(wide) * torus_entry),
+        room(static_cast<std::size_t>(std::max(wide, high)) * torus_entry);
     std::vector<double> half_way(static_cast<std::size_t>(in_lanes(wanted_columns) * column_group));
     for (int group = 0; group < in_lanes(high); ++group) {
         fill(group, row.data());
         const double* done = table.fourier(across.arrays(), row.data(), room.data());
-        const int rows = std::min(lanes, high - group * lanes);
-        for (int column = 0; column < wanted_columns; ++column, done += entry) {
-            double* const to = half_way.data() + column / lanes * column_group +
-                               static_cast<long>(group) * lanes * entry + column % lanes;
+        const int rows = std::min(torus_lanes, high - group * torus_lanes);
+        for (int column = 0; column < wanted_columns; ++column, done += torus_entry) {
+            double* const to = half_way.data() + column / torus_lanes * column_group +
+                               static_cast<long>(group) * torus_lanes * torus_entry + column % torus_lanes;
             for (int lane = 0; lane < rows; ++lane) {
-                to[lane * entry] = done[lane];
-                to[lane * entry + lanes] = done[lanes + lane];
+                to[lane * torus_entry] = done[lane];
+                to[lane * torus_entry + torus_lanes] = done[torus_lanes + lane];
             }
         }
     }
@@ -119,26 +119,27 @@ std::optional<TorusField> TorusField::embed(const VariogramModel& model, int col
         const Eigen::VectorXd line = torus_covariances(covariance, wide, high, cell_m);
         field.across_ = FourierPlan(wide);
         field.down_ = FourierPlan(high);
-        field.root_.setZero(static_cast<Eigen::Index>(in_lanes(high)) * wide * lanes);
+        field.root_.setZero(static_cast<Eigen::Index>(in_lanes(high)) * wide * torus_lanes);
         double negative = 0.0;
         const double nodes = static_cast<double>(line.size());
         // The transform of an even real function is real.
         transform_plane(
             field.across_, field.down_, wide,
             [&](int group, double* to) {
-                std::fill(to, to + static_cast<long>(wide) * entry, 0.0);
-                for (int lane = 0; lane < std::min(lanes, high - group * lanes); ++lane) {
-                    const double* from = line.data() + static_cast<Eigen::Index>(group * lanes + lane) * wide;
-                    for (int k = 0; k < wide; ++k) to[k * entry + lane] = from[k];
+                std::fill(to, to + static_cast<long>(wide) * torus_entry, 0.0);
+                for (int lane = 0; lane < std::min(torus_lanes, high - group * torus_lanes); ++lane) {
+                    const double* from = line.data() + static_cast<Eigen::Index>(group * torus_lanes + lane) * wide;
+                    for (int k = 0; k < wide; ++k) to[k * torus_entry + lane] = from[k];
                 }
             },
             [&](int group, const double* found) {
                 for (int row = 0; row < high; ++row) {
-                    for (int lane = 0; lane < std::min(lanes, wide - group * lanes); ++lane) {
-                        const double eigenvalue = found[static_cast<long>(row) * entry + lane];
+                    for (int lane = 0; lane < std::min(torus_lanes, wide - group * torus_lanes); ++lane) {
+                        const double eigenvalue = found[static_cast<long>(row) * torus_entry + lane];
                         negative += std::max(0.0, -eigenvalue);
-                        field.root_[(static_cast<Eigen::Index>(row / lanes) * wide + group * lanes + lane) * lanes +
-                                    row % lanes] = std::sqrt(std::max(0.0, eigenvalue) / nodes);
+                        field.root_[(static_cast<Eigen::Index>(row / torus_lanes) * wide + group * torus_lanes + lane) *
+                                        torus_lanes +
+                                    row % torus_lanes] = std::sqrt(std::max(0.0, eigenvalue) / nodes);
                     }
                 }
             });
@@ -158,23 +159,23 @@ void TorusField::draw(std::uint64_t seed, std::uint32_t pair, Eigen::Ref<Eigen::
     transform_plane(
         across_, down_, columns_,
         [&](int group, double* to) {
-            kernels::kernel_table().normals(normal.arrays(), wide * static_cast<std::uint64_t>(group * lanes), 1, wide,
-                                            torus_columns_, to);
-            const double* root = root_.data() + static_cast<Eigen::Index>(group) * torus_columns_ * lanes;
-            for (int k = 0; k < torus_columns_; ++k, to += entry, root += lanes) {
-                for (int lane = 0; lane < lanes; ++lane) {
+            kernels::kernel_table().normals(normal.arrays(), wide * static_cast<std::uint64_t>(group * torus_lanes), 1,
+                                            wide, torus_columns_, to);
+            const double* root = root_.data() + static_cast<Eigen::Index>(group) * torus_columns_ * torus_lanes;
+            for (int k = 0; k < torus_columns_; ++k, to += torus_entry, root += torus_lanes) {
+                for (int lane = 0; lane < torus_lanes; ++lane) {
                     to[lane] *= root[lane];
-                    to[lanes + lane] *= root[lane];
+                    to[torus_lanes + lane] *= root[lane];
                 }
             }
         },
         [&](int group, const double* found) {
-            const int begin = group * lanes, columns = std::min(lanes, columns_ - begin);
-            for (int row = 0; row < rows_; ++row, found += entry) {
+            const int begin = group * torus_lanes, columns = std::min(torus_lanes, columns_ - begin);
+            for (int row = 0; row < rows_; ++row, found += torus_entry) {
                 const Eigen::Index node = static_cast<Eigen::Index>(row) * columns_ + begin;
                 for (int lane = 0; lane < columns; ++lane) {
                     first[node + lane] = found[lane];
-                    second[node + lane] = found[lanes + lane];
+                    second[node + lane] = found[torus_lanes + lane];
                 }
             }
         });
