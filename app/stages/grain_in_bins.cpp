@@ -66,6 +66,9 @@ std::string why_not_there(const models::Load& load, const models::Bin& bin, cons
         return fmt::format("bin {} keeps {} apart, and it is {}", bin.bin, bin.keep_apart, what_it_is(load));
     }
     if (!limit || grain.empty() || bin.purpose == models::Purpose::hold) return "";
+    // A limit may speak of more than one crop ("cereals") or of a kind of one ("soft wheat"): no word of ours.
+    const std::vector<std::string> crops = geo::words::of<models::Crop>();
+    if (std::find(crops.begin(), crops.end(), limit->commodity) == crops.end()) return "";
     models::BinForPlan for_plan;
     for_plan.limit = limit;
     models::WaitingGrain waiting;

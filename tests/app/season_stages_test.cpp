@@ -318,6 +318,9 @@ TEST_CASE("grain that does not belong into its bin by tag or commodity is told")
     // Without a tag of the bin its limit still speaks of durum only.
     data.bins[0].keep_apart.clear();
     CHECK(app::grain_now(data).misplaced[0].reason == "the limit of bin S is for durum, and it is wheat");
+    // "cereals" may hold both, so only the grain that it meets tells.
+    data.limits[0].commodity = "cereals";
+    CHECK_THAT(app::grain_now(data).misplaced[0].reason, Catch::StartsWith("it is durum"));
 }
 
 TEST_CASE("a recorded move that cannot have happened is named and everything else goes on") {
