@@ -32,7 +32,7 @@ ChainEnd end_of_chain(Database& database) {
 std::string grouped(std::int64_t count) {
     std::string digits = std::to_string(count);
     for (std::ptrdiff_t at = static_cast<std::ptrdiff_t>(digits.size()) - 3; at > 0; at -= 3) {
-        digits.insert(static_cast<std::size_t>(at), ",");
+        digits.insert(static_cast<std::size_t>(at), 1, ',');
     }
     return digits;
 }
