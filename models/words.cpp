@@ -2,6 +2,26 @@
 
 namespace models {
 
+std::string in_words(Crop crop) {
+    switch (crop) {
+        case Crop::wheat:
+            return "wheat";
+        case Crop::durum:
+            return "durum";
+        case Crop::barley:
+            return "barley";
+        case Crop::oats:
+            return "oats";
+        case Crop::maize:
+            return "maize";
+        case Crop::rye:
+            return "rye";
+        case Crop::triticale:
+            return "triticale";
+    }
+    return "this crop";
+}
+
 std::string in_words(Purpose purpose) {
     switch (purpose) {
         case Purpose::food:

@@ -7,6 +7,7 @@
 #include <fmt/format.h>
 
 #include "models/disease/agronomy.h"
+#include "models/words.h"
 
 namespace models {
 
@@ -118,26 +119,6 @@ void note_region(const DiseaseModel& model, const RiskOptions& options, DiseaseR
     risk.notes.push_back(fmt::format("the field lies outside the region of the model's data ({})", region.words));
 }
 
-const char* name_of(Crop crop) {
-    switch (crop) {
-        case Crop::wheat:
-            return "wheat";
-        case Crop::durum:
-            return "durum";
-        case Crop::barley:
-            return "barley";
-        case Crop::oats:
-            return "oats";
-        case Crop::maize:
-            return "maize";
-        case Crop::rye:
-            return "rye";
-        case Crop::triticale:
-            return "triticale";
-    }
-    return "this crop";
-}
-
 /// Fills in the value, the spreads and their envelope.
 class Evaluation {
  public:
@@ -225,7 +206,7 @@ DiseaseRisk disease_risk(const DiseaseModel& model, const CropRecord& crop, cons
     risk.model = model.name;
     risk.kind = model.kind;
     if (crop.crop != Crop::wheat && crop.crop != Crop::durum) {
-        risk.notes.push_back(fmt::format("there is no model for {}", name_of(crop.crop)));
+        risk.notes.push_back(fmt::format("there is no model for {}", in_words(crop.crop)));
         return risk;
     }
     const auto flowering = flowering_day(crop);
