@@ -94,6 +94,22 @@ bool surface_speaks_for(const SeasonView& view, const models::Field& field) {
     });
 }
 
+/// Another crop, or no weather to go by.
+void say_why_without(MapField& mark, const SeasonView& view, const FieldView& field) {
+    const auto& wheat = view.contamination.field_season_of;
+    if (field.crop >= wheat.size() || !wheat[field.crop]) {
+        mark.without = MapField::Without::other_crop;
+        mark.note = field.note;
+        return;
+    }
+    const FieldRisk* risk = risk_of(view, field.crop);
+    if (risk == nullptr || risk->risk.value) return;
+    mark.without = MapField::Without::no_weather;
+    std::string missing;
+    for (const std::string& sentence : risk->risk.missing) missing += (missing.empty() ? "" : "; ") + sentence;
+    if (!missing.empty()) mark.note = fmt::format(words::field_no_weather, missing);
+}
+
 /// Where the surfaces reach the limit.
 MapContour contour_at(const SeasonView& view, double limit_mg_per_kg) {
     MapContour contour;
@@ -140,6 +156,7 @@ MapFigure map_figure_of(const SeasonView& view, MapShows shows) {
             mark.high90_mg_per_kg = field.content->high90;
         }
         if (const auto rank = rank_of.find(field.crop); rank != rank_of.end()) mark.rank = rank->second;
+        say_why_without(mark, view, field);
         figure.fields.push_back(std::move(mark));
     }
     for (const models::Test& test : view.data.tests) {
@@ -254,9 +271,12 @@ BinsFigure bins_figure_of(const SeasonView& view) {
             if (look.bin == bin.bin && look.note.rfind(closed, 0) == 0)
                 drawing.closed = look.note.substr(closed.size());
         }
-        drawing.note = models::in_words(bin.draw_off);
-        if (limit && limit->basis != models::Basis::as_is) drawing.note += "; " + models::in_words(limit->basis);
-        if (!bin.keep_apart.empty()) drawing.note += fmt::format(words::keep_apart, bin.keep_apart);
+        drawing.draw_off = models::in_words(bin.draw_off);
+        if (limit && limit->basis != models::Basis::as_is) drawing.note = models::in_words(limit->basis);
+        if (!bin.keep_apart.empty())
+            drawing.note += (drawing.note.empty() ? "" : "; ") + fmt::format(words::keep_apart, bin.keep_apart);
+        for (const models::Assignment& load : bins.plan.assignments)
+            if (load.bin == bin.bin) drawing.coming += (drawing.coming.empty() ? "" : ", ") + load.name;
         total_t += content.mass_t();
         figure.bins.push_back(std::move(drawing));
     }

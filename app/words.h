@@ -19,6 +19,12 @@ inline constexpr const char* limit_chosen_by_number = "{} mg/kg";
 inline constexpr const char* limit_chosen_by_name = "{} ({} mg/kg)";
 inline constexpr const char* limit_of_list = "{}   {} mg/kg   {}";
 inline constexpr const char* limit_unconfirmed = "from memory: check it";
+inline constexpr const char* own_limit = "Own limit, mg/kg";
+inline constexpr const char* take_own_limit = "Take it";
+inline constexpr const char* limits_in_force = "In force for this season's grain";
+inline constexpr const char* all_limits = "All limits ({} more)";
+inline constexpr const char* fewer_limits = "Fewer limits";
+inline constexpr const char* other_limits = "Of other grain, other goods or other years";
 inline constexpr const char* limits_of_bins = "Limits of the bins, mg/kg: {}";
 inline constexpr const char* own_limits_of_bins = "Each bin by its own limit";
 inline constexpr const char* no_limits_of_bins = "No bin names a limit";
@@ -33,6 +39,8 @@ inline constexpr const char* limit_by_name = "limit {} ({} mg/kg)";
 inline constexpr const char* stop = "Stop";
 inline constexpr const char* idle = "Ready   F1: keys";
 inline constexpr const char* working_out_season = "working out season {}";
+inline constexpr const char* reading_again = "reading season {} again";
+inline constexpr const char* store_has_changed = "The store has changed: F5 reads it again";
 inline constexpr const char* fetching_hours = "hours around flowering";
 inline constexpr const char* seconds_left = ", {:.0f} s left";
 inline constexpr const char* stopped = "Stopped. What is shown is the answer before.";
@@ -44,11 +52,13 @@ inline constexpr const char* keys_title = "Keys";
 inline constexpr const char* keys[][2] = {
     {"1  2  3", "enter a room"},
     {"S  L", "choose the season, the limit; arrows and Enter in the list, Esc closes it"},
+    {"numbers", "in the list of limits: a limit of one's own, mg/kg, and Enter"},
     {"N  P", "next and previous field, of the order or of the map"},
     {"Page Up, Page Down", "scroll the left side; with Shift the right side"},
     {"arrows", "move the map"},
     {"+  -  0", "zoom the map, show all of it"},
     {"C  V", "colour the map by content, by the chance of being over"},
+    {"F5", "read the store again; done by itself soon after something was recorded"},
     {"Esc", "stop what is being worked out"},
     {"F1", "show and hide this"},
     {"Ctrl+Q", "close the window"}};
@@ -72,6 +82,7 @@ inline constexpr const char* gain = "Gain, t";
 inline constexpr const char* gain_money = "Gain";
 inline constexpr const char* tests = "Tests";
 inline constexpr const char* not_worth_a_test = "not worth it";
+inline constexpr const char* test_its_loads = "test its loads";
 inline constexpr const char* risk = "Risk";
 inline constexpr const char* why = "Why";
 inline constexpr const char* choose_a_field = "Choose a field on the left to see its hours around flowering.";
@@ -136,7 +147,7 @@ inline constexpr const char* verdict = "Structure within fields: {}.";
 inline constexpr const char* no_result_caution =
     "No DON result in the store: nothing here is a content or a chance of exceeding a limit.";
 inline constexpr const char* no_mixing_caution = "Over-limit grain is never brought under a limit by mixing.";
-inline constexpr const char* keep_apart = "; keep apart: {}";
+inline constexpr const char* keep_apart = "keep apart: {}";
 
 // Ramps.
 inline constexpr const char* content_of_fields_ramp = "DON, mg/kg (median)";
@@ -162,6 +173,13 @@ inline constexpr const char* map_mapped = "no pale rim: drawn from its samples, 
 inline constexpr const char* map_hatched = "hatched: unsure; the 90 % interval spans more than a factor of {}";
 inline constexpr const char* map_untested = "dashed outline: no test of its own";
 inline constexpr const char* map_unknown = "grey: nothing known";
+inline constexpr const char* map_other_crop = "almost white: no wheat this season, so no number";
+inline constexpr const char* map_no_weather = "grey, wide lines: no flowering date or no weather, so no disease risk";
+inline constexpr const char* map_one_name_left_out = "No room for the name of {}";
+inline constexpr const char* map_names_left_out = "{} names left out: zoom in";
+inline constexpr const char* map_key = "No room for the name in the map";
+inline constexpr const char* map_key_line = "{}  {}  {}";
+inline constexpr const char* map_key_more = "and {} more";
 inline constexpr const char* map_contour = "line inside a field: equal content, in mg/kg";
 inline constexpr const char* mark_value_coloured = "test: content read, in its colour";
 inline constexpr const char* mark_value = "test: content read";
@@ -173,6 +191,7 @@ inline constexpr const char* field_no_risk = "no disease risk could be computed"
 inline constexpr const char* field_rank =
     "number {} in the order of disease risk; no DON result, so nothing about a limit";
 inline constexpr const char* field_unknown = "nothing known";
+inline constexpr const char* field_no_weather = "no disease risk, missing: {}";
 inline constexpr const char* field_interval = " (90 % interval {})";
 inline constexpr const char* field_exceedance = ", {} chance of lying over the limit";
 inline constexpr const char* field_no_test = "no test of its own";
@@ -188,6 +207,11 @@ inline constexpr const char* bin_heading = "{}: {}";
 inline constexpr const char* bin_empty = "empty, takes {}";
 inline constexpr const char* bin_overfull = "{}, more than its {}";
 inline constexpr const char* bin_filled = "{} of {}";
+inline constexpr const char* bin_coming = "Next: {}";
+inline constexpr const char* bin_on_hold_short = "On hold";
+inline constexpr const char* bin_over_limit_short = "{} chance over {}";
+inline constexpr const char* bin_unknown_short = "Over {}: not known";
+inline constexpr const char* more_below = "More below: Page Down";
 inline constexpr const char* bin_closed = "Closed: {}";
 inline constexpr const char* bin_on_hold = "On hold: neither cleared nor over";
 inline constexpr const char* bin_limit = "Limit {} mg/kg";

@@ -8,6 +8,7 @@
 #include "geo/store/store.h"
 #include "models/decision/limit_rule.h"
 #include "models/error.h"
+#include "models/words.h"
 
 namespace app {
 
@@ -43,7 +44,7 @@ std::vector<FieldView> fields_of_season(const SeasonView& view) {
         const auto index =
             c < view.contamination.field_season_of.size() ? view.contamination.field_season_of[c] : std::nullopt;
         if (!index) {
-            field.note = "no wheat this season";
+            field.note = "no wheat this season: " + models::in_words(crop.crop);
         } else if (view.contamination.ranking_only()) {
             field.note = "no DON result in the store: a ranking only";
         } else {

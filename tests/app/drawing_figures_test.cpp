@@ -111,25 +111,87 @@ TEST_CASE("the contamination map carries its legend, unit, limit, verdict and ca
     CHECK(painter.images == 0);
 }
 
-TEST_CASE("every field carries its own name or number inside its outline, and most carry both") {
-    const MapFigure figure = samples::district_map();
-    const Rect canvas{0.0, 0.0, 1300.0, 900.0};
-    const MapView view = fitted(*box_of(figure), canvas, 20.0);
-    RecordingPainter painter;
-    draw_map_canvas(painter, canvas, figure, view, look_for(1600, 1000));
-    int both = 0;
-    for (const auto& field : figure.fields) {
-        bool has_number = !field.median_mg_per_kg, has_name = false;
-        for (const auto& text : painter.texts) {
-            const models::PointM place = view.to_world(middle(text.box), canvas);
-            if (models::side_of(field.outline_m, place) != models::Side::inside) continue;
-            CHECK((text.words == field.label || text.words == number_text(*field.median_mg_per_kg)));
-            (text.words == field.label ? has_name : has_number) = true;
+TEST_CASE("the name of a field stands above its number or both are listed beside the map") {
+    for (const auto& [width, height] : {std::pair{1600.0, 1000.0}, std::pair{1100.0, 760.0}}) {
+        const MapFigure figure = samples::district_map();
+        const RecordingPainter painter =
+            drawn([&](Painter& p, const Rect& r, const Look& l) { draw_map_figure(p, r, figure, l); }, width, height);
+        int in_the_map = 0;
+        for (const auto& field : figure.fields) {
+            INFO(field.label << " at " << width << " x " << height);
+            const std::string number = field.median_mg_per_kg ? number_text(*field.median_mg_per_kg) : "";
+            bool named = false, listed = false;
+            for (std::size_t i = 0; i < painter.texts.size(); ++i) {
+                const auto& text = painter.texts[i];
+                listed |= text.words.find("  " + field.label + "  " + number) != std::string::npos;
+                if (text.words != field.label) continue;
+                named = true;
+                if (number.empty()) continue;
+                REQUIRE(i + 1 < painter.texts.size());
+                const auto& below = painter.texts[i + 1];
+                CHECK(below.words == number);
+                CHECK(middle(below.box).x == Approx(middle(text.box).x));
+                CHECK(middle(below.box).y == Approx(middle(text.box).y + 1.15 * text.size).epsilon(0.02));
+            }
+            CHECK((named || listed || painter.says("more")));
+            in_the_map += named;
         }
-        CHECK((has_number || has_name));
-        both += has_name && has_number;
+        CHECK(in_the_map > 24);
     }
-    CHECK(both > 24);
+}
+
+TEST_CASE("a field that is too small for its name is named on free ground at the end of a line") {
+    MapFigure figure;
+    const auto square = [](double x, double y, double side) {
+        return models::OutlineM{{{{x, y}, {x + side, y}, {x + side, y + side}, {x, y + side}}, {}}};
+    };
+    // Four small fields that touch, with much free ground around.
+    for (int i = 0; i < 4; ++i) {
+        MapField field;
+        field.label = fmt::format("Long name {}", i + 1);
+        field.outline_m = square(1000.0 + 30.0 * (i % 2), 1000.0 + 30.0 * (i / 2), 30.0);
+        field.median_mg_per_kg = 0.5 * (i + 1);
+        figure.fields.push_back(field);
+    }
+    MapField wide;
+    wide.label = "Wide";
+    wide.outline_m = square(0.0, 0.0, 600.0);
+    figure.fields.push_back(wide);
+    const Rect canvas{0.0, 0.0, 900.0, 700.0};
+    const Look look = look_for(900, 700);
+    const MapView view = fitted({0.0, 0.0, 1600.0, 1400.0}, canvas, 40.0);
+    RecordingPainter painter;
+    draw_map_canvas(painter, canvas, figure, view, look);
+    for (const auto& field : figure.fields) {
+        CAPTURE(field.label);
+        CHECK(painter.says(field.label));
+    }
+    CHECK(painter.texts_over_each_other() == std::vector<std::string>{});
+    for (const auto& text : painter.texts) {
+        if (!text.words.starts_with("Long")) continue;
+        for (const auto& field : figure.fields)
+            CHECK(models::side_of(field.outline_m, view.to_world(middle(text.box), canvas)) == models::Side::outside);
+    }
+    CHECK(painter.discs >= 4);  // where the lines end in their fields
+}
+
+TEST_CASE("a field of another crop is not one about which nothing is known") {
+    MapFigure figure = samples::district_map();
+    MapField& field = figure.fields[3];
+    field.median_mg_per_kg.reset();
+    field.without = MapField::Without::other_crop;
+    field.note = "no wheat this season: barley";
+    CHECK(field_sentence(field, figure) == field.label + ": no wheat this season: barley");
+    const Colour fill = fill_of(field, figure, content_scale_of(figure), light_theme());
+    CHECK(fill.red > light_theme().unknown.red + 15);
+    CHECK(drawn_map(figure).says("almost white: no wheat this season"));
+    MapFigure ranking = samples::ranking_map();
+    ranking.fields[2].rank.reset();
+    ranking.fields[2].without = MapField::Without::no_weather;
+    ranking.fields[2].note = "no disease risk, missing: the flowering date";
+    CHECK(field_sentence(ranking.fields[2], ranking) ==
+          ranking.fields[2].label + ": no disease risk, missing: the flowering date");
+    CHECK(drawn_map(ranking).says("no flowering date or no weather"));
 }
 
 TEST_CASE("a mapped field looks different from one that carries its mean, and the legend says so") {
@@ -257,6 +319,28 @@ TEST_CASE("bins show tonnes against capacity, the limit and the chance in words,
     int dashed = 0;
     for (const auto& line : painter.lines) dashed += line.dashed;
     CHECK(dashed == 2);  // the bin and its swatch
+}
+
+TEST_CASE("compact bins say what decides in few words and all of it to the pointer") {
+    BinsFigure figure = samples::bins();
+    figure.bins[0].coming = "W26-27, W26-28";
+    figure.compact = true;
+    const Look look = look_for(1280, 800);
+    RecordingPainter measure;
+    const Rect full = [&] {
+        BinsFigure wordy = figure;
+        wordy.compact = false;
+        return least_bins_area(measure, 720.0, wordy, look);
+    }();
+    const Rect least = least_bins_area(measure, 720.0, figure, look);
+    CHECK(least.height < 0.8 * full.height);
+    RecordingPainter painter;
+    draw_bins_figure(painter, least, figure, look);
+    CHECK(painter.says("Next: W26-27, W26-28"));
+    CHECK(painter.texts_outside(least) == std::vector<std::string>{});
+    CHECK(painter.texts_over_each_other() == std::vector<std::string>{});
+    CHECK_THAT(bin_sentences(figure.bins[0]),
+               Catch::Contains("Limit 1.25 mg/kg") && Catch::Contains("chance of lying over it"));
 }
 
 TEST_CASE("the height of a layer is its share of the capacity") {

@@ -75,6 +75,10 @@ std::vector<LegendBlock> legend_of(const BinsFigure& figure, const ContentScale&
     return blocks;
 }
 
+double legend_column_px(const BinsFigure& figure, const Look& look) {
+    return (figure.compact ? 12.0 : 15.0) * look.text_px;
+}
+
 /// One bin with its words: a heading above, the body with the layers, the intervals beside it, sentences below. Between
 /// body and intervals stand the names of the layers where some layer is too thin for its own.
 struct Cell {
@@ -87,8 +91,6 @@ struct Layout {
     std::vector<Cell> cells;
 };
 
-constexpr double heading_lines = 2.0;
-
 constexpr double words_share = 0.9;  // of the text size, for what stands below a bin
 
 struct Sentence {
@@ -97,9 +99,17 @@ struct Sentence {
     int lines = 2;  ///< at most
 };
 
+void begin_large(std::vector<Sentence>& sentences) {
+    for (Sentence& sentence : sentences) {
+        char& first = sentence.words[0];
+        if (first >= 'a' && first <= 'z') first = static_cast<char>(first - 'a' + 'A');
+    }
+}
+
 /// What is said below a bin, a paragraph each.
 std::vector<Sentence> sentences_of(const BinDrawing& bin) {
     std::vector<Sentence> sentences;
+    if (!bin.coming.empty()) sentences.push_back({fmt::format(words::bin_coming, bin.coming), Weight::bold, 3});
     if (!bin.closed.empty()) sentences.push_back({fmt::format(words::bin_closed, bin.closed), Weight::bold, 6});
     if (bin.hold) sentences.push_back({words::bin_on_hold, Weight::bold});
     if (bin.limit_mg_per_kg)
@@ -117,16 +127,40 @@ std::vector<Sentence> sentences_of(const BinDrawing& bin) {
                                                 : words::bin_exceedance_unknown,
                                  Weight::bold});
     }
-    if (!bin.note.empty()) sentences.push_back({bin.note});
-    for (Sentence& sentence : sentences) {
-        char& first = sentence.words[0];
-        if (first >= 'a' && first <= 'z') first = static_cast<char>(first - 'a' + 'A');
-    }
+    const std::string note = bin.draw_off + (bin.draw_off.empty() || bin.note.empty() ? "" : "; ") + bin.note;
+    if (!note.empty()) sentences.push_back({note});
+    begin_large(sentences);
     return sentences;
 }
 
-double draw_sentences(Painter& painter, const BinDrawing& bin, double x, double top, double width, const Look& look) {
-    for (const auto& sentence : sentences_of(bin))
+/// The same in few words, for bins that have little height: what decides, and what lies in it.
+std::vector<Sentence> short_sentences_of(const BinDrawing& bin) {
+    std::vector<Sentence> sentences;
+    if (!bin.coming.empty()) sentences.push_back({fmt::format(words::bin_coming, bin.coming), Weight::bold, 2});
+    if (!bin.closed.empty()) sentences.push_back({fmt::format(words::bin_closed, bin.closed), Weight::bold, 3});
+    if (bin.hold) sentences.push_back({words::bin_on_hold_short, Weight::bold, 1});
+    if (bin.limit_mg_per_kg) {
+        const std::string limit = set_number_text(*bin.limit_mg_per_kg);
+        if (bin.layers.empty())
+            sentences.push_back({fmt::format(words::bin_limit, limit), Weight::regular, 1});
+        else
+            sentences.push_back({bin.exceedance
+                                     ? fmt::format(words::bin_over_limit_short, percent_text(*bin.exceedance), limit)
+                                     : fmt::format(words::bin_unknown_short, limit),
+                                 Weight::bold, 2});
+    }
+    if (!bin.layers.empty() && bin.mean_mg_per_kg && bin.low90_mg_per_kg && bin.high90_mg_per_kg)
+        sentences.push_back({fmt::format(words::bin_mean_interval, number_text(*bin.mean_mg_per_kg),
+                                         interval_text(*bin.low90_mg_per_kg, *bin.high90_mg_per_kg)),
+                             Weight::regular, 2});
+    if (!bin.note.empty()) sentences.push_back({bin.note, Weight::regular, 1});
+    begin_large(sentences);
+    return sentences;
+}
+
+double draw_sentences(Painter& painter, const BinDrawing& bin, bool compact, double x, double top, double width,
+                      const Look& look) {
+    for (const auto& sentence : compact ? short_sentences_of(bin) : sentences_of(bin))
         top = paragraph(painter, x, top, sentence.words, words_share * look.text_px, width, look.theme.ink,
                         sentence.weight, sentence.lines);
     return top;
@@ -265,39 +299,79 @@ Stack stack_of(const Painter& painter, const BinDrawing& bin, const Cell& cell, 
     return stack;
 }
 
+std::string fill_in_words(const BinDrawing& bin) {
+    const double mass_t = mass_of(bin);
+    const std::string capacity = set_number_text(bin.capacity_t) + " t";
+    return bin.layers.empty()        ? fmt::format(words::bin_empty, capacity)
+           : mass_t > bin.capacity_t ? fmt::format(words::bin_overfull, tonnes_text(mass_t), capacity)
+                                     : fmt::format(words::bin_filled, tonnes_text(mass_t), capacity);
+}
+
+constexpr double name_share = 1.0, fill_share = 0.82;  // of the text size, where both stand in one line
+
+/// Name and filling of a bin: in two lines, in one where a compact bin has the width for both.
+int heading_lines(const Painter& painter, const BinsFigure& figure, double width, const Look& look) {
+    const double em = look.text_px;
+    const bool one = std::all_of(figure.bins.begin(), figure.bins.end(), [&](const BinDrawing& bin) {
+        const std::string name = fmt::format(words::bin_heading, bin.bin, bin.purpose);
+        return painter.text_width(name, name_share * em, Weight::bold) + 0.4 * em +
+                   painter.text_width(fill_in_words(bin), fill_share * em) <=
+               width;
+    });
+    return figure.compact && one ? 1 : 2;
+}
+
+constexpr double gap_between_bins_em = 1.4, axis_em = 1.2;
+constexpr double least_width_em = 8.2;  // of a bin that can still be read
+
+double gap_between_rows(const BinsFigure& figure, const Look& look) {
+    return (figure.compact ? 0.8 : gap_between_bins_em) * look.text_px;
+}
+
+/// What a row of bins needs besides their bodies; the bins from `first` on.
+double words_of_row(const Painter& painter, const BinsFigure& figure, int first, int across, double width,
+                    const Look& look) {
+    MeasuringPainter measure(painter);
+    double highest = 0.0;
+    for (int i = first; i < std::min(first + across, static_cast<int>(figure.bins.size())); ++i)
+        highest = std::max(highest, draw_sentences(measure, figure.bins[static_cast<std::size_t>(i)], figure.compact,
+                                                   0.0, 0.0, width, look));
+    return highest + heading_lines(painter, figure, width, look) * line_height * look.text_px +
+           (axis_em + 0.4) * look.text_px;
+}
+
 std::vector<Cell> cells_of(const Painter& painter, const Rect& room, const BinsFigure& figure, const Look& look) {
-    const double em = look.text_px, gap = 1.4 * em, axis_height = 1.2 * em;
+    const double em = look.text_px, gap = gap_between_bins_em * em, gap_down = gap_between_rows(figure, look);
     const auto count = static_cast<int>(figure.bins.size());
-    const auto words_height = [&](double width) {
-        MeasuringPainter measure(painter);
-        double highest = 0.0;
-        for (const auto& bin : figure.bins)
-            highest = std::max(highest, draw_sentences(measure, bin, 0.0, 0.0, width, look));
-        return highest;
-    };
     // Of all numbers of rows the one that leaves the bodies largest, with a width that still takes words.
-    double best_score = -1.0, width = room.width, height = room.height, body = 0.0;
+    double best_score = -1.0, width = room.width, body = 0.0;
     int columns = 1;
     for (int rows = 1; rows <= count; ++rows) {
         const int across = (count + rows - 1) / rows;
         const double w = std::min(24.0 * em, (room.width - gap * (across - 1)) / across);
-        const double h = (room.height - gap * (rows - 1)) / rows;
         if (w < 4.0 * em) continue;
-        const double b = h - heading_lines * line_height * em - axis_height - words_height(w) - 0.4 * em;
-        const double score =
-            std::min(w / (10.0 * em), 1.6) * std::clamp(b / (9.0 * em), 0.01, 1.6) * (w < 9.0 * em ? 0.2 : 1.0);
+        double rest = room.height - gap_down * (rows - 1);
+        for (int row = 0; row < rows; ++row) rest -= words_of_row(painter, figure, row * across, across, w, look);
+        const double b = rest / rows;
+        const double score = std::min(w / (10.0 * em), 1.6) * std::clamp(b / (9.0 * em), 0.01, 1.6) *
+                             (w < least_width_em * em ? 0.2 : 1.0);
         if (score <= best_score + 1e-9) continue;
         best_score = score;
         columns = across;
         width = w;
-        height = h;
         body = std::max(0.0, b);
     }
+    const double heading = heading_lines(painter, figure, width, look) * line_height * em + 0.2 * em;
     std::vector<Cell> cells;
+    double row_top = room.y, height = 0.0;
     for (int i = 0; i < count; ++i) {
+        if (i % columns == 0) {
+            row_top += i > 0 ? height + gap_down : 0.0;
+            height = words_of_row(painter, figure, i, columns, width, look) + body;
+        }
         Cell cell;
-        cell.area = {room.x + i % columns * (width + gap), room.y + i / columns * (height + gap), width, height};
-        const double top = cell.area.y + heading_lines * line_height * em + 0.2 * em;
+        cell.area = {room.x + i % columns * (width + gap), row_top, width, height};
+        const double top = cell.area.y + heading;
         const bool beside =
             wants_names_beside(figure.bins[static_cast<std::size_t>(i)], {cell.area.x, top, 0.0, body}, look);
         const double body_width = (beside ? 0.14 : 0.52) * width, names_width = beside ? 0.52 * width : 0.0;
@@ -311,16 +385,16 @@ std::vector<Cell> cells_of(const Painter& painter, const Rect& room, const BinsF
 }
 
 SheetWords words_of(const BinsFigure& figure) {
-    return {figure.title, figure.subtitle, {}, figure.caution};
+    return {figure.compact ? "" : figure.title, figure.subtitle, {}, figure.caution};
 }
 
 Layout layout_of(const Painter& painter, const Rect& room, const BinsFigure& figure, const Look& look) {
     Layout layout{room, room.y, 0.0, {}};
     layout.legend_height = height_of_blocks(painter, room.width, legend_of(figure, scale_of(figure), look),
-                                            15.0 * look.text_px, 1.5 * look.text_px);
+                                            legend_column_px(figure, look), 1.5 * look.text_px);
     Rect rest = room;
     rest.height = std::max(0.0, room.height - layout.legend_height - 0.8 * look.text_px);
-    if (figure.legend_below)
+    if (figure.compact)
         layout.legend_top = rest.y + rest.height + 0.8 * look.text_px;
     else
         rest.y += layout.legend_height + 0.8 * look.text_px;
@@ -394,21 +468,19 @@ void draw_layers(Painter& painter, const BinDrawing& bin, const Cell& cell, cons
                      stack.name_px, theme.soft_ink);
 }
 
-void draw_bin(Painter& painter, const BinDrawing& bin, const Cell& cell, const ContentScale& scale, const Scale& ends,
-              const Look& look) {
+void draw_bin(Painter& painter, const BinDrawing& bin, bool compact, const Cell& cell, const ContentScale& scale,
+              const Scale& ends, const Look& look) {
     const Theme& theme = look.theme;
-    const double em = look.text_px, small = 0.9 * em, wall = std::max(1.5 * look.hairline_px, em / 8.0);
-    const double mass_t = mass_of(bin);
-    const std::string capacity = set_number_text(bin.capacity_t) + " t";
-    const std::string fill = bin.layers.empty()        ? fmt::format(words::bin_empty, capacity)
-                             : mass_t > bin.capacity_t ? fmt::format(words::bin_overfull, tonnes_text(mass_t), capacity)
-                                                       : fmt::format(words::bin_filled, tonnes_text(mass_t), capacity);
-    painter.text({cell.area.x, cell.area.y + 0.95 * em},
-                 shortened(painter, fmt::format(words::bin_heading, bin.bin, bin.purpose), 1.05 * em, cell.area.width,
-                           Weight::bold),
-                 1.05 * em, theme.ink, Align::left, Weight::bold);
-    painter.text({cell.area.x, cell.area.y + 0.95 * em + line_height * em},
-                 shortened(painter, fill, small, cell.area.width), small, theme.soft_ink);
+    const double em = look.text_px, wall = std::max(1.5 * look.hairline_px, em / 8.0);
+    const std::string name = fmt::format(words::bin_heading, bin.bin, bin.purpose), fill = fill_in_words(bin);
+    const bool one_line = cell.body.y - cell.area.y < 1.9 * line_height * em;
+    const double name_px = (one_line ? name_share : 1.05) * em, fill_px = (one_line ? fill_share : 0.9) * em;
+    const double name_y = cell.area.y + 0.95 * em;
+    painter.text({cell.area.x, name_y}, shortened(painter, name, name_px, cell.area.width, Weight::bold), name_px,
+                 theme.ink, Align::left, Weight::bold);
+    painter.text({cell.area.x + (one_line ? cell.area.width : 0.0), name_y + (one_line ? 0.0 : line_height * em)},
+                 shortened(painter, fill, fill_px, cell.area.width), fill_px, theme.soft_ink,
+                 one_line ? Align::right : Align::left);
 
     painter.rect(cell.body, theme.panel);
     painter.rect(cell.strip, theme.panel);
@@ -438,14 +510,14 @@ void draw_bin(Painter& painter, const BinDrawing& bin, const Cell& cell, const C
     // Open above: a bin is filled from there. On hold the wall is dashed all around.
     painter.polyline({left_top, left_floor, right_floor, right_top}, theme.ink, wall, bin.hold, bin.hold);
 
-    draw_sentences(painter, bin, cell.area.x, cell.body.y + cell.body.height + 1.2 * em, cell.area.width, look);
+    draw_sentences(painter, bin, compact, cell.area.x, cell.body.y + cell.body.height + axis_em * em, cell.area.width,
+                   look);
 }
 
-constexpr double least_width_em = 8.2, least_body_em = 10.0;  // of a bin that can still be read
-
-/// How high a body has to be for the names of its layers.
+/// How high a body has to be for the names of its layers; a compact one counts those that have no room.
 double least_body_px(const BinsFigure& figure, const Look& look) {
-    double body = least_body_em * look.text_px;
+    double body = (figure.compact ? 5.0 : 10.0) * look.text_px;
+    if (figure.compact) return body;
     for (const auto& bin : figure.bins)
         body = std::max(body, name_pitch * 0.8 * look.text_px * static_cast<double>(blocks_of(bin).size()) + 1.0);
     return body;
@@ -454,7 +526,7 @@ double least_body_px(const BinsFigure& figure, const Look& look) {
 }  // namespace
 
 Rect least_bins_area(const Painter& painter, double width, const BinsFigure& figure, const Look& look) {
-    const double em = look.text_px, gap = 1.4 * em;
+    const double em = look.text_px, gap = gap_between_bins_em * em;
     MeasuringPainter measure(painter);
     const auto count = static_cast<int>(figure.bins.size());
     if (count == 0) return {0.0, 0.0, width, 12.0 * em};
@@ -464,12 +536,18 @@ Rect least_bins_area(const Painter& painter, double width, const BinsFigure& fig
     const int across = std::clamp(static_cast<int>((room.width + gap) / (least_width_em * em + gap)), 1, count);
     const int rows = (count + across - 1) / across;
     const double w = std::min(24.0 * em, (room.width - gap * (across - 1)) / across);
-    double words = 0.0;
-    for (const auto& bin : figure.bins) words = std::max(words, draw_sentences(measure, bin, 0.0, 0.0, w, look));
-    const double legend =
-        height_of_blocks(painter, room.width, legend_of(figure, scale_of(figure), look), 15.0 * em, 1.5 * em);
-    const double cell = heading_lines * line_height * em + 1.2 * em + words + 0.4 * em + least_body_px(figure, look);
-    return {0.0, 0.0, width, high - room.height + legend + 0.8 * em + rows * cell + (rows - 1) * gap};
+    double height = (rows - 1) * gap_between_rows(figure, look);
+    for (int row = 0; row < rows; ++row)
+        height += words_of_row(painter, figure, row * across, across, w, look) + least_body_px(figure, look);
+    const double legend = height_of_blocks(painter, room.width, legend_of(figure, scale_of(figure), look),
+                                           legend_column_px(figure, look), 1.5 * em);
+    return {0.0, 0.0, width, high - room.height + legend + 0.8 * em + height};
+}
+
+std::string bin_sentences(const BinDrawing& bin) {
+    std::string all = fmt::format(words::bin_heading, bin.bin, bin.purpose) + ", " + fill_in_words(bin);
+    for (const Sentence& sentence : sentences_of(bin)) all += "\n" + sentence.words;
+    return all;
 }
 
 void draw_bins_figure(Painter& painter, const Rect& area, const BinsFigure& figure, const Look& look) {
@@ -482,9 +560,9 @@ void draw_bins_figure(Painter& painter, const Rect& area, const BinsFigure& figu
     const Scale ends = axis_ends(figure, scale);
     const Layout layout = layout_of(painter, room, figure, look);
     draw_blocks(painter, {room.x, layout.legend_top, room.width, layout.legend_height}, legend_of(figure, scale, look),
-                15.0 * look.text_px, 1.5 * look.text_px);
+                legend_column_px(figure, look), 1.5 * look.text_px);
     for (std::size_t i = 0; i < figure.bins.size(); ++i)
-        draw_bin(painter, figure.bins[i], layout.cells[i], scale, ends, look);
+        draw_bin(painter, figure.bins[i], figure.compact, layout.cells[i], scale, ends, look);
 }
 
 std::string limits_in_words(const BinsFigure& figure) {

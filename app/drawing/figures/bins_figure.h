@@ -30,7 +30,9 @@ struct BinDrawing {
     std::optional<double> mean_mg_per_kg, low90_mg_per_kg, high90_mg_per_kg;  ///< of the whole content
     std::optional<double> exceedance;  ///< chance that the content's mean is over the bin's limit
     std::string closed;                ///< why nothing more may go in; empty: open
-    std::string note;                  ///< "keep apart: organic", "first in first out"; may be empty
+    std::string note;                  ///< "keep apart: organic"; may be empty
+    std::string draw_off = {};         ///< "first in, first out"; may be empty
+    std::string coming = {};           ///< waiting loads that the plan sends here: "W26-27, W26-28"; may be empty
 };
 
 struct BinsFigure {
@@ -39,7 +41,7 @@ struct BinsFigure {
     std::string caution;
     std::optional<double> limit_mg_per_kg;  ///< that the colours stand around; none: the lowest limit of a bin
     std::optional<ContentScale> scale;      ///< of the colours; none: content_colours of that limit
-    bool legend_below = false;              ///< for a low window, in which bins come first
+    bool compact = false;                   ///< for a low window: bins first, few words, the legend below
 };
 void draw_bins_figure(Painter& painter, const Rect& area, const BinsFigure& figure, const Look& look);
 /// The least size at which every bin can be read, no narrower than `width`: for a window that scrolls.
@@ -49,6 +51,8 @@ std::string limits_in_words(const BinsFigure& figure);
 /// Which bin of the figure lies under a pixel, for the window; the painter only measures text.
 std::optional<std::size_t> bin_under(const Painter& painter, const Rect& area, const BinsFigure& figure,
                                      const Look& look, Point px);
+/// All that is said of a bin, a line each: for a window whose bins are compact.
+std::string bin_sentences(const BinDrawing& bin);
 /// The layer under a pixel, or beside it with its name, in a sentence; empty where there is none.
 std::string layer_sentence_under(const Painter& painter, const Rect& area, const BinsFigure& figure, const Look& look,
                                  Point px);

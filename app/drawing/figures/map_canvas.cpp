@@ -138,6 +138,33 @@ void mark_field(Painter& painter, const Rings& rings, const Look& look, double w
     for (const auto& ring : rings) painter.polyline(ring, look.theme.accent, width, true);
 }
 
+/// The corner in which the map says what it leaves out.
+Rect left_out_corner(const Painter& painter, const Rect& within, const Look& look) {
+    const double size = std::max(look.least_text_px, 0.8 * look.text_px);
+    const double width = painter.text_width(fmt::format(words::map_names_left_out, 999), size) + 0.8 * size;
+    return {within.x + within.width - width, within.y + within.height - 1.6 * size, width, 1.6 * size};
+}
+
+void draw_left_out(Painter& painter, const std::vector<MapKeyLine>& names, const Rect& corner, const Look& look) {
+    if (names.empty()) return;
+    const double size = std::max(look.least_text_px, 0.8 * look.text_px);
+    const std::string words = names.size() == 1 ? fmt::format(words::map_one_name_left_out, names.front().name)
+                                                : fmt::format(words::map_names_left_out, names.size());
+    painter.rect(corner, with_alpha(look.theme.paper, 0.9));
+    painter.text({corner.x + 0.4 * size, corner.y + 1.1 * size},
+                 shortened(painter, words, size, corner.width - 0.8 * size), size, look.theme.ink);
+}
+
+/// So that a field far from all others does not go unseen.
+void draw_speck(Painter& painter, const Rings& rings, Colour fill, const Look& look, LabelPlaces& places) {
+    const Rect box = box_of_rings(rings);
+    if (std::max(box.width, box.height) >= 0.5 * look.text_px) return;
+    const double reach = speck_reach(look);
+    places.reserve({middle(box).x - reach, middle(box).y - reach, 2.0 * reach, 2.0 * reach});
+    painter.disc(middle(box), 0.26 * look.text_px, fill);
+    painter.circle(middle(box), 0.26 * look.text_px, look.theme.ink, std::max(look.hairline_px, look.text_px / 15.0));
+}
+
 }  // namespace
 
 void draw_test_mark(Painter& painter, Point place, double size, const MapTest& test,
@@ -197,7 +224,10 @@ void draw_map_canvas(Painter& painter, const Rect& canvas, const MapFigure& figu
     }
     for (const auto& field : shown) painter.polygon(field.rings, field.fill);
     for (const auto& field : shown) {
-        if (field.mapped || !is_unsure(figure.fields[field.number], figure)) continue;
+        const MapField& known = figure.fields[field.number];
+        if (known.without == MapField::Without::no_weather && figure.shows == MapShows::ranking)
+            hatch(painter, field.rings, 0.9 * em, theme.hatch_dark, thin);
+        if (field.mapped || !is_unsure(known, figure)) continue;
         const bool light = oklab_of(field.fill).lightness > 0.55;
         hatch(painter, field.rings, 0.5 * em, light ? theme.hatch_dark : theme.hatch_light, thin);
     }
@@ -226,6 +256,7 @@ void draw_map_canvas(Painter& painter, const Rect& canvas, const MapFigure& figu
             painter.polyline(ring, theme.ink, thin, true, any_tests && figure.fields[field.number].tests == 0);
 
     LabelPlaces places;
+    for (const auto& field : shown) draw_speck(painter, field.rings, field.fill, look, places);
     const double mark_size = 0.34 * em;
     // The corner of the scale bar stays free of names.
     places.reserve({canvas.x, canvas.y + canvas.height - 2.6 * em, 0.45 * canvas.width, 2.6 * em});
@@ -245,16 +276,19 @@ void draw_map_canvas(Painter& painter, const Rect& canvas, const MapFigure& figu
             places.reserve({at.x - reach, at.y - reach, 2.0 * reach, 2.0 * reach});
     }
     if (figure.shows == MapShows::content) draw_contours(painter, figure, view, canvas, look, places);
-    std::vector<const Rings*> grounds;
-    for (const auto& field : shown) grounds.push_back(&field.rings);
-    for (const auto& field : shown) {
-        const MapField& known = figure.fields[field.number];
-        // Beside a mapped field first: what changes inside it is not to be covered.
-        if (field.mapped && draw_label_beside(painter, field.rings, known, figure, grounds, canvas, look, places))
-            continue;
-        draw_field_label(painter, field.rings, known, figure, field.mapped ? theme.paper : field.fill,
-                         rim_width(field.rings, look), canvas, look, places);
-    }
+    std::vector<FieldToName> names;
+    for (const auto& field : shown)
+        names.push_back({&field.rings, &figure.fields[field.number], field.mapped ? theme.paper : field.fill,
+                         rim_width(field.rings, look), field.mapped, marks.selected == field.number});
+    const Rect within = marks.names_within.value_or(inset(canvas, thin));
+    const Rect corner = left_out_corner(painter, within, look);
+    if (marks.key == nullptr) places.reserve(corner);
+    std::vector<MapKeyLine> left_out =
+        draw_field_names(painter, std::move(names), figure, within, marks.key != nullptr, look, places);
+    if (marks.key != nullptr)
+        *marks.key = std::move(left_out);
+    else
+        draw_left_out(painter, left_out, corner, look);
     // Colours of contents only stand beside their ramp.
     const std::optional<ContentScale> scale_of_marks =
         figure.shows == MapShows::content ? std::optional(scale) : std::nullopt;

@@ -25,6 +25,32 @@ int last_rank(const MapFigure& figure) {
     return last;
 }
 
+/// The fields that the map only numbers, in columns as far as there is height.
+void draw_key(Painter& painter, const std::vector<MapKeyLine>& key, const Rect& area, const Look& look) {
+    if (key.empty() || area.height < 3.0 * look.text_px) return;
+    const double size = std::max(look.least_text_px, 0.8 * look.text_px), step = line_height * size;
+    double top = paragraph(painter, area.x, area.y, words::map_key, size, area.width, look.theme.ink, Weight::bold, 2);
+    double widest = 0.0;
+    std::vector<std::string> lines;
+    for (const MapKeyLine& line : key) {
+        lines.push_back(fmt::format(words::map_key_line, line.number > 0 ? std::to_string(line.number) : "–", line.name,
+                                    line.value));
+        widest = std::max(widest, painter.text_width(lines.back(), size) + 1.2 * size);
+    }
+    const auto columns = static_cast<std::size_t>(std::max(1.0, std::floor((area.width + 1.2 * size) / widest)));
+    const auto rows = static_cast<std::size_t>(std::max(0.0, std::floor((area.y + area.height - top) / step)));
+    if (rows * columns < lines.size() && rows > 0) {
+        const std::size_t kept = rows * columns - 1, more = lines.size() - kept;
+        lines.resize(kept);
+        lines.push_back(fmt::format(words::map_key_more, more));
+    }
+    const std::size_t used = std::min(rows, (lines.size() + columns - 1) / columns);
+    for (std::size_t i = 0; used > 0 && i < lines.size(); ++i)
+        painter.text(
+            {area.x + static_cast<double>(i / used) * widest, top + static_cast<double>(i % used) * step + size},
+            shortened(painter, lines[i], size, std::min(widest, area.width)), size, look.theme.ink);
+}
+
 }  // namespace
 
 ContentScale content_scale_of(const MapFigure& figure) {
@@ -79,7 +105,7 @@ Colour fill_of(const MapField& field, const MapFigure& figure, const ContentScal
             }
             break;
     }
-    return theme.unknown;
+    return field.without == MapField::Without::other_crop ? blended(theme.ground, theme.paper, 0.55) : theme.unknown;
 }
 
 bool is_unsure(const MapField& field, const MapFigure& figure) {
@@ -89,13 +115,16 @@ bool is_unsure(const MapField& field, const MapFigure& figure) {
 
 std::string field_facts(const MapField& field, const MapFigure& figure) {
     if (figure.shows == MapShows::ranking)
-        return field.rank ? fmt::format(words::field_rank, *field.rank) : words::field_no_risk;
-    if (!field.median_mg_per_kg) return words::field_unknown;
+        return field.rank           ? fmt::format(words::field_rank, *field.rank)
+               : field.note.empty() ? words::field_no_risk
+                                    : field.note;
+    if (!field.median_mg_per_kg) return field.note.empty() ? words::field_unknown : field.note;
     std::string facts = mg_per_kg_text(*field.median_mg_per_kg);
     if (field.low90_mg_per_kg && field.high90_mg_per_kg)
         facts += fmt::format(words::field_interval, interval_text(*field.low90_mg_per_kg, *field.high90_mg_per_kg));
     if (field.exceedance) facts += fmt::format(words::field_exceedance, percent_text(*field.exceedance));
-    return facts + ", " + tests_text(field.tests);
+    facts += ", " + tests_text(field.tests);
+    return field.note.empty() ? facts : facts + "; " + field.note;
 }
 
 std::string field_sentence(const MapField& field, const MapFigure& figure) {
@@ -114,6 +143,9 @@ void draw_map_figure(Painter& painter, const Rect& area, const MapFigure& figure
         return;
     }
     Rect canvas = room, legend = room;
+    double legend_end = 0.0;
+    std::vector<MapKeyLine> key;  // beside the map there is room for what has none in it
+    MapMarks names = marks;
     if (room.width >= 1.1 * room.height) {
         legend.width = std::clamp(0.26 * room.width, 15.0 * em, 22.0 * em);
         canvas.width = room.width - legend.width - em;
@@ -123,7 +155,8 @@ void draw_map_figure(Painter& painter, const Rect& area, const MapFigure& figure
         MeasuringPainter measure(painter);
         while (small.text_px > 0.7 * em && draw_map_legend(measure, legend, figure, small) > room.y + room.height)
             small.text_px -= 0.5;
-        draw_map_legend(painter, legend, figure, small);
+        legend_end = draw_map_legend(painter, legend, figure, small);
+        names.key = &key;
     } else {
         MeasuringPainter measure(painter);
         const double height = draw_map_legend(measure, {0.0, 0.0, room.width, 0.0}, figure, look);
@@ -143,8 +176,9 @@ void draw_map_figure(Painter& painter, const Rect& area, const MapFigure& figure
         shown = fitted(*box, {canvas.x, canvas.y, canvas.width, canvas.height - strip}, 0.9 * em);
         shown.centre_m.y_m -= 0.5 * strip * shown.metres_per_px;
     }
-    draw_map_canvas(painter, canvas, figure, shown, look, marks);
+    draw_map_canvas(painter, canvas, figure, shown, look, names);
     draw_scale_and_north(painter, canvas, shown, look);
+    draw_key(painter, key, {legend.x, legend_end + em, legend.width, room.y + room.height - legend_end - em}, look);
 }
 
 }  // namespace app::drawing

@@ -27,6 +27,10 @@ struct MapField {
     std::optional<double> exceedance;                         ///< 0 to 1
     std::optional<int> rank;                                  ///< 1 is the most suspect; used by MapShows::ranking
     int tests = 0;
+    /// Why there is no number, so that a field of another crop is not taken for one that nobody knows.
+    enum class Without { unknown, other_crop, no_weather };
+    Without without = Without::unknown;
+    std::string note = {};  ///< the same in words: "no wheat this season: barley"; empty: nothing known
     /// The surface of the figure speaks for this field. Without it the field carries one colour for its mean, has a
     /// rim, and the legend says so.
     bool carries_surface = false;
@@ -70,6 +74,12 @@ struct MapFigure {
     std::optional<ContentScale> scale;  ///< none: content_colours of the limit
 };
 
+/// A field that the map itself only numbers.
+struct MapKeyLine {
+    int number = 0;  ///< 0: not even the number has room
+    std::string name, value;
+};
+
 /// What the reader points at or has chosen; indices into MapFigure::fields.
 struct MapMarks {
     std::optional<std::size_t> hovered, selected;
@@ -79,6 +89,11 @@ struct MapMarks {
     /// For a window that draws the ground itself and moves what was drawn: everything but labels reaches that far
     /// beyond the canvas, and neither ground nor frame is drawn.
     std::optional<double> beyond_px;
+    /// Where names of fields may stand, for a window that lays something over the map; none: the whole canvas.
+    std::optional<Rect> names_within;
+    /// Takes what has no room on the map, for a sheet that lists it: the map then carries a small number in the field.
+    /// Without it the map says how many names it leaves out.
+    std::vector<MapKeyLine>* key = nullptr;
 };
 
 /// The scale of colours that the map uses: the figure's own, or that of its limit.

@@ -6,16 +6,29 @@
 
 namespace app::drawing {
 
-/// Writes a field's name and number into the roomiest place inside its outline that is still free, smaller where they
-/// do not fit: both together, else the name and then the number, else nothing. Nothing is written within `rim` of the
-/// outline or outside the canvas. Answers whether anything was written.
-bool draw_field_label(Painter& painter, const Rings& rings, const MapField& field, const MapFigure& figure, Colour fill,
-                      double rim, const Rect& canvas, const Look& look, LabelPlaces& places);
+/// A field whose name is to be written.
+struct FieldToName {
+    const Rings* rings = nullptr;
+    const MapField* field = nullptr;
+    Colour fill;
+    double rim = 0.0;     ///< nothing is written so near to the outline
+    bool mapped = false;  ///< what changes inside it is not to be covered
+    bool chosen = false;  ///< named before all others
+};
 
-/// Writes the name and number of a field beside it, on paper, where its inside is full of marks; not on the ground of
-/// `others`, where a reader would take it for theirs.
-bool draw_label_beside(Painter& painter, const Rings& rings, const MapField& field, const MapFigure& figure,
-                       const std::vector<const Rings*>& others, const Rect& canvas, const Look& look,
-                       LabelPlaces& places);
+/// Half the side of the square that a field keeps free where it is too small to be seen as more than a dot.
+inline double speck_reach(const Look& look) {
+    return 0.34 * look.text_px;
+}
+
+/// Writes the names of all fields by one rule: the name and below it the number, where one is known, both or neither.
+/// They stand in the roomiest free place of the field; where they do not fit there, on free ground near it at the end
+/// of a thin line that leads into it (without the line where no other field is as near). Fields over the limit come
+/// first, then the highest, then those without a number. Nothing is written outside `within`, on what `places` holds,
+/// or on the ground of another field.
+/// @param numbered  a small number is written into each field for whose name there is no room
+/// @returns those fields, in that order
+std::vector<MapKeyLine> draw_field_names(Painter& painter, std::vector<FieldToName> fields, const MapFigure& figure,
+                                         const Rect& within, bool numbered, const Look& look, LabelPlaces& places);
 
 }  // namespace app::drawing

@@ -25,7 +25,8 @@ void frame_swatch(Painter& painter, const Rect& area, const Look& look, bool das
 
 /// What the figure holds decides what its legend has to explain.
 struct Found {
-    bool flat = false, mapped = false, unsure = false, unknown = false, tested = false, untested = false;
+    bool flat = false, mapped = false, unsure = false, tested = false, untested = false;
+    bool unknown = false, other_crop = false, no_weather = false;
     bool marks[4] = {};
 };
 
@@ -39,7 +40,9 @@ Found look_through(const MapFigure& figure) {
         found.flat |= known && !mapped;
         found.mapped |= mapped;
         found.unsure |= is_unsure(field, figure) && !mapped;
-        found.unknown |= !known;
+        found.unknown |= !known && field.without == MapField::Without::unknown;
+        found.other_crop |= !known && field.without == MapField::Without::other_crop;
+        found.no_weather |= !known && field.without == MapField::Without::no_weather;
         (field.tests > 0 ? found.tested : found.untested) = true;
     }
     if (found.mapped && figure.surface)
@@ -103,6 +106,21 @@ double draw_map_legend(Painter& painter, const Rect& area, const MapFigure& figu
     if (found.untested && found.tested)
         blocks.push_back(swatch_block([look](Painter& on, const Rect& box) { frame_swatch(on, box, look, true); },
                                       words::map_untested, look));
+    if (found.other_crop)
+        blocks.push_back(swatch_block(
+            [look](Painter& on, const Rect& box) {
+                on.rect(box, blended(look.theme.ground, look.theme.paper, 0.55));
+                frame_swatch(on, box, look);
+            },
+            words::map_other_crop, look));
+    if (found.no_weather)
+        blocks.push_back(swatch_block(
+            [look, em](Painter& on, const Rect& box) {
+                on.rect(box, look.theme.unknown);
+                hatch(on, {corners(box)}, 0.9 * em, look.theme.hatch_dark, std::max(look.hairline_px, em / 15.0));
+                frame_swatch(on, box, look);
+            },
+            words::map_no_weather, look));
     if (found.unknown)
         blocks.push_back(swatch_block(
             [look](Painter& on, const Rect& box) {
