@@ -29,7 +29,7 @@ struct MapCommand {
     bool hindsight = false;
 };
 
-Json json_of(const SeasonView& view, const std::vector<std::string>& files) {
+Json json_of(const SeasonView& view, const MapFilesWritten& written) {
     Json out;
     out["season"] = view.season;
     out["limit_mg_per_kg"] = view.limit->limit_mg_per_kg;
@@ -73,13 +73,14 @@ Json json_of(const SeasonView& view, const std::vector<std::string>& files) {
         out["learnt"] = std::move(learnt);
     }
     for (const std::string& line : view.data.joined.summary) notes.push_back(line);
+    for (const std::string& note : written.notes) notes.push_back(note);
     out["notes"] = std::move(notes);
     out["caution"] = caution::screening;
-    out["files"] = files;
+    out["files"] = written.files;
     return out;
 }
 
-void print_table(const SeasonView& view, const std::vector<std::string>& files, const std::string& folder) {
+void print_table(const SeasonView& view, const MapFilesWritten& written, const std::string& folder) {
     print(fmt::format("Contamination, season {}, {}", view.season, models::in_words(*view.limit)));
     if (view.contamination.ranking_only()) {
         print("No DON result in the store: the fields are ranked by disease risk, and no content is known.");
@@ -118,9 +119,10 @@ void print_table(const SeasonView& view, const std::vector<std::string>& files, 
     if (view.contamination.model) {
         for (const std::string& note : view.contamination.model->learnt().notes) print(wrapped_text("Note: " + note));
     }
-    if (!files.empty()) {
+    for (const std::string& note : written.notes) print(wrapped_text("Note: " + note));
+    if (!written.files.empty()) {
         std::string list;
-        for (const std::string& file : files) list += (list.empty() ? "" : ", ") + file;
+        for (const std::string& file : written.files) list += (list.empty() ? "" : ", ") + file;
         print(fmt::format("Written to {}: {}", folder, list));
     }
     print(wrapped_text(std::string(caution::screening) + " " + caution::only_don));
@@ -167,13 +169,13 @@ int run(const MapCommand& command) {
         print_explanation(view, *command.explain);
         return 0;
     }
-    std::vector<std::string> files;
-    if (!command.out.empty()) files = write_map_files(view, {command.out, command.cell_m});
+    MapFilesWritten written;
+    if (!command.out.empty()) written = write_map_files(view, {command.out, command.cell_m});
     if (command.season.json) {
-        for (std::string& file : files) file = (std::filesystem::path(command.out) / file).string();
-        print(json_of(view, files).dump(2));
+        for (std::string& file : written.files) file = (std::filesystem::path(command.out) / file).string();
+        print(json_of(view, written).dump(2));
     } else {
-        print_table(view, files, command.out);
+        print_table(view, written, command.out);
     }
     return 0;
 }
