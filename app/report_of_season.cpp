@@ -11,6 +11,8 @@
 #include "app/figures_of_season.h"
 #include "geo/store/chain.h"
 #include "geo/store/store.h"
+#include "geo/store/superseded_tests.h"
+#include "models/decision/bin_plan.h"
 #include "models/decision/expected.h"
 #include "models/decision/limit_rule.h"
 #include "models/disease/catalogue.h"
@@ -82,11 +84,16 @@ std::vector<report::FieldRow> field_rows(const SeasonView& view) {
     return rows;
 }
 
-std::vector<report::TestRow> test_rows(const SeasonView& view) {
+std::vector<report::TestRow> test_rows(const geo::Store& store, const SeasonView& view) {
     std::vector<report::TestRow> rows;
     std::vector<const models::Test*> tests;
-    for (const models::Test& test : view.data.tests) {
-        if (season_of_test(view.data, test) == view.season) tests.push_back(&test);
+    const std::vector<models::Test> superseded = geo::superseded_tests(store);
+    std::map<std::string, std::string> corrected_by;
+    for (const auto* list : {&view.data.tests, &superseded}) {
+        for (const models::Test& test : *list) {
+            if (season_of_test(view.data, test) == view.season) tests.push_back(&test);
+            if (!test.supersedes.empty()) corrected_by[test.supersedes] = test.test;
+        }
     }
     std::stable_sort(tests.begin(), tests.end(),
                      [](const models::Test* a, const models::Test* b) { return a->time.utc < b->time.utc; });
@@ -116,7 +123,10 @@ std::vector<report::TestRow> test_rows(const SeasonView& view) {
                 if (!join.sentence.empty()) row.note += (row.note.empty() ? "" : "; ") + join.sentence;
             }
         }
-        if (view.limit && row.stage != models::Stage::control && test->basis == view.limit->basis) {
+        if (const auto later = corrected_by.find(test->test); later != corrected_by.end()) {
+            row.corrected = true;
+            row.note = "corrected by " + later->second + ", counts no more" + (row.note.empty() ? "" : "; ") + row.note;
+        } else if (view.limit && row.stage != models::Stage::control && test->basis == view.limit->basis) {
             const models::LimitOutcome outcome = models::outcome_of(test->reading, test->don_mg_per_kg, *view.limit);
             if (outcome != models::LimitOutcome::undecided) row.over_limit = outcome == models::LimitOutcome::breaks;
         }
@@ -194,6 +204,12 @@ std::vector<report::BinRow> bin_rows(const SeasonView& view) {
         row.high90_mg_per_kg = now.bins[b].high90_mg_per_kg;
         row.exceedance = now.bins[b].exceedance;
         if (b < view.bins->plan.bins.size()) row.note = view.bins->plan.bins[b].note;
+        // Of what lies there now; the plan's own number is of what will.
+        const auto mean = models::mean_content(view.bins->ledger.bins[b].by_source(), view.bins->draws);
+        if (const auto& limit = view.bins->limits[b].limit; limit && mean && view.contamination.model) {
+            row.rejection_probability = models::rejection_probability(*mean * view.bins->factors[b], *limit,
+                                                                      usual_test(*view.contamination.model));
+        }
         rows.push_back(std::move(row));
     }
     return rows;
@@ -285,7 +301,7 @@ report::SeasonReport report_of_season(const geo::Store& store, const SeasonView&
         out.bins = bin_rows(view);
     }
     out.fields = field_rows(view);
-    out.tests = test_rows(view);
+    out.tests = test_rows(store, view);
     out.chain = chain_of(store);
     return out;
 }

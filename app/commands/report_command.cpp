@@ -3,6 +3,7 @@
 #include <memory>
 
 #include <fmt/format.h>
+#include <nlohmann/json.hpp>
 
 #include "app/commands/season_options.h"
 #include "app/report_of_season.h"
@@ -28,6 +29,10 @@ int run(const ReportCommand& command) {
     const SeasonView view = look(command.season, question);
     const geo::Store store = geo::Store::open(command.season.store, geo::Store::Access::read_only);
     report::write_season_report(report_of_season(store, view), command.out);
+    if (command.season.json) {
+        print(nlohmann::ordered_json{{"season", view.season}, {"files", {command.out}}}.dump(2));
+        return 0;
+    }
     print(
         fmt::format("Written: {} (season {}; open it in any browser, print it from there)", command.out, view.season));
     return 0;

@@ -4,6 +4,7 @@
 #include <array>
 #include <cmath>
 #include <fstream>
+#include <numeric>
 
 #include <fmt/format.h>
 
@@ -85,6 +86,13 @@ std::string state_html(const std::optional<models::ClearingState>& state) {
     return fmt::format("<span class=\"state {0}\">{0}</span>", word);
 }
 
+/// "Chance over 1.25 mg/kg": of which limit a column speaks.
+std::string over_words(const SeasonReport& report) {
+    return report.limit_mg_per_kg
+               ? fmt::format("Chance over {} mg/kg", drawing::set_number_text(*report.limit_mg_per_kg))
+               : std::string("Chance over the limit");
+}
+
 // ---- sections ------------------------------------------------------------------------------------------------------
 
 std::string opening(const SeasonReport& report) {
@@ -130,6 +138,7 @@ std::string in_short(const SeasonReport& report) {
         tested += field.tests > 0;
     }
     for (const TestRow& test : report.tests) {
+        if (test.corrected) continue;
         valid += test.reading != models::Reading::invalid;
         below += test.reading == models::Reading::below;
         above += test.reading == models::Reading::above;
@@ -151,9 +160,10 @@ std::string in_short(const SeasonReport& report) {
             if (load.state) ++states[static_cast<std::size_t>(*load.state)];
         }
         const auto loads = static_cast<long>(report.loads.size());
+        const long waiting = std::accumulate(states.begin(), states.end(), 0L);
         count(std::to_string(loads), loads == 1 ? "load" : "loads",
-              fmt::format("{} cleared, {} over, {} undecided",
-                          states[static_cast<std::size_t>(models::ClearingState::cleared)],
+              fmt::format("{} in bins or gone, {} waiting: {} cleared, {} over, {} undecided", loads - waiting,
+                          waiting, states[static_cast<std::size_t>(models::ClearingState::cleared)],
                           states[static_cast<std::size_t>(models::ClearingState::over)],
                           states[static_cast<std::size_t>(models::ClearingState::undecided)]));
     }
@@ -275,7 +285,7 @@ std::string fields_section(const SeasonReport& report) {
         columns.push_back({"Median, mg/kg", true, ""});
         columns.push_back({"90 % interval", true, ""});
         columns.push_back({fmt::format("{} to {} mg/kg", scale.low_mg_per_kg, scale.high_mg_per_kg), false, "strip"});
-        columns.push_back({"Chance over the limit", true, ""});
+        columns.push_back({over_words(report), true, ""});
     }
     columns.push_back({"To know about it", false, "words"});
     PageTable table(
@@ -329,14 +339,15 @@ std::string grain_section(const SeasonReport& report) {
         PageTable table(
             fmt::format(
                 "Loads by time. Cleared: no valid result over the limit, and a chance of at most {} of being over. "
-                "Undecided: hold, second sample, laboratory.",
+                "Undecided: hold, second sample, laboratory. State and reason go by the limit of the bin that a load "
+                "is meant for, which may be another than the one at the head of this page.",
                 percent_text(report.load_cap)),
             {{"Load", false, ""},
              {"Time", false, "keep"},
              {"From", false, "of"},
              {"Mass", true, ""},
              {"DON, mg/kg", true, ""},
-             {"Chance over the limit", true, ""},
+             {over_words(report), true, ""},
              {"State", false, ""},
              {"Bin", false, ""},
              {"Because", false, "words"}});
@@ -360,7 +371,7 @@ std::string grain_section(const SeasonReport& report) {
                          {"For", false, "of"},
                          {"Content", true, ""},
                          {"Mean DON, mg/kg", true, ""},
-                         {"Chance that the mean is over", true, ""},
+                         {"Chance that the mean is over the bin's limit", true, ""},
                          {"Chance that one test of a buyer rejects it", true, ""},
                          {"Holds", false, "words"}});
         bool feed = false;

@@ -50,6 +50,7 @@ struct TestRow {
     std::string chosen_because;      ///< "random", "plan", "risk", "looked bad", "unknown"
     std::string note;                ///< why it is void, what it corrects, what the join had to say
     std::optional<bool> over_limit;  ///< by the limit's own rule; none: cannot be said, or another basis
+    bool corrected = false;          ///< a later test stands for it: shown, and counted nowhere
 };
 
 struct LoadRow {

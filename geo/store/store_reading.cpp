@@ -8,6 +8,7 @@
 #include "geo/store/database.h"
 #include "geo/store/records.h"
 #include "geo/store/store.h"
+#include "geo/store/superseded_tests.h"
 #include "geo/tables/cells.h"
 #include "geo/tables/kind.h"
 #include "geo/tables/words.h"
@@ -220,9 +221,11 @@ std::vector<models::Sample> Store::samples() const {
     return all;
 }
 
-std::vector<models::Test> Store::tests() const {
+namespace {
+
+std::vector<models::Test> tests_where(Database& database, const char* condition) {
     std::vector<models::Test> all;
-    Rows rows(*database_, "tests", "test NOT IN (SELECT supersedes FROM current_test WHERE supersedes IS NOT NULL)");
+    Rows rows(database, "tests", condition);
     while (rows.next()) {
         models::Test test;
         test.test = rows.text("test");
@@ -249,6 +252,16 @@ std::vector<models::Test> Store::tests() const {
         all.push_back(std::move(test));
     }
     return all;
+}
+
+}  // namespace
+
+std::vector<models::Test> Store::tests() const {
+    return tests_where(*database_, "test NOT IN (SELECT supersedes FROM current_test WHERE supersedes IS NOT NULL)");
+}
+
+std::vector<models::Test> superseded_tests(const Store& store) {
+    return tests_where(store.database(), "test IN (SELECT supersedes FROM current_test WHERE supersedes IS NOT NULL)");
 }
 
 std::vector<models::Load> Store::loads() const {
