@@ -1,0 +1,54 @@
+#include "app/stages/limits_stage.h"
+
+#include <algorithm>
+#include <set>
+#include <string>
+
+#include "models/decision/limit_rule.h"
+#include "models/words.h"
+
+namespace app {
+
+namespace {
+
+/// The wheats of the season, by the words that limits use.
+std::set<std::string> grain_of_season(const SeasonData& data, int season) {
+    std::set<std::string> grain;
+    for (const models::CropRecord& crop : data.crops) {
+        if (crop.season != season) continue;
+        if (crop.crop == models::Crop::wheat || crop.crop == models::Crop::durum)
+            grain.insert(models::in_words(crop.crop));
+    }
+    return grain;
+}
+
+/// 0 the nearest; 3: of something else.
+int farness_of(const models::Limit& limit, const std::set<std::string>& grain, const SeasonData& data) {
+    const bool of_a_bin = std::any_of(data.bins.begin(), data.bins.end(),
+                                      [&](const models::Bin& bin) { return bin.limit_id == limit.limit_id; });
+    const std::string& of = limit.commodity;
+    const std::string last = of.substr(of.rfind(' ') == std::string::npos ? 0 : of.rfind(' ') + 1);
+    const bool fits = grain.count(last) > 0;  // "wheat", "soft wheat"
+    if (of_a_bin || (fits && limit.kind == models::LimitKind::contract)) return 0;
+    if (fits) return 1;
+    return of == "cereals" || of.rfind("grain ", 0) == 0 ? 2 : 3;
+}
+
+}  // namespace
+
+LimitsToChoose limits_to_choose(const SeasonData& data, int season) {
+    LimitsToChoose limits;
+    const models::LocalDay day = harvest_day(data, season);
+    const std::set<std::string> grain = grain_of_season(data, season);
+    const auto farness = [&](const models::Limit& limit) { return farness_of(limit, grain, data); };
+    for (const models::Limit& limit : data.limits) {
+        const bool for_eating = limit.purpose == models::Purpose::food || limit.purpose == models::Purpose::feed;
+        const bool fits = for_eating && models::holds_on(limit, day) && farness(limit) < 3;
+        (fits ? limits.fitting : limits.others).push_back(limit);
+    }
+    std::stable_sort(limits.fitting.begin(), limits.fitting.end(),
+                     [&](const models::Limit& a, const models::Limit& b) { return farness(a) < farness(b); });
+    return limits;
+}
+
+}  // namespace app
