@@ -5,13 +5,12 @@
 #include <GLFW/glfw3.h>
 #include <fmt/format.h>
 #include <imgui.h>
-#include <imgui_internal.h>
 
 #include "app/drawing/chart.h"
 #include "app/drawing/figures/sheet.h"
+#include "app/window/choices.h"
 #include "app/window/rooms/rooms.h"
 #include "app/words.h"
-#include "models/decision/limit_rule.h"
 
 namespace app::window {
 
@@ -68,145 +67,13 @@ void draw_tabs(RoomFrame& frame, const Rect& bar) {
             ImGui::InvisibleButton(tab.words, {static_cast<float>(width + size * 0.8), static_cast<float>(bar.height)});
         frame.places.mark_last_item(std::string("room ") + room_word(tab.room));
         const bool hovered = ImGui::IsItemHovered();
-        if (hovered) show_tip(tab.tip);
-        const bool key = keys_are_ours() && ImGui::IsKeyPressed(tab.key, false);
-        if (pressed || key) frame.actions.emplace_back(EnterRoom{tab.room});
+        if (hovered) show_tip_at(x - size * 0.4, bar.y + bar.height + size * 0.3, tab.tip);
+        if (pressed || presses(frame, tab.key) > 0) frame.actions.emplace_back(EnterRoom{tab.room});
         const drawing::Theme& theme = frame.brushes.theme;
         painter.text({x, baseline}, tab.words, size, here || hovered ? theme.ink : theme.soft_ink, Align::left, weight);
         if (here) painter.rect({x, bar.y + bar.height - size * 0.2, width, size * 0.2}, theme.accent);
         x += width + gap;
     }
-}
-
-/// What is written in the two lists: where there is little room the words that name them too.
-std::string season_choice(const RoomFrame& frame) {
-    const std::string season = std::to_string(frame.session.season);
-    return frame.tight ? std::string(words::season) + " " + season : season;
-}
-std::string limit_choice(const RoomFrame& frame) {
-    const std::string& id = frame.session.limit;
-    if (frame.tight) return limit_in_words(frame.session, id);
-    for (const models::Limit& limit : frame.session.limits) {
-        if (limit.limit_id == id)
-            return fmt::format(words::limit_chosen_by_name, id, models::content_in_words(limit.limit_mg_per_kg));
-    }
-    return fmt::format(words::limit_chosen_by_number, id);
-}
-
-/// What season and limit need at the least, beside each other.
-struct ChoiceWidths {
-    double season = 0.0, limit = 0.0, all = 0.0;
-};
-ChoiceWidths width_of_choices(const RoomFrame& frame, const drawing::Painter& painter) {
-    const double em = frame.brushes.fonts.text_px();
-    ChoiceWidths widths;
-    widths.season = painter.text_width(season_choice(frame), em) + em * 2.8;
-    widths.limit = frame.tight ? painter.text_width(limit_choice(frame), em) + em * 2.8 : em * 12.0;
-    const double names =
-        frame.tight ? 0.0 : painter.text_width(words::season, em) + painter.text_width(words::limit, em) + em * 1.5;
-    widths.all = widths.season + widths.limit + names + em * 2.5;
-    return widths;
-}
-
-/// Opens the list of that name, for who has no pointer at hand.
-void open_list_on(char key, const char* list) {
-    if (!keys_are_ours() || !ImGui::IsKeyPressed(key, false)) return;
-    // The name under which Dear ImGui keeps the list of a combo box.
-    ImGui::OpenPopupEx(ImHashStr("##ComboPopup", 0, ImGui::GetID(list)), ImGuiPopupFlags_None);
-}
-
-/// A line of a list, taken with the pointer, with Space or with Enter.
-bool picked(const std::string& line, bool here) {
-    if (ImGui::Selectable(line.c_str(), here)) return true;
-    if (!ImGui::IsItemFocused() || !ImGui::IsKeyPressed(ImGui::GetKeyIndex(ImGuiKey_Enter), false)) return false;
-    ImGui::CloseCurrentPopup();
-    return true;
-}
-
-/// In the room of the bins each bin goes by its own limit: they are stated, and there is nothing to choose.
-void draw_limits_of_bins(RoomFrame& frame, double left, double right, double baseline) {
-    ImguiPainter painter = screen_painter(frame);
-    const double em = frame.brushes.fonts.text_px();
-    const std::string limits = frame.session.answer ? drawing::limits_in_words(frame.session.answer->bins) : "";
-    const std::string sentence = limits.empty() ? words::no_limits_of_bins : fmt::format(words::limits_of_bins, limits);
-    const bool whole = painter.text_width(sentence, em) <= right - left;
-    const std::string shown =
-        drawing::shortened(painter, whole ? sentence : words::own_limits_of_bins, em, right - left);
-    const double width = painter.text_width(shown, em);
-    painter.text({right, baseline}, shown, em, frame.brushes.theme.soft_ink, Align::right);
-    const Rect place{right - width, baseline - em, width, em * 1.4};
-    frame.places.mark("limits of bins", place);
-    if (ImGui::IsMouseHoveringRect(
-            {static_cast<float>(place.x), static_cast<float>(place.y)},
-            {static_cast<float>(place.x + place.width), static_cast<float>(place.y + place.height)}))
-        show_tip(sentence + "\n" + words::tip_limits_of_bins);
-}
-
-void draw_limit_list(RoomFrame& frame, float x, float y, float width) {
-    ImGui::SetCursorScreenPos({x, y});
-    ImGui::SetNextItemWidth(width);
-    open_list_on('L', "##limit");
-    const bool open = ImGui::BeginCombo("##limit", limit_choice(frame).c_str(), ImGuiComboFlags_HeightLarge);
-    frame.places.mark_last_item("limit");
-    if (!open) return;
-    for (const models::Limit& limit : frame.session.limits) {
-        const bool here = limit.limit_id == frame.session.limit;
-        std::string line = fmt::format(words::limit_of_list, limit.limit_id,
-                                       models::content_in_words(limit.limit_mg_per_kg), limit.jurisdiction);
-        if (!limit.confirmed) line += fmt::format("   ({})", words::limit_unconfirmed);
-        if (picked(line, here)) frame.actions.emplace_back(ChooseLimit{limit.limit_id});
-        if (here) ImGui::SetItemDefaultFocus();
-        frame.places.mark_last_item("limit " + limit.limit_id);
-        if (ImGui::IsItemHovered() && !limit.source.empty()) show_tip(limit.source);
-    }
-    ImGui::EndCombo();
-}
-
-void draw_season_list(RoomFrame& frame, float x, float y, float width) {
-    ImGui::SetCursorScreenPos({x, y});
-    ImGui::SetNextItemWidth(width);
-    open_list_on('S', "##season");
-    const bool open = ImGui::BeginCombo("##season", season_choice(frame).c_str());
-    frame.places.mark_last_item("season");
-    if (!open) return;
-    for (const int season : frame.session.seasons) {
-        const bool here = season == frame.session.season;
-        if (picked(std::to_string(season), here)) frame.actions.emplace_back(ChooseSeason{season});
-        if (here) ImGui::SetItemDefaultFocus();
-        frame.places.mark_last_item("season " + std::to_string(season));
-    }
-    ImGui::EndCombo();
-}
-
-/// Season and limit, at the right of the bar.
-void draw_choices(RoomFrame& frame, const Rect& bar) {
-    ImguiPainter painter = screen_painter(frame);
-    const double em = frame.brushes.fonts.text_px();
-    const ChoiceWidths widths = width_of_choices(frame, painter);
-    const double limit_width = std::clamp(bar.width - widths.all + widths.limit, em * 6.0, em * 24.0);
-    const float y = static_cast<float>(bar.y + bar.height / 2.0) - ImGui::GetFrameHeight() / 2.0F;
-    const double baseline = static_cast<double>(y + ImGui::GetStyle().FramePadding.y) + em * 0.78;
-    const double season_name = frame.tight ? 0.0 : painter.text_width(words::season, em) + em * 0.5;
-    if (frame.session.room == Room::bins) {
-        // The season stands at the left of what it leaves to the limits.
-        const double x = bar.x + em * 0.5 + season_name;
-        if (!frame.tight)
-            painter.text({x - em * 0.5, baseline}, words::season, em, frame.brushes.theme.soft_ink, Align::right);
-        draw_season_list(frame, static_cast<float>(x), y, static_cast<float>(widths.season));
-        draw_limits_of_bins(frame, x + widths.season + em, bar.x + bar.width - em, baseline);
-        return;
-    }
-    double x = bar.x + bar.width - em - limit_width;
-    draw_limit_list(frame, static_cast<float>(x), y, static_cast<float>(limit_width));
-    x -= em * 0.5;
-    if (!frame.tight) {
-        painter.text({x, baseline}, words::limit, em, frame.brushes.theme.soft_ink, Align::right);
-        x -= em + painter.text_width(words::limit, em);
-    }
-    x -= widths.season;
-    draw_season_list(frame, static_cast<float>(x), y, static_cast<float>(widths.season));
-    if (!frame.tight)
-        painter.text({x - em * 0.5, baseline}, words::season, em, frame.brushes.theme.soft_ink, Align::right);
 }
 
 /// What the keys do, over the canvas.
@@ -288,7 +155,7 @@ void draw_line(RoomFrame& frame, const Rect& line) {
         const float width = ImGui::CalcTextSize(words::stop).x + ImGui::GetStyle().FramePadding.x * 2.0F;
         ImGui::SetCursorScreenPos({static_cast<float>(right) - width,
                                    static_cast<float>(line.y + line.height / 2.0) - ImGui::GetFrameHeight() / 2.0F});
-        const bool escaped = ImGui::IsKeyPressed(ImGui::GetKeyIndex(ImGuiKey_Escape), false) && !a_list_is_open();
+        const bool escaped = frame.views.keys.presses(ImGui::GetKeyIndex(ImGuiKey_Escape)) > 0 && !a_list_is_open();
         if (ImGui::Button(words::stop) || escaped) frame.actions.emplace_back(StopWork{});
         frame.places.mark_last_item("stop");
         ImGui::PopFont();
@@ -311,6 +178,9 @@ void draw_line(RoomFrame& frame, const Rect& line) {
                 {static_cast<float>(line.x + line.width), static_cast<float>(line.y + line.height)})) {
             show_tip(frame.session.problem);
         }
+    } else if (session.store_changed) {
+        painter.text({right, baseline}, words::store_has_changed, em, theme.accent, Align::right, Weight::bold);
+        frame.places.mark("store has changed", {right - em * 20.0, line.y, em * 20.0, line.height});
     } else {
         painter.text({right, baseline}, words::idle, em, theme.soft_ink, Align::right);
     }
@@ -333,11 +203,51 @@ ImguiPainter screen_painter(RoomFrame& frame) {
     return {*ImGui::GetWindowDrawList(), frame.brushes.fonts, {0.0, 0.0}, frame.brushes.textures};
 }
 
+namespace {
+
+/// Broken at blanks to that width: Dear ImGui itself would break a number after its point.
+std::string lines_of_tip(const std::string& words, float width) {
+    std::string lines, line;
+    const auto flush = [&] {
+        lines += (lines.empty() ? "" : "\n") + line;
+        line.clear();
+    };
+    std::string word;
+    for (const char c : words + "\n") {
+        if (c != ' ' && c != '\n') {
+            word += c;
+            continue;
+        }
+        const std::string longer = line.empty() ? word : line + " " + word;
+        if (!line.empty() && ImGui::CalcTextSize(longer.c_str()).x > width) {
+            flush();
+            line = word;
+        } else {
+            line = longer;
+        }
+        word.clear();
+        if (c == '\n') flush();
+    }
+    return lines;
+}
+
+}  // namespace
+
 void show_tip(const std::string& words) {
     ImGui::BeginTooltip();
-    ImGui::PushTextWrapPos(ImGui::GetFontSize() * 32.0F);
-    ImGui::TextUnformatted(words.c_str());
-    ImGui::PopTextWrapPos();
+    ImGui::TextUnformatted(lines_of_tip(words, ImGui::GetFontSize() * 32.0F).c_str());
+    ImGui::EndTooltip();
+}
+
+void show_tip_at(double x, double y, const std::string& words) {
+    const ImVec2 screen = ImGui::GetIO().DisplaySize, padding = ImGui::GetStyle().WindowPadding;
+    const std::string lines = lines_of_tip(words, ImGui::GetFontSize() * 20.0F);
+    const ImVec2 size = ImGui::CalcTextSize(lines.c_str());
+    ImGui::SetNextWindowPos(
+        {std::clamp(static_cast<float>(x), 0.0F, std::max(0.0F, screen.x - size.x - 2.0F * padding.x)),
+         std::clamp(static_cast<float>(y), 0.0F, std::max(0.0F, screen.y - size.y - 2.0F * padding.y))});
+    ImGui::BeginTooltip();
+    ImGui::TextUnformatted(lines.c_str());
     ImGui::EndTooltip();
 }
 
@@ -358,17 +268,42 @@ std::optional<std::string> stepped_name(const std::vector<std::string>& names, c
     return names[static_cast<std::size_t>(((at + step) % count + count) % count)];
 }
 
-int pressed_step() {
-    if (!keys_are_ours()) return 0;
-    return (ImGui::IsKeyPressed('N') ? 1 : 0) - (ImGui::IsKeyPressed('P') ? 1 : 0);
+int presses(const RoomFrame& frame, int key) {
+    return keys_are_ours() ? frame.views.keys.presses(key) : 0;
 }
 
-void scroll_by_keys(bool on_the_right) {
-    if (!keys_are_ours() || ImGui::GetIO().KeyShift != on_the_right) return;
-    const float page = ImGui::GetWindowHeight() * 0.8F;
-    if (ImGui::IsKeyPressed(ImGui::GetKeyIndex(ImGuiKey_PageDown))) ImGui::SetScrollY(ImGui::GetScrollY() + page);
-    if (ImGui::IsKeyPressed(ImGui::GetKeyIndex(ImGuiKey_PageUp)))
-        ImGui::SetScrollY(std::max(0.0F, ImGui::GetScrollY() - page));
+int presses_of(const RoomFrame& frame, int imgui_key) {
+    return presses(frame, ImGui::GetKeyIndex(imgui_key));
+}
+
+int pressed_step(const RoomFrame& frame) {
+    return presses(frame, 'N') - presses(frame, 'P');
+}
+
+void scroll_by_keys(const RoomFrame& frame, bool on_the_right) {
+    if (ImGui::GetIO().KeyShift != on_the_right) return;
+    const int pages = presses_of(frame, ImGuiKey_PageDown) - presses_of(frame, ImGuiKey_PageUp);
+    if (pages == 0) return;
+    ImGui::SetScrollY(
+        std::max(0.0F, ImGui::GetScrollY() + ImGui::GetWindowHeight() * 0.8F * static_cast<float>(pages)));
+}
+
+void take_keys(Views& views) {
+    views.keys.begin_frame(!nobody_is_choosing());
+}
+
+bool nobody_is_choosing() {
+    return !a_list_is_open() && !ImGui::GetIO().WantTextInput;
+}
+
+void draw_wrapped(RoomFrame& frame, const std::string& words, double width) {
+    const double em = frame.brushes.fonts.text_px();
+    const ImVec2 from = ImGui::GetCursorScreenPos();
+    ImguiPainter painter = screen_painter(frame);
+    const double top = static_cast<double>(from.y) - 0.15 * em;
+    const double floor_y =
+        drawing::paragraph(painter, static_cast<double>(from.x), top, words, em, width, frame.brushes.theme.ink);
+    ImGui::Dummy({static_cast<float>(width), static_cast<float>(floor_y - top - 0.3 * em)});
 }
 
 void draw_across_row(RoomFrame& frame, const std::string& words, float width) {
@@ -450,8 +385,9 @@ std::vector<Action> draw_frame(const Session& session, Views& views, Brushes& br
     const Rect line{0.0, static_cast<double>(size.y) - line_height, static_cast<double>(size.x), line_height};
     const Rect canvas{0.0, bar.height, static_cast<double>(size.x), line.y - bar.height};
     frame.canvas = canvas;
-    if (ImGui::IsKeyPressed(GLFW_KEY_F1, false)) views.shows_keys = !views.shows_keys;
-    if (ImGui::IsKeyPressed(ImGui::GetKeyIndex(ImGuiKey_Escape), false)) views.shows_keys = false;
+    if (views.keys.presses(GLFW_KEY_F1) % 2 == 1) views.shows_keys = !views.shows_keys;
+    if (views.keys.presses(ImGui::GetKeyIndex(ImGuiKey_Escape)) > 0) views.shows_keys = false;
+    if (views.keys.presses(GLFW_KEY_F5) > 0) actions.emplace_back(ReadAgain{});
     // On the map the arrows move the map, and nothing else besides.
     ImGuiConfigFlags& flags = ImGui::GetIO().ConfigFlags;
     if (session.room == Room::contamination && !a_list_is_open())

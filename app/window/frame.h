@@ -8,6 +8,7 @@
 #include "app/drawing/palette.h"
 #include "app/window/font_set.h"
 #include "app/window/imgui_painter.h"
+#include "app/window/keys.h"
 #include "app/window/map_scene.h"
 #include "app/window/session.h"
 
@@ -44,7 +45,17 @@ struct Views {
     bool dragging = false;
     std::string scroll_to;  ///< field whose row, or whose place on the map, is to come into view
     bool shows_keys = false;
+    Keys keys;
+    // The list of limits.
+    bool all_limits = false;
+    std::string own_limit;      ///< as it is being typed
+    std::string limit_refused;  ///< why what was typed is no limit
 };
+
+/// Takes the keys that wait for the next frame; before Dear ImGui begins it.
+void take_keys(Views& views);
+/// Nobody is choosing in a list or typing.
+bool nobody_is_choosing();
 
 /// Draws one whole frame into the current Dear ImGui context and answers what the user asked for in it.
 std::vector<Action> draw_frame(const Session& session, Views& views, Brushes& brushes, Places& places);

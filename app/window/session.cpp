@@ -2,28 +2,47 @@
 
 #include <algorithm>
 #include <thread>
+#include <utility>
 
 #include <fmt/format.h>
 
 #include "app/words.h"
+#include "geo/check.h"
 #include "geo/store/store.h"
 #include "models/decision/limit_rule.h"
 #include "models/error.h"
+#include "models/nearest_names.h"
 
 namespace app::window {
 
 namespace {
 
-void start_work(Session& session) {
+StoreStamp stamp_of(const std::filesystem::path& store) {
+    StoreStamp stamp;
+    for (const char* tail : {"", "-wal"}) {
+        std::filesystem::path file = store;
+        file += tail;
+        std::error_code missing;
+        const auto written = std::filesystem::last_write_time(file, missing);
+        stamp.numbers.push_back(missing ? 0 : static_cast<std::int64_t>(written.time_since_epoch().count()));
+        const std::uintmax_t size = std::filesystem::file_size(file, missing);
+        stamp.numbers.push_back(missing ? -1 : static_cast<std::int64_t>(size));
+    }
+    return stamp;
+}
+
+void start_work(Session& session, const char* doing = words::working_out_season) {
+    session.store_changed = false;
     Question question;
     question.season = session.season;
     question.limit = session.limit;
     session.problem.clear();
     session.working = std::make_unique<Job<Answer>>(
-        fmt::format(words::working_out_season, session.season),
+        fmt::format(fmt::runtime(doing), session.season),
         [store_file = session.store, question, memory = session.memory](const models::Progress& progress) {
             const geo::Store store = geo::Store::open(store_file, geo::Store::Access::read_only);
             Answer answer;
+            answer.last_record = geo::end_of_chain(store).sha256;
             answer.view = look_at_season(store, question, progress, *memory);
             answer.limit = question.limit;
             answer.content_map = map_figure_of(answer.view, drawing::MapShows::content);
@@ -54,15 +73,6 @@ void fetch_hours(Session& session) {
         session.wake);
 }
 
-/// The limits that a user may look through: of grain for food and feed, those in force at the harvest first.
-std::vector<models::Limit> limits_to_choose(const SeasonData& data, int season) {
-    std::vector<models::Limit> limits = data.limits;
-    const models::LocalDay day = harvest_day(data, season);
-    std::stable_partition(limits.begin(), limits.end(),
-                          [&](const models::Limit& l) { return models::holds_on(l, day); });
-    return limits;
-}
-
 std::string usual_limit(const SeasonData& data, int season) {
     const models::LocalDay day = harvest_day(data, season);
     for (const models::Bin& bin : data.bins) {
@@ -76,13 +86,22 @@ std::string usual_limit(const SeasonData& data, int season) {
     return "1.0";
 }
 
-/// The first field of the order that has a disease risk, so that there is something to look at; else the very first.
+/// The first of the order of tests.
 std::string field_to_open_on(const Answer& answer) {
-    if (!answer.view.order || answer.view.order->fields.empty()) return "";
-    for (const models::RankedField& field : answer.view.order->fields) {
-        if (field.risk) return field.field;
-    }
-    return answer.view.order->fields.front().field;
+    return answer.view.order && !answer.view.order->fields.empty() ? answer.view.order->fields.front().field : "";
+}
+
+/// A field by the name of its ground, or a field with parts of their own by its own name: then the first part.
+/// @throws models::Error  the season has no such field; the nearest are named
+std::string field_named(const SeasonData& data, int season, const std::string& name) {
+    std::vector<std::string> known;
+    for (const models::CropRecord& crop : data.crops)
+        if (crop.season == season) known.push_back(ground_name(crop.field, crop.part));
+    std::sort(known.begin(), known.end());
+    for (const std::string& ground : known)
+        if (ground == name || ground.starts_with(name + ", ")) return ground;
+    throw models::Error(fmt::format("season {} has no field \"{}\"", season, name), "--field",
+                        models::mend_of_unknown_name(name, known, "lodicule risk STORE"));
 }
 
 }  // namespace
@@ -118,6 +137,7 @@ std::unique_ptr<Session> open_session(const WindowSettings& settings, std::funct
         throw models::Error("the store has no crop records of season " + std::to_string(session->season), "--season");
     }
     session->limits = limits_to_choose(data, session->season);
+    session->looked_at = stamp_of(settings.store);
     session->limit = settings.limit.empty() ? usual_limit(data, session->season) : settings.limit;
     limit_for_season(data, session->limit, session->season);  // an unknown limit is refused before anything opens
     if (!settings.room.empty()) {
@@ -128,7 +148,7 @@ std::unique_ptr<Session> open_session(const WindowSettings& settings, std::funct
         }
         session->room = *room;
     }
-    session->field = settings.field;
+    if (!settings.field.empty()) session->field = field_named(data, session->season, settings.field);
     start_work(*session);
     return session;
 }
@@ -150,6 +170,10 @@ void apply(Session& session, const Action& action) {
         start_work(session);
     }
     if (std::holds_alternative<StopWork>(action) && session.working) session.working->cancel();
+    if (std::holds_alternative<ReadAgain>(action)) {
+        session.looked_at = stamp_of(session.store);
+        start_work(session, words::reading_again);
+    }
 }
 
 bool collect(Session& session) {
@@ -157,6 +181,10 @@ bool collect(Session& session) {
     if (session.working && session.working->done()) {
         if (auto answer = session.working->result()) {
             session.answer = std::move(answer);
+            const SeasonData& data = session.answer->view.data;
+            session.seasons = data.seasons;
+            session.looked_at = {};  // something may have been recorded in the meantime
+            session.limits = limits_to_choose(data, session.answer->view.season);
             if (session.field.empty()) session.field = field_to_open_on(*session.answer);
             fetch_hours(session);
         } else {
@@ -178,6 +206,26 @@ bool collect(Session& session) {
     return changed;
 }
 
+bool look_at_store(Session& session, bool may_read) {
+    if (const StoreStamp now = stamp_of(session.store); now != session.looked_at) {
+        session.looked_at = now;
+        if (!session.answer) {
+            session.store_changed = !session.working;  // the first work failed: perhaps it can be done now
+            return false;
+        }
+        try {
+            const geo::Store store = geo::Store::open(session.store, geo::Store::Access::read_only);
+            const bool changed = geo::end_of_chain(store).sha256 != session.answer->last_record;
+            return std::exchange(session.store_changed, changed) != changed;
+        } catch (const models::Error&) {
+            return false;  // in the middle of being written or replaced: it will change once more
+        }
+    }
+    if (!session.store_changed || session.working || !may_read) return false;
+    apply(session, ReadAgain{});
+    return true;
+}
+
 void finish_work(Session& session) {
     while (session.working || session.fetching_hours) {
         if (!collect(session)) std::this_thread::sleep_for(std::chrono::milliseconds(2));
@@ -194,11 +242,16 @@ std::string still_shown(const Session& session) {
     return fmt::format(words::still, shown.view.season, limit_in_words(session, shown.limit), asked);
 }
 
+const models::Limit* limit_of_store(const Session& session, const std::string& id) {
+    for (const auto* list : {&session.limits.fitting, &session.limits.others})
+        for (const models::Limit& limit : *list)
+            if (limit.limit_id == id) return &limit;
+    return nullptr;
+}
+
 std::string limit_in_words(const Session& session, const std::string& id) {
-    for (const models::Limit& limit : session.limits) {
-        if (limit.limit_id == id)
-            return fmt::format(words::limit_by_name, id, models::content_in_words(limit.limit_mg_per_kg));
-    }
+    if (const models::Limit* limit = limit_of_store(session, id))
+        return fmt::format(words::limit_by_name, id, models::content_in_words(limit->limit_mg_per_kg));
     return fmt::format(words::limit_by_number, id);
 }
 

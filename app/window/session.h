@@ -1,5 +1,6 @@
 #pragma once
 
+#include <cstdint>
 #include <filesystem>
 #include <functional>
 #include <memory>
@@ -11,6 +12,7 @@
 #include "app/drawing/figures/map_figure.h"
 #include "app/figures_of_season.h"
 #include "app/job.h"
+#include "app/stages/limits_stage.h"
 #include "app/window/window.h"
 #include "app/workflow.h"
 
@@ -40,16 +42,25 @@ struct ShowLayer {
     drawing::MapShows layer;
 };
 struct StopWork {};
-using Action = std::variant<EnterRoom, ChooseSeason, ChooseLimit, ChooseField, ShowLayer, StopWork>;
+/// Works everything out again from what the store holds now.
+struct ReadAgain {};
+using Action = std::variant<EnterRoom, ChooseSeason, ChooseLimit, ChooseField, ShowLayer, StopWork, ReadAgain>;
 
 /// One season worked out: numbers, and the figures made of them.
 struct Answer {
     SeasonView view;
-    std::string limit;  ///< as it was asked for
+    std::string limit;        ///< as it was asked for
+    std::string last_record;  ///< SHA-256 of the store's last record, from which it was worked out
     drawing::MapFigure content_map, exceedance_map;
     drawing::Image content_surface, exceedance_surface;  ///< the supported surfaces of the maps, already coloured
     drawing::RankFigure rank;
     drawing::BinsFigure bins;
+};
+
+/// Sizes and times of the store's files: where they are as they were, nothing was recorded.
+struct StoreStamp {
+    std::vector<std::int64_t> numbers;
+    bool operator==(const StoreStamp&) const = default;
 };
 
 /// The hours around the flowering of one field.
@@ -62,8 +73,8 @@ struct FieldHours {
 struct Session {
     std::filesystem::path store;
     std::vector<int> seasons;
-    std::vector<models::Limit> limits;  ///< that somebody might choose, those in force this season first
-    std::function<void()> wake;         ///< from any thread: there is something new to draw
+    LimitsToChoose limits;
+    std::function<void()> wake;  ///< from any thread: there is something new to draw
 
     Room room = Room::contamination;
     int season = 0;
@@ -78,19 +89,28 @@ struct Session {
     std::unique_ptr<Job<Answer>> working;
     std::unique_ptr<Job<FieldHours>> fetching_hours;
     std::string problem;  ///< of the last work, beside which it is shown
+
+    StoreStamp looked_at;        ///< the store's files when they were last looked at
+    bool store_changed = false;  ///< something was recorded that the answer does not know
 };
 
 /// Opens the store and starts the first work.
-/// @throws models::Error  the store cannot be opened, an unknown room, season or limit
+/// @throws models::Error  the store cannot be opened, an unknown room, season, limit or field
 std::unique_ptr<Session> open_session(const WindowSettings& settings, std::function<void()> wake);
 
 void apply(Session& session, const Action& action);
 
 /// Takes what finished work has to give; true where something changed. Once a frame.
 bool collect(Session& session);
+/// Whether something was recorded since the answer was worked out; about once a second, it costs two looks at a file.
+/// A changed store is read again by itself once it has been quiet from one look to the next, nothing is being worked
+/// out and `may_read`: nobody is choosing or typing. True where something changed on the screen.
+bool look_at_store(Session& session, bool may_read);
 /// Waits until nothing is running any more.
 void finish_work(Session& session);
 
+/// One of the store's limits; null: the id is a number.
+const models::Limit* limit_of_store(const Session& session, const std::string& id);
 /// "limit eu-2024 (1 mg/kg)", "limit 1.5 mg/kg".
 std::string limit_in_words(const Session& session, const std::string& id);
 /// What is shown while another season or limit is being worked out: "Still season 2026, limit 1 mg/kg: working out

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <atomic>
 #include <chrono>
+#include <cmath>
 #include <cstdlib>
 #include <memory>
 #include <string>
@@ -13,6 +14,7 @@
 #include <imgui.h>
 #include <malloc.h>
 
+#include "app/drawing/numbers.h"
 #include "app/window/frame.h"
 #include "app/window/offscreen.h"
 #include "app/window/session.h"
@@ -41,12 +43,15 @@ class ImguiContext {
     ImguiContext& operator=(const ImguiContext&) = delete;
 };
 
-void check_scale(double text_scale) {
-    if (!(text_scale >= 0.75 && text_scale <= 3.0)) {
-        throw models::Error("a text scale of " + std::to_string(text_scale) + " cannot be read", "--text-scale",
-                            "choose 0.75 to 3");
+void check_scale(const std::optional<double>& text_scale) {
+    if (text_scale && !(*text_scale >= 0.75 && *text_scale <= 3.0)) {
+        throw models::Error("a text scale of " + drawing::set_number_text(*text_scale) + " cannot be read",
+                            "--text-scale", "choose 0.75 to 3");
     }
 }
+
+/// How often the store's files are looked at; an idle window wakes for nothing else.
+constexpr std::chrono::milliseconds between_looks{1000};
 
 // What GLFW last complained of; its callback has no place for data of ours.
 std::string last_complaint;
@@ -59,6 +64,14 @@ void on_complaint(int, const char* text) {
 std::atomic<int> frames_to_draw{3};
 void ask_for_frames() {
     frames_to_draw = 3;
+}
+
+/// GLFW names keys by their place on an American keyboard; ours go by the letter that is printed on them.
+int key_of_letter(int key, int scancode) {
+    if (key < GLFW_KEY_A || key > GLFW_KEY_Z) return key;
+    const char* name = glfwGetKeyName(key, scancode);
+    if (name == nullptr || name[0] < 'a' || name[0] > 'z' || name[1] != '\0') return key;
+    return GLFW_KEY_A + (name[0] - 'a');
 }
 
 class GlfwWindow {
@@ -76,6 +89,7 @@ class GlfwWindow {
         glfwWindowHint(GLFW_OPENGL_PROFILE, GLFW_OPENGL_CORE_PROFILE);
         glfwWindowHint(GLFW_OPENGL_FORWARD_COMPAT, GLFW_TRUE);
         glfwWindowHint(GLFW_SCALE_TO_MONITOR, GLFW_TRUE);
+        glfwWindowHint(GLFW_VISIBLE, GLFW_FALSE);
         const std::string title = "lodicule: " + settings.store.filename().string();
         window_ = glfwCreateWindow(settings.width, settings.height, title.c_str(), nullptr, nullptr);
         if (window_ == nullptr) {
@@ -84,19 +98,13 @@ class GlfwWindow {
             throw models::Error("the display has no OpenGL 3.3 (" + why + ")", "",
                                 "set LIBGL_ALWAYS_SOFTWARE=1 to draw without the graphics card");
         }
+        if (settings.fit_to_screen) fit_to_screen();
         glfwMakeContextCurrent(window_);
         glfwSwapInterval(1);
         // Before Dear ImGui installs its own, which call these.
         glfwSetMouseButtonCallback(window_, [](GLFWwindow*, int, int, int) { ask_for_frames(); });
         glfwSetCursorPosCallback(window_, [](GLFWwindow*, double, double) { ask_for_frames(); });
         glfwSetScrollCallback(window_, [](GLFWwindow*, double, double) { ask_for_frames(); });
-        glfwSetKeyCallback(window_, [](GLFWwindow* window, int key, int, int action, int mods) {
-            // Here and not in the frame: a quick press and release would both be gone before the next one.
-            if (key == GLFW_KEY_Q && action == GLFW_PRESS && (mods & GLFW_MOD_CONTROL) != 0) {
-                glfwSetWindowShouldClose(window, GLFW_TRUE);
-            }
-            ask_for_frames();
-        });
         glfwSetCharCallback(window_, [](GLFWwindow*, unsigned) { ask_for_frames(); });
         glfwSetCursorEnterCallback(window_, [](GLFWwindow*, int) { ask_for_frames(); });
         glfwSetWindowFocusCallback(window_, [](GLFWwindow*, int) { ask_for_frames(); });
@@ -111,13 +119,49 @@ class GlfwWindow {
     GlfwWindow& operator=(const GlfwWindow&) = delete;
 
     GLFWwindow* get() const { return window_; }
-    double scale() const {
+    void show() { glfwShowWindow(window_); }
+    /// The keys go to ours, not to Dear ImGui's own callback, which loses those that are typed between two frames.
+    void give_keys_to(Keys& keys) {
+        glfwSetWindowUserPointer(window_, &keys);
+        glfwSetKeyCallback(window_, [](GLFWwindow* of, int position, int scancode, int action, int mods) {
+            const int key = key_of_letter(position, scancode);
+            if (key == GLFW_KEY_Q && action == GLFW_PRESS && (mods & GLFW_MOD_CONTROL) != 0)
+                glfwSetWindowShouldClose(of, GLFW_TRUE);
+            auto& typed = *static_cast<Keys*>(glfwGetWindowUserPointer(of));
+            if (action == GLFW_RELEASE)
+                typed.released_now(key);
+            else
+                typed.pressed_now(key);
+            ask_for_frames();
+        });
+    }
+    /// Of text: what the user says times what the monitor asks for; else the larger of what the monitor asks for and
+    /// what suits so many pixels, since many a fine screen says nothing of itself.
+    double scale(const std::optional<double>& text_scale) const {
         float x = 1.0F, y = 1.0F;
         glfwGetWindowContentScale(window_, &x, &y);
-        return static_cast<double>(std::max(x, y));
+        const double asked = static_cast<double>(std::max(x, y));
+        if (text_scale) return asked * *text_scale;
+        int width = 0, height = 0;
+        glfwGetFramebufferSize(window_, &width, &height);
+        return std::max(asked, text_scale_for(width, height));
     }
 
  private:
+    void fit_to_screen() {
+        GLFWmonitor* monitor = glfwGetPrimaryMonitor();
+        if (monitor == nullptr) return;
+        int left = 0, top = 0, wide = 0, high = 0, width = 0, height = 0;
+        glfwGetMonitorWorkarea(monitor, &left, &top, &wide, &high);
+        glfwGetWindowSize(window_, &width, &height);
+        if (wide <= 0 || high <= 0) return;
+        // The frame is not known before the window is on the screen; a title bar is about that high.
+        const int title = static_cast<int>(2.0 * usual_text_px);
+        if (width <= wide && height <= high - title) return;
+        glfwSetWindowSize(window_, std::min(width, wide), std::min(height, high - title));
+        glfwSetWindowPos(window_, left + std::max(0, (wide - width) / 2), top + title);
+    }
+
     GLFWwindow* window_ = nullptr;
 };
 
@@ -185,29 +229,35 @@ void run_window(const WindowSettings& settings) {
     {
         Brushes brushes;
         brushes.textures.enable();
-        double scale = window.scale() * settings.text_scale;
+        double scale = window.scale(settings.text_scale);
         use_scale(brushes, scale);
         const std::unique_ptr<Session> session = open_session(settings, wake_window);
+        window.show();  // not before what was asked for is known to be there
         Views views;
+        window.give_keys_to(views.keys);
         Places places;
+        auto last_look = std::chrono::steady_clock::now();
         while (glfwWindowShouldClose(window.get()) == GLFW_FALSE) {
             if (glfwGetWindowAttrib(window.get(), GLFW_ICONIFIED) == GLFW_TRUE) {
                 glfwWaitEvents();
-            } else if (frames_to_draw > 0) {
+            } else if (frames_to_draw > 0 || views.keys.any_waiting()) {
                 glfwPollEvents();
+            } else if (session->working) {
+                // A clock that runs (seconds left) is redrawn twice a second.
+                glfwWaitEventsTimeout(0.5);
+                ask_for_frames();
             } else {
-                // A clock that runs (seconds left) is redrawn twice a second; otherwise only events wake us.
-                if (session->working) {
-                    glfwWaitEventsTimeout(0.5);
-                    ask_for_frames();
-                } else {
-                    glfwWaitEvents();
-                }
+                glfwWaitEventsTimeout(std::chrono::duration<double>(between_looks).count());
             }
+            if (const auto now = std::chrono::steady_clock::now(); now - last_look >= between_looks) {
+                last_look = now;
+                if (look_at_store(*session, nobody_is_choosing())) ask_for_frames();
+            }
+            if (views.keys.any_waiting()) ask_for_frames();
             if (collect(*session)) ask_for_frames();
             if (frames_to_draw <= 0) continue;
             --frames_to_draw;
-            if (const double now = window.scale() * settings.text_scale; now != scale) {
+            if (const double now = window.scale(settings.text_scale); now != scale) {
                 scale = now;
                 use_scale(brushes, scale);
                 ImGui_ImplOpenGL3_DestroyFontsTexture();
@@ -216,6 +266,7 @@ void run_window(const WindowSettings& settings) {
             clock.begin();
             ImGui_ImplOpenGL3_NewFrame();
             ImGui_ImplGlfw_NewFrame();
+            take_keys(views);
             ImGui::NewFrame();
             const std::vector<Action> actions = draw_frame(*session, views, brushes, places);
             ImGui::Render();
@@ -236,8 +287,17 @@ void run_window(const WindowSettings& settings) {
     ImGui_ImplGlfw_Shutdown();
 }
 
+double text_scale_for(int width, int height) {
+    const double share = std::min(width / 1920.0, height / 1080.0);
+    return std::clamp(std::floor(share * 4.0) / 4.0, 1.0, 3.0);
+}
+
 void save_picture(const WindowSettings& settings, const std::filesystem::path& png) {
     check_scale(settings.text_scale);
+    if (png.extension() != ".png") {
+        throw models::Error("the window is not drawn as \"" + png.extension().string() + "\"", png.string(),
+                            "end the name in .png");
+    }
     if (settings.width < 320 || settings.height < 240 || settings.width > 16384 || settings.height > 16384) {
         throw models::Error("a picture of " + std::to_string(settings.width) + " x " + std::to_string(settings.height) +
                                 " pixels cannot be drawn",
@@ -252,7 +312,7 @@ void save_picture(const WindowSettings& settings, const std::filesystem::path& p
     {
         Brushes brushes;
         brushes.textures.enable();
-        use_scale(brushes, settings.text_scale);
+        use_scale(brushes, settings.text_scale.value_or(text_scale_for(settings.width, settings.height)));
         Views views;
         Places places;
         ImGuiIO& io = ImGui::GetIO();

@@ -14,14 +14,20 @@ struct WindowSettings {
     std::string room;   ///< contamination, where-first, bins
     std::string field;  ///< selected at the start
     int width = 1440, height = 900;
-    double text_scale = 1.0;
+    bool fit_to_screen = true;         ///< no larger than what the screen leaves to windows
+    std::optional<double> text_scale;  ///< none: text_scale_for the size, and what the monitor asks for
 };
+
+/// How large text is drawn in a window or picture of so many pixels where nobody says it: 1 up to 1920 x 1080, with
+/// the size from there on in steps of a quarter (2 at 3840 x 2160), 3 at most.
+double text_scale_for(int width, int height);
 
 /// The window, until it is closed.
 /// @throws models::Error  one sentence where there is no display or no OpenGL 3.3
 void run_window(const WindowSettings& settings);
 
 /// One frame drawn off-screen, without any display, saved as PNG.
+/// @throws models::Error  the name does not end in .png; a size or scale that cannot be drawn; what open_session says
 void save_picture(const WindowSettings& settings, const std::filesystem::path& png);
 
 }  // namespace app::window

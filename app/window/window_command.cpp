@@ -12,10 +12,14 @@ struct WindowCommand {
     WindowSettings settings;
     std::string store;
     std::string picture;
+    std::optional<int> width, height;
 };
 
 int run(WindowCommand& command) {
     command.settings.store = command.store;
+    command.settings.fit_to_screen = !command.width && !command.height;
+    command.settings.width = command.width.value_or(command.settings.width);
+    command.settings.height = command.height.value_or(command.settings.height);
     if (command.picture.empty()) {
         run_window(command.settings);
     } else {
@@ -36,9 +40,10 @@ Command make_window_command() {
             options.option(command->settings.room, "--room", "ROOM", "contamination, where-first or bins");
             options.option(command->settings.field, "--field", "FIELD", "the field that is chosen at the start");
             options.option(command->picture, "--picture", "FILE.png", "draws one frame without a display and saves it");
-            options.option(command->settings.width, "--width", "PX", "of the window or picture");
-            options.option(command->settings.height, "--height", "PX", "of the window or picture");
-            options.option(command->settings.text_scale, "--text-scale", "F", "text size, 0.75 to 3");
+            options.option(command->width, "--width", "PX", "of the window or picture");
+            options.option(command->height, "--height", "PX", "of the window or picture");
+            options.option(command->settings.text_scale, "--text-scale", "F",
+                           "text size, 0.75 to 3; else by the screen's own");
             return [command] { return run(*command); };
         }};
 }

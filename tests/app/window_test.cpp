@@ -1,5 +1,6 @@
 #include "app/window/window.h"
 
+#include <cstdlib>
 #include <tuple>
 
 #include <GLFW/glfw3.h>
@@ -133,7 +134,147 @@ TEST_CASE("all that a pointer chooses is chosen by keys") {
     CHECK(window.session->answer->view.season != 2026);
     window.press('L');
     window.frames(3);
-    CHECK(window.shows("limit " + window.session->limits.at(0).limit_id));
+    CHECK(window.shows("limit " + window.session->limits.fitting.at(0).limit_id));
+}
+
+TEST_CASE("no key is lost that is typed faster than frames are drawn") {
+    WindowDriver window(demo_at("where-first"));
+    window.settle();
+    const auto& rows = window.session->answer->rank.rows;
+    window.session->field = rows.at(0).field;
+    // Three presses and their releases before a single frame: that frame moves three rows.
+    for (int i = 0; i < 3; ++i) {
+        window.views.keys.pressed_now('N');
+        window.views.keys.released_now('N');
+    }
+    window.frames(1);
+    CHECK(window.session->field == rows.at(3).field);
+    window.frames(2);
+    CHECK_FALSE(window.views.keys.any_waiting());
+    CHECK(window.session->field == rows.at(3).field);
+    window.type_at_once({'N', 'N', 'P', 'N'});
+    CHECK(window.session->field == rows.at(5).field);
+    // A room and what is typed into it.
+    window.type_at_once({'2', 'V', 'C', 'V'});
+    CHECK(window.session->room == Room::contamination);
+    CHECK(window.session->layer == app::drawing::MapShows::exceedance);
+    // In a list each press counts, though Dear ImGui counts none.
+    window.type_at_once({'S'});
+    window.frames(3);
+    const int down = ImGui::GetIO().KeyMap[ImGuiKey_UpArrow], enter = ImGui::GetIO().KeyMap[ImGuiKey_Enter];
+    window.type_at_once({down, down, enter});
+    window.settle();
+    CHECK(window.session->answer->view.season == 2024);
+}
+
+TEST_CASE("the window opens on the field that is to be tested first") {
+    WindowDriver window(demo_at("where-first"));
+    window.settle();
+    CHECK(window.session->field == window.session->answer->rank.rows.at(0).field);
+}
+
+TEST_CASE("what is recorded while the window is open is read again by itself or on asking") {
+    namespace fs = std::filesystem;
+    const fs::path folder = fs::temp_directory_path() / ("lodicule-changed-" + std::to_string(::getpid()));
+    fs::create_directories(folder);
+    fs::copy_file(demo_store(), folder / "s.lodicule");
+    WindowSettings settings = demo_at("contamination");
+    settings.store = folder / "s.lodicule";
+    {
+        WindowDriver window(settings);
+        window.settle();
+        CHECK_FALSE(look_at_store(*window.session, true));
+        CHECK_FALSE(window.session->store_changed);
+        const std::size_t tests = window.session->answer->view.data.tests.size();
+        const std::string command = std::string("\"") + LODICULE_PROGRAM + "\" add \"" + settings.store.string() +
+                                    "\" tests test=X1 sample=X1 time=2026-07-20T10:00:00+02:00 don=0.6 unit=mg/kg "
+                                    "stage=standing kind=composite field=R02 chosen_because=plan > /dev/null";
+        REQUIRE(std::system(command.c_str()) == 0);
+        CHECK(look_at_store(*window.session, false));
+        CHECK(window.session->store_changed);
+        window.frames(1);
+        CHECK(window.shows("store has changed"));
+        CHECK_FALSE(look_at_store(*window.session, false));  // somebody is choosing: nothing moves under the hand
+        CHECK_FALSE(window.session->working);
+        CHECK(look_at_store(*window.session, true));
+        CHECK(window.session->working);
+        window.settle();
+        CHECK(window.session->answer->view.data.tests.size() == tests + 1);
+        look_at_store(*window.session, true);
+        CHECK_FALSE(window.session->store_changed);
+        CHECK_FALSE(window.session->working);
+        window.press(GLFW_KEY_F5);
+        const bool reads = window.session->working != nullptr;
+        CHECK(reads);
+        window.settle();
+    }
+    fs::remove_all(folder);
+}
+
+TEST_CASE("the limits in force for the grain come first and a number of one's own can be typed") {
+    WindowDriver window(demo_at("contamination"));
+    window.settle();
+    const app::LimitsToChoose& limits = window.session->limits;
+    REQUIRE(limits.fitting.size() > 4);
+    CHECK(limits.fitting.size() < 20);
+    for (const models::Limit& limit : limits.fitting) {
+        CAPTURE(limit.limit_id);
+        CHECK(limit.limit_id.find("until") == std::string::npos);
+        CHECK(limit.commodity != "maize");
+    }
+    const std::string other = limits.others.at(0).limit_id;
+    window.click("limit");
+    CHECK(window.shows("limit " + limits.fitting.at(0).limit_id));
+    CHECK_FALSE(window.shows("limit " + other));
+    window.click("all limits");
+    CHECK(window.shows("limit " + other));
+    window.click("own limit");
+    window.write("0,9");
+    window.click("take own limit");
+    CHECK_FALSE(window.views.limit_refused.empty());
+    CHECK(window.session->limit == "1.0");
+    window.views.own_limit.clear();
+    window.press(ImGui::GetIO().KeyMap[ImGuiKey_Escape]);
+    window.frames(3);
+    // From the keyboard alone: the list opens with the box in hand.
+    window.press('L');
+    window.frames(3);
+    window.write("0.9");
+    window.press(ImGui::GetIO().KeyMap[ImGuiKey_Enter]);
+    CHECK(window.session->limit == "0.9");
+    window.settle();
+    CHECK(window.session->answer->view.limit->limit_mg_per_kg == 0.9);
+}
+
+TEST_CASE("all bins of the demo are in sight and those where loads go stand first") {
+    const auto [width, height] = GENERATE(std::pair{1280, 800}, std::pair{1920, 1080});
+    WindowDriver window(demo_at("bins", width, height));
+    window.settle();
+    CHECK(window.session->answer->bins.bins.size() == 8);
+    CHECK_FALSE(window.shows("more below"));
+    const app::BinsView& bins = *window.session->answer->view.bins;
+    for (const app::drawing::BinDrawing& bin : window.session->answer->bins.bins) {
+        const bool next = std::any_of(bins.plan.assignments.begin(), bins.plan.assignments.end(),
+                                      [&](const models::Assignment& load) { return load.bin == bin.bin; });
+        CHECK(next == !bin.coming.empty());
+    }
+}
+
+TEST_CASE("bins that do not fit are said to go on below") {
+    WindowSettings settings = demo_at("bins", 1280, 800);
+    settings.text_scale = 2.0;
+    WindowDriver window(settings);
+    window.settle();
+    CHECK(window.shows("more below"));
+}
+
+TEST_CASE("text grows with the picture where nobody sets its size") {
+    CHECK(text_scale_for(1280, 800) == 1.0);
+    CHECK(text_scale_for(1920, 1080) == 1.0);
+    CHECK(text_scale_for(2560, 1440) == 1.25);
+    CHECK(text_scale_for(3840, 2160) == 2.0);
+    CHECK(text_scale_for(1080, 3840) == 1.0);
+    CHECK(text_scale_for(15360, 8640) == 3.0);
 }
 
 TEST_CASE("the room of the bins states the limits of the bins and offers no other") {
@@ -277,6 +418,12 @@ TEST_CASE("an unknown room or season is refused before anything opens") {
     WindowSettings settings = demo_at("bins");
     settings.season = 1999;
     CHECK_THROWS_WITH(open_session(settings, {}), Catch::Contains("no crop records of season 1999"));
+    settings.season = 2026;
+    settings.field = "C2";
+    CHECK_THROWS_WITH(open_session(settings, {}),
+                      Catch::Contains("season 2026 has no field \"C2\"") && Catch::Contains("C02"));
+    settings.field = "U02";  // has parts: the first of them
+    CHECK_THAT(open_session(settings, {})->field, Catch::StartsWith("U02, "));
 }
 
 TEST_CASE("a picture of every room is drawn without a display") {
@@ -300,4 +447,8 @@ TEST_CASE("a picture that cannot be written is refused in words") {
     CHECK_THROWS_WITH(save_picture(demo_at("bins", 800, 600), "/nowhere/at/all.png"),
                       Catch::Contains("the file cannot be written"));
     CHECK_THROWS_WITH(save_picture(demo_at("bins", 10, 10), "x.png"), Catch::Contains("choose 320 x 240"));
+    CHECK_THROWS_WITH(save_picture(demo_at("bins", 800, 600), "x.jpg"), Catch::Contains("end the name in .png"));
+    WindowSettings settings = demo_at("bins", 800, 600);
+    settings.text_scale = 9.0;
+    CHECK_THROWS_WITH(save_picture(settings, "x.png"), Catch::Contains("a text scale of 9 cannot be read"));
 }

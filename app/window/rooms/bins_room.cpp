@@ -51,7 +51,7 @@ void draw_queue(RoomFrame& frame, const Rect& area) {
     ImGui::SetCursorScreenPos({static_cast<float>(area.x), static_cast<float>(y) + em * 0.3F});
     const ImVec2 size{static_cast<float>(area.width), static_cast<float>(area.y + area.height - y) - em * 0.3F};
     // Where the reasons would become a thin column they stand below their load, over the whole width.
-    const bool narrow = size.x < em * 30.0F;
+    const bool narrow = size.x < em * 36.0F;
     if (!ImGui::BeginTable("queue", narrow ? 4 : 5,
                            ImGuiTableFlags_ScrollY | ImGuiTableFlags_RowBg |
                                (narrow ? ImGuiTableFlags_None : ImGuiTableFlags_BordersInnerH),
@@ -71,7 +71,7 @@ void draw_queue(RoomFrame& frame, const Rect& area) {
         ImGui::TableSetupColumn(words::why, ImGuiTableColumnFlags_WidthStretch);
     }
     ImGui::TableHeadersRow();
-    scroll_by_keys(true);
+    scroll_by_keys(frame, true);
     const float reason_width = size.x - em * 2.0F;
     for (const QueueRow& row : rows) {
         ImGui::TableNextRow();
@@ -86,20 +86,32 @@ void draw_queue(RoomFrame& frame, const Rect& area) {
         ImGui::TextUnformatted(row.state.c_str());
         if (!narrow) {
             ImGui::TableNextColumn();
-            ImGui::TextWrapped("%s", row.why.c_str());
-            if (ImGui::IsItemHovered()) {
-                ImGui::BeginTooltip();
-                ImGui::PushTextWrapPos(em * 30.0F);
-                ImGui::TextUnformatted(row.reason.c_str());
-                ImGui::PopTextWrapPos();
-                ImGui::EndTooltip();
-            }
+            draw_wrapped(frame, row.why, static_cast<double>(ImGui::GetContentRegionAvail().x));
+            if (ImGui::IsItemHovered()) show_tip(row.reason);
             continue;
         }
         draw_across_row(frame, row.why, reason_width);
     }
     if (frame.tight) draw_across_row(frame, says, reason_width);
     ImGui::EndTable();
+}
+
+/// Says over the foot of a scrolling place that it goes on.
+void draw_more_below(RoomFrame& frame, const Rect& area) {
+    const double size = frame.brushes.fonts.text_px() * 0.88;
+    ImGui::SetCursorScreenPos({static_cast<float>(area.x), static_cast<float>(area.y + area.height - 1.7 * size)});
+    ImGui::BeginChild("more below", {static_cast<float>(area.width - size), static_cast<float>(1.7 * size)}, false,
+                      ImGuiWindowFlags_NoInputs | ImGuiWindowFlags_NoBackground | ImGuiWindowFlags_NoNav);
+    ImguiPainter painter = screen_painter(frame);
+    const double width = painter.text_width(words::more_below, size, drawing::Weight::bold) + 2.6 * size;
+    const Rect plate{area.x + 0.5 * (area.width - width), area.y + area.height - 1.7 * size, width, 1.6 * size};
+    painter.rect(plate, frame.brushes.theme.accent);
+    const double x = plate.x + 0.5 * size, y = plate.y + 0.55 * size;
+    painter.polygon({{{x, y}, {x + 0.8 * size, y}, {x + 0.4 * size, y + 0.6 * size}}}, frame.brushes.theme.paper);
+    painter.text({x + 1.3 * size, plate.y + 1.15 * size}, words::more_below, size, frame.brushes.theme.paper,
+                 drawing::Align::left, drawing::Weight::bold);
+    frame.places.mark("more below", plate);
+    ImGui::EndChild();
 }
 
 /// The bins no smaller than they can be read; what does not fit is scrolled to.
@@ -116,12 +128,15 @@ void draw_scrolling_bins(RoomFrame& frame, const Rect& area, const drawing::Bins
     ImGui::Dummy({static_cast<float>(width), static_cast<float>(height)});
     if (ImGui::IsItemHovered()) {
         const ImVec2 pointer = ImGui::GetIO().MousePos;
-        const std::string layer = drawing::layer_sentence_under(
-            painter, drawn, figure, look, {static_cast<double>(pointer.x), static_cast<double>(pointer.y)});
-        if (!layer.empty()) show_tip(layer);
+        const drawing::Point at{static_cast<double>(pointer.x), static_cast<double>(pointer.y)};
+        const std::string layer = drawing::layer_sentence_under(painter, drawn, figure, look, at);
+        if (const auto bin = drawing::bin_under(painter, drawn, figure, look, at))
+            show_tip((layer.empty() ? "" : layer + "\n") + drawing::bin_sentences(figure.bins[*bin]));
     }
-    scroll_by_keys(false);
+    scroll_by_keys(frame, false);
+    const bool more = ImGui::GetScrollY() < ImGui::GetScrollMaxY() - 1.0F;
     ImGui::EndChild();
+    if (more) draw_more_below(frame, area);
 }
 
 }  // namespace
@@ -142,10 +157,13 @@ void draw_bins_room(RoomFrame& frame) {
     const double left = std::floor(inside.width * (inside.width < em * 70.0 ? 0.52 : 0.58));
     drawing::BinsFigure figure = answer.bins;
     figure.caution.clear();  // stands at the foot
-    figure.legend_below = frame.tight;
-    if (frame.tight) figure.title.clear();
+    if (frame.tight) figure.subtitle.clear();
+    // Where the next loads go stands first.
+    std::stable_partition(figure.bins.begin(), figure.bins.end(),
+                          [](const drawing::BinDrawing& bin) { return !bin.coming.empty(); });
     const Rect bins{inside.x - margin, inside.y - margin, left + margin, inside.height + margin};
     frame.places.mark("bins", bins);
+    figure.compact = drawing::least_bins_area(painter, bins.width, figure, frame.brushes.look()).height > bins.height;
     draw_scrolling_bins(frame, bins, figure);
     painter.rect({inside.x + left + margin * 0.5, frame.canvas.y, 1.0, inside.height + margin},
                  frame.brushes.theme.line);

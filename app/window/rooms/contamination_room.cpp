@@ -39,16 +39,15 @@ void move_map(RoomFrame& frame, const drawing::MapFigure& figure, const Rect& ca
     if (!ImGui::IsMouseDown(ImGuiMouseButton_Left)) frame.views.dragging = false;
     if (keys_are_ours()) {
         const double step = canvas.width / 12.0;
-        if (ImGui::IsKeyPressed(ImGui::GetKeyIndex(ImGuiKey_LeftArrow))) view.pan(step, 0.0);
-        if (ImGui::IsKeyPressed(ImGui::GetKeyIndex(ImGuiKey_RightArrow))) view.pan(-step, 0.0);
-        if (ImGui::IsKeyPressed(ImGui::GetKeyIndex(ImGuiKey_UpArrow))) view.pan(0.0, step);
-        if (ImGui::IsKeyPressed(ImGui::GetKeyIndex(ImGuiKey_DownArrow))) view.pan(0.0, -step);
-        if (ImGui::IsKeyPressed('=')) view.zoom(1.2, drawing::middle(canvas), canvas);
-        if (ImGui::IsKeyPressed('-')) view.zoom(1.0 / 1.2, drawing::middle(canvas), canvas);
-        if (ImGui::IsKeyPressed('0')) frame.views.map.reset();
+        const int right = presses_of(frame, ImGuiKey_RightArrow) - presses_of(frame, ImGuiKey_LeftArrow);
+        const int down = presses_of(frame, ImGuiKey_DownArrow) - presses_of(frame, ImGuiKey_UpArrow);
+        if (right != 0 || down != 0) view.pan(-step * right, -step * down);
+        if (const int nearer = presses(frame, '=') - presses(frame, '-'); nearer != 0)
+            view.zoom(std::pow(1.2, nearer), drawing::middle(canvas), canvas);
+        if (presses(frame, '0') > 0) frame.views.map.reset();
         if (!frame.session.answer->view.contamination.ranking_only()) {
-            if (ImGui::IsKeyPressed('C', false)) frame.actions.emplace_back(ShowLayer{MapShows::content});
-            if (ImGui::IsKeyPressed('V', false)) frame.actions.emplace_back(ShowLayer{MapShows::exceedance});
+            if (presses(frame, 'C') > 0) frame.actions.emplace_back(ShowLayer{MapShows::content});
+            if (presses(frame, 'V') > 0) frame.actions.emplace_back(ShowLayer{MapShows::exceedance});
         }
     }
 }
@@ -131,7 +130,7 @@ void draw_words(RoomFrame& frame, const drawing::MapFigure& figure, const Rect& 
     }
     y = drawing::draw_map_legend(painter, {text.x, y, text.width, 0.0}, figure, frame.brushes.look());
     ImGui::Dummy({static_cast<float>(text.width), static_cast<float>(y - top)});
-    scroll_by_keys(true);
+    scroll_by_keys(frame, true);
     ImGui::EndChild();
     ImGui::PopStyleColor(2);
 }
@@ -140,7 +139,7 @@ void draw_words(RoomFrame& frame, const drawing::MapFigure& figure, const Rect& 
 void step_through_fields(RoomFrame& frame, const drawing::MapFigure& figure, const Rect& canvas, const Rect& clear) {
     std::vector<std::string> names;
     for (const drawing::MapField& field : figure.fields) names.push_back(field.label);
-    if (const auto name = stepped_name(names, frame.session.field, pressed_step())) {
+    if (const auto name = stepped_name(names, frame.session.field, pressed_step(frame))) {
         frame.actions.emplace_back(ChooseField{*name});
         frame.views.scroll_to = *name;
     }
@@ -213,6 +212,8 @@ void draw_contamination_room(RoomFrame& frame) {
                                    drawing::MapMarks kept = marks;
                                    kept.hovered.reset();
                                    kept.beyond_px = beyond_px;
+                                   kept.names_within = Rect{clear.x, clear.y, clear.width - 0.3 * em,
+                                                            canvas.y + canvas.height - 0.3 * em - clear.y};
                                    drawing::draw_map_canvas(scene, canvas, figure, view, look, kept);
                                });
     if (marks.hovered && marks.hovered != marks.selected)

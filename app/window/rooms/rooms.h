@@ -20,16 +20,23 @@ struct RoomFrame {
 
 /// A sentence beside the pointer, in lines that can be read.
 void show_tip(const std::string& words);
+/// The same at a place where it hides nothing that stands beside what it speaks of.
+void show_tip_at(double x, double y, const std::string& words);
 /// A list of seasons or limits hangs open: the keys are for choosing in it.
 bool a_list_is_open();
 /// The keys are neither for a list nor for a command of the system.
 bool keys_are_ours();
 /// The next or previous of names that a key asks for, none being chosen counting as before the first.
 std::optional<std::string> stepped_name(const std::vector<std::string>& names, const std::string& from, int step);
-/// 1 or -1 where the key for the next or the previous field was pressed, else 0.
-int pressed_step();
+/// How often a key of ours was pressed for this frame; by the key's letter or Dear ImGui's name for it.
+int presses(const RoomFrame& frame, int key);
+int presses_of(const RoomFrame& frame, int imgui_key);
+/// How many fields on, or back where it is below zero, the keys ask for.
+int pressed_step(const RoomFrame& frame);
 /// Page Up and Page Down for the scrolling place that is being drawn; with Shift for the one on the right.
-void scroll_by_keys(bool on_the_right);
+void scroll_by_keys(const RoomFrame& frame, bool on_the_right);
+/// A sentence in lines that are broken at its blanks, never inside a number; the item of Dear ImGui that it fills.
+void draw_wrapped(RoomFrame& frame, const std::string& words, double width);
 /// A sentence over all columns of the table that is being drawn, in a row of its own.
 void draw_across_row(RoomFrame& frame, const std::string& words, float width);
 

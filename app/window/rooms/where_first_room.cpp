@@ -102,6 +102,8 @@ void draw_head(RoomFrame& frame, const drawing::RankFigure& rank, const drawing:
         label(scale.px(limit), baseline, fmt::format(words::ramp_limit, drawing::set_number_text(limit)), em * 0.85,
               drawing::Weight::bold);
         painter.polyline({{scale.px(limit), baseline + em * 0.25}, {scale.px(limit), axis + em * 0.4}}, theme.ink, 1.5);
+        // No number of the axis lies under the line; the limit's own stands above it.
+        if (!frame.tight) places.reserve({scale.px(limit) - em * 0.1, numbers - small, em * 0.2, small});
     }
     painter.polyline({{left, axis}, {left + width, axis}}, theme.soft_ink, 1.0);
     for (const drawing::Tick& tick : drawing::log_ticks(ends.low, ends.high, 6)) {
@@ -118,7 +120,7 @@ void draw_head(RoomFrame& frame, const drawing::RankFigure& rank, const drawing:
 int row_to_show(RoomFrame& frame, const drawing::RankFigure& rank) {
     std::vector<std::string> names;
     for (const drawing::RankRow& row : rank.rows) names.push_back(row.field);
-    if (const auto name = stepped_name(names, frame.session.field, pressed_step())) {
+    if (const auto name = stepped_name(names, frame.session.field, pressed_step(frame))) {
         frame.actions.emplace_back(ChooseField{*name});
         frame.views.scroll_to = *name;
     }
@@ -165,7 +167,7 @@ void draw_ranking(RoomFrame& frame, const Rect& area) {
         ImGui::TableSetupColumn(money ? words::gain_money : words::gain, ImGuiTableColumnFlags_WidthFixed, em * 6.2F);
     if (shows_tests) ImGui::TableSetupColumn(words::tests, ImGuiTableColumnFlags_WidthFixed, em * 2.8F);
     draw_head(frame, rank, ends, money, shows_gain, shows_tests);
-    scroll_by_keys(false);
+    scroll_by_keys(frame, false);
     ImGuiListClipper clipper;
     clipper.Begin(static_cast<int>(rank.rows.size()));
     const int sought = row_to_show(frame, rank);
@@ -185,7 +187,9 @@ void draw_ranking(RoomFrame& frame, const Rect& area) {
             }
             frame.places.mark_last_item("row " + row.field);
             if (r == sought) ImGui::SetScrollHereY(0.5F);
-            if (ImGui::IsItemHovered() && !row.why.empty()) show_tip(row.why);
+            if (ImGui::IsItemHovered() && !row.why.empty())
+                show_tip_at(area.x + area.width + static_cast<double>(em) * 0.5,
+                            static_cast<double>(ImGui::GetItemRectMin().y), row.why);
             ImGui::TableNextColumn();
             if (rank.risk_only) {
                 ImGui::TextUnformatted(row.risk ? drawing::percent_text(*row.risk).c_str() : "–");
@@ -202,7 +206,7 @@ void draw_ranking(RoomFrame& frame, const Rect& area) {
                 } else if (worth_it) {
                     ImGui::TextUnformatted(drawing::rough_text(ranked.expected_gain).c_str());
                 } else {
-                    ImGui::TextDisabled("%s", words::not_worth_a_test);
+                    ImGui::TextDisabled("%s", ranked.test_its_loads ? words::test_its_loads : words::not_worth_a_test);
                 }
             }
             if (shows_tests) {
@@ -296,7 +300,7 @@ void draw_where_first_room(RoomFrame& frame) {
     const Rect beside{inside.x + left + margin, inside.y, inside.width - left, inside.height};
     ImGui::SetCursorScreenPos({static_cast<float>(beside.x), static_cast<float>(beside.y)});
     ImGui::BeginChild("chosen", {static_cast<float>(beside.width), static_cast<float>(beside.height)});
-    scroll_by_keys(true);
+    scroll_by_keys(frame, true);
     const ImVec2 from = ImGui::GetCursorScreenPos();
     draw_chosen(frame,
                 {static_cast<double>(from.x), static_cast<double>(from.y), beside.width - em, beside.height - 1.0});

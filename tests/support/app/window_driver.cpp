@@ -33,7 +33,7 @@ WindowDriver::WindowDriver(const WindowSettings& settings) {
     io.DisplaySize = {static_cast<float>(settings.width), static_cast<float>(settings.height)};
     io.DeltaTime = 1.0F / 60.0F;
     io.MousePos = {-1e6F, -1e6F};
-    brushes.fonts.bake(16.0 * settings.text_scale);
+    brushes.fonts.bake(16.0 * settings.text_scale.value_or(1.0));
     set_style(brushes);
     unsigned char* pixels = nullptr;
     int width = 0, height = 0;
@@ -48,6 +48,7 @@ WindowDriver::~WindowDriver() {
 void WindowDriver::frames(int count) {
     for (int i = 0; i < count; ++i) {
         collect(*session);
+        take_keys(views);
         ImGui::NewFrame();
         const std::vector<Action> actions = draw_frame(*session, views, brushes, places);
         ImGui::Render();
@@ -105,9 +106,24 @@ void WindowDriver::wheel(const std::string& place, double turns) {
 }
 
 void WindowDriver::press(int key) {
-    ImGui::GetIO().KeysDown[key] = true;
+    views.keys.pressed_now(key);
     frames(1);
-    ImGui::GetIO().KeysDown[key] = false;
+    views.keys.released_now(key);
+    frames(2);
+}
+
+void WindowDriver::type_at_once(const std::vector<int>& keys) {
+    for (const int key : keys) {
+        views.keys.pressed_now(key);
+        views.keys.released_now(key);
+    }
+    do {
+        frames(1);
+    } while (views.keys.any_waiting());
+}
+
+void WindowDriver::write(const std::string& words) {
+    ImGui::GetIO().AddInputCharactersUTF8(words.c_str());
     frames(2);
 }
 

@@ -3,6 +3,7 @@
 #include <filesystem>
 #include <memory>
 #include <string>
+#include <vector>
 
 #include "app/window/frame.h"
 #include "app/window/session.h"
@@ -30,6 +31,10 @@ class WindowDriver {
     void drag(const std::string& place, double dx, double dy);
     void wheel(const std::string& place, double turns);
     void press(int key);
+    /// Typed faster than frames are drawn: pressed and let go, all of them, between two frames.
+    void type_at_once(const std::vector<int>& keys);
+    /// Letters and digits into the box that has the focus.
+    void write(const std::string& words);
 
     std::unique_ptr<app::window::Session> session;
     app::window::Views views;
