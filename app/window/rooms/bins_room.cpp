@@ -96,32 +96,36 @@ void draw_queue(RoomFrame& frame, const Rect& area) {
     ImGui::EndTable();
 }
 
-/// Says over the foot of a scrolling place that it goes on.
+double more_below_height(const RoomFrame& frame) {
+    return frame.brushes.fonts.text_px() * 0.88 * 1.7;
+}
+
+/// Says below a scrolling place that it goes on.
 void draw_more_below(RoomFrame& frame, const Rect& area) {
     const double size = frame.brushes.fonts.text_px() * 0.88;
-    ImGui::SetCursorScreenPos({static_cast<float>(area.x), static_cast<float>(area.y + area.height - 1.7 * size)});
-    ImGui::BeginChild("more below", {static_cast<float>(area.width - size), static_cast<float>(1.7 * size)}, false,
-                      ImGuiWindowFlags_NoInputs | ImGuiWindowFlags_NoBackground | ImGuiWindowFlags_NoNav);
     ImguiPainter painter = screen_painter(frame);
     const double width = painter.text_width(words::more_below, size, drawing::Weight::bold) + 2.6 * size;
-    const Rect plate{area.x + 0.5 * (area.width - width), area.y + area.height - 1.7 * size, width, 1.6 * size};
+    const Rect plate{area.x + 0.5 * (area.width - width), area.y, width, area.height};
     painter.rect(plate, frame.brushes.theme.accent);
-    const double x = plate.x + 0.5 * size, y = plate.y + 0.55 * size;
+    const double x = plate.x + 0.5 * size, y = plate.y + 0.6 * size;
     painter.polygon({{{x, y}, {x + 0.8 * size, y}, {x + 0.4 * size, y + 0.6 * size}}}, frame.brushes.theme.paper);
-    painter.text({x + 1.3 * size, plate.y + 1.15 * size}, words::more_below, size, frame.brushes.theme.paper,
+    painter.text({x + 1.3 * size, plate.y + 1.2 * size}, words::more_below, size, frame.brushes.theme.paper,
                  drawing::Align::left, drawing::Weight::bold);
     frame.places.mark("more below", plate);
-    ImGui::EndChild();
 }
 
 /// The bins no smaller than they can be read; what does not fit is scrolled to.
-void draw_scrolling_bins(RoomFrame& frame, const Rect& area, const drawing::BinsFigure& figure) {
+void draw_scrolling_bins(RoomFrame& frame, const Rect& whole, const drawing::BinsFigure& figure) {
     const drawing::Look look = frame.brushes.look();
+    const double strip = more_below_height(frame);
+    const double narrower = whole.width - static_cast<double>(ImGui::GetStyle().ScrollbarSize);
+    const double needed = drawing::least_bins_area(screen_painter(frame), narrower, figure, look).height;
+    Rect area = whole;
+    if (needed > whole.height) area.height -= strip;
     ImGui::SetCursorScreenPos({static_cast<float>(area.x), static_cast<float>(area.y)});
     ImGui::BeginChild("bins", {static_cast<float>(area.width), static_cast<float>(area.height)});
     ImguiPainter painter = screen_painter(frame);
-    const double width = area.width - static_cast<double>(ImGui::GetStyle().ScrollbarSize);
-    const double height = std::max(area.height, drawing::least_bins_area(painter, width, figure, look).height);
+    const double width = narrower, height = std::max(area.height, needed);
     const ImVec2 from = ImGui::GetCursorScreenPos();
     const Rect drawn{static_cast<double>(from.x), static_cast<double>(from.y), width, height};
     drawing::draw_bins_figure(painter, drawn, figure, look);
@@ -136,7 +140,7 @@ void draw_scrolling_bins(RoomFrame& frame, const Rect& area, const drawing::Bins
     scroll_by_keys(frame, false);
     const bool more = ImGui::GetScrollY() < ImGui::GetScrollMaxY() - 1.0F;
     ImGui::EndChild();
-    if (more) draw_more_below(frame, area);
+    if (more) draw_more_below(frame, {area.x, area.y + area.height, area.width, strip});
 }
 
 }  // namespace
