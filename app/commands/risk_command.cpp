@@ -26,7 +26,7 @@ struct RiskCommand {
 };
 
 template <typename T>
-Json or_null(const std::optional<T>& value) {
+Json number_or_null(const std::optional<T>& value) {
     return value ? Json(*value) : Json(nullptr);
 }
 
@@ -50,13 +50,13 @@ Json json_of(const SeasonView& view, const models::DiseaseModel& model) {
         Json row;
         row["field"] = ground_name(crop.field, crop.part);
         row["kind"] = risk.kind == models::RiskKind::index ? "index" : "probability";
-        row["value"] = or_null(risk.value);
-        row["low"] = or_null(risk.low);
-        row["high"] = or_null(risk.high);
-        row["missing_hours_low"] = or_null(risk.missing_hours.low);
-        row["missing_hours_high"] = or_null(risk.missing_hours.high);
-        row["flowering_date_low"] = or_null(risk.flowering_date.low);
-        row["flowering_date_high"] = or_null(risk.flowering_date.high);
+        row["value"] = number_or_null(risk.value);
+        row["low"] = number_or_null(risk.low);
+        row["high"] = number_or_null(risk.high);
+        row["missing_hours_low"] = number_or_null(risk.missing_hours.low);
+        row["missing_hours_high"] = number_or_null(risk.missing_hours.high);
+        row["flowering_date_low"] = number_or_null(risk.flowering_date.low);
+        row["flowering_date_high"] = number_or_null(risk.flowering_date.high);
         const auto flowering = models::flowering_day(crop);
         row["flowering_date"] = flowering ? Json(models::to_text(*flowering)) : Json(nullptr);
         row["low_to_high_leaves_out"] = "error of the model's coefficients";

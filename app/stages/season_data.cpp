@@ -28,6 +28,12 @@ SeasonData read_season_data(const geo::Store& store) {
     }
     for (std::size_t c = 0; c < data.crops.size(); ++c) data.crops_by_field[data.crops[c].field].push_back(c);
     if (data.work) data.joined = geo::join_samples(data.fields, data.samples, *data.work);
+    // Who only buys grain has no crop records: his seasons are those of his loads.
+    if (data.seasons.empty()) {
+        for (const models::Load& load : data.loads) data.seasons.push_back(season_of_load(data, load));
+        std::sort(data.seasons.begin(), data.seasons.end());
+        data.seasons.erase(std::unique(data.seasons.begin(), data.seasons.end()), data.seasons.end());
+    }
     return data;
 }
 
@@ -82,7 +88,7 @@ int season_of_load(const SeasonData& data, const models::Load& load) {
 
 int newest_season(const SeasonData& data) {
     if (data.seasons.empty()) {
-        throw models::Error("the store has no crop records, so no season can be looked at", "",
+        throw models::Error("the store has no crop records and no loads, so no season can be looked at", "",
                             "import a crops table: lodicule import STORE crops FILE.csv");
     }
     return data.seasons.back();

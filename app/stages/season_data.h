@@ -19,7 +19,7 @@ namespace app {
 /// Everything of the store but the weather, read once: what the stages of the work draw on.
 struct SeasonData {
     std::optional<geo::WorkSystem> work;
-    std::vector<int> seasons;
+    std::vector<int> seasons;  ///< with crop records; where there are none at all, with loads
     std::vector<models::Field> fields;
     std::vector<models::CropRecord> crops;  ///< all seasons
     std::vector<models::Station> stations;
@@ -54,8 +54,8 @@ int season_of_load(const SeasonData& data, const models::Load& load);
 /// Index of a sample by its name; nullopt where there is none.
 std::optional<std::size_t> sample_index(const SeasonData& data, const std::string& sample);
 
-/// The newest season with a crop record.
-/// @throws models::Error  the store has no crop records
+/// The newest of the seasons.
+/// @throws models::Error  the store has neither crop records nor loads
 int newest_season(const SeasonData& data);
 
 /// The limit that the user names (a limit_id or a number), in force at the harvest of the season.

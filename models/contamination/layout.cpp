@@ -20,6 +20,11 @@ std::string field_season_name(const FieldSeason& f) {
 
 namespace {
 
+/// "1 sample has", "2 samples have".
+std::string how_many_have(int count, const char* thing) {
+    return fmt::format("{} {}{}", count, thing, count == 1 ? " has" : "s have");
+}
+
 bool outside_the_model(ChosenBecause why) {
     return why == ChosenBecause::looked_bad || why == ChosenBecause::asked || why == ChosenBecause::unknown;
 }
@@ -201,9 +206,9 @@ void Layout::flag_outside_choices() {
     for (std::size_t i = 0; i < n; ++i) chosen_outside_[i] = outside[i] > 0 && inside[i] == 0;
     if (flagged > 0)
         notes_.push_back(
-            fmt::format("{} samples were taken because something looked bad, was asked for, or for no recorded "
-                        "reason: what they say is widened.",
-                        flagged));
+            fmt::format("{} {} taken because something looked bad, was asked for, or for no recorded reason: what is "
+                        "said by them is widened.",
+                        flagged, flagged == 1 ? "sample was" : "samples were"));
 }
 
 int Layout::season_of_sample(const GrainSample& sample) const {
@@ -349,11 +354,11 @@ void Layout::lay_sites() {
             }
     }
     if (without_mass > 0 && !settings_.strip_error.own_sampling_cv)
-        notes_.push_back(fmt::format("{} samples have no recorded mass: {} g is assumed for their sampling error.",
-                                     without_mass, settings_.strip_error.assumed_mass_g));
+        notes_.push_back(fmt::format("{} no recorded mass: {} g is assumed for the sampling error.",
+                                     how_many_have(without_mass, "sample"), settings_.strip_error.assumed_mass_g));
     if (without_portion > 0 && !settings_.strip_error.own_preparation_cv)
-        notes_.push_back(fmt::format("{} tests have no recorded portion: {} g is assumed for their preparation error.",
-                                     without_portion, settings_.strip_error.assumed_portion_g));
+        notes_.push_back(fmt::format("{} no recorded portion: {} g is assumed for the preparation error.",
+                                     how_many_have(without_portion, "test"), settings_.strip_error.assumed_portion_g));
 }
 
 void Layout::lay_blocks() {

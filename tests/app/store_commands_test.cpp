@@ -2,6 +2,7 @@
 #include <filesystem>
 #include <fstream>
 #include <iostream>
+#include <map>
 
 #include <catch2/catch.hpp>
 #include <unistd.h>
@@ -12,6 +13,7 @@
 #include "app/commands/import_command.h"
 #include "app/commands/new_command.h"
 #include "app/commands/season_options.h"
+#include "app/workflow.h"
 #include "geo/check.h"
 #include "geo/store/store.h"
 #include "models/error.h"
@@ -133,4 +135,33 @@ TEST_CASE("a size of cells that is no length is refused in one sentence") {
                               "10.");
     }
     CHECK_NOTHROW(app::commands::require_cell_size(0.5));
+}
+
+TEST_CASE("who only buys grain and has no fields is told which load goes to which bin") {
+    const StoreBench bench;
+    const std::string store = bench.path("mill.lodicule");
+    REQUIRE(bench.run({"new", store}) == 0);
+    CHECK_THROWS_WITH(app::look_at_season(geo::Store::open(store, geo::Store::Access::read_only), {}),
+                      Catch::Contains("no crop records and no loads"));
+    const auto add = [&](std::vector<std::string> words) {
+        words.insert(words.begin(), {"add", store});
+        REQUIRE(bench.run(words) == 0);
+    };
+    add({"bins", "bin=M1", "capacity_t=60", "purpose=food", "limit_id=eu-food-wheat", "opening_mass_t=0"});
+    add({"bins", "bin=M2", "capacity_t=60", "purpose=hold", "opening_mass_t=0"});
+    for (const auto& [load, don] : {std::pair{"B1", "don=<0.2"}, std::pair{"B2", "don=4.1"}}) {
+        const std::string name = load;
+        add({"loads", "load=" + name, "time=2026-08-01T10:00:00+02:00", "commodity=wheat", "net_t=24"});
+        add({"samples", "sample=S" + name, "stage=truck", "kind=composite", "load=" + name, "increments=10"});
+        add({"tests", "test=T" + name, "time=2026-08-01T10:20:00+02:00", "sample=S" + name, don, "unit=mg/kg"});
+    }
+    app::Question question;
+    question.upto = app::Upto::bins;
+    const app::SeasonView view = app::look_at_season(geo::Store::open(store, geo::Store::Access::read_only), question);
+    CHECK(view.season == 2026);
+    REQUIRE(view.bins);
+    std::map<std::string, std::string> bin_of;
+    for (const models::Assignment& load : view.bins->plan.assignments) bin_of[load.name] = load.bin;
+    CHECK(bin_of["B1"] == "M1");
+    CHECK(bin_of["B2"] != "M1");
 }

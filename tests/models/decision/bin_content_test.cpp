@@ -12,7 +12,7 @@ namespace {
 using models::DrawOff;
 using models::MoveKind;
 
-models::Bin bin_of(const std::string& name, DrawOff rule, double opening_t = 0.0) {
+models::Bin ledger_bin(const std::string& name, DrawOff rule, double opening_t = 0.0) {
     models::Bin bin;
     bin.bin = name;
     bin.capacity_t = 500.0;
@@ -21,7 +21,7 @@ models::Bin bin_of(const std::string& name, DrawOff rule, double opening_t = 0.0
     return bin;
 }
 
-models::Load load_of(const std::string& name, std::optional<double> net_t = {}) {
+models::Load ledger_load(const std::string& name, std::optional<double> net_t = {}) {
     models::Load load;
     load.load = name;
     load.net_t = net_t;
@@ -50,7 +50,7 @@ using Shares = std::vector<std::pair<std::string, double>>;
 
 models::BinLedger two_loads_drawn(DrawOff rule, double drawn_t) {
     return models::ledger_of_moves(
-        {bin_of("B", rule)}, {load_of("L1"), load_of("L2")},
+        {ledger_bin("B", rule)}, {ledger_load("L1"), ledger_load("L2")},
         {move_of(1, "L1", "B", 20), move_of(2, "L2", "B", 10), move_of(3, "B", "out", drawn_t, MoveKind::withdrawn)});
 }
 
@@ -71,7 +71,7 @@ TEST_CASE("an unknown draw off counts as mixed and says that the order is not kn
 }
 
 TEST_CASE("what lay in a bin first is its lowest layer") {
-    const auto ledger = models::ledger_of_moves({bin_of("B", DrawOff::first_in, 12.5)}, {load_of("L1")},
+    const auto ledger = models::ledger_of_moves({ledger_bin("B", DrawOff::first_in, 12.5)}, {ledger_load("L1")},
                                                 {move_of(1, "L1", "B", 20), move_of(2, "B", "out", 12.5)});
     REQUIRE(ledger.outbound.size() == 1);
     CHECK(shares(ledger.outbound[0].portions) == Shares{{"opening of B", 12.5}});
@@ -79,9 +79,10 @@ TEST_CASE("what lay in a bin first is its lowest layer") {
 }
 
 TEST_CASE("grain moved between bins keeps its origin and its order") {
-    const auto ledger = models::ledger_of_moves(
-        {bin_of("A", DrawOff::first_in), bin_of("B", DrawOff::first_in)}, {load_of("L1"), load_of("L2")},
-        {move_of(1, "L1", "A", 20), move_of(2, "L2", "A", 20), move_of(3, "A", "B", 30)});
+    const auto ledger =
+        models::ledger_of_moves({ledger_bin("A", DrawOff::first_in), ledger_bin("B", DrawOff::first_in)},
+                                {ledger_load("L1"), ledger_load("L2")},
+                                {move_of(1, "L1", "A", 20), move_of(2, "L2", "A", 20), move_of(3, "A", "B", 30)});
     CHECK(shares(ledger.bin("A").by_source()) == Shares{{"L2", 10.0}});
     REQUIRE(ledger.bin("B").layers.size() == 2);
     CHECK(ledger.bin("B").layers[0].portions[0].source == "L1");
@@ -90,7 +91,7 @@ TEST_CASE("grain moved between bins keeps its origin and its order") {
 
 TEST_CASE("turning a bin makes one layer of what was turned") {
     const auto ledger = models::ledger_of_moves(
-        {bin_of("A", DrawOff::first_in)}, {load_of("L1"), load_of("L2")},
+        {ledger_bin("A", DrawOff::first_in)}, {ledger_load("L1"), ledger_load("L2")},
         {move_of(1, "L1", "A", 20), move_of(2, "L2", "A", 20), move_of(3, "A", "A", 40, MoveKind::turned)});
     REQUIRE(ledger.bin("A").layers.size() == 1);
     CHECK(ledger.bin("A").mass_t() == 40.0);
@@ -98,27 +99,28 @@ TEST_CASE("turning a bin makes one layer of what was turned") {
 
 TEST_CASE("moves count in the order of time and not of the table") {
     const auto ledger =
-        models::ledger_of_moves({bin_of("B", DrawOff::first_in)}, {load_of("L1"), load_of("L2")},
+        models::ledger_of_moves({ledger_bin("B", DrawOff::first_in)}, {ledger_load("L1"), ledger_load("L2")},
                                 {move_of(3, "B", "out", 20), move_of(2, "L2", "B", 10), move_of(1, "L1", "B", 20)});
     CHECK(shares(ledger.bin("B").by_source()) == Shares{{"L2", 10.0}});
 }
 
 TEST_CASE("a wrong bin used is put right by a corrected move") {
     const auto ledger = models::ledger_of_moves(
-        {bin_of("A", DrawOff::mixed), bin_of("B", DrawOff::mixed)}, {load_of("L1", 20.0), load_of("L2")},
+        {ledger_bin("A", DrawOff::mixed), ledger_bin("B", DrawOff::mixed)},
+        {ledger_load("L1", 20.0), ledger_load("L2")},
         {move_of(1, "L1", "A", 20), move_of(2, "L2", "A", 10), move_of(3, "L1", "B", 20, MoveKind::corrected)});
     CHECK(shares(ledger.bin("A").by_source()) == Shares{{"L2", 10.0}});
     CHECK(shares(ledger.bin("B").by_source()) == Shares{{"L1", 20.0}});
     CHECK_THROWS_WITH(
         models::ledger_of_moves(
-            {bin_of("A", DrawOff::mixed), bin_of("B", DrawOff::mixed)}, {load_of("L1", 20.0)},
+            {ledger_bin("A", DrawOff::mixed), ledger_bin("B", DrawOff::mixed)}, {ledger_load("L1", 20.0)},
             {move_of(1, "L1", "A", 20), move_of(2, "A", "out", 5), move_of(3, "L1", "B", 20, MoveKind::corrected)}),
         Catch::Contains("5.0 t of it went out with move M2"));
 }
 
 TEST_CASE("a rejected lot comes back with what was in it") {
     const auto ledger = models::ledger_of_moves(
-        {bin_of("A", DrawOff::first_in), bin_of("H", DrawOff::mixed)}, {load_of("L1"), load_of("L2")},
+        {ledger_bin("A", DrawOff::first_in), ledger_bin("H", DrawOff::mixed)}, {ledger_load("L1"), ledger_load("L2")},
         {move_of(1, "L1", "A", 20), move_of(2, "L2", "A", 20), move_of(3, "A", "out", 30, MoveKind::withdrawn),
          move_of(4, "out", "H", 30, MoveKind::rejected)});
     CHECK(shares(ledger.bin("H").by_source()) == Shares{{"L1", 20.0}, {"L2", 10.0}});
@@ -127,7 +129,8 @@ TEST_CASE("a rejected lot comes back with what was in it") {
 
 TEST_CASE("a result that comes after dumping finds its load again") {
     const auto ledger = models::ledger_of_moves(
-        {bin_of("A", DrawOff::first_in), bin_of("B", DrawOff::first_in)}, {load_of("L1"), load_of("L2")},
+        {ledger_bin("A", DrawOff::first_in), ledger_bin("B", DrawOff::first_in)},
+        {ledger_load("L1"), ledger_load("L2")},
         {move_of(1, "L1", "A", 25), move_of(2, "A", "out", 5, MoveKind::withdrawn), move_of(3, "A", "B", 3.5)});
     CHECK(ledger.where_is_in_words("L1") ==
           "load L1 has been moved: 16.5 t of it lie in bin A, 3.5 t of it lie in bin B, 5.0 t of it left bin A with "
@@ -137,8 +140,8 @@ TEST_CASE("a result that comes after dumping finds its load again") {
 
 TEST_CASE("moves that cannot have happened are refused in one sentence") {
     const auto play = [](std::vector<models::Move> moves) {
-        models::ledger_of_moves({bin_of("B1", DrawOff::mixed, 10.0), bin_of("B2", DrawOff::mixed)},
-                                {load_of("L1", 20.0)}, moves);
+        models::ledger_of_moves({ledger_bin("B1", DrawOff::mixed, 10.0), ledger_bin("B2", DrawOff::mixed)},
+                                {ledger_load("L1", 20.0)}, moves);
     };
     CHECK_THROWS_WITH(play({move_of(1, "B1", "out", 10.051)}),
                       Catch::Contains("10.051 t are to leave bin B1, in which 10.0 t lie"));
@@ -156,15 +159,16 @@ TEST_CASE("moves that cannot have happened are refused in one sentence") {
     CHECK_THROWS_WITH(play({move_of(1, "B1", "L1", 3)}), Catch::Contains("grain cannot go from B1 to L1"));
     CHECK_THROWS_WITH(play({move_of(1, "B1", "B1", 3)}), Catch::Contains("into itself"));
     CHECK_THROWS_WITH(play({move_of(1, "out", "B1", 3, MoveKind::rejected)}), Catch::Contains("none was sent out"));
-    CHECK_THROWS_WITH(models::ledger_of_moves({bin_of("B", DrawOff::mixed, -1.0)}, {}, {}),
+    CHECK_THROWS_WITH(models::ledger_of_moves({ledger_bin("B", DrawOff::mixed, -1.0)}, {}, {}),
                       Catch::Contains("opening mass of -1 t"));
-    CHECK_THROWS_WITH(models::ledger_of_moves({bin_of("B", DrawOff::mixed), bin_of("B", DrawOff::mixed)}, {}, {}),
-                      Catch::Contains("listed twice"));
+    CHECK_THROWS_WITH(
+        models::ledger_of_moves({ledger_bin("B", DrawOff::mixed), ledger_bin("B", DrawOff::mixed)}, {}, {}),
+        Catch::Contains("listed twice"));
 }
 
 TEST_CASE("a move that names a little more than there is takes what there is") {
     const auto ledger = models::ledger_of_moves(
-        {bin_of("B1", DrawOff::mixed, 10.0), bin_of("B2", DrawOff::mixed)}, {load_of("L1", 20.0)},
+        {ledger_bin("B1", DrawOff::mixed, 10.0), ledger_bin("B2", DrawOff::mixed)}, {ledger_load("L1", 20.0)},
         {move_of(1, "L1", "B2", 20.04), move_of(2, "B1", "out", 10.05), move_of(3, "B2", "B1", 20.05)});
     CHECK(shares(ledger.bin("B1").by_source()) == Shares{{"L1", 20.0}});
     CHECK(ledger.bin("B2").mass_g() == 0);
@@ -172,8 +176,8 @@ TEST_CASE("a move that names a little more than there is takes what there is") {
 }
 
 TEST_CASE("a move that cannot have happened is set aside and the others stand") {
-    const std::vector<models::Bin> bins = {bin_of("B1", DrawOff::mixed, 10.0), bin_of("B2", DrawOff::mixed)};
-    const std::vector<models::Load> loads = {load_of("L1", 20.0), load_of("L2", 5.0)};
+    const std::vector<models::Bin> bins = {ledger_bin("B1", DrawOff::mixed, 10.0), ledger_bin("B2", DrawOff::mixed)};
+    const std::vector<models::Load> loads = {ledger_load("L1", 20.0), ledger_load("L2", 5.0)};
     const std::vector<models::Move> good = {move_of(1, "L1", "B2", 20), move_of(5, "B2", "B1", 4),
                                             move_of(7, "L2", "B2", 5)};
     std::vector<models::Move> moves = good;
@@ -208,10 +212,10 @@ TEST_CASE("whatever is moved in whatever order no gram is lost or made") {
     for (int sequence = 0; sequence < 300; ++sequence) {
         std::vector<models::Bin> bins;
         for (int b = 0; b < 4; ++b) {
-            bins.push_back(bin_of("B" + std::to_string(b), static_cast<DrawOff>(below(4)), below(3) * 11.1234567));
+            bins.push_back(ledger_bin("B" + std::to_string(b), static_cast<DrawOff>(below(4)), below(3) * 11.1234567));
         }
         std::vector<models::Load> loads;
-        for (int l = 0; l < 12; ++l) loads.push_back(load_of("L" + std::to_string(l)));
+        for (int l = 0; l < 12; ++l) loads.push_back(ledger_load("L" + std::to_string(l)));
         std::vector<models::Move> moves;
         for (int step = 0; step < 40; ++step) {
             const std::string bin = "B" + std::to_string(below(4)), other = "B" + std::to_string(below(4));
@@ -291,12 +295,12 @@ TEST_CASE("the content of a bin is the mean of its loads in every draw") {
 }
 
 TEST_CASE("opening contents are drawn with their mean and spread and do not depend on other bins") {
-    models::Bin known = bin_of("A", DrawOff::mixed, 40.0);
+    models::Bin known = ledger_bin("A", DrawOff::mixed, 40.0);
     known.opening_mean_mg_per_kg = 0.8;
     known.opening_sd_mg_per_kg = 0.3;
-    models::Bin exact = bin_of("C", DrawOff::mixed, 40.0);
+    models::Bin exact = ledger_bin("C", DrawOff::mixed, 40.0);
     exact.opening_mean_mg_per_kg = 0.5;
-    const models::Bin unknown = bin_of("D", DrawOff::mixed, 40.0);
+    const models::Bin unknown = ledger_bin("D", DrawOff::mixed, 40.0);
     const int n = 40000;
     const auto draws = models::opening_draws({unknown, known, exact}, n, 5);
     REQUIRE(draws.sources == std::vector<std::string>{"opening of A", "opening of C"});
