@@ -16,11 +16,11 @@ namespace vector_file_test {
 
 namespace fs = std::filesystem;
 
-struct Folder {
+struct VectorFolder {
     fs::path path =
         fs::temp_directory_path() / ("vector_file_test_" + std::to_string(reinterpret_cast<std::uintptr_t>(this)));
-    Folder() { fs::create_directories(path); }
-    ~Folder() { fs::remove_all(path); }
+    VectorFolder() { fs::create_directories(path); }
+    ~VectorFolder() { fs::remove_all(path); }
 };
 
 std::string bytes_of(const fs::path& file) {
@@ -48,7 +48,7 @@ geo::VectorLayer fields() {
 using namespace vector_file_test;
 
 TEST_CASE("map files are the same bytes each time they are written") {
-    const Folder folder;
+    const VectorFolder folder;
     for (const char* ending : {".gpkg", ".geojson", ".shp"}) {
         INFO(ending);
         const fs::path one = folder.path / (std::string("one") + ending),
@@ -63,7 +63,7 @@ TEST_CASE("map files are the same bytes each time they are written") {
 }
 
 TEST_CASE("map files come back as outlines with the areas and attributes that went in") {
-    const Folder folder;
+    const VectorFolder folder;
     for (const char* ending : {".gpkg", ".geojson", ".shp"}) {
         INFO(ending);
         const fs::path file = folder.path / (std::string("fields") + ending);
@@ -88,7 +88,7 @@ TEST_CASE("map files come back as outlines with the areas and attributes that we
 }
 
 TEST_CASE("degrees are written digit for digit in a GeoPackage and to seven decimals in GeoJSON") {
-    const Folder folder;
+    const VectorFolder folder;
     const geo::OutlineDeg outline{{{{4.1234567890123456, 56.000000000000007}, {9.1, 56.0}, {9.1, 56.1}}, {}}};
     for (const char* ending : {".gpkg", ".geojson"}) {
         const fs::path file = folder.path / (std::string("exact") + ending);
@@ -108,7 +108,7 @@ TEST_CASE("degrees are written digit for digit in a GeoPackage and to seven deci
 }
 
 TEST_CASE("points and lines have layers of their own in one GeoPackage") {
-    const Folder folder;
+    const VectorFolder folder;
     const fs::path file = folder.path / "season.gpkg";
     const geo::VectorLayer samples{
         "samples", {{"sample", geo::ColumnKind::text}}, {{models::PointM{10, 20}, {std::string("s1")}}}};
@@ -126,7 +126,7 @@ TEST_CASE("points and lines have layers of their own in one GeoPackage") {
 }
 
 TEST_CASE("a map file is refused where it cannot be what was asked for") {
-    const Folder folder;
+    const VectorFolder folder;
     CHECK_THROWS_WITH(geo::write_vector_file(folder.path / "a.dwg", {fields()}, work),
                       Catch::Contains(R"(not written as ".dwg")"));
     CHECK_THROWS_WITH(geo::write_vector_file(folder.path / "a.geojson", {fields(), fields()}, work),
