@@ -20,7 +20,8 @@ namespace models {
 namespace con = contamination;
 
 struct ContaminationModel::State {
-    explicit State(con::Layout the_layout) : layout(std::move(the_layout)) {}
+    State(const ContaminationInput& input, const ContaminationPriors& priors, const ContaminationSettings& settings)
+        : layout(input, priors, settings) {}
     con::Layout layout;
     con::Linearisation linearisation;
     std::vector<con::PointPosterior> points;  ///< those with weight; weights add up to 1
@@ -198,7 +199,7 @@ struct FutureReading {
 
 ContaminationModel fit_contamination(const ContaminationInput& input, const ContaminationPriors& priors,
                                      const ContaminationSettings& settings, const Progress& progress) {
-    auto state = std::make_shared<State>(con::Layout(input, priors, settings));
+    auto state = std::make_shared<State>(input, priors, settings);
     const con::Layout& layout = state->layout;
     Learnt& learnt = state->learnt;
     learnt.notes = layout.notes();

@@ -70,6 +70,8 @@ class Layout {
  public:
     /// @throws Error  see fit_contamination
     Layout(ContaminationInput input, const ContaminationPriors& priors, const ContaminationSettings& settings);
+    Layout(const Layout&) = delete;  // the samples point at the error models in its settings
+    Layout& operator=(const Layout&) = delete;
 
     GaussianLaw law(const Parameters& p, const Linearisation& at) const;
     Linearisation first_linearisation() const;
