@@ -1,12 +1,11 @@
 #include "app/drawing/figures/bins_figure.h"
 
 #include <algorithm>
-#include <cmath>
-#include <functional>
 
 #include <fmt/format.h>
 
 #include "app/drawing/chart.h"
+#include "app/drawing/figures/bin_layers.h"
 #include "app/drawing/figures/sheet.h"
 #include "app/drawing/numbers.h"
 #include "app/words.h"
@@ -14,12 +13,6 @@
 namespace app::drawing {
 
 namespace {
-
-double mass_of(const BinDrawing& bin) {
-    double mass_t = 0.0;
-    for (const auto& layer : bin.layers) mass_t += layer.mass_t;
-    return mass_t;
-}
 
 ContentScale scale_of(const BinsFigure& figure) {
     if (figure.scale) return *figure.scale;
@@ -79,16 +72,10 @@ double legend_column_px(const BinsFigure& figure, const Look& look) {
     return (figure.compact ? 12.0 : 15.0) * look.text_px;
 }
 
-/// One bin with its words: a heading above, the body with the layers, the intervals beside it, sentences below. Between
-/// body and intervals stand the names of the layers where some layer is too thin for its own.
-struct Cell {
-    Rect area, body, names, strip;
-};
-
 struct Layout {
     Rect room;
     double legend_top = 0.0, legend_height = 0.0;
-    std::vector<Cell> cells;
+    std::vector<BinCell> cells;
 };
 
 constexpr double words_share = 0.9;  // of the text size, for what stands below a bin
@@ -166,139 +153,6 @@ double draw_sentences(Painter& painter, const BinDrawing& bin, bool compact, dou
     return top;
 }
 
-/// What is drawn from the floor up: the layers, or one block where the grain lies mixed or its order is not known.
-std::vector<BinLayer> blocks_of(const BinDrawing& bin) {
-    if (bin.layered || bin.layers.size() < 2) return bin.layers;
-    return {{fmt::format(words::bin_mixed, bin.layers.size()), mass_of(bin), bin.mean_mg_per_kg, bin.low90_mg_per_kg,
-             bin.high90_mg_per_kg}};
-}
-
-constexpr double name_pitch = 1.2;       // from name to name, in sizes of it
-constexpr double name_indent_em = 0.55;  // of a name beside its layer, for the line that leads to it
-
-double least_name_px(const Look& look) {
-    return std::max(look.least_text_px, 0.66 * look.text_px);
-}
-
-/// The layers of a bin as they are drawn.
-struct Layer {
-    BinLayer grain;
-    Rect band;
-    double row_y = 0.0;  ///< the middle of its name and of its interval
-    bool named = true;
-};
-struct Stack {
-    std::vector<Layer> layers;
-    double name_px = 0.0;
-    bool names_beside = false;
-    bool numbers = true;  ///< the content stands beside each name
-    int unnamed = 0;
-};
-
-double height_of_layer(const BinLayer& layer, const BinDrawing& bin, const Rect& body) {
-    const double full = std::max(bin.capacity_t, mass_of(bin));
-    return full > 0.0 ? body.height * layer.mass_t / full : 0.0;
-}
-
-bool wants_names_beside(const BinDrawing& bin, const Rect& body, const Look& look) {
-    const std::vector<BinLayer> blocks = blocks_of(bin);
-    return blocks.size() > 1 && std::any_of(blocks.begin(), blocks.end(), [&](const BinLayer& layer) {
-               return height_of_layer(layer, bin, body) < 1.1 * least_name_px(look);
-           });
-}
-
-/// Names beside the layers, as near to them as they can stand; where even the smallest have no room, the thickest
-/// layers keep theirs and the others are counted.
-void spread_names(Stack& stack, const Rect& body, const Look& look) {
-    const auto count = static_cast<double>(stack.layers.size());
-    stack.name_px = std::clamp(body.height / (name_pitch * count), least_name_px(look),
-                               std::max(least_name_px(look), 0.85 * look.text_px));
-    const double pitch = name_pitch * stack.name_px;
-    const auto room = static_cast<std::size_t>(std::max(1.0, body.height / pitch + 1e-6));
-    if (stack.layers.size() > room) {
-        std::vector<double> heights;
-        for (const Layer& layer : stack.layers) heights.push_back(layer.band.height);
-        std::sort(heights.begin(), heights.end(), std::greater<>());
-        const double least = heights[room - 1];
-        std::size_t named = 0;
-        for (Layer& layer : stack.layers) {
-            layer.named = layer.band.height > least && named + 1 < room;
-            named += layer.named;
-        }
-        stack.unnamed = static_cast<int>(stack.layers.size() - named);
-    }
-    std::vector<double> wanted;
-    for (const Layer& layer : stack.layers)
-        if (layer.named) wanted.push_back(body.y + body.height - layer.row_y);
-    const double top = body.height - (stack.unnamed > 0 ? 1.5 : 0.5) * pitch;
-    const std::vector<double> places = spread_apart(wanted, pitch, 0.5 * pitch, top);
-    std::size_t next = 0;
-    for (Layer& layer : stack.layers)
-        if (layer.named) layer.row_y = body.y + body.height - places[next++];
-}
-
-std::string number_of(const BinLayer& grain) {
-    return grain.median_mg_per_kg ? number_text(*grain.median_mg_per_kg) : "?";
-}
-
-/// Whether a name, and the number where one stands beside it, fits into its own band: in one line, or in two without
-/// breaking a word.
-bool fits_inside(const Painter& painter, const Layer& layer, const Stack& stack, double size, const Rect& body,
-                 const Look& look) {
-    const double em = look.text_px, height = layer.band.height;
-    const double number =
-        stack.numbers ? painter.text_width(number_of(layer.grain), size, Weight::bold) + 0.5 * em : 0.0;
-    const double width = body.width - number - 0.7 * em;
-    if (height < 1.05 * size) return false;
-    if (painter.text_width(layer.grain.load, size) <= width) return true;
-    const auto lines = wrapped(painter, layer.grain.load, size, std::max(width, size));
-    return lines.size() == 2 && height > 2.45 * size && lines[0] + " " + lines[1] == layer.grain.load;
-}
-
-/// The largest size in which every name fits into its own band; the least where none does.
-double name_size_inside(const Painter& painter, const Stack& stack, const Rect& body, const Look& look) {
-    const double least = least_name_px(look);
-    double size = std::max(least, 0.85 * look.text_px);
-    const auto all_fit = [&] {
-        return std::all_of(stack.layers.begin(), stack.layers.end(),
-                           [&](const Layer& layer) { return fits_inside(painter, layer, stack, size, body, look); });
-    };
-    while (size > least && !all_fit()) size = std::max(least, size - 0.5);
-    return size;
-}
-
-Stack stack_of(const Painter& painter, const BinDrawing& bin, const Cell& cell, const Look& look) {
-    Stack stack;
-    double floor_y = cell.body.y + cell.body.height;
-    for (BinLayer& block : blocks_of(bin)) {
-        const double height = height_of_layer(block, bin, cell.body);
-        floor_y -= height;
-        stack.layers.push_back(
-            {std::move(block), {cell.body.x, floor_y, cell.body.width, height}, floor_y + 0.5 * height, true});
-    }
-    stack.names_beside = cell.names.width > 0.0;
-    if (stack.names_beside) {
-        spread_names(stack, cell.body, look);
-        stack.numbers = std::all_of(stack.layers.begin(), stack.layers.end(), [&](const Layer& layer) {
-            return painter.text_width(layer.grain.load, stack.name_px) + 0.4 * stack.name_px +
-                       painter.text_width(number_of(layer.grain), stack.name_px, Weight::bold) <=
-                   cell.names.width - name_indent_em * look.text_px;
-        });
-    } else {
-        // Of grain that lies mixed the mean is told below the bin.
-        stack.numbers = bin.layers.size() == stack.layers.size();
-        stack.name_px = name_size_inside(painter, stack, cell.body, look);
-        // Rather a whole name alone than a part of it beside its number, which the interval tells as well.
-        if (stack.numbers && !std::all_of(stack.layers.begin(), stack.layers.end(), [&](const Layer& layer) {
-                return fits_inside(painter, layer, stack, stack.name_px, cell.body, look);
-            })) {
-            stack.numbers = false;
-            stack.name_px = name_size_inside(painter, stack, cell.body, look);
-        }
-    }
-    return stack;
-}
-
 std::string fill_in_words(const BinDrawing& bin) {
     const double mass_t = mass_of(bin);
     const std::string capacity = set_number_text(bin.capacity_t) + " t";
@@ -340,7 +194,7 @@ double words_of_row(const Painter& painter, const BinsFigure& figure, int first,
            (axis_em + 0.4) * look.text_px;
 }
 
-std::vector<Cell> cells_of(const Painter& painter, const Rect& room, const BinsFigure& figure, const Look& look) {
+std::vector<BinCell> cells_of(const Painter& painter, const Rect& room, const BinsFigure& figure, const Look& look) {
     const double em = look.text_px, gap = gap_between_bins_em * em, gap_down = gap_between_rows(figure, look);
     const auto count = static_cast<int>(figure.bins.size());
     // Of all numbers of rows the one that leaves the bodies largest, with a width that still takes words.
@@ -362,14 +216,14 @@ std::vector<Cell> cells_of(const Painter& painter, const Rect& room, const BinsF
         body = std::max(0.0, b);
     }
     const double heading = heading_lines(painter, figure, width, look) * line_height * em + 0.2 * em;
-    std::vector<Cell> cells;
+    std::vector<BinCell> cells;
     double row_top = room.y, height = 0.0;
     for (int i = 0; i < count; ++i) {
         if (i % columns == 0) {
             row_top += i > 0 ? height + gap_down : 0.0;
             height = words_of_row(painter, figure, i, columns, width, look) + body;
         }
-        Cell cell;
+        BinCell cell;
         cell.area = {room.x + i % columns * (width + gap), row_top, width, height};
         const double top = cell.area.y + heading;
         const bool beside =
@@ -402,73 +256,7 @@ Layout layout_of(const Painter& painter, const Rect& room, const BinsFigure& fig
     return layout;
 }
 
-void draw_name_inside(Painter& painter, const Layer& layer, const Stack& stack, Colour fill, const Look& look) {
-    const Rect& band = layer.band;
-    const double em = look.text_px, size = stack.name_px;
-    if (band.height < 1.05 * size) return;
-    const Colour ink = readable_ink_on(fill);
-    const double left = band.x + 0.35 * em, middle_y = band.y + 0.5 * band.height;
-    double width = band.width - 0.7 * em;
-    if (stack.numbers) {
-        const std::string number = number_of(layer.grain);
-        painter.text({left + width, middle_y + 0.35 * size}, number, size, ink, Align::right, Weight::bold);
-        width -= painter.text_width(number, size, Weight::bold) + 0.5 * em;
-    }
-    const bool two =
-        painter.text_width(layer.grain.load, size) > width && fits_inside(painter, layer, stack, size, band, look);
-    if (two)
-        paragraph(painter, left, middle_y - line_height * size, layer.grain.load, size, width, ink, Weight::regular, 2);
-    else
-        painter.text({left, middle_y + 0.35 * size}, shortened(painter, layer.grain.load, size, width), size, ink);
-}
-
-/// The name at the end of a line that leads to its layer.
-void draw_name_beside(Painter& painter, const Layer& layer, const Stack& stack, const Cell& cell, const Look& look) {
-    const double em = look.text_px, size = stack.name_px, thin = std::max(look.hairline_px, em / 16.0);
-    const double edge = cell.names.x, x = edge + name_indent_em * em, right = edge + cell.names.width;
-    const double middle_y = layer.band.y + 0.5 * layer.band.height, baseline = layer.row_y + 0.35 * size;
-    painter.polyline({{edge, middle_y}, {x - 0.25 * em, layer.row_y}, {x - 0.05 * em, layer.row_y}},
-                     look.theme.soft_ink, thin);
-    double width = right - x;
-    if (stack.numbers) {
-        const std::string number = number_of(layer.grain);
-        painter.text({right, baseline}, number, size, look.theme.ink, Align::right, Weight::bold);
-        width -= painter.text_width(number, size, Weight::bold) + 0.4 * size;
-    }
-    painter.text({x, baseline}, shortened(painter, layer.grain.load, size, width), size, look.theme.ink);
-}
-
-void draw_layers(Painter& painter, const BinDrawing& bin, const Cell& cell, const ContentScale& scale,
-                 const Scale& axis, const Look& look) {
-    const Theme& theme = look.theme;
-    const double em = look.text_px, thin = std::max(look.hairline_px, em / 16.0);
-    const Stack stack = stack_of(painter, bin, cell, look);
-    for (const Layer& layer : stack.layers) {
-        const Rect& band = layer.band;
-        const Colour fill = layer.grain.median_mg_per_kg ? scale.colour(*layer.grain.median_mg_per_kg) : theme.unknown;
-        painter.rect(band, fill);
-        painter.polyline({{band.x, band.y}, {band.x + band.width, band.y}}, theme.paper, 1.5 * thin);
-        if (!stack.names_beside)
-            draw_name_inside(painter, layer, stack, fill, look);
-        else if (layer.named)
-            draw_name_beside(painter, layer, stack, cell, look);
-        if (!layer.grain.median_mg_per_kg) continue;
-        const double median = *layer.grain.median_mg_per_kg;
-        const double thickness = stack.names_beside ? 0.7 * stack.name_px : std::min(0.5 * em, 0.7 * band.height);
-        if (layer.named)
-            draw_interval(painter, axis, layer.row_y, thickness,
-                          {median, layer.grain.low90_mg_per_kg.value_or(median),
-                           layer.grain.high90_mg_per_kg.value_or(median), 0.0, 0.0},
-                          fill, look);
-    }
-    if (stack.unnamed > 0)
-        painter.text({cell.names.x + name_indent_em * em, cell.body.y + 0.85 * stack.name_px},
-                     shortened(painter, fmt::format(words::bin_unnamed_layers, stack.unnamed), stack.name_px,
-                               cell.names.width - name_indent_em * em),
-                     stack.name_px, theme.soft_ink);
-}
-
-void draw_bin(Painter& painter, const BinDrawing& bin, bool compact, const Cell& cell, const ContentScale& scale,
+void draw_bin(Painter& painter, const BinDrawing& bin, bool compact, const BinCell& cell, const ContentScale& scale,
               const Scale& ends, const Look& look) {
     const Theme& theme = look.theme;
     const double em = look.text_px, wall = std::max(1.5 * look.hairline_px, em / 8.0);
@@ -597,24 +385,17 @@ std::string layer_sentence_under(const Painter& painter, const Rect& area, const
     MeasuringPainter measure(painter);
     const Layout layout = layout_of(measure, draw_sheet(measure, area, words_of(figure), look), figure, look);
     for (std::size_t i = 0; i < layout.cells.size(); ++i) {
-        const Cell& cell = layout.cells[i];
+        const BinCell& cell = layout.cells[i];
         if (!overlap(cell.area, {px.x, px.y, 1e-9, 1e-9})) continue;
-        const Stack stack = stack_of(measure, figure.bins[i], cell, look);
-        const bool over_body = px.x < cell.body.x + cell.body.width;
-        for (const Layer& layer : stack.layers) {
-            const double half =
-                stack.names_beside && !over_body ? 0.5 * name_pitch * stack.name_px : 0.5 * layer.band.height;
-            const double y = stack.names_beside && !over_body ? layer.row_y : layer.band.y + half;
-            if (std::abs(px.y - y) > half) continue;
-            const BinLayer& grain = layer.grain;
-            const std::string content =
-                !grain.median_mg_per_kg ? words::layer_unknown
-                : grain.low90_mg_per_kg && grain.high90_mg_per_kg
-                    ? fmt::format(words::layer_content, number_text(*grain.median_mg_per_kg),
-                                  interval_text(*grain.low90_mg_per_kg, *grain.high90_mg_per_kg))
-                    : mg_per_kg_text(*grain.median_mg_per_kg);
-            return fmt::format(words::layer_sentence, grain.load, tonnes_text(grain.mass_t), content);
-        }
+        const LayerStack stack = stack_of(measure, figure.bins[i], cell, look);
+        const BinLayer* const grain = layer_under(stack, cell, px);
+        if (grain == nullptr) continue;
+        const std::string content = !grain->median_mg_per_kg ? words::layer_unknown
+                                    : grain->low90_mg_per_kg && grain->high90_mg_per_kg
+                                        ? fmt::format(words::layer_content, number_text(*grain->median_mg_per_kg),
+                                                      interval_text(*grain->low90_mg_per_kg, *grain->high90_mg_per_kg))
+                                        : mg_per_kg_text(*grain->median_mg_per_kg);
+        return fmt::format(words::layer_sentence, grain->load, tonnes_text(grain->mass_t), content);
     }
     return "";
 }
