@@ -119,10 +119,12 @@ std::string who_names(Database& database, const tables::Kind& kind, const Record
 }
 
 void moves_must_stand_without(const Store& store, const std::string& name) {
+    const std::vector<models::Bin> bins = store.bins();
+    const std::vector<models::Load> loads = store.loads();
     std::vector<models::Move> moves = store.moves();
-    const auto before = impossible_of(store, moves);
+    const auto before = impossible_of(bins, loads, moves);
     std::erase_if(moves, [&](const models::Move& move) { return move.move == name; });
-    for (const auto& [later, move] : impossible_of(store, moves)) {
+    for (const auto& [later, move] : impossible_of(bins, loads, moves)) {
         if (before.count(later) != 0) continue;
         throw models::Error(fmt::format("without it move {} could not have happened: {}", later, move.why),
                             "move " + name, fmt::format("withdraw or correct move {} first", later));

@@ -74,10 +74,11 @@ models::Move move_in(const Cells& cells) {
     return move;
 }
 
-std::map<std::string, models::ImpossibleMove> impossible_of(const Store& store,
+std::map<std::string, models::ImpossibleMove> impossible_of(const std::vector<models::Bin>& bins,
+                                                            const std::vector<models::Load>& loads,
                                                             const std::vector<models::Move>& moves) {
     std::map<std::string, models::ImpossibleMove> found;
-    const models::BinLedger ledger = models::ledger_of_possible_moves(store.bins(), store.loads(), moves);
+    const models::BinLedger ledger = models::ledger_of_possible_moves(bins, loads, moves);
     for (const models::ImpossibleMove& move : ledger.impossible) found.emplace(move.move, move);
     return found;
 }
@@ -90,15 +91,10 @@ std::map<std::size_t, RowRefusal> impossible_moves(Target& target, const Store& 
     if (arriving.empty()) return refused;
     const std::vector<models::Bin> bins = store.bins();
     const std::vector<models::Load> loads = store.loads();
-    const auto impossible = [&](const std::vector<models::Move>& all) {
-        std::map<std::string, models::ImpossibleMove> found;
-        for (auto& move : models::ledger_of_possible_moves(bins, loads, all).impossible) found.emplace(move.move, move);
-        return found;
-    };
-    const auto before = impossible(moves);
+    const auto before = impossible_of(bins, loads, moves);
     std::vector<models::Move> together = moves;
     for (const ArrivingMove& one : arriving) put_in(together, one.move);
-    const auto after = impossible(together);
+    const auto after = impossible_of(bins, loads, together);
     std::set<std::string> names;
     for (const ArrivingMove& one : arriving) {
         names.insert(one.move.move);
@@ -119,7 +115,7 @@ std::map<std::size_t, RowRefusal> impossible_moves(Target& target, const Store& 
         if (refused.count(one.row) != 0) continue;
         std::vector<models::Move> with = moves;
         put_in(with, one.move);
-        const auto found = impossible(with);
+        const auto found = impossible_of(bins, loads, with);
         if (const auto victim = robbed(found); victim != found.end()) {
             refused.emplace(one.row, RowRefusal{"mass_t",
                                                 fmt::format("with it the later move {} could not have happened: {}",

@@ -195,8 +195,10 @@ std::map<std::size_t, RowRefusal> impossible_moves(Target& target, const Store& 
                                                    std::size_t rows);
 /// The move of a row; its other words are left out.
 models::Move move_in(const Cells& cells);
-/// Those of the moves that cannot have happened, by name.
-std::map<std::string, models::ImpossibleMove> impossible_of(const Store& store, const std::vector<models::Move>& moves);
+/// Those of the moves that cannot have happened between these bins and loads, by name.
+std::map<std::string, models::ImpossibleMove> impossible_of(const std::vector<models::Bin>& bins,
+                                                            const std::vector<models::Load>& loads,
+                                                            const std::vector<models::Move>& moves);
 
 void import_table(Target& target, const Store& store, const tables::Kind& kind, const tables::Csv& csv,
                   const tables::ColumnMap& map);
