@@ -6,6 +6,7 @@
 #include <numbers>
 #include <utility>
 
+#include "models/spatial/kernels/circle.h"
 #include "models/spatial/kernels/kernels.h"
 
 namespace models {
@@ -53,22 +54,11 @@ class NormalStream {
     static double unit(std::uint32_t high, std::uint32_t low) {
         return (static_cast<double>((std::uint64_t{high >> 6} << 26) | (low >> 6)) + 0.5) * 0x1p-52;
     }
-    /// Cosine and sine of a share of a full turn: the nearest quarter turn, and Taylor series for the rest (at most an
-    /// eighth of a turn, where they are as exact as a double).
+    /// Cosine and sine of a share of a full turn: the nearest quarter turn, and the series for the rest.
     static std::pair<double, double> on_circle(double turn) {
         const int quarter = static_cast<int>(4.0 * turn + 0.5);
-        const double x = 0.5 * std::numbers::pi * (4.0 * turn - quarter), y = x * x;
-        const double sine =
-            x * (1.0 + y * (-1.0 / 6.0 +
-                            y * (1.0 / 120.0 +
-                                 y * (-1.0 / 5040.0 +
-                                      y * (1.0 / 362880.0 + y * (-1.0 / 39916800.0 +
-                                                                 y * (1.0 / 6227020800.0 - y / 1307674368000.0)))))));
-        const double cosine =
-            1.0 + y * (-0.5 + y * (1.0 / 24.0 +
-                                   y * (-1.0 / 720.0 +
-                                        y * (1.0 / 40320.0 +
-                                             y * (-1.0 / 3628800.0 + y * (1.0 / 479001600.0 - y / 87178291200.0))))));
+        double cosine = 0.0, sine = 0.0;
+        kernels::cosine_and_sine(0.5 * std::numbers::pi * (4.0 * turn - quarter), cosine, sine);
         switch (quarter & 3) {
             case 0:
                 return {cosine, sine};

@@ -5,6 +5,7 @@
 
 #include <cstdint>
 
+#include "models/spatial/kernels/circle.h"
 #include "models/spatial/kernels/kernel_body.h"
 
 namespace models::kernels {
@@ -161,18 +162,9 @@ void normals(const NormalArrays& stream, std::uint64_t first, std::uint64_t step
         turn = (turn - 1.0) + 0x1p-53;
         const Lanes radius = (-2.0 * share.log()).sqrt();
         const Lanes quarter = (4.0 * turn + 0.5).floor();
-        const Lanes x = 1.57079632679489661923 * (4.0 * turn - quarter), y = x * x;
-        const Lanes sine =
-            x * (1.0 + y * (-1.0 / 6.0 +
-                            y * (1.0 / 120.0 +
-                                 y * (-1.0 / 5040.0 +
-                                      y * (1.0 / 362880.0 + y * (-1.0 / 39916800.0 +
-                                                                 y * (1.0 / 6227020800.0 - y / 1307674368000.0)))))));
-        const Lanes cosine =
-            1.0 + y * (-0.5 + y * (1.0 / 24.0 +
-                                   y * (-1.0 / 720.0 +
-                                        y * (1.0 / 40320.0 +
-                                             y * (-1.0 / 3628800.0 + y * (1.0 / 479001600.0 - y / 87178291200.0))))));
+        const Lanes x = 1.57079632679489661923 * (4.0 * turn - quarter);
+        Lanes cosine, sine;
+        cosine_and_sine(x, cosine, sine);
         // After odd quarters of a turn cosine and sine change places; signs by halves of a turn. All of it exact.
         const Lanes halves = (0.5 * quarter).floor(), odd = quarter - 2.0 * halves;
         const Lanes later_halves = (0.5 * (quarter + 1.0)).floor();

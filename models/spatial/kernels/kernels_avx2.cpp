@@ -3,21 +3,12 @@
 
 #ifdef __AVX2__
 
-#include "models/spatial/kernels/chebyshev_body.h"
-#include "models/spatial/kernels/fourier_body.h"
-#include "models/spatial/kernels/local_body.h"
-#include "models/spatial/kernels/variogram_body.h"
+#include "models/spatial/kernels/table_body.h"
 
 namespace models::kernels {
 
 const KernelTable* avx2_table() {
-    static constexpr KernelTable table{"avx2",          covariances,         factor,
-                                       factor_tile,     solve_below,         take_off,
-                                       inverse_columns, forward_solve,       backward_solve,
-                                       dense_tile,      chebyshev_tile,      near_data,
-                                       pair_sums,       side_by_side::lanes, squared_distances,
-                                       factor_systems,  krige_systems,       fourier,
-                                       normals,         condition_systems};
+    static constexpr KernelTable table = table_of("avx2");
     return &table;
 }
 
