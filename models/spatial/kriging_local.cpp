@@ -9,6 +9,7 @@
 #include <fmt/format.h>
 
 #include "models/error.h"
+#include "models/spatial/nearest_few.h"
 #include "models/spatial/parallel.h"
 
 namespace models {
@@ -74,34 +75,6 @@ LocalKriging::LocalKriging(const PreparedData& data, const PreparedCovariance& c
 }
 
 namespace {
-
-/// The nearest few, whoever comes: a heap, farthest first.
-class NearestFew {
- public:
-    using Entry = std::pair<double, Eigen::Index>;  ///< squared distance, and the number that breaks ties
-
-    void start(std::size_t wanted) {
-        wanted_ = wanted;
-        heap_.clear();
-    }
-    void offer(const Entry& entry) {
-        if (heap_.size() < wanted_) {
-            heap_.push_back(entry);
-            std::push_heap(heap_.begin(), heap_.end());
-        } else if (entry < heap_.front()) {
-            std::pop_heap(heap_.begin(), heap_.end());
-            heap_.back() = entry;
-            std::push_heap(heap_.begin(), heap_.end());
-        }
-    }
-    /// Whether nothing at this squared distance or beyond can come in.
-    bool closed_at(double squared) const { return heap_.size() >= wanted_ && squared > heap_.front().first; }
-    const std::vector<Entry>& entries() const { return heap_; }
-
- private:
-    std::size_t wanted_ = 0;
-    std::vector<Entry> heap_;
-};
 
 /// Sector of a separation, clockwise from north; a sector holds its first edge.
 std::size_t sector_of(double east, double north, int sectors) {

@@ -9,6 +9,7 @@
 
 #include <nanoflann.hpp>
 
+#include "models/spatial/nearest_few.h"
 #include "models/spatial/parallel.h"
 
 namespace models {
@@ -71,29 +72,19 @@ struct TellNearer {
     }
 };
 
-/// The nearest `wanted` places with a number below `before`.
-struct NearestOfEarlier {
+/// Offers the places with a number below `before`.
+struct OfferEarlier {
     using DistanceType = double;
     std::uint32_t before;
-    std::size_t wanted;
-    std::vector<std::pair<double, std::uint32_t>> heap;  ///< farthest first
+    NearestFew& few;
 
-    bool full() const { return heap.size() == wanted; }
+    bool full() const { return few.full(); }
     double worstDist() const {
-        return full() ? heap.front().first * a_little_farther + std::numeric_limits<double>::min()
+        return full() ? few.farthest_squared() * a_little_farther + std::numeric_limits<double>::min()
                       : std::numeric_limits<double>::max();
     }
     bool addPoint(double squared_distance, std::uint32_t number) {
-        const std::pair<double, std::uint32_t> entry{squared_distance, number};
-        if (number >= before) return true;
-        if (heap.size() < wanted) {
-            heap.push_back(entry);
-            std::push_heap(heap.begin(), heap.end());
-        } else if (entry < heap.front()) {
-            std::pop_heap(heap.begin(), heap.end());
-            heap.back() = entry;
-            std::push_heap(heap.begin(), heap.end());
-        }
+        if (number < before) few.offer({squared_distance, static_cast<Eigen::Index>(number)});
         return true;
     }
 };
@@ -151,17 +142,14 @@ std::vector<int> nearest_before(const Eigen::VectorXd& x, const Eigen::VectorXd&
         parallel_blocks(
             static_cast<long long>((end - begin + places_a_block - 1) / places_a_block), threads,
             [&](long long block) {
-                NearestOfEarlier search{0, wanted, {}};
+                NearestFew few;
                 const std::size_t from = begin + static_cast<std::size_t>(block) * places_a_block;
                 for (std::size_t i = from; i < std::min(end, from + places_a_block); ++i) {
-                    search.before = static_cast<std::uint32_t>(i);
-                    search.heap.clear();
-                    const auto at = static_cast<Eigen::Index>(i);
-                    search_places(tree, x[at], y[at], search);
-                    std::sort_heap(search.heap.begin(), search.heap.end());
-                    for (std::size_t k = 0; k < search.heap.size(); ++k) {
-                        found[i * wanted + k] = static_cast<int>(search.heap[k].second);
-                    }
+                    few.start(wanted);
+                    OfferEarlier search{static_cast<std::uint32_t>(i), few};
+                    search_places(tree, x[static_cast<Eigen::Index>(i)], y[static_cast<Eigen::Index>(i)], search);
+                    std::size_t at = i * wanted;
+                    for (const NearestFew::Entry& entry : few.sorted()) found[at++] = static_cast<int>(entry.second);
                 }
             },
             part, "finding neighbours");
