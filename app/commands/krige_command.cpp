@@ -20,7 +20,6 @@
 #include "models/spatial/indicator.h"
 #include "models/spatial/kriging_shapes.h"
 #include "models/spatial/sphere_kriging.h"
-#include "models/spatial/variogram_likelihood.h"
 
 namespace app::commands {
 
@@ -28,38 +27,21 @@ namespace {
 
 models::VariogramFit given_or_fitted(const KrigeRequest& request, const PointSet& points,
                                      const models::Progress& progress) {
-    models::VariogramFit fit;
     if (request.variogram) {
+        models::VariogramFit fit;
         fit.model = models::VariogramModel::parse(*request.variogram);
         fit.method = "given";
         fit.settled = true;
         fit.message = "given";
         return fit;
     }
-    const std::string method = request.fit.value_or("least-squares");
-    const std::vector<std::string> methods = {"least-squares", "reml", "ml"};
-    if (std::find(methods.begin(), methods.end(), method) == methods.end()) {
-        const std::string near = models::nearest_name(method, methods);
-        throw models::Error("there is no way to fit called \"" + method + "\"" +
-                                (near.empty() ? "" : "; did you mean \"" + near + "\"?"),
-                            "--fit", "write least-squares, reml or ml, or give a model by --variogram");
-    }
-    if (method != "least-squares") {
-        const auto kind = method == "reml" ? models::LikelihoodKind::restricted : models::LikelihoodKind::full;
-        for (const char* shape : {"spherical", "exponential"}) {
-            models::VariogramFit one = models::fit_variogram_by_likelihood(
-                points.data, shapes_to_fit(std::string("nugget + ") + shape), kind, progress);
-            const bool better = fit.model.terms.empty() || (one.settled && !fit.settled) ||
-                                (one.settled == fit.settled && one.objective > fit.objective);
-            if (better) fit = one;
-        }
-        return fit;
-    }
+    if (fits_likelihood(request.fit)) return fit_as_chosen(request.fit, points.data, {}, progress);
     const Eigen::VectorXd values = points.data.drift.cols() > 0
                                        ? models::drift_residuals(points.data.values, points.data.drift)
                                        : points.data.values;
-    return models::fit_variogram(
-        models::experimental_variogram(points.data.positions_m, values, {}, points.data.error_variances, progress));
+    const auto classes =
+        models::experimental_variogram(points.data.positions_m, values, {}, points.data.error_variances, progress);
+    return fit_as_chosen(request.fit, points.data, classes, progress);
 }
 
 /// With too few pairs or nothing that varies: the mean everywhere, with the spread of the values (or next to none).
@@ -82,8 +64,9 @@ models::VariogramFit variogram_for(const KrigeRequest& request, const PointSet& 
 void check_request(const KrigeRequest& request) {
     const int ways = (request.at ? 1 : 0) + (request.cell_m ? 1 : 0) + (request.like ? 1 : 0);
     if (ways > 1) throw models::Error("--at, --cell and --like exclude one another", "", "give one of them");
-    if (request.variogram && request.fit) {
-        throw models::Error("--variogram and --fit exclude one another", "", "give one of them");
+    if (request.variogram && request.fit.made()) {
+        throw models::Error("--variogram and --fit exclude one another, and so --shape, --weights and --fit-neighbours",
+                            "", "give a model or say how to fit one");
     }
     if (ways == 0 && !request.cross_validate && !request.folds && !request.over && !request.along) {
         throw models::Error(
@@ -237,8 +220,9 @@ int run_indicators(const KrigeRequest& request, const PointSet& points, const st
         return 0;
     }
     fmt::print(
-        "{} points, {} thresholds; the chances of {} of {} places were corrected to a distribution, by at most {}\n",
-        points.data.values.size(), thresholds.size(), found.corrected, cells, on_screen(found.largest_correction));
+        "{} points, {} threshold{}; the chances of {} of {} places were corrected to a distribution, by at most {}\n",
+        points.data.values.size(), thresholds.size(), thresholds.size() == 1 ? "" : "s", found.corrected, cells,
+        on_screen(found.largest_correction));
     fmt::print("written: {}\n", *request.out);
     return 0;
 }
@@ -500,8 +484,9 @@ Command make_krige_command() {
         "krige", "Estimates between the points of a plain table, with their variance.", [](Options& options) {
             auto request = std::make_shared<KrigeRequest>();
             declare_point_columns(options, request->columns);
-            options.option(request->variogram, "--variogram", "MODEL", "the model, as text (see below)");
-            options.option(request->fit, "--fit", "METHOD", "fit one instead: least-squares (default), reml, ml");
+            options.option(request->variogram, "--variogram", "MODEL",
+                           "the model, as text (see below); else one is fitted");
+            declare_fit_choice(options, request->fit);
             options.option(request->at, "--at", "FILE.csv", "estimate at the places of this table");
             options.option(request->cell_m, "--cell", "M", "estimate on a grid of cells of this size");
             options.option(request->extent, "--extent", "X0,Y0,X1,Y1", "of the grid (the box around the points)");

@@ -6,6 +6,7 @@
 
 #include <Eigen/Core>
 
+#include "app/commands/fit_choice.h"
 #include "app/commands/point_columns.h"
 #include "models/geometry.h"
 #include "models/spatial/kriging.h"
@@ -15,7 +16,8 @@ namespace app::commands {
 /// What was asked of `krige`.
 struct KrigeRequest {
     PointColumns columns;
-    std::optional<std::string> variogram, fit, at, extent, like, drift, block, out, residuals, indicator, over, along;
+    FitChoice fit;
+    std::optional<std::string> variogram, at, extent, like, drift, block, out, residuals, indicator, over, along;
     std::optional<double> cell_m, within_m, mean, limit;
     std::optional<int> neighbours, sectors, at_least, simulate, seed, folds;
     bool normal_score = false, great_circle = false, cross_validate = false, json = false, yes = false, timing = false;

@@ -105,63 +105,6 @@ std::vector<double> numbers_in_list(const std::string& list, const std::string& 
     return numbers;
 }
 
-models::VariogramModel shapes_to_fit(const std::string& text) {
-    // Bare names get the numbers that a whole model would have; they are found by the fit.
-    std::string whole;
-    std::size_t begin = 0;
-    while (begin <= text.size()) {
-        const std::size_t end = std::min(text.find('+', begin), text.size());
-        std::string term(trimmed(std::string_view(text).substr(begin, end - begin)));
-        if (!term.empty() && term.find(' ') == std::string::npos) {
-            const bool without_range = term == "nugget" || term == "error" || term == "linear" || term == "power";
-            term += without_range ? " 0" : " 0 range 1";
-        }
-        whole += (whole.empty() ? "" : " + ") + term;
-        begin = end + 1;
-    }
-    return models::VariogramModel::parse(whole);
-}
-
-std::string fit_as_json(const models::VariogramFit& fit) {
-    nlohmann::ordered_json out;
-    out["nugget"] = fit.model.nugget();
-    if (fit.model.error() > 0.0) out["error"] = fit.model.error();
-    out["terms"] = nlohmann::ordered_json::array();
-    for (const models::VariogramTerm& term : fit.model.terms) {
-        using enum models::VariogramShape;
-        if (term.shape == nugget || term.shape == error) continue;
-        nlohmann::ordered_json one = {{"shape", std::string(models::name_of(term.shape))},
-                                      {"partial_sill", term.partial_sill}};
-        if (term.shape != linear && term.shape != power) {
-            one["range"] = term.range_m;
-            one["practical_range"] = term.practical_range_m();
-        }
-        if (term.shape == matern) one["smoothness"] = term.smoothness;
-        if (term.shape == power) one["exponent"] = term.exponent;
-        if (term.shape == hole && term.damping_m > 0.0) one["damping"] = term.damping_m;
-        if (term.ratio != 1.0) {
-            one["azimuth_deg"] = term.azimuth_deg;
-            one["ratio"] = term.ratio;
-        }
-        out["terms"].push_back(one);
-    }
-    out["model"] = fit.model.to_text();
-    out["method"] = fit.method;
-    out["objective"] = fit.objective;
-    out["settled"] = fit.settled;
-    out["pure_nugget"] = fit.pure_nugget;
-    out["at_bound"] = fit.at_bound;
-    out["message"] = fit.message;
-    if (fit.approximation) {
-        out["approximation"] = {{"neighbours", fit.approximation->neighbours},
-                                {"log_likelihood_change_with_twice", fit.approximation->change_with_twice},
-                                {"compared_places", fit.approximation->compared_places},
-                                {"log_likelihood_error_there", fit.approximation->error_there}};
-    }
-    if (!fit.notes.empty()) out["notes"] = fit.notes;
-    return out.dump();
-}
-
 std::string on_screen(double value) {
     return geo::tables::number_text(four_digits(value));
 }

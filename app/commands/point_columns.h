@@ -32,10 +32,6 @@ PointSet read_points(const PointColumns& columns, const std::vector<std::string>
 
 std::vector<std::string> names_in_list(const std::string& list);
 std::vector<double> numbers_in_list(const std::string& list, const std::string& option);
-/// "nugget + spherical" or a whole model, of which the sills and ranges are ignored.
-models::VariogramModel shapes_to_fit(const std::string& text);
-/// The fit as JSON text: {nugget, terms:[{shape, partial_sill, range, ..}], model, method, settled, message, ..}.
-std::string fit_as_json(const models::VariogramFit& fit);
 /// Four significant digits, for a person; --json and files keep all.
 std::string on_screen(double value);
 /// The model as text that --variogram takes again, with four digits.

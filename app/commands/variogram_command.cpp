@@ -6,6 +6,7 @@
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
+#include "app/commands/fit_choice.h"
 #include "app/commands/point_columns.h"
 #include "app/commands/terminal_progress.h"
 #include "app/table_text.h"
@@ -22,28 +23,11 @@ namespace {
 struct VariogramRequest {
     PointColumns columns;
     std::optional<double> cutoff_m, width_m, tolerance_deg;
-    std::optional<std::string> direction_deg, boundaries_m, shapes, drift;
-    std::string weights = "pairs-over-distance", fit = "least-squares";
+    std::optional<std::string> direction_deg, boundaries_m, drift;
+    FitChoice fit;
     std::optional<double> indicator;
     bool robust = false, gls = false, map = false, json = false;
 };
-
-models::FitWeights weights_named(const std::string& name) {
-    const std::vector<std::pair<std::string, models::FitWeights>> known = {
-        {"pairs-over-distance", models::FitWeights::pairs_over_distance_squared},
-        {"pairs-over-gamma", models::FitWeights::pairs_over_gamma_squared},
-        {"pairs", models::FitWeights::pairs},
-        {"equal", models::FitWeights::equal}};
-    std::vector<std::string> names;
-    for (const auto& [known_name, weights] : known) {
-        if (known_name == name) return weights;
-        names.push_back(known_name);
-    }
-    const std::string near = models::nearest_name(name, names);
-    throw models::Error(
-        "there are no weights \"" + name + "\"" + (near.empty() ? "" : "; did you mean \"" + near + "\"?"), "--weights",
-        "write pairs-over-distance, pairs-over-gamma, pairs or equal");
-}
 
 void print_readable(const std::vector<models::VariogramClass>& classes, const models::VariogramFit& fit, bool directed,
                     const std::string& units) {
@@ -62,31 +46,6 @@ void print_readable(const std::vector<models::VariogramClass>& classes, const mo
         }
     }
     fmt::print("{}\n", units);
-}
-
-/// By least squares through the classes, or by the likelihood of the values themselves.
-models::VariogramFit fit_as_asked(const VariogramRequest& request, const models::SpatialData& data,
-                                  const std::vector<models::VariogramClass>& classes,
-                                  const models::Progress& progress) {
-    if (request.fit == "least-squares") {
-        const models::FitWeights weights = weights_named(request.weights);
-        return request.shapes ? models::fit_variogram(classes, shapes_to_fit(*request.shapes), weights)
-                              : models::fit_variogram(classes, weights);
-    }
-    if (request.fit != "ml" && request.fit != "reml") {
-        const std::string near = models::nearest_name(request.fit, {"least-squares", "reml", "ml"});
-        throw models::Error("there is no way to fit called \"" + request.fit + "\"" +
-                                (near.empty() ? "" : "; did you mean \"" + near + "\"?"),
-                            "--fit", "write least-squares, reml or ml");
-    }
-    const auto kind = request.fit == "reml" ? models::LikelihoodKind::restricted : models::LikelihoodKind::full;
-    if (request.shapes) {
-        return models::fit_variogram_by_likelihood(data, shapes_to_fit(*request.shapes), kind, progress);
-    }
-    auto spherical = models::fit_variogram_by_likelihood(data, shapes_to_fit("nugget + spherical"), kind, progress);
-    auto exponential = models::fit_variogram_by_likelihood(data, shapes_to_fit("nugget + exponential"), kind, progress);
-    if (spherical.settled != exponential.settled) return spherical.settled ? spherical : exponential;
-    return spherical.objective >= exponential.objective ? spherical : exponential;
 }
 
 int print_map(const VariogramRequest& request, const PointSet& points, const Eigen::VectorXd& values,
@@ -142,14 +101,14 @@ int run_variogram(const VariogramRequest& request) {
                                               shown.progress());
     };
     std::vector<models::VariogramClass> classes = classes_now();
-    models::VariogramFit fit = fit_as_asked(request, points.data, classes, shown.progress());
+    models::VariogramFit fit = fit_as_chosen(request.fit, points.data, classes, shown.progress());
     // Residuals and variogram from one another until the residuals stay as they are.
     for (int round = 0; request.gls && round < 20; ++round) {
         const Eigen::VectorXd before = values;
         values = models::generalised_residuals(points.data, fit.model);
         if ((values - before).norm() < 1e-6 * before.norm()) break;
         classes = classes_now();
-        fit = fit_as_asked(request, points.data, classes, shown.progress());
+        fit = fit_as_chosen(request.fit, points.data, classes, shown.progress());
     }
     if (request.map) return print_map(request, points, values, shown);
     shown.clear();
@@ -187,17 +146,13 @@ Command make_variogram_command() {
                            "of \"at or under L?\" (1 or 0) instead of the value");
             options.flag(request->map, "--map", "by east and north part of the separation, in squares of --width");
             options.flag(request->robust, "--robust", "the estimator of Cressie and Hawkins");
-            options.option(request->shapes, "--shape", "SHAPES",
-                           "what to fit: \"nugget + spherical\"; else the better of two");
-            options.option(request->fit, "--fit", "METHOD", "least-squares (default), reml or ml");
-            options.option(request->weights, "--weights", "NAME",
-                           "of the fit: pairs-over-distance (default), pairs-over-gamma, pairs, equal");
+            declare_fit_choice(options, request->fit);
             options.flag(request->json, "--json", "machine-readable, every number with all its digits");
             options.footer(
                 "Classes are closed on the right; distance is the mean of the pairs. The range of an exponential or\n"
                 "gaussian term is its scale; its practical range is printed beside it.\n"
-                "reml and ml take up to 3,000 places together; of more, each value is taken given its 30 nearest, and\n"
-                "what that leaves out is printed.");
+                "reml and ml take up to 3,000 places together; of more, each value is taken given its 30 nearest (or\n"
+                "--fit-neighbours), and what that leaves out is printed.");
             return [request] { return run_variogram(*request); };
         }};
 }

@@ -261,6 +261,34 @@ TEST_CASE("variogram maps indicators and residuals and fits by likelihood") {
     CHECK(bench.run({"variogram", points, "--value", "don", "--log", "--indicator", "1.2"}) == 1);
 }
 
+TEST_CASE("how a variogram is to be fitted is said alike to krige and variogram") {
+    KrigeBench bench;
+    const std::string points = bench.path("points.csv"), out = bench.path("fitted.csv");
+    const std::vector<std::string> ways[] = {{"variogram", points, "--value", "don"},
+                                             {"krige", points, "--value", "don", "--at", points, "--out", out}};
+    for (const std::vector<std::string>& way : ways) {
+        const auto said = [&](std::vector<std::string> more) {
+            more.insert(more.begin(), way.begin(), way.end());
+            return bench.refusal(more);
+        };
+        CHECK_THAT(said({"--shape", "nugget + gaussian", "--weights", "equal"}), StartsWith("exit 0"));
+        CHECK_THAT(said({"--fit", "ml", "--shape", "nugget + exponential", "--fit-neighbours", "8"}),
+                   StartsWith("exit 0"));
+        CHECK_THAT(said({"--fit", "ml", "--fit-neighbours", "0"}), Contains("0 neighbours are asked for"));
+        CHECK_THAT(said({"--fit-neighbours", "8"}), Contains("least squares take all pairs"));
+        CHECK_THAT(said({"--fit", "reml", "--weights", "equal"}), Contains("a likelihood has no weights"));
+        CHECK_THAT(said({"--weights", "equall"}), Contains("did you mean \"equal\"?"));
+        CHECK_THAT(said({"--fit", "remi"}), Contains("there is no way to fit called \"remi\""));
+    }
+    REQUIRE(bench.run({"krige", points, "--value", "don", "--shape", "nugget + gaussian", "--at", points, "--out",
+                       bench.path("gaussian.csv")}) == 0);
+    CHECK(geo::PointTable::read(out).numbers("variance") !=
+          geo::PointTable::read(bench.path("gaussian.csv")).numbers("variance"));
+    CHECK_THAT(bench.refusal({"krige", points, "--value", "don", "--variogram", bench.model, "--shape", "spherical",
+                              "--at", points, "--out", out}),
+               Contains("--variogram and --fit exclude one another"));
+}
+
 TEST_CASE("bad input to krige and variogram is refused in words and nothing is written") {
     KrigeBench bench;
     const std::string points = bench.path("points.csv"), out = bench.path("out.csv");
