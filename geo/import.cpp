@@ -186,6 +186,14 @@ Put Target::put(const tables::Kind& kind, const Record& record, bool may_correct
         if (error.where().empty()) throw RowRefusal{"", error.what_happened(), error.how_to_mend()};
         throw;
     }
+    if (result.put == Put::differs && result.only_adds && !result.was_withdrawn && kind.name == "stations") {
+        // A station that came with its weather, and now its own table.
+        Record complete = record;
+        if (const auto standing = standing_record(database, kind, record)) {
+            complete.notes = notes_together(standing->notes, record);
+        }
+        return writer.put(kind, complete, "more was said of the station").put;
+    }
     if (result.put == Put::differs) {
         const std::string what = kind.columns.front().name;
         if (result.was_withdrawn && may_correct) {
@@ -219,53 +227,70 @@ void import_table(Target& target, const Store& store, const tables::Kind& kind, 
     if (with_samples) sample_reader.emplace(samples, csv, map, report.file, reading, &kind, false);
     note_unknown_columns(report, kind, reader);
     if (csv.rows() == 0) {
-        throw models::Error("there is a header and no row under it", report.file, "give at least one row");
+        report.notes.push_back("there is a header and no row under it");
     }
     report.rows = static_cast<long>(csv.rows());
     std::set<std::string> seen;
     std::map<std::size_t, RowRefusal> impossible;
     if (kind.name == "moves") impossible = impossible_moves(target, store, reader, csv.rows());
     FewNotes far(report, "samples lie elsewhere than they say");
+    const auto take = [&](std::size_t row) {
+        Record record = reader.read(row);
+        std::optional<Record> sample;
+        if (sample_reader) {
+            sample = sample_reader->read(row);
+            keep_the_rest(target, samples, *sample_reader, *sample);
+            check_record(samples, *sample, target.known, reading.as_written);
+            const Cells cells(samples, *sample);
+            target.known.expect_sample(cells.text("sample"), cells.text("field"));
+        }
+        const std::optional<Record> before = keep_the_rest(target, kind, reader, record);
+        check_record(kind, record, target.known, reading.as_written);
+        if (const auto found = impossible.find(row); found != impossible.end()) throw found->second;
+        const bool first_in_file = seen.insert(key_of(kind, record)).second;
+        try {
+            Savepoint both(target.database);
+            if (sample) target.put(samples, *sample);
+            const Put put = target.put(kind, record, first_in_file);
+            both.keep();
+            target.count(put);
+            if (put != Put::unchanged) report.names.push_back(key_of_first(kind, record));
+            if (put == Put::corrected && before) tell_correction(report, kind, reader, *before, record);
+        } catch (...) {
+            target.writer.look_again();
+            throw;
+        }
+        if (sample) target.known.add(samples, *sample);
+        target.known.add(kind, record);
+        if (sample || kind.name == "samples") {
+            note_place(target, Cells(samples, sample ? *sample : record), csv.row_number(row), far);
+        }
+    };
+    std::vector<std::pair<std::size_t, RowRefusal>> waiting;  // for another row of the same table
+    const auto take_or_wait = [&](std::size_t row) {
+        try {
+            take(row);
+        } catch (const RowRefusal& refusal) {
+            if (refusal.names_its_own_kind)
+                waiting.emplace_back(row, refusal);
+            else
+                target.refuse(csv.row_number(row), refusal);
+        }
+    };
     for (std::size_t row = 0; row < csv.rows(); ++row) {
         if (row % 256 == 0) {
             target.progress.step(fmt::format("{}: {} of {} rows", report.file, row, csv.rows()),
                                  static_cast<double>(row) / static_cast<double>(csv.rows()));
         }
-        try {
-            Record record = reader.read(row);
-            std::optional<Record> sample;
-            if (sample_reader) {
-                sample = sample_reader->read(row);
-                keep_the_rest(target, samples, *sample_reader, *sample);
-                check_record(samples, *sample, target.known, reading.as_written);
-                const Cells cells(samples, *sample);
-                target.known.expect_sample(cells.text("sample"), cells.text("field"));
-            }
-            const std::optional<Record> before = keep_the_rest(target, kind, reader, record);
-            check_record(kind, record, target.known, reading.as_written);
-            if (const auto found = impossible.find(row); found != impossible.end()) throw found->second;
-            const bool first_in_file = seen.insert(key_of(kind, record)).second;
-            try {
-                Savepoint both(target.database);
-                if (sample) target.put(samples, *sample);
-                const Put put = target.put(kind, record, first_in_file);
-                both.keep();
-                target.count(put);
-                if (put != Put::unchanged) report.names.push_back(key_of_first(kind, record));
-                if (put == Put::corrected && before) tell_correction(report, kind, reader, *before, record);
-            } catch (...) {
-                target.writer.look_again();
-                throw;
-            }
-            if (sample) target.known.add(samples, *sample);
-            target.known.add(kind, record);
-            if (sample || kind.name == "samples") {
-                note_place(target, Cells(samples, sample ? *sample : record), csv.row_number(row), far);
-            }
-        } catch (const RowRefusal& refusal) {
-            target.refuse(csv.row_number(row), refusal);
-        }
+        take_or_wait(row);
     }
+    for (std::size_t before = waiting.size() + 1; waiting.size() < before;) {
+        before = waiting.size();
+        for (const auto& late : std::exchange(waiting, {})) take_or_wait(late.first);
+    }
+    for (const auto& [row, refusal] : waiting) target.refuse(csv.row_number(row), refusal);
+    std::stable_sort(report.refused.begin(), report.refused.end(),
+                     [](const Refusal& a, const Refusal& b) { return a.row < b.row; });
 }
 
 ImportReport import_own_table(Store& store, const tables::Kind& kind, std::string text, const std::string& name) {

@@ -15,12 +15,6 @@ namespace importing {
 
 namespace {
 
-/// Whether the table speaks of a stored column; what a test read comes from `don`.
-bool spoken_of(const RowReader& reader, const tables::Column& column) {
-    const bool from_don = column.name == "reading" || column.name == "don_mg_per_kg";
-    return reader.has_column(from_don && column.place == tables::Place::store ? "don" : column.name.c_str());
-}
-
 std::string cell_in_words(const tables::Column& column, const Value& value) {
     const std::string text = tables::cell_text(column, value);
     return text.empty() ? "nothing" : text;
@@ -45,7 +39,7 @@ std::optional<Record> keep_the_rest(Target& target, const tables::Kind& kind, co
     if (!standing) {
         if (!target.typed_by_hand) return std::nullopt;
         const auto lacks = std::find_if(columns.begin(), columns.end(), [&](const tables::Column* column) {
-            return column->need == tables::Need::required && !spoken_of(reader, *column);
+            return column->need == tables::Need::required && !reader.speaks_of(*column);
         });
         if (lacks == columns.end()) return std::nullopt;  // all is said, as after a withdrawal
         const auto& names = target.known.names(kind.name);
@@ -57,7 +51,7 @@ std::optional<Record> keep_the_rest(Target& target, const tables::Kind& kind, co
                          "check the name; to add it, give " + (*lacks)->name + ", too"};
     }
     for (std::size_t i = 0; i < columns.size(); ++i) {
-        if (!columns[i]->is_key() && !spoken_of(reader, *columns[i])) record.cells[i] = standing->cells[i];
+        if (!columns[i]->is_key() && !reader.speaks_of(*columns[i])) record.cells[i] = standing->cells[i];
     }
     if (kind.name == "tests") {
         if (reader.has_column("don") != reader.has_column("unit")) {
@@ -67,7 +61,8 @@ std::optional<Record> keep_the_rest(Target& target, const tables::Kind& kind, co
         }
         if (!reader.has_column("don")) settle_reading(kind, record);
     }
-    if (record.notes == "{}") record.notes = standing->notes;
+    record.notes = notes_together(standing->notes, record);
+    record.spoken = nullptr;
     return standing;
 }
 
@@ -82,7 +77,7 @@ void tell_correction(ImportReport& report, const tables::Kind& kind, const RowRe
             report.changed.push_back(fmt::format("{}: {}: {} -> {}", name, column.name,
                                                  cell_in_words(column, before.cells[i]),
                                                  cell_in_words(column, after.cells[i])));
-        } else if (!spoken_of(reader, column) && !tables::cell_text(column, after.cells[i]).empty()) {
+        } else if (!reader.speaks_of(column) && !tables::cell_text(column, after.cells[i]).empty()) {
             const std::string kept = column.name + " " + tables::cell_text(column, after.cells[i]);
             if (std::find(report.kept.begin(), report.kept.end(), kept) == report.kept.end())
                 report.kept.push_back(kept);

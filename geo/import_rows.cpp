@@ -147,11 +147,18 @@ RowReader::RowReader(const tables::Kind& kind, const tables::Csv& csv, const tab
         if (header[i].empty() || used.count(header[i]) != 0) continue;
         unknown_.push_back(header[i]);
         note_columns_.emplace_back(static_cast<int>(i), header[i]);
+        spoken_.notes.insert(header[i]);
     }
+    for (const Column* column : kind.stored()) spoken_.cells.push_back(speaks_of(*column));
 }
 
 bool RowReader::has_column(const char* column) const {
     return std::any_of(bound_.begin(), bound_.end(), [&](const Bound& bound) { return bound.column->name == column; });
+}
+
+bool RowReader::speaks_of(const Column& column) const {
+    const bool from_don = column.name == "reading" || column.name == "don_mg_per_kg";
+    return has_column(from_don && column.place == Place::store ? "don" : column.name.c_str());
 }
 
 std::string_view RowReader::text_of(const Bound& bound, std::size_t row) const {
@@ -203,6 +210,7 @@ Record RowReader::read(std::size_t row) const {
     const auto columns = kind_.stored();
     Record record;
     record.cells.resize(columns.size());
+    record.spoken = &spoken_;
     for (const Bound& bound : bound_) {
         if (bound.column->place == Place::file) continue;
         std::optional<tables::CellRefusal> refusal;

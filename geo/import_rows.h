@@ -23,6 +23,7 @@ namespace geo::importing {
 /// Why one row stays out. Thrown while a row is read, caught by the loop over the rows.
 struct RowRefusal {
     std::string column, what, mend;
+    bool names_its_own_kind = false;  ///< a test that supersedes one, a sample split from one, which is not there (yet)
 };
 
 /// The cells of one record under their names, for the rules that look at several columns.
@@ -139,6 +140,8 @@ class RowReader {
     /// Header names that are none of ours.
     const std::vector<std::string>& unknown_columns() const { return unknown_; }
     bool has_column(const char* column) const;
+    /// Whether the table speaks of a stored column; what a test read comes from `don`.
+    bool speaks_of(const tables::Column& column) const;
 
  private:
     struct Bound {
@@ -157,6 +160,7 @@ class RowReader {
     std::vector<Bound> bound_;
     std::vector<std::pair<int, std::string>> note_columns_;
     std::vector<std::string> unknown_;
+    Spoken spoken_;
 };
 
 /// What one import writes into: the transaction's writer, what is known, the report.

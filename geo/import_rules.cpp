@@ -215,7 +215,7 @@ void check_references(const tables::Kind& kind, const Cells& cells, Known& known
         throw RowRefusal{column.name,
                          "there is no " + what + " \"" + name + "\" in the store" +
                              (near.empty() ? "" : "; did you mean \"" + near + "\"?"),
-                         "check the name, or import " + column.refers + " first"};
+                         "check the name, or import " + column.refers + " first", column.refers == kind.name};
     }
     if (kind.find("part") != nullptr && kind.find("field") != nullptr && kind.name != "fields") {
         const std::string field = cells.text("field"), part = cells.text("part");

@@ -159,7 +159,11 @@ void put_station(Target& target, const StationHours& hours, const ColumnMap& map
     }
     check_station_place(name, longitude, latitude, target.known);
     const tables::Kind& stations = tables::kind_named("stations");
-    const Record record{{name, longitude, latitude}, "{}", {}};
+    static const Spoken of_the_place{{true, true, true}, {}};
+    Record record{{name, longitude, latitude}, "{}", {}, &of_the_place};
+    if (!target.options.correct_because.empty()) {
+        if (const auto standing = standing_record(target.database, stations, record)) record.notes = standing->notes;
+    }
     target.put(stations, record);
     target.known.add(stations, record);
 }
@@ -284,7 +288,8 @@ void import_weather(Target& target, std::string text, const tables::ColumnMap& m
     const WeatherForms forms = forms_of(header, map, report.file);
     require_columns(forms, report.file);
     if (text.find_first_not_of(" \t\r\n", end_of_header) == std::string::npos) {
-        throw models::Error("there is a header and no row under it", report.file, "give at least one row");
+        report.notes.push_back("there is a header and no row under it");
+        return;
     }
     const auto used = [&](const std::string& name) {
         const WeatherColumns& c = forms.columns;

@@ -47,8 +47,10 @@ Command make_export_command() {
                 "  lodicule export farm.lodicule limits --out -\n"
                 "CSV for tables; for fields GeoPackage (.gpkg, digit for digit) or GeoJSON (.geojson, to 1 cm), both "
                 "in\n"
-                "WGS 84. On standard output fields are GeoJSON. Importing the file into a new store gives the same\n"
-                "records again. Corrected records come out as they stand now; the chain of records keeps the rest.");
+                "WGS 84. On standard output fields are GeoJSON. Importing the files into a new store gives the same\n"
+                "records again, in the order fields, crops, limits, loads, bins, samples, tests, moves; stations and\n"
+                "weather in any. What went in by --as-written goes in by it again. Corrected records come out as they\n"
+                "stand now; the chain of records keeps the rest.");
             return [asked] { return export_one(*asked); };
         }};
 }

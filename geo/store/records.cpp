@@ -53,22 +53,35 @@ std::string reason_of(Database& database, std::int64_t event) {
     return payload.is_object() ? payload.value("reason", "") : "";
 }
 
-/// Of the user's other columns those that differ, the first by name: "note soil is \"loam\" there, here \"clay\"".
-std::string note_difference(const std::string& there, const std::string& here) {
+struct NoteDifference {
+    std::string words;  ///< the first by name: "note soil is \"loam\" there, here \"clay\""; empty: none
+    bool only_adds = true;
+};
+
+/// Of the user's other columns, as far as the record's table has them, those that differ.
+NoteDifference note_difference(const std::string& there, const Record& record) {
+    NoteDifference found;
+    if (there == record.notes) return found;
     const auto old_notes = nlohmann::json::parse(there, nullptr, false);
-    const auto new_notes = nlohmann::json::parse(here, nullptr, false);
+    const auto new_notes = nlohmann::json::parse(record.notes, nullptr, false);
     std::set<std::string> names;
     for (const auto* notes : {&old_notes, &new_notes}) {
         for (const auto& [name, value] : notes->items()) {
-            if (old_notes.value(name, nlohmann::json()) != new_notes.value(name, nlohmann::json())) names.insert(name);
+            if (record.spoken != nullptr && record.spoken->notes.count(name) == 0) continue;
+            if (old_notes.value(name, nlohmann::json()) == new_notes.value(name, nlohmann::json())) continue;
+            names.insert(name);
+            if (old_notes.contains(name)) found.only_adds = false;
         }
     }
-    if (names.empty()) return "the notes differ";
+    if (names.empty()) return found;
     const auto text = [&](const nlohmann::json& notes) {
         return notes.contains(*names.begin()) ? notes[*names.begin()].dump() : std::string("empty");
     };
-    return "note " + *names.begin() + " is " + text(old_notes) + " there, here " + text(new_notes) +
-           (names.size() > 1 ? fmt::format(", and {} more notes differ", names.size() - 1) : "");
+    const std::size_t more = names.size() - 1;
+    found.words = "note " + *names.begin() + " is " + text(old_notes) + " there, here " + text(new_notes);
+    if (more > 0)
+        found.words += more == 1 ? ", and 1 more note differs" : fmt::format(", and {} more notes differ", more);
+    return found;
 }
 
 std::string joined(const std::vector<std::string>& parts, const std::string& between) {
@@ -177,9 +190,12 @@ PutResult RecordWriter::put(const tables::Kind& kind, const Record& record, cons
     if (sql.last.step()) {
         version = sql.last.whole(0) + 1;
         const bool withdrawn = sql.last.whole(1) != 0;
+        result.only_adds = true;
         for (std::size_t i = 0; i < record.cells.size(); ++i) {
+            if (record.spoken != nullptr && !record.spoken->cells[i]) continue;
             const Value there = sql.last.value(before_cells + static_cast<int>(i));
             if (there == record.cells[i]) continue;
+            if (!std::holds_alternative<std::monostate>(there)) result.only_adds = false;
             if (!result.difference.empty()) result.difference += "; ";
             const std::string& name = sql.columns[i]->name;
             constexpr std::string_view of_bytes = "_sha256";
@@ -189,9 +205,10 @@ PutResult RecordWriter::put(const tables::Kind& kind, const Record& record, cons
                 result.difference += name + " is " + in_words(there) + " there, here " + in_words(record.cells[i]);
             }
         }
-        if (sql.last.text(2) != record.notes) {
+        if (const NoteDifference notes = note_difference(sql.last.text(2), record); !notes.words.empty()) {
             if (!result.difference.empty()) result.difference += "; ";
-            result.difference += note_difference(sql.last.text(2), record.notes);
+            result.difference += notes.words;
+            result.only_adds = result.only_adds && notes.only_adds;
         }
         if (withdrawn) {
             result.was_withdrawn = true;
@@ -251,6 +268,14 @@ void RecordWriter::insert(Statements& sql, const tables::Kind& kind, const Recor
         look_again();
         throw;
     }
+}
+
+std::string notes_together(const std::string& earlier, const Record& later) {
+    if (later.spoken == nullptr) return later.notes;
+    auto notes = nlohmann::json::parse(earlier);
+    for (const std::string& name : later.spoken->notes) notes.erase(name);
+    notes.update(nlohmann::json::parse(later.notes));
+    return notes.dump();
 }
 
 std::optional<Record> standing_record(Database& database, const tables::Kind& kind, const Record& with_keys) {

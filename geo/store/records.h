@@ -3,6 +3,7 @@
 #include <map>
 #include <memory>
 #include <optional>
+#include <set>
 #include <string>
 #include <vector>
 
@@ -12,11 +13,19 @@
 
 namespace geo {
 
+/// What a table speaks of, by its columns. Where it has no column it says nothing: that is no difference to what is
+/// there already.
+struct Spoken {
+    std::vector<bool> cells;      ///< one a stored column
+    std::set<std::string> notes;  ///< names of the user's other columns
+};
+
 /// One record as the store keeps it: a cell for each of the kind's stored columns, in their order.
 struct Record {
     std::vector<Value> cells;
-    std::string notes = "{}";  ///< canonical JSON object of the user's other columns
-    Blob blob;                 ///< outline as WKB, or the bytes of a weather block; empty for other kinds
+    std::string notes = "{}";        ///< canonical JSON object of the user's other columns
+    Blob blob;                       ///< outline as WKB, or the bytes of a weather block; empty for other kinds
+    const Spoken* spoken = nullptr;  ///< of the table that it came from; null: everything is said
 };
 
 /// {"capacity_t":120.0,"bin":"7"}: keys sorted, no blanks, cells that hold nothing left out, "notes" where there are
@@ -34,6 +43,7 @@ struct PutResult {
     Put put = Put::added;
     std::string difference;      ///< "don_mg_per_kg is 0.42 there, here 0.5", of `differs` and `corrected`
     bool was_withdrawn = false;  ///< of `differs`: what was there is withdrawn, for the reason that `difference` holds
+    bool only_adds = false;      ///< of `differs`: it says something only where nothing was said
 };
 
 /// The only way anything gets into a store: each record goes in together with its event. Use inside a transaction.
@@ -66,6 +76,9 @@ class RecordWriter {
     std::int64_t import_event_ = 0;
     std::map<std::string, std::unique_ptr<Statements>> statements_;
 };
+
+/// Of two notes what the later table says; and what the earlier one said in columns that the later one does not have.
+std::string notes_together(const std::string& earlier, const Record& later);
 
 /// The record that stands under the keys of the one given; nullopt where there is none or it was withdrawn.
 std::optional<Record> standing_record(Database& database, const tables::Kind& kind, const Record& with_keys);

@@ -26,14 +26,16 @@ std::string refused_test(Farm& farm, const std::string& cells) {
 
 }  // namespace
 
-TEST_CASE("a table that says nothing is refused as a whole") {
+TEST_CASE("a table that is none is refused as a whole and one without a row says so") {
     Farm farm;
     CHECK_THAT(farm.refusal("samples", ""), Contains("samples.csv: the file is empty (0 bytes)"));
     CHECK_THAT(farm.refusal("samples", "\n\n"), Contains("the file is empty"));
-    CHECK_THAT(farm.refusal("samples", sample_header), Contains("there is a header and no row under it"));
+    const auto nothing = farm.import_text("samples", sample_header);
+    CHECK(nothing.rows == 0);
+    CHECK(nothing.notes == std::vector<std::string>{"there is a header and no row under it"});
     CHECK_THAT(farm.refusal("weather", ""), Contains("the file is empty"));
-    CHECK_THAT(farm.refusal("weather", "station,longitude_deg,latitude_deg,time,temperature_degc,dew_point_degc\n"),
-               Contains("there is a header and no row under it"));
+    CHECK(farm.import_text("weather", "station,longitude_deg,latitude_deg,time,temperature_degc,dew_point_degc\n")
+              .notes.front() == "there is a header and no row under it");
     CHECK_THAT(refusal_of([&] { geo::import_file(farm.store, "samples", farm.folder / "none.csv"); }),
                Contains("there is no such file"));
     CHECK_THAT(refusal_of([&] { geo::import_file(farm.store, "samples", farm.folder.path()); }),

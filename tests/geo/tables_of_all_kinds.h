@@ -11,7 +11,9 @@ inline const std::vector<std::pair<std::string, std::string>>& tables_of_all_kin
     static const std::vector<std::pair<std::string, std::string>> all = {
         {"scouting",
          "field,date,growth_stage,heads,incidence_pct,severity_pct\nFen,2025-06-20,75,200,12.5,3.3333333333333335\n"},
-        {"stations", "station,longitude_deg,latitude_deg\nDale,9.7,56.1\n"},
+        {"stations",
+         "station,longitude_deg,latitude_deg,owner,height m\nDale,9.7,56.1,\"Coop, east\",\n"
+         "Hill,9.5,56,Coop,41\n"},
         {"weather",
          "station,longitude_deg,latitude_deg,time,temperature_degc,relative_humidity_pct,dew_point_degc,rain_mm\n"
          "Hill,9.5,56,2025-10-26T02:00:00+02:00,8.1,80,,0\nHill,9.5,56,2025-10-26T02:00:00+01:00,7,82,4.05,\n"},
@@ -32,15 +34,15 @@ inline const std::vector<std::pair<std::string, std::string>>& tables_of_all_kin
         {"load-parts", "load,field,part,zone,share\nL1,Mill Piece,north,,0.4\nL1,Fen,,west,0.6\nL2,,,,\n"},
         {"bins", "bin,capacity_t,purpose,limit_id,opening_mass_t\n1,300,food,eu-food-wheat,12.5\n2,100,hold,,\n"},
         {"samples",
-         "sample,stage,kind,field,part,load,longitude_deg,latitude_deg,taken_time,increments,mass_g,chosen_because,"
-         "colour\n"
-         "S1,standing,point,Fen,,,9.545123456789,56.004,2025-07-10T08:00:00+02:00,1,500,risk,\"a\nb\"\n"
-         "S2,truck,composite,,,L1,,,,,,,\n"},
+         "sample,stage,kind,field,part,load,longitude_deg,latitude_deg,taken_time,parent,increments,mass_g,"
+         "chosen_because,colour\n"
+         "S1,standing,point,Fen,,,9.545123456789,56.004,2025-07-10T08:00:00+02:00,,1,500,risk,\"a\nb\"\n"
+         "S2,truck,composite,,,L1,,,,,,,,\nS10,truck,point,,,L1,,,,S2,,,,\n"},
         {"tests",
          "test,time,sample,don,unit,valid,void_reason,kit_lot,extra_dilution,supersedes\n"
          "T1,2025-07-20T10:00:00+02:00,S1,<200,ug/kg,,,K7,,\nT2,2025-08-01T09:20:00Z,S2,>6,ppm,yes,,K7,1,\n"
          "T3,2025-08-01T09:40:00-03:30,S2,7.123456789012345,mg/kg,,,K7,5,T2\nT4,2025-08-01T09:40:00+02:00,S2,,,no,no "
-         "line,,,\n"},
+         "line,,,\nT10,2025-08-01T10:00:00+02:00,S10,6.5,mg/kg,,,,,T3\n"},
         {"moves",
          "move,time,from,to,mass_t,reason\nM1,2025-08-01T10:00:00+02:00,L1,1,24.32,\nM2,2025-09-01T10:00:00+02:00,1,"
          "out,5,sold\n"},
