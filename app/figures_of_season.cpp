@@ -154,6 +154,7 @@ MapFigure map_figure_of(const SeasonView& view, MapShows shows) {
             mark.median_mg_per_kg = field.content->median;
             mark.low90_mg_per_kg = field.content->low90;
             mark.high90_mg_per_kg = field.content->high90;
+            if (field.content->contradicted) mark.note = field.note;
         }
         if (const auto rank = rank_of.find(field.crop); rank != rank_of.end()) mark.rank = rank->second;
         say_why_without(mark, view, field);

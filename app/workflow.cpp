@@ -50,6 +50,7 @@ std::vector<FieldView> fields_of_season(const SeasonView& view) {
         } else {
             field.content = view.contamination.model->field_season(*index);
             if (field.content) field.tests = field.content->tests;
+            if (field.content && field.content->contradicted) field.note = samples_contradict;
             field.load_tests = load_tests[*index];
             if (view.limit)
                 field.exceedance =

@@ -21,6 +21,40 @@ namespace app {
 namespace {
 
 /// How limits on another basis meet the grain, said once a limit.
+/// Waiting loads whose samples, or their fields', contradict one another: the reason of each says so, and a note which.
+void name_contradictions(const SeasonData& data, const ContaminationView& view, BinsView& out) {
+    if (view.ranking_only()) return;
+    std::map<std::string, std::size_t> waiting;  // loads of the model
+    for (std::size_t l = 0; l < view.load_of.size(); ++l) {
+        const std::string& name = data.loads[l].load;
+        if (view.load_of[l] && std::find(out.waiting.begin(), out.waiting.end(), name) != out.waiting.end())
+            waiting[name] = *view.load_of[l];
+    }
+    const auto& contradictions = view.model->learnt().contradictions;
+    const auto names = [&](const models::Learnt::Contradiction& found, const std::string& name) {
+        const auto load = waiting.find(name);
+        return load != waiting.end() &&
+               std::find(found.loads.begin(), found.loads.end(), load->second) != found.loads.end();
+    };
+    const auto say = [&](auto& entries) {
+        for (auto& entry : entries) {
+            const bool found = std::any_of(contradictions.begin(), contradictions.end(),
+                                           [&](const auto& one) { return names(one, entry.name); });
+            if (found) {
+                entry.reason += std::string("; ") + samples_contradict;
+                entry.in_short += "; its tests contradict";
+            }
+        }
+    };
+    say(out.plan.assignments);
+    say(out.plan.unplaced);
+    for (const models::Learnt::Contradiction& found : contradictions) {
+        const bool waits =
+            std::any_of(waiting.begin(), waiting.end(), [&](const auto& load) { return names(found, load.first); });
+        if (waits) out.notes.push_back(found.sentence.substr(0, found.sentence.size() - 1));  // no stop in notes here
+    }
+}
+
 void note_conversion(const BinsView& view, const models::BinPlanProblem& problem, std::vector<std::string>& notes) {
     std::set<std::string> said;
     for (const LimitOfBin& bin : view.limits) {
@@ -214,6 +248,7 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
     note_conversion(out, problem, out.notes);
     progress.step("bin plan", 0.6);
     out.plan = models::plan_bins(problem);
+    name_contradictions(data, view, out);
     const std::vector<std::string> broken = models::broken_rules(problem, out.plan);
     if (!broken.empty()) throw models::Error("the plan breaks a rule and is not shown: " + broken.front());
     if (settings.next) {

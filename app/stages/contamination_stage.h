@@ -24,6 +24,10 @@ struct ContaminationSettings {
 /// standing crop are carried over to it: grain cut by hand still has the light kernels that a combine blows out.
 inline constexpr const char* estimate_of = "grain as delivered";
 
+/// Of a field or load whose samples, or its and those of its loads or fields, cannot be explained together.
+inline constexpr const char* samples_contradict =
+    "its samples contradict one another, or those of its loads or fields: look for a mix-up and test again";
+
 /// The one model of all seasons, and how its rows stand to the tables of the store.
 struct ContaminationView {
     models::ContaminationInput input;

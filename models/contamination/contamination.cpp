@@ -203,6 +203,7 @@ ContaminationModel fit_contamination(const ContaminationInput& input, const Cont
     const con::Layout& layout = state->layout;
     Learnt& learnt = state->learnt;
     learnt.notes = layout.notes();
+    learnt.contradictions = layout.contradictions();
     state->linearisation = layout.first_linearisation();
     if (layout.sites().empty()) {
         learnt.notes.push_back(
@@ -291,6 +292,7 @@ std::optional<Content> ContaminationModel::field_season(std::size_t index) const
     content.tests = state_->layout.field_tests(index);
     content.risk_unknown = state_->layout.risk_unknown(index);
     content.chosen_outside = state_->layout.chosen_outside(index);
+    content.contradicted = state_->layout.contradicted(SampledGrain::field_season, index);
     return content;
 }
 
@@ -303,6 +305,7 @@ std::optional<Content> ContaminationModel::load(std::size_t index) const {
         content.risk_unknown = content.risk_unknown || state_->layout.risk_unknown(part.field_season);
         content.chosen_outside = content.chosen_outside || state_->layout.chosen_outside(part.field_season);
     }
+    content.contradicted = state_->layout.contradicted(SampledGrain::load, index);
     return content;
 }
 

@@ -89,6 +89,7 @@ struct Content {
     int tests = 0;                ///< readings of this very field or load; for a load those of its fields as well
     bool risk_unknown = false;    ///< no disease risk: the spread of the season's fields stands in for it
     bool chosen_outside = false;  ///< all its tests were taken for a reason the model does not know: widened
+    bool contradicted = false;    ///< its samples, or its and those of its loads or fields, contradict one another
 };
 
 /// What the results have taught about the model's parameters: posterior mean and standard deviation.
@@ -109,6 +110,12 @@ struct Learnt {
     int rounds = 1;                  ///< of points drawn
     int unsettled = 0;               ///< points whose propagation did not settle (their weight is kept)
     std::vector<std::string> notes;  ///< assumptions and warnings, each a sentence, each once
+    /// Samples that cannot be explained together: of what they were taken, and the note that names them.
+    struct Contradiction {
+        std::vector<std::size_t> field_seasons, loads;  ///< indices into the input
+        std::string sentence;
+    };
+    std::vector<Contradiction> contradictions;
 };
 
 /// What a field's number rests on, in the order in which it became known. Each step says the median before the next.
@@ -142,13 +149,13 @@ struct TestDesign {
 /// contents by its shares. A reading is lognormal about c with mean c times the effect of its kit lot, log variance q =
 /// ln(1 + CV^2(c)) at the true c (`ErrorModel`); below or above the range is the probability of that side. Readings of
 /// one sample share its sampling error, readings of one portion its preparation error. Samples of one field or load
-/// that contradict one another count for less and are named in the notes (disagreement.h). b is integrated with its
-/// prior in closed form, the readings by expectation propagation, the standard deviations over fixed quasi-random
-/// points weighted by their evidence. Every output is a mixture over these points. Sources: Rasmussen & Williams
-/// (2006), Gaussian Processes for Machine Learning, sections 2.7 and 3.6; Minka (2001), Expectation propagation, UAI
-/// 17; Rue, Martino & Chopin (2009), J R Stat Soc B 71, 319-392 (integrated parameters); Joe & Kuo (2008), SIAM J Sci
-/// Comput 30, 2635-2654 (points); Garcia-Fernandez et al. (2015), IEEE Trans Signal Process 63, 5561-5573 (mixes,
-/// linearised about the posterior).
+/// that contradict one another, and those of a load and its fields, count for less and are named in the notes
+/// (disagreement.h). b is integrated with its prior in closed form, the readings by expectation propagation, the
+/// standard deviations over fixed quasi-random points weighted by their evidence. Every output is a mixture over these
+/// points. Sources: Rasmussen & Williams (2006), Gaussian Processes for Machine Learning, sections 2.7 and 3.6; Minka
+/// (2001), Expectation propagation, UAI 17; Rue, Martino & Chopin (2009), J R Stat Soc B 71, 319-392 (integrated
+/// parameters); Joe & Kuo (2008), SIAM J Sci Comput 30, 2635-2654 (points); Garcia-Fernandez et al. (2015), IEEE Trans
+/// Signal Process 63, 5561-5573 (mixes, linearised about the posterior).
 class ContaminationModel {
  public:
     struct State;

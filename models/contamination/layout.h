@@ -88,6 +88,7 @@ class Layout {
     const std::vector<Column>& columns() const { return columns_; }
     const std::vector<int>& seasons() const { return seasons_; }
     const std::vector<std::string>& notes() const { return notes_; }
+    const std::vector<Learnt::Contradiction>& contradictions() const { return contradictions_; }
 
     Eigen::VectorXd column_scale(const Parameters& p) const;
     /// ln of a field's content: fixed part and columns (not yet scaled).
@@ -102,6 +103,8 @@ class Layout {
     double bought_share(std::size_t load) const;
     int season_of(std::size_t field_season) const { return season_of_[field_season]; }
     bool chosen_outside(std::size_t field_season) const { return chosen_outside_[field_season]; }
+    /// Whether samples of this field or load contradict one another, or those of the other.
+    bool contradicted(SampledGrain of, std::size_t index) const;
     double risk(std::size_t field_season) const { return risk_[field_season]; }  ///< logit; its stand-in where unknown
     bool risk_unknown(std::size_t field_season) const { return !input_.field_seasons[field_season].risk_logit; }
     /// Valid readings of samples of this field-season, and of this load.
@@ -117,6 +120,7 @@ class Layout {
     void lay_sites();
     void lay_blocks();
     void tabulate();
+    class Contradictions;
     void widen_where_samples_disagree();
     int add_column(ColumnKind kind, int which);
     int add_local(LocalKind kind, std::size_t index, std::vector<int>& place);
@@ -147,6 +151,7 @@ class Layout {
     };
     std::vector<Block> blocks_;
     std::vector<std::string> notes_;
+    std::vector<Learnt::Contradiction> contradictions_;
     bool needs_linearising_ = false;
 };
 

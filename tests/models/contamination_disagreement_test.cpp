@@ -41,6 +41,27 @@ ContaminationInput fields_with(const std::vector<std::vector<Strip>>& strips) {
     return input;
 }
 
+/// A delivery of these parts, with one composite and its strip.
+void deliver(ContaminationInput& input, const std::string& name, std::vector<GrainShare> parts, const Strip& strip) {
+    GrainSample sample;
+    sample.sample = "S" + std::to_string(input.samples.size());
+    sample.from = SampledGrain::load;
+    sample.index = input.loads.size();
+    sample.increments = 20;
+    sample.mass_g = 1000.0;
+    AssayResult result;
+    result.test = "T" + std::to_string(input.results.size());
+    result.sample = input.samples.size();
+    result.reading = strip.reading;
+    result.don_mg_per_kg = strip.don_mg_per_kg;
+    result.portion_g = 25.0;
+    input.loads.push_back({name, std::move(parts)});
+    input.samples.push_back(sample);
+    input.results.push_back(result);
+}
+
+constexpr Strip clean_strip{0.2, Reading::below}, foul_strip{6.0, Reading::above};
+
 Content first_field(const std::vector<std::vector<Strip>>& strips) {
     return *fit_contamination(fields_with(strips)).field_season(0);
 }
@@ -116,6 +137,14 @@ TEST_CASE("the variance added is that which makes Birge's ratio the quantile of 
     const double q = std::log1p(0.02), composite = 0.03, d = std::log(10.0);
     const double added = contamination::variance_of_disagreement({{{&low}, composite}, {{&high}, composite}});
     CHECK(added == Approx(d * d / (2.0 * 6.6349) - composite - q).epsilon(0.02));
+    // Up to there nothing is added, and beyond at first little.
+    const auto added_to = [&](double excess) {
+        const auto other = table_of({0.5 * std::exp(std::sqrt(2.0 * excess * (composite + q)))}, constant);
+        return contamination::variance_of_disagreement({{{&low}, composite}, {{&other}, composite}});
+    };
+    CHECK(added_to(6.5) == 0.0);
+    CHECK(added_to(6.8) > 0.0);
+    CHECK(added_to(6.8) < 0.2 * (composite + q));
 }
 
 TEST_CASE("whatever two strips of a field read there is an answer") {
@@ -142,4 +171,85 @@ TEST_CASE("whatever two strips of a field read there is an answer") {
             CHECK(content.high90 < 1e3);
         }
     }
+}
+
+TEST_CASE("a load that contradicts its own field is named and neither counts as sure") {
+    ContaminationInput input = fields_with({{foul_strip, foul_strip}, {{0.7}}, {{0.5, Reading::below}}});
+    deliver(input, "L1", {{0, 1.0}}, clean_strip);
+    const ContaminationModel model = fit_contamination(input);
+    CHECK_THAT(all_notes(model), Contains("field F0, season 2026 and load L1 contradict one another") &&
+                                     Contains("above 6 mg/kg") && Contains("below 0.2 mg/kg"));
+    CHECK(model.load(0)->contradicted);
+    CHECK(model.field_season(0)->contradicted);
+    CHECK_FALSE(model.field_season(1)->contradicted);
+    // Not cleared by its own strip, and no longer condemned by the field's.
+    CHECK(*model.load_exceedance(0, 1.25) > 0.1);
+    CHECK(*model.load_exceedance(0, 1.25) < 0.9);
+    REQUIRE(model.learnt().contradictions.size() == 1);
+    CHECK(model.learnt().contradictions[0].loads == std::vector<std::size_t>{0});
+}
+
+TEST_CASE("two loads of one untested field that contradict one another are named") {
+    ContaminationInput input = fields_with({{}, {{0.7}}, {{0.5, Reading::below}}});
+    deliver(input, "L1", {{0, 1.0}}, clean_strip);
+    deliver(input, "L2", {{0, 1.0}}, foul_strip);
+    CHECK_THAT(all_notes(fit_contamination(input)), Contains("load L1 and load L2 contradict one another"));
+}
+
+TEST_CASE("one load that contradicts its field leaves the other fields of the season about where they were") {
+    std::vector<std::vector<Strip>> strips;
+    for (const double read : {0.3, 0.5, 0.9, 0.4, 0.7, 1.3, 0.6, 0.8}) strips.push_back({{read}});
+    strips[0] = {clean_strip};
+    strips.push_back({});
+    const ContaminationModel before = fit_contamination(fields_with(strips));
+    ContaminationInput input = fields_with(strips);
+    deliver(input, "L1", {{0, 1.0}}, foul_strip);
+    const ContaminationModel after = fit_contamination(input);
+    for (std::size_t f = 1; f < strips.size(); ++f) {
+        INFO(f);
+        const Content was = *before.field_season(f), is = *after.field_season(f);
+        CHECK(std::abs(std::log(is.median / was.median)) < 0.3);
+        CHECK(is.low90 < strips[1][0].don_mg_per_kg * 3.0);
+    }
+    // The spread between places of a field is learnt from what can be explained.
+    const auto spread = [](const ContaminationModel& model) { return model.learnt().parameters[4]; };
+    REQUIRE(spread(after).name == "within_sd");
+    CHECK(spread(after).mean < 1.5 * spread(before).mean);
+    CHECK(after.field_season(0)->high90 > 4.0 * after.field_season(0)->low90);
+}
+
+TEST_CASE("a load of several fields is held against what its parts can be together") {
+    const auto notes_of = [](const std::vector<std::vector<Strip>>& fields, const std::vector<GrainShare>& parts,
+                             const Strip& strip) {
+        ContaminationInput input = fields_with(fields);
+        deliver(input, "L1", parts, strip);
+        return all_notes(fit_contamination(input));
+    };
+    // Half of it alone would make 3 mg/kg or more.
+    CHECK_THAT(notes_of({{foul_strip, foul_strip}, {}}, {{0, 0.5}, {1, 0.5}}, clean_strip),
+               Contains("load L1 and field F0, season 2026 contradict one another"));
+    CHECK_THAT(notes_of({{clean_strip}, {clean_strip}}, {{0, 0.5}, {1, 0.5}}, foul_strip),
+               Contains("load L1 and field F0, season 2026 and field F1, season 2026 contradict"));
+    // What nobody has tested may be the reason.
+    CHECK_THAT(notes_of({{clean_strip}, {}}, {{0, 0.5}, {1, 0.5}}, {3.0}), !Contains("contradict"));
+    CHECK_THAT(notes_of({{clean_strip}, {foul_strip}}, {{0, 0.5}, {1, 0.5}}, {3.5}), !Contains("contradict"));
+    CHECK_THAT(notes_of({{clean_strip}}, {{0, 0.5}}, {3.0}), !Contains("contradict"));
+}
+
+TEST_CASE("what lies between a load and its field takes its share of a disagreement") {
+    // As above, with N(-w/2, w) between the two witnesses: G = (d + w/2)^2 / (2 t + w).
+    ErrorModel constant;
+    constant.own_sampling_cv = 0.1;
+    constant.own_preparation_cv = 0.0;
+    constant.own_analysis_cv = 0.1;
+    const auto low = table_of({0.5}, constant), high = table_of({5.0}, constant);
+    const double q = std::log1p(0.02), composite = 0.03, between = 0.1, d = std::log(10.0);
+    const double added = contamination::variance_of_disagreement(
+        {contamination::Witness{{{{&low}, composite}}, 0.0}, contamination::Witness{{{{&high}, composite}}, between}});
+    CHECK(added == Approx((std::pow(d + 0.5 * between, 2) / 6.6349 - between) / 2.0 - composite - q).epsilon(0.02));
+    // A load of one part is the same comparison from the other side.
+    const double mixed = contamination::variance_of_disagreement(
+        contamination::Witness{{{{&high}, composite}}, between},
+        {{1.0, {contamination::Witness{{{{&low}, composite}}, 0.0}}, 0.0, 1.0}});
+    CHECK(mixed == Approx(added).epsilon(0.02));
 }
