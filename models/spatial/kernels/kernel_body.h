@@ -156,6 +156,7 @@ void inverse_columns(const double* factor, int n, int first, int columns, double
 }
 
 void forward_solve(const double* factor, int n, double* b, int m) {
+    if (n == 0 || m == 0) return;  // b may be null then
     Matrix right(b, n, m);
     ConstMatrix(factor, n, n).triangularView<Eigen::Lower>().solveInPlace(right);
 }
@@ -172,6 +173,7 @@ void forward_solve_with_pauses(const double* factor, int n, double* b, int m, co
 }
 
 void backward_solve(const double* factor, int n, double* b, int m) {
+    if (n == 0 || m == 0) return;
     Matrix right(b, n, m);
     ConstMatrix(factor, n, n).transpose().triangularView<Eigen::Upper>().solveInPlace(right);
 }
