@@ -174,6 +174,12 @@ std::string withdraw_row(Store& store, const std::string& kind_name,
     const auto standing = standing_record(database, kind, wanted);
     const std::string name = columns.front()->name + " " + importing::key_of(kind, wanted);
     if (!standing) {
+        for (const Withdrawal& earlier : store.withdrawals()) {
+            if (earlier.kind != kind.name || earlier.name != importing::key_of(kind, wanted)) continue;
+            throw models::Error(
+                name + " is withdrawn already: " + earlier.reason + " (" + earlier.actor + ", " + earlier.utc + ")", "",
+                "nothing is left to do; to let it stand again, add it with --correct REASON");
+        }
         importing::Known known(store);
         const auto& names = known.names(kind.name);
         const std::string near = models::nearest_name(importing::key_of(kind, wanted), {names.begin(), names.end()});
