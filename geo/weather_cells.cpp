@@ -114,7 +114,8 @@ std::optional<models::Stamp> HourCells::read_freely(std::string_view date, std::
     if (rest.empty()) {
         if (!clock) {
             complaint.what = fmt::format("\"{}\" does not say how far its clock is from UTC", written);
-            complaint.mend = "write it as 2026-06-03T14:00:00+02:00, or name the clock in a column map";
+            complaint.mend =
+                "write it as 2026-06-03T14:00:00+02:00, or say the clock in a column map: offset = \"+02:00\"";
             return std::nullopt;
         }
         return Stamp{sys_seconds(wall - *clock), *clock};

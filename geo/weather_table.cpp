@@ -447,9 +447,10 @@ class TableReader {
         }
         if (tally_.without_clock > 0) {
             table_.notes.push_back(
-                fmt::format("{} times are in UTC and no clock is named: their days begin at midnight UTC, "
-                            "not at the farm's midnight; name the clock in a column map",
-                            tally_.without_clock));
+                fmt::format("{} {} in UTC and no clock is named: their days begin at midnight UTC, not at the farm's "
+                            "midnight; write times with the farm's offset, or say it in a column map: offset = "
+                            "\"+02:00\"",
+                            tally_.without_clock, tally_.without_clock == 1 ? "time is" : "times are"));
         }
         if (tally_.above_saturation > 0) {
             table_.notes.push_back(

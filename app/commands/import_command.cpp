@@ -142,7 +142,7 @@ const std::string& import_footer() {
             "  separator = \";\"              # or \",\" \"|\" \"tab\"\n"
             "  decimal = \",\"                # 1,25 is read as 1.25\n"
             "  dates = \"day/month/year\"     # or month/day/year, year/month/day\n"
-            "  offset = \"+02:00\"            # of times that carry none\n"
+            "  offset = \"+02:00\"            # of times that carry none, and of the farm where weather is in UTC\n"
             "  missing = [\"n.d.\", \"NA\"]   # cells that say nothing\n"
             "  stamp_ends_hour = true       # of weather whose stamp is the end of its hour\n"
             "  layer = \"parcels\"            # of outlines: which layer of the file\n"
