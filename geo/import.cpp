@@ -141,7 +141,8 @@ ImportReport import_text(Store& store, const tables::Kind& kind, std::string tex
 void note_place(Target& target, const Cells& sample, long row, FewNotes& notes) {
     const auto joined = target.known.place_of(sample);
     if (!joined || (joined->how != JoinHow::name_over_position && joined->how != JoinHow::outside)) return;
-    notes.add("row " + std::to_string(row) + " is kept, but " + joined->sentence);
+    notes.add((target.typed_by_hand ? std::string("kept, but ") : "row " + std::to_string(row) + " is kept, but ") +
+              joined->sentence);
 }
 
 std::string payload_of(const tables::Kind& kind, const std::string& file, const std::string& bytes,
@@ -379,6 +380,21 @@ ImportReport add_row(Store& store, const std::string& kind_name,
                      const std::vector<std::pair<std::string, std::string>>& values, const ImportOptions& options) {
     const tables::Kind& kind = importing::importable_kind(kind_name);
     importing::require_words(options);
+namespace {
+
+/// Advice for whoever types a row, who has no column map.
+std::string for_a_typed_row(std::string mend) {
+    const std::size_t map = mend.find("column map");
+    if (map == std::string::npos) return mend;
+    const std::size_t clause = mend.rfind(", ", map);
+    if (clause == std::string::npos) return mend;
+    if (mend.compare(clause, 5, ", or ") == 0) return mend.substr(0, clause);
+    if (mend.compare(clause, 8, ", say so") == 0) return mend.substr(0, clause) + ", write it in the column's own unit";
+    return mend.erase(clause, mend.find(',', map) - clause);
+}
+
+}  // namespace
+
     if (kind.name == "fields") {
         throw models::Error("an outline is not typed in by hand", "", "`lodicule import STORE fields FILE`");
     }
@@ -402,6 +418,15 @@ ImportReport add_row(Store& store, const std::string& kind_name,
     ImportOptions strict = options;
     strict.strict = false;
     const tables::ColumnMap map = importing::find_map(store, options.column_map);
+    if (kind.name == "tests" && !correction) {  // a void test has no result; of others the row itself says what lacks
+        for (const char* column : {"don", "unit"}) {
+            const bool given =
+                std::any_of(values.begin(), values.end(), [&](const auto& value) { return value.first == column; });
+            if (given) continue;
+            header += std::string(",") + column;
+            row += ",\"\"";
+        }
+    }
     ImportReport report;
     if (kind.name == "weather") {
         report.kind = kind.name;
@@ -416,10 +441,12 @@ ImportReport add_row(Store& store, const std::string& kind_name,
         all.commit();
     } else {
         report = importing::import_text(store, kind, text, "", "", map, strict, {});
+        target.typed_by_hand = true;
     }
     if (!report.refused.empty()) {
         const Refusal& refusal = report.refused.front();
-        throw models::Error(refusal.what, refusal.column.empty() ? "" : "column " + refusal.column, refusal.mend);
+        throw models::Error(refusal.what, refusal.column.empty() ? "" : "column " + refusal.column,
+                            for_a_typed_row(refusal.mend));
     }
     return report;
 }

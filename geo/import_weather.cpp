@@ -310,7 +310,7 @@ void import_weather(Target& target, std::string text, const tables::ColumnMap& m
                                "\" says the clock of each row; the offset of the column map is not used");
     }
     const WeatherTable table = read_weather_table(text, report.file, forms, target.progress);
-    if (!target.options.as_written) require_temperatures(table, forms, report.file);
+    if (!target.options.as_written && !target.typed_by_hand) require_temperatures(table, forms, report.file);
     report.rows = table.rows;
     report.refused = table.refused;
     report.notes.insert(report.notes.end(), table.notes.begin(), table.notes.end());
