@@ -235,7 +235,24 @@ CheckFinding check_references(Database& database) {
             }
         }
     }
-    return finding("references", wrong, "every name that is used is there");
+    // A kit lot or a contract may be named before anybody says what it is.
+    Complaints unknown;
+    const auto may_name = [&](const char* kind_name, const char* column, const char* other_kind, const char* what) {
+        const tables::Kind& kind = tables::kind_named(kind_name);
+        const tables::Kind& other = tables::kind_named(other_kind);
+        Statement rows(database, "SELECT " + quoted(column) + ", count(*) FROM " + kind.view() + " WHERE " +
+                                     quoted(column) + " <> '' AND " + quoted(column) + " NOT IN (SELECT " +
+                                     quoted(other.columns.front().name) + " FROM " + other.view() +
+                                     ") GROUP BY 1 ORDER BY 1");
+        while (rows.step()) {
+            unknown.add(fmt::format("{} \"{}\" ({} of {})", what, rows.text(0), grouped(rows.whole(1)), kind.name));
+        }
+    };
+    may_name("tests", "kit_lot", "kit-lots", "kit lot");
+    may_name("loads", "contract", "contracts", "contract");
+    return finding("references", wrong,
+                   unknown.count == 0 ? "every name that is used is there"
+                                      : "every name that must be there is there; not in the store: " + unknown.text());
 }
 
 }  // namespace

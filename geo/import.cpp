@@ -21,7 +21,7 @@ namespace {
 namespace fs = std::filesystem;
 
 void note_unknown_columns(ImportReport& report, const tables::Kind& kind, const RowReader& reader) {
-    FewNotes notes(report, "columns are kept as notes");
+    FewNotes notes(report.notes, "columns are kept as notes");
     for (const std::string& name : reader.unknown_columns()) {
         std::vector<std::string> free;
         for (const std::string& known : kind.file_columns()) {
@@ -234,7 +234,8 @@ void import_table(Target& target, const Store& store, const tables::Kind& kind, 
     std::set<std::string> seen;
     std::map<std::size_t, RowRefusal> impossible;
     if (kind.name == "moves") impossible = impossible_moves(target, store, reader, csv.rows());
-    FewNotes far(report, "samples lie elsewhere than they say");
+    FewNotes far(report.notes, "samples lie elsewhere than they say");
+    Oddities oddities(report);
     const auto take = [&](std::size_t row) {
         Record record = reader.read(row);
         std::optional<Record> sample;
@@ -243,16 +244,18 @@ void import_table(Target& target, const Store& store, const tables::Kind& kind, 
             keep_the_rest(target, samples, *sample_reader, *sample);
             check_record(samples, *sample, target.known, reading.as_written);
             const Cells cells(samples, *sample);
-            target.known.expect_sample(cells.text("sample"), cells.text("field"));
+            target.known.expect_sample({cells.text("sample"), cells.text("field"), cells.text("stage"),
+                                        models::parse_stamp(cells.text("taken_time"))});
         }
         const std::optional<Record> before = keep_the_rest(target, kind, reader, record);
         check_record(kind, record, target.known, reading.as_written);
         if (const auto found = impossible.find(row); found != impossible.end()) throw found->second;
         const bool first_in_file = seen.insert(key_of(kind, record)).second;
+        Put put = Put::unchanged;
         try {
             Savepoint both(target.database);
             if (sample) target.put(samples, *sample);
-            const Put put = target.put(kind, record, first_in_file);
+            put = target.put(kind, record, first_in_file);
             both.keep();
             target.count(put);
             if (put != Put::unchanged) report.names.push_back(key_of_first(kind, record));
@@ -263,6 +266,7 @@ void import_table(Target& target, const Store& store, const tables::Kind& kind, 
         }
         if (sample) target.known.add(samples, *sample);
         target.known.add(kind, record);
+        if (put != Put::unchanged) oddities.look_at(kind, Cells(kind, record), target.known);
         if (sample || kind.name == "samples") {
             note_place(target, Cells(samples, sample ? *sample : record), csv.row_number(row), far);
         }
@@ -376,10 +380,6 @@ void require_values(const tables::Kind& kind, const std::vector<std::pair<std::s
 
 }  // namespace
 
-ImportReport add_row(Store& store, const std::string& kind_name,
-                     const std::vector<std::pair<std::string, std::string>>& values, const ImportOptions& options) {
-    const tables::Kind& kind = importing::importable_kind(kind_name);
-    importing::require_words(options);
 namespace {
 
 /// Advice for whoever types a row, who has no column map.
@@ -395,6 +395,10 @@ std::string for_a_typed_row(std::string mend) {
 
 }  // namespace
 
+ImportReport add_row(Store& store, const std::string& kind_name,
+                     const std::vector<std::pair<std::string, std::string>>& values, const ImportOptions& options) {
+    const tables::Kind& kind = importing::importable_kind(kind_name);
+    importing::require_words(options);
     if (kind.name == "fields") {
         throw models::Error("an outline is not typed in by hand", "", "`lodicule import STORE fields FILE`");
     }
@@ -414,10 +418,6 @@ std::string for_a_typed_row(std::string mend) {
     }
     if (values.empty()) throw models::Error("no value is given", "", "write them as column=value");
     require_values(kind, values, correction);
-    const std::string text = header + "\n" + row + "\n";
-    ImportOptions strict = options;
-    strict.strict = false;
-    const tables::ColumnMap map = importing::find_map(store, options.column_map);
     if (kind.name == "tests" && !correction) {  // a void test has no result; of others the row itself says what lacks
         for (const char* column : {"don", "unit"}) {
             const bool given =
@@ -427,6 +427,10 @@ std::string for_a_typed_row(std::string mend) {
             row += ",\"\"";
         }
     }
+    const std::string text = header + "\n" + row + "\n";
+    ImportOptions strict = options;
+    strict.strict = false;
+    const tables::ColumnMap map = importing::find_map(store, options.column_map);
     ImportReport report;
     if (kind.name == "weather") {
         report.kind = kind.name;
@@ -437,11 +441,11 @@ std::string for_a_typed_row(std::string mend) {
                       strict,
                       report,
                       {}};
+        target.typed_by_hand = true;
         importing::import_weather(target, text, map);
         all.commit();
     } else {
         report = importing::import_text(store, kind, text, "", "", map, strict, {});
-        target.typed_by_hand = true;
     }
     if (!report.refused.empty()) {
         const Refusal& refusal = report.refused.front();

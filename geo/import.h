@@ -37,6 +37,8 @@ struct ImportReport {
     long rows = 0, added = 0, unchanged = 0, corrected = 0;
     std::vector<Refusal> refused;
     std::vector<std::string> notes;  ///< unknown columns kept as notes, accuracy of a transform, rings mended, ...
+    /// What is odd in rows that went in all the same, in sentences without their full stop.
+    std::vector<std::string> cautions;
     std::vector<std::string> names;  ///< of the records added or corrected, by their first key, in the file's order
     /// Of corrections, column by column: "S6: limit_id: EU-1 -> EU-2"; what nobody spoke of and stays: "purpose food".
     std::vector<std::string> changed, kept;

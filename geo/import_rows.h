@@ -60,9 +60,29 @@ class Known {
     };
     const std::vector<Season>& seasons_of(const std::string& field);
     bool any_crops();
-    std::string field_of_sample(const std::string& sample);
+    /// What later rows are held against; a name that is not there gives an empty one.
+    struct SampleTold {
+        std::string sample, field, stage;
+        std::optional<models::Stamp> taken;
+    };
+    const SampleTold& sample_told(const std::string& sample);
     /// A sample that goes in together with the test that is checked next.
-    void expect_sample(std::string sample, std::string field);
+    void expect_sample(SampleTold sample);
+    /// The earliest valid or void test of a sample that is there, by the time it was read.
+    struct TestTold {
+        std::string test;
+        models::Stamp time;
+    };
+    std::optional<TestTold> first_test_of(const std::string& sample);
+    /// Of which fields a load holds grain, as far as that is said; an empty name is bought grain.
+    std::set<std::string> fields_of_load(const std::string& load);
+    /// The range that strips of a kit lot read, the widest of its dilutions, for this grain where there is one for it.
+    struct KitLotTold {
+        double low_mg_per_kg = 0.0, high_mg_per_kg = 0.0;
+        std::optional<models::LocalDay> expires;
+    };
+    std::optional<KitLotTold> kit_lot_told(const std::string& kit_lot, const std::string& commodity);
+    std::optional<models::LocalDay> last_day_of_control(const std::string& control);
     bool has(const std::string& kind, const std::string& name);
     std::string superseded_by(const std::string& test);
     struct Centre {
@@ -81,7 +101,9 @@ class Known {
     std::map<std::string, std::set<std::string>> names_;
     std::optional<std::set<std::pair<std::string, std::string>>> parts_;
     std::optional<std::map<std::string, std::vector<Season>>> seasons_;
-    std::string expected_sample_, expected_field_;
+    SampleTold expected_, told_;
+    std::optional<std::map<std::string, TestTold>> first_tests_;
+    std::map<std::pair<std::string, std::string>, std::optional<KitLotTold>> kit_lots_;
 };
 
 /// The season of a test by the rule of the tables: the crop record of its field with flowering <= day < flowering + 300
@@ -91,19 +113,39 @@ int season_of_day(models::LocalDay day, const std::vector<Known::Season>& season
 /// Notes of one sort: the first few are told, the others counted.
 class FewNotes {
  public:
-    FewNotes(ImportReport& report, std::string of_the_others) : report_(report), others_(std::move(of_the_others)) {}
+    FewNotes(std::vector<std::string>& notes, std::string of_the_others)
+        : notes_(notes), others_(std::move(of_the_others)) {}
     ~FewNotes();  ///< "and 295 more columns are kept as notes"
     FewNotes(const FewNotes&) = delete;
     FewNotes& operator=(const FewNotes&) = delete;
     void add(std::string note) {
-        if (++count_ <= told) report_.notes.push_back(std::move(note));
+        if (++count_ <= told) notes_.push_back(std::move(note));
     }
 
  private:
     static constexpr long told = 5;
-    ImportReport& report_;
+    std::vector<std::string>& notes_;
     std::string others_;
     long count_ = 0;
+};
+
+/// The moment a sample was taken, the moment a test of it was read: clocks of two devices may differ by as much (ours).
+inline constexpr std::chrono::hours clocks_differ_by{2};
+
+/// What is odd in rows that go in all the same: a clock that is behind, a reading that its kit lot cannot give, a kit
+/// lot that is not there or past its day. Told once a kit lot, and of readings the first few.
+class Oddities {
+ public:
+    explicit Oddities(ImportReport& report)
+        : readings_(report.cautions, "tests read outside the range of their kit lot"),
+          days_(report.cautions, "tests were read on odd days"),
+          cautions_(report.cautions) {}
+    void look_at(const tables::Kind& kind, const Cells& cells, Known& known);
+
+ private:
+    FewNotes readings_, days_;
+    std::vector<std::string>& cautions_;
+    std::set<std::string> lots_told_;
 };
 
 /// Rules that look at several columns of one row, and at what the row refers to.

@@ -42,6 +42,9 @@ void check_crop(const Cells& cells) {
     must_follow(cells, "flowering_date", "flowering_end", true);
     must_follow(cells, "sowing_date", "heading_date", false);
     must_follow(cells, "sowing_date", "flowering_date", false);
+    for (const char* before : {"heading_date", "flowering_date", "flowering_start", "flowering_end"}) {
+        must_follow(cells, before, "expected_cut_date", false);
+    }
     const auto season = static_cast<int>(cells.whole("season"));
     // Wheat is ripe one to three months after it flowers, so what is cut in a year came into ear from August of the
     // year before on (common practice, no source): the grain of a southern summer is cut in January.
@@ -69,10 +72,74 @@ void check_crop(const Cells& cells) {
     }
 }
 
+std::string list_of(const std::vector<Known::Season>& seasons) {
+    std::string list;
+    for (const Known::Season& there : seasons) {
+        const std::string year = std::to_string(there.season);
+        if (list.find(year) == std::string::npos) list += (list.empty() ? "" : ", ") + year;
+    }
+    return list;
+}
+
+/// A moment in a field that has crop records lies in a season of one of them.
+void must_lie_in_a_season(const Cells& cells, const char* column, const std::string& field, Known& known) {
+    const auto stamp = models::parse_stamp(cells.text(column));
+    if (field.empty() || !stamp) return;
+    const auto& seasons = known.seasons_of(field);
+    if (seasons.empty()) return;
+    const int season = season_of_day(stamp->local_day(), seasons);
+    const auto same = [season](const Known::Season& known_season) { return known_season.season == season; };
+    if (std::any_of(seasons.begin(), seasons.end(), same)) return;
+    throw RowRefusal{column,
+                     cells.text(column) + " lies in season " + std::to_string(season) + ", of which field " + field +
+                         " has no crop record (it has " + list_of(seasons) + ")",
+                     "check the year, or import the crops of that season first"};
+}
+
+/// Nothing is read before it was taken, and grain of one season says nothing of another.
+void must_follow_its_sample(const std::string& column, const std::string& test, const models::Stamp& read,
+                            const Known::SampleTold& sample, Known& known) {
+    if (!sample.taken) return;
+    if (read.utc + clocks_differ_by < sample.taken->utc) {
+        throw RowRefusal{column,
+                         "test " + test + " was read at " + models::to_text(read) + ", before its sample " +
+                             sample.sample + " was taken at " + models::to_text(*sample.taken),
+                         "check both times"};
+    }
+    constexpr std::chrono::days at_a_turn_of_the_year{90};  // where no flowering says which season it is; ours
+    if (sample.field.empty() || read.local_day() - sample.taken->local_day() < at_a_turn_of_the_year) return;
+    const auto& seasons = known.seasons_of(sample.field);
+    const int of_grain = season_of_day(sample.taken->local_day(), seasons);
+    const int of_test = season_of_day(read.local_day(), seasons);
+    if (of_grain == of_test) return;
+    throw RowRefusal{column,
+                     "sample " + sample.sample + " was taken on " + models::to_text(sample.taken->local_day()) +
+                         ", in season " + std::to_string(of_grain) + ", and its test " + test + " would count for " +
+                         std::to_string(of_test),
+                     "check both dates; a test of grain kept since another season stays out"};
+}
+
 void check_sample(const Cells& cells, Known& known) {
     if (cells.has("longitude_deg") != cells.has("latitude_deg")) {
         throw RowRefusal{cells.has("longitude_deg") ? "latitude_deg" : "longitude_deg",
                          "a position needs both longitude and latitude", "give both or none"};
+    }
+    must_lie_in_a_season(cells, "taken_time", cells.text("field"), known);
+    const Known::SampleTold told{cells.text("sample"), cells.text("field"), cells.text("stage"),
+                                 models::parse_stamp(cells.text("taken_time"))};
+    if (const auto first = known.first_test_of(told.sample)) {
+        must_follow_its_sample("taken_time", first->test, first->time, told, known);
+    }
+    if (cells.has("load") && cells.has("field")) {
+        const std::set<std::string> fields = known.fields_of_load(cells.text("load"));
+        if (!fields.empty() && fields.count("") == 0 && fields.count(told.field) == 0) {
+            std::string list;
+            for (const std::string& field : fields) list += (list.empty() ? "" : ", ") + field;
+            throw RowRefusal{"field",
+                             "the sample is of load " + cells.text("load") + ", which holds no grain of field " +
+                                 told.field + " (it holds grain of " + list + ")",
+                             "a load's sample needs no field: leave it out, or correct the load's parts"};
+        }
     }
     const bool placed = cells.has("longitude_deg");
     if (cells.text("stage") != "control" && !placed && !cells.has("field") && !cells.has("load") && !cells.has("bin")) {
@@ -131,23 +198,11 @@ void check_test(const Cells& cells, Known& known) {
                              "let this test supersede " + other};
         }
     }
-    const std::string field = known.field_of_sample(cells.text("sample"));
-    const auto stamp = models::parse_stamp(cells.text("time"));
-    if (field.empty() || !stamp) return;
-    const auto& seasons = known.seasons_of(field);
-    if (seasons.empty()) return;
-    const int season = season_of_day(stamp->local_day(), seasons);
-    const auto same = [season](const Known::Season& known_season) { return known_season.season == season; };
-    if (std::any_of(seasons.begin(), seasons.end(), same)) return;
-    std::string list;
-    for (const Known::Season& there : seasons) {
-        const std::string year = std::to_string(there.season);
-        if (list.find(year) == std::string::npos) list += (list.empty() ? "" : ", ") + year;
+    const Known::SampleTold& sample = known.sample_told(cells.text("sample"));
+    must_lie_in_a_season(cells, "time", sample.field, known);
+    if (const auto stamp = models::parse_stamp(cells.text("time"))) {
+        must_follow_its_sample("time", cells.text("test"), *stamp, sample, known);
     }
-    throw RowRefusal{"time",
-                     cells.text("time") + " lies in season " + std::to_string(season) + ", of which field " + field +
-                         " has no crop record (it has " + list + ")",
-                     "check the year, or import the crops of that season first"};
 }
 
 void check_load(const Cells& cells, bool as_written) {
@@ -300,7 +355,7 @@ std::optional<SampleJoin> Known::place_of(const Cells& cells) {
 }
 
 FewNotes::~FewNotes() {
-    if (count_ > told) report_.notes.push_back("and " + std::to_string(count_ - told) + " more " + others_);
+    if (count_ > told) notes_.push_back("and " + std::to_string(count_ - told) + " more " + others_);
 }
 
 const std::set<std::string>& Known::names(const std::string& kind_name) {
@@ -340,21 +395,67 @@ const std::vector<Known::Season>& Known::seasons_of(const std::string& field) {
     return (*seasons_)[field];
 }
 
-void Known::expect_sample(std::string sample, std::string field) {
-    expected_sample_ = std::move(sample);
-    expected_field_ = std::move(field);
+void Known::expect_sample(SampleTold sample) {
+    expected_ = std::move(sample);
 }
 
 bool Known::has(const std::string& kind, const std::string& name) {
-    if (kind == "samples" && !expected_sample_.empty() && name == expected_sample_) return true;
+    if (kind == "samples" && !expected_.sample.empty() && name == expected_.sample) return true;
     return names(kind).count(name) != 0;
 }
 
-std::string Known::field_of_sample(const std::string& sample) {
-    if (!expected_sample_.empty() && sample == expected_sample_) return expected_field_;
-    Statement row(database_, "SELECT field FROM current_sample WHERE sample = ?");
+const Known::SampleTold& Known::sample_told(const std::string& sample) {
+    if (!expected_.sample.empty() && sample == expected_.sample) return expected_;
+    if (told_.sample == sample) return told_;
+    told_ = {};
+    Statement row(database_, "SELECT field, stage, taken_time FROM current_sample WHERE sample = ?");
     row.with(sample);
-    return row.step() ? row.text(0) : "";
+    if (row.step()) told_ = {sample, row.text(0), row.text(1), models::parse_stamp(row.text(2))};
+    return told_;
+}
+
+std::optional<Known::TestTold> Known::first_test_of(const std::string& sample) {
+    if (!first_tests_) {
+        first_tests_.emplace();
+        Statement rows(database_, "SELECT sample, test, time FROM current_test ORDER BY test");
+        while (rows.step()) {
+            const auto time = models::parse_stamp(rows.text(2));
+            if (!time) continue;
+            const TestTold told{rows.text(1), *time};
+            const auto [first, is_new] = first_tests_->emplace(rows.text(0), told);
+            if (!is_new && time->utc < first->second.time.utc) first->second = told;
+        }
+    }
+    const auto found = first_tests_->find(sample);
+    return found == first_tests_->end() ? std::nullopt : std::optional(found->second);
+}
+
+std::set<std::string> Known::fields_of_load(const std::string& load) {
+    std::set<std::string> fields;
+    Statement rows(database_, "SELECT field FROM current_load_part WHERE load = ?");
+    rows.with(load);
+    while (rows.step()) fields.insert(rows.text(0));
+    return fields;
+}
+
+std::optional<Known::KitLotTold> Known::kit_lot_told(const std::string& kit_lot, const std::string& commodity) {
+    const auto [known, is_new] = kit_lots_.emplace(std::pair{kit_lot, commodity}, std::nullopt);
+    if (!is_new) return known->second;
+    Statement rows(database_,
+                   "SELECT count(*), min(low_mg_per_kg), max(high_mg_per_kg), max(expires) FROM current_kit_lot "
+                   "WHERE kit_lot = ?1 AND (commodity = ?2 OR NOT EXISTS (SELECT 1 FROM current_kit_lot "
+                   "WHERE kit_lot = ?1 AND commodity = ?2))");
+    rows.with(kit_lot, commodity);
+    if (rows.step() && rows.whole(0) > 0) {
+        known->second = KitLotTold{rows.number(1), rows.number(2), models::parse_day(rows.text(3))};
+    }
+    return known->second;
+}
+
+std::optional<models::LocalDay> Known::last_day_of_control(const std::string& control) {
+    Statement row(database_, "SELECT expires FROM current_control_material WHERE control = ?");
+    row.with(control);
+    return row.step() ? models::parse_day(row.text(0)) : std::nullopt;
 }
 
 std::string Known::superseded_by(const std::string& test) {

@@ -300,7 +300,7 @@ void import_weather(Target& target, std::string text, const tables::ColumnMap& m
         return false;
     };
     {
-        FewNotes notes(report, "columns are not kept");
+        FewNotes notes(report.notes, "columns are not kept");
         for (const std::string& name : forms.names) {
             if (!used(name) && !name.empty()) notes.add("column \"" + name + "\" is not kept");
         }
