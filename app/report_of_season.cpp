@@ -135,6 +135,21 @@ std::vector<report::TestRow> test_rows(const geo::Store& store, const SeasonView
     return rows;
 }
 
+/// Which controls failed, at their tests and at those that share their run.
+void note_controls(report::SeasonReport& out, const std::vector<models::FailedControl>& failed) {
+    const auto note = [&out](const std::string& test, const std::string& words) {
+        for (report::TestRow& row : out.tests) {
+            if (row.test == test && !row.corrected) row.note += (row.note.empty() ? "" : "; ") + words;
+        }
+    };
+    for (const models::FailedControl& control : failed) {
+        out.controls_outside.push_back("In doubt: " + models::in_words(control) + ".");
+        note(control.test.test, "outside the " + models::accepted_in_words(control.control) + " that is accepted");
+        for (const std::string& test : control.in_doubt)
+            note(test, "in doubt, control " + control.test.test + " failed");
+    }
+}
+
 std::vector<report::LoadRow> load_rows(const SeasonView& view) {
     std::vector<report::LoadRow> rows;
     const BinsView& bins = *view.bins;
@@ -306,4 +321,5 @@ report::SeasonReport report_of_season(const geo::Store& store, const SeasonView&
     return out;
 }
 
+    note_controls(out, failed_controls(view.data, view.season));
 }  // namespace app

@@ -190,6 +190,14 @@ std::string in_words(const SeasonCount& count) {
     return text;
 }
 
+std::vector<std::string> control_notes(const SeasonView& view) {
+    std::vector<std::string> notes;
+    for (const models::FailedControl& control : failed_controls(view.data, view.season)) {
+        notes.push_back(models::in_words(control));
+    }
+    return notes;
+}
+
 const FieldRisk* risk_of(const SeasonView& view, std::size_t crop) {
     for (const FieldRisk& risk : view.risks) {
         if (risk.crop == crop) return &risk;

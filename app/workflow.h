@@ -98,6 +98,10 @@ SeasonCount count_of(const SeasonView& view);
 /// "34 fields with a number (10 more without), from 98 results of field samples and 30 of loads; 23 more tests ..."
 std::string in_words(const SeasonCount& count);
 
+/// Controls that read outside what they accept and which results of the season are in doubt for it; sentences without
+/// their full stop.
+std::vector<std::string> control_notes(const SeasonView& view);
+
 /// The risk of one crop record of the season.
 const FieldRisk* risk_of(const SeasonView& view, std::size_t crop);
 

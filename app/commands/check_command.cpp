@@ -9,7 +9,9 @@
 #include "app/stages/grain_in_bins.h"
 #include "app/table_text.h"
 #include "geo/check.h"
+#include "geo/store/control_materials.h"
 #include "geo/store/store.h"
+#include "geo/tables/words.h"
 #include "models/error.h"
 
 namespace app::commands {
@@ -47,6 +49,8 @@ int check_one(const CheckAsked& asked) {
     const GrainNow grain = good ? grain_of(store, ledger) : GrainNow{};
     const auto overlapping = good ? geo::overlapping_fields(store) : std::vector<geo::OverlappingFields>{};
     const auto withdrawn = good ? store.withdrawals() : std::vector<geo::Withdrawal>{};
+    const auto failed = good ? models::failed_controls(store.tests(), store.samples(), geo::control_materials(store))
+                             : std::vector<models::FailedControl>{};
     if (asked.json) {
         nlohmann::ordered_json out = {
             {"good", good}, {"records", end.records}, {"last_sha256", end.sha256}, {"findings", std::move(list)}};
@@ -75,6 +79,21 @@ int check_one(const CheckAsked& asked) {
             out["overlapping_fields"].push_back({{"field", pair.field}, {"other", pair.other}, {"share", pair.share}});
         }
         out["withdrawn"] = nlohmann::ordered_json::array();
+        out["controls_outside"] = nlohmann::ordered_json::array();
+        for (const models::FailedControl& control : failed) {
+            const auto bound = [](const std::optional<double>& value) {
+                return value ? nlohmann::ordered_json(*value) : nlohmann::ordered_json(nullptr);
+            };
+            out["controls_outside"].push_back({{"control", control.control.control},
+                                               {"test", control.test.test},
+                                               {"time", models::to_text(control.test.time)},
+                                               {"kit_lot", control.test.kit_lot},
+                                               {"reading", geo::words::word(control.test.reading)},
+                                               {"don_mg_per_kg", control.test.don_mg_per_kg},
+                                               {"low_mg_per_kg", bound(control.control.low_mg_per_kg)},
+                                               {"high_mg_per_kg", bound(control.control.high_mg_per_kg)},
+                                               {"tests_in_doubt", control.in_doubt}});
+        }
         for (const geo::Withdrawal& record : withdrawn) {
             out["withdrawn"].push_back({{"kind", record.kind},
                                         {"name", record.name},
@@ -97,6 +116,9 @@ int check_one(const CheckAsked& asked) {
         for (const OverfullBin& bin : grain.overfull) fmt::print("{}\n", in_words(bin));
         for (const MisplacedLoad& load : grain.misplaced) fmt::print("{}", wrapped_text(in_words(load) + "."));
         if (!overlapping.empty()) fmt::print("{}", wrapped_text(geo::in_words(overlapping) + "."));
+        for (const models::FailedControl& control : failed) {
+            fmt::print("{}", wrapped_text(models::in_words(control) + "."));
+        }
         for (const geo::Withdrawal& record : withdrawn) fmt::print("{}", wrapped_text(in_words(record) + "."));
         if (!grain.uncleared.empty()) {
             fmt::print("loads in bins under a limit without a result of their own that meets it:\n");

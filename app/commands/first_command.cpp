@@ -42,6 +42,7 @@ Json json_of_order(const SeasonView& view) {
     out["expected_loss_after"] = order.expected_loss_after;
     out["says"] = order.says;
     out["fields"] = Json::array();
+    out["notes"] = control_notes(view);
     for (const models::RankedField& field : order.fields) {
         out["fields"].push_back({{"rank", field.rank},
                                  {"field", field.field},
@@ -92,6 +93,7 @@ void print_table(const SeasonView& view, int tests) {
     if (!cut.empty()) print("Fields whose loads are to be tested instead:");
     for (const auto& [why, names] : cut) print(wrapped_text(why + ": " + names + ".", 100, "  "));
     print(wrapped_text(order.ranking_only ? caution::risk_is_not_don : caution::screening));
+    for (const std::string& note : control_notes(view)) print(wrapped_text("Note: " + note + "."));
 }
 
 int run(const FirstCommand& command) {

@@ -73,6 +73,7 @@ Json json_of(const SeasonView& view, const MapFilesWritten& written) {
         out["learnt"] = std::move(learnt);
     }
     for (const std::string& line : view.data.joined.summary) notes.push_back(line);
+    for (const std::string& note : control_notes(view)) notes.push_back(note);
     for (const std::string& note : written.notes) notes.push_back(note);
     out["notes"] = std::move(notes);
     out["caution"] = caution::screening;
@@ -119,6 +120,7 @@ void print_table(const SeasonView& view, const MapFilesWritten& written, const s
     if (view.contamination.model) {
         for (const std::string& note : view.contamination.model->learnt().notes) print(wrapped_text("Note: " + note));
     }
+    for (const std::string& note : control_notes(view)) print(wrapped_text("Note: " + note + "."));
     for (const std::string& note : written.notes) print(wrapped_text("Note: " + note));
     if (!written.files.empty()) {
         std::string list;

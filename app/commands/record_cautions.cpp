@@ -1,19 +1,106 @@
 #include "app/commands/record_cautions.h"
 
+#include <algorithm>
+#include <map>
+#include <set>
+#include <utility>
+
+#include <fmt/format.h>
+
 #include "app/stages/grain_in_bins.h"
 #include "geo/import.h"
+#include "geo/store/control_materials.h"
 #include "geo/store/store.h"
+#include "geo/tables/kind.h"
 #include "models/error.h"
 
 namespace app::commands {
 
-std::vector<std::string> cautions_of_records(const geo::Store& store, const geo::ImportReport& report) {
+namespace {
+
+/// Of the tests and controls that just went in: controls that read outside what they accept, and those of which nothing
+/// says what they should read.
+std::vector<std::string> cautions_of_controls(const geo::Store& store, const geo::ImportReport& report) {
     std::vector<std::string> cautions;
+    const std::set<std::string> arrived(report.names.begin(), report.names.end());
+    const std::vector<models::Test> tests = store.tests();
+    const std::vector<models::Sample> samples = store.samples();
+    const std::vector<models::ControlMaterial> controls = geo::control_materials(store);
+    for (const models::FailedControl& failed : models::failed_controls(tests, samples, controls)) {
+        const std::string& named = report.kind == "controls" ? failed.control.control : failed.test.test;
+        const bool touched =
+            arrived.count(named) != 0 ||
+            (report.kind == "tests" && std::any_of(failed.in_doubt.begin(), failed.in_doubt.end(),
+                                                   [&](const std::string& test) { return arrived.count(test) != 0; }));
+        if (touched) cautions.push_back(models::in_words(failed));
+    }
+    if (report.kind != "tests") return cautions;
+    std::set<std::string> unknown;
+    for (const models::Sample& sample : samples) {
+        if (sample.stage == models::Stage::control) unknown.insert(sample.sample);
+    }
+    for (const models::ControlMaterial& control : controls) unknown.erase(control.control);
+    std::set<std::string> said;
+    for (const models::Test& test : tests) {
+        if (arrived.count(test.test) == 0 || unknown.count(test.sample) == 0 || !said.insert(test.sample).second)
+            continue;
+        cautions.push_back("test " + test.test + " is of a control, and there is no control \"" + test.sample +
+                           "\" in the store, so nothing says what it should read; the sample of a control bears the "
+                           "control's name (lodicule add STORE controls control=" +
+                           test.sample + " ...)");
+    }
+    return cautions;
+}
+
+/// Fields of which the loads of a season, among them those that just went in, bring more than any crop yields: by the
+/// bound that a yield in the crops table has.
+std::vector<std::string> cautions_of_yields(const SeasonData& data, const std::vector<std::string>& loads) {
+    const double most_t_per_ha = geo::tables::kind_named("crops").find("yield_t_per_ha")->most;
+    const std::set<std::string> arrived(loads.begin(), loads.end());
+    struct Brought {
+        double tonnes = 0.0;
+        bool by_new_load = false;
+    };
+    std::map<std::pair<std::string, int>, Brought> brought;  // by field and season
+    for (const models::Load& load : data.loads) {
+        for (const models::LoadPart& part : load.parts) {
+            if (part.field.empty()) continue;
+            Brought& here = brought[{part.field, season_of_load(data, load)}];
+            here.tonnes += load.net_t.value_or(0.0) * part.share;
+            here.by_new_load = here.by_new_load || arrived.count(load.load) != 0;
+        }
+    }
+    std::vector<std::string> cautions;
+    for (const auto& [ground, grain] : brought) {
+        const models::Field* outline = outline_of(data, ground.first, "");
+        if (!grain.by_new_load || outline == nullptr || !(outline->area_ha > 0.0)) continue;
+        const double t_per_ha = grain.tonnes / outline->area_ha;
+        if (t_per_ha <= most_t_per_ha) continue;
+        cautions.push_back(fmt::format(
+            "the loads of {} bring {:.1f} t from field {} of {:.1f} ha, which is {:.0f} t/ha, and no crop yields more "
+            "than {:.0f}: check the field, its share and the mass",
+            ground.second, grain.tonnes, ground.first, outline->area_ha, t_per_ha, most_t_per_ha));
+    }
+    return cautions;
+}
+
+}  // namespace
+
+std::vector<std::string> cautions_of_records(const geo::Store& store, const geo::ImportReport& report) {
+    std::vector<std::string> cautions = report.cautions;
+    if (report.names.empty()) return cautions;
+    const auto also = [&cautions](const std::vector<std::string>& more) {
+        cautions.insert(cautions.end(), more.begin(), more.end());
+    };
+    if (report.kind == "tests" || report.kind == "controls") also(cautions_of_controls(store, report));
     const bool of_places = (report.kind == "bins" || report.kind == "loads") && report.corrected > 0;
-    if (report.names.empty() || (report.kind != "moves" && !of_places)) return cautions;
+    const bool of_loads = report.kind == "loads" || report.kind == "load-parts";
+    if (report.kind != "moves" && !of_places && !of_loads) return cautions;
     try {
         const SeasonData data = read_season_data(store);
-        if (report.kind == "moves") return warnings_of_moves(data, report.names);
+        if (of_loads) also(cautions_of_yields(data, report.names));
+        if (report.kind == "moves") also(warnings_of_moves(data, report.names));
+        if (!of_places) return cautions;
         for (const models::ImpossibleMove& move : grain_now(data).impossible) cautions.push_back(in_words(move));
     } catch (const models::Error& error) {  // a load and a bin of one name
         cautions.push_back(error.what_happened());

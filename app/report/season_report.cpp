@@ -234,6 +234,7 @@ std::string what_was_tested(const SeasonReport& report) {
         "A result below or above the range that a test can read is a fact of its own and is used as such, never as a "
         "nought or as the end of the range. A sample that was taken because the grain looked bad speaks for that "
         "grain; what it says of the rest is weaker.",
+    for (const std::string& sentence : report.controls_outside) out += caution_box(sentence);
         "beside");
     return out;
 }

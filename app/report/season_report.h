@@ -101,7 +101,8 @@ struct SeasonReport {
     std::vector<std::string> what_next;  ///< sentences: what should be done, first things first
     std::vector<Figure> figures;
     std::vector<FieldRow> fields;
-    std::vector<TestRow> tests;  ///< in the order of time
+    std::vector<TestRow> tests;                 ///< in the order of time
+    std::vector<std::string> controls_outside;  ///< sentences: which control failed, which results are in doubt
     std::vector<LoadRow> loads;
     std::vector<BinRow> bins;
     std::optional<Chain> chain;

@@ -245,6 +245,9 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
     for (const models::ImpossibleMove& move : out.ledger.impossible) out.notes.push_back(in_words(move));
     for (const OverfullBin& bin : out.overfull) out.notes.push_back(in_words(bin));
     for (const MisplacedLoad& load : out.misplaced) out.notes.push_back(in_words(load));
+    for (const models::FailedControl& control : failed_controls(data, settings.season)) {
+        out.notes.push_back(models::in_words(control));
+    }
     note_conversion(out, problem, out.notes);
     progress.step("bin plan", 0.6);
     out.plan = models::plan_bins(problem);

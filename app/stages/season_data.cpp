@@ -1,7 +1,9 @@
 #include "app/stages/season_data.h"
 
 #include <algorithm>
+#include <set>
 
+#include "geo/store/control_materials.h"
 #include "geo/store/store.h"
 #include "models/decision/limit_rule.h"
 #include "models/disease/disease_risk.h"
@@ -23,6 +25,7 @@ SeasonData read_season_data(const geo::Store& store) {
     data.moves = store.moves();
     data.limits = store.limits();
     data.costs = store.costs();
+    data.controls = geo::control_materials(store);
     for (std::size_t f = 0; f < data.fields.size(); ++f) {
         data.outline_by_ground[{data.fields[f].field, data.fields[f].part}] = f;
     }
@@ -84,6 +87,20 @@ int season_of_load(const SeasonData& data, const models::Load& load) {
         if (!part.field.empty()) return season_of(data, part.field, load.time.local_day());
     }
     return models::year_of(load.time.local_day());
+}
+
+std::vector<models::FailedControl> failed_controls(const SeasonData& data, int season) {
+    std::set<std::string> of_season;
+    for (const models::Test& test : data.tests) {
+        if (season_of_test(data, test) == season) of_season.insert(test.test);
+    }
+    std::vector<models::FailedControl> failed = models::failed_controls(data.tests, data.samples, data.controls);
+    std::erase_if(failed, [&](const models::FailedControl& one) {
+        return of_season.count(one.test.test) == 0 &&
+               std::none_of(one.in_doubt.begin(), one.in_doubt.end(),
+                            [&](const std::string& test) { return of_season.count(test) != 0; });
+    });
+    return failed;
 }
 
 int newest_season(const SeasonData& data) {

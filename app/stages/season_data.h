@@ -8,6 +8,7 @@
 
 #include "geo/join.h"
 #include "geo/work_system.h"
+#include "models/assay/control_check.h"
 #include "models/records.h"
 
 namespace geo {
@@ -30,6 +31,7 @@ struct SeasonData {
     std::vector<models::Move> moves;
     std::vector<models::Limit> limits;
     std::vector<models::Cost> costs;
+    std::vector<models::ControlMaterial> controls;
     geo::JoinReport joined;  ///< one entry a sample, in the order of `samples`
 
     // Where a name stands in the lists above.
@@ -53,6 +55,9 @@ int season_of_load(const SeasonData& data, const models::Load& load);
 
 /// Index of a sample by its name; nullopt where there is none.
 std::optional<std::size_t> sample_index(const SeasonData& data, const std::string& sample);
+
+/// Controls that read outside what they accept and share a run with results of the season, or were read in its year.
+std::vector<models::FailedControl> failed_controls(const SeasonData& data, int season);
 
 /// The newest of the seasons.
 /// @throws models::Error  the store has neither crop records nor loads

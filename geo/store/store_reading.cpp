@@ -5,6 +5,7 @@
 #include <nlohmann/json.hpp>
 
 #include "geo/outlines.h"
+#include "geo/store/control_materials.h"
 #include "geo/store/database.h"
 #include "geo/store/records.h"
 #include "geo/store/store.h"
@@ -262,6 +263,16 @@ std::vector<models::Test> Store::tests() const {
 
 std::vector<models::Test> superseded_tests(const Store& store) {
     return tests_where(store.database(), "test IN (SELECT supersedes FROM current_test WHERE supersedes IS NOT NULL)");
+}
+
+std::vector<models::ControlMaterial> control_materials(const Store& store) {
+    std::vector<models::ControlMaterial> all;
+    Rows rows(store.database(), "controls");
+    while (rows.next()) {
+        all.push_back({rows.text("control"), rows.number("assigned_mg_per_kg"), rows.some_number("low_mg_per_kg"),
+                       rows.some_number("high_mg_per_kg"), rows.some_word<models::Basis>("basis")});
+    }
+    return all;
 }
 
 std::vector<models::Load> Store::loads() const {

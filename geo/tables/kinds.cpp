@@ -161,7 +161,7 @@ Kind weather_blocks() {
 Kind samples() {
     return kind(
         "samples", "sample", "grain taken: at a point, as a composite over a field, from a load or a bin",
-        {text("sample").key().says("its name or bar code"),
+        {text("sample").key().says("its name or bar code; of a control the control's name"),
          word("stage", words::of<models::Stage>()).required().says("what was sampled"),
          word("kind", words::of<models::SampleKind>()).required().says("one place, or handfuls put together"),
          text("field").refers("fields").says("a field that has an outline"), text("part").says("a part of it"),
@@ -237,11 +237,13 @@ Kind kit_lots() {
 }
 
 Kind controls() {
-    return kind("controls", "control_material", "a material of known content",
-                {text("control").key(), number("assigned_mg_per_kg").required().from_zero().says("its content"),
+    return kind("controls", "control_material",
+                "a material of known content; its tests are those of a sample of the same name and stage control",
+                {text("control").key().says("its name"),
+                 number("assigned_mg_per_kg").required().from_zero().says("its content"),
                  number("standard_uncertainty_mg_per_kg").from_zero().says("of that content"),
-                 number("low_mg_per_kg").from_zero().says("lowest reading to accept"),
-                 number("high_mg_per_kg").from_zero().says("highest reading to accept"),
+                 number("low_mg_per_kg").from_zero().says("lowest reading to accept; empty: none is too low"),
+                 number("high_mg_per_kg").from_zero().says("highest reading to accept; empty: none is too high"),
                  word("basis", words::of<Basis>()), text("commodity"), day("expires")});
 }
 

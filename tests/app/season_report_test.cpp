@@ -117,6 +117,32 @@ TEST_CASE("a report rounds estimates for people and leaves readings as they were
 }
 
 TEST_CASE("a report names results over the limit by what they are and never counts void ones") {
+TEST_CASE("loads that wait without a state are not counted as in bins or gone") {
+    auto season = sample_report();
+    report::LoadRow barley = season.loads[0], dumped = barley;
+    barley.load = "L3";
+    barley.state.reset();
+    dumped.load = "L4";
+    dumped.state.reset();
+    dumped.waits = false;
+    dumped.is_there = true;
+    season.loads.push_back(barley);
+    season.loads.push_back(dumped);
+    CHECK_THAT(report::season_report_html(season),
+               Contains("1 in bins or gone, 2 waiting: 0 cleared, 0 over, 1 undecided, 1 not in the plan"));
+    season.loads.erase(season.loads.begin() + 1);
+    CHECK_THAT(report::season_report_html(season),
+               Contains("1 in bins or gone, 1 waiting") && !Contains("in the plan"));
+}
+
+TEST_CASE("a report says under the tests which control failed") {
+    auto season = sample_report();
+    season.controls_outside = {"In doubt: control C1 read 5.5 mg/kg."};
+    const std::string html = report::season_report_html(season);
+    CHECK(html.find("In doubt: control C1") > html.find("id=\"tested\""));
+    CHECK(html.find("In doubt: control C1") < html.find("id=\"fields\""));
+}
+
     auto season = sample_report();
     std::string html = report::season_report_html(season);
     CHECK_THAT(html, Contains("suspected: hold, confirm"));

@@ -2,16 +2,21 @@
 #include <filesystem>
 #include <fstream>
 #include <iostream>
+#include <iterator>
 #include <map>
 
 #include <catch2/catch.hpp>
 #include <unistd.h>
 
 #include "app/commands/add_command.h"
+#include "app/commands/bins_command.h"
 #include "app/commands/check_command.h"
 #include "app/commands/export_command.h"
+#include "app/commands/first_command.h"
 #include "app/commands/import_command.h"
+#include "app/commands/map_command.h"
 #include "app/commands/new_command.h"
+#include "app/commands/report_command.h"
 #include "app/commands/season_options.h"
 #include "app/workflow.h"
 #include "geo/check.h"
@@ -41,9 +46,10 @@ class StoreBench {
         std::vector<const char*> bare;
         for (const std::string& word : words) bare.push_back(word.c_str());
         using namespace app::commands;
-        return app::run_command_line({make_new_command(), make_import_command(), make_add_command(),
-                                      make_check_command(), make_export_command()},
-                                     static_cast<int>(bare.size()), bare.data());
+        return app::run_command_line(
+            {make_new_command(), make_import_command(), make_add_command(), make_check_command(), make_export_command(),
+             make_map_command(), make_first_command(), make_bins_command(), make_report_command()},
+            static_cast<int>(bare.size()), bare.data());
     }
 
  private:
@@ -164,4 +170,93 @@ TEST_CASE("who only buys grain and has no fields is told which load goes to whic
     for (const models::Assignment& load : view.bins->plan.assignments) bin_of[load.name] = load.bin;
     CHECK(bin_of["B1"] == "M1");
     CHECK(bin_of["B2"] != "M1");
+}
+
+TEST_CASE("a control that reads outside what it accepts is told wherever results of its run are used") {
+    const StoreBench bench;
+    const std::string store = bench.path("farm.lodicule");
+    REQUIRE(bench.run({"new", store}) == 0);
+    REQUIRE(bench.run({"import", store, "fields", bench.path("fields.geojson")}) == 0);
+    bench.write("crops.csv", "field,season,crop,flowering_date,yield_t_per_ha\nFen,2026,wheat,2026-06-12,8\n");
+    REQUIRE(bench.run({"import", store, "crops", bench.path("crops.csv")}) == 0);
+    const auto said = [&](std::vector<std::string> words) {
+        const tests::CapturedOutput out(stdout);
+        CHECK(bench.run(std::move(words)) == 0);
+        return out.text();
+    };
+    said({"add", store, "samples", "sample=S1", "stage=standing", "kind=composite", "field=Fen"});
+    said({"add", store, "samples", "sample=C1", "stage=control", "kind=composite"});
+    const auto test = [&](const std::string& name, const std::string& sample, const std::string& don) {
+        return said({"add", store, "tests", "test=" + name, "time=2026-07-20T09:50:00+02:00", "sample=" + sample,
+                     "don=" + don, "unit=mg/kg", "kit_lot=K77"});
+    };
+    CHECK_THAT(test("T1", "S1", "0.4"), !Catch::Contains("Caution"));
+    // Nothing says what it should read: that is told, too.
+    CHECK_THAT(test("T2", "C1", "5.5"), Catch::Contains("Caution: test T2 is of a control, and there is no control "
+                                                        "\"C1\" in the store"));
+    const std::string words = "control C1 read 5.5 mg/kg where 0.75 to 1.3 is accepted";
+    CHECK_THAT(said({"add", store, "controls", "control=C1", "assigned_mg_per_kg=1", "low_mg_per_kg=0.75",
+                     "high_mg_per_kg=1.3"}),
+               Catch::Contains("Caution: " + words));
+    CHECK_THAT(test("T3", "C1", "5.5"), Catch::Contains("Caution: " + words));
+    CHECK_THAT(test("T4", "S1", "0.5"), Catch::Contains("Caution: " + words));
+    bench.write("tests.csv",
+                "test,time,sample,don,unit,kit_lot\nT5,2026-07-20T09:50:00+02:00,S1,0.5,mg/kg,K77\n"
+                "T6,2026-07-21T09:50:00+02:00,S1,0.5,mg/kg,K77\n");
+    CHECK_THAT(said({"import", store, "tests", bench.path("tests.csv")}), Catch::Contains("Caution: " + words));
+    // Void, a control says nothing any more.
+    CHECK_THAT(
+        said({"add", store, "tests", "test=T3", "valid=no", "void_reason=wrong vial", "--correct", "wrong vial taken"}),
+        Catch::Contains("corrected"));
+
+    const auto on_one_line = [](std::string text) {
+        for (std::size_t at = 0; (at = text.find('\n', at)) != std::string::npos;) text[at] = ' ';
+        return text;
+    };
+    const std::string doubt = "T1, T4 and T5 of that day and kit lot are in doubt and count as they are";
+    CHECK_THAT(on_one_line(said({"check", store})), Catch::Contains(words) && Catch::Contains("T1, T4 and T5"));
+    CHECK_THAT(said({"check", store, "--json"}),
+               Catch::Contains("\"controls_outside\"") && Catch::Contains("\"good\": true"));
+    CHECK_THAT(on_one_line(said({"map", store, "--limit", "1.25"})), Catch::Contains("Note: " + words));
+    CHECK_THAT(said({"map", store, "--limit", "1.25", "--json"}), Catch::Contains(doubt));
+    CHECK_THAT(on_one_line(said({"first", store, "--limit", "1.25", "--repeat"})), Catch::Contains("Note: " + words));
+    CHECK_THAT(said({"first", store, "--limit", "1.25", "--json"}), Catch::Contains(doubt));
+    said({"add", store, "bins", "bin=B1", "capacity_t=60", "purpose=hold"});
+    CHECK_THAT(on_one_line(said({"bins", store})), Catch::Contains("Note: " + words));
+    said({"report", store, "--limit", "1.25", "--out", bench.path("season.html")});
+    std::ifstream page(bench.path("season.html"), std::ios::binary);
+    const std::string html{std::istreambuf_iterator<char>(page), {}};
+    CHECK_THAT(html, Catch::Contains("In doubt: " + words) && Catch::Contains("in doubt, control T2 failed") &&
+                         Catch::Contains("outside the 0.75 to 1.3 that is accepted"));
+}
+
+TEST_CASE("loads that bring more from a field than a crop can yield are told") {
+    const StoreBench bench;
+    const std::string store = bench.path("farm.lodicule");
+    REQUIRE(bench.run({"new", store}) == 0);
+    REQUIRE(bench.run({"import", store, "fields", bench.path("fields.geojson")}) == 0);
+    const auto said = [&](std::vector<std::string> words) {
+        const tests::CapturedOutput out(stdout);
+        CHECK(bench.run(std::move(words)) == 0);
+        return out.text();
+    };
+    // Fen measures some 69 ha.
+    bench.write("loads.csv", "load,time,net_t\nL1,2026-08-01T10:00+02:00,24\nL2,2026-08-01T12:00+02:00,2400\n");
+    said({"import", store, "loads", bench.path("loads.csv"), "--as-written"});
+    CHECK_THAT(said({"add", store, "load-parts", "load=L1", "field=Fen"}), !Catch::Contains("Caution"));
+    CHECK_THAT(said({"add", store, "load-parts", "load=L2", "field=Fen"}),
+               Catch::Contains("Caution: the loads of 2026 bring 2424.0 t from field Fen of 69") &&
+                   Catch::Contains("35 t/ha") && Catch::Contains("no crop yields"));
+    CHECK_THAT(said({"add", store, "loads", "load=L2", "net_t=24", "--correct", "a digit too many"}),
+               !Catch::Contains("Caution"));
+}
+
+TEST_CASE("check tells another store from one that somebody altered") {
+    const StoreBench bench;
+    const std::string store = bench.path("farm.lodicule");
+    REQUIRE(bench.run({"new", store}) == 0);
+    const tests::CapturedOutput out(stderr);
+    CHECK(bench.run({"check", store, "--expect", std::string(64, 'a')}) == 1);
+    CHECK_THAT(out.text(),
+               Catch::Contains("is not the one that the hash was noted of") && !Catch::Contains("not as it was made"));
 }

@@ -1,0 +1,115 @@
+#include <catch2/catch.hpp>
+
+#include "models/assay/control_check.h"
+
+namespace {
+
+using models::Reading;
+
+/// A day at the bench: control C1, which accepts 0.75 to 1.3 mg/kg, and samples of grain.
+struct Bench {
+    std::vector<models::Sample> samples;
+    std::vector<models::Test> tests;
+    std::vector<models::ControlMaterial> controls = {{"C1", 1.0, 0.75, 1.3}};
+
+    Bench() {
+        for (const char* name : {"C1", "S1", "S2"}) {
+            models::Sample sample;
+            sample.sample = name;
+            sample.stage = name[0] == 'C' ? models::Stage::control : models::Stage::truck;
+            samples.push_back(sample);
+        }
+    }
+    models::Test& read(const std::string& name, const std::string& sample, double don_mg_per_kg,
+                       Reading reading = Reading::value, const std::string& stamp = "2026-08-06T09:00:00+02:00") {
+        models::Test test;
+        test.test = name;
+        test.sample = sample;
+        test.reading = reading;
+        test.don_mg_per_kg = don_mg_per_kg;
+        test.time = *models::parse_stamp(stamp);
+        test.kit_lot = "K77";
+        return tests.emplace_back(test);
+    }
+    std::vector<models::FailedControl> failed() const { return models::failed_controls(tests, samples, controls); }
+    bool fails(double don_mg_per_kg, Reading reading = Reading::value) {
+        tests.clear();
+        read("T0", "C1", don_mg_per_kg, reading);
+        return !failed().empty();
+    }
+};
+
+}  // namespace
+
+TEST_CASE("a control fails outside what it accepts and on neither end of it") {
+    Bench bench;
+    CHECK_FALSE(bench.fails(0.75));
+    CHECK_FALSE(bench.fails(1.3));
+    CHECK(bench.fails(0.74));
+    CHECK(bench.fails(1.31));
+    CHECK(bench.fails(0.2, Reading::below));
+    CHECK(bench.fails(0.75, Reading::below));
+    CHECK_FALSE(bench.fails(0.9, Reading::below));  // may be 0.8
+    CHECK(bench.fails(6.0, Reading::above));
+    CHECK_FALSE(bench.fails(1.0, Reading::above));
+    CHECK_FALSE(bench.fails(5.5, Reading::invalid));
+    bench.controls[0].high_mg_per_kg.reset();
+    CHECK_FALSE(bench.fails(5.5));
+    bench.controls.clear();
+    CHECK_FALSE(bench.fails(0.1));
+}
+
+TEST_CASE("a control is known by its sample's name and its stage") {
+    Bench bench;
+    bench.samples[0].stage = models::Stage::truck;
+    CHECK_FALSE(bench.fails(5.5));
+    bench.samples[0].stage = models::Stage::control;
+    bench.samples[0].sample = "C1-06";
+    bench.read("T1", "C1-06", 5.5);
+    CHECK(bench.failed().empty());
+}
+
+TEST_CASE("results of the same day and kit lot and method are in doubt and no others") {
+    Bench bench;
+    bench.read("T5", "C1", 5.5);
+    bench.read("T1", "S1", 0.4);
+    bench.read("T2", "S2", 6.0, Reading::above);
+    bench.read("T3", "S1", 0.5).kit_lot = "K78";
+    bench.read("T4", "S1", 0.5, Reading::value, "2026-08-07T09:00:00+02:00");
+    bench.read("T6", "S1", 0.5).method = models::Method::laboratory;
+    bench.read("T7", "S1", 0.5, Reading::invalid);
+    bench.read("T8", "S2", 0.5).kit_lot = "";
+    bench.read("T9", "C1", 1.0);
+    const auto failed = bench.failed();
+    REQUIRE(failed.size() == 1);
+    CHECK(failed[0].test.test == "T5");
+    CHECK(failed[0].in_doubt == std::vector<std::string>{"T1", "T2", "T8"});
+    CHECK(models::in_words(failed[0]) ==
+          "control C1 read 5.5 mg/kg where 0.75 to 1.3 is accepted (test T5, 2026-08-06, kit lot K77); T1, T2 and T8 "
+          "of that day and kit lot are in doubt and count as they are, nothing is left out");
+}
+
+TEST_CASE("the day of a run is the day written in the stamps and failures come by time") {
+    Bench bench;
+    bench.read("T1", "C1", 0.2, Reading::below, "2026-08-07T00:30:00+02:00");  // 22:30 of the 6th in UTC
+    bench.read("T2", "S1", 0.4, Reading::value, "2026-08-07T18:00:00+02:00");
+    bench.read("T3", "C1", 2.0, Reading::value, "2026-08-06T23:30:00+02:00");
+    const auto failed = bench.failed();
+    REQUIRE(failed.size() == 2);
+    CHECK(failed[0].test.test == "T3");
+    CHECK_THAT(models::in_words(failed[0]), Catch::EndsWith("; no result of grain shares its run"));
+    CHECK(failed[1].in_doubt == std::vector<std::string>{"T2"});
+    CHECK_THAT(models::in_words(failed[1]), Catch::Contains("read <0.2 mg/kg") &&
+                                                Catch::Contains("T2 of that day and kit lot is in doubt and counts "
+                                                                "as it is"));
+}
+
+TEST_CASE("a control reported on another basis is held against its bounds on theirs") {
+    Bench bench;
+    bench.controls[0].basis = models::Basis::dry;
+    bench.samples[0].moisture_pct = 10.0;
+    CHECK_FALSE(bench.fails(1.16));  // 1.16 / 0.9 = 1.29 on dry matter
+    CHECK(bench.fails(1.18));        // 1.31
+    bench.samples[0].moisture_pct.reset();
+    CHECK_FALSE(bench.fails(1.18));
+}
