@@ -233,7 +233,9 @@ Command make_bins_command() {
                 "A load goes into a bin under a limit only if it is itself cleared for it: no valid result over, and "
                 "a\n"
                 "chance of being over of at most 5 %. What is over goes to feed or other, or is turned away; what is\n"
-                "undecided goes on hold. Grain over a limit is never brought under it by mixing.");
+                "undecided goes on hold. Grain over a limit is never brought under it by mixing.\n"
+                "The value of a rule is in tonnes (value_in_money is false): neither the costs nor the prices of the\n"
+                "store have a part in the plan or its value; costs are for `lodicule first`.");
             return [command] { return run(*command); };
         }};
 }

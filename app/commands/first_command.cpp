@@ -26,6 +26,7 @@ struct FirstCommand {
     bool repeat = false;
     std::optional<std::string> today;
     int days_to_result = 0;
+    double hours_per_test = 0.0;
     int seed = 1;
 };
 
@@ -41,8 +42,8 @@ Json json_of_order(const SeasonView& view) {
     out["expected_loss_now"] = order.expected_loss_now;
     out["expected_loss_after"] = order.expected_loss_after;
     out["says"] = order.says;
-    out["fields"] = Json::array();
     out["notes"] = control_notes(view);
+    out["fields"] = Json::array();
     for (const models::RankedField& field : order.fields) {
         out["fields"].push_back({{"rank", field.rank},
                                  {"field", field.field},
@@ -92,8 +93,8 @@ void print_table(const SeasonView& view, int tests) {
     }
     if (!cut.empty()) print("Fields whose loads are to be tested instead:");
     for (const auto& [why, names] : cut) print(wrapped_text(why + ": " + names + ".", 100, "  "));
-    print(wrapped_text(order.ranking_only ? caution::risk_is_not_don : caution::screening));
     for (const std::string& note : control_notes(view)) print(wrapped_text("Note: " + note + "."));
+    print(wrapped_text(order.ranking_only ? caution::risk_is_not_don : caution::screening));
 }
 
 int run(const FirstCommand& command) {
@@ -107,6 +108,7 @@ int run(const FirstCommand& command) {
     question.order.repeat = command.repeat;
     question.order.today = day_option(command.today, "--today");
     question.order.days_to_result = command.days_to_result;
+    question.order.hours_per_test = command.hours_per_test;
     question.order.seed = static_cast<std::uint64_t>(command.seed);
     const SeasonView view = look(command.season, question);
     if (command.season.json) {
@@ -129,11 +131,15 @@ Command make_first_command() {
             options.flag(command->repeat, "--repeat", "fields that have a test already may come again");
             options.option(command->today, "--today", "DATE", "a result after a field's cut is worth nothing");
             options.option(command->days_to_result, "--days-to-result", "D", "days from taking a sample to its result");
+            options.option(command->hours_per_test, "--hours-per-test", "H",
+                           "hours of work that a test takes, way and waiting included; the cost `hour` is for them");
             options.option(command->seed, "--seed", "S", "of the draws; the same seed gives the same order");
             options.footer(
                 "Example: lodicule first season.lodicule --season 2026 --tests 10 --limit 1.25\n"
-                "The gain of a test is the fall of the expected loss over all fields: without costs, tonnes times the\n"
-                "chance of a wrong accept-or-keep-apart decision; with costs in the store, money.");
+                "The gain of a test is the fall of the expected loss over all fields: tonnes times the chance of a\n"
+                "wrong accept-or-keep-apart decision. With the costs wrong_acceptance_per_t and wrong_rejection_per_t\n"
+                "both in the store it is money, less what the test costs: the costs test and sample, and hour times\n"
+                "--hours-per-test. As in: lodicule add season.lodicule costs name=test value=12");
             return [command] { return run(*command); };
         }};
 }

@@ -83,8 +83,12 @@ models::TestOrder order_of_fields(const SeasonData& data, const std::vector<Fiel
         problem.law = usual_test(*view.model);
     }
     problem.limit = limit;
-    problem.costs = {cost_named(data, "wrong_acceptance_per_t"), cost_named(data, "wrong_rejection_per_t"),
-                     cost_named(data, "test")};
+    problem.costs = {cost_named(data, "wrong_acceptance_per_t"),
+                     cost_named(data, "wrong_rejection_per_t"),
+                     cost_named(data, "test"),
+                     cost_named(data, "sample"),
+                     cost_named(data, "hour"),
+                     settings.hours_per_test};
     problem.today = settings.today;
     problem.days_to_result = settings.days_to_result;
     problem.tests = settings.tests;
@@ -93,6 +97,9 @@ models::TestOrder order_of_fields(const SeasonData& data, const std::vector<Fiel
     problem.threads =
         settings.threads > 0 ? settings.threads : static_cast<int>(std::max(1U, std::thread::hardware_concurrency()));
     models::TestOrder order = models::order_of_tests(problem, progress);
+    if (order.unit == models::GainUnit::money && problem.costs.hour && !(settings.hours_per_test > 0.0)) {
+        order.says += " The cost of an hour is not in it: say how many hours a test takes (--hours-per-test).";
+    }
     if (tonnes_assumed) {
         order.says +=
             " Where a field's yield is not recorded, the median of the season's yields stands in (one tonne a "

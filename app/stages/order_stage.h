@@ -17,6 +17,7 @@ struct OrderSettings {
     std::optional<models::LocalDay>
         today;  ///< a result after the cut is worth nothing; none: the dates are not looked at
     int days_to_result = 0;
+    double hours_per_test = 0.0;  ///< of work, which the cost of an hour is for
     int draws = 2000;
     std::uint64_t seed = 1;
     int threads = 0;

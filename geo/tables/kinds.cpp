@@ -311,9 +311,11 @@ Kind contracts() {
 }
 
 Kind costs() {
-    return kind("costs", "cost", "what a mistake or a test costs, in the user's money",
-                {word("name", {"wrong_acceptance_per_t", "wrong_rejection_per_t", "test", "sample", "hour"}).key(),
-                 number("value").required().from_zero()});
+    return kind("costs", "cost", "what a mistake or a test costs, in the user's money: `lodicule first` uses it",
+                {word("name", {"wrong_acceptance_per_t", "wrong_rejection_per_t", "test", "sample", "hour"})
+                     .key()
+                     .says("the first two make the gain of a test money, the others are what one more test costs"),
+                 number("value").required().from_zero().says("a tonne, a test, a sample, an hour of work")});
 }
 
 Kind column_maps() {

@@ -55,10 +55,14 @@ void check(const TestOrderProblem& problem) {
         throw Error("only one of the two costs of a wrong decision is given", "costs",
                     "give both wrong_acceptance_per_t and wrong_rejection_per_t, or neither");
     }
-    for (const auto& cost : {costs.wrong_acceptance_per_t, costs.wrong_rejection_per_t, costs.test}) {
+    for (const auto& cost :
+         {costs.wrong_acceptance_per_t, costs.wrong_rejection_per_t, costs.test, costs.sample, costs.hour}) {
         if (cost && !(*cost >= 0.0 && std::isfinite(*cost))) {
             throw Error(fmt::format("a cost of {} is none", *cost), "costs", "write 0 or more");
         }
+    }
+    if (!(costs.hours_per_test >= 0.0 && std::isfinite(costs.hours_per_test))) {
+        throw Error(fmt::format("a test does not take {} hours", costs.hours_per_test), "", "write 0 or more");
     }
     if (problem.tests < 0) throw Error(fmt::format("{} tests cannot be placed", problem.tests));
     if (problem.draws_mg_per_kg.size() == 0) return;
@@ -393,6 +397,19 @@ TestOrder by_risk(const TestOrderProblem& problem) {
     return order;
 }
 
+/// ", one more test 27.5 (test 13, sample 7, 0.3 hours at 25)"
+std::string cost_of_a_test(const TestCosts& costs) {
+    std::string parts;
+    const auto part = [&parts](const std::string& text) { parts += (parts.empty() ? "" : ", ") + text; };
+    if (costs.test) part("test " + content_in_words(*costs.test));
+    if (costs.sample) part("sample " + content_in_words(*costs.sample));
+    if (costs.hour && costs.hours_per_test > 0.0) {
+        part(fmt::format("{} hours at {}", costs.hours_per_test, content_in_words(*costs.hour)));
+    }
+    if (parts.empty()) return "";
+    return fmt::format(", one more test {} ({})", content_in_words(costs.of_one_test()), parts);
+}
+
 std::string assumptions(const TestOrderProblem& problem, const Stakes& stakes) {
     std::string text =
         stakes.money
@@ -400,13 +417,15 @@ std::string assumptions(const TestOrderProblem& problem, const Stakes& stakes) {
                           content_in_words(*problem.costs.wrong_acceptance_per_t),
                           content_in_words(*problem.costs.wrong_rejection_per_t))
             : std::string(
-                  "No costs are given: by the chance of a wrong decision times tonnes, a tonne wrongly accepted "
-                  "counting as much as one wrongly rejected");
+                  "No costs of a wrong decision are given (wrong_acceptance_per_t and wrong_rejection_per_t would make "
+                  "it money): by the chance of a wrong decision times tonnes, a tonne wrongly accepted counting as "
+                  "much "
+                  "as one wrongly rejected, and what a test costs has no part in it");
     if (problem.outbound_lot_t > 0.0) {
         text +=
             fmt::format(", a wrong acceptance costing at least an outbound lot of {:.0f} t", problem.outbound_lot_t);
     }
-    if (problem.costs.test && stakes.money) text += fmt::format(", a test {}", content_in_words(*problem.costs.test));
+    if (stakes.money) text += cost_of_a_test(problem.costs);
     text += stakes.money ? ". Money is in the currency of the store's costs" : "";
     if (problem.tests > 1) text += ". From the second on, a test counts for what those above it leave open";
     return text + ".";
@@ -480,7 +499,7 @@ TestOrder order_of_tests(const TestOrderProblem& problem, const Progress& progre
         return problem.fields[static_cast<std::size_t>(candidates[a])].field <
                problem.fields[static_cast<std::size_t>(candidates[b])].field;
     };
-    const double test_cost = stakes.money ? problem.costs.test.value_or(0.0) : 0.0;
+    const double test_cost = stakes.money ? problem.costs.of_one_test() : 0.0;
     const auto row_of = [&](std::size_t c, bool others_before) {
         const auto f = static_cast<std::size_t>(candidates[c]);
         RankedField row = plain_row(problem.fields[f]);

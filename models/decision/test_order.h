@@ -30,7 +30,15 @@ struct FieldToTest {
 struct TestCosts {
     std::optional<double> wrong_acceptance_per_t = std::nullopt;  ///< grain over the limit taken for good
     std::optional<double> wrong_rejection_per_t = std::nullopt;   ///< good grain taken for grain over
-    std::optional<double> test = std::nullopt;
+    // Of one more test, only where both of the above are given: the strip or the laboratory, taking its sample, and an
+    // hour of work, of which a test takes `hours_per_test`.
+    std::optional<double> test = std::nullopt, sample = std::nullopt, hour = std::nullopt;
+    double hours_per_test = 0.0;
+
+    /// test + sample + hour x hours_per_test; what is not given counts nothing.
+    double of_one_test() const {
+        return test.value_or(0.0) + sample.value_or(0.0) + hour.value_or(0.0) * hours_per_test;
+    }
 };
 
 struct TestOrderProblem {
@@ -80,7 +88,8 @@ struct TestOrder {
 ///   A_f = wrong_acceptance_per_t * max(tonnes_f, outbound_lot_t),  R_f = wrong_rejection_per_t * tonnes_f
 /// without costs A_f = R_f = tonnes_f: chance of a wrong decision times tonnes. A test of field j gives a reading y,
 /// which changes every p_f:
-///   gain_j = loss - E_y sum_f min( A_f p_f(y), R_f (1 - p_f(y)) ) - test,   p_f(y) = sum_s w_s(y) [draw s of f breaks]
+///   gain_j = loss - E_y sum_f min( A_f p_f(y), R_f (1 - p_f(y)) ) - cost of one test,   p_f(y) = sum_s w_s(y) [draw s
+///   of f breaks]
 /// with importance weights w_s(y) proportional to the density of y given draw s of field j. A field that is cut, or cut
 /// before a result would be in, has no decision left and is worth nothing; so is a test that turns no decision.
 ///

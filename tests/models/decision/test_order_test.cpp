@@ -278,13 +278,36 @@ TEST_CASE("costs turn the order and the size of a spoilt lot counts") {
     CHECK_THAT(models::order_of_tests(dear).fields[0].why, Catch::Contains(" and costs 1000000"));
     problem.costs = {};
     order = models::order_of_tests(problem);
-    CHECK_THAT(order.says, Catch::Contains("No costs are given: by the chance of a wrong decision times tonnes"));
+    CHECK_THAT(order.says, Catch::Contains("No costs of a wrong decision are given"));
     const double alone = order.expected_loss_now;
     problem.outbound_lot_t = 1000.0;
     CHECK(models::order_of_tests(problem).expected_loss_now > alone);
     problem.costs.test = 5.0;
     problem.costs.wrong_acceptance_per_t = 1.0;
     CHECK_THROWS_WITH(models::order_of_tests(problem), Catch::Contains("only one of the two costs"));
+}
+
+TEST_CASE("a test costs its strip and its sample and the hours that it takes") {
+    const Eigen::Vector2d mean(std::log(1.5), std::log(0.6));
+    auto problem = normal_fields(mean, 0.35 * Eigen::Matrix2d::Identity(), 1000, 0.3);
+    problem.costs.wrong_acceptance_per_t = 10.0;
+    problem.costs.wrong_rejection_per_t = 1.0;
+    const double free = models::order_of_tests(problem).fields[0].expected_gain;
+    problem.costs.test = 0.5;
+    problem.costs.sample = 0.25;
+    problem.costs.hour = 2.0;
+    const models::TestOrder without_hours = models::order_of_tests(problem);
+    CHECK(without_hours.fields[0].expected_gain == Approx(free - 0.75).epsilon(1e-12));
+    CHECK_THAT(without_hours.says, Catch::Contains("one more test 0.75 (test 0.5, sample 0.25)"));
+    problem.costs.hours_per_test = 0.5;
+    const models::TestOrder all = models::order_of_tests(problem);
+    CHECK(all.fields[0].expected_gain == Approx(free - 1.75).epsilon(1e-12));
+    CHECK_THAT(all.says, Catch::Contains("one more test 1.75 (test 0.5, sample 0.25, 0.5 hours at 2"));
+    problem.costs.hours_per_test = -1.0;
+    CHECK_THROWS_WITH(models::order_of_tests(problem), Catch::Contains("a test does not take -1 hours"));
+    problem.costs.hours_per_test = 0.0;
+    problem.costs.sample = -1.0;
+    CHECK_THROWS_WITH(models::order_of_tests(problem), Catch::Contains("a cost of -1 is none"));
 }
 
 TEST_CASE("without any result fields are ranked by risk and labelled so") {
