@@ -173,6 +173,7 @@ std::vector<report::LoadRow> load_rows(const SeasonView& view) {
         }
         if (row.from.empty()) row.from = "bought";
         row.mass_t = load.net_t;
+        row.waits = waits(load, bins.ledger);
         if (const auto found = column.find(load.load); found != column.end()) {
             const auto draws = bins.draws.mg_per_kg.col(found->second);
             row.median_mg_per_kg = models::quantile_of_draws(draws, 0.5);
@@ -194,6 +195,9 @@ std::vector<report::LoadRow> load_rows(const SeasonView& view) {
             for (const auto& [bin, tonnes] : places) row.bin += (row.bin.empty() ? "" : ", ") + bin;
             row.is_there = !places.empty();
             if (load.status == models::LoadStatus::turned_away) row.reason = "turned away";
+            if (row.waits)
+                row.reason =
+                    load.net_t.value_or(0.0) > 0.0 ? "no wheat, so nothing is known of it" : "it has no mass yet";
         }
         rows.push_back(std::move(row));
     }
@@ -317,9 +321,9 @@ report::SeasonReport report_of_season(const geo::Store& store, const SeasonView&
     }
     out.fields = field_rows(view);
     out.tests = test_rows(store, view);
+    note_controls(out, failed_controls(view.data, view.season));
     out.chain = chain_of(store);
     return out;
 }
 
-    note_controls(out, failed_controls(view.data, view.season));
 }  // namespace app

@@ -156,16 +156,20 @@ std::string in_short(const SeasonReport& report) {
     }
     if (!report.loads.empty()) {
         std::array<long, 3> states{};
+        long waiting = 0;
         for (const LoadRow& load : report.loads) {
+            if (!load.waits) continue;
+            ++waiting;
             if (load.state) ++states[static_cast<std::size_t>(*load.state)];
         }
         const auto loads = static_cast<long>(report.loads.size());
-        const long waiting = std::accumulate(states.begin(), states.end(), 0L);
+        const long without = waiting - std::accumulate(states.begin(), states.end(), 0L);
         count(std::to_string(loads), loads == 1 ? "load" : "loads",
-              fmt::format("{} in bins or gone, {} waiting: {} cleared, {} over, {} undecided", loads - waiting,
+              fmt::format("{} in bins or gone, {} waiting: {} cleared, {} over, {} undecided{}", loads - waiting,
                           waiting, states[static_cast<std::size_t>(models::ClearingState::cleared)],
                           states[static_cast<std::size_t>(models::ClearingState::over)],
-                          states[static_cast<std::size_t>(models::ClearingState::undecided)]));
+                          states[static_cast<std::size_t>(models::ClearingState::undecided)],
+                          without > 0 ? fmt::format(", {} not in the plan", without) : ""));
     }
     out += "</ul>\n";
     if (report.ranking_only) {
@@ -230,11 +234,11 @@ std::string what_was_tested(const SeasonReport& report) {
                    escaped(test.chosen_because), know});
     }
     out += table.html("tests");
+    for (const std::string& sentence : report.controls_outside) out += caution_box(sentence);
     out += paragraph(
         "A result below or above the range that a test can read is a fact of its own and is used as such, never as a "
         "nought or as the end of the range. A sample that was taken because the grain looked bad speaks for that "
         "grain; what it says of the rest is weaker.",
-    for (const std::string& sentence : report.controls_outside) out += caution_box(sentence);
         "beside");
     return out;
 }

@@ -62,6 +62,7 @@ struct LoadRow {
     std::string reason;
     std::string bin;  ///< where it is, or is advised to go
     bool is_there = false;
+    bool waits = false;  ///< neither in a bin nor gone
 };
 
 struct BinRow {

@@ -95,6 +95,14 @@ models::SourceDraws draws_of_sources(const SeasonData& data, const Contamination
     return models::joined(loads, models::opening_draws(data.bins, settings.draws, settings.seed));
 }
 
+double mass_of(const models::Load& load) {
+    if (load.net_t) return *load.net_t;
+    if (load.gross_t && load.tare_t) return *load.gross_t - *load.tare_t;
+    return 0.0;
+}
+
+}  // namespace
+
 bool waits(const models::Load& load, const models::BinLedger& ledger) {
     switch (load.status) {
         case models::LoadStatus::arrived:
@@ -108,14 +116,6 @@ bool waits(const models::Load& load, const models::BinLedger& ledger) {
     }
     return ledger.where_is(load.load).empty() && ledger.where_is_in_words(load.load).empty();
 }
-
-double mass_of(const models::Load& load) {
-    if (load.net_t) return *load.net_t;
-    if (load.gross_t && load.tare_t) return *load.gross_t - *load.tare_t;
-    return 0.0;
-}
-
-}  // namespace
 
 BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, const BinsSettings& settings,
                         const models::Progress& progress) {

@@ -37,6 +37,9 @@ struct BinsView {
     std::optional<Moistures> moistures;  ///< by which loads are converted
 };
 
+/// Whether the load is still to be placed: neither in a bin nor gone, by its status and the moves.
+bool waits(const models::Load& load, const models::BinLedger& ledger);
+
 /// @throws models::Error  the store has no bins; a bin names a limit that is not there; the named load is unknown or
 ///                        has been dumped already
 BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, const BinsSettings& settings,
