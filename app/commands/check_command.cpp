@@ -37,10 +37,11 @@ int check_one(const CheckAsked& asked) {
     const auto findings = geo::check_store(store, asked.noted);
     // Of a file that is damaged nothing more is read.
     const geo::ChainEnd end = findings.front().good ? geo::end_of_chain(store) : geo::ChainEnd{};
-    bool good = true;
+    bool good = true, sound = true;  // sound: in itself, whatever was noted of it
     nlohmann::ordered_json list = nlohmann::ordered_json::array();
     for (const geo::CheckFinding& finding : findings) {
         good = good && finding.good;
+        sound = sound && (finding.good || finding.what == "noted hash");
         list.push_back({{"what", finding.what}, {"good", finding.good}, {"detail", finding.detail}});
         if (!asked.json) fmt::print("{:<18}{:<7}{}\n", finding.what, finding.good ? "good" : "WRONG", finding.detail);
     }
@@ -48,9 +49,9 @@ int check_one(const CheckAsked& asked) {
     std::string ledger;
     const GrainNow grain = good ? grain_of(store, ledger) : GrainNow{};
     const auto overlapping = good ? geo::overlapping_fields(store) : std::vector<geo::OverlappingFields>{};
-    const auto withdrawn = good ? store.withdrawals() : std::vector<geo::Withdrawal>{};
     const auto failed = good ? models::failed_controls(store.tests(), store.samples(), geo::control_materials(store))
                              : std::vector<models::FailedControl>{};
+    const auto withdrawn = good ? store.withdrawals() : std::vector<geo::Withdrawal>{};
     if (asked.json) {
         nlohmann::ordered_json out = {
             {"good", good}, {"records", end.records}, {"last_sha256", end.sha256}, {"findings", std::move(list)}};
@@ -78,7 +79,6 @@ int check_one(const CheckAsked& asked) {
         for (const geo::OverlappingFields& pair : overlapping) {
             out["overlapping_fields"].push_back({{"field", pair.field}, {"other", pair.other}, {"share", pair.share}});
         }
-        out["withdrawn"] = nlohmann::ordered_json::array();
         out["controls_outside"] = nlohmann::ordered_json::array();
         for (const models::FailedControl& control : failed) {
             const auto bound = [](const std::optional<double>& value) {
@@ -94,6 +94,7 @@ int check_one(const CheckAsked& asked) {
                                                {"high_mg_per_kg", bound(control.control.high_mg_per_kg)},
                                                {"tests_in_doubt", control.in_doubt}});
         }
+        out["withdrawn"] = nlohmann::ordered_json::array();
         for (const geo::Withdrawal& record : withdrawn) {
             out["withdrawn"].push_back({{"kind", record.kind},
                                         {"name", record.name},
@@ -115,10 +116,10 @@ int check_one(const CheckAsked& asked) {
             fmt::print("{}", wrapped_text(in_words(move) + "."));
         for (const OverfullBin& bin : grain.overfull) fmt::print("{}\n", in_words(bin));
         for (const MisplacedLoad& load : grain.misplaced) fmt::print("{}", wrapped_text(in_words(load) + "."));
-        if (!overlapping.empty()) fmt::print("{}", wrapped_text(geo::in_words(overlapping) + "."));
         for (const models::FailedControl& control : failed) {
             fmt::print("{}", wrapped_text(models::in_words(control) + "."));
         }
+        if (!overlapping.empty()) fmt::print("{}", wrapped_text(geo::in_words(overlapping) + "."));
         for (const geo::Withdrawal& record : withdrawn) fmt::print("{}", wrapped_text(in_words(record) + "."));
         if (!grain.uncleared.empty()) {
             fmt::print("loads in bins under a limit without a result of their own that meets it:\n");
@@ -128,6 +129,12 @@ int check_one(const CheckAsked& asked) {
             }
             fmt::print("{}", table.text());
         }
+    } else if (sound) {
+        fmt::print(
+            stderr,
+            "lodicule: {}: the store is whole in itself, and is not the one that the hash was noted of, or lost its "
+            "last records. Look for the right file; if this is it, compare it with the last backup.\n",
+            asked.store);
     } else {
         fmt::print(stderr, "lodicule: {}: the store is not as it was made. Keep a copy, and take the last backup.\n",
                    asked.store);

@@ -1,6 +1,7 @@
 #include "app/commands/risk_command.h"
 
 #include <algorithm>
+#include <map>
 
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
@@ -82,6 +83,47 @@ std::string day_in_season(const std::optional<models::LocalDay>& day, int season
     return models::year_of(*day) == season ? models::to_short_text(*day) : models::to_text(*day);
 }
 
+/// A long sentence that many rows share is said once, under the table, and stands in its rows as (a), (b) ...
+class SharedSentences {
+ public:
+    void count(const std::string& text) { ++rows_[text]; }
+    std::string in_table(const std::string& text) {
+        constexpr std::size_t long_text = 40;
+        constexpr int many = 3;
+        if (text.size() <= long_text || rows_[text] < many) return text;
+        auto said = std::find(said_.begin(), said_.end(), text);
+        if (said == said_.end()) said = said_.insert(said_.end(), text);
+        return mark(static_cast<std::size_t>(said - said_.begin()));
+    }
+    void print_under() const {
+        for (std::size_t i = 0; i < said_.size(); ++i) print(wrapped_text(mark(i) + " " + said_[i] + "."));
+    }
+
+ private:
+    static std::string mark(std::size_t i) {
+        constexpr std::size_t letters = 26;
+        return i < letters ? fmt::format("({})", static_cast<char>('a' + i)) : fmt::format("({})", i + 1);
+    }
+    std::map<std::string, int> rows_;
+    std::vector<std::string> said_;
+};
+
+/// What is missing for the risk of a field, and what to know about it.
+std::string what_to_know(const FieldRisk& entry) {
+    std::string missing;
+    // Some hours in a thousand are no news where there is a value all the same.
+    if (!entry.risk.value || entry.risk.coverage < 0.98) {
+        for (const std::string& sentence : entry.risk.missing) missing += (missing.empty() ? "" : "; ") + sentence;
+    }
+    if (!entry.passed_over.empty()) missing += (missing.empty() ? "" : "; ") + entry.passed_over;
+    for (const std::string& note : entry.risk.notes) {
+        if (note.starts_with("weather from ")) missing += (missing.empty() ? "" : "; ") + note;
+    }
+    if (entry.risk.extrapolated && entry.risk.value) missing += missing.empty() ? "extrapolated" : "; extrapolated";
+    if (!entry.risk.value && missing.empty() && !entry.risk.notes.empty()) missing = entry.risk.notes.front();
+    return missing;
+}
+
 void print_table(const SeasonView& view, const models::DiseaseModel& model) {
     print(fmt::format("Disease risk, season {}: {}", view.season, model.title));
     print(wrapped_text(
@@ -96,30 +138,21 @@ void print_table(const SeasonView& view, const models::DiseaseModel& model) {
     });
     TextTable table(
         {"field", "flowering", ">risk", ">from", ">to", ">weather", "station", "what is missing, what to know"});
+    SharedSentences shared;
+    for (const FieldRisk* entry : order) shared.count(what_to_know(*entry));
     for (const FieldRisk* entry : order) {
         const models::CropRecord& crop = view.data.crops[entry->crop];
         const auto flowering = models::flowering_day(crop);
-        std::string missing;
-        // Some hours in a thousand are no news where there is a value all the same.
-        if (!entry->risk.value || entry->risk.coverage < 0.98) {
-            for (const std::string& sentence : entry->risk.missing) missing += (missing.empty() ? "" : "; ") + sentence;
-        }
-        if (!entry->passed_over.empty()) missing += (missing.empty() ? "" : "; ") + entry->passed_over;
-        for (const std::string& note : entry->risk.notes) {
-            if (note.starts_with("weather from ")) missing += (missing.empty() ? "" : "; ") + note;
-        }
-        if (entry->risk.extrapolated && entry->risk.value)
-            missing += missing.empty() ? "extrapolated" : "; extrapolated";
-        if (!entry->risk.value && missing.empty() && !entry->risk.notes.empty()) missing = entry->risk.notes.front();
         table.row({ground_name(crop.field, crop.part), day_in_season(flowering, crop.season),
                    percent_or_dash(entry->risk.value), percent_or_dash(entry->risk.low),
                    percent_or_dash(entry->risk.high), fmt::format("{:.0f} %", entry->risk.coverage * 100.0),
                    entry->station.empty()
                        ? "none"
                        : fmt::format("{} {:.1f} km", entry->station, entry->station_distance_m / 1000.0),
-                   missing});
+                   shared.in_table(what_to_know(*entry))});
     }
     print(table.text());
+    shared.print_under();
     print(wrapped_text(
         "from, to: over a flowering date up to 3 days off, missing hours, and what the crop record leaves open; the "
         "error of the model's coefficients is not in it and comes in addition. extrapolated: weather, crop or region "

@@ -95,6 +95,7 @@ std::vector<FieldRisk> risks_of_season(const geo::Store& store, const SeasonData
             const models::CropRecord& crop = data.crops[risks[r].crop];
             risks[r].risk = risk_from(crop, days ? &*days : nullptr);
             if (const auto far = too_far.find(r); far != too_far.end()) {
+                std::erase(risks[r].risk.missing, "a weather station");  // there is one, and it does not count
                 risks[r].risk.missing.insert(risks[r].risk.missing.begin(), far->second);
             } else if (days && risks[r].station_distance_m > settings.told_from_m) {
                 risks[r].risk.notes.push_back(
