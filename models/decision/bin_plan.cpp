@@ -235,45 +235,79 @@ class Planner {
         return sum;
     }
 
+    /// Why a bin does not take a grain. The short form is for a table, where the plan is spoken of anyway.
+    struct Refusal {
+        enum class Kind { other, room, not_cleared };
+        std::string words, in_short;
+        Kind kind = Kind::other;
+
+        static Refusal saying(std::string words, Kind kind = Kind::other) {
+            std::string in_short = words;
+            return {std::move(words), std::move(in_short), kind};
+        }
+    };
+
     /// Why the bin does not take the grain beside all that the plan puts into it, its limit and clearing aside.
-    std::string refusal(std::size_t g, std::size_t b) const {
-        if (std::string no = shut(g, b); !no.empty()) return no;
+    Refusal refusal(std::size_t g, std::size_t b) const {
+        if (std::string no = shut(g, b); !no.empty()) return Refusal::saying(std::move(no));
         const WaitingGrain& grain = problem_.grain[g];
         const BinForPlan& bin = problem_.bins[b];
         const std::string& name = bin.bin.bin;
         if (!inside_[b].empty() && problem_.grain[inside_[b].front()].keep_apart != grain.keep_apart) {
             const std::string& tag = problem_.grain[inside_[b].front()].keep_apart;
-            return tag.empty() ? fmt::format("{} is given to grain that is not {} in this plan", name, grain.keep_apart)
-                               : fmt::format("{} is given to {} in this plan, which is kept apart", name, tag);
+            if (tag.empty()) {
+                const std::string given = fmt::format("{} is given to grain that is not {}", name, grain.keep_apart);
+                return {given + " in this plan", given};
+            }
+            return {fmt::format("{} is given to {} in this plan, which is kept apart", name, tag),
+                    fmt::format("{} is given to {}, which is kept apart", name, tag)};
         }
         const double room_t = bin.bin.capacity_t - content_t(b);
         if (grain.mass_t > room_t + room_slack_t) {
-            return room_t < 0.05 ? fmt::format("{} is full", name)
-                                 : fmt::format("{} has room for {:.1f} t only", name, room_t);
+            return Refusal::saying(room_t < 0.05 ? fmt::format("{} is full", name)
+                                                 : fmt::format("{} has room for {:.1f} t only", name, room_t),
+                                   Refusal::Kind::room);
         }
         if (bin.bin.purpose != Purpose::hold && bin.limit) {
             std::vector<std::size_t> with = inside_[b];
             with.insert(std::upper_bound(with.begin(), with.end(), g), g);
-            if (std::string no = why_not_together(b, with); !no.empty()) return no;
+            if (std::string no = why_not_together(b, with); !no.empty()) return Refusal::saying(std::move(no));
         }
-        return fmt::format("{} is left to loads that have no other place", name);
+        return Refusal::saying(fmt::format("{} is left to loads that have no other place", name));
     }
 
-    std::vector<std::string> refusals(std::size_t g, Purpose purpose) const {
-        std::vector<std::string> all;
+    std::vector<Refusal> refusals(std::size_t g, Purpose purpose) const {
+        std::vector<Refusal> all;
         for (std::size_t b = 0; b < problem_.bins.size(); ++b) {
             const BinForPlan& bin = problem_.bins[b];
             if (bin.bin.purpose != purpose || !speaks_of(bin, problem_.grain[g])) continue;
             if (!bin.limit && purpose == Purpose::other) continue;
             if (!bin.limit && purpose != Purpose::hold) {
-                all.push_back(fmt::format("{} has no limit", bin.bin.bin));
+                all.push_back(Refusal::saying(fmt::format("{} has no limit", bin.bin.bin)));
             } else if (purpose != Purpose::hold && clearings_[g][b].state != ClearingState::cleared) {
-                all.push_back(fmt::format("not cleared for {}", bin.bin.bin));
+                all.push_back(
+                    Refusal::saying(fmt::format("not cleared for {}", bin.bin.bin), Refusal::Kind::not_cleared));
             } else {
                 all.push_back(refusal(g, b));
             }
         }
         return all;
+    }
+
+    static std::string words_of(const std::vector<Refusal>& all) {
+        std::string text;
+        for (const Refusal& no : all) text += (text.empty() ? "" : ", ") + no.words;
+        return text;
+    }
+
+    /// The reason that a person can least guess: that room is short comes after what keeps an empty bin shut.
+    static std::string in_short(const std::vector<Refusal>& all, Purpose purpose) {
+        if (all.empty()) return fmt::format("no {} bin", in_words(purpose));
+        const auto first = std::min_element(all.begin(), all.end(),
+                                            [](const Refusal& a, const Refusal& b) { return a.kind < b.kind; });
+        if (first->kind == Refusal::Kind::room)
+            return purpose == Purpose::hold ? "no room on hold" : fmt::format("no room for {}", in_words(purpose));
+        return first->in_short + (all.size() == 1 ? "" : ", no other takes it");
     }
 
     /// Says where a grain goes and why, or why it stays.
@@ -282,6 +316,7 @@ class Planner {
         const auto b = static_cast<std::size_t>(std::max(placed, 0));
         const auto is_in = [&](Purpose purpose) { return placed >= 0 && problem_.bins[b].bin.purpose == purpose; };
         std::string before, before_in_short;            // why a better purpose did not take it
+        std::string stays_in_short;                     // the same with the bins' own reasons, for grain that stays
         ClearingState state = ClearingState::over;      // the best it has anywhere
         std::optional<ClearingState> for_best_purpose;  // what a person is told: mostly food
         for (const Purpose purpose : best_first) {
@@ -294,11 +329,11 @@ class Planner {
                 if (placed >= 0) {
                     put(g, ClearingState::undecided, why, before_in_short + best->in_short);
                 } else {
-                    const std::vector<std::string> no = refusals(g, Purpose::hold);
+                    const std::vector<Refusal> no = refusals(g, Purpose::hold);
                     leave(g, ClearingState::undecided, false,
                           no.empty() ? why + "; there is no hold bin"
-                                     : fmt::format("{}; no hold bin takes it ({})", why, fmt::join(no, ", ")),
-                          before_in_short + best->in_short + (no.empty() ? "; no hold bin" : "; no room on hold"));
+                                     : fmt::format("{}; no hold bin takes it ({})", why, words_of(no)),
+                          before_in_short + best->in_short + "; " + in_short(no, Purpose::hold));
                 }
                 return;
             }
@@ -311,13 +346,16 @@ class Planner {
                         before_in_short + clearing.in_short);
                     return;
                 }
-                before += fmt::format("no {} bin takes it ({}); ", word, fmt::join(refusals(g, purpose), ", "));
+                const std::vector<Refusal> no = refusals(g, purpose);
+                before += fmt::format("no {} bin takes it ({}); ", word, words_of(no));
+                stays_in_short += (stays_in_short.empty() ? "" : "; ") + in_short(no, purpose);
                 before_in_short += fmt::format("no {} bin takes it; ", word);
                 state = ClearingState::cleared;
                 continue;
             }
             before += fmt::format("over for {}: {}; ", word, best->reason);
             before_in_short = best->in_short + "; ";
+            stays_in_short = best->in_short;
         }
         if (!for_best_purpose) state = ClearingState::undecided;
         if (placed >= 0) {
@@ -331,8 +369,7 @@ class Planner {
             leave(g, *for_best_purpose, true, before + "no other bin may take it: turn it away",
                   before_in_short + "no bin may take it");
         } else {
-            leave(g, *for_best_purpose, false, before + "it stays on the truck",
-                  before_in_short.substr(0, before_in_short.size() - 2));
+            leave(g, *for_best_purpose, false, before + "it stays on the truck", stays_in_short);
         }
     }
 

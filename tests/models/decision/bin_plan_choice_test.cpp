@@ -124,8 +124,14 @@ TEST_CASE("a hold bin is not given to a class before the loads behind it are see
     REQUIRE(plan.unplaced.size() == 3);
     CHECK(plan.unplaced[0].name == "D1");
     CHECK_THAT(plan.unplaced[0].reason, Catch::Contains("no hold bin takes it (H is given to grain that is not durum"));
+    CHECK_THAT(plan.unplaced[0].in_short, Catch::EndsWith("sample; H is given to grain that is not durum"));
     CHECK_THAT(plan.unplaced[1].reason, Catch::Contains("no hold bin takes it (H has room for 3.0 t only)"));
     CHECK_THAT(plan.unplaced[1].in_short, Catch::EndsWith("sample; no room on hold"));
+    // Beside a full bin, one that is empty and shut to the load is what is to be told.
+    problem.bins.push_back(bin_of("F", Purpose::hold, 5.0, std::nullopt));
+    CHECK_THAT(models::plan_bins(problem).unplaced[0].in_short,
+               Catch::EndsWith("sample; H is given to grain that is not durum, no other takes it"));
+    problem.bins.pop_back();
     // A second hold bin, and nobody is left.
     problem.bins.push_back(bin_of("H2", Purpose::hold, 40.0, std::nullopt));
     problem.bins[1].bin.capacity_t = 90.0;
@@ -153,6 +159,16 @@ TEST_CASE("a cleared load goes to feed only where another would else have no pla
     CHECK(plan.assignments[2].bin == "E");
     CHECK_THAT(plan.assignments[2].reason, Catch::Contains("no food bin takes it (S is full); cleared for E"));
     CHECK_THAT(plan.assignments[2].in_short, Catch::StartsWith("no food bin takes it; "));
+    // Without a feed bin one stays on the truck, and the line says for want of what.
+    problem.bins.pop_back();
+    plan = models::plan_bins(problem);
+    REQUIRE(plan.unplaced.size() == 1);
+    CHECK(plan.unplaced[0].in_short == "no room for food");
+    // Where the bin holds grain of another class, that is what is said, not that it were full.
+    problem.grain[2].keep_apart = "organic";
+    plan = models::plan_bins(problem);
+    REQUIRE(plan.unplaced.size() == 1);
+    CHECK(plan.unplaced[0].in_short == "S is given to grain that is not organic");
 }
 
 TEST_CASE("where there are more ways than can be tried the plan says so and still keeps the rules") {
