@@ -7,6 +7,7 @@
 #include <fmt/format.h>
 
 #include "app/drawing/numbers.h"
+#include "app/extrapolation.h"
 #include "app/words.h"
 #include "models/decision/expected.h"
 #include "models/decision/limit_rule.h"
@@ -110,6 +111,13 @@ void say_why_without(MapField& mark, const SeasonView& view, const FieldView& fi
     if (!missing.empty()) mark.note = fmt::format(words::field_no_weather, missing);
 }
 
+/// What is said under a figure that puts the fields in the order of their disease risks.
+std::string ranking_caution(const SeasonView& view) {
+    std::string text = caution::risk_is_not_don;
+    for (const std::string& sentence : extrapolations_of(view).sentences) text += " " + sentence + ".";
+    return text;
+}
+
 /// Where the surfaces reach the limit.
 MapContour contour_at(const SeasonView& view, double limit_mg_per_kg) {
     MapContour contour;
@@ -177,7 +185,7 @@ MapFigure map_figure_of(const SeasonView& view, MapShows shows) {
     if (!ranking && !view.structure.reason.empty()) {
         figure.verdict = fmt::format(words::verdict, view.structure.reason);
     }
-    figure.caution = ranking ? words::no_result_caution + std::string(" ") + caution::risk_is_not_don
+    figure.caution = ranking ? words::no_result_caution + std::string(" ") + ranking_caution(view)
                              : std::string(caution::screening) + " " + caution::only_don;
     return figure;
 }
@@ -210,6 +218,7 @@ RankFigure rank_figure_of(const SeasonView& view) {
                     row.risk = risk->risk.value;
                     row.risk_low = risk->risk.low;
                     row.risk_high = risk->risk.high;
+                    row.risk_extrapolated = extrapolation_in_words(risk->risk);
                 }
             }
             figure.rows.push_back(std::move(row));
@@ -217,7 +226,7 @@ RankFigure rank_figure_of(const SeasonView& view) {
     }
     if (view.limit) figure.limit_mg_per_kg = view.limit->limit_mg_per_kg;
     figure.limit_text = limit_text_of(view);
-    figure.caution = figure.risk_only ? caution::risk_is_not_don : caution::screening;
+    figure.caution = figure.risk_only ? ranking_caution(view) : caution::screening;
     return figure;
 }
 

@@ -8,6 +8,7 @@
 
 #include "app/drawing/numbers.h"
 #include "app/drawing/svg_painter.h"
+#include "app/extrapolation.h"
 #include "app/figures_of_season.h"
 #include "geo/store/chain.h"
 #include "geo/store/store.h"
@@ -41,6 +42,7 @@ std::string chosen_words(models::ChosenBecause because) {
 
 std::vector<report::FieldRow> field_rows(const SeasonView& view) {
     std::vector<report::FieldRow> rows;
+    const Extrapolations extrapolations = extrapolations_of(view);
     for (const FieldView& field : view.fields) {
         const models::CropRecord& crop = view.data.crops[field.crop];
         report::FieldRow row;
@@ -69,6 +71,8 @@ std::vector<report::FieldRow> field_rows(const SeasonView& view) {
             for (const std::string& missing : entry->risk.missing) {
                 row.risk_note += (row.risk_note.empty() ? "" : "; ") + missing;
             }
+            if (const std::string own = extrapolations.beside(entry->risk); !own.empty())
+                row.risk_note += (row.risk_note.empty() ? "" : "; ") + fmt::format("extrapolated: {}", own);
         }
         row.tests = field.tests;
         if (field.content) {
@@ -297,6 +301,7 @@ report::SeasonReport report_of_season(const geo::Store& store, const SeasonView&
     out.risk_model = model.title;
     out.risk_source = model.label + ". " + model.source;
     out.risk_holds_for = model.region.words;
+    out.extrapolated = extrapolations_of(view).sentences;
     if (!view.structure.reason.empty()) out.structure = "Structure within fields: " + view.structure.reason + ".";
     out.notes = view.contamination.notes;
     if (view.contamination.model) {

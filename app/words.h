@@ -71,6 +71,7 @@ inline constexpr const char* tip_whole_map = "All fields into view (key 0). Drag
 inline constexpr const char* no_fields =
     "The store has no outlines of fields. Import them: lodicule import STORE fields FILE";
 inline constexpr const char* disease_risk = "Disease risk {}";
+inline constexpr const char* risk_extrapolated = "{}, extrapolated: {}";
 
 // The room of the order of tests.
 inline constexpr const char* rank = "#";
@@ -93,6 +94,7 @@ inline constexpr const char* content_of_field =
 inline constexpr const char* risk_of_field = "Disease risk {}. {}";
 inline constexpr const char* risk_with_spread =
     "Disease risk {} ({} to {} over the flowering date and what is missing). {}";
+inline constexpr const char* risk_extrapolated_too = "{} Extrapolated: {}.";
 inline constexpr const char* tested_and_not_listed = "{} has {} and is not in the list.";
 inline constexpr const char* not_listed = "{} is not in the list.";
 inline constexpr const char* not_listed_because = "{} is not in the list: {}";

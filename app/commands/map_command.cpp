@@ -9,6 +9,7 @@
 
 #include "app/commands/season_options.h"
 #include "app/drawing/numbers.h"
+#include "app/extrapolation.h"
 #include "app/figures_of_season.h"
 #include "app/map_files.h"
 #include "app/table_text.h"
@@ -60,6 +61,8 @@ Json json_of(const SeasonView& view, const MapFilesWritten& written) {
         row["high50_mg_per_kg"] = number(&models::Content::high50);
         row["exceedance"] = field.exceedance ? Json(*field.exceedance) : Json(nullptr);
         row["disease_risk"] = field.risk ? Json(*field.risk) : Json(nullptr);
+        const FieldRisk* risk = risk_of(view, field.crop);
+        row["disease_risk_extrapolated"] = risk != nullptr && risk->risk.value && risk->risk.extrapolated;
         row["note"] = field.note;
         out["fields"].push_back(std::move(row));
     }
@@ -74,6 +77,7 @@ Json json_of(const SeasonView& view, const MapFilesWritten& written) {
     }
     for (const std::string& line : view.data.joined.summary) notes.push_back(line);
     for (const std::string& note : control_notes(view)) notes.push_back(note);
+    for (const std::string& line : extrapolations_of(view).sentences) notes.push_back(line);
     for (const std::string& note : written.notes) notes.push_back(note);
     out["notes"] = std::move(notes);
     out["caution"] = caution::screening;
@@ -116,6 +120,7 @@ void print_table(const SeasonView& view, const MapFilesWritten& written, const s
     if (!view.structure.reason.empty()) {
         print(wrapped_text("Structure within fields: " + view.structure.reason + "."));
     }
+    for (const std::string& line : extrapolations_of(view).sentences) print(wrapped_text("Note: " + line + "."));
     for (const std::string& note : view.contamination.notes) print(wrapped_text("Note: " + note + "."));
     if (view.contamination.model) {
         for (const std::string& note : view.contamination.model->learnt().notes) print(wrapped_text("Note: " + note));

@@ -8,6 +8,7 @@
 
 #include "app/commands/season_options.h"
 #include "app/drawing/numbers.h"
+#include "app/extrapolation.h"
 #include "app/figures_of_season.h"
 #include "app/table_text.h"
 #include "models/disease/catalogue.h"
@@ -66,6 +67,7 @@ Json json_of(const SeasonView& view, const models::DiseaseModel& model) {
         row["weather_distance_m"] = entry.station.empty() ? Json(nullptr) : Json(std::round(entry.station_distance_m));
         row["weather_passed_over"] = entry.passed_over;
         row["extrapolated"] = risk.extrapolated;
+        row["outside"] = risk.outside;
         row["missing"] = risk.missing;
         row["notes"] = risk.notes;
         out["fields"].push_back(std::move(row));
@@ -109,7 +111,7 @@ class SharedSentences {
 };
 
 /// What is missing for the risk of a field, and what to know about it.
-std::string what_to_know(const FieldRisk& entry) {
+std::string what_to_know(const FieldRisk& entry, const Extrapolations& extrapolations) {
     std::string missing;
     // Some hours in a thousand are no news where there is a value all the same.
     if (!entry.risk.value || entry.risk.coverage < 0.98) {
@@ -119,7 +121,8 @@ std::string what_to_know(const FieldRisk& entry) {
     for (const std::string& note : entry.risk.notes) {
         if (note.starts_with("weather from ")) missing += (missing.empty() ? "" : "; ") + note;
     }
-    if (entry.risk.extrapolated && entry.risk.value) missing += missing.empty() ? "extrapolated" : "; extrapolated";
+    if (const std::string own = extrapolations.beside(entry.risk); entry.risk.value && !own.empty())
+        missing += (missing.empty() ? "" : "; ") + fmt::format("extrapolated: {}", own);
     if (!entry.risk.value && missing.empty() && !entry.risk.notes.empty()) missing = entry.risk.notes.front();
     return missing;
 }
@@ -131,6 +134,7 @@ void print_table(const SeasonView& view, const models::DiseaseModel& model) {
                     "the model.",
                     caution::risk_is_not_don, model.label.empty() ? "" : "Coefficients: " + model.label + ".",
                     model.skill.how, model.skill.auc, model.skill.brier, model.skill.brier_without_model)));
+    const Extrapolations extrapolations = extrapolations_of(view);
     std::vector<const FieldRisk*> order;
     for (const FieldRisk& risk : view.risks) order.push_back(&risk);
     std::stable_sort(order.begin(), order.end(), [](const FieldRisk* a, const FieldRisk* b) {
@@ -139,7 +143,7 @@ void print_table(const SeasonView& view, const models::DiseaseModel& model) {
     TextTable table(
         {"field", "flowering", ">risk", ">from", ">to", ">weather", "station", "what is missing, what to know"});
     SharedSentences shared;
-    for (const FieldRisk* entry : order) shared.count(what_to_know(*entry));
+    for (const FieldRisk* entry : order) shared.count(what_to_know(*entry, extrapolations));
     for (const FieldRisk* entry : order) {
         const models::CropRecord& crop = view.data.crops[entry->crop];
         const auto flowering = models::flowering_day(crop);
@@ -149,10 +153,11 @@ void print_table(const SeasonView& view, const models::DiseaseModel& model) {
                    entry->station.empty()
                        ? "none"
                        : fmt::format("{} {:.1f} km", entry->station, entry->station_distance_m / 1000.0),
-                   shared.in_table(what_to_know(*entry))});
+                   shared.in_table(what_to_know(*entry, extrapolations))});
     }
     print(table.text());
     shared.print_under();
+    for (const std::string& sentence : extrapolations.sentences) print(wrapped_text("Note: " + sentence + "."));
     print(wrapped_text(
         "from, to: over a flowering date up to 3 days off, missing hours, and what the crop record leaves open; the "
         "error of the model's coefficients is not in it and comes in addition. extrapolated: weather, crop or region "

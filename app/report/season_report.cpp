@@ -333,6 +333,7 @@ std::string fields_section(const SeasonReport& report) {
             " Model: " + report.risk_model + (report.risk_source.empty() ? "" : " (" + report.risk_source + ")") + ".";
     }
     if (!report.risk_holds_for.empty()) risk += " It holds for " + report.risk_holds_for + ".";
+    for (const std::string& sentence : report.extrapolated) risk += " " + sentence + ".";
     return out + caution_box(risk);
 }
 

@@ -97,6 +97,7 @@ struct SeasonReport {
     bool ranking_only = false;  ///< no DON result in the store: contents and exceedances are left out
     double load_cap = 0.05;     ///< of clearing, printed with the loads
     std::string risk_model, risk_source, risk_holds_for;
+    std::vector<std::string> extrapolated;  ///< where the model's data do not hold a risk: sentences
     std::string structure;               ///< the verdict on structure within fields, a sentence
     std::vector<std::string> notes;      ///< what was left out or assumed
     std::vector<std::string> what_next;  ///< sentences: what should be done, first things first

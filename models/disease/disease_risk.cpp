@@ -89,6 +89,8 @@ void note_term(const TermValue& term, const WeatherTerm& of_model, DiseaseRisk& 
     }
     if (!term.extrapolated) return;
     risk.extrapolated = true;
+    risk.outside.push_back(fmt::format("{} outside what the model was made from ({:g} to {:g} {})", term.title,
+                                       of_model.data_low, of_model.data_high, of_model.unit));
     risk.notes.push_back(fmt::format("{} is {:.1f} {}, outside what the model was made from ({:g} to {:g} {})",
                                      term.title, *term.weather.value, term.unit, of_model.data_low, of_model.data_high,
                                      term.unit));
@@ -97,12 +99,14 @@ void note_term(const TermValue& term, const WeatherTerm& of_model, DiseaseRisk& 
 void note_crop(const DiseaseModel& model, const CropRecord& crop, DiseaseRisk& risk) {
     if (crop.crop == Crop::durum) {
         risk.extrapolated = true;
+        risk.outside.emplace_back("durum, and the model's data hold common wheat");
         risk.notes.emplace_back("durum is counted as wheat; the model's data hold common wheat");
     }
     if (model.wheat_type && crop.wheat_type && *model.wheat_type != *crop.wheat_type) {
         risk.extrapolated = true;
-        risk.notes.push_back(fmt::format("the model's data hold {} wheat only",
-                                         *model.wheat_type == WheatType::spring ? "spring" : "winter"));
+        risk.outside.push_back(fmt::format("the model's data hold {} wheat only",
+                                           *model.wheat_type == WheatType::spring ? "spring" : "winter"));
+        risk.notes.push_back(risk.outside.back());
     }
     if (crop.flowering_source == FloweringSource::estimated) {
         risk.notes.emplace_back("the flowering date is estimated, not observed");
@@ -116,6 +120,7 @@ void note_region(const DiseaseModel& model, const RiskOptions& options, DiseaseR
                         *options.latitude_deg >= region.south_deg && *options.latitude_deg <= region.north_deg;
     if (inside) return;
     risk.extrapolated = true;
+    risk.outside.push_back(fmt::format("outside the region of the model's data ({})", region.words));
     risk.notes.push_back(fmt::format("the field lies outside the region of the model's data ({})", region.words));
 }
 

@@ -53,6 +53,7 @@ struct DiseaseRisk {
     double coverage = 0.0;            ///< 0 to 1: share of the hours seen, of the worst weather term
     std::vector<TermValue> terms;
     bool extrapolated = false;         ///< weather, crop or region that the model's data do not hold
+    std::vector<std::string> outside;  ///< what those are, in words that are the same for every field they hold for
     std::vector<std::string> missing;  ///< what would be needed, or would narrow the answer: sentences
     std::vector<std::string> notes;    ///< what was assumed and where the model is weak: sentences
 };

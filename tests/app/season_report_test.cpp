@@ -201,8 +201,10 @@ TEST_CASE("a report carries its cautions where they belong") {
     CHECK_THAT(html, !Contains("from memory"));
     season.bins[0].purpose = models::Purpose::feed;
     season.limit_confirmed = false;
+    season.extrapolated = {"All 2 disease risks are extrapolated: outside the region of the model's data (here)"};
     html = report::season_report_html(season);
     CHECK_THAT(html, Contains("veterinarian") && Contains("The limit stands in the table from memory"));
+    CHECK_THAT(html, Contains("All 2 disease risks are extrapolated: outside the region"));
 }
 
 TEST_CASE("a report ends with the chain and how to check it") {

@@ -246,12 +246,15 @@ TEST_CASE("without a flowering date there is no disease risk and its first day w
 }
 
 TEST_CASE("weather and places beyond a model's data are flagged") {
-    const StationDays dry(steady(12.0)), usual(steady(6.0));
+    const StationDays dry(steady(12.0)), drier(steady(13.0)), usual(steady(6.0));
     const DiseaseRisk risk = disease_risk(default_model(), wheat(), &dry);
     CHECK(risk.value.has_value());
     CHECK(risk.extrapolated);
     CHECK(risk.terms[0].extrapolated);
     CHECK(has(risk.notes, "is 12.0 degC, outside what the model was made from (4 to 8.8 degC)"));
+    // In words that are the same for every field, whatever its own value.
+    REQUIRE(risk.outside.size() == 1);
+    CHECK(risk.outside == disease_risk(default_model(), wheat(), &drier).outside);
 
     RiskOptions options;
     options.longitude_deg = 10.0;
@@ -259,9 +262,11 @@ TEST_CASE("weather and places beyond a model's data are flagged") {
     const DiseaseRisk elsewhere = disease_risk(default_model(), wheat(), &usual, options);
     CHECK(elsewhere.extrapolated);
     CHECK(has(elsewhere.notes, "outside the region"));
+    CHECK(has(elsewhere.outside, "outside the region"));
     options.longitude_deg = -84.0;
     options.latitude_deg = 40.0;
     CHECK_FALSE(disease_risk(default_model(), wheat(), &usual, options).extrapolated);
+    CHECK(disease_risk(default_model(), wheat(), &usual, options).outside.empty());
     CHECK(has(disease_risk(find_model("night-warmth-and-rain"), wheat(), &usual, options).notes, "southern Brazil"));
     CHECK(has(disease_risk(find_model("night-warmth-and-rain"), wheat(), &usual).notes, "spring wheat only"));
 }

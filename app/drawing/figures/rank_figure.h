@@ -16,6 +16,7 @@ struct RankRow {
     std::optional<double> median_mg_per_kg, low90_mg_per_kg, high90_mg_per_kg, low50_mg_per_kg, high50_mg_per_kg;
     std::optional<double> exceedance;
     std::optional<double> risk, risk_low, risk_high;  ///< probability or index; drawn where no content is known
+    std::string risk_extrapolated;                    ///< what the model's data do not hold; empty: nothing
     int tests = 0;
     std::string why;  ///< one sentence
 };

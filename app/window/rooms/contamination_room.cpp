@@ -6,6 +6,7 @@
 
 #include "app/drawing/chart.h"
 #include "app/drawing/numbers.h"
+#include "app/extrapolation.h"
 #include "app/window/rooms/rooms.h"
 #include "app/words.h"
 
@@ -104,9 +105,11 @@ double draw_chosen(RoomFrame& frame, drawing::Painter& painter, const drawing::M
         break;
     }
     if (field->risk) {
-        y = drawing::paragraph(painter, area.x, y + em * 0.2,
-                               fmt::format(words::disease_risk, drawing::percent_text(*field->risk)), em * 0.88,
-                               area.width, theme.soft_ink);
+        std::string sentence = fmt::format(words::disease_risk, drawing::percent_text(*field->risk));
+        if (const FieldRisk* entry = risk_of(frame.session.answer->view, field->crop);
+            entry != nullptr && entry->risk.extrapolated)
+            sentence = fmt::format(words::risk_extrapolated, sentence, extrapolation_in_words(entry->risk));
+        y = drawing::paragraph(painter, area.x, y + em * 0.2, sentence, em * 0.88, area.width, theme.soft_ink);
     }
     return y - area.y;
 }

@@ -277,11 +277,13 @@ void draw_chosen(RoomFrame& frame, const Rect& area) {
     }
     if (chosen->risk) {
         const std::string risk = drawing::percent_text(*chosen->risk);
-        const std::string sentence =
+        std::string sentence =
             chosen->risk_low && chosen->risk_high
                 ? fmt::format(words::risk_with_spread, risk, drawing::percent_text(*chosen->risk_low),
                               drawing::percent_text(*chosen->risk_high), caution::risk_is_not_don)
                 : fmt::format(words::risk_of_field, risk, caution::risk_is_not_don);
+        if (!chosen->risk_extrapolated.empty())
+            sentence = fmt::format(words::risk_extrapolated_too, sentence, chosen->risk_extrapolated);
         y = drawing::paragraph(painter, area.x, y + em * 0.2, sentence, em * 0.88, area.width, theme.soft_ink);
     }
     finish(y);
