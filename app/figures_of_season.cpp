@@ -9,6 +9,7 @@
 #include "app/drawing/numbers.h"
 #include "app/extrapolation.h"
 #include "app/words.h"
+#include "models/counted.h"
 #include "models/decision/expected.h"
 #include "models/decision/limit_rule.h"
 #include "models/disease/catalogue.h"
@@ -138,8 +139,10 @@ MapFigure map_figure_of(const SeasonView& view, MapShows shows) {
     figure.title = ranking                         ? fmt::format(words::title_ranking, view.season)
                    : shows == MapShows::exceedance ? fmt::format(words::title_exceedance, view.season)
                                                    : fmt::format(words::title_content, view.season);
-    figure.subtitle = ranking ? fmt::format(words::subtitle_ranking, view.fields.size())
-                              : fmt::format(words::subtitle_map, estimate_of, in_words(count_of(view)));
+    figure.subtitle =
+        ranking ? fmt::format(words::subtitle_ranking, models::counted(static_cast<long long>(view.fields.size()),
+                                                                       words::one_field, words::several_fields))
+                : fmt::format(words::subtitle_map, estimate_of, in_words(count_of(view)));
     std::map<std::size_t, int> rank_of;
     if (ranking) {
         std::vector<const FieldView*> by_risk;
@@ -291,7 +294,10 @@ BinsFigure bins_figure_of(const SeasonView& view) {
         figure.bins.push_back(std::move(drawing));
     }
     if (view.limit) figure.limit_mg_per_kg = view.limit->limit_mg_per_kg;
-    figure.subtitle = fmt::format(words::subtitle_bins, tonnes_text(total_t), figure.bins.size(), bins.waiting.size());
+    figure.subtitle = fmt::format(
+        words::subtitle_bins, tonnes_text(total_t),
+        models::counted(static_cast<long long>(figure.bins.size()), words::one_bin, words::several_bins),
+        models::counted(static_cast<long long>(bins.waiting.size()), words::one_load_waits, words::several_loads_wait));
     return figure;
 }
 

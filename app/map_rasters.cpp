@@ -8,6 +8,7 @@
 
 #include "app/stages/contamination_stage.h"
 #include "geo/raster.h"
+#include "models/counted.h"
 #include "models/error.h"
 
 namespace app {
@@ -173,11 +174,11 @@ MapRasters on_cells_of_user(const std::vector<RasterField>& fields, const models
         throw models::Error(fmt::format("no field has a cell of {} m, so the raster would be empty", cell_m), "--cell",
                             "ask for smaller cells, or leave --cell out: then each field has some");
     }
-    if (!missing.empty()) {
-        rasters.notes.push_back(
-            fmt::format("{} {} no cell of {} m and {} not in contamination.tif: {}. A smaller --cell shows them.",
-                        missing.size(), missing.size() == 1 ? "field has" : "fields have", cell_m,
-                        missing.size() == 1 ? "is" : "are", list_of(missing)));
+    if (const auto count = static_cast<long long>(missing.size()); count > 0) {
+        rasters.notes.push_back(fmt::format(
+            "{} {} no cell of {} m and {} not in contamination.tif: {}. A smaller --cell shows {}.",
+            models::counted(count, "field"), models::by_number(count, "has", "have"), cell_m,
+            models::by_number(count, "is", "are"), list_of(missing), models::by_number(count, "it", "them")));
     }
     return rasters;
 }

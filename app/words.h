@@ -98,8 +98,14 @@ inline constexpr const char* risk_extrapolated_too = "{} Extrapolated: {}.";
 inline constexpr const char* tested_and_not_listed = "{} has {} and is not in the list.";
 inline constexpr const char* not_listed = "{} is not in the list.";
 inline constexpr const char* not_listed_because = "{} is not in the list: {}";
-inline constexpr const char* one_test = "1 test";
-inline constexpr const char* several_tests = "{} tests";
+inline constexpr const char* one_test = "test";
+inline constexpr const char* several_tests = "tests";
+inline constexpr const char* one_field = "field";
+inline constexpr const char* several_fields = "fields";
+inline constexpr const char* one_bin = "bin";
+inline constexpr const char* several_bins = "bins";
+inline constexpr const char* one_load_waits = "load waits";
+inline constexpr const char* several_loads_wait = "loads wait";
 
 // The room of the bins.
 inline constexpr const char* queue = "Loads that wait";
@@ -135,8 +141,8 @@ inline constexpr const char* title_order = "Which field first, season {}";
 inline constexpr const char* title_bins = "What is where, season {}";
 inline constexpr const char* title_hours = "Hours around flowering: {}, {}";
 inline constexpr const char* subtitle_map = "Of {}: {}";
-inline constexpr const char* subtitle_ranking = "{} fields, no result";
-inline constexpr const char* subtitle_bins = "{} in {} bins, from the recorded moves; {} loads wait";
+inline constexpr const char* subtitle_ranking = "{}, no result";
+inline constexpr const char* subtitle_bins = "{} in {}, from the recorded moves; {}";
 inline constexpr const char* subtitle_hours = "flowering {} ({})";
 inline constexpr const char* observed = "observed";
 inline constexpr const char* estimated = "estimated";

@@ -6,6 +6,7 @@
 
 #include "geo/check.h"
 #include "geo/store/store.h"
+#include "models/counted.h"
 #include "models/decision/limit_rule.h"
 #include "models/error.h"
 #include "models/words.h"
@@ -176,16 +177,13 @@ SeasonCount count_of(const SeasonView& view) {
 }
 
 std::string in_words(const SeasonCount& count) {
-    const auto counted = [](int number, const char* one, const char* many) {
-        return fmt::format("{} {}", number, number == 1 ? one : many);
-    };
-    std::string text = counted(count.fields, "field", "fields") + " with a number";
+    std::string text = models::counted(count.fields, "field") + " with a number";
     if (count.fields_without > 0) text += fmt::format(" ({} more without)", count.fields_without);
-    text += fmt::format(", from {} of field samples and {} of loads", counted(count.field_results, "result", "results"),
+    text += fmt::format(", from {} of field samples and {} of loads", models::counted(count.field_results, "result"),
                         count.load_results);
     if (count.results_left_out > 0) {
         text += fmt::format("; {} (void, controls, bins, other grain) not in them",
-                            counted(count.results_left_out, "test", "tests"));
+                            models::counted(count.results_left_out, "test"));
     }
     return text;
 }

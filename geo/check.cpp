@@ -37,6 +37,11 @@ std::string grouped(std::int64_t count) {
     return digits;
 }
 
+/// "1,204 records", "1 record"
+std::string grouped(std::int64_t count, const std::string& noun) {
+    return grouped(count) + " " + noun + (count == 1 ? "" : "s");
+}
+
 /// First few of a list of complaints, for one line.
 struct Complaints {
     std::vector<std::string> first;
@@ -139,13 +144,12 @@ CheckFinding check_chain(Database& database) {
             }
         }
         if (records != told[kind.name]) {
-            wrong.add(fmt::format("the chain speaks of {} records of {}, the store has {}", grouped(told[kind.name]),
+            wrong.add(fmt::format("the chain speaks of {} of {}, the store has {}", grouped(told[kind.name], "record"),
                                   kind.name, grouped(records)));
         }
     }
-    return finding(
-        "chain of records", wrong,
-        fmt::format("{} records, unbroken, every row of every table as its record says", grouped(end.records)));
+    return finding("chain of records", wrong,
+                   grouped(end.records, "record") + ", unbroken, every row of every table as its record says");
 }
 
 /// A last hash that somebody noted earlier still stands in the chain, so nothing before it was cut off.
@@ -161,9 +165,7 @@ CheckFinding check_noted(Database& database, const std::string& noted) {
     const std::int64_t sequence = found.whole(0), later = end_of_chain(database).records - sequence;
     return finding("noted hash", wrong,
                    fmt::format("it is the hash of record {} of {}; {}", grouped(sequence), found.text(1),
-                               later == 0   ? std::string("nothing came after it")
-                               : later == 1 ? std::string("1 record came after it")
-                                            : grouped(later) + " records came after it"));
+                               later == 0 ? "nothing came after it" : grouped(later, "record") + " came after it"));
 }
 
 CheckFinding check_geometry(Database& database) {
@@ -191,7 +193,7 @@ CheckFinding check_geometry(Database& database) {
         "WHERE xmin <= MbrMinX(outline) AND xmax >= MbrMaxX(outline) AND ymin <= MbrMinY(outline) "
         "AND ymax >= MbrMaxY(outline)))");
     if (strays != 0) wrong.add("the spatial index does not agree with the outlines");
-    return finding("geometry", wrong, grouped(outlines) + (outlines == 1 ? " outline, valid" : " outlines, all valid"));
+    return finding("geometry", wrong, grouped(outlines, "outline") + (outlines == 1 ? ", valid" : ", all valid"));
 }
 
 CheckFinding check_weather(Database& database) {
@@ -215,8 +217,7 @@ CheckFinding check_weather(Database& database) {
                     "SELECT DISTINCT station FROM current_weather_block "
                     "WHERE station NOT IN (SELECT station FROM current_station)");
     while (stray.step()) wrong.add("nothing says where station " + stray.text(0) + " stands");
-    return finding("weather blocks", wrong,
-                   fmt::format("{} station months, {} hours", grouped(blocks), grouped(hours)));
+    return finding("weather blocks", wrong, grouped(blocks, "station month") + ", " + grouped(hours, "hour"));
 }
 
 /// Names that records refer to are there.
@@ -290,9 +291,7 @@ std::string in_words(const std::vector<OverlappingFields>& fields) {
     }
     if (fields.size() > named)
         list += fmt::format(" and {} more", grouped(static_cast<std::int64_t>(fields.size() - named)));
-    return fmt::format("{} of fields overlap: {}",
-                       fields.size() == 1 ? "1 pair" : grouped(static_cast<std::int64_t>(fields.size())) + " pairs",
-                       list);
+    return fmt::format("{} of fields overlap: {}", grouped(static_cast<std::int64_t>(fields.size()), "pair"), list);
 }
 
 std::vector<CheckFinding> check_store(Store& store, const std::string& noted_sha256) {

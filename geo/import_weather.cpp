@@ -6,6 +6,7 @@
 #include "geo/import_rows.h"
 #include "geo/tables/cells.h"
 #include "geo/weather_table.h"
+#include "models/counted.h"
 #include "models/error.h"
 #include "models/weather/quality.h"
 
@@ -241,8 +242,9 @@ void require_temperatures(const WeatherTable& table, const WeatherForms& forms, 
     const char* unit = median > 150.0 ? "K" : "degF";
     const std::string what =
         outside > most_share_outside
-            ? fmt::format("{} of {} temperatures lie outside -60 to 55 degC", table.temperatures_outside,
-                          table.temperatures)
+            ? fmt::format("{} of {} {} outside -60 to 55 degC", table.temperatures_outside,
+                          models::counted(table.temperatures, "temperature"),
+                          models::by_number(table.temperatures_outside, "lies", "lie"))
             : fmt::format("half of the temperatures lie above {} degC", tables::number_text(median));
     throw models::Error(
         what + ", so the column is hardly in degC, and no row went in", file + ", column " + name,

@@ -10,6 +10,7 @@
 #include <fmt/format.h>
 #include <geos_c.h>
 
+#include "models/counted.h"
 #include "models/error.h"
 
 namespace geo {
@@ -379,8 +380,7 @@ JoinReport join_samples(const std::vector<models::Field>& fields, const std::vec
     }};
     for (const auto& [how, text] : words) {
         const long count = report.count(how);
-        if (count > 0)
-            report.summary.push_back(fmt::format("{} {} {}", count, count == 1 ? "sample" : "samples", text));
+        if (count > 0) report.summary.push_back(models::counted(count, "sample") + " " + text);
     }
     return report;
 }

@@ -4,6 +4,7 @@
 #include <array>
 #include <charconv>
 #include <fstream>
+#include <set>
 
 #include <cpl_conv.h>
 #include <cpl_string.h>
@@ -190,9 +191,7 @@ class AttributeTable {
                 fmt::format("the outlines have no attribute \"{}\"{}", wanted, did_you_mean(wanted, names_)),
                 file.string(),
                 names_.empty() ? std::string("give each outline its field's name as an attribute")
-                               : fmt::format("say which one names the field in a column map (--columns MAP.toml): "
-                                             "[columns] {} = \"{}\"; the file has: {}",
-                                             words()[word], names_.front(), list_of(names_)));
+                               : advice_on(words()[word], layer));
         }
     }
 
@@ -236,6 +235,57 @@ class AttributeTable {
         return std::any_of(columns_.begin(), columns_.end(), [&](const std::vector<int>& ours) {
             return std::find(ours.begin(), ours.end(), column) != ours.end();
         });
+    }
+
+    /// How to say in a column map which attribute is meant. For the name of a field those come first whose value no two
+    /// outlines share.
+    std::string advice_on(const std::string& word, OGRLayer& layer) {
+        const std::vector<std::string> telling =
+            word == words().front() ? names_that_tell_apart(layer) : std::vector<std::string>{};
+        std::string text =
+            fmt::format("say which one names the field in a column map (--columns MAP.toml): [columns] {} = \"{}\"",
+                        word, telling.empty() ? names_.front() : telling.front());
+        if (telling.size() > 1) text += fmt::format("; no two outlines share their {}", list_of(telling));
+        if (telling.size() == 1) text += "; no two outlines share it";
+        if (!telling.empty() && telling.back() == row_number_name_)
+            text +=
+                fmt::format(" ({} is the row number, which may change when the file is made anew)", row_number_name_);
+        return text + "; the file has: " + list_of(names_);
+    }
+
+    /// Texts and whole numbers that differ in all outlines (of the first 20,000); where there are none the first two
+    /// attributes that do so together; then the file's own row number, which lasts only as long as the file.
+    std::vector<std::string> names_that_tell_apart(OGRLayer& layer) {
+        std::vector<std::size_t> candidates;
+        for (std::size_t i = 0; i < names_.size(); ++i) {
+            const OGRFieldType type = definition_.GetFieldDefn(static_cast<int>(i))->GetType();
+            if (type == OFTString || type == OFTInteger || type == OFTInteger64) candidates.push_back(i);
+        }
+        std::vector<std::vector<std::string>> rows;
+        layer.ResetReading();
+        while (const OGRFeatureUniquePtr feature{layer.GetNextFeature()}) {
+            std::vector<std::string>& row = rows.emplace_back();
+            for (const std::size_t i : candidates) row.push_back(value(*feature, static_cast<int>(i)));
+            if (rows.size() == 20000) break;
+        }
+        layer.ResetReading();
+        const auto differ = [&](std::size_t a, std::size_t b) {
+            std::set<std::pair<std::string, std::string>> seen;
+            return std::all_of(rows.begin(), rows.end(), [&](const std::vector<std::string>& row) {
+                return !row[a].empty() && !row[b].empty() && seen.emplace(row[a], row[b]).second;
+            });
+        };
+        std::vector<std::string> telling;
+        for (std::size_t a = 0; a < candidates.size(); ++a) {
+            if (differ(a, a)) telling.push_back(names_[candidates[a]]);
+        }
+        for (std::size_t a = 0; a < candidates.size() && telling.empty(); ++a) {
+            for (std::size_t b = a + 1; b < candidates.size() && telling.empty(); ++b) {
+                if (differ(a, b)) telling.push_back(names_[candidates[a]] + "+" + names_[candidates[b]]);
+            }
+        }
+        if (!row_number_name_.empty()) telling.push_back(row_number_name_);
+        return telling;
     }
 
     /// One attribute, or several joined by "+"; empty where one of them is missing.

@@ -176,12 +176,22 @@ bool NumberCells::read(std::string_view text, double& value) const {
     return true;
 }
 
+namespace {
+
+/// A number that was read in tenths or hundredths of another unit, without the noise of the conversion: 51.98 degF are
+/// 11.1 degC, and not 11.099999999999998. No sensor tells a millionth.
+double without_noise(double converted) {
+    return std::round(converted * 1e6) / 1e6;
+}
+
+}  // namespace
+
 double in_degc(double value, TemperatureUnit unit) {
     switch (unit) {
         case TemperatureUnit::degf:
-            return (value - 32.0) * 5.0 / 9.0;
+            return without_noise((value - 32.0) * 5.0 / 9.0);
         case TemperatureUnit::kelvin:
-            return value - 273.15;
+            return without_noise(value - 273.15);
         case TemperatureUnit::degc:
             break;
     }
@@ -189,11 +199,11 @@ double in_degc(double value, TemperatureUnit unit) {
 }
 
 double in_percent(double value, HumidityUnit unit) {
-    return unit == HumidityUnit::fraction ? value * 100.0 : value;
+    return unit == HumidityUnit::fraction ? without_noise(value * 100.0) : value;
 }
 
 double in_mm(double value, RainUnit unit) {
-    return unit == RainUnit::inch ? value * 25.4 : value;
+    return unit == RainUnit::inch ? without_noise(value * 25.4) : value;
 }
 
 }  // namespace geo

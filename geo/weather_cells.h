@@ -45,6 +45,7 @@ class NumberCells {
     bool has_number_codes_ = false;  ///< -999 and the like stand for missing
 };
 
+/// Converted values are rounded to a millionth of their unit, so that they read as decimal numbers again.
 double in_degc(double value, TemperatureUnit unit);
 double in_percent(double value, HumidityUnit unit);
 double in_mm(double value, RainUnit unit);

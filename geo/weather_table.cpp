@@ -11,6 +11,7 @@
 #include <fmt/format.h>
 
 #include "geo/weather_cells.h"
+#include "models/counted.h"
 #include "models/error.h"
 #include "models/weather/humidity.h"
 
@@ -443,28 +444,29 @@ class TableReader {
                   [](const auto& a, const auto& b) { return a.station.station < b.station.station; });
 
         if (tally_.saying_nothing > 0) {
-            table_.notes.push_back(fmt::format("{} rows hold no value at all", tally_.saying_nothing));
+            table_.notes.push_back(
+                fmt::format("{} no value at all", models::counted(tally_.saying_nothing, "row holds", "rows hold")));
         }
         if (tally_.without_clock > 0) {
             table_.notes.push_back(
-                fmt::format("{} {} in UTC and no clock is named: their days begin at midnight UTC, not at the farm's "
+                fmt::format("{} in UTC and no clock is named: their days begin at midnight UTC, not at the farm's "
                             "midnight; write times with the farm's offset, or say it in a column map: offset = "
                             "\"+02:00\"",
-                            tally_.without_clock, tally_.without_clock == 1 ? "time is" : "times are"));
+                            models::counted(tally_.without_clock, "time is", "times are")));
         }
         if (tally_.above_saturation > 0) {
-            table_.notes.push_back(
-                fmt::format("{} hours have a humidity above 100 % (up to {:.6g} %); they count as 100 %",
-                            tally_.above_saturation, tally_.highest_humidity_pct));
+            table_.notes.push_back(fmt::format("{} a humidity above 100 % (up to {:.6g} %); this counts as 100 %",
+                                               models::counted(tally_.above_saturation, "hour has", "hours have"),
+                                               tally_.highest_humidity_pct));
         }
         if (tally_.humidity_seen > 0 && tally_.highest_humidity_pct <= 1.0) {
             table_.notes.push_back("no humidity is above 1 %: if the column holds fractions, say so in a column map");
         }
         if (tally_.disagreeing > 0) {
-            table_.notes.push_back(fmt::format(
-                "in {} hours the dew point given and the one computed from the humidity differ by more than "
-                "{} degC; both are kept as given",
-                tally_.disagreeing, agreeing_degc));
+            table_.notes.push_back(
+                fmt::format("in {} the dew point given and the one computed from the humidity differ by more than "
+                            "{} degC; both are kept as given",
+                            models::counted(tally_.disagreeing, "hour"), agreeing_degc));
         }
     }
 

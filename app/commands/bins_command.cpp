@@ -9,6 +9,7 @@
 #include "app/drawing/numbers.h"
 #include "app/figures_of_season.h"
 #include "app/table_text.h"
+#include "models/counted.h"
 #include "models/error.h"
 
 namespace app::commands {
@@ -131,8 +132,8 @@ std::string chance_or_dash(const std::optional<double>& value) {
 
 void print_tables(const SeasonView& view, const BinsCommand& command) {
     const models::BinPlan& plan = view.bins->plan;
-    print(fmt::format("Bin plan, season {}: {} {}", view.season, view.bins->waiting.size(),
-                      view.bins->waiting.size() == 1 ? "load waits" : "loads wait"));
+    print(fmt::format("Bin plan, season {}: {}", view.season,
+                      models::counted(static_cast<long long>(view.bins->waiting.size()), "load waits", "loads wait")));
     if (command.next) print(fmt::format("Advice for load {}, in view of all that wait:", *command.next));
     print(wrapped_text(plan.says));
     if (!plan.assignments.empty()) {

@@ -12,6 +12,7 @@
 #include "geo/store/control_materials.h"
 #include "geo/store/store.h"
 #include "geo/tables/words.h"
+#include "models/counted.h"
 #include "models/error.h"
 
 namespace app::commands {
@@ -107,10 +108,11 @@ int check_one(const CheckAsked& asked) {
     } else if (good) {
         fmt::print(
             "last hash         {}\n"
-            "{} records end in it. Only a note of it kept elsewhere (on paper, with the buyer) shows later that the "
+            "{} in it. Only a note of it kept elsewhere (on paper, with the buyer) shows later that the "
             "end\n"
             "was not cut off: lodicule check {} --expect HASH\n",
-            end.sha256, end.records, asked.store);
+            end.sha256, models::counted(static_cast<long long>(end.records), "record ends", "records end"),
+            asked.store);
         if (!ledger.empty()) fmt::print("moves: {}\n", ledger);
         for (const models::ImpossibleMove& move : grain.impossible)
             fmt::print("{}", wrapped_text(in_words(move) + "."));

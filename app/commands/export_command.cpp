@@ -9,6 +9,7 @@
 #include "geo/export.h"
 #include "geo/store/store.h"
 #include "geo/tables/kind.h"
+#include "models/counted.h"
 
 namespace app::commands {
 
@@ -27,7 +28,7 @@ int export_one(const ExportAsked& asked) {
         return 0;
     }
     const long rows = geo::export_kind(store, asked.kind, asked.out);
-    fmt::print("{}: {} {}\n", asked.out, rows, rows == 1 ? "row" : "rows");
+    fmt::print("{}: {}\n", asked.out, models::counted(static_cast<long long>(rows), "row"));
     return 0;
 }
 

@@ -10,6 +10,7 @@
 #include "app/drawing/numbers.h"
 #include "app/figures_of_season.h"
 #include "app/table_text.h"
+#include "models/counted.h"
 #include "models/decision/limit_rule.h"
 #include "models/error.h"
 
@@ -88,8 +89,7 @@ void print_table(const SeasonView& view, int tests) {
     }
     if (shown > 0) print(table.text());
     if (standing > shown) {
-        print(fmt::format("{} more {}; --tests N shows more of them, --json all.", standing - shown,
-                          standing - shown == 1 ? "field" : "fields"));
+        print(models::counted(standing - shown, "more field") + "; --tests N shows more of them, --json all.");
     }
     if (!cut.empty()) print("Fields whose loads are to be tested instead:");
     for (const auto& [why, names] : cut) print(wrapped_text(why + ": " + names + ".", 100, "  "));

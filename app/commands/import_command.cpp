@@ -15,6 +15,7 @@
 #include "geo/import.h"
 #include "geo/store/store.h"
 #include "geo/tables/kind.h"
+#include "models/counted.h"
 #include "models/error.h"
 
 namespace app::commands {
@@ -61,7 +62,7 @@ void say_refusals(const geo::ImportReport& report) {
         ++told;
     }
     if (left > 0) {
-        fmt::print(stderr, "... and {} more {} refused{} (--json lists all)\n", left, left == 1 ? "row" : "rows",
+        fmt::print(stderr, "... and {} refused{} (--json lists all)\n", models::counted(left, "more row"),
                    told == shown ? "" : " for the same reasons");
     }
 }

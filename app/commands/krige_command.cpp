@@ -16,6 +16,7 @@
 #include "app/commands/krige_targets.h"
 #include "app/commands/point_columns.h"
 #include "app/commands/terminal_progress.h"
+#include "models/counted.h"
 #include "models/error.h"
 #include "models/spatial/indicator.h"
 #include "models/spatial/kriging_shapes.h"
@@ -56,8 +57,7 @@ models::VariogramFit variogram_for(const KrigeRequest& request, const PointSet& 
     fit.model =
         models::VariogramModel({{.shape = models::VariogramShape::nugget, .partial_sill = std::max(spread, least)}});
     fit.pure_nugget = true;
-    fit.message += spread > least ? "; every place gets the mean, with the spread of the values"
-                                  : "; all values are the same and so is every estimate";
+    if (spread > least) fit.message += "; every place gets the mean, with the spread of the values";
     return fit;
 }
 
@@ -161,14 +161,21 @@ nlohmann::ordered_json validation_as_json(const models::CrossValidation& validat
 
 void print_validation(const models::CrossValidation& validation, std::optional<int> folds) {
     fmt::print("{}: mean error {}, RMSE {}, mean squared standardised error {} (1 is right), CRPS {}\n",
-               folds ? fmt::format("{} folds, each predicted from the rest", *folds) : "leave-one-out",
+               folds ? models::counted(*folds, "fold") + ", each predicted from the rest" : "leave-one-out",
                on_screen(validation.mean_error), on_screen(validation.rmse),
                on_screen(validation.mean_square_standardised_error), on_screen(validation.crps));
     for (std::size_t k = 0; k < models::validation_levels.size(); ++k) {
-        fmt::print("{}{:.1f} % of the observations in the {:.0f} % interval", k == 0 ? "    " : ", ",
-                   100.0 * validation.coverage[k], 100.0 * models::validation_levels[k]);
+        const double level = 100.0 * models::validation_levels[k], share = 100.0 * validation.coverage[k];
+        fmt::print(fmt::runtime(k == 0 ? "    of the observations {:.1f} % lie in the {:.0f} % interval"
+                                       : ", {:.1f} % in the {:.0f} % one"),
+                   share, level);
     }
     fmt::print("\n");
+}
+
+std::string not_estimated_in_words(const models::NotEstimated& entry, long long places) {
+    return fmt::format("{} of {} {} not estimated: {}", entry.places, models::counted(places, "place"),
+                       models::by_number(entry.places, "was", "were"), entry.reason);
 }
 
 /// Chances of being at or under each threshold.
@@ -205,7 +212,7 @@ int run_indicators(const KrigeRequest& request, const PointSet& points, const st
                   found.at_or_under);
     const Eigen::Index cells = found.at_or_under.rows();
     for (const models::NotEstimated& entry : found.not_estimated) {
-        say_notes({fmt::format("{} of {} places were not estimated: {}", entry.places, cells, entry.reason)});
+        say_notes({not_estimated_in_words(entry, cells)});
     }
     if (request.json) {
         nlohmann::ordered_json out = {{"points", points.data.values.size()},
@@ -219,10 +226,11 @@ int run_indicators(const KrigeRequest& request, const PointSet& points, const st
         fmt::print("{}\n", out.dump(2));
         return 0;
     }
-    fmt::print(
-        "{} points, {} threshold{}; the chances of {} of {} places were corrected to a distribution, by at most {}\n",
-        points.data.values.size(), thresholds.size(), thresholds.size() == 1 ? "" : "s", found.corrected, cells,
-        on_screen(found.largest_correction));
+    fmt::print("{}, {}; the chances of {} of {} {} corrected to a distribution, by at most {}\n",
+               models::counted(points.data.values.size(), "point"),
+               models::counted(static_cast<long long>(thresholds.size()), "threshold"), found.corrected,
+               models::counted(cells, "place"), models::by_number(found.corrected, "was", "were"),
+               on_screen(found.largest_correction));
     fmt::print("written: {}\n", *request.out);
     return 0;
 }
@@ -284,8 +292,8 @@ int run_shapes(const KrigeRequest& request, const PointSet& points, const std::v
         fmt::print("{}\n", out.dump(2));
         return 0;
     }
-    fmt::print("{} points, variogram {}\n{} means {}\nwritten: {}\n", points.data.values.size(), on_screen(fit.model),
-               order.size(), request.over ? "over areas" : "along lines", *request.out);
+    fmt::print("{}, variogram {}\n{} means {}\nwritten: {}\n", models::counted(points.data.values.size(), "point"),
+               on_screen(fit.model), order.size(), request.over ? "over areas" : "along lines", *request.out);
     return 0;
 }
 
@@ -319,8 +327,8 @@ int run_on_sphere(const KrigeRequest& request, const PointSet& points, const mod
         fmt::print("{}\n", out.dump(2));
         return 0;
     }
-    fmt::print("{} points on the sphere, variogram {}\nwritten: {}\n", points.data.values.size(), on_screen(fit.model),
-               *request.out);
+    fmt::print("{} on the sphere, variogram {}\nwritten: {}\n", models::counted(points.data.values.size(), "point"),
+               on_screen(fit.model), *request.out);
     return 0;
 }
 
@@ -355,13 +363,14 @@ int run_krige(const KrigeRequest& request) {
     if (request.indicator) return run_indicators(request, points, drift, settings, shown);
     const models::VariogramFit fit = variogram_for(request, points, progress);
     shown.clear();
-    if (!request.variogram) say_notes({fmt::format("fitted {} ({})", on_screen(fit.model), fit.message)});
+    const bool shapes = request.over || request.along;
+    if (!request.variogram && shapes) say_notes({fmt::format("fitted {} ({})", on_screen(fit.model), fit.message)});
     say_notes(fit.notes);
     if (request.great_circle) {
         return run_on_sphere(request, points, settings, fit,
                              {request.columns.log, request.limit, !settings.known_mean, scores}, progress);
     }
-    if (request.over || request.along) return run_shapes(request, points, drift, settings, fit, progress);
+    if (shapes) return run_shapes(request, points, drift, settings, fit, progress);
     const bool estimates = request.at || request.cell_m || request.like;
     const Targets targets = estimates ? targets_of(request, points, drift) : Targets{};
     const models::Kriging kriging(points.data, fit.model, settings, progress);
@@ -438,7 +447,7 @@ int run_krige(const KrigeRequest& request) {
                    std::chrono::duration<double>(end - factored).count());
     }
     for (const models::NotEstimated& entry : not_estimated) {
-        fmt::print(stderr, "lodicule: {} of {} places were not estimated: {}\n", entry.places, cells, entry.reason);
+        say_notes({not_estimated_in_words(entry, cells)});
     }
     if (request.json) {
         nlohmann::ordered_json out;
@@ -464,14 +473,20 @@ int run_krige(const KrigeRequest& request) {
         fmt::print("{}\n", out.dump(2));
         return 0;
     }
-    fmt::print("{} points, variogram {}\n{}\n", points.data.values.size(), on_screen(fit.model),
-               units_in_words(request.columns, points));
+    const bool all_the_same = points.data.values.maxCoeff() == points.data.values.minCoeff();
+    fmt::print("{}, {}{}\n", models::counted(points.data.values.size(), "point"),
+               all_the_same && !request.variogram ? "no variogram" : "variogram " + on_screen(fit.model),
+               request.variogram ? "" : fmt::format("\n{}: {}", fit.method, fit.message));
+    fmt::print("{}\n", units_in_words(request.columns, points, scores ? WorkedOn::normal_scores : WorkedOn::values));
     if (validation) {
         print_validation(*validation, request.folds);
     }
     if (simulation) {
-        fmt::print("{} realisations, seed {}, by {}; neglected covariance at most {:.1e} of the sill\n",
-                   *request.simulate, request.seed.value_or(1), simulation->method, simulation->neglected);
+        fmt::print("{}, seed {}, by {}; {}\n", models::counted(*request.simulate, "realisation"),
+                   request.seed.value_or(1), simulation->method,
+                   simulation->neglected > 0.0
+                       ? fmt::format("neglected covariance at most {:.1e} of the sill", simulation->neglected)
+                       : std::string("no covariance is neglected"));
     }
     for (const auto& name : files) fmt::print("written: {}\n", name.get<std::string>());
     return 0;

@@ -7,6 +7,7 @@
 
 #include "app/commands/krige_output.h"
 #include "geo/raster.h"
+#include "models/counted.h"
 #include "models/error.h"
 
 namespace app::commands {
@@ -41,8 +42,8 @@ models::SimulationReport write_simulation(const SimulationOutput& output, const 
     const Eigen::Index m = output.grid ? output.grid->cells() : output.places.rows();
     const int count = settings.realisations;
     if (table && static_cast<double>(m) * count > most_numbers_in_memory) {
-        throw models::Error(fmt::format("{} realisations of {} places make a table of {:.3g} numbers", count, m,
-                                        static_cast<double>(m) * count),
+        throw models::Error(fmt::format("{} of {} places make a table of {:.3g} numbers",
+                                        models::counted(count, "realisation"), m, static_cast<double>(m) * count),
                             "--simulate", "write a raster (--out FILE.tif), or ask for fewer");
     }
     Exceedances exceedances{output.limit, {}, 0};

@@ -9,6 +9,7 @@
 #include <nlohmann/json.hpp>
 
 #include "geo/tables/cells.h"
+#include "models/counted.h"
 #include "models/error.h"
 
 namespace app::commands {
@@ -67,7 +68,9 @@ PointSet read_points(const PointColumns& columns, const std::vector<std::string>
     points.plane = std::make_shared<const geo::TablePlane>(columns.x, columns.y, x, y, columns.crs);
     points.notes = points.plane->notes();
     const auto left_out = table.rows() - static_cast<long>(kept.size());
-    if (left_out > 0) points.notes.push_back(fmt::format("{} rows with missing cells were left out", left_out));
+    if (left_out > 0)
+        points.notes.push_back(fmt::format("{} with missing cells {} left out", models::counted(left_out, "row"),
+                                           models::by_number(left_out, "was", "were")));
     if (kept.empty()) {
         throw models::Error("no row has all of place and value", columns.file, "check the column names");
     }
@@ -120,12 +123,14 @@ std::string on_screen(const models::VariogramModel& model) {
     return rounded.to_text();
 }
 
-std::string units_in_words(const PointColumns& columns, const PointSet& points) {
+std::string units_in_words(const PointColumns& columns, const PointSet& points, WorkedOn worked_on) {
     const std::string lengths =
         points.plane->system().empty() ? "the unit of " + columns.x + " and " + columns.y : std::string("metres");
-    const std::string squares = columns.log ? "the square of the natural logarithm of " + columns.value
-                                            : "the unit of " + columns.value + ", squared";
-    return "Ranges and distances in " + lengths + "; sills and gamma in " + squares + ".";
+    std::string sills = "in the unit of " + columns.value + ", squared";
+    if (columns.log) sills = "in the square of the natural logarithm of " + columns.value;
+    if (worked_on == WorkedOn::indicator) sills = "of an indicator (1 or 0), without a unit";
+    if (worked_on == WorkedOn::normal_scores) sills = "of normal scores, without a unit";
+    return "Ranges and distances in " + lengths + "; sills and gamma " + sills + ".";
 }
 
 void say_notes(const std::vector<std::string>& notes) {

@@ -36,8 +36,11 @@ std::vector<double> numbers_in_list(const std::string& list, const std::string& 
 std::string on_screen(double value);
 /// The model as text that --variogram takes again, with four digits.
 std::string on_screen(const models::VariogramModel& model);
+/// What stands in place of the values while variograms and estimates are made: an indicator (1 where a value is at or
+/// under a threshold, else 0) and a normal score have no unit.
+enum class WorkedOn { values, indicator, normal_scores };
 /// "Ranges and distances in metres; sills and gamma in the unit of don, squared."
-std::string units_in_words(const PointColumns& columns, const PointSet& points);
+std::string units_in_words(const PointColumns& columns, const PointSet& points, WorkedOn worked_on = WorkedOn::values);
 void say_notes(const std::vector<std::string>& notes);
 
 }  // namespace app::commands

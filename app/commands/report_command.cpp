@@ -3,9 +3,9 @@
 #include <memory>
 
 #include <fmt/format.h>
-#include <nlohmann/json.hpp>
 
 #include "app/commands/season_options.h"
+#include "app/report/season_report_json.h"
 #include "app/report_of_season.h"
 #include "geo/store/store.h"
 #include "models/error.h"
@@ -28,9 +28,10 @@ int run(const ReportCommand& command) {
     question.limit = command.limit;
     const SeasonView view = look(command.season, question);
     const geo::Store store = geo::Store::open(command.season.store, geo::Store::Access::read_only);
-    report::write_season_report(report_of_season(store, view), command.out);
+    const report::SeasonReport record = report_of_season(store, view);
+    report::write_season_report(record, command.out);
     if (command.season.json) {
-        print(nlohmann::ordered_json{{"season", view.season}, {"files", {command.out}}}.dump(2));
+        print(report::season_report_json(record, {command.out}));
         return 0;
     }
     print(
@@ -41,15 +42,16 @@ int run(const ReportCommand& command) {
 }  // namespace
 
 Command make_report_command() {
-    return {
-        "report", "Writes the record of a season as one page that anybody can open.", [](Options& options) {
-            auto command = std::make_shared<ReportCommand>();
-            command->season.declare(options);
-            options.option(command->limit, "--limit", "L", "a limit_id of the store, or a number in mg/kg", true);
-            options.option(command->out, "--out", "FILE.html", "where the page goes", true);
-            options.footer("Example: lodicule report season.lodicule --season 2026 --limit 1.0 --out season-2026.html");
-            return [command] { return run(*command); };
-        }};
+    return {"report", "Writes the record of a season as one page that anybody can open.", [](Options& options) {
+                auto command = std::make_shared<ReportCommand>();
+                command->season.declare(options);
+                options.option(command->limit, "--limit", "L", "a limit_id of the store, or a number in mg/kg", true);
+                options.option(command->out, "--out", "FILE.html", "where the page goes", true);
+                options.footer(
+                    "Example: lodicule report season.lodicule --season 2026 --limit 1.0 --out season-2026.html\n"
+                    "With --json all that the page says is printed too, for programs.");
+                return [command] { return run(*command); };
+            }};
 }
 
 }  // namespace app::commands

@@ -10,6 +10,7 @@
 #include "app/commands/point_columns.h"
 #include "app/commands/terminal_progress.h"
 #include "app/table_text.h"
+#include "models/counted.h"
 #include "models/error.h"
 #include "models/spatial/indicator.h"
 #include "models/spatial/variogram_fit.h"
@@ -36,7 +37,12 @@ void print_readable(const std::vector<models::VariogramClass>& classes, const mo
         table.row({on_screen(entry.distance_m), on_screen(entry.gamma), std::to_string(entry.pairs),
                    directed ? on_screen(entry.direction_deg) : ""});
     }
-    fmt::print("{}\nfit: {}\n     {}\n     {}\n", table.text(), on_screen(fit.model), fit.method, fit.message);
+    fmt::print("{}\n", table.text());
+    if (fit.found) {
+        fmt::print("fit: {}\n     {}\n     {}\n", on_screen(fit.model), fit.method, fit.message);
+    } else {
+        fmt::print("fit: none, {}\n", fit.message);
+    }
     for (const std::string& note : fit.notes) fmt::print("     {}\n", note);
     for (const models::VariogramTerm& term : fit.model.terms) {
         const double practical = term.practical_range_m();
@@ -46,6 +52,10 @@ void print_readable(const std::vector<models::VariogramClass>& classes, const mo
         }
     }
     fmt::print("{}\n", units);
+}
+
+std::string units_of(const VariogramRequest& request, const PointSet& points) {
+    return units_in_words(request.columns, points, request.indicator ? WorkedOn::indicator : WorkedOn::values);
 }
 
 int print_map(const VariogramRequest& request, const PointSet& points, const Eigen::VectorXd& values,
@@ -67,8 +77,22 @@ int print_map(const VariogramRequest& request, const PointSet& points, const Eig
     for (const models::VariogramMapCell& cell : map) {
         table.row({on_screen(cell.dx_m), on_screen(cell.dy_m), on_screen(cell.gamma), std::to_string(cell.pairs)});
     }
-    fmt::print("{}{}\n", table.text(), units_in_words(request.columns, points));
+    fmt::print("{}{}\n", table.text(), units_of(request, points));
     return 0;
+}
+
+/// A few pairs in one class of distance are no variogram: neither does the class hold for itself, nor is there another
+/// to compare it with. One class that holds is an answer, though nothing can be fitted to it.
+void refuse_too_few_pairs(const std::vector<models::VariogramClass>& classes, const models::VariogramFit& fit) {
+    if (fit.found) return;
+    long long pairs = 0;
+    for (const models::VariogramClass& entry : classes) {
+        if (entry.pairs >= models::pairs_of_a_class_that_holds) return;
+        pairs += entry.pairs;
+    }
+    throw models::Error(fmt::format("{} of points within the cutoff {} no variogram", models::counted(pairs, "pair"),
+                                    models::by_number(pairs, "makes", "make")),
+                        "", "give more points (about a hundred show a variogram well) or a longer --cutoff");
 }
 
 int run_variogram(const VariogramRequest& request) {
@@ -111,9 +135,10 @@ int run_variogram(const VariogramRequest& request) {
         fit = fit_as_chosen(request.fit, points.data, classes, shown.progress());
     }
     if (request.map) return print_map(request, points, values, shown);
+    refuse_too_few_pairs(classes, fit);
     shown.clear();
     if (!request.json) {
-        print_readable(classes, fit, !settings.directions_deg.empty(), units_in_words(request.columns, points));
+        print_readable(classes, fit, !settings.directions_deg.empty(), units_of(request, points));
         return 0;
     }
     nlohmann::ordered_json out;
@@ -124,6 +149,8 @@ int run_variogram(const VariogramRequest& request) {
         out["pairs"].push_back(row);
     }
     out["fit"] = nlohmann::ordered_json::parse(fit_as_json(fit));
+    out["fit"]["found"] = fit.found;
+    if (!fit.found) out["fit"]["nugget"] = out["fit"]["model"] = nullptr;
     fmt::print("{}\n", out.dump(2));
     return 0;
 }

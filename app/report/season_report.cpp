@@ -13,6 +13,7 @@
 #include "app/drawing/palette.h"
 #include "app/report/page.h"
 #include "geo/whole_file.h"
+#include "models/counted.h"
 #include "models/error.h"
 #include "models/words.h"
 
@@ -40,9 +41,6 @@ std::string caution_box(const std::string& text) {
 }
 std::string heading(const char* id, const std::string& text) {
     return fmt::format("<h2 id=\"{}\">{}</h2>\n", id, escaped(text));
-}
-std::string counted(long count, const char* one, const char* many) {
-    return fmt::format("{} {}", count, count == 1 ? one : many);
 }
 
 std::string estimate(const std::optional<double>& value) {
@@ -442,7 +440,7 @@ std::string chain_section(const SeasonReport& report) {
     out += paragraph(fmt::format(
         "Every change of the store is a record that carries the SHA-256 of the record before it, so nothing can "
         "be altered or taken out unseen. This page was made when the chain had {}; the last of them is",
-        counted(static_cast<long>(chain.records), "record", "records")));
+        models::counted(chain.records, "record")));
     out += fmt::format("<p><code class=\"hash\">{}</code></p>\n", escaped(chain.last_hash));
     out += fmt::format(
         "<p>To check it, run <code>lodicule check {}</code> on the store. It goes through the chain and names its "

@@ -9,6 +9,7 @@
 
 #include "models/assay/basis.h"
 #include "models/assay/error_variance.h"
+#include "models/counted.h"
 #include "models/decision/limit_rule.h"
 #include "models/error.h"
 
@@ -339,8 +340,8 @@ std::vector<WithinField> maps_within_fields(const SeasonData& data, const Contam
         if (results.bounds * 5 > static_cast<int>(results.places.size())) {
             within.points = static_cast<int>(results.places.size());
             within.verdict.reason = fmt::format(
-                "not supported: {} of {} results lie outside the working range, and a map of the rest would mislead",
-                results.bounds, results.bounds + within.points);
+                "not supported: {} of {} results {} outside the working range, and a map of the rest would mislead",
+                results.bounds, results.bounds + within.points, models::by_number(results.bounds, "lies", "lie"));
         } else {
             krige_field(within, results, outline->outline_m, progress);
         }

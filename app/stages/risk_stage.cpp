@@ -6,6 +6,7 @@
 #include <fmt/format.h>
 
 #include "geo/store/store.h"
+#include "models/counted.h"
 #include "models/disease/catalogue.h"
 #include "models/weather/nearest_station.h"
 
@@ -140,8 +141,9 @@ std::vector<FieldRisk> risks_of_season(const geo::Store& store, const SeasonData
             for (const models::TermValue& term : risks[r].risk.terms) {
                 hours_missing = std::max(hours_missing, term.weather.coverage.hours_missing());
             }
-            risks[r].passed_over = fmt::format("{}, {:.1f} km, passed over: {} hours missing", risks[r].station,
-                                               risks[r].station_distance_m / 1000.0, hours_missing);
+            risks[r].passed_over =
+                fmt::format("{}, {:.1f} km, passed over: {} missing", risks[r].station,
+                            risks[r].station_distance_m / 1000.0, models::counted(hours_missing, "hour"));
             risk.notes.push_back(risks[r].passed_over);
             risks[r].risk = std::move(risk);
             risks[r].station = data.stations[near[k].index].station;

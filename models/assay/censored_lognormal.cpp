@@ -7,6 +7,7 @@
 #include <fmt/format.h>
 
 #include "models/contamination/normal.h"
+#include "models/counted.h"
 #include "models/error.h"
 
 namespace models {
@@ -122,7 +123,7 @@ CensoredLognormal fit_censored_lognormal(const std::vector<BoundedContent>& resu
         if (s < -30.0) break;
         if (moved < 1e-12) {
             fit.settled = true;
-            fit.message = fmt::format("settled after {} steps", step);
+            fit.message = "settled after " + counted(step, "step");
             break;
         }
     }

@@ -8,6 +8,7 @@
 #include <Eigen/Cholesky>
 #include <fmt/format.h>
 
+#include "models/counted.h"
 #include "models/error.h"
 
 namespace models {
@@ -76,8 +77,9 @@ RankSkill rank_skill(const Eigen::Ref<const Eigen::VectorXd>& predicted, const s
     skill.events = static_cast<int>(std::count(happened.begin(), happened.end(), true));
     skill.non_events = static_cast<int>(happened.size()) - skill.events;
     if (skill.events < 2 || skill.non_events < 2) {
-        throw Error(fmt::format("{} events and {} non-events cannot be ranked", skill.events, skill.non_events), "",
-                    "at least two of each are needed");
+        throw Error(fmt::format("{} and {} cannot be ranked", counted(skill.events, "event"),
+                                counted(skill.non_events, "non-event")),
+                    "", "at least two of each are needed");
     }
     const auto ratings = review_parts::ratings_of(predicted, happened);
     const double m = skill.events, n = skill.non_events;
@@ -214,7 +216,7 @@ LogisticFit fit_logistic(const Eigen::Ref<const Eigen::MatrixXd>& design, const 
         fit.settled = false;
         fit.message = "the classes separate: the likelihood rises without end";
     }
-    if (fit.settled) fit.message = fmt::format("settled after {} steps", step);
+    if (fit.settled) fit.message = "settled after " + counted(step, "step");
     if (fit.message.empty()) fit.message = fmt::format("did not settle in {} steps", most_steps);
     const Eigen::VectorXd p = (1.0 + (-logit).array().exp()).inverse();
     Eigen::MatrixXd information =

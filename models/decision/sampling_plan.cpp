@@ -5,6 +5,7 @@
 #include <fmt/format.h>
 
 #include "models/contamination/normal.h"
+#include "models/counted.h"
 #include "models/decision/limit_rule.h"
 #include "models/error.h"
 
@@ -36,8 +37,8 @@ OfficialSampling official_sampling(double lot_t) {
 
 double plan_cv(const SamplingPlan& plan, double content_mg_per_kg, const ErrorModel& error) {
     if (plan.samples < 1 || plan.portions < 1 || plan.analyses < 1) {
-        throw Error(fmt::format("a plan of {} samples, {} portions and {} analyses judges nothing", plan.samples,
-                                plan.portions, plan.analyses),
+        throw Error(fmt::format("a plan of {}, {} and {} judges nothing", counted(plan.samples, "sample"),
+                                counted(plan.portions, "portion"), counted(plan.analyses, "analysis", "analyses")),
                     "sampling plan", "give at least one of each");
     }
     AssayProcedure procedure;

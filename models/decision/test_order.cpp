@@ -341,16 +341,18 @@ std::string why(const FieldToTest& field, const Gain& gain, double share, bool m
         return others_before && share < 0.5 ? "The tests above already tell about it"
                                             : "Hardly any result here would change what is done";
     }
-    if (test_cost && all <= *test_cost) {
-        return fmt::format("A test here saves about {} and costs {}", amount(all), amount(*test_cost));
-    }
-    std::string text = money ? fmt::format("A test here saves about {}", amount(all - test_cost.value_or(0.0)))
+    // What is saved is said before what the test costs, in every row; the gain beside it is the difference.
+    std::string text = money ? fmt::format("A test here saves about {}", amount(all))
                              : fmt::format("A test here keeps about {} t from a wrong decision", amount(all));
+    const std::string cost = test_cost ? " and costs " + amount(*test_cost) : "";
+    if (test_cost && all <= *test_cost) return text + cost;
+    const std::size_t plain = text.size();
     if (itself <= 0.05 * all) {
         text += ", all of it " + other_fields(gain.others_informed);
     } else if (others > 0.05 * all) {
         text += fmt::format(", {:.0f} % of it {}", 100.0 * others / all, other_fields(gain.others_informed));
     }
+    if (!cost.empty()) text += (text.size() > plain ? "," : "") + cost;
     if (field.expected_cut_date) text += fmt::format("; cut on {}", to_short_text(*field.expected_cut_date));
     return text;
 }
@@ -407,7 +409,8 @@ std::string cost_of_a_test(const TestCosts& costs) {
         part(fmt::format("{} hours at {}", costs.hours_per_test, content_in_words(*costs.hour)));
     }
     if (parts.empty()) return "";
-    return fmt::format(", one more test {} ({})", content_in_words(costs.of_one_test()), parts);
+    return fmt::format(", one more test {} ({}); the gain is what a test saves less what it costs",
+                       content_in_words(costs.of_one_test()), parts);
 }
 
 std::string assumptions(const TestOrderProblem& problem, const Stakes& stakes) {

@@ -6,6 +6,7 @@
 
 #include <fmt/format.h>
 
+#include "models/counted.h"
 #include "models/disease/agronomy.h"
 #include "models/words.h"
 
@@ -72,10 +73,10 @@ std::string lack_of(const TermValue& term) {
     if (coverage.hours_seen == 0) return fmt::format("{}: no weather that can be used", what);
     if (coverage.hours_missing() == 0) return "";
     std::string text =
-        fmt::format("{}: {} of {} hours are missing", what, coverage.hours_missing(), coverage.hours_expected);
+        fmt::format("{}: {} of {} {} missing", what, coverage.hours_missing(), counted(coverage.hours_expected, "hour"),
+                    by_number(coverage.hours_missing(), "is", "are"));
     if (term.weather.days_refused > 0) {
-        text += fmt::format(", {} {} not usable", term.weather.days_refused,
-                            term.weather.days_refused == 1 ? "day is" : "days are");
+        text += fmt::format(", {} not usable", counted(term.weather.days_refused, "day is", "days are"));
     }
     if (!term.weather.value) text += "; for a value 90 % of all hours and 75 % of each quarter of the day are needed";
     return text;

@@ -6,6 +6,7 @@
 
 #include <fmt/format.h>
 
+#include "models/counted.h"
 #include "models/error.h"
 
 namespace models {
@@ -24,8 +25,11 @@ IndicatorEstimates krige_each_threshold(
         }
     }
     if (models.size() != 1 && models.size() != thresholds.size()) {
-        throw Error(fmt::format("there are {} variograms for {} thresholds", models.size(), thresholds.size()), "",
-                    "give one for all, or one for each");
+        throw Error(
+            fmt::format("{} for {}",
+                        counted(static_cast<long long>(models.size()), "variogram is given", "variograms are given"),
+                        counted(static_cast<long long>(thresholds.size()), "threshold")),
+            "", "give one for all, or one for each");
     }
     KrigingSettings estimate_only = settings;
     estimate_only.variance = false;

@@ -8,6 +8,7 @@
 #include <Eigen/QR>
 #include <fmt/format.h>
 
+#include "models/counted.h"
 #include "models/error.h"
 #include "models/spatial/kriging_grid.h"
 #include "models/spatial/kriging_local.h"
@@ -40,7 +41,7 @@ std::string nearest_pair(const Eigen::VectorXd& x, const Eigen::VectorXd& y) {
             }
         }
     }
-    return fmt::format("the nearest two places, {} and {}, are {:.3g} m apart", first + 1, second + 1, least);
+    return fmt::format("the nearest two places, {} and {}, are {:.3g} apart", first + 1, second + 1, least);
 }
 
 }  // namespace
@@ -428,7 +429,7 @@ CrossValidation Kriging::leave_one_out(const Progress& progress) const {
     CrossValidation found;
     const Eigen::Index n = system.data.x.size(), p = system.data.drift.cols();
     if (n < p + 1 || n < 2) {
-        throw Error(fmt::format("{} places cannot be cross-validated", n), "", "give more points");
+        throw Error(counted(n, "place") + " cannot be cross-validated", "", "give more points");
     }
     if (system.local) {
         found = system.local->leave_one_out(progress);
@@ -463,8 +464,9 @@ CrossValidation Kriging::leave_folds_out(int folds) const {
     const System& system = *system_;
     const Eigen::Index n = system.data.x.size(), p = system.data.drift.cols();
     if (folds < 2 || folds > n) {
-        throw Error(fmt::format("{} folds of {} places are asked for", folds, n), "",
-                    "give at least 2 folds and at most as many as there are places");
+        throw Error(fmt::format("{} of {} {} asked for", counted(folds, "fold"), counted(n, "place"),
+                                by_number(folds, "is", "are")),
+                    "", "give at least 2 folds and at most as many as there are places");
     }
     CrossValidation found;
     found.predicted.resize(n);
@@ -479,8 +481,9 @@ CrossValidation Kriging::leave_folds_out(int folds) const {
         std::vector<Eigen::Index> inside, rest;
         for (Eigen::Index i = 0; i < n; ++i) (i % folds == fold ? inside : rest).push_back(i);
         const auto too_few = [&] {
-            return Error(fmt::format("the {} places outside a fold cannot give {} coefficients", rest.size(), p), "",
-                         "give more folds, more points or fewer drift columns");
+            return Error(fmt::format("the {} outside a fold cannot give {}",
+                                     counted(static_cast<long long>(rest.size()), "place"), counted(p, "coefficient")),
+                         "", "give more folds, more points or fewer drift columns");
         };
         if (static_cast<Eigen::Index>(rest.size()) < std::max<Eigen::Index>(1, p)) throw too_few();
         if (system.local) {

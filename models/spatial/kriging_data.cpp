@@ -6,6 +6,7 @@
 #include <Eigen/QR>
 #include <fmt/format.h>
 
+#include "models/counted.h"
 #include "models/error.h"
 #include "models/spatial/kriging_system.h"
 #include "models/spatial/matern_table.h"
@@ -66,7 +67,7 @@ void check_data(const SpatialData& data, const KrigingSettings& settings) {
     if (settings.known_mean && !std::isfinite(*settings.known_mean)) throw Error("the known mean is no finite number");
     if (!(settings.block.width_m >= 0.0) || !(settings.block.height_m >= 0.0) ||
         (settings.block.width_m == 0.0) != (settings.block.height_m == 0.0)) {
-        throw Error(fmt::format("the block is {} m by {} m", settings.block.width_m, settings.block.height_m), "",
+        throw Error(fmt::format("the block is {} by {}", settings.block.width_m, settings.block.height_m), "",
                     "give two lengths greater than 0");
     }
 }
@@ -195,10 +196,11 @@ PreparedData::PreparedData(const SpatialData& data, const VariogramModel& model,
         ++at;
     }
     if (report.merged > 0) {
-        report.notes.push_back(fmt::format(
-            "{} points lay where another does and were merged to their mean, as they have no error of their own; the "
-            "largest difference at one place is {:.4g}",
-            report.merged, report.largest_merged_difference));
+        report.notes.push_back(
+            fmt::format("{} where another does and {} merged to their mean, as they have no error of their own; the "
+                        "largest difference at one place is {:.4g}",
+                        counted(report.merged, "point lay", "points lay"), by_number(report.merged, "was", "were"),
+                        report.largest_merged_difference));
     }
     if (settings.known_mean) {
         drift.resize(kept, 0);
@@ -209,8 +211,9 @@ PreparedData::PreparedData(const SpatialData& data, const VariogramModel& model,
         return;
     }
     if (kept <= covariates) {
-        throw Error(fmt::format("{} places cannot give a mean and {} drift coefficients", kept, covariates), "",
-                    "give more points or fewer drift columns");
+        throw Error(fmt::format("{} cannot give a mean and {}", counted(kept, "place"),
+                                counted(covariates, "drift coefficient")),
+                    "", "give more points or fewer drift columns");
     }
     drift.resize(kept, covariates + 1);
     drift.col(0).setOnes();

@@ -8,6 +8,7 @@
 #include <Eigen/Cholesky>
 #include <fmt/format.h>
 
+#include "models/counted.h"
 #include "models/error.h"
 #include "models/spatial/nearest_few.h"
 #include "models/spatial/parallel.h"
@@ -25,7 +26,7 @@ std::string LocalKriging::reason_of(Failure failure) const {
         case no_drift:
             return "a drift column has no value there";
         case too_few:
-            return fmt::format("fewer than {} points within reach", least_count());
+            return fmt::format("fewer than {} within reach", counted(least_count(), "point"));
         case singular:
             return "the points within reach cannot be told apart";
         default:
@@ -38,15 +39,16 @@ LocalKriging::LocalKriging(const PreparedData& data, const PreparedCovariance& c
     : data_(data), covariance_(covariance), block_(block), settings_(settings), own_(own_covariance) {
     const Neighbourhood& neighbourhood = settings.neighbourhood;
     if (neighbourhood.count < 0 || !(neighbourhood.radius_m >= 0.0)) {
-        throw Error(fmt::format("{} neighbours within {} m are asked for", neighbourhood.count, neighbourhood.radius_m),
+        throw Error(fmt::format("{} within {} {} asked for", counted(neighbourhood.count, "neighbour"),
+                                neighbourhood.radius_m, by_number(neighbourhood.count, "is", "are")),
                     "", "give numbers greater than 0");
     }
     if (neighbourhood.sectors != 0 && neighbourhood.sectors != 4 && neighbourhood.sectors != 8) {
-        throw Error(fmt::format("{} sectors are asked for", neighbourhood.sectors), "", "give 4 or 8");
+        throw Error(counted(neighbourhood.sectors, "sector is", "sectors are") + " asked for", "", "give 4 or 8");
     }
     if (neighbourhood.sectors != 0 && (neighbourhood.count == 0 || neighbourhood.count % neighbourhood.sectors != 0)) {
-        throw Error(fmt::format("{} neighbours cannot be shared out evenly to {} sectors", neighbourhood.count,
-                                neighbourhood.sectors),
+        throw Error(fmt::format("{} cannot be shared out evenly to {} sectors",
+                                counted(neighbourhood.count, "neighbour"), neighbourhood.sectors),
                     "", fmt::format("give a multiple of {} neighbours", neighbourhood.sectors));
     }
     const Eigen::Index n = data.x.size();

@@ -4,6 +4,7 @@
 
 #include <fmt/format.h>
 
+#include "models/counted.h"
 #include "models/error.h"
 #include "models/spatial/kriging.h"
 
@@ -32,8 +33,7 @@ StructureVerdict structure_verdict(const Eigen::MatrixX2d& positions_m, const Ei
     counting.known_mean = 0.0;
     const Eigen::Index places = Kriging(data, plain, counting).preparation().places;
     if (places < fewest_places) {
-        return refuse(fmt::format("{} point{} cannot show structure ({} are needed)", places, places == 1 ? "" : "s",
-                                  fewest_places));
+        return refuse(fmt::format("{} cannot show structure ({} are needed)", counted(places, "point"), fewest_places));
     }
     if (log_values.maxCoeff() == log_values.minCoeff()) return refuse("all values are the same");
     if (default_cutoff_m(positions_m) == 0.0) return refuse("all points lie at one place");

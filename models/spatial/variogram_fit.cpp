@@ -8,6 +8,7 @@
 #include <Eigen/QR>
 #include <fmt/format.h>
 
+#include "models/counted.h"
 #include "models/error.h"
 #include "models/spatial/simplex_search.h"
 
@@ -198,10 +199,10 @@ void describe_fit(VariogramFit& fit, const std::vector<VariogramClass>& classes,
         rise += term.partial_sill * (term.unit_semivariance(farthest) - term.unit_semivariance(nearest));
         if (!is_ranged(term) || term.partial_sill == 0.0) continue;
         if (term.range_m > high_m * (1.0 - 1e-6)) {
-            fit.at_bound.push_back(fmt::format("range of term {} at its upper bound {:.4g} m", k + 1, high_m));
+            fit.at_bound.push_back(fmt::format("range of term {} at its upper bound {:.4g}", k + 1, high_m));
         }
         if (term.range_m < low_m * (1.0 + 1e-6)) {
-            fit.at_bound.push_back(fmt::format("range of term {} at its lower bound {:.4g} m", k + 1, low_m));
+            fit.at_bound.push_back(fmt::format("range of term {} at its lower bound {:.4g}", k + 1, low_m));
         }
     }
     fit.pure_nugget = rise < 0.01 * total;
@@ -218,7 +219,7 @@ void describe_fit(VariogramFit& fit, const std::vector<VariogramClass>& classes,
                       ": the data do not say where the variogram ends; give a larger cutoff or name the range yourself";
         return;
     }
-    fit.message = fmt::format("settled: {:.0f} % of the variation is structured, up to {:.4g} m",
+    fit.message = fmt::format("settled: {:.0f} % of the variation is structured, up to a distance of {:.4g}",
                               100.0 * fit.model.structured_sill() / total, fit.model.practical_range_m());
 }
 
@@ -265,11 +266,20 @@ VariogramFit fit_variogram(const std::vector<VariogramClass>& all_classes, const
         if (is_ranged(term)) term.range_m = 1.0;
     }
     if (classes.size() < 2) {
+        fit.found = false;
         fit.pure_nugget = true;
         double gamma = classes.empty() ? 0.0 : std::max(0.0, classes.front().gamma - shapes.error());
         fit.model = VariogramModel({{.shape = VariogramShape::nugget, .partial_sill = gamma}});
-        fit.message = "not fitted: fewer than two classes of distance have pairs";
+        fit.message = "fewer than two classes of distance have pairs";
         return fit;
+    }
+    const auto most = std::max_element(classes.begin(), classes.end(),
+                                       [](const auto& a, const auto& b) { return a.pairs < b.pairs; });
+    if (most->pairs < pairs_of_a_class_that_holds) {
+        fit.notes.push_back(fmt::format(
+            "no class of distance holds more than {}, and from {} on one can be relied on: this fit is little more "
+            "than a guess",
+            counted(most->pairs, "pair"), pairs_of_a_class_that_holds));
     }
     double nearest = std::numeric_limits<double>::infinity(), farthest = 0.0;
     for (const VariogramClass& entry : classes) {

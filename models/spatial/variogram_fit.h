@@ -29,14 +29,19 @@ struct NeighbourApproximation {
 struct VariogramFit {
     VariogramModel model;
     std::string method = "not run";     ///< "least squares, weights N/h^2"
-    bool settled = false;               ///< false: no classes to fit, or the best range lies at a bound
+    bool found = true;                  ///< false: fewer than two classes to fit; the model is then their mean alone
+    bool settled = false;               ///< false: not found, or the best range lies at a bound
     bool pure_nugget = false;           ///< the data show no structure: a map is flat
     double objective = 0.0;             ///< sum of weight * (gamma - model)^2; for a likelihood: the log-likelihood
-    std::vector<std::string> at_bound;  ///< "range of term 2 at its upper bound 4500 m"
+    std::vector<std::string> at_bound;  ///< "range of term 2 at its upper bound 4500", in the unit of the positions
     std::string message = "not run";    ///< for a person
     std::vector<std::string> notes;     ///< what else a person should know: sentences
     std::optional<NeighbourApproximation> approximation;  ///< of the likelihood, where there are many places
 };
+
+/// From so many pairs on the mean of a class can be relied on: 30 to 50 (Journel & Huijbregts 1978, Mining
+/// Geostatistics, ch. III). A fit none of whose classes holds so many says so in its notes.
+inline constexpr long long pairs_of_a_class_that_holds = 30;
 
 /// The variogram that lies nearest to the experimental one by weighted least squares. For given ranges the best sills
 /// that are not negative follow in closed form, so only the ranges are searched: a scan over [h_min/5, 5 h_max] of

@@ -399,7 +399,7 @@ VariogramFit fit_variogram_by_likelihood(const SpatialData& data, const Variogra
         const auto at = static_cast<Eigen::Index>(k);
         const bool upper = best.point[at] > space.high[at] - 1e-4;
         if (!upper && best.point[at] >= space.low[at] + 1e-4) continue;
-        fit.at_bound.push_back(fmt::format("range of term {} at its {} bound {:.4g} m", space.ranged[k] + 1,
+        fit.at_bound.push_back(fmt::format("range of term {} at its {} bound {:.4g}", space.ranged[k] + 1,
                                            upper ? "upper" : "lower", fit.model.terms[space.ranged[k]].range_m));
     }
     const double total = fit.model.sill() - fit.model.error();
@@ -421,7 +421,7 @@ VariogramFit fit_variogram_by_likelihood(const SpatialData& data, const Variogra
     } else if (!best.settled) {
         fit.message = "the search ran out of steps before it settled";
     } else {
-        fit.message = fmt::format("settled: log-likelihood {:.4f}", fit.objective);
+        fit.message = fmt::format("settled: log-likelihood {:.1f}", fit.objective);
     }
     return fit;
 }

@@ -294,7 +294,7 @@ void VariogramModel::check() const {
         if (has_range(term.shape) && (!(term.range_m > 0.0) || !std::isfinite(term.range_m))) {
             throw Error("the range of the " + name + " term is " + model_number(term.range_m) +
                             "; a range must be greater than 0",
-                        where, "give a range in metres, or a nugget term for variation without range");
+                        where, "give a range, or a nugget term for variation without range");
         }
         if (!(term.ratio > 0.0 && term.ratio <= 1.0)) {
             throw Error("the ratio of the " + name + " term is " + model_number(term.ratio) +
@@ -311,7 +311,7 @@ void VariogramModel::check() const {
                         "1 is the linear shape");
         }
         if (!(term.damping_m >= 0.0) || !std::isfinite(term.damping_m)) {
-            throw Error("the damping is " + model_number(term.damping_m) + "; it is a length in metres", where,
+            throw Error("the damping is " + model_number(term.damping_m) + "; it is a length", where,
                         "give a length over 0, or leave it out");
         }
     }

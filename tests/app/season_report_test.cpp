@@ -6,8 +6,10 @@
 #include <regex>
 
 #include <catch2/catch.hpp>
+#include <nlohmann/json.hpp>
 
 #include "app/report/page.h"
+#include "app/report/season_report_json.h"
 #include "models/error.h"
 
 namespace season_report_test {
@@ -205,6 +207,35 @@ TEST_CASE("a report carries its cautions where they belong") {
     html = report::season_report_html(season);
     CHECK_THAT(html, Contains("veterinarian") && Contains("The limit stands in the table from memory"));
     CHECK_THAT(html, Contains("All 2 disease risks are extrapolated: outside the region"));
+}
+
+TEST_CASE("the JSON of a report holds all that its page says under keys that stay") {
+    const auto season = sample_report();
+    const auto json = nlohmann::ordered_json::parse(report::season_report_json(season, {"season.html"}));
+    std::vector<std::string> keys;
+    for (const auto& [key, value] : json.items()) keys.push_back(key);
+    CHECK(keys == std::vector<std::string>{"season", "store", "program", "limit", "hindsight", "ranking_only",
+                                           "load_cap", "disease_risk", "structure_within_fields", "what_next", "notes",
+                                           "fields", "tests", "loads", "bins", "chain", "cautions", "figures",
+                                           "files"});
+    CHECK(json["season"] == 2031);
+    CHECK(json["limit"]["limit_mg_per_kg"] == 1.0);
+    REQUIRE(json["fields"].size() == 2);
+    // Numbers are whole here; only the page rounds them.
+    CHECK(json["fields"][0]["median_mg_per_kg"] == 0.8234);
+    CHECK(json["fields"][0]["disease_risk"] == 0.412);
+    CHECK(json["fields"][1]["median_mg_per_kg"].is_null());
+    CHECK(json["fields"][1]["note"] == "no wheat this season");
+    REQUIRE(json["tests"].size() == 3);
+    CHECK(json["tests"][1]["reading"] == "below");
+    CHECK(json["tests"][1]["don_mg_per_kg"] == 0.25);
+    CHECK(json["tests"][2]["reading"] == "void");
+    CHECK(json["tests"][2]["don_mg_per_kg"].is_null());
+    CHECK(json["tests"][2]["over_limit"].is_null());
+    CHECK(json["loads"][0]["state"] == "undecided");
+    CHECK(json["bins"][0]["purpose"] == "hold");
+    CHECK(json["chain"]["last_sha256"] == "3f9a0c");
+    CHECK(json["files"] == nlohmann::ordered_json{"season.html"});
 }
 
 TEST_CASE("a report ends with the chain and how to check it") {

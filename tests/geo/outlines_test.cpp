@@ -303,6 +303,30 @@ TEST_CASE("a GeoPackage cut short anywhere is refused as damaged") {
     }
 }
 
+TEST_CASE("advice on the name of fields begins with the attributes that tell them apart") {
+    const Folder folder;
+    const std::string other = polygon("[9.02,56.00],[9.03,56.00],[9.03,56.01],[9.02,56.01],[9.02,56.00]");
+    const auto refused = [&](const std::string& first, const std::string& second, const std::string& third) {
+        return refusal_of(folder.write("f.geojson", features({{first, square}, {second, square}, {third, other}})));
+    };
+    // A category comes first in the file and names a group; the area differs everywhere and names nothing.
+    const std::string one = refused(R"("category":"grain","ha":1.25,"plot":7,"code":"a")",
+                                    R"("category":"grain","ha":1.5,"plot":8,"code":"b")",
+                                    R"("category":"grass","ha":1.75,"plot":9,"code":"b")");
+    CHECK_THAT(one, Catch::Contains("[columns] field = \"plot\"; no two outlines share it"));
+    CHECK_THAT(one, Catch::Contains("the file has: category, ha, plot, code"));
+    CHECK_THAT(refused(R"("category":"grain","plot":7,"code":"a")", R"("category":"grain","plot":8,"code":"b")",
+                       R"("category":"grass","plot":9,"code":"c")"),
+               Catch::Contains("field = \"plot\"; no two outlines share their plot, code"));
+    // A number within the farm: two together do.
+    CHECK_THAT(refused(R"("farm":"1","crop":"w","plot":1)", R"("farm":"2","crop":"w","plot":1)",
+                       R"("farm":"1","crop":"w","plot":2)"),
+               Catch::Contains("field = \"farm+plot\"; no two outlines share it"));
+    // None does: the first is an example only.
+    CHECK_THAT(refused(R"("soil":"loam")", R"("soil":"loam")", R"("soil":"clay")"),
+               Catch::Contains("field = \"soil\"; the file has: soil"));
+}
+
 TEST_CASE("a layer is chosen by name where the file has several") {
     const Folder folder;
     const geo::WorkSystem work(9.5, 56.5);

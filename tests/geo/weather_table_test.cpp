@@ -6,6 +6,7 @@
 
 #include <catch2/catch.hpp>
 
+#include "geo/weather_cells.h"
 #include "models/weather/humidity.h"
 #include "tests/support/shared_data.h"
 #include "tests/support/table.h"
@@ -98,7 +99,7 @@ TEST_CASE("humidity and dew point are both kept where both are given") {
     CHECK(hours.dew_point_degc[i] == 11.0);
     REQUIRE(table.notes.size() == 2);
     CHECK_THAT(table.notes[0], Contains("their days begin at midnight UTC"));
-    CHECK_THAT(table.notes[1], Contains("in 1 hours the dew point given and the one computed"));
+    CHECK_THAT(table.notes[1], Contains("in 1 hour the dew point given and the one computed"));
 }
 
 TEST_CASE("a weather row that cannot be is refused with its column and how to mend it") {
@@ -266,6 +267,15 @@ TEST_CASE("reading weather stops when asked to") {
     CHECK_THROWS_AS(read_weather_table(std::string(header) + "H,9,56,2026-06-03T14:00+02:00,17,80,,0\n", "w.csv",
                                        plain_forms(), stop),
                     models::Cancelled);
+}
+
+TEST_CASE("a converted weather value reads as the decimal number that it is") {
+    // By definition of the units: 51.98 degF are 11.1 degC, 284.25 K too; 0.07 inch are 1.778 mm.
+    CHECK(in_degc(51.98, TemperatureUnit::degf) == 11.1);
+    CHECK(in_degc(284.25, TemperatureUnit::kelvin) == 11.1);
+    CHECK(in_mm(0.07, RainUnit::inch) == 1.778);
+    CHECK(in_percent(0.57, HumidityUnit::fraction) == 57.0);
+    CHECK(std::isnan(in_degc(std::nan(""), TemperatureUnit::degf)));
 }
 
 TEST_CASE("the airport table in degF and inches comes out in degC and mm") {

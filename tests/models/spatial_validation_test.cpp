@@ -138,7 +138,7 @@ TEST_CASE("folds that cannot be are refused in words") {
     data.positions_m = Eigen::MatrixX2d::Random(8, 2) * 100.0;
     data.values = Eigen::VectorXd::Random(8);
     const VariogramModel model = VariogramModel::parse("spherical 1 range 50");
-    CHECK_THROWS_WITH(Kriging(data, model).leave_folds_out(1), Contains("1 folds of 8 places are asked for"));
+    CHECK_THROWS_WITH(Kriging(data, model).leave_folds_out(1), Contains("1 fold of 8 places is asked for"));
     CHECK_THROWS_WITH(Kriging(data, model).leave_folds_out(9), Contains("9 folds of 8 places"));
     data.drift = Eigen::MatrixXd::Random(8, 4);
     CHECK_THROWS_WITH(Kriging(data, model).leave_folds_out(2), Contains("outside a fold cannot give 5 coefficients"));

@@ -9,6 +9,7 @@
 #include "app/drawing/figures/sheet.h"
 #include "app/drawing/numbers.h"
 #include "app/words.h"
+#include "models/counted.h"
 
 namespace app::drawing {
 
@@ -16,7 +17,7 @@ namespace {
 
 std::string tests_text(int count) {
     if (count == 0) return words::field_no_test;
-    return count == 1 ? words::one_test : fmt::format(words::several_tests, count);
+    return models::counted(count, words::one_test, words::several_tests);
 }
 
 int last_rank(const MapFigure& figure) {

@@ -8,6 +8,7 @@
 #include "app/drawing/numbers.h"
 #include "app/window/rooms/rooms.h"
 #include "app/words.h"
+#include "models/counted.h"
 #include "models/decision/limit_rule.h"
 
 namespace app::window {
@@ -222,7 +223,7 @@ void draw_ranking(RoomFrame& frame, const Rect& area) {
 std::string why_not_in_list(const FieldView& field) {
     if (field.tests > 0)
         return fmt::format(words::tested_and_not_listed, field.name,
-                           field.tests == 1 ? words::one_test : fmt::format(words::several_tests, field.tests));
+                           models::counted(field.tests, words::one_test, words::several_tests));
     return field.note.empty() ? fmt::format(words::not_listed, field.name)
                               : fmt::format(words::not_listed_because, field.name, field.note);
 }

@@ -273,6 +273,16 @@ TEST_CASE("costs turn the order and the size of a spoilt lot counts") {
     CHECK_THAT(order.fields[0].why,
                Catch::StartsWith("A test here saves about ") &&
                    Catch::Contains(std::to_string(static_cast<int>(std::round(gain / step) * step))));
+    // With a cost of the test the sentence says what it saves before that, and the gain is the difference.
+    auto priced = problem;
+    priced.costs.test = 0.5 * gain;
+    const auto less = models::order_of_tests(priced);
+    CHECK(less.fields[0].expected_gain == Approx(0.5 * gain));
+    CHECK(less.fields[0]
+              .why.substr(0, less.fields[0].why.find_first_of(",;"))
+              .starts_with(order.fields[0].why.substr(0, order.fields[0].why.find_first_of(",;"))));
+    CHECK_THAT(less.fields[0].why, Catch::Contains(" and costs "));
+    CHECK_THAT(less.says, Catch::Contains("the gain is what a test saves less what it costs"));
     auto dear = problem;
     dear.costs.test = 1e6;
     CHECK_THAT(models::order_of_tests(dear).fields[0].why, Catch::Contains(" and costs 1000000"));
