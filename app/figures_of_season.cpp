@@ -279,10 +279,9 @@ BinsFigure bins_figure_of(const SeasonView& view) {
             drawing.high90_mg_per_kg = models::quantile_of_draws(mean, 0.95);
             if (limit) drawing.exceedance = models::exceedance_of_draws(mean, *limit);
         }
+        // That it is above the chance a bin may have stands there as its number.
         for (const models::BinOutlook& look : bins.plan.bins) {
-            constexpr std::string_view closed = "closed: ";
-            if (look.bin == bin.bin && look.note.rfind(closed, 0) == 0)
-                drawing.closed = look.note.substr(closed.size());
+            if (look.bin == bin.bin) drawing.closed = look.closed_reason;
         }
         drawing.draw_off = models::in_words(bin.draw_off);
         if (limit && limit->basis != models::Basis::as_is) drawing.note = models::in_words(limit->basis);

@@ -6,6 +6,7 @@
 
 #include <fmt/format.h>
 
+#include "app/far_apart.h"
 #include "app/stages/contamination_stage.h"
 #include "geo/raster.h"
 #include "models/counted.h"
@@ -128,12 +129,6 @@ std::optional<models::GridM> grid_that_shows(const std::vector<RasterField>& fie
         if (cell < 0.1) break;
     }
     return std::nullopt;
-}
-
-double gap_m(const models::BoxM& a, const models::BoxM& b) {
-    const double dx = std::max({a.x_min_m - b.x_max_m, b.x_min_m - a.x_max_m, 0.0});
-    const double dy = std::max({a.y_min_m - b.y_max_m, b.y_min_m - a.y_max_m, 0.0});
-    return std::hypot(dx, dy);
 }
 
 /// Fields that lie within `reach_m` of one another, directly or through others, in the order of the fields.

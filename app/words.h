@@ -172,6 +172,10 @@ inline constexpr const char* ranking_first = "first";
 
 // The map.
 inline constexpr const char* map_no_fields = "There are no fields to show. Import their outlines first.";
+inline constexpr const char* map_frames = "The fields lie far apart: each frame has its own scale.";
+inline constexpr const char* map_frame_lies = "{}: {} km {} of {}";
+inline constexpr const char* directions[] = {"north", "north-east", "east", "south-east",
+                                             "south", "south-west", "west", "north-west"};
 inline constexpr const char* map_ranking_only =
     "There is no DON result in the store. This is an order by disease risk, not a content, and it says nothing about a "
     "limit.";

@@ -146,8 +146,6 @@ SeasonView look_at_season(const geo::Store& store, const Question& question, con
             if (!everything) throw;
             view.no_bins = error.what();
         }
-    } else if (view.data.bins.empty()) {
-        view.no_bins = "the store has no bins";
     }
     return view;
 }

@@ -55,7 +55,7 @@ struct SeasonView {
     StructureSentence structure;
     std::optional<models::TestOrder> order;
     std::optional<BinsView> bins;
-    std::string no_bins;  ///< why there are none: of the bins only, the rest of the season stands
+    std::string no_bins;  ///< why no plan can be made of those there are; the rest of the season stands
 };
 
 /// What is worked out before any limit is asked about: it depends on the records of the store, the season and how the

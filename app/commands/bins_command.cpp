@@ -118,6 +118,7 @@ Json json_of(const SeasonView& view) {
     for (const models::PlanScore& score : plan.compared_with) out["compared_with"].push_back(score_json(score));
     out["this_plan"] = score_json(plan.score);
     out["says"] = plan.says;
+    out["value_says"] = plan.value_says;
     out["notes"] = view.bins->notes;
     out["caution"] = caution::screening;
     return out;
@@ -191,6 +192,7 @@ void print_tables(const SeasonView& view, const BinsCommand& command) {
     add(plan.score);
     for (const models::PlanScore& score : plan.compared_with) add(score);
     print(scores.text());
+    print(wrapped_text(plan.value_says));
     print("not permitted: that rule puts loads into food bins that are not cleared for them.");
     print("buyer rejects: chance that one usual strip test of a well mixed lot from the bin reads over its limit.");
     for (const std::string& note : view.bins->notes) print(wrapped_text("Note: " + note + "."));

@@ -138,7 +138,7 @@ std::string season_report_json(const SeasonReport& report, const std::vector<std
                            {"source", report.risk_source},
                            {"holds_for", report.risk_holds_for},
                            {"extrapolated", report.extrapolated}};
-    out["structure_within_fields"] = report.structure;
+    out["structure_sentence"] = report.structure;
     out["what_next"] = report.what_next;
     out["notes"] = report.notes;
     out["fields"] = rows_of(report.fields);

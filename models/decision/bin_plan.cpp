@@ -97,9 +97,10 @@ class Planner {
         plan_.says = fmt::format(
             "A load is cleared up to a {} chance of being over, a bin filled up to a {} chance that its mean is over. "
             "Of all ways that keep to this {} leaves the fewest loads without a place, then the fewest tonnes, then "
-            "brings the most into food bins. {}",
+            "brings the most into food bins.",
             chance_in_words(problem_.caps.load_cap), chance_in_words(problem_.bin_cap),
-            plan_.best_of_all ? "the plan" : "and could be gone through (there are too many for all) the plan",
+            plan_.best_of_all ? "the plan" : "and could be gone through (there are too many for all) the plan");
+        plan_.value_says =
             problem_.prices
                 ? "The value is in money, by the prices given."
                 : "The value is counted in tonnes, no price and no cost has a part in it: grain in food bins, minus "
@@ -390,7 +391,10 @@ class Planner {
         BinOutlook look;
         look.bin = bin.bin.bin;
         look.content_t = content_t(b);
-        if (bin.closed) look.note = "closed: " + bin.closed_reason;
+        if (bin.closed) {
+            look.closed_reason = bin.closed_reason;
+            look.note = "closed: " + bin.closed_reason;
+        }
         if (!(look.content_t > 0.0)) return look;
         const auto mean = mean_after(problem_, b, inside_[b]);
         if (!mean) {

@@ -84,8 +84,9 @@ struct BinOutlook {
     /// On the basis of the bin's limit, as is where it has none. None: empty or not known.
     std::optional<double> mean_mg_per_kg, low90_mg_per_kg, high90_mg_per_kg, exceedance;
     std::optional<double> rejection_probability =
-        std::nullopt;  ///< chance that a buyer's single test of the mix is over the limit
-    std::string note;  ///< "what lies in it is not known", "closed: ..."
+        std::nullopt;                ///< chance that a buyer's single test of the mix is over the limit
+    std::string note;                ///< "what lies in it is not known", "closed: ..."
+    std::string closed_reason = {};  ///< why nothing more may go into it; empty: it is open
 };
 
 /// What a way of sending grain to bins comes to. Expectations over the draws, of the grain that is sent.
@@ -112,7 +113,8 @@ struct BinPlan {
     std::vector<PlanScore> compared_with;
     bool value_in_money = false;
     bool best_of_all = true;  ///< false: there were more ways than could be gone through
-    std::string says;         ///< caps used and what the value is, in one or two sentences
+    std::string says;         ///< caps used and what the plan goes by, in one or two sentences
+    std::string value_says;   ///< what the value of a plan is, in one
 };
 
 /// Where each waiting load, zone or field goes. Where it may go is a matter of rule: for every purpose in the order

@@ -215,7 +215,7 @@ TEST_CASE("the JSON of a report holds all that its page says under keys that sta
     std::vector<std::string> keys;
     for (const auto& [key, value] : json.items()) keys.push_back(key);
     CHECK(keys == std::vector<std::string>{"season", "store", "program", "limit", "hindsight", "ranking_only",
-                                           "load_cap", "disease_risk", "structure_within_fields", "what_next", "notes",
+                                           "load_cap", "disease_risk", "structure_sentence", "what_next", "notes",
                                            "fields", "tests", "loads", "bins", "chain", "cautions", "figures",
                                            "files"});
     CHECK(json["season"] == 2031);

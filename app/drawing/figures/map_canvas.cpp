@@ -1,5 +1,6 @@
 #include <algorithm>
 #include <cmath>
+#include <iterator>
 
 #include <fmt/format.h>
 
@@ -155,12 +156,20 @@ void draw_left_out(Painter& painter, const std::vector<MapKeyLine>& names, const
                  shortened(painter, words, size, corner.width - 0.8 * size), size, look.theme.ink);
 }
 
+bool is_speck(const Rings& rings, const Look& look) {
+    const Rect box = box_of_rings(rings);
+    return std::max(box.width, box.height) < 0.5 * look.text_px;
+}
+
+Rect mark_box(Point middle_of_mark, double reach) {
+    return {middle_of_mark.x - reach, middle_of_mark.y - reach, 2.0 * reach, 2.0 * reach};
+}
+
 /// So that a field far from all others does not go unseen.
 void draw_speck(Painter& painter, const Rings& rings, Colour fill, const Look& look, LabelPlaces& places) {
+    if (!is_speck(rings, look)) return;
     const Rect box = box_of_rings(rings);
-    if (std::max(box.width, box.height) >= 0.5 * look.text_px) return;
-    const double reach = speck_reach(look);
-    places.reserve({middle(box).x - reach, middle(box).y - reach, 2.0 * reach, 2.0 * reach});
+    places.reserve(mark_box(middle(box), speck_reach(look)));
     painter.disc(middle(box), 0.26 * look.text_px, fill);
     painter.circle(middle(box), 0.26 * look.text_px, look.theme.ink, std::max(look.hairline_px, look.text_px / 15.0));
 }
@@ -272,21 +281,37 @@ void draw_map_canvas(Painter& painter, const Rect& canvas, const MapFigure& figu
     for (std::size_t t = 0; t < test_places.size(); ++t) {
         const Point at = test_places[t];
         const double reach = 1.25 * mark_sizes[t];
-        if (overlap(canvas, {at.x, at.y, 1e-9, 1e-9}))
-            places.reserve({at.x - reach, at.y - reach, 2.0 * reach, 2.0 * reach});
+        if (overlap(canvas, {at.x, at.y, 1e-9, 1e-9})) places.reserve(mark_box(at, reach));
     }
     if (figure.shows == MapShows::content) draw_contours(painter, figure, view, canvas, look, places);
     std::vector<FieldToName> names;
-    for (const auto& field : shown)
-        names.push_back({&field.rings, &figure.fields[field.number], field.mapped ? theme.paper : field.fill,
-                         rim_width(field.rings, look), field.mapped, marks.selected == field.number});
+    for (const auto& field : shown) {
+        names.push_back({&field.rings,
+                         &figure.fields[field.number],
+                         field.mapped ? theme.paper : field.fill,
+                         rim_width(field.rings, look),
+                         field.mapped,
+                         marks.selected == field.number,
+                         {}});
+        std::vector<FieldToName::Mark>& own = names.back().marks;
+        if (is_speck(field.rings, look))
+            own.push_back({mark_box(middle(box_of_rings(field.rings)), speck_reach(look)), field.number});
+        for (std::size_t t = 0; t < test_places.size(); ++t)  // tests are drawn over all dots
+            if (inside_rings(field.rings, test_places[t]))
+                own.push_back({mark_box(test_places[t], 1.25 * mark_sizes[t]), figure.fields.size() + t});
+    }
     const Rect within = marks.names_within.value_or(inset(canvas, thin));
     const Rect corner = left_out_corner(painter, within, look);
     if (marks.key == nullptr) places.reserve(corner);
+    std::optional<int> numbers_from;
+    if (marks.key != nullptr) {
+        numbers_from = 1;
+        for (const MapKeyLine& line : *marks.key) numbers_from = std::max(*numbers_from, line.number + 1);
+    }
     std::vector<MapKeyLine> left_out =
-        draw_field_names(painter, std::move(names), figure, within, marks.key != nullptr, look, places);
+        draw_field_names(painter, std::move(names), figure, within, numbers_from, look, places);
     if (marks.key != nullptr)
-        *marks.key = std::move(left_out);
+        std::move(left_out.begin(), left_out.end(), std::back_inserter(*marks.key));
     else
         draw_left_out(painter, left_out, corner, look);
     // Colours of contents only stand beside their ramp.

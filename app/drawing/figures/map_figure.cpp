@@ -6,6 +6,7 @@
 #include <fmt/format.h>
 
 #include "app/drawing/chart.h"
+#include "app/drawing/figures/map_frames.h"
 #include "app/drawing/figures/sheet.h"
 #include "app/drawing/numbers.h"
 #include "app/words.h"
@@ -50,6 +51,19 @@ void draw_key(Painter& painter, const std::vector<MapKeyLine>& key, const Rect& 
         painter.text(
             {area.x + static_cast<double>(i / used) * widest, top + static_cast<double>(i % used) * step + size},
             shortened(painter, lines[i], size, std::min(widest, area.width)), size, look.theme.ink);
+}
+
+double frame_words_height(const Look& look) {
+    return 1.5 * std::max(look.least_text_px, 0.8 * look.text_px);
+}
+
+/// Where a frame lies, on a plate in its upper left corner.
+void draw_frame_words(Painter& painter, const std::string& where, const Rect& canvas, const Look& look) {
+    const double size = std::max(look.least_text_px, 0.8 * look.text_px), thin = look.hairline_px;
+    painter.rect(
+        {canvas.x + thin, canvas.y + thin, painter.text_width(where, size) + 0.8 * size, frame_words_height(look)},
+        with_alpha(look.theme.paper, 0.9));
+    painter.text({canvas.x + thin + 0.4 * size, canvas.y + thin + 1.05 * size}, where, size, look.theme.ink);
 }
 
 }  // namespace
@@ -172,13 +186,29 @@ void draw_map_figure(Painter& painter, const Rect& area, const MapFigure& figure
     }
     // The scale bar has a strip of its own below the fields.
     const double strip = 2.6 * em;
-    MapView shown = view.value_or(MapView{});
-    if (!view) {
-        shown = fitted(*box, {canvas.x, canvas.y, canvas.width, canvas.height - strip}, 0.9 * em);
-        shown.centre_m.y_m -= 0.5 * strip * shown.metres_per_px;
+    const auto view_of = [&](const models::BoxM& shown_m, const Rect& on, double head) {
+        MapView shown = fitted(shown_m, {on.x, on.y, on.width, on.height - strip - head}, 0.9 * em);
+        shown.centre_m.y_m -= 0.5 * (strip - head) * shown.metres_per_px;
+        return shown;
+    };
+    const std::vector<MapFrame> frames = view ? std::vector<MapFrame>{} : map_frames(figure, canvas, look);
+    if (frames.size() < 2) {  // the usual case, or a view that is asked for
+        const MapView shown = view.value_or(view_of(*box, canvas, 0.0));
+        draw_map_canvas(painter, canvas, figure, shown, look, names);
+        draw_scale_and_north(painter, canvas, shown, look);
     }
-    draw_map_canvas(painter, canvas, figure, shown, look, names);
-    draw_scale_and_north(painter, canvas, shown, look);
+    for (std::size_t f = 0; frames.size() > 1 && f < frames.size(); ++f) {
+        const Rect& at = frames[f].canvas;
+        const double head = frame_words_height(look);  // the words of a frame stand above its fields
+        const MapView shown = view_of(frames[f].box, at, head);
+        names.names_within = inset({at.x, at.y + head, at.width, at.height - head}, look.hairline_px);
+        draw_map_canvas(painter, at, figure_of_frame(figure, frames[f]), shown, look, names);
+        draw_scale_and_north(painter, at, shown, look);
+        draw_frame_words(painter, frame_words(frames, f), at, look);
+    }
+    if (legend_end > 0.0 && frames.size() > 1)
+        legend_end = paragraph(painter, legend.x, legend_end + 0.5 * em, words::map_frames,
+                               std::max(look.least_text_px, 0.88 * em), legend.width, look.theme.ink);
     draw_key(painter, key, {legend.x, legend_end + em, legend.width, room.y + room.height - legend_end - em}, look);
 }
 

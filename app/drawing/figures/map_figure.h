@@ -91,8 +91,8 @@ struct MapMarks {
     std::optional<double> beyond_px;
     /// Where names of fields may stand, for a window that lays something over the map; none: the whole canvas.
     std::optional<Rect> names_within;
-    /// Takes what has no room on the map, for a sheet that lists it: the map then carries a small number in the field.
-    /// Without it the map says how many names it leaves out.
+    /// Takes what has no room on the map, behind what it holds already, for a sheet that lists it: the map then carries
+    /// a small number in the field. Without it the map says how many names it leaves out.
     std::vector<MapKeyLine>* key = nullptr;
 };
 
@@ -118,7 +118,7 @@ Image surface_image(const MapSurface& surface, MapShows shows, const ContentScal
 Image cut_surface(const MapFigure& figure, int longest_px);
 
 /// The whole sheet: title, canvas, legend, limit, verdict, caution; legend beside the map, or below where the sheet is
-/// upright. `view` none: all fields fitted.
+/// upright. `view` none: all fields fitted, in several frames where they lie in groups far apart (map_frames.h).
 void draw_map_figure(Painter& painter, const Rect& area, const MapFigure& figure, const Look& look,
                      const std::optional<MapView>& view = std::nullopt, const MapMarks& marks = {});
 

@@ -165,6 +165,12 @@ class FieldName {
         if (const std::string number = number_of(*named.field, figure); !number.empty())
             lines_.push_back({number, Weight::bold});
         candidates_ = candidates_in(*named.rings, within);
+        const Rect near = inset(box_of_rings(*named.rings), -farthest_label_em * look.text_px);
+        for (const FieldToName& other : all) {
+            if (other.rings == named.rings) continue;
+            for (const FieldToName::Mark& mark : other.marks)
+                if (overlap(mark.box, near)) marks_of_others_.push_back(mark);
+        }
     }
 
     bool has_words() const { return !lines_.empty(); }
@@ -202,8 +208,11 @@ class FieldName {
 
     bool write_outside(const FieldGround& ground) {
         const double em = look_.text_px;
-        const double reach = std::clamp(0.25 * std::min(within_.width, within_.height), 3.0 * em, 11.0 * em);
-        const Point anchor = anchor_in_field();
+        const double reach =
+            std::clamp(0.25 * std::min(within_.width, within_.height), 3.0 * em, farthest_label_em * em);
+        const std::optional<Point> found = anchor_in_field();
+        if (!found) return false;
+        const Point anchor = *found;
         const Rect box = box_of_rings(*named_.rings);
         for (const double share : {0.8, 0.66}) {
             const double size = std::max(look_.least_text_px, share * em);
@@ -246,6 +255,8 @@ class FieldName {
     }
 
  private:
+    static constexpr double farthest_label_em = 11.0;
+
     Rect plate_at(Point middle_of_words, double size) const {
         double width = 0.0;
         for (const auto& line : lines_) width = std::max(width, painter_.text_width(line.words, size, line.weight));
@@ -264,13 +275,29 @@ class FieldName {
         }
     }
 
-    /// Where a line ends in the field: the roomiest place that no mark covers.
-    Point anchor_in_field() const {
+    /// Where a line ends in the field: the roomiest place that no mark covers, else one of its own marks, or a place,
+    /// that is seen; none where the marks of others cover all of it.
+    std::optional<Point> anchor_in_field() const {
         for (const Candidate& candidate : candidates_) {
             const Point p = candidate.place;
             if (places_.is_free({p.x - 2.0, p.y - 2.0, 4.0, 4.0})) return p;
         }
-        return candidates_.front().place;
+        for (auto mark = named_.marks.rbegin(); mark != named_.marks.rend(); ++mark) {
+            if (!is_under_mark_of_another(middle(mark->box))) return middle(mark->box);
+        }
+        for (const Candidate& candidate : candidates_) {
+            if (!is_under_mark_of_another(candidate.place)) return candidate.place;
+        }
+        return std::nullopt;
+    }
+
+    bool is_under_mark_of_another(Point p) const {
+        const auto covers = [&](const FieldToName::Mark& mark) { return overlap(mark.box, {p.x, p.y, 1e-9, 1e-9}); };
+        std::optional<std::size_t> own;
+        for (const FieldToName::Mark& mark : named_.marks)
+            if (covers(mark)) own = std::max(own.value_or(0), mark.order);
+        return std::any_of(marks_of_others_.begin(), marks_of_others_.end(),
+                           [&](const FieldToName::Mark& mark) { return (!own || mark.order > *own) && covers(mark); });
     }
 
     /// How far the line to a plate runs over the ground of other fields; nullopt where it would cross a label, a mark
@@ -281,6 +308,7 @@ class FieldName {
         double over = 0.0;
         for (double s = step; s < length; s += step) {
             const Point p{from.x + (anchor.x - from.x) * s / length, from.y + (anchor.y - from.y) * s / length};
+            if (is_under_mark_of_another(p)) return std::nullopt;
             if (inside_rings(*named_.rings, p) ||
                 std::hypot(anchor.x - p.x, anchor.y - p.y) < 1.5 * speck_reach(look_) + step)
                 continue;
@@ -320,12 +348,14 @@ class FieldName {
     LabelPlaces& places_;
     std::vector<LabelLine> lines_;
     std::vector<Candidate> candidates_;
+    std::vector<FieldToName::Mark> marks_of_others_;  ///< that a line from the field could meet
 };
 
 }  // namespace
 
 std::vector<MapKeyLine> draw_field_names(Painter& painter, std::vector<FieldToName> fields, const MapFigure& figure,
-                                         const Rect& within, bool numbered, const Look& look, LabelPlaces& places) {
+                                         const Rect& within, std::optional<int> numbers_from, const Look& look,
+                                         LabelPlaces& places) {
     const FieldGround ground(fields, within);
     std::stable_sort(fields.begin(), fields.end(), [&](const FieldToName& a, const FieldToName& b) {
         const auto order = [&](const FieldToName& f) { return std::pair{f.chosen, urgency_of(*f.field, figure)}; };
@@ -341,10 +371,10 @@ std::vector<MapKeyLine> draw_field_names(Painter& painter, std::vector<FieldToNa
     for (FieldName& name : outside)
         if (!name.write_outside(ground) && !name.write_inside(0.55)) left_out.push_back(std::move(name));
     std::vector<MapKeyLine> key;
-    int last = 0;
+    int last = numbers_from.value_or(1) - 1;
     for (FieldName& name : left_out) {
         MapKeyLine line = name.key_line();
-        if (numbered && name.write_number(last + 1)) line.number = ++last;
+        if (numbers_from && name.write_number(last + 1)) line.number = ++last;
         key.push_back(std::move(line));
     }
     return key;

@@ -59,10 +59,16 @@ void draw_queue(RoomFrame& frame, const Rect& area) {
         return;
     ImGui::TableSetupScrollFreeze(0, 1);
     if (narrow) {
-        ImGui::TableSetupColumn(words::load, ImGuiTableColumnFlags_WidthStretch, 4.6F);
-        ImGui::TableSetupColumn(words::tonnes, ImGuiTableColumnFlags_WidthStretch, 2.6F);
-        ImGui::TableSetupColumn(words::goes_to, ImGuiTableColumnFlags_WidthStretch, 5.0F);
-        ImGui::TableSetupColumn(words::state, ImGuiTableColumnFlags_WidthStretch, 5.0F);
+        // Each in proportion to its longest word, so that none is cut before all are.
+        const auto column = [&](const char* head, const auto& words_of) {
+            float widest = ImGui::CalcTextSize(head).x;
+            for (const QueueRow& row : rows) widest = std::max(widest, ImGui::CalcTextSize(words_of(row).c_str()).x);
+            ImGui::TableSetupColumn(head, ImGuiTableColumnFlags_WidthStretch, widest + em * 0.3F);
+        };
+        column(words::load, [](const QueueRow& row) { return row.load; });
+        column(words::tonnes, [](const QueueRow& row) { return fmt::format("{:.1f}", row.mass_t); });
+        column(words::goes_to, [](const QueueRow& row) { return row.goes_to; });
+        column(words::state, [](const QueueRow& row) { return row.state; });
     } else {
         ImGui::TableSetupColumn(words::load, ImGuiTableColumnFlags_WidthFixed, em * 4.6F);
         ImGui::TableSetupColumn(words::tonnes, ImGuiTableColumnFlags_WidthFixed, em * 2.6F);
