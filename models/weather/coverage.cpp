@@ -32,6 +32,25 @@ bool Coverage::enough() const {
     return share() >= enough_of_all && share_of_worst_band() >= enough_of_a_band;
 }
 
+Coverage unseen_day() {
+    Coverage coverage;
+    coverage.hours_expected = 24;
+    coverage.expected_in_band = {6, 6, 6, 6};
+    return coverage;
+}
+
+Coverage none_seen(Coverage of_day) {
+    of_day.hours_seen = 0;
+    of_day.seen_in_band = {};
+    return of_day;
+}
+
+Coverage all_seen(Coverage of_day) {
+    of_day.hours_seen = of_day.hours_expected;
+    of_day.seen_in_band = of_day.expected_in_band;
+    return of_day;
+}
+
 Coverage& Coverage::operator+=(const Coverage& other) {
     hours_expected += other.hours_expected;
     hours_seen += other.hours_seen;

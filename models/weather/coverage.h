@@ -22,6 +22,9 @@ struct Coverage {
     Coverage& operator+=(const Coverage& other);
     friend bool operator==(const Coverage&, const Coverage&) = default;
 };
+Coverage unseen_day();                ///< of a day that a station says nothing about: 24 hours expected
+Coverage none_seen(Coverage of_day);  ///< the same hours expected, none of them may be used
+Coverage all_seen(Coverage of_day);   ///< what is asked of the day is known, whatever single hours lack
 
 /// A count, mean or sum over days, with what the missing hours could have made of it.
 struct WindowValue {

@@ -11,7 +11,6 @@ namespace models {
 
 namespace {
 
-
 void check_lengths(const HourlySeries& series) {
     const std::size_t n = series.size();
     if (series.relative_humidity_pct.size() == n && series.dew_point_degc.size() == n && series.rain_mm.size() == n &&
@@ -50,12 +49,12 @@ DailySummary summarise(const HourlySeries& series, LocalDay day, std::size_t fir
     summary.warm_wet = reading.count([](const HourlyWeather& hour) {
         return all_of(is_within(hour.temperature_degc, 15.0, 30.0), is_within(hour.relative_humidity_pct, 90.0, 100.0));
     });
-    const HoursOfDay temperature =
-        reading.by_the_clock([](const HourlyWeather& hour) { return hour.temperature_degc; });
-    summary.temperature_degc = temperature.day;
+    summary.warm =
+        reading.count([](const HourlyWeather& hour) { return is_within(hour.temperature_degc, 15.0, 30.0); });
+    summary.temperature_degc = reading.by_the_clock([](const HourlyWeather& hour) { return hour.temperature_degc; });
     summary.night_complete = true;
     for (std::size_t hour = 2; hour <= 8; ++hour) {
-        if (summary.clock[hour] && std::isnan(temperature.at[hour])) summary.night_complete = false;
+        if (summary.clock[hour] && std::isnan(summary.temperature_degc.at[hour])) summary.night_complete = false;
     }
     const HoursOfDay rain = reading.by_the_clock([](const HourlyWeather& hour) { return hour.rain_mm; });
     summary.rain = rain.day.coverage;
@@ -77,7 +76,8 @@ StationDays::StationDays(HourlySeries series) : series_(std::move(series)) {
         if (i < series_.size() && series_.local_day(i) <= day) continue;
         if (i > first) days_.push_back(summarise(series_, day, first, i));
         if (i == series_.size()) break;
-        for (day += std::chrono::days(1); day < series_.local_day(i); day += std::chrono::days(1)) days_.push_back(summarise(series_, day, i, i));
+        for (day += std::chrono::days(1); day < series_.local_day(i); day += std::chrono::days(1))
+            days_.push_back(summarise(series_, day, i, i));
         first = i;
     }
 }

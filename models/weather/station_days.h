@@ -42,7 +42,8 @@ struct DailySummary {
     HoursOfDay relative_humidity_pct;
     HoursOfDay dew_point_depression_degc;  ///< temperature - dew point
     HourCount warm_wet;                    ///< hours of 15 to 30 degC with a humidity of at least 90 %
-    DayQuantity temperature_degc;          ///< lowest = the day's minimum
+    HourCount warm;                        ///< hours of 15 to 30 degC
+    HoursOfDay temperature_degc;           ///< day.lowest = the day's minimum
     bool night_complete = false;           ///< every hour from 02 to 08 o'clock has a temperature: the minimum is one
     double rain_mm = 0.0;                  ///< of the hours seen
     Coverage rain;

@@ -13,21 +13,6 @@ namespace {
 
 using std::chrono::days;
 
-/// What is expected of a day that the station says nothing about.
-Coverage unseen_day() {
-    Coverage coverage;
-    coverage.hours_expected = 24;
-    coverage.expected_in_band = {6, 6, 6, 6};
-    return coverage;
-}
-
-/// A day whose hours may not be used: they are expected and not seen.
-Coverage refused(Coverage coverage) {
-    coverage.hours_seen = 0;
-    coverage.seen_in_band = {};
-    return coverage;
-}
-
 bool half_seen(const Coverage& coverage) {
     return 2 * coverage.hours_seen >= coverage.hours_expected;
 }
@@ -71,7 +56,7 @@ WindowValue mean_by_the_clock(const KnownWeather& weather, const DayWindow& wind
         }
         const auto& hours = hours_of(*summary);
         const bool usable = hours.day.usable;
-        result.coverage += usable ? hours.day.coverage : refused(hours.day.coverage);
+        result.coverage += usable ? hours.day.coverage : none_seen(hours.day.coverage);
         result.days_refused += usable ? 0 : 1;
         lowest = std::fmin(lowest, hours.day.lowest);
         highest = std::fmax(highest, hours.day.highest);
@@ -134,6 +119,10 @@ WindowValue warm_wet_hours(const KnownWeather& weather, const DayWindow& window)
     return sum_of_counts(weather, window, [](const DailySummary& day) { return day.warm_wet; });
 }
 
+WindowValue warm_hours(const KnownWeather& weather, const DayWindow& window) {
+    return sum_of_counts(weather, window, [](const DailySummary& day) { return day.warm; });
+}
+
 WindowValue mean_relative_humidity_pct(const KnownWeather& weather, const DayWindow& window) {
     return mean_by_the_clock(weather, window,
                              [](const DailySummary& day) -> const HoursOfDay& { return day.relative_humidity_pct; });
@@ -142,6 +131,11 @@ WindowValue mean_relative_humidity_pct(const KnownWeather& weather, const DayWin
 WindowValue mean_dew_point_depression_degc(const KnownWeather& weather, const DayWindow& window) {
     return mean_by_the_clock(
         weather, window, [](const DailySummary& day) -> const HoursOfDay& { return day.dew_point_depression_degc; });
+}
+
+WindowValue mean_temperature_degc(const KnownWeather& weather, const DayWindow& window) {
+    return mean_by_the_clock(weather, window,
+                             [](const DailySummary& day) -> const HoursOfDay& { return day.temperature_degc; });
 }
 
 WindowValue mean_of_hours(const KnownWeather& weather, const DayWindow& window, const HourQuantity& quantity) {
@@ -157,18 +151,18 @@ WindowValue mean_daily_minimum_degc(const KnownWeather& weather, const DayWindow
     std::vector<double> seen_of_refused;  // the lowest reading of each day whose minimum is not known, NaN for none
     for (LocalDay day = window.first; day <= window.last; day += days(1)) {
         const DailySummary* summary = weather.day(day);
-        const bool usable = summary && summary->temperature_degc.usable && summary->night_complete;
+        const bool usable = summary && summary->temperature_degc.day.usable && summary->night_complete;
         if (usable) {
-            const double minimum = summary->temperature_degc.lowest;
+            const double minimum = summary->temperature_degc.day.lowest;
             sum += minimum;
             ++seen;
             lowest = std::fmin(lowest, minimum);
             highest = std::fmax(highest, minimum);
-            result.coverage += summary->temperature_degc.coverage;
+            result.coverage += summary->temperature_degc.day.coverage;
         } else {
             ++result.days_refused;
-            seen_of_refused.push_back(summary ? summary->temperature_degc.lowest : HourlySeries::missing);
-            result.coverage += summary ? refused(summary->temperature_degc.coverage) : unseen_day();
+            seen_of_refused.push_back(summary ? summary->temperature_degc.day.lowest : HourlySeries::missing);
+            result.coverage += summary ? none_seen(summary->temperature_degc.day.coverage) : unseen_day();
         }
     }
     if (seen > 0 && half_seen(result.coverage)) {

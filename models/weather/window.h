@@ -39,12 +39,16 @@ WindowValue count_hours(const KnownWeather& weather, const DayWindow& window, co
 /// The same of the condition that days keep: 15 to 30 degC and at least 90 %, both included. De Wolf, Madden & Lipps
 /// (2003), Phytopathology 93:428-435, call it TRH9010 for flowering to flowering + 10.
 WindowValue warm_wet_hours(const KnownWeather& weather, const DayWindow& window);
+/// Hours of 15 to 30 degC, both included, whatever the humidity; in the same paper T15307 for the week before
+/// flowering.
+WindowValue warm_hours(const KnownWeather& weather, const DayWindow& window);
 
 /// Means over all hours, first for every hour of the clock over the days, then over the clock, so that a gap at night
 /// does not shift them. Days that are not usable are left out. The lower (upper) bound takes every missing hour as the
 /// lowest (highest) hour seen in the window; there is none where less than half of the hours was seen.
 WindowValue mean_relative_humidity_pct(const KnownWeather& weather, const DayWindow& window);
 WindowValue mean_dew_point_depression_degc(const KnownWeather& weather, const DayWindow& window);
+WindowValue mean_temperature_degc(const KnownWeather& weather, const DayWindow& window);
 WindowValue mean_of_hours(const KnownWeather& weather, const DayWindow& window, const HourQuantity& quantity);
 
 /// Mean of the daily minima. A day needs its hours from 02 to 08 o'clock; otherwise its minimum could only have been

@@ -84,8 +84,8 @@ TEST_CASE("six loggers give the daily values of the data's authors") {
         CHECK(mean(deficit_of_the_authors) == Approx(expected.number(row, "VPD.24h")).margin(1e-12).epsilon(0.0));
         CHECK(*rain_sum_mm(weather, day).value == Approx(expected.number(row, "R.S.24h")).margin(1e-12));
         const DailySummary& summary = *station.day(*date);
-        CHECK(summary.temperature_degc.lowest == expected.number(row, "T.min.24h"));
-        CHECK(summary.temperature_degc.highest == expected.number(row, "T.max.24h"));
+        CHECK(summary.temperature_degc.day.lowest == expected.number(row, "T.min.24h"));
+        CHECK(summary.temperature_degc.day.highest == expected.number(row, "T.max.24h"));
         CHECK(summary.relative_humidity_pct.day.lowest == expected.number(row, "RH.min.24h"));
         CHECK(summary.relative_humidity_pct.day.highest == expected.number(row, "RH.max.24h"));
         CHECK(summary.rain.hours_seen == expected.number(row, "nhours.24h"));
