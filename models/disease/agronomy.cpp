@@ -16,11 +16,6 @@ std::string lower_case(std::string text) {
     return text;
 }
 
-bool names_maize(const std::string& crop) {
-    const std::string name = lower_case(crop);
-    return name == "corn" || name.ends_with(" corn") || name.find("maize") != std::string::npos;
-}
-
 MaizeResidue maize_residue(const CropRecord& crop) {
     if (crop.residue == Residue::none) return MaizeResidue::none;
     if (crop.previous_crop.empty()) return MaizeResidue::unknown;
@@ -48,6 +43,16 @@ std::vector<WheatGroup> possible_groups(const CropRecord& crop, MaizeResidue res
 }
 
 }  // namespace
+
+bool names_maize(const std::string& crop) {
+    const std::string name = lower_case(crop);
+    return name == "corn" || name.ends_with(" corn") || name.find("maize") != std::string::npos;
+}
+
+bool names_wheat(const std::string& crop) {
+    const std::string name = lower_case(crop);
+    return name == "wheat" || name.ends_with(" wheat") || name.ends_with("durum");
+}
 
 AgronomyReading read_agronomy(const CropRecord& crop) {
     AgronomyReading reading;

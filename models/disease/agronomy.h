@@ -18,4 +18,7 @@ struct AgronomyReading {
 /// Maize residue is there where the previous crop was maize and the residue is not said to be none.
 AgronomyReading read_agronomy(const CropRecord& crop);
 
+bool names_maize(const std::string& crop);  ///< "maize", "silage maize", "corn"
+bool names_wheat(const std::string& crop);  ///< "wheat", "winter wheat", "durum"; not buckwheat
+
 }  // namespace models
