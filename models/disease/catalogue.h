@@ -8,11 +8,12 @@
 
 namespace models {
 
-/// All models, the default one first.
-const std::vector<DiseaseModel>& disease_models();
-std::vector<std::string> model_names();
+/// All models, the default one first; those whose numbers nobody confirmed only where they are asked for, at the end.
+const std::vector<DiseaseModel>& disease_models(bool include_unconfirmed = false);
+std::vector<std::string> model_names(bool include_unconfirmed = false);
 const DiseaseModel& default_model();
-/// @throws Error  no such model; the sentence names the nearest, or all of them
-const DiseaseModel& find_model(std::string_view name);
+/// @throws Error  no such model; the sentence names the nearest, or all of them. Or one that is unconfirmed and was not
+///                asked for.
+const DiseaseModel& find_model(std::string_view name, bool include_unconfirmed = false);
 
 }  // namespace models

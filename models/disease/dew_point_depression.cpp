@@ -24,14 +24,14 @@ DiseaseModel dew_point_depression() {
                                                               "nearer, the more disease.",
                                                      .auc = 0.730,
                                                      .brier = 0.1733,
-                                                     .weather = {.name = "dew_point_depression_degc",
-                                                                 .title = "mean of temperature less dew point",
-                                                                 .unit = "degC",
-                                                                 .from_day = -10,
-                                                                 .to_day = 10,
-                                                                 .data_low = 4.0,
-                                                                 .data_high = 8.8,
-                                                                 .measure = mean_dew_point_depression_degc}});
+                                                     .weather = {{.name = "dew_point_depression_degc",
+                                                                  .title = "mean of temperature less dew point",
+                                                                  .unit = "degC",
+                                                                  .from_day = -10,
+                                                                  .to_day = 10,
+                                                                  .data_low = 4.0,
+                                                                  .data_high = 8.8,
+                                                                  .measure = mean_dew_point_depression_degc}}});
 }
 
 }  // namespace models

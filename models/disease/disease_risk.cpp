@@ -1,7 +1,6 @@
 #include "models/disease/disease_risk.h"
 
 #include <algorithm>
-#include <cmath>
 #include <utility>
 
 #include <fmt/format.h>
@@ -16,45 +15,50 @@ namespace {
 
 using Weather = std::vector<double>;  // one value a term
 
-double probability_of(double logit) {
-    return 1.0 / (1.0 + std::exp(-logit));
-}
-
 void widen(RiskSpread& spread, double value) {
     spread.low = spread.low ? std::min(*spread.low, value) : value;
     spread.high = spread.high ? std::max(*spread.high, value) : value;
 }
 
-std::vector<WindowValue> measure(const DiseaseModel& model, const KnownWeather& weather, LocalDay flowering) {
+std::vector<WindowValue> measure(const DiseaseModel& model, const KnownWeather& weather, LocalDay day_zero) {
     std::vector<WindowValue> values;
     values.reserve(model.weather.size());
     for (const WeatherTerm& term : model.weather) {
-        values.push_back(term.measure(weather, window_around(flowering, term.from_day, term.to_day)));
+        values.push_back(term.measure(weather, window_around(day_zero, term.from_day, term.to_day)));
     }
     return values;
 }
 
-/// The terms' values; empty where one of them has none.
-Weather values_of(const std::vector<WindowValue>& terms) {
+/// The terms' values; none where one of them has none.
+std::optional<Weather> values_of(const std::vector<WindowValue>& terms) {
     Weather values;
     for (const WindowValue& term : terms) {
-        if (!term.value) return {};
+        if (!term.value) return std::nullopt;
         values.push_back(*term.value);
     }
     return values;
 }
 
-/// Every combination of lower and upper values: a model is monotone in each term, so its extremes are among them.
-/// Empty where a term is not bounded or nothing at all was seen of it.
-std::vector<Weather> corners_of(const std::vector<WindowValue>& terms) {
+/// Where a model is to be tried to find its extremes over a term: at both bounds, and where it may turn between them at
+/// every whole number too.
+std::vector<double> tried_of(const WindowValue& value, const WeatherTerm& term) {
+    std::vector<double> tried = {*value.lower, *value.upper};
+    if (!term.every_whole_number) return tried;
+    for (double whole = *value.lower + 1.0; whole < *value.upper; whole += 1.0) tried.push_back(whole);
+    return tried;
+}
+
+/// Every combination of the terms' bounds: the extremes of the model are among them. Empty where a term is not bounded
+/// or nothing at all was seen of it.
+std::vector<Weather> corners_of(const DiseaseModel& model, const std::vector<WindowValue>& terms) {
     std::vector<Weather> corners = {{}};
-    for (const WindowValue& term : terms) {
-        if (!term.lower || !term.upper || term.coverage.hours_seen == 0) return {};
+    for (std::size_t i = 0; i < terms.size(); ++i) {
+        if (!terms[i].lower || !terms[i].upper || terms[i].coverage.hours_seen == 0) return {};
         std::vector<Weather> grown;
         for (const Weather& corner : corners) {
-            for (const double end : {*term.lower, *term.upper}) {
+            for (const double tried : tried_of(terms[i], model.weather[i])) {
                 grown.push_back(corner);
-                grown.back().push_back(end);
+                grown.back().push_back(tried);
             }
         }
         corners = std::move(grown);
@@ -109,7 +113,14 @@ void note_crop(const DiseaseModel& model, const CropRecord& crop, DiseaseRisk& r
                                            *model.wheat_type == WheatType::spring ? "spring" : "winter"));
         risk.notes.push_back(risk.outside.back());
     }
-    if (crop.flowering_source == FloweringSource::estimated) {
+    if (crop.irrigated.value_or(false)) {
+        risk.extrapolated = true;
+        risk.notes.emplace_back(
+            "the field is irrigated: no station sees that water, and the model's data do not tell "
+            "irrigated fields apart");
+    }
+    if (!model.weather.empty() && model.day_zero == DayZero::flowering &&
+        crop.flowering_source == FloweringSource::estimated) {
         risk.notes.emplace_back("the flowering date is estimated, not observed");
     }
 }
@@ -132,30 +143,29 @@ class Evaluation {
         : model_(model), agronomy_(agronomy), risk_(risk) {}
 
     void at_given_date(const std::vector<WindowValue>& terms) {
-        const Weather values = values_of(terms);
-        if (!values.empty()) {
-            risk_.logit = model_.logit(values, agronomy_.taken);
-            risk_.value = probability_of(*risk_.logit);
+        if (const auto values = values_of(terms)) {
+            if (model_.logit) risk_.logit = model_.logit(*values, agronomy_.taken);
+            risk_.value = taken(*values);
             for (const Agronomy& agronomy : agronomy_.possible) {
-                widen(risk_.unknown_agronomy, probability_of(model_.logit(values, agronomy)));
+                widen(risk_.unknown_agronomy, model_.value(*values, agronomy));
             }
             widen(risk_.missing_hours, *risk_.value);
-            widen_envelope(values);
+            widen_envelope(*values);
         }
-        for (const Weather& corner : corners_of(terms)) {
+        for (const Weather& corner : corners_of(model_, terms)) {
             widen(risk_.missing_hours, taken(corner));
             widen_envelope(corner);
         }
     }
 
     void at_other_date(int days_later, const std::vector<WindowValue>& terms) {
-        const Weather values = values_of(terms);
+        const auto values = values_of(terms);
         RiskAtDate& at = risk_.by_date.emplace_back();
         at.days_later = days_later;
-        if (values.empty()) return;
-        at.value = taken(values);
+        if (!values) return;
+        at.value = taken(*values);
         widen(risk_.flowering_date, *at.value);
-        widen_envelope(values);
+        widen_envelope(*values);
     }
 
     void finish() {
@@ -164,10 +174,10 @@ class Evaluation {
     }
 
  private:
-    double taken(const Weather& weather) const { return probability_of(model_.logit(weather, agronomy_.taken)); }
+    double taken(const Weather& weather) const { return model_.value(weather, agronomy_.taken); }
     void widen_envelope(const Weather& weather) {
         for (const Agronomy& agronomy : agronomy_.possible) {
-            widen(envelope_, probability_of(model_.logit(weather, agronomy)));
+            widen(envelope_, model_.value(weather, agronomy));
         }
     }
 
@@ -177,12 +187,13 @@ class Evaluation {
     RiskSpread envelope_;
 };
 
-void note_dates(DiseaseRisk& risk) {
+void note_dates(const DiseaseModel& model, DiseaseRisk& risk) {
     const auto unknown =
         std::count_if(risk.by_date.begin(), risk.by_date.end(), [](const auto& at) { return !at.value; });
     if (unknown == 0 || !risk.value) return;
-    risk.notes.push_back(fmt::format("the weather does not reach as far as {} of the {} flowering dates tried", unknown,
-                                     risk.by_date.size()));
+    risk.notes.push_back(fmt::format("the weather does not reach as far as {} of the {} {} dates tried", unknown,
+                                     risk.by_date.size(),
+                                     model.day_zero == DayZero::heading ? "heading" : "flowering"));
 }
 
 AgronomyReading agronomy_for(const DiseaseModel& model, const CropRecord& crop) {
@@ -198,8 +209,12 @@ std::optional<LocalDay> flowering_day(const CropRecord& crop) {
     return crop.flowering_date ? crop.flowering_date : crop.flowering_start;
 }
 
-DayWindow weather_needed(const DiseaseModel& model, LocalDay flowering, const RiskOptions& options) {
-    return window_around(flowering, model.first_day() - options.date_spread_days,
+std::optional<LocalDay> day_zero_of(const DiseaseModel& model, const CropRecord& crop) {
+    return model.day_zero == DayZero::heading ? crop.heading_date : flowering_day(crop);
+}
+
+DayWindow weather_needed(const DiseaseModel& model, LocalDay day_zero, const RiskOptions& options) {
+    return window_around(day_zero, model.first_day() - options.date_spread_days,
                          model.last_day() + options.date_spread_days);
 }
 
@@ -211,45 +226,53 @@ DiseaseRisk disease_risk(const DiseaseModel& model, const CropRecord& crop, cons
     risk.season = crop.season;
     risk.model = model.name;
     risk.kind = model.kind;
+    risk.unconfirmed = model.unconfirmed;
     if (crop.crop != Crop::wheat && crop.crop != Crop::durum) {
         risk.notes.push_back(fmt::format("there is no model for {}", in_words(crop.crop)));
         return risk;
     }
-    const auto flowering = flowering_day(crop);
-    if (!flowering) {
-        risk.missing.emplace_back("the flowering date");
+    if (model.unconfirmed) risk.notes.push_back(model.label);
+    const auto day_zero = day_zero_of(model, crop);
+    if (!day_zero && !model.weather.empty()) {
+        risk.missing.emplace_back(model.day_zero == DayZero::heading ? "the heading date" : "the flowering date");
         return risk;
     }
     const AgronomyReading agronomy = agronomy_for(model, crop);
     risk.missing = agronomy.missing;
-    risk.notes = agronomy.notes;
+    risk.notes.insert(risk.notes.end(), agronomy.notes.begin(), agronomy.notes.end());
     note_crop(model, crop, risk);
     note_region(model, options, risk);
+    Evaluation evaluation(model, agronomy, risk);
+    if (model.weather.empty()) {  // no date and no hour could change it
+        risk.coverage = 1.0;
+        evaluation.at_given_date({});
+        evaluation.finish();
+        return risk;
+    }
     if (!station) {
         risk.missing.emplace_back("a weather station");
         return risk;
     }
 
     const KnownWeather weather{station, options.as_of};
-    const std::vector<WindowValue> terms = measure(model, weather, *flowering);
+    const std::vector<WindowValue> terms = measure(model, weather, *day_zero);
     risk.coverage = 1.0;
     for (std::size_t i = 0; i < terms.size(); ++i) {
         const WeatherTerm& of_model = model.weather[i];
         const auto& value = terms[i].value;
         const bool beyond = value && (*value < of_model.data_low || *value > of_model.data_high);
         risk.terms.push_back({of_model.name, of_model.title, of_model.unit,
-                              window_around(*flowering, of_model.from_day, of_model.to_day), terms[i], beyond});
+                              window_around(*day_zero, of_model.from_day, of_model.to_day), terms[i], beyond});
         risk.coverage = std::min(risk.coverage, terms[i].coverage.share());
         note_term(risk.terms.back(), of_model, risk);
     }
-    Evaluation evaluation(model, agronomy, risk);
     evaluation.at_given_date(terms);
     for (int later = -options.date_spread_days; later <= options.date_spread_days; ++later) {
         evaluation.at_other_date(later,
-                                 later == 0 ? terms : measure(model, weather, *flowering + std::chrono::days(later)));
+                                 later == 0 ? terms : measure(model, weather, *day_zero + std::chrono::days(later)));
     }
     if (risk.value || risk.missing_hours.low) evaluation.finish();
-    note_dates(risk);
+    note_dates(model, risk);
     return risk;
 }
 

@@ -36,16 +36,17 @@ struct TermValue {
 };
 
 /// Disease risk of one crop record: P(field severity >= 10 %), never a chance of exceeding a DON limit.
-/// Every number 0 to 1. `value` is there only where flowering date, crop and weather allow one; the intercept of an
-/// equation is never passed off as an answer.
+/// Every number 0 to 1, but mg/kg where `kind` is a content. `value` is there only where flowering date, crop and
+/// weather allow one; the intercept of an equation is never passed off as an answer.
 struct DiseaseRisk {
     std::string field, part;
     int season = 0;
     std::string model;
     RiskKind kind = RiskKind::probability;
+    bool unconfirmed = false;  ///< of the model; the notes say why
     std::optional<double> value;
     std::optional<double> low, high;  ///< the envelope of the spreads below
-    std::optional<double> logit;      ///< of value: what the contamination model takes
+    std::optional<double> logit;      ///< of value, where that is no content: what the contamination model takes
     RiskSpread missing_hours;         ///< whatever the missing hours were, at the flowering date as given
     RiskSpread flowering_date;        ///< over by_date
     RiskSpread unknown_agronomy;      ///< over the classes of what was not said; equal to value where all was said
@@ -64,15 +65,18 @@ struct DiseaseRisk {
 /// resistance, wheat type and maize residue that the crop record leaves open. For the value itself what is left open
 /// is taken as the reference class of the data (susceptible, winter wheat, no maize residue), and the notes say so.
 /// Maize residue: the previous crop is maize and the residue is not said to be none. Day 0 is the flowering date, or
-/// the first day of flowering where only that is known. Durum is counted as wheat and marked as extrapolated; for
-/// other crops there is no model and no value. Threads: any number at once.
+/// the first day of flowering where only that is known; of a model that counts from heading, the heading date. A model
+/// without weather needs neither date nor station. Durum is counted as wheat and marked as extrapolated, as is an
+/// irrigated field; for other crops there is no model and no value. Threads: any number at once.
 /// @param station  nullptr where no station is near: no value
 DiseaseRisk disease_risk(const DiseaseModel& model, const CropRecord& crop, const StationDays* station,
                          const RiskOptions& options = {});
 
-/// The local days that any of the models may ask for, for a crop that flowers then: to load weather by.
-DayWindow weather_needed(const DiseaseModel& model, LocalDay flowering, const RiskOptions& options = {});
-/// Day 0 of a crop record; nullopt where it has none.
+/// The local days that a model may ask for, for a crop whose day 0 is that: to load weather by.
+DayWindow weather_needed(const DiseaseModel& model, LocalDay day_zero, const RiskOptions& options = {});
+/// The day of flowering of a crop record; nullopt where it has none.
 std::optional<LocalDay> flowering_day(const CropRecord& crop);
+/// The day that a model counts from: flowering or heading.
+std::optional<LocalDay> day_zero_of(const DiseaseModel& model, const CropRecord& crop);
 
 }  // namespace models

@@ -37,7 +37,8 @@ DiseaseModel card_of_refit(RefitCard card) {
     model.about = std::move(card.about);
     model.skill.auc = card.auc;
     model.skill.brier = card.brier;
-    model.weather = {std::move(card.weather)};
+    model.skill.caution = std::move(card.caution);
+    model.weather = std::move(card.weather);
     model.label = "refit by this project from the public 999-field data";
     model.source =
         "own logistic regression on the data of Shah et al. (2023), Phytopathology (PHYTO-10-22-0380-R), "

@@ -3,6 +3,7 @@
 #include <span>
 #include <string>
 #include <utility>
+#include <vector>
 
 #include "models/disease/disease_model.h"
 
@@ -12,8 +13,9 @@ namespace models {
 /// set of 999 US wheat fields of 1982-2015 (273 of them with a severity of at least 10 %), published with Shah et al.
 /// (2023), Phytopathology (PHYTO-10-22-0380-R), at doi 10.5061/dryad.fn2z34trv:
 ///     logit p = intercept + resistance + group + per_unit x
-/// with x one summary of the weather. Reference classes: susceptible; winter wheat without maize residue. They are
-/// nobody's published equations. Weather came from stations near the fields, not in them.
+/// with x one summary of the weather (one of them takes two, another none). Reference classes: susceptible; winter
+/// wheat without maize residue. They are nobody's published equations. Weather came from stations near the fields, not
+/// in them.
 struct FieldRefit {
     double intercept = 0.0;
     double very_susceptible = 0.0, moderately_susceptible = 0.0, moderately_resistant = 0.0;
@@ -27,12 +29,13 @@ struct FieldRefit {
 struct RefitCard {
     std::string name, title, about;  ///< as in DiseaseModel
     double auc = 0.0, brier = 0.0;   ///< leaving one year out at a time
-    WeatherTerm weather;
+    std::vector<WeatherTerm> weather;
+    std::string caution = {};  ///< as in ModelSkill
 };
 /// A model card with what all refits have in common: label, source, region, and the size of the data.
 DiseaseModel card_of_refit(RefitCard card);
 
-/// The model of one refit; `fit` holds its coefficients.
+/// The model of a refit on one summary of the weather; `fit` holds its coefficients.
 template <const FieldRefit& fit>
 DiseaseModel model_of_refit(RefitCard card) {
     DiseaseModel model = card_of_refit(std::move(card));

@@ -25,14 +25,14 @@ DiseaseModel humidity_before_flowering() {
                   "the day the field flowers.",
          .auc = 0.706,
          .brier = 0.1783,
-         .weather = {.name = "relative_humidity_pct",
-                     .title = "mean relative humidity",
-                     .unit = "%",
-                     .from_day = -7,
-                     .to_day = 0,
-                     .data_low = 57.0,
-                     .data_high = 84.0,
-                     .measure = mean_relative_humidity_pct}});
+         .weather = {{.name = "relative_humidity_pct",
+                      .title = "mean relative humidity",
+                      .unit = "%",
+                      .from_day = -7,
+                      .to_day = 0,
+                      .data_low = 57.0,
+                      .data_high = 84.0,
+                      .measure = mean_relative_humidity_pct}}});
 }
 
 }  // namespace models

@@ -1,0 +1,53 @@
+#include "models/disease/warm_then_wet_hours.h"
+
+#include <limits>
+
+#include "models/disease/field_refit.h"
+
+namespace models {
+
+namespace {
+
+constexpr FieldRefit warm_then_wet_hours_fit = {.intercept = -1.565548,
+                                                .very_susceptible = 0.7396000,
+                                                .moderately_susceptible = -0.5815497,
+                                                .moderately_resistant = -1.205587,
+                                                .winter_with_maize_residue = 0.8741584,
+                                                .spring = -0.0018819,
+                                                .per_unit = 0.0001153066};
+
+}  // namespace
+
+DiseaseModel warm_then_wet_hours() {
+    DiseaseModel model = card_of_refit(
+        {.name = "warm-then-wet-hours",
+         .title = "Warm hours before flowering times warm and wet hours after",
+         .about =
+             "Hours of 15 to 30 degC in the week before flowering, multiplied by the hours of 15 to 30 degC with a "
+             "humidity of at least 90 % from flowering to ten days after it.",
+         .auc = 0.685,
+         .brier = 0.1810,
+         .weather = {
+             {.name = "warm_hours",
+              .title = "hours of 15 to 30 degC",
+              .unit = "h",
+              .from_day = -7,
+              .to_day = 0,
+              .data_low = 0.0,
+              .data_high = std::numeric_limits<double>::infinity(),  // of the product no range is on record either
+              .measure = warm_hours},
+             {.name = "warm_wet_hours",
+              .title = "hours of 15 to 30 degC and at least 90 %",
+              .unit = "h",
+              .from_day = 0,
+              .to_day = 10,
+              .data_low = 0.0,
+              .data_high = 75.0,
+              .measure = warm_wet_hours}}});
+    model.logit = [](std::span<const double> weather, const Agronomy& agronomy) {
+        return warm_then_wet_hours_fit.logit(weather[0] * weather[1], agronomy);
+    };
+    return model;
+}
+
+}  // namespace models

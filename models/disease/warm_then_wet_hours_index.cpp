@@ -1,0 +1,40 @@
+#include "models/disease/warm_then_wet_hours_index.h"
+
+#include <limits>
+
+#include "models/disease/index_2003.h"
+
+namespace models {
+
+DiseaseModel warm_then_wet_hours_index() {
+    DiseaseModel model = card_of_index_2003();
+    model.name = "warm-then-wet-hours-index";
+    model.title = "Index of warm hours before flowering times warm and wet hours after";
+    model.about =
+        "Hours of 15 to 30 degC in the week before flowering, multiplied by the hours of 15 to 30 degC with a humidity "
+        "of at least 90 % from flowering to ten days after it, put on a scale from 0 to 1 that orders fields.";
+    model.label = "unconfirmed: coefficients as quoted in public, scale of the hours a guess (168 h x 113 h)";
+    model.unconfirmed = true;
+    model.weather = {{.name = "warm_hours",
+                      .title = "hours of 15 to 30 degC",
+                      .unit = "h",
+                      .from_day = -7,
+                      .to_day = 0,
+                      .data_low = 0.0,
+                      .data_high = std::numeric_limits<double>::infinity(),  // none is on record
+                      .measure = warm_hours},
+                     {.name = "warm_wet_hours",
+                      .title = "hours of 15 to 30 degC and at least 90 %",
+                      .unit = "h",
+                      .from_day = 0,
+                      .to_day = 10,
+                      .data_low = 0.0,
+                      .data_high = 113.0,
+                      .measure = warm_wet_hours}};
+    model.logit = [](std::span<const double> weather, const Agronomy&) {
+        return -3.7251 + 10.5097 * share_of_scale_2003(weather[0] * weather[1], 168.0 * 113.0);
+    };
+    return model;
+}
+
+}  // namespace models

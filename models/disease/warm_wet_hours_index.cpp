@@ -1,0 +1,29 @@
+#include "models/disease/warm_wet_hours_index.h"
+
+#include "models/disease/index_2003.h"
+
+namespace models {
+
+DiseaseModel warm_wet_hours_index() {
+    DiseaseModel model = card_of_index_2003();
+    model.name = "warm-wet-hours-index";
+    model.title = "Index of warm and wet hours after flowering";
+    model.about =
+        "Hours of 15 to 30 degC with a humidity of at least 90 % from flowering to ten days after it, put on a scale "
+        "from 0 to 1 that orders fields.";
+    model.label = "coefficients as quoted in public, scale of the hours inferred (113 h)";
+    model.weather = {{.name = "warm_wet_hours",
+                      .title = "hours of 15 to 30 degC and at least 90 %",
+                      .unit = "h",
+                      .from_day = 0,
+                      .to_day = 10,
+                      .data_low = 0.0,
+                      .data_high = 113.0,
+                      .measure = warm_wet_hours}};
+    model.logit = [](std::span<const double> weather, const Agronomy&) {
+        return -3.3756 + 6.8128 * share_of_scale_2003(weather[0], 113.0);
+    };
+    return model;
+}
+
+}  // namespace models
