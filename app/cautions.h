@@ -10,6 +10,11 @@ inline constexpr const char* only_don =
     "Tested for DON only: it says nothing about zearalenone, T-2/HT-2, ochratoxin or ergot.";
 inline constexpr const char* risk_is_not_don =
     "Disease risk is the chance of a field severity of 10 % or more. It is not a chance of exceeding a DON limit.";
+inline constexpr const char* index_is_no_chance =
+    "The index orders fields by how well the weather suited head blight. It is no chance of anything.";
+inline constexpr const char* content_is_unconfirmed =
+    "The content is what an equation whose numbers nobody confirmed makes of the days around heading. It clears no "
+    "grain, and the program itself does not use it.";
 inline constexpr const char* risk_is_no_advice_to_spray =
     "It is no advice to spray or not to: that belongs to the product's label and a licensed adviser.";
 inline constexpr const char* no_thinning =

@@ -305,8 +305,9 @@ HoursFigure hours_figure_of(const geo::Store& store, const SeasonView& view, std
     HoursFigure figure;
     figure.title = fmt::format(words::title_hours, ground_name(crop.field, crop.part), crop.season);
     const FieldRisk* risk = risk_of(view, crop_index);
-    const models::DiseaseModel& model =
-        risk != nullptr && !risk->risk.model.empty() ? models::find_model(risk->risk.model) : models::default_model();
+    const models::DiseaseModel& model = risk != nullptr && !risk->risk.model.empty()
+                                            ? models::find_model(risk->risk.model, risk->risk.unconfirmed)
+                                            : models::default_model();
     figure.model = model.title;
     figure.window_first_day = model.first_day();
     figure.window_last_day = model.last_day();

@@ -88,6 +88,7 @@ SeasonView look_at_season(const geo::Store& store, const Question& question, con
     // What the weather says of every field, in this season and, to learn from, in the ones before.
     RiskSettings risk;
     risk.model = inputs.risk_model = question.risk_model;
+    risk.include_unconfirmed = inputs.include_unconfirmed = question.include_unconfirmed;
     risk.as_of = inputs.as_of = question.as_of;
     risk.all_seasons = inputs.all_seasons = question.upto != Upto::risk;
     inputs.season = view.season;

@@ -21,7 +21,8 @@ struct Question {
     std::optional<int> season;  ///< none: the newest
     std::string limit;  ///< a limit_id or a number, mg/kg; needed from `map` on (not by `bins`, whose bins name theirs)
     Upto upto = Upto::everything;
-    std::string risk_model;  ///< empty: the default one
+    std::string risk_model;            ///< empty: the default one
+    bool include_unconfirmed = false;  ///< risk_model may be one whose numbers nobody confirmed
     std::optional<models::LocalDay> as_of;
     bool hindsight = false;
     OrderSettings order;  ///< its season is set from above
@@ -67,6 +68,7 @@ struct SeasonMemory {
         std::string last_record;  ///< SHA-256
         int season = 0;
         std::string risk_model = {};
+        bool include_unconfirmed = false;
         std::optional<models::LocalDay> as_of = {};
         bool all_seasons = false, hindsight = false;
         models::Basis basis = models::Basis::as_is;

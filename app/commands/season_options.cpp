@@ -21,18 +21,27 @@ void SeasonOptions::declare(Options& options, bool store_required) {
 }
 
 SeasonView look(const SeasonOptions& options, Question question) {
+    SeasonView view;
+    look_at_each(options, {std::move(question)}, [&](const Question&, SeasonView answer) { view = std::move(answer); });
+    return view;
+}
+
+void look_at_each(const SeasonOptions& options, const std::vector<Question>& questions,
+                  const std::function<void(const Question&, SeasonView)>& answer) {
     const auto started = std::chrono::steady_clock::now();
     const TerminalProgress shown;
     const geo::Store store = geo::Store::open(options.store, geo::Store::Access::read_only);
     if (options.threads < 0) throw models::Error("a number of threads cannot be negative", "--threads", "0 is all");
-    question.season = options.season;
-    question.threads = options.threads;
-    SeasonView view = look_at_season(store, question, shown.progress());
+    SeasonMemory memory;
+    for (Question question : questions) {
+        question.season = options.season;
+        question.threads = options.threads;
+        answer(question, look_at_season(store, question, shown.progress(), memory));
+    }
     if (options.timing) {
         fmt::print(stderr, "{:.3f} s\n",
                    std::chrono::duration<double>(std::chrono::steady_clock::now() - started).count());
     }
-    return view;
 }
 
 std::optional<models::LocalDay> day_option(const std::optional<std::string>& text, const char* flag) {

@@ -3,6 +3,7 @@
 #include <functional>
 #include <optional>
 #include <string>
+#include <vector>
 
 #include "app/command_line.h"
 #include "app/workflow.h"
@@ -23,6 +24,9 @@ struct SeasonOptions {
 /// Opens the store and runs the workflow, with a line of progress on stderr where that is a terminal. Ctrl-C stops it
 /// cleanly.
 SeasonView look(const SeasonOptions& options, Question question);
+/// The same for several questions to one opened store, one after the other.
+void look_at_each(const SeasonOptions& options, const std::vector<Question>& questions,
+                  const std::function<void(const Question&, SeasonView)>& answer);
 
 /// A date option; @throws models::Error naming the flag
 std::optional<models::LocalDay> day_option(const std::optional<std::string>& text, const char* flag);

@@ -35,8 +35,9 @@ double spread_of(const models::RiskSpread& spread) {
 
 std::vector<FieldRisk> risks_of_season(const geo::Store& store, const SeasonData& data, int season,
                                        const RiskSettings& settings, const models::Progress& progress) {
-    const models::DiseaseModel& model =
-        settings.model.empty() ? models::default_model() : models::find_model(settings.model);
+    const models::DiseaseModel& model = settings.model.empty()
+                                            ? models::default_model()
+                                            : models::find_model(settings.model, settings.include_unconfirmed);
     models::RiskOptions options;
     options.as_of = settings.as_of;
 
@@ -53,7 +54,7 @@ std::vector<FieldRisk> risks_of_season(const geo::Store& store, const SeasonData
         if (settings.all_seasons ? crop.season > season : crop.season != season) continue;
         FieldRisk entry;
         entry.crop = c;
-        auto station = station_of(data, crop);
+        auto station = model.weather.empty() ? std::nullopt : station_of(data, crop);
         if (station && station->distance_m > settings.farthest_station_m) {
             too_far[risks.size()] = fmt::format(
                 "the nearest station, {}, stands {:.0f} km away, and weather from more than {:.0f} km away is none of "
@@ -67,8 +68,8 @@ std::vector<FieldRisk> risks_of_season(const geo::Store& store, const SeasonData
             entry.station_distance_m = station->distance_m;
         }
         Wanted& stretch = wanted[{station ? station->index : data.stations.size(), crop.season}];
-        if (const auto flowering = models::flowering_day(crop); station && flowering) {
-            const models::DayWindow window = models::weather_needed(model, *flowering, options);
+        if (const auto day_zero = models::day_zero_of(model, crop); station && day_zero) {
+            const models::DayWindow window = models::weather_needed(model, *day_zero, options);
             if (!stretch.window) stretch.window = window;
             stretch.window->first = std::min(stretch.window->first, window.first);
             stretch.window->last = std::max(stretch.window->last, window.last);
@@ -102,7 +103,7 @@ std::vector<FieldRisk> risks_of_season(const geo::Store& store, const SeasonData
                 risks[r].risk.notes.push_back(
                     fmt::format("weather from {:.0f} km away", risks[r].station_distance_m / 1000.0));
             }
-            if (days && !risks[r].risk.value && models::flowering_day(crop) && risks[r].risk.coverage < 1.0) {
+            if (days && !risks[r].risk.value && models::day_zero_of(model, crop) && risks[r].risk.coverage < 1.0) {
                 uncovered.push_back(r);
             }
         }
@@ -124,7 +125,7 @@ std::vector<FieldRisk> risks_of_season(const geo::Store& store, const SeasonData
                     const models::CropRecord& asking = data.crops[risks[other].crop];
                     if (asking.season != crop.season) continue;
                     const models::DayWindow needed =
-                        models::weather_needed(model, *models::flowering_day(asking), options);
+                        models::weather_needed(model, *models::day_zero_of(model, asking), options);
                     if (!window) window = needed;
                     window->first = std::min(window->first, needed.first);
                     window->last = std::max(window->last, needed.last);

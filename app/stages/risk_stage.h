@@ -23,6 +23,7 @@ struct FieldRisk {
 
 struct RiskSettings {
     std::string model;                      ///< empty: the default one
+    bool include_unconfirmed = false;       ///< a model whose numbers nobody confirmed may be named too
     std::optional<models::LocalDay> as_of;  ///< only weather up to the end of this day
     bool all_seasons = false;               ///< of every season up to the asked one: past seasons teach
     double other_station_within_m = 15000.0;
@@ -33,7 +34,8 @@ struct RiskSettings {
 /// The risk of every crop record of the season, in the order of the records. A field takes the nearest station, unless
 /// that stands farther away than `farthest_station_m`: then it has no weather and its risk says how far. Where
 /// that one's hours do not cover the window, the next nearest within `other_station_within_m` that does, and says so.
-/// Hours of several stations are never mixed. Each station's days are summarised once, however many fields ask.
+/// Hours of several stations are never mixed. A model without weather has no station. Each station's days are
+/// summarised once, however many fields ask.
 std::vector<FieldRisk> risks_of_season(const geo::Store& store, const SeasonData& data, int season,
                                        const RiskSettings& settings, const models::Progress& progress = {});
 

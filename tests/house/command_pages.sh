@@ -62,7 +62,7 @@ takes add STORE KIND VALUES --correct
 takes export STORE KIND --out
 takes check STORE --json
 takes demo DIR
-takes risk STORE --season --model --as-of --json --threads --timing
+takes risk STORE --season --model --models --all-models --include-unconfirmed --as-of --json --threads --timing
 takes first STORE --season --tests --limit --repeat --seed --json --threads --timing
 takes map STORE --season --limit --out --hindsight --json --threads --timing
 takes bins STORE --season --next --json --threads --timing
@@ -88,6 +88,8 @@ answer() {
     "$program" "$@" >"$file" 2>err || complain "lodicule $*: $(head -n 2 err)"
 }
 answer risk.json risk s.lodicule --season 2026 --json
+answer models.json risk --models --include-unconfirmed --json
+answer side.json risk s.lodicule --season 2026 --all-models --json
 answer first.json first s.lodicule --season 2026 --limit 0.75 --tests 5 --json
 answer map.json map s.lodicule --season 2026 --limit 0.75 --json
 answer bins.json bins s.lodicule --season 2026 --json
@@ -98,7 +100,11 @@ answer krige.json krige points.csv --x x --y y --value v --fit least-squares --c
 python3 - <<'PYTHON' || bad=1
 import json, sys
 promised = {
-    "risk": "season model source fields: fields.field fields.kind fields.value fields.low fields.high fields.coverage fields.weather_source fields.notes:",
+    "risk": "season model source fields: fields.field fields.kind fields.value fields.low fields.high fields.coverage fields.weather_source fields.notes: unconfirmed kind unit region skill.auc skill.brier",
+    "models": "models: models.model models.model_title models.model_label models.unconfirmed models.kind models.unit models.needs models.region "
+              "models.weather: models.skill.auc models.skill.brier models.skill.brier_without_model models.skill.how models.skill.caution",
+    "side": "season models: models.model fields: fields.field fields.risks: fields.risks.model fields.risks.kind fields.risks.value "
+            "fields.risks.low fields.risks.high fields.risks.unconfirmed",
     "first": "season limit_mg_per_kg fields: fields.rank fields.field fields.exceedance fields.expected_gain fields.tonnes fields.tests_so_far fields.why",
     "map": "season limit_mg_per_kg structure_within_fields.supported structure_within_fields.reason fields: fields.field fields.tests "
            "fields.median_mg_per_kg fields.mean_mg_per_kg fields.low90_mg_per_kg fields.high90_mg_per_kg fields.low50_mg_per_kg "

@@ -1,0 +1,132 @@
+#include "app/commands/risk_output.h"
+
+#include <cmath>
+
+#include <fmt/format.h>
+#include <nlohmann/json.hpp>
+
+#include "app/cautions.h"
+#include "app/drawing/numbers.h"
+
+namespace app::commands {
+
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+template <typename T>
+Json known_or_null(const std::optional<T>& value) {
+    return value ? Json(*value) : Json(nullptr);
+}
+
+Json text_or_null(const std::string& text) {
+    return text.empty() ? Json(nullptr) : Json(text);
+}
+
+Json day_or_null(const std::optional<models::LocalDay>& day) {
+    return day ? Json(models::to_text(*day)) : Json(nullptr);
+}
+
+}  // namespace
+
+std::string risk_text(models::RiskKind kind, const std::optional<double>& value) {
+    if (!value) return "–";
+    switch (kind) {
+        case models::RiskKind::probability:
+            return drawing::percent_text(*value);
+        case models::RiskKind::index:
+            return fmt::format("{:.2f}", *value);
+        case models::RiskKind::content:
+            break;
+    }
+    return fmt::format("{:.2f} mg/kg", *value);
+}
+
+const char* meaning_of(models::RiskKind kind) {
+    switch (kind) {
+        case models::RiskKind::probability:
+            return caution::risk_is_not_don;
+        case models::RiskKind::index:
+            return caution::index_is_no_chance;
+        case models::RiskKind::content:
+            break;
+    }
+    return caution::content_is_unconfirmed;
+}
+
+void join_sentence(std::string& sentences, const std::string& next) {
+    if (next.empty()) return;
+    sentences += (sentences.empty() ? "" : "; ") + next;
+}
+
+std::string day_in_season(const std::optional<models::LocalDay>& day, int season) {
+    if (!day) return "–";
+    return models::year_of(*day) == season ? models::to_short_text(*day) : models::to_text(*day);
+}
+
+Json json_of(const models::DiseaseModel& model) {
+    Json out;
+    out["model"] = model.name;
+    out["model_title"] = model.title;
+    out["model_label"] = model.label;
+    out["unconfirmed"] = model.unconfirmed;
+    out["kind"] = models::in_words(model.kind);
+    out["unit"] = model.kind == models::RiskKind::content ? Json("mg/kg") : Json(nullptr);
+    out["source"] = model.source;
+    out["region"] = model.region.words;
+    out["needs"] = models::weather_in_words(model);
+    out["weather"] = Json::array();
+    for (const models::WeatherTerm& term : model.weather) {
+        out["weather"].push_back({{"name", term.name},
+                                  {"title", term.title},
+                                  {"unit", term.unit},
+                                  {"from_day", term.from_day},
+                                  {"to_day", term.to_day},
+                                  {"data_low", term.data_low},
+                                  {"data_high", std::isfinite(term.data_high) ? Json(term.data_high) : Json(nullptr)}});
+    }
+    out["uses_resistance_and_residue"] = model.uses_agronomy;
+    out["skill"] = {{"auc", known_or_null(model.skill.auc)},
+                    {"brier", known_or_null(model.skill.brier)},
+                    {"brier_without_model", known_or_null(model.skill.brier_without_model)},
+                    {"fields", model.skill.fields},
+                    {"how", model.skill.how},
+                    {"other", text_or_null(model.skill.other)},
+                    {"caution", text_or_null(model.skill.caution)}};
+    out["meaning"] = meaning_of(model.kind);
+    return out;
+}
+
+Json json_of_ground(const models::CropRecord& crop) {
+    Json out;
+    out["field"] = ground_name(crop.field, crop.part);
+    out["flowering_date"] = day_or_null(models::flowering_day(crop));
+    out["heading_date"] = day_or_null(crop.heading_date);
+    return out;
+}
+
+Json json_of(const FieldRisk& entry) {
+    const models::DiseaseRisk& risk = entry.risk;
+    Json row;
+    row["kind"] = models::in_words(risk.kind);
+    row["value"] = known_or_null(risk.value);
+    row["low"] = known_or_null(risk.low);
+    row["high"] = known_or_null(risk.high);
+    row["missing_hours_low"] = known_or_null(risk.missing_hours.low);
+    row["missing_hours_high"] = known_or_null(risk.missing_hours.high);
+    row["flowering_date_low"] = known_or_null(risk.flowering_date.low);
+    row["flowering_date_high"] = known_or_null(risk.flowering_date.high);
+    row["low_to_high_leaves_out"] = "error of the model's coefficients";
+    row["unconfirmed"] = risk.unconfirmed;
+    row["coverage"] = risk.coverage;
+    row["weather_source"] = entry.station.empty() ? Json(nullptr) : Json(entry.station);
+    row["weather_distance_m"] = entry.station.empty() ? Json(nullptr) : Json(std::round(entry.station_distance_m));
+    row["weather_passed_over"] = entry.passed_over;
+    row["extrapolated"] = risk.extrapolated;
+    row["outside"] = risk.outside;
+    row["missing"] = risk.missing;
+    row["notes"] = risk.notes;
+    return row;
+}
+
+}  // namespace app::commands

@@ -1,0 +1,29 @@
+#pragma once
+
+#include <optional>
+#include <string>
+
+#include <nlohmann/json_fwd.hpp>
+
+#include "app/workflow.h"
+#include "models/disease/disease_model.h"
+
+namespace app::commands {
+
+/// "54 %", "0.51" of an index, "1.62 mg/kg"; a dash where there is none.
+std::string risk_text(models::RiskKind kind, const std::optional<double>& value);
+/// What a model's number is and is not.
+const char* meaning_of(models::RiskKind kind);
+/// "; " between sentences; empty ones are left out.
+void join_sentence(std::string& sentences, const std::string& next);
+
+/// What a model's card says: name, title, label, what it needs, region, skill. The same keys wherever a model stands.
+nlohmann::ordered_json json_of(const models::DiseaseModel& model);
+/// The number of one field by one model, with its spread and what it lacks.
+nlohmann::ordered_json json_of(const FieldRisk& entry);
+/// Field, flowering date and heading date of a crop record.
+nlohmann::ordered_json json_of_ground(const models::CropRecord& crop);
+/// The year is said where it is not the season's.
+std::string day_in_season(const std::optional<models::LocalDay>& day, int season);
+
+}  // namespace app::commands

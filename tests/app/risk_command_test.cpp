@@ -1,0 +1,192 @@
+#include "app/commands/risk_command.h"
+
+#include <cmath>
+
+#include <catch2/catch.hpp>
+#include <nlohmann/json.hpp>
+
+#include "app/stages/risk_stage.h"
+#include "models/disease/catalogue.h"
+#include "tests/app/captured_output.h"
+#include "tests/support/app/window_driver.h"
+
+namespace {
+
+using Catch::Matchers::Contains;
+using Json = nlohmann::json;
+
+struct Answer {
+    int code = 0;
+    std::string out, err;
+};
+
+Answer risk_answer(std::vector<std::string> words) {
+    words.insert(words.begin(), {"lodicule", "risk"});
+    std::vector<const char*> bare;
+    for (const std::string& word : words) bare.push_back(word.c_str());
+    const tests::CapturedOutput out(stdout), err(stderr);
+    Answer answer;
+    answer.code =
+        app::run_command_line({app::commands::make_risk_command()}, static_cast<int>(bare.size()), bare.data());
+    answer.out = out.text();
+    answer.err = err.text();
+    return answer;
+}
+
+Json risk_json(std::vector<std::string> words) {
+    words.emplace_back("--json");
+    const Answer answer = risk_answer(std::move(words));
+    REQUIRE(answer.code == 0);
+    return Json::parse(answer.out);
+}
+
+std::size_t times(const std::string& text, const std::string& word) {
+    std::size_t count = 0;
+    for (std::size_t at = text.find(word); at != std::string::npos; at = text.find(word, at + 1)) ++count;
+    return count;
+}
+
+}  // namespace
+
+TEST_CASE("the list of models says of each what it needs and how well it does and where it is from") {
+    const Answer listed = risk_answer({"--models"});
+    REQUIRE(listed.code == 0);
+    for (const models::DiseaseModel& model : models::disease_models()) {
+        CHECK_THAT(listed.out, Contains(model.name) && Contains(model.title));
+        CHECK_THAT(listed.out, Contains(models::weather_in_words(model)));
+    }
+    CHECK_THAT(listed.out, Contains("southern Brazil") && Contains("0.73") && Contains("refit by this project"));
+    CHECK_THAT(listed.out, Contains("index") && Contains("inferred"));
+    CHECK_THAT(listed.out, !Contains("unconfirmed") && !Contains("rain-before-heading"));
+
+    const Answer all = risk_answer({"--models", "--include-unconfirmed"});
+    CHECK_THAT(all.out, Contains("rain-before-heading") && Contains("content, unconfirmed"));
+}
+
+TEST_CASE("the list of models as JSON has a card for each with the same keys") {
+    const Json listed = risk_json({"--models", "--include-unconfirmed"});
+    REQUIRE(listed["models"].size() == models::disease_models(true).size());
+    for (const Json& card : listed["models"]) {
+        for (const char* key : {"model", "model_title", "model_label", "unconfirmed", "kind", "unit", "source",
+                                "region", "needs", "weather", "skill", "meaning"}) {
+            CHECK(card.contains(key));
+        }
+        for (const char* key : {"auc", "brier", "brier_without_model", "fields", "how", "other", "caution"}) {
+            CHECK(card["skill"].contains(key));
+        }
+        const models::DiseaseModel& model = models::find_model(card["model"].get<std::string>(), true);
+        CHECK(card["unconfirmed"] == model.unconfirmed);
+        CHECK(card["weather"].size() == model.weather.size());
+        CHECK(card["skill"]["auc"].is_null() == !model.skill.auc.has_value());
+    }
+}
+
+TEST_CASE("every model can be named and gives the season's fields a number or says why not") {
+    for (const models::DiseaseModel& model : models::disease_models()) {
+        INFO(model.name);
+        const Json answer = risk_json({tests::demo_store().string(), "--season", "2026", "--model", model.name});
+        CHECK(answer["model"] == model.name);
+        CHECK(answer["unconfirmed"] == false);
+        CHECK(answer["kind"] == models::in_words(model.kind));
+        REQUIRE(answer["fields"].size() > 10);
+        std::size_t with_value = 0;
+        for (const Json& field : answer["fields"]) {
+            if (field["value"].is_null()) {
+                CHECK(field["missing"].size() + field["notes"].size() > 0);
+                continue;
+            }
+            ++with_value;
+            CHECK(field["value"] >= 0.0);
+            CHECK(field["value"] <= 1.0);
+        }
+        CHECK(with_value > 5);
+    }
+}
+
+TEST_CASE("an unconfirmed model is refused without the flag and how to mend it is said") {
+    for (const char* name : {"rain-before-heading", "rain-around-heading", "warm-then-wet-hours-index"}) {
+        const Answer refused = risk_answer({tests::demo_store().string(), "--season", "2026", "--model", name});
+        CHECK(refused.code == 1);
+        CHECK(refused.out.empty());
+        CHECK_THAT(refused.err,
+                   Contains("\"" + std::string(name) + "\" is unconfirmed") && Contains("--include-unconfirmed"));
+    }
+}
+
+TEST_CASE("the word unconfirmed stands in every output of such a number") {
+    const std::vector<std::string> asked = {
+        tests::demo_store().string(), "--season", "2026", "--model", "warm-then-wet-hours-index",
+        "--include-unconfirmed"};
+    const Answer table = risk_answer(asked);
+    REQUIRE(table.code == 0);
+    CHECK_THAT(table.out, Contains("(unconfirmed)") && Contains("unconfirmed index") && Contains("a guess"));
+    CHECK_THAT(table.out, Contains("It is no chance of anything"));
+    const Json answer = risk_json(asked);
+    CHECK(answer["unconfirmed"] == true);
+    for (const Json& field : answer["fields"]) {
+        CHECK(field["unconfirmed"] == true);
+        CHECK(field["kind"] == "index");
+        if (!field["value"].is_null()) CHECK_THAT(field["notes"].dump(), Contains("unconfirmed"));
+    }
+    const Answer beside =
+        risk_answer({tests::demo_store().string(), "--season", "2026", "--all-models", "--include-unconfirmed"});
+    CHECK_THAT(beside.out, Contains("(index, unconfirmed)") && Contains("11 unconfirmed"));
+}
+
+TEST_CASE("models side by side say the same as each alone") {
+    const Json together = risk_json({tests::demo_store().string(), "--season", "2026", "--all-models"});
+    const auto& all = models::disease_models();
+    REQUIRE(together["models"].size() == all.size());
+    for (std::size_t m = 0; m < all.size(); ++m) {
+        CHECK(together["models"][m]["model"] == all[m].name);
+        const Json alone = risk_json({tests::demo_store().string(), "--season", "2026", "--model", all[m].name});
+        REQUIRE(together["fields"].size() == alone["fields"].size());
+        for (std::size_t f = 0; f < alone["fields"].size(); ++f) {
+            Json one = together["fields"][f]["risks"][m];
+            CHECK(one["model"] == all[m].name);
+            CHECK(together["fields"][f]["field"] == alone["fields"][f]["field"]);
+            for (const char* key : {"kind", "value", "low", "high", "coverage", "extrapolated", "missing", "notes"}) {
+                CHECK(one[key] == alone["fields"][f][key]);
+            }
+        }
+    }
+}
+
+TEST_CASE("the table of models side by side carries the skill of each") {
+    const Answer table = risk_answer({tests::demo_store().string(), "--season", "2026", "--all-models"});
+    REQUIRE(table.code == 0);
+    for (const models::DiseaseModel& model : models::disease_models()) CHECK_THAT(table.out, Contains(model.title));
+    CHECK(times(table.out, "AUC ") == models::disease_models().size());
+    CHECK_THAT(table.out, Contains("flatter"));
+    CHECK_THAT(table.out, !Contains("unconfirmed"));
+    const Answer both = risk_answer({tests::demo_store().string(), "--all-models", "--model", "humid-days"});
+    CHECK(both.code == 1);
+    CHECK_THAT(both.err, Contains("cannot both be"));
+}
+
+TEST_CASE("no output of risk holds a class of risk or a word of what to do") {
+    for (const std::vector<std::string>& words :
+         {std::vector<std::string>{"--models", "--include-unconfirmed"},
+          std::vector<std::string>{tests::demo_store().string(), "--all-models", "--include-unconfirmed"},
+          std::vector<std::string>{tests::demo_store().string(), "--all-models", "--include-unconfirmed", "--json"},
+          std::vector<std::string>{tests::demo_store().string(), "--model", "warm-wet-hours-index"}}) {
+        const Answer answer = risk_answer(words);
+        REQUIRE(answer.code == 0);
+        for (const char* word :
+             {"threshold", "Threshold", "treat", "spray", "low risk", "high risk", "medium risk", "moderate risk"}) {
+            CHECK_THAT(answer.out, !Contains(word));
+        }
+    }
+}
+
+TEST_CASE("only a probability gives the contamination model a logit") {
+    models::CropRecord crop;
+    models::DiseaseRisk risk;
+    risk.value = 0.4;
+    risk.logit = std::log(0.4 / 0.6);
+    CHECK(app::risk_logit(risk, crop).has_value());
+    for (const models::RiskKind kind : {models::RiskKind::index, models::RiskKind::content}) {
+        risk.kind = kind;
+        CHECK_FALSE(app::risk_logit(risk, crop).has_value());
+    }
+}
