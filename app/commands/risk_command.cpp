@@ -83,8 +83,15 @@ std::string what_to_know(const FieldRisk& entry, const Extrapolations& extrapola
     return missing;
 }
 
+std::string station_of_row(const models::DiseaseModel& model, const FieldRisk& entry) {
+    if (model.weather.empty()) return "–";
+    if (entry.station.empty()) return "none";
+    return fmt::format("{} {:.1f} km", entry.station, entry.station_distance_m / 1000.0);
+}
+
 void print_table(const SeasonView& view, const models::DiseaseModel& model) {
-    print(fmt::format("Disease risk, season {}: {}{}", view.season, model.title,
+    const bool content = model.kind == models::RiskKind::content;
+    print(fmt::format("{}, season {}: {}{}", content ? "DON by an equation" : "Disease risk", view.season, model.title,
                       model.unconfirmed ? " (unconfirmed)" : ""));
     print(wrapped_text(
         fmt::format("{} Coefficients: {}. {}", meaning_of(model.kind), model.label, models::in_words(model.skill))));
@@ -108,10 +115,7 @@ void print_table(const SeasonView& view, const models::DiseaseModel& model) {
                    risk_text(model.kind, entry->risk.value), risk_text(model.kind, entry->risk.low),
                    risk_text(model.kind, entry->risk.high),
                    model.weather.empty() ? "–" : fmt::format("{:.0f} %", entry->risk.coverage * 100.0),
-                   entry->station.empty()
-                       ? "none"
-                       : fmt::format("{} {:.1f} km", entry->station, entry->station_distance_m / 1000.0),
-                   shared.in_table(what_to_know(*entry, extrapolations))});
+                   station_of_row(model, *entry), shared.in_table(what_to_know(*entry, extrapolations))});
     }
     print(table.text());
     shared.print_under();

@@ -1,7 +1,6 @@
 #include "app/commands/risk_models.h"
 
 #include <algorithm>
-#include <map>
 
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
@@ -28,11 +27,50 @@ std::string marks_of(const models::DiseaseModel& model) {
     return marks;
 }
 
+/// "1-7, 9"
+std::string ranges_of(const std::vector<std::size_t>& ascending) {
+    std::string text;
+    for (std::size_t i = 0; i < ascending.size();) {
+        std::size_t last = i;
+        while (last + 1 < ascending.size() && ascending[last + 1] == ascending[last] + 1) ++last;
+        text += (text.empty() ? "" : ", ") + std::to_string(ascending[i]);
+        if (last > i) text += (last > i + 1 ? "-" : ", ") + std::to_string(ascending[last]);
+        i = last + 1;
+    }
+    return text;
+}
+
 std::string reason_without_value(const models::DiseaseRisk& risk) {
     std::string reason;
     for (const std::string& sentence : risk.missing) join_sentence(reason, sentence);
     if (reason.empty() && !risk.notes.empty()) reason = risk.notes.front();
     return reason;
+}
+
+/// One field: a number or a dash a model, and why there are dashes.
+std::vector<std::string> row_side_by_side(const std::vector<std::pair<const models::DiseaseModel*, SeasonView>>& views,
+                                          std::size_t field, bool mark_extrapolated) {
+    const SeasonView& first = views.front().second;
+    const models::CropRecord& crop = first.data.crops[first.risks[field].crop];
+    std::vector<std::string> cells = {ground_name(crop.field, crop.part),
+                                      day_in_season(models::flowering_day(crop), crop.season)};
+    std::vector<std::pair<std::string, std::vector<std::size_t>>> without;  // why, and which models
+    for (std::size_t m = 0; m < views.size(); ++m) {
+        const models::DiseaseRisk& risk = views[m].second.risks[field].risk;
+        const bool mark = mark_extrapolated && risk.value && risk.extrapolated;
+        cells.push_back(risk_text(risk.kind, risk.value) + (mark ? " *" : ""));
+        if (risk.value) continue;
+        const std::string reason = reason_without_value(risk);
+        auto known = std::find_if(without.begin(), without.end(), [&](const auto& of) { return of.first == reason; });
+        if (known == without.end()) known = without.insert(known, {reason, {}});
+        known->second.push_back(m + 1);
+    }
+    std::string missing;
+    for (const auto& [reason, numbers] : without) {
+        join_sentence(missing, numbers.size() == views.size() ? reason : ranges_of(numbers) + ": " + reason);
+    }
+    cells.push_back(missing);
+    return cells;
 }
 
 void print_side_by_side_json(const std::vector<std::pair<const models::DiseaseModel*, SeasonView>>& views) {
@@ -85,59 +123,52 @@ void print_side_by_side(const std::vector<std::pair<const models::DiseaseModel*,
     if (json) return print_side_by_side_json(views);
     const SeasonView& first = views.front().second;
     print(fmt::format("Disease risk, season {}, by {} models", first.season, views.size()));
-    std::vector<std::string> columns = {"field", "flowering"};
+    TextTable legend({">", "model", ">AUC", ">Brier", ">without it", "on fields it had not seen", ""});
+    std::vector<std::string> columns = {"field", "flowering"}, cautions;
     for (std::size_t m = 0; m < views.size(); ++m) {
         const models::DiseaseModel& model = *views[m].first;
-        columns.push_back(fmt::format(">{}{}", m + 1, model.unconfirmed ? " unconfirmed" : ""));
-        const std::string marks = marks_of(model);
-        print(wrapped_text(fmt::format("{}. {}{}. {}", m + 1, model.title, marks.empty() ? "" : " (" + marks + ")",
-                                       models::in_words(model.skill))));
+        const std::string number = std::to_string(m + 1);
+        columns.push_back(">" + number + (model.unconfirmed ? " unconfirmed" : ""));
+        legend.row({number, model.title, decimals(model.skill.auc, 2), decimals(model.skill.brier, 3),
+                    decimals(model.skill.brier_without_model, 3), model.skill.auc ? model.skill.how : "not known",
+                    marks_of(model)});
+        for (const std::string* more : {&model.skill.other, &model.skill.caution}) {
+            if (!more->empty()) cautions.push_back(number + ": " + *more);
+        }
     }
     columns.emplace_back("what is missing");
+    print(legend.text());
+    for (const std::string& sentence : cautions) print(wrapped_text(sentence));
 
     std::vector<std::size_t> order(first.risks.size());
     for (std::size_t f = 0; f < order.size(); ++f) order[f] = f;
     std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
         return first.risks[a].risk.value.value_or(-1.0) > first.risks[b].risk.value.value_or(-1.0);
     });
-    TextTable table(columns);
-    bool extrapolated = false;
-    for (const std::size_t f : order) {
-        const models::CropRecord& crop = first.data.crops[first.risks[f].crop];
-        std::vector<std::string> cells = {ground_name(crop.field, crop.part),
-                                          day_in_season(models::flowering_day(crop), crop.season)};
-        std::map<std::string, std::string> models_without;  // by why
-        std::vector<std::string> reasons;
-        for (std::size_t m = 0; m < views.size(); ++m) {
-            const models::DiseaseRisk& risk = views[m].second.risks[f].risk;
-            const bool beyond = risk.value && risk.extrapolated;
-            extrapolated = extrapolated || beyond;
-            cells.push_back(risk_text(risk.kind, risk.value) + (beyond ? " *" : ""));
-            if (risk.value) continue;
-            const std::string reason = reason_without_value(risk);
-            std::string& numbers = models_without[reason];
-            if (numbers.empty()) reasons.push_back(reason);
-            numbers += (numbers.empty() ? "" : ", ") + std::to_string(m + 1);
+    std::size_t with_value = 0, extrapolated = 0;
+    for (const auto& [model, view] : views) {
+        for (const FieldRisk& entry : view.risks) {
+            with_value += entry.risk.value ? 1 : 0;
+            extrapolated += entry.risk.value && entry.risk.extrapolated ? 1 : 0;
         }
-        std::string missing;
-        for (const std::string& reason : reasons) {
-            const bool all = reasons.size() == 1 && models_without[reason].size() > 0 && cells.size() > 2 &&
-                             std::all_of(cells.begin() + 2, cells.end(), [](const auto& cell) { return cell == "–"; });
-            join_sentence(missing, all ? reason : models_without[reason] + ": " + reason);
-        }
-        cells.push_back(missing);
-        table.row(std::move(cells));
     }
+    const bool all_extrapolated = extrapolated > 0 && extrapolated == with_value;
+    TextTable table(columns);
+    for (const std::size_t f : order) table.row(row_side_by_side(views, f, !all_extrapolated));
     print(table.text());
-    std::string kinds;
+    std::string said;
     for (const models::RiskKind kind :
          {models::RiskKind::probability, models::RiskKind::index, models::RiskKind::content}) {
         if (std::any_of(views.begin(), views.end(), [&](const auto& of) { return of.first->kind == kind; })) {
-            kinds += (kinds.empty() ? "" : " ") + std::string(meaning_of(kind));
+            said += (said.empty() ? "" : " ") + std::string(meaning_of(kind));
         }
     }
-    if (extrapolated) kinds += " *: extrapolated, weather, crop or region that the model's data do not hold.";
-    print(wrapped_text(kinds + " Models that agree are no proof: most of them were made from the same fields."));
+    if (all_extrapolated) {
+        said += " Every number here is extrapolated: weather, crop or region that the model's data do not hold.";
+    } else if (extrapolated > 0) {
+        said += " *: extrapolated, weather, crop or region that the model's data do not hold.";
+    }
+    print(wrapped_text(said + " Models that agree are no proof: most of them were made from the same fields."));
 }
 
 }  // namespace app::commands

@@ -6,7 +6,7 @@ namespace models {
 
 DiseaseModel card_of_days_of_heading() {
     DiseaseModel model;
-    model.label = "unconfirmed: coefficients from memory, not checked against the paper";
+    model.label = "unconfirmed: from memory, not checked against the paper";
     model.unconfirmed = true;
     model.source =
         "after Hooker, Schaafsma & Tamburic-Ilincic (2002), Using weather variables pre- and post-heading to predict "

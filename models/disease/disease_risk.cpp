@@ -231,7 +231,7 @@ DiseaseRisk disease_risk(const DiseaseModel& model, const CropRecord& crop, cons
         risk.notes.push_back(fmt::format("there is no model for {}", in_words(crop.crop)));
         return risk;
     }
-    if (model.unconfirmed) risk.notes.push_back(model.label);
+    if (model.unconfirmed) risk.notes.push_back("the model's coefficients are " + model.label);
     const auto day_zero = day_zero_of(model, crop);
     if (!day_zero && !model.weather.empty()) {
         risk.missing.emplace_back(model.day_zero == DayZero::heading ? "the heading date" : "the flowering date");

@@ -13,7 +13,7 @@ DiseaseModel warm_then_wet_hours_index() {
     model.about =
         "Hours of 15 to 30 degC in the week before flowering, multiplied by the hours of 15 to 30 degC with a humidity "
         "of at least 90 % from flowering to ten days after it, put on a scale from 0 to 1 that orders fields.";
-    model.label = "unconfirmed: coefficients as quoted in public, scale of the hours a guess (168 h x 113 h)";
+    model.label = "unconfirmed: as quoted in public, scale of the hours a guess (168 h x 113 h)";
     model.unconfirmed = true;
     model.weather = {{.name = "warm_hours",
                       .title = "hours of 15 to 30 degC",

@@ -11,7 +11,7 @@ DiseaseModel warm_wet_hours_index() {
     model.about =
         "Hours of 15 to 30 degC with a humidity of at least 90 % from flowering to ten days after it, put on a scale "
         "from 0 to 1 that orders fields.";
-    model.label = "coefficients as quoted in public, scale of the hours inferred (113 h)";
+    model.label = "as quoted in public, scale of the hours inferred (113 h)";
     model.weather = {{.name = "warm_wet_hours",
                       .title = "hours of 15 to 30 degC and at least 90 %",
                       .unit = "h",

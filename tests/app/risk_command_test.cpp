@@ -3,6 +3,7 @@
 #include <cmath>
 
 #include <catch2/catch.hpp>
+#include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
 #include "app/stages/risk_stage.h"
@@ -38,12 +39,6 @@ Json risk_json(std::vector<std::string> words) {
     const Answer answer = risk_answer(std::move(words));
     REQUIRE(answer.code == 0);
     return Json::parse(answer.out);
-}
-
-std::size_t times(const std::string& text, const std::string& word) {
-    std::size_t count = 0;
-    for (std::size_t at = text.find(word); at != std::string::npos; at = text.find(word, at + 1)) ++count;
-    return count;
 }
 
 }  // namespace
@@ -155,8 +150,15 @@ TEST_CASE("models side by side say the same as each alone") {
 TEST_CASE("the table of models side by side carries the skill of each") {
     const Answer table = risk_answer({tests::demo_store().string(), "--season", "2026", "--all-models"});
     REQUIRE(table.code == 0);
-    for (const models::DiseaseModel& model : models::disease_models()) CHECK_THAT(table.out, Contains(model.title));
-    CHECK(times(table.out, "AUC ") == models::disease_models().size());
+    for (const models::DiseaseModel& model : models::disease_models()) {
+        INFO(model.name);
+        const std::size_t row = table.out.find(" " + model.title + " ");
+        REQUIRE(row != std::string::npos);
+        const std::string line = table.out.substr(row, table.out.find('\n', row) - row);
+        CHECK_THAT(line, Contains(model.skill.auc ? fmt::format(" {:.2f} ", *model.skill.auc) : "not known"));
+        CHECK_THAT(line, Contains(model.skill.brier ? fmt::format(" {:.3f} ", *model.skill.brier) : "index"));
+    }
+    CHECK_THAT(table.out, Contains("60 to 64 %"));
     CHECK_THAT(table.out, Contains("flatter"));
     CHECK_THAT(table.out, !Contains("unconfirmed"));
     const Answer both = risk_answer({tests::demo_store().string(), "--all-models", "--model", "humid-days"});

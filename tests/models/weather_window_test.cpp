@@ -273,8 +273,8 @@ TEST_CASE("a local day follows the clock of the stamps and not UTC") {
     REQUIRE(days.days().size() == 3);
     const DailySummary* second = days.day(flowering + std::chrono::days(1));
     REQUIRE(second != nullptr);
-    CHECK(second->temperature_degc.lowest == 1.0);
-    CHECK(second->temperature_degc.highest == 1.0);
+    CHECK(second->temperature_degc.day.lowest == 1.0);
+    CHECK(second->temperature_degc.day.highest == 1.0);
     CHECK(days.day(flowering + std::chrono::days(3)) == nullptr);
     CHECK(days.day(flowering - std::chrono::days(1)) == nullptr);
 }
