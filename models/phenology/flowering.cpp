@@ -25,10 +25,13 @@ double sd_of_even_spread(int width) {
     return std::sqrt((static_cast<double>(width) * width - 1.0) / 12.0);
 }
 
-void conclude_flowering(FloweringEstimate& estimate, FloweringBasis basis, const DayDistribution& law) {
+/// @param named  the day that the scheme names: it stands where it is as likely as the best
+void conclude_flowering(FloweringEstimate& estimate, FloweringBasis basis, const DayDistribution& law, LocalDay named) {
     estimate.basis = basis;
     estimate.days = without_tails(law, negligible_tail);
-    estimate.most_likely = estimate.days.most_likely();
+    const LocalDay best = estimate.days.most_likely();
+    const bool as_likely = estimate.days.at(named) > estimate.days.at(best) * (1.0 - 1e-9);
+    estimate.most_likely = as_likely ? named : best;
     estimate.sd_days = estimate.days.sd_days();
 }
 
@@ -47,7 +50,7 @@ void from_written_date(const CropRecord& crop, LocalDay day, const FloweringOpti
     estimate.notes.push_back(fmt::format("the sd of {:g} days of {} date is customary, without a source",
                                          estimate.model_sd_days, observed ? "an observed" : "an estimated"));
     conclude_flowering(estimate, observed ? FloweringBasis::observed : FloweringBasis::estimated_by_hand,
-                       normal_days(day, estimate.model_sd_days));
+                       normal_days(day, estimate.model_sd_days), day);
 }
 
 void from_heading(LocalDay heading, const FloweringOptions& options, FloweringEstimate& estimate) {
@@ -60,7 +63,7 @@ void from_heading(LocalDay heading, const FloweringOptions& options, FloweringEs
     estimate.missing.emplace_back("the observed flowering date");
     const LocalDay flowering = heading + days(options.heading_to_flowering_days);
     estimate.stages = {{"heading", heading}, {"flowering", flowering}};
-    conclude_flowering(estimate, FloweringBasis::heading, normal_days(flowering, estimate.model_sd_days));
+    conclude_flowering(estimate, FloweringBasis::heading, normal_days(flowering, estimate.model_sd_days), flowering);
 }
 
 /// What a scheme makes of one sowing day.
@@ -315,7 +318,7 @@ void from_sowing(const SowingScheme& scheme, const TemperatureDays& temperatures
     note_warmth(scheme, sowing.first + days(middle), estimate);
     estimate.missing.emplace_back("the observed flowering or heading date");
     if (runs.size() > 1) estimate.missing.emplace_back("the sowing date");
-    conclude_flowering(estimate, FloweringBasis::sowing, mixture_of(laws));
+    conclude_flowering(estimate, FloweringBasis::sowing, mixture_of(laws), runs[middle].likely);
 }
 
 bool is_wheat(const CropRecord& crop) {

@@ -48,7 +48,7 @@ struct FloweringEstimate {
     double sowing_sd_days = 0.0;          ///< from a sowing date that is not known to the day
     std::string method;                   ///< in words, with the way degree days are summed where there are any
     DayDistribution days;                 ///< adds up to 1; the ends that hold under 0.05 % are left out
-    std::vector<StageDay> stages;         ///< from sowing, in order of time, as the scheme has them
+    std::vector<StageDay> stages;         ///< from sowing, in order of time, on the scheme's own days
     DayCoverage weather;                  ///< of the days from sowing to flowering
     std::optional<double> days_earlier_if_warmer;  ///< by how much temperatures 1 degC higher would bring it forward
     bool extrapolated = false;                     ///< crop, sowing date or region that the scheme was not made for
