@@ -71,9 +71,9 @@ struct FloweringEstimate {
 /// those days are seen, a gap is longer than 10 days, or the missing days leave more than 14 days open. An impossible
 /// record is refused. Threads: any number at once.
 /// @param temperatures  nullptr or empty: no weather near by
-/// @throws Error  dates that contradict each other (sowing, heading, flowering not in that order, flowering within 25
+/// @throws Error  dates that contradict each other: sowing, heading, flowering not in that order; flowering within 25
 /// or
-///                after 400 days of sowing, a date more than a year from the season); a latitude, longitude, sd,
+///                after 400 days of sowing; a date more than a year from the season. Also a latitude, longitude, sd,
 ///                interval or scheme that is none
 FloweringEstimate estimate_flowering(const CropRecord& crop, const TemperatureDays* temperatures,
                                      const FloweringOptions& options = {});

@@ -10,22 +10,22 @@ using namespace models;
 
 namespace {
 
-constexpr double degree = std::numbers::pi / 180.0;
+constexpr double radians_per_degree = std::numbers::pi / 180.0;
 
 /// Slow and obvious: the minutes of one turn of the earth for which the sun stands above the edge, with the declination
 /// of the Astronomical Almanac's low-precision formulae (page C5, good to 0.01 degrees).
 double day_length_by_minutes_h(double latitude_deg, LocalDay day, double degrees_below) {
     const auto n = static_cast<double>((day - day_of(2000, 1, 1)).count());
-    const double anomaly = (357.528 + 0.9856003 * n) * degree;
+    const double anomaly = (357.528 + 0.9856003 * n) * radians_per_degree;
     const double longitude =
-        (280.460 + 0.9856474 * n + 1.915 * std::sin(anomaly) + 0.020 * std::sin(2.0 * anomaly)) * degree;
-    const double declination = std::asin(std::sin((23.439 - 0.0000004 * n) * degree) * std::sin(longitude));
+        (280.460 + 0.9856474 * n + 1.915 * std::sin(anomaly) + 0.020 * std::sin(2.0 * anomaly)) * radians_per_degree;
+    const double declination = std::asin(std::sin((23.439 - 0.0000004 * n) * radians_per_degree) * std::sin(longitude));
     int minutes = 0;
     for (int minute = 0; minute < 1440; ++minute) {
-        const double hour_angle = (minute + 0.5) / 1440.0 * 360.0 * degree;
-        const double sine = std::sin(latitude_deg * degree) * std::sin(declination) +
-                            std::cos(latitude_deg * degree) * std::cos(declination) * std::cos(hour_angle);
-        minutes += std::asin(sine) > -degrees_below * degree ? 1 : 0;
+        const double hour_angle = (minute + 0.5) / 1440.0 * 360.0 * radians_per_degree;
+        const double sine = std::sin(latitude_deg * radians_per_degree) * std::sin(declination) +
+                            std::cos(latitude_deg * radians_per_degree) * std::cos(declination) * std::cos(hour_angle);
+        minutes += std::asin(sine) > -degrees_below * radians_per_degree ? 1 : 0;
     }
     return minutes / 60.0;
 }

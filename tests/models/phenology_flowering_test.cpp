@@ -59,7 +59,7 @@ double total_of(const DayDistribution& law) {
     return std::accumulate(law.chance.begin(), law.chance.end(), 0.0);
 }
 
-std::string all_of(const std::vector<std::string>& sentences) {
+std::string joined(const std::vector<std::string>& sentences) {
     std::string all;
     for (const std::string& sentence : sentences) all += sentence + "\n";
     return all;
@@ -85,7 +85,7 @@ TEST_CASE("an observed date is taken with the sd of an observation and an estima
     const FloweringEstimate not_said = estimate_flowering(crop, nullptr);
     CHECK(not_said.basis == FloweringBasis::estimated_by_hand);
     CHECK(not_said.days.chance == estimated.days.chance);
-    CHECK_THAT(all_of(not_said.missing), Contains("whether the flowering date was observed"));
+    CHECK_THAT(joined(not_said.missing), Contains("whether the flowering date was observed"));
 }
 
 TEST_CASE("where only the first day of flowering is written it is the flowering date of any crop") {
@@ -109,7 +109,7 @@ TEST_CASE("from heading the flowering date is five days later with an sd of thre
     CHECK(estimate.sd_days == Approx(3.0).epsilon(0.01));
     CHECK(total_of(estimate.days) == Approx(1.0));
     CHECK_THAT(estimate.method, Contains("heading on 2022-04-19 + 5 days"));
-    CHECK_THAT(all_of(estimate.notes), Contains("without a source"));
+    CHECK_THAT(joined(estimate.notes), Contains("without a source"));
     FloweringOptions cool = at_home();
     cool.heading_to_flowering_days = 9;
     cool.heading_interval_sd_days = 2.0;
@@ -150,11 +150,11 @@ TEST_CASE("away from home the error of a scheme is doubled and the estimate says
     const FloweringEstimate abroad = estimate_flowering(crop, &temperatures, far);
     CHECK(abroad.extrapolated);
     CHECK(abroad.sd_days == Approx(2.0 * winter_wheat_error_sd_days).epsilon(0.01));
-    CHECK_THAT(all_of(abroad.notes), Contains("outside the region of the scheme (North Carolina"));
+    CHECK_THAT(joined(abroad.notes), Contains("outside the region of the scheme (North Carolina"));
     crop.sowing_date = day_of(2021, 9, 20);
     const FloweringEstimate early = estimate_flowering(crop, &temperatures, at_home());
     CHECK(early.extrapolated);
-    CHECK_THAT(all_of(early.notes), Contains("10 to 30 October"));
+    CHECK_THAT(joined(early.notes), Contains("10 to 30 October"));
     crop.sowing_date = sown;
     crop.crop = Crop::durum;
     CHECK(estimate_flowering(crop, &temperatures, at_home()).extrapolated);
@@ -193,8 +193,8 @@ TEST_CASE("missing days widen the estimate and are never filled in without a wor
     CHECK(estimate.sd_days > seen.sd_days);
     CHECK(estimate.sd_days == Approx(std::hypot(estimate.model_sd_days, estimate.weather_sd_days)).epsilon(0.01));
     CHECK(std::abs((*estimate.most_likely - *seen.most_likely).count()) <= 1);
-    CHECK_THAT(all_of(estimate.missing), Contains("temperatures of 8 of"));
-    CHECK_THAT(all_of(estimate.notes), Contains("count as the mean of the days around"));
+    CHECK_THAT(joined(estimate.missing), Contains("temperatures of 8 of"));
+    CHECK_THAT(joined(estimate.notes), Contains("count as the mean of the days around"));
     CHECK(total_of(estimate.days) == Approx(1.0));
 }
 
@@ -206,11 +206,11 @@ TEST_CASE("too many missing days give no estimate and the reason") {
     CHECK_FALSE(few_days.most_likely.has_value());
     CHECK(few_days.days.empty());
     CHECK(few_days.basis == FloweringBasis::none);
-    CHECK_THAT(all_of(few_days.missing), Contains("have no temperature") && Contains("at least 90 %"));
+    CHECK_THAT(joined(few_days.missing), Contains("have no temperature") && Contains("at least 90 %"));
     const TemperatureDays one_gap = carolina_without(100, 11);
     const FloweringEstimate long_gap = estimate_flowering(crop, &one_gap, at_home());
     CHECK_FALSE(long_gap.most_likely.has_value());
-    CHECK_THAT(all_of(long_gap.missing), Contains("11 days in a row") && Contains("no more than 10"));
+    CHECK_THAT(joined(long_gap.missing), Contains("11 days in a row") && Contains("no more than 10"));
     const TemperatureDays ten = carolina_without(100, 10);
     CHECK(estimate_flowering(crop, &ten, at_home()).most_likely.has_value());
 }
@@ -222,13 +222,13 @@ TEST_CASE("weather that starts after sowing or ends before flowering gives no es
         tests::made_temperatures(day_of(2022, 1, 1), 200, tests::seasons(15.0, 9.5, day_of(2022, 7, 20)));
     const FloweringEstimate late = estimate_flowering(crop, &spring, at_home());
     CHECK_FALSE(late.most_likely.has_value());
-    CHECK_THAT(all_of(late.missing), Contains("from sowing on 2021-10-20: the weather goes from 2022-01-01"));
+    CHECK_THAT(joined(late.missing), Contains("from sowing on 2021-10-20: the weather goes from 2022-01-01"));
     const TemperatureDays complete = carolina_seen();
     FloweringOptions in_march = at_home();
     in_march.as_of = day_of(2022, 3, 10);
     const FloweringEstimate early = estimate_flowering(crop, &complete, in_march);
     CHECK_FALSE(early.most_likely.has_value());
-    CHECK_THAT(all_of(early.missing), Contains("had not come to flowering by 2022-03-10") && Contains("of 500"));
+    CHECK_THAT(joined(early.missing), Contains("had not come to flowering by 2022-03-10") && Contains("of 500"));
     CHECK_FALSE(estimate_flowering(crop, nullptr, at_home()).most_likely.has_value());
 }
 
@@ -256,7 +256,7 @@ TEST_CASE("a sowing date known only between two days widens the estimate") {
     CHECK(estimate.sd_days == Approx(std::hypot(estimate.model_sd_days, estimate.sowing_sd_days)).epsilon(0.01));
     CHECK(*estimate.most_likely >= follow_winter_wheat(temperatures, day_of(2021, 11, 20), 35.7).flowering);
     CHECK(*estimate.most_likely <= follow_winter_wheat(temperatures, day_of(2021, 12, 31), 35.7).flowering);
-    CHECK_THAT(all_of(estimate.missing), Contains("the sowing date"));
+    CHECK_THAT(joined(estimate.missing), Contains("the sowing date"));
     crop.sowing_date = sown;
     CHECK(estimate_flowering(crop, &temperatures, options).sowing_sd_days == 0.0);
 }
@@ -269,14 +269,14 @@ TEST_CASE("where nothing is written there is no estimate and it is said what wou
     CHECK(nothing.missing == std::vector<std::string>{"the flowering, heading or sowing date"});
     CropRecord crop = winter_crop();
     crop.sowing_date = sown;
-    CHECK_THAT(all_of(estimate_flowering(crop, &temperatures).missing), Contains("the latitude of the field"));
+    CHECK_THAT(joined(estimate_flowering(crop, &temperatures).missing), Contains("the latitude of the field"));
     crop.wheat_type.reset();
-    CHECK_THAT(all_of(estimate_flowering(crop, &temperatures, at_home()).missing), Contains("winter or spring wheat"));
+    CHECK_THAT(joined(estimate_flowering(crop, &temperatures, at_home()).missing), Contains("winter or spring wheat"));
     crop.crop = Crop::rye;
     crop.heading_date = day_of(2022, 4, 19);
     const FloweringEstimate rye = estimate_flowering(crop, &temperatures, at_home());
     CHECK_FALSE(rye.most_likely.has_value());
-    CHECK_THAT(all_of(rye.notes), Contains("no model for rye"));
+    CHECK_THAT(joined(rye.notes), Contains("no model for rye"));
 }
 
 TEST_CASE("spring wheat needs figures of its own or leave to use unconfirmed ones") {
@@ -288,7 +288,7 @@ TEST_CASE("spring wheat needs figures of its own or leave to use unconfirmed one
     FloweringOptions options;
     options.latitude_deg = 52.0;
     options.longitude_deg = -106.0;
-    CHECK_THAT(all_of(estimate_flowering(crop, &temperatures, options).missing), Contains("unconfirmed"));
+    CHECK_THAT(joined(estimate_flowering(crop, &temperatures, options).missing), Contains("unconfirmed"));
     options.include_unconfirmed = true;
     const FloweringEstimate estimate = estimate_flowering(crop, &temperatures, options);
     REQUIRE(estimate.most_likely.has_value());
@@ -327,7 +327,7 @@ TEST_CASE("the loggers that started in February cannot tell when wheat sown in O
     crop.sowing_date = day_of(2021, 10, 10);
     const FloweringEstimate estimate = estimate_flowering(crop, &temperatures, at_home());
     CHECK_FALSE(estimate.most_likely.has_value());
-    CHECK_THAT(all_of(estimate.missing), Contains("the weather goes from 2022-02-04"));
+    CHECK_THAT(joined(estimate.missing), Contains("the weather goes from 2022-02-04"));
 }
 
 TEST_CASE("a risk is averaged over the dates of an estimate") {

@@ -29,7 +29,7 @@ int days_to_flowering(const TemperatureDays& temperatures, LocalDay sowing, doub
     return course.flowering ? static_cast<int>((*course.flowering - sowing).count()) : -1;
 }
 
-double noise(int day) {
+double spell_degc(int day) {
     return 4.0 * std::sin(12.9898 * day) * std::cos(78.233 * day);
 }
 
@@ -167,7 +167,7 @@ TEST_CASE("a southern year is the northern one half a year later") {
 TEST_CASE("whatever the missing days were the crop flowers between the two bounds") {
     const auto year = tests::seasons(13.5, 9.0, day_of(2022, 7, 20));
     const auto complete = tests::made_extremes(
-        october, 280, [&](LocalDay day) { return year(day) + noise(static_cast<int>((day - october).count())); });
+        october, 280, [&](LocalDay day) { return year(day) + spell_degc(static_cast<int>((day - october).count())); });
     const int truth = days_to_flowering(TemperatureDays::from_extremes(complete), october, 36.0);
     int opened = 0;
     for (int pattern = 0; pattern < 12; ++pattern) {
