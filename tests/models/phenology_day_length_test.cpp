@@ -33,14 +33,14 @@ double day_length_by_minutes_h(double latitude_deg, LocalDay day, double degrees
 }  // namespace
 
 TEST_CASE("the length of the day agrees with the minutes that the sun is up") {
-    // The formula is one of the year's course: Forsythe et al. (1995) find it within a few minutes up to 60 degrees.
+    // The formula is a mean year's course; the sun of one year departs from it by 5 minutes at 52 degrees of latitude.
     for (const double latitude : {-45.0, -28.0, 0.0, 20.0, 35.7, 45.0, 52.0}) {
         for (LocalDay day = day_of(2022, 1, 3); day <= day_of(2022, 12, 31); day += std::chrono::days(11)) {
             for (const DayEdge edge : {DayEdge::sun_centre, DayEdge::sunrise_and_sunset, DayEdge::civil_twilight}) {
                 INFO(latitude << " " << to_text(day) << " " << degrees_below_horizon(edge));
                 CHECK(day_length_h(latitude, day, edge) ==
                       Approx(day_length_by_minutes_h(latitude, day, degrees_below_horizon(edge)))
-                          .margin(0.11)
+                          .margin(0.09)
                           .epsilon(0));
             }
         }
