@@ -52,6 +52,86 @@ std::vector<double> crossings_at(const std::vector<const RingM*>& rings, double 
     return out;
 }
 
+/// The heights between which the bands of a part lie: its corners', and of those that lie closer together than
+/// `finest` only enough for bands of that height, once they are many.
+std::vector<double> band_edges(const std::vector<const RingM*>& rings, double finest) {
+    std::vector<double> heights;
+    for (const RingM* ring : rings) {
+        for (const PointM& corner : *ring) heights.push_back(corner.y_m);
+    }
+    std::sort(heights.begin(), heights.end());
+    heights.erase(std::unique(heights.begin(), heights.end()), heights.end());
+    constexpr std::size_t few = 12;
+    if (heights.size() <= few) return heights;
+    std::vector<double> kept{heights.front()};
+    for (const double height : heights) {
+        if (height - kept.back() >= finest && heights.back() - height >= finest) kept.push_back(height);
+    }
+    kept.push_back(heights.back());
+    return kept;
+}
+
+/// Nodes of one polygon with its holes, their weights its area together.
+void add_part(const PolygonM& part, double area, double panel, double finest, NodeList& nodes) {
+    std::vector<const RingM*> rings{&part.outer};
+    for (const RingM& hole : part.holes) rings.push_back(&hole);
+    const std::vector<double> heights = band_edges(rings, finest);
+    const std::size_t first = nodes.weight.size();
+    double sum = 0.0;
+    for (std::size_t k = 1; k < heights.size(); ++k) {
+        const int bands = std::max(1, static_cast<int>(std::ceil((heights[k] - heights[k - 1]) / panel)));
+        const double height = (heights[k] - heights[k - 1]) / bands;
+        for (int band = 0; band < bands; ++band) {
+            for (std::size_t i = 0; i < panel_places.size(); ++i) {
+                const double y = heights[k - 1] + height * (band + panel_places[i]);
+                const std::vector<double> edges = crossings_at(rings, y);
+                for (std::size_t edge = 1; edge < edges.size(); edge += 2) {
+                    const double stretch = edges[edge] - edges[edge - 1];
+                    if (!(stretch > 0.0)) continue;
+                    const int panels = std::max(1, static_cast<int>(std::ceil(stretch / panel)));
+                    for (int number = 0; number < panels; ++number) {
+                        for (std::size_t j = 0; j < panel_places.size(); ++j) {
+                            nodes.add(edges[edge - 1] + stretch / panels * (number + panel_places[j]), y,
+                                      height * panel_weights[i] * stretch / panels * panel_weights[j]);
+                            sum += nodes.weight.back();
+                        }
+                    }
+                }
+            }
+        }
+    }
+    // Bands that hold corners miss a little of the area; the part counts with all of it.
+    for (std::size_t k = first; k < nodes.weight.size(); ++k) nodes.weight[k] *= area / sum;
+}
+
+/// A track of thousands of points gets panels by length, of no less than a twelfth of a piece, across its corners.
+void add_line(const std::vector<PointM>& line, double piece, NodeList& nodes) {
+    std::vector<double> begins{0.0};  // how far along the line each point is
+    for (std::size_t k = 1; k < line.size(); ++k) begins.push_back(begins.back() + distance_m(line[k - 1], line[k]));
+    std::vector<double> cuts = begins;
+    const double most = std::max(12.0, std::ceil(12.0 * begins.back() / piece));
+    if (static_cast<double>(line.size()) > most + 1.0) {
+        cuts.assign(1, 0.0);
+        for (double k = 1.0; k <= most; ++k) cuts.push_back(begins.back() * (k / most));
+    }
+    std::size_t segment = 1;
+    for (std::size_t k = 1; k < cuts.size(); ++k) {
+        const double own = cuts[k] - cuts[k - 1];
+        if (!(own > 0.0)) continue;
+        const int panels = std::max(1, static_cast<int>(std::ceil(own / piece)));
+        for (int panel = 0; panel < panels; ++panel) {
+            for (std::size_t i = 0; i < panel_places.size(); ++i) {
+                const double along = cuts[k - 1] + own * ((panel + panel_places[i]) / panels);
+                while (segment + 1 < line.size() && begins[segment] < along) ++segment;
+                const double share = (along - begins[segment - 1]) / (begins[segment] - begins[segment - 1]);
+                nodes.add(line[segment - 1].x_m + share * (line[segment].x_m - line[segment - 1].x_m),
+                          line[segment - 1].y_m + share * (line[segment].y_m - line[segment - 1].y_m),
+                          own / panels * panel_weights[i]);
+            }
+        }
+    }
+}
+
 /// 0 ... level for models without a sill; see Kriging.
 double level_for(const VariogramModel& model, const PreparedData& data, const std::vector<ShapeNodes>& shapes) {
     if (model.has_sill()) return 0.0;
@@ -74,66 +154,44 @@ double level_for(const VariogramModel& model, const PreparedData& data, const st
 }  // namespace
 
 ShapeNodes nodes_of_area(const OutlineM& outline, int across) {
-    std::vector<const RingM*> rings;
-    for (const PolygonM& polygon : outline) {
-        rings.push_back(&polygon.outer);
-        for (const RingM& hole : polygon.holes) rings.push_back(&hole);
-    }
-    std::vector<double> heights;
-    for (const RingM* ring : rings) {
-        for (const PointM& corner : *ring) heights.push_back(corner.y_m);
-    }
-    std::sort(heights.begin(), heights.end());
-    heights.erase(std::unique(heights.begin(), heights.end()), heights.end());
-    if (heights.size() < 2 || !(area_m2(outline) > 0.0)) {
+    const double whole = area_m2(outline);
+    if (!(whole > 0.0)) {
         throw Error("the outline has no area", "", "give at least three corners that are not in line");
     }
     const BoxM box = bounding_box(outline);
-    const double most = std::max(box.width_m(), box.height_m()) / std::max(1, across);
+    const double widest = std::max(box.width_m(), box.height_m());
     NodeList nodes;
-    for (std::size_t k = 1; k < heights.size(); ++k) {
-        const int bands = std::max(1, static_cast<int>(std::ceil((heights[k] - heights[k - 1]) / most)));
-        const double height = (heights[k] - heights[k - 1]) / bands;
-        for (int band = 0; band < bands; ++band) {
-            for (std::size_t i = 0; i < panel_places.size(); ++i) {
-                const double y = heights[k - 1] + height * (band + panel_places[i]);
-                const std::vector<double> edges = crossings_at(rings, y);
-                for (std::size_t edge = 1; edge < edges.size(); edge += 2) {
-                    const double stretch = edges[edge] - edges[edge - 1];
-                    if (!(stretch > 0.0)) continue;
-                    const int panels = std::max(1, static_cast<int>(std::ceil(stretch / most)));
-                    for (int panel = 0; panel < panels; ++panel) {
-                        for (std::size_t j = 0; j < panel_places.size(); ++j) {
-                            nodes.add(edges[edge - 1] + stretch / panels * (panel + panel_places[j]), y,
-                                      height * panel_weights[i] * stretch / panels * panel_weights[j]);
-                        }
-                    }
-                }
-            }
-        }
+    for (const PolygonM& part : outline) {
+        const double own = area_m2(OutlineM{part});
+        if (own > 0.0) add_part(part, own, widest / std::max(1, across), widest / (12 * std::max(1, across)), nodes);
     }
     return nodes.shape();
 }
 
-ShapeNodes nodes_of_line(const std::vector<PointM>& points, int pieces) {
+ShapeNodes nodes_of_lines(const std::vector<std::vector<PointM>>& lines, int pieces) {
     double length = 0.0;
-    for (std::size_t k = 1; k < points.size(); ++k) length += distance_m(points[k - 1], points[k]);
+    for (const std::vector<PointM>& line : lines) {
+        for (std::size_t k = 1; k < line.size(); ++k) length += distance_m(line[k - 1], line[k]);
+    }
     if (!(length > 0.0)) throw Error("the line has no length", "", "give at least two different points");
     NodeList nodes;
-    for (std::size_t k = 1; k < points.size(); ++k) {
-        const double own = distance_m(points[k - 1], points[k]);
-        if (own == 0.0) continue;
-        const int panels = std::max(1, static_cast<int>(std::ceil(own / length * std::max(1, pieces))));
-        for (int panel = 0; panel < panels; ++panel) {
-            for (std::size_t i = 0; i < panel_places.size(); ++i) {
-                const double share = (panel + panel_places[i]) / panels;
-                nodes.add(points[k - 1].x_m + share * (points[k].x_m - points[k - 1].x_m),
-                          points[k - 1].y_m + share * (points[k].y_m - points[k - 1].y_m),
-                          own / panels * panel_weights[i]);
-            }
-        }
-    }
+    for (const std::vector<PointM>& line : lines) add_line(line, length / std::max(1, pieces), nodes);
     return nodes.shape();
+}
+
+ShapeNodes nodes_of_line(const std::vector<PointM>& points, int pieces) {
+    return nodes_of_lines({points}, pieces);
+}
+
+int cuts_for(const VariogramModel& model, double extent_m, int least, int most) {
+    double shortest = std::numeric_limits<double>::infinity();
+    for (const VariogramTerm& term : model.terms) {
+        using enum VariogramShape;
+        if (term.shape == nugget || term.shape == error || term.shape == linear || term.shape == power) continue;
+        if (term.partial_sill > 0.0) shortest = std::min(shortest, term.practical_range_m() * term.ratio);
+    }
+    return static_cast<int>(
+        std::clamp(std::ceil(6.0 * extent_m / shortest), static_cast<double>(least), static_cast<double>(most)));
 }
 
 ShapeNodes nodes_of_places(const Eigen::MatrixX2d& places) {

@@ -1,4 +1,5 @@
 #include <cmath>
+#include <numbers>
 
 #include <catch2/catch.hpp>
 
@@ -168,6 +169,109 @@ TEST_CASE("a shape of equal values has that value and a drift is taken at its me
     const auto linear = models::krige_shapes(waves(), VariogramModel::parse("nugget 0.1 + linear 0.01"), {shape});
     CHECK(linear.variance[0] > 0.0);
     CHECK(std::isfinite(linear.estimate[0]));
+}
+
+TEST_CASE("an area with a hole is its outline less the hole and parts count by their areas") {
+    const auto data = waves();
+    const VariogramModel model =
+        VariogramModel::parse("nugget 0.1 + gaussian 1 range 150");  // smooth: exact quadrature
+    const models::RingM outer{{30, 20}, {210, 40}, {180, 170}, {50, 150}}, hole{{90, 70}, {140, 80}, {110, 120}};
+    const models::PolygonM inner{hole, {}}, ring{outer, {hole}}, filled{outer, {}},
+        apart{{{205, 30}, {240, 30}, {230, 90}}, {}};
+    const OutlineM with_hole = {ring}, whole = {filled}, pond = {inner}, island = {apart}, parts = {ring, apart};
+    std::vector<ShapeNodes> shapes;
+    for (const OutlineM& one : {with_hole, whole, pond, island, parts}) {
+        shapes.push_back(models::nodes_of_area(one, 8));
+    }
+    const auto found = models::krige_shapes(data, model, shapes);
+    const double a = models::area_m2(whole), b = models::area_m2(pond), c = models::area_m2(island);
+    CHECK(models::area_m2(with_hole) == Approx(a - b).epsilon(1e-12));
+    CHECK(found.estimate[0] == Approx((a * found.estimate[1] - b * found.estimate[2]) / (a - b)).epsilon(1e-9));
+    CHECK(found.estimate[4] ==
+          Approx(((a - b) * found.estimate[0] + c * found.estimate[3]) / (a - b + c)).epsilon(1e-9));
+    CHECK(shapes[0].weight.dot(shapes[0].x) == Approx(models::centroid(with_hole).x_m).epsilon(1e-12));
+    CHECK(shapes[4].weight.dot(shapes[4].y) == Approx(models::centroid(parts).y_m).epsilon(1e-12));
+}
+
+TEST_CASE("nodes of an area agree with thousands of cells inside it") {
+    const auto data = waves();
+    const OutlineM outline = {{{{30, 20}, {210, 40}, {180, 170}, {50, 150}}, {{{90, 70}, {140, 80}, {110, 120}}}},
+                              {{{205, 30}, {240, 30}, {230, 90}}, {}}};
+    std::vector<models::PointM> inside;
+    for (double x = 30.5; x < 240.0; x += 2.0) {
+        for (double y = 20.5; y < 170.0; y += 2.0) {
+            if (models::side_of(outline, {x, y}) == models::Side::inside) inside.push_back({x, y});
+        }
+    }
+    Eigen::MatrixX2d cells(static_cast<Eigen::Index>(inside.size()), 2);
+    for (Eigen::Index i = 0; i < cells.rows(); ++i) {
+        cells.row(i) << inside[static_cast<std::size_t>(i)].x_m, inside[static_cast<std::size_t>(i)].y_m;
+    }
+    for (const char* text : {"nugget 0.1 + spherical 1 range 120", "nugget 0.1 + exponential 1 range 10",
+                             "nugget 0.1 + spherical 1 range 30", "nugget 0.1 + spherical 1 range 15"}) {
+        INFO(text);
+        const VariogramModel model = VariogramModel::parse(text);
+        const int across = models::cuts_for(model, 210.0, 8, 24);
+        const auto found =
+            models::krige_shapes(data, model, {models::nodes_of_area(outline, across), models::nodes_of_places(cells)});
+        // The cells have errors of their own, of the order of (2 m / range)^2 and their ragged edge.
+        CHECK(std::abs(found.estimate[0] - found.estimate[1]) < 0.005 * std::sqrt(found.variance[1]));
+        CHECK(found.variance[0] == Approx(found.variance[1]).epsilon(2e-3));
+    }
+}
+
+TEST_CASE("a shape is cut in sixths of the shortest range within bounds") {
+    const auto cuts = [](const char* model, double extent) {
+        return models::cuts_for(VariogramModel::parse(model), extent, 8, 24);
+    };
+    CHECK(cuts("nugget 1 + spherical 1 range 120", 210.0) == 11);
+    CHECK(cuts("nugget 1 + spherical 1 range 900 + spherical 0.1 range 120 ratio 0.5", 210.0) == 21);
+    CHECK(cuts("spherical 1 range 120", 10.0) == 8);
+    CHECK(cuts("spherical 1 range 120", 1e6) == 24);
+    CHECK(cuts("nugget 1 + linear 0.1", 1e6) == 8);
+}
+
+TEST_CASE("an outline and a track of thousands of corners cost no more than plain ones") {
+    models::PolygonM disc;
+    std::vector<models::PointM> spiral;
+    for (int k = 0; k < 20000; ++k) {
+        const double turn = 2.0 * std::numbers::pi * k / 20000.0;
+        disc.outer.push_back({100.0 + 80.0 * std::cos(turn), 90.0 + 80.0 * std::sin(turn)});
+        spiral.push_back({100.0 + (1.0 + 79.0 * k / 20000.0) * std::cos(3.0 * turn),
+                          90.0 + (1.0 + 79.0 * k / 20000.0) * std::sin(3.0 * turn)});
+    }
+    const auto nodes = models::nodes_of_area({disc}, 8), track = models::nodes_of_line(spiral, 8);
+    CHECK(nodes.x.size() < 20000);
+    CHECK(track.x.size() < 1000);
+    CHECK(nodes.weight.minCoeff() > 0.0);
+    CHECK(nodes.weight.dot(nodes.x) == Approx(100.0).epsilon(1e-9));
+    CHECK(nodes.weight.dot(nodes.y) == Approx(90.0).epsilon(1e-5));
+    // The mean square distance from the middle of a disc is half the square of its radius.
+    CHECK(nodes.weight.dot(((nodes.x.array() - 100.0).square() + (nodes.y.array() - 90.0).square()).matrix()) ==
+          Approx(3200.0).epsilon(1e-4));
+    double length = 0.0, moment = 0.0;  // of the spiral, from its pieces
+    for (std::size_t k = 1; k < spiral.size(); ++k) {
+        const double own = models::distance_m(spiral[k - 1], spiral[k]);
+        length += own;
+        moment += own * 0.5 * (spiral[k - 1].x_m + spiral[k].x_m);
+    }
+    CHECK(track.weight.sum() == Approx(1.0).epsilon(1e-12));
+    CHECK(track.weight.dot(track.x) == Approx(moment / length).epsilon(1e-6));
+    // Two lines are one shape, each by its length.
+    const auto both = models::nodes_of_lines({{{0, 0}, {30, 0}}, {{0, 50}, {0, 140}}});
+    CHECK(both.weight.dot(both.x) == Approx(30.0 / 120.0 * 15.0).epsilon(1e-13));
+    CHECK(both.weight.dot(both.y) == Approx(90.0 / 120.0 * 95.0).epsilon(1e-13));
+    // A hundred small parts far apart are all seen, by their areas.
+    OutlineM specks;
+    double area = 0.0, east = 0.0;
+    for (int k = 0; k < 100; ++k) {
+        const double x = 1000.0 * (k % 10), y = 1000.0 * (k / 10), side = 3.0 + k % 7;
+        specks.push_back({{{x, y}, {x + side, y + 1.0}, {x + side, y + side}, {x, y + side}}, {}});
+        area += models::area_m2(OutlineM{specks.back()});
+        east += models::area_m2(OutlineM{specks.back()}) * models::centroid({specks.back()}).x_m;
+    }
+    const auto speckled = models::nodes_of_area(specks);
+    CHECK(speckled.weight.dot(speckled.x) == Approx(east / area).epsilon(1e-9));
 }
 
 TEST_CASE("shapes that are none are refused in words") {
