@@ -2,13 +2,8 @@
 
 #include <algorithm>
 #include <array>
-#include <charconv>
-#include <fstream>
 #include <set>
 
-#include <cpl_conv.h>
-#include <cpl_string.h>
-#include <cpl_vsi.h>
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 #include <gdal_priv.h>
@@ -18,6 +13,7 @@
 #include "geo/outline_placing.h"
 #include "geo/outline_shapes.h"
 #include "geo/reference_system.h"
+#include "geo/vector_source.h"
 #include "models/error.h"
 
 namespace geo {
@@ -25,144 +21,6 @@ namespace geo {
 namespace {
 
 constexpr double pieces_within_km = 2.0;
-
-std::string lower(std::string_view text) {
-    std::string out(text);
-    std::transform(out.begin(), out.end(), out.begin(),
-                   [](unsigned char c) { return static_cast<char>(c >= 'A' && c <= 'Z' ? c - 'A' + 'a' : c); });
-    return out;
-}
-
-std::string trimmed(std::string_view text) {
-    const std::size_t first = text.find_first_not_of(" \t\r\n");
-    if (first == std::string_view::npos) return {};
-    return std::string(text.substr(first, text.find_last_not_of(" \t\r\n") - first + 1));
-}
-
-template <typename Number>
-std::string shortest(Number value) {
-    char buffer[40];
-    return {buffer, std::to_chars(buffer, buffer + sizeof buffer, value).ptr};
-}
-
-std::string list_of(const std::vector<std::string>& names) {
-    return names.empty() ? "none" : fmt::format("{}", fmt::join(names, ", "));
-}
-
-std::string did_you_mean(const std::string& wrong, const std::vector<std::string>& known) {
-    const std::string near = models::nearest_name(wrong, known);
-    return near.empty() ? "" : fmt::format("; did you mean \"{}\"?", near);
-}
-
-// ---- opening -------------------------------------------------------------------------------------------------------
-
-/// The one file of outlines in a zip archive; entries that a packing program left behind are passed over.
-std::string inside_zip(const std::filesystem::path& file, const OutlineOptions& options) {
-    const std::string archive = "/vsizip/{" + std::filesystem::absolute(file).string() + "}";
-    const CPLStringList entries(VSIReadDirRecursive(archive.c_str()));
-    if (entries.Count() == 0) {
-        throw models::Error("the archive cannot be unpacked; it is damaged, cut short or empty", file.string(),
-                            "copy or fetch it again");
-    }
-    static const std::vector<std::string> kinds{".shp", ".gpkg", ".geojson", ".json", ".kml",
-                                                ".gml", ".fgb",  ".tab",     ".mif",  ".sqlite"};
-    std::vector<std::string> found, stems;
-    for (int i = 0; i < entries.Count(); ++i) {
-        const std::filesystem::path entry(entries[i]);
-        const std::string name = entry.filename().string();
-        const bool left_behind = name.starts_with("._") || entry.string().starts_with("__MACOSX/");
-        const std::string kind = lower(entry.extension().string());
-        if (left_behind || std::find(kinds.begin(), kinds.end(), kind) == kinds.end()) continue;
-        if (!options.layer.empty() && lower(entry.stem().string()) == lower(options.layer)) {
-            return archive + "/" + entry.string();
-        }
-        found.push_back(entry.string());
-        stems.push_back(entry.stem().string());
-    }
-    if (found.empty())
-        throw models::Error("the archive holds no file of outlines", file.string(), "zip the shapefile's parts");
-    if (found.size() > 1 && options.layer.empty()) {
-        throw models::Error(fmt::format("the archive holds {} files of outlines: {}", found.size(), list_of(stems)),
-                            file.string(), "name one of them as the layer");
-    }
-    return archive + "/" + found.front();
-}
-
-/// What is wrong with a file that the library cannot open or read, in words.
-models::Error unreadable(const std::filesystem::path& file, const GdalErrors& errors) {
-    std::array<char, 16> start{};
-    std::ifstream(file, std::ios::binary).read(start.data(), start.size());
-    const std::string magic(start.data(), 15);
-    const std::string said = errors.text_or("");
-    const std::string kind = lower(file.extension().string());
-    if (kind == ".shp" && said.find(".shx") != std::string::npos) {
-        return models::Error("the shapefile comes without its .shx part", file.string(),
-                             "copy all its parts (.shp .shx .dbf .prj) into one folder, or zip them");
-    }
-    if (magic == "SQLite format 3" || kind == ".gpkg") {
-        return models::Error("the GeoPackage is damaged or cut short", file.string(), "copy or fetch it again");
-    }
-    // What the library says of a file that is none of its kinds adds nothing.
-    const bool no_kind = said.find("not recognized") != std::string::npos;
-    return models::Error("the file cannot be read as outlines" + (no_kind || said.empty() ? "" : " (" + said + ")"),
-                         file.string(), "give a shapefile with all its parts, a GeoPackage, GeoJSON or KML file");
-}
-
-GDALDatasetUniquePtr open_outlines(const std::filesystem::path& file, const OutlineOptions& options,
-                                   const GdalErrors& errors) {
-    std::error_code ignored;
-    if (!std::filesystem::exists(file, ignored)) throw models::Error("there is no such file", file.string());
-    const bool folder = std::filesystem::is_directory(file, ignored);
-    const std::string kind = lower(file.extension().string());
-    if (folder && kind != ".gdb") {  // a geodatabase is a folder that is meant as one file
-        throw models::Error("this is a folder, not a file of outlines", file.string(),
-                            "name the file in it; of a shapefile that is the one ending in .shp");
-    }
-    if (!folder && std::filesystem::file_size(file, ignored) == 0) {
-        throw models::Error("the file is empty", file.string(), "copy or fetch it again");
-    }
-    if (!folder && !std::ifstream(file)) {
-        throw models::Error("the file may not be read", file.string(), "ask for the right to read it");
-    }
-    const std::string name = kind == ".zip" ? inside_zip(file, options) : file.string();
-    // Reading leaves nothing behind: the GML reader would write a table of what it saw beside the file.
-    const char* const without_traces[] = {"WRITE_GFS=NO", nullptr};
-    GDALDatasetUniquePtr opened(GDALDataset::Open(name.c_str(),
-                                                  GDAL_OF_VECTOR | GDAL_OF_READONLY | GDAL_OF_VERBOSE_ERROR, nullptr,
-                                                  kind == ".gml" ? without_traces : nullptr, nullptr));
-    if (!opened) throw unreadable(file, errors);
-    return opened;
-}
-
-OGRLayer* choose_layer(GDALDataset& opened, const std::filesystem::path& file, const OutlineOptions& options) {
-    std::vector<OGRLayer*> with_outlines;
-    std::vector<std::string> names, all_names;
-    for (OGRLayer* layer : opened.GetLayers()) {
-        all_names.emplace_back(layer->GetName());
-        const OGRwkbGeometryType type = wkbFlatten(layer->GetGeomType());
-        if (!options.layer.empty()) {
-            if (lower(options.layer) == lower(layer->GetName())) return layer;
-        } else if (type != wkbNone) {
-            with_outlines.push_back(layer);
-            names.emplace_back(layer->GetName());
-        }
-    }
-    if (!options.layer.empty() && all_names.size() != 1) {
-        throw models::Error(
-            fmt::format("there is no layer \"{}\"{}", options.layer, did_you_mean(options.layer, all_names)),
-            file.string(), "the layers are: " + list_of(all_names));
-    }
-    if (!options.layer.empty()) return opened.GetLayer(0);  // the layer named was the file in the archive
-    if (with_outlines.empty()) {
-        throw models::Error("the file holds no outlines", file.string(),
-                            "give a file of areas with an attribute \"field\"; tables go in by their own kind");
-    }
-    if (with_outlines.size() > 1) {
-        throw models::Error(fmt::format("the file has {} layers: {}", with_outlines.size(), list_of(names)),
-                            file.string(), "name one of them as the layer");
-    }
-    return with_outlines.front();
-}
 
 // ---- attributes ----------------------------------------------------------------------------------------------------
 
@@ -294,7 +152,7 @@ class AttributeTable {
         std::vector<int> found;
         for (std::size_t begin = 0; asked && begin <= wanted.size();) {
             const std::size_t end = std::min(wanted.find('+', begin), wanted.size());
-            const int column = find(trimmed(std::string_view(wanted).substr(begin, end - begin)), asked);
+            const int column = find(without_blanks(std::string_view(wanted).substr(begin, end - begin)), asked);
             if (column == is_missing) return {};
             found.push_back(column);
             begin = end + 1;
@@ -316,48 +174,15 @@ class AttributeTable {
             if (names_[i] == wanted) return static_cast<int>(i);
         }
         for (std::size_t i = 0; i < names_.size(); ++i) {
-            if (lower(names_[i]) == lower(wanted)) return static_cast<int>(i);
+            if (lower_case(names_[i]) == lower_case(wanted)) return static_cast<int>(i);
         }
-        const bool row_number = !row_number_name_.empty() && lower(row_number_name_) == lower(wanted);
-        return row_number || (asked && lower(wanted) == "fid") ? is_row_number : is_missing;
+        const bool row_number = !row_number_name_.empty() && lower_case(row_number_name_) == lower_case(wanted);
+        return row_number || (asked && lower_case(wanted) == "fid") ? is_row_number : is_missing;
     }
 
     std::string value(const OGRFeature& feature, int column) {
-        if (column == is_row_number) return shortest(static_cast<long long>(feature.GetFID()));
-        if (!feature.IsFieldSetAndNotNull(column)) return {};
-        const OGRFieldDefn& attribute = *definition_.GetFieldDefn(column);
-        switch (attribute.GetType()) {
-            case OFTInteger:
-            case OFTInteger64:
-                return shortest(static_cast<long long>(feature.GetFieldAsInteger64(column)));
-            case OFTReal: {
-                const double number = feature.GetFieldAsDouble(column);
-                return attribute.GetSubType() == OFSTFloat32 ? shortest(static_cast<float>(number)) : shortest(number);
-            }
-            case OFTDate:
-            case OFTDateTime:
-                return day_and_time(feature, column, attribute.GetType() == OFTDateTime);
-            default:
-                return as_utf8(feature.GetFieldAsString(column));
-        }
-    }
-
-    static std::string day_and_time(const OGRFeature& feature, int column, bool with_time) {
-        int year = 0, month = 0, day = 0, hour = 0, minute = 0, zone = 0;
-        float second = 0.0F;
-        feature.GetFieldAsDateTime(column, &year, &month, &day, &hour, &minute, &second, &zone);
-        std::string text = fmt::format("{:04}-{:02}-{:02}", year, month, day);
-        if (with_time) text += fmt::format("T{:02}:{:02}:{:02}", hour, minute, static_cast<int>(second));
-        return text;
-    }
-
-    std::string as_utf8(const char* text) {
-        if (CPLIsUTF8(text, -1)) return trimmed(text);
-        was_recoded_ = true;
-        char* recoded = CPLRecode(text, CPL_ENC_ISO8859_1, CPL_ENC_UTF8);
-        std::string out = trimmed(recoded);
-        CPLFree(recoded);
-        return out;
+        if (column == is_row_number) return shortest_text(static_cast<long long>(feature.GetFID()));
+        return attribute_text(feature, column, was_recoded_);
     }
 
     const OGRFeatureDefn& definition_;
@@ -381,13 +206,8 @@ ToDegrees system_of(OGRLayer& layer, const std::filesystem::path& file, const Ou
         }
         return ToDegrees(options.reference_system);
     }
-    char* text = nullptr;
-    const char* const form[] = {"FORMAT=WKT2_2019", nullptr};
-    own->exportToWkt(&text, form);
-    const std::string wkt = text == nullptr ? "" : text;
-    CPLFree(text);
     try {
-        ToDegrees system(wkt);
+        ToDegrees system(well_known_text(*own));
         if (!options.reference_system.empty()) {
             notes.push_back(
                 fmt::format("the file names its own reference system, {}; the one given is not used", system.name()));
@@ -482,9 +302,10 @@ class Pieces {
 OutlinesRead read_outlines(const std::filesystem::path& file, const OutlineOptions& options,
                            const models::Progress& progress) {
     register_gdal();
+    const VectorSource source{file, options.layer};
     GdalErrors errors;
-    const GDALDatasetUniquePtr opened = open_outlines(file, options, errors);
-    OGRLayer& layer = *choose_layer(*opened, file, options);
+    const std::shared_ptr<GDALDataset> opened = open_vector_file(source, errors);
+    OGRLayer& layer = *choose_layer(*opened, source);
     if (layer.GetFeatureCount(1) == 0 && !errors.failed())
         throw models::Error("the file holds no outlines", file.string(), "give a file with at least one field");
     AttributeTable attributes(layer, file, options);
@@ -541,7 +362,7 @@ OutlinesRead read_outlines(const std::filesystem::path& file, const OutlineOptio
         read.notes = attributes.others(*feature);
         pieces.add(std::move(read));
     }
-    if (errors.failed()) throw unreadable(file, errors);
+    if (errors.failed()) throw unreadable_vector_file(source, errors);
     if (row == 0)
         throw models::Error("the file holds no outlines", file.string(), "give a file with at least one field");
     pieces.tell();

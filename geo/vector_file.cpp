@@ -62,10 +62,11 @@ std::string ending_of(const std::filesystem::path& file) {
     return ending;
 }
 
-enum class ShapeKind { none, outline, line, point };
+enum class ShapeKind { none, outline, line, lines, point };
 
 ShapeKind kind_of(const Shape& shape) {
     if (std::holds_alternative<LineM>(shape)) return ShapeKind::line;
+    if (std::holds_alternative<LinesM>(shape)) return ShapeKind::lines;
     if (std::holds_alternative<models::PointM>(shape) || std::holds_alternative<PointDeg>(shape))
         return ShapeKind::point;
     return ShapeKind::outline;
@@ -77,6 +78,8 @@ OGRwkbGeometryType library_kind(ShapeKind kind) {
             return wkbMultiPolygon;
         case ShapeKind::line:
             return wkbLineString;
+        case ShapeKind::lines:
+            return wkbMultiLineString;
         case ShapeKind::point:
             return wkbPoint;
         case ShapeKind::none:
@@ -101,23 +104,56 @@ ShapeKind checked_kind(const VectorLayer& layer) {
     return kind;
 }
 
-std::unique_ptr<OGRGeometry> geometry_of(const Shape& shape, const WorkSystem& work) {
-    if (const auto* outline = std::get_if<models::OutlineM>(&shape)) return to_ogr(to_degrees(*outline, work));
+/// Longitude and latitude of a place, or (without a work system) its own two coordinates.
+PointDeg written_place(const models::PointM& place, const WorkSystem* work) {
+    if (work == nullptr) return {place.x_m, place.y_m};
+    const auto [longitude, latitude] = work->to_degrees(place);
+    return {longitude, latitude};
+}
+
+OutlineDeg as_it_is(const models::OutlineM& outline) {
+    const auto ring_of_places = [](const models::RingM& ring) {
+        RingDeg out;
+        for (const models::PointM& place : ring) out.push_back({place.x_m, place.y_m});
+        return out;
+    };
+    OutlineDeg out;
+    for (const models::PolygonM& piece : outline) {
+        PolygonDeg polygon{ring_of_places(piece.outer), {}};
+        for (const models::RingM& hole : piece.holes) polygon.holes.push_back(ring_of_places(hole));
+        out.push_back(std::move(polygon));
+    }
+    return out;
+}
+
+std::unique_ptr<OGRLineString> line_geometry(const LineM& places, const WorkSystem* work) {
+    auto line = std::make_unique<OGRLineString>();
+    for (const models::PointM& place : places) {
+        const PointDeg written = written_place(place, work);
+        line->addPoint(written.longitude_deg, written.latitude_deg);
+    }
+    line->flattenTo2D();
+    return line;
+}
+
+std::unique_ptr<OGRGeometry> geometry_of(const Shape& shape, const WorkSystem* work) {
+    if (const auto* outline = std::get_if<models::OutlineM>(&shape)) {
+        return to_ogr(work == nullptr ? as_it_is(*outline) : to_degrees(*outline, *work));
+    }
     if (const auto* outline = std::get_if<OutlineDeg>(&shape)) return to_ogr(*outline);
     if (const auto* place = std::get_if<PointDeg>(&shape)) {
         return std::make_unique<OGRPoint>(place->longitude_deg, place->latitude_deg);
     }
     if (const auto* place = std::get_if<models::PointM>(&shape)) {
-        const auto [longitude, latitude] = work.to_degrees(*place);
-        return std::make_unique<OGRPoint>(longitude, latitude);
+        const PointDeg written = written_place(*place, work);
+        return std::make_unique<OGRPoint>(written.longitude_deg, written.latitude_deg);
     }
-    auto line = std::make_unique<OGRLineString>();
-    for (const models::PointM& place : std::get<LineM>(shape)) {
-        const auto [longitude, latitude] = work.to_degrees(place);
-        line->addPoint(longitude, latitude);
+    if (const auto* lines = std::get_if<LinesM>(&shape)) {
+        auto all = std::make_unique<OGRMultiLineString>();
+        for (const LineM& line : *lines) all->addGeometryDirectly(line_geometry(line, work).release());
+        return all;
     }
-    line->flattenTo2D();
-    return line;
+    return line_geometry(std::get<LineM>(shape), work);
 }
 
 void set_value(OGRFeature& feature, int column, const VectorValue& value) {
@@ -144,14 +180,34 @@ CPLStringList layer_options(const std::string& driver) {
     return options;
 }
 
-void write_layer(GDALDataset& out, const std::string& driver, const VectorLayer& layer, const WorkSystem& work) {
-    OGRSpatialReference wgs84;
-    wgs84.SetWellKnownGeogCS("WGS84");
-    wgs84.SetAxisMappingStrategy(OAMS_TRADITIONAL_GIS_ORDER);
+/// @returns false: without a system
+bool system_of_layer(const VectorLayer& layer, OGRSpatialReference& system) {
+    if (!layer.system) {
+        system.SetWellKnownGeogCS("WGS84");
+    } else if (layer.system->empty()) {
+        return false;
+    } else if (system.SetFromUserInput(
+                   (layer.system->front() == '+' ? *layer.system + " +type=crs" : *layer.system).c_str()) !=
+               OGRERR_NONE) {
+        throw models::Error(fmt::format("the reference system \"{:.60}\" is not known", *layer.system));
+    }
+    system.SetAxisMappingStrategy(OAMS_TRADITIONAL_GIS_ORDER);
+    return true;
+}
+
+void write_layer(GDALDataset& out, const std::string& driver, const VectorLayer& layer, const WorkSystem* work) {
+    OGRSpatialReference system;
+    const bool has_system = system_of_layer(layer, system);
+    if (!has_system && driver == "GeoJSON") {
+        throw models::Error("GeoJSON is in longitude and latitude, and the shapes have no reference system", "",
+                            "give a name ending in .gpkg");
+    }
+    if (layer.system) work = nullptr;
     CPLStringList options = layer_options(driver);
     OGRwkbGeometryType type = library_kind(checked_kind(layer));
     if (driver == "ESRI Shapefile" && type == wkbMultiPolygon) type = wkbPolygon;  // its polygons may have many rings
-    OGRLayer* written = out.CreateLayer(layer.name.c_str(), &wgs84, type, options.List());
+    if (driver == "ESRI Shapefile" && type == wkbMultiLineString) type = wkbLineString;
+    OGRLayer* written = out.CreateLayer(layer.name.c_str(), has_system ? &system : nullptr, type, options.List());
     if (written == nullptr) return;
     for (const VectorColumn& column : layer.columns) {
         OGRFieldDefn definition(column.name.c_str(), column.kind == ColumnKind::text           ? OFTString
@@ -172,7 +228,7 @@ using TakeFile = std::function<void(const std::string& name, std::string_view by
 /// Has the library make its files in memory and hands them over under their names, the main one last.
 /// @param place  what refusals name
 void make_files(const std::string& driver, const std::string& ending, const std::vector<VectorLayer>& layers,
-                const WorkSystem& work, const std::string& place, const TakeFile& take) {
+                const WorkSystem* work, const std::string& place, const TakeFile& take) {
     register_gdal();
     GdalErrors errors;
     const NoClock no_clock;
@@ -201,10 +257,7 @@ void make_files(const std::string& driver, const std::string& ending, const std:
     }
 }
 
-}  // namespace
-
-void write_vector_file(const std::filesystem::path& file, const std::vector<VectorLayer>& layers,
-                       const WorkSystem& work) {
+void write_layers(const std::filesystem::path& file, const std::vector<VectorLayer>& layers, const WorkSystem* work) {
     const std::string ending = ending_of(file);
     std::string driver;
     if (ending == ".gpkg") driver = "GPKG";
@@ -225,9 +278,21 @@ void write_vector_file(const std::filesystem::path& file, const std::vector<Vect
     });
 }
 
+}  // namespace
+
+void write_vector_file(const std::filesystem::path& file, const std::vector<VectorLayer>& layers,
+                       const WorkSystem& work) {
+    write_layers(file, layers, &work);
+}
+
+void write_vector_file(const std::filesystem::path& file, const VectorLayer& layer) {
+    if (!layer.system) throw models::Error("the layer does not say its reference system");
+    write_layers(file, {layer}, nullptr);
+}
+
 std::string geojson_text(const VectorLayer& layer, const WorkSystem& work) {
     std::string text;
-    make_files("GeoJSON", ".geojson", {layer}, work, "standard output",
+    make_files("GeoJSON", ".geojson", {layer}, &work, "standard output",
                [&](const std::string&, std::string_view bytes) { text = bytes; });
     return text;
 }
