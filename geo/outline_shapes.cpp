@@ -157,6 +157,7 @@ MendedOutline mend_outline(const OGRGeometry& as_read) {
     GdalErrors errors;
     if (!polygons->IsValid()) {
         const std::string problem = plain_words(errors.messages().empty() ? "unknown" : errors.messages().front());
+        mended.fault = problem;
         errors.clear();
         const std::unique_ptr<OGRGeometry> valid(polygons->MakeValid());
         auto kept = std::make_unique<OGRMultiPolygon>();

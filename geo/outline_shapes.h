@@ -18,6 +18,7 @@ OutlineDeg from_ogr(const OGRGeometry& geometry);
 /// A geometry of a file made into valid polygons in its own system, or the reason why that cannot be.
 struct MendedOutline {
     std::unique_ptr<OGRGeometry> polygons;  ///< null: refused
+    std::string fault;                      ///< why it is not valid as it came: "crosses itself near (3, 4)"
     std::string note;                       ///< what was done to it; empty: nothing
     std::string refusal, mend;
 };

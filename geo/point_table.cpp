@@ -116,7 +116,7 @@ bool PointTable::has(std::string_view column) const {
     return std::find(columns_.begin(), columns_.end(), column) != columns_.end();
 }
 
-Eigen::VectorXd PointTable::numbers(std::string_view column) const {
+std::size_t PointTable::place_of(std::string_view column) const {
     const auto found = std::find(columns_.begin(), columns_.end(), column);
     if (found == columns_.end()) {
         const std::string near = models::nearest_name(column, columns_);
@@ -126,7 +126,17 @@ Eigen::VectorXd PointTable::numbers(std::string_view column) const {
             fmt::format("there is no column \"{}\"{}", column, near.empty() ? "" : "; did you mean \"" + near + "\"?"),
             file_, "the columns are " + all);
     }
-    const auto at = static_cast<std::size_t>(found - columns_.begin());
+    return static_cast<std::size_t>(found - columns_.begin());
+}
+
+std::vector<std::string> PointTable::texts(std::string_view column) const {
+    std::vector<std::string> out;
+    for (std::size_t at = place_of(column); at < cells_.size(); at += columns_.size()) out.emplace_back(cells_[at]);
+    return out;
+}
+
+Eigen::VectorXd PointTable::numbers(std::string_view column) const {
+    const std::size_t at = place_of(column);
     Eigen::VectorXd values(rows_);
     for (long row = 0; row < rows_; ++row) {
         const std::string_view cell = cells_[static_cast<std::size_t>(row) * columns_.size() + at];
@@ -234,6 +244,7 @@ TablePlane::TablePlane(std::string_view x_column, std::string_view y_column, con
         }
         system_ = source;
     }
+    if (degrees || !system_.empty()) table_system_ = source;
     double x_low = std::numeric_limits<double>::infinity(), x_high = -x_low, y_low = x_low, y_high = -x_low;
     for (Eigen::Index i = 0; i < x.size(); ++i) {
         if (!std::isfinite(x[i]) || !std::isfinite(y[i])) continue;

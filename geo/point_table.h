@@ -24,11 +24,16 @@ class PointTable {
     const std::vector<std::string>& columns() const { return columns_; }
     const std::string& file() const { return file_; }
     bool has(std::string_view column) const;
+    /// One column as it stands.
+    /// @throws models::Error  no such column (the nearest name is offered)
+    std::vector<std::string> texts(std::string_view column) const;
     /// One column as numbers, NaN where missing.
     /// @throws models::Error  no such column (the nearest name is offered); a cell that is no finite number
     Eigen::VectorXd numbers(std::string_view column) const;
 
  private:
+    std::size_t place_of(std::string_view column) const;
+
     std::string file_;
     std::shared_ptr<const std::string> text_;
     std::vector<std::string> columns_;
@@ -50,12 +55,13 @@ class TablePlane {
     /// Back to the coordinates of the table.
     models::PointM table_coordinates(const models::PointM& place) const;
     bool from_degrees() const;
-    const std::string& system() const { return system_; }             ///< for a raster: PROJ text, "EPSG:n", or empty
-    const std::vector<std::string>& notes() const { return notes_; }  ///< what was done, in sentences
+    const std::string& system() const { return system_; }              ///< for a raster: PROJ text, "EPSG:n", or empty
+    const std::string& table_system() const { return table_system_; }  ///< of the table's own coordinates: "EPSG:n"
+    const std::vector<std::string>& notes() const { return notes_; }   ///< what was done, in sentences
 
  private:
     struct Transform;
-    std::string system_;
+    std::string system_, table_system_;
     std::vector<std::string> notes_;
     std::shared_ptr<const Transform> transform_;
 };
