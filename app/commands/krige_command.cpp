@@ -4,13 +4,12 @@
 #include <chrono>
 #include <cmath>
 #include <filesystem>
-#include <limits>
-#include <map>
 #include <memory>
 
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
+#include "app/commands/krige_areas.h"
 #include "app/commands/krige_output.h"
 #include "app/commands/krige_simulation.h"
 #include "app/commands/krige_targets.h"
@@ -19,7 +18,6 @@
 #include "models/counted.h"
 #include "models/error.h"
 #include "models/spatial/indicator.h"
-#include "models/spatial/kriging_shapes.h"
 #include "models/spatial/sphere_kriging.h"
 
 namespace app::commands {
@@ -76,17 +74,7 @@ void check_request(const KrigeRequest& request) {
     if (ways == 1 && !request.out) {
         throw models::Error("nothing says where the estimates go", "", "give --out FILE.csv or --out FILE.tif");
     }
-    const bool shapes = request.over || request.along;
-    if (request.over && request.along) throw models::Error("--over and --along exclude one another");
-    if (shapes && (ways > 0 || request.simulate || request.indicator || request.block || request.neighbours ||
-                   request.within_m || request.columns.log || request.normal_score)) {
-        throw models::Error("the mean over shapes comes from all points, in the unit of the value", "--over, --along",
-                            "give neither places nor a grid, --simulate, --indicator, --block, --neighbours, --within, "
-                            "--log or --normal-score");
-    }
-    if (shapes && (!request.out || std::filesystem::path(*request.out).extension() != ".csv")) {
-        throw models::Error("nothing says where the estimates go", "", "give --out FILE.csv");
-    }
+    check_areas_request(request);
     if (request.indicator && (ways == 0 || request.simulate || request.columns.log || request.normal_score ||
                               request.limit || request.mean || request.columns.error_variance)) {
         throw models::Error("indicators are kriged from the values as they are, at places or on a grid", "--indicator",
@@ -124,7 +112,7 @@ void check_request(const KrigeRequest& request) {
     }
     if (request.extent && !request.cell_m)
         throw models::Error("--extent needs --cell", "", "give the size of the cells");
-    if (request.out) {
+    if (request.out && !request.over && !request.along) {
         const std::string extension = std::filesystem::path(*request.out).extension().string();
         if (extension != ".csv" && extension != ".tif" && extension != ".tiff") {
             throw models::Error("the file to write is neither .csv nor .tif", *request.out, "give such a name");
@@ -235,68 +223,6 @@ int run_indicators(const KrigeRequest& request, const PointSet& points, const st
     return 0;
 }
 
-/// Means over the areas or along the lines of a table of corners.
-int run_shapes(const KrigeRequest& request, const PointSet& points, const std::vector<std::string>& drift,
-               const models::KrigingSettings& settings, const models::VariogramFit& fit,
-               const models::Progress& progress) {
-    const std::string& file = request.over ? *request.over : *request.along;
-    const auto table = geo::PointTable::read(file);
-    const Eigen::VectorXd numbers = table.numbers("shape"), x = table.numbers(request.columns.x),
-                          y = table.numbers(request.columns.y);
-    std::vector<double> order;  // of the shapes
-    std::map<double, std::vector<models::PointM>> corners;
-    const Eigen::MatrixX2d places = points.plane->positions_m(x, y);
-    for (long row = 0; row < table.rows(); ++row) {
-        if (!std::isfinite(numbers[row]) || !std::isfinite(x[row]) || !std::isfinite(y[row])) {
-            throw models::Error("a corner lacks its shape or its place", fmt::format("{}, row {}", file, row + 2),
-                                "fill the cell or leave the row out");
-        }
-        if (corners.count(numbers[row]) == 0) order.push_back(numbers[row]);
-        corners[numbers[row]].push_back({places(row, 0), places(row, 1)});
-    }
-    std::vector<models::ShapeNodes> shapes;
-    const auto count = static_cast<Eigen::Index>(order.size());
-    Eigen::MatrixXd shape_drift(count, static_cast<Eigen::Index>(drift.size()));
-    Eigen::VectorXd centre_x(count), centre_y(count);
-    for (Eigen::Index k = 0; k < count; ++k) {
-        const double number = order[static_cast<std::size_t>(k)];
-        try {
-            shapes.push_back(request.over ? models::nodes_of_area({{corners[number], {}}})
-                                          : models::nodes_of_line(corners[number]));
-        } catch (const models::Error& error) {
-            throw models::Error(error.what_happened(), fmt::format("{}, shape {}", file, number), error.how_to_mend());
-        }
-        const models::ShapeNodes& shape = shapes.back();
-        const models::PointM centre =
-            points.plane->table_coordinates({shape.weight.dot(shape.x), shape.weight.dot(shape.y)});
-        centre_x[k] = centre.x_m;
-        centre_y[k] = centre.y_m;
-        if (drift.empty()) continue;
-        Eigen::VectorXd node_x(shape.x.size()), node_y(shape.x.size());
-        for (Eigen::Index i = 0; i < shape.x.size(); ++i) {
-            const models::PointM place = points.plane->table_coordinates({shape.x[i], shape.y[i]});
-            node_x[i] = place.x_m;
-            node_y[i] = place.y_m;
-        }
-        shape_drift.row(k) = shape.weight.transpose() * coordinate_drift(request, drift, node_x, node_y);
-    }
-    const auto found = models::krige_shapes(points.data, fit.model, shapes, settings, shape_drift, progress);
-    Eigen::MatrixXd columns(count, 3);
-    columns << Eigen::Map<const Eigen::VectorXd>(order.data(), count), found.estimate, found.variance;
-    write_columns(*request.out, {}, "", *points.plane, centre_x, centre_y, {"shape", "estimate", "variance"}, columns);
-    if (request.json) {
-        nlohmann::ordered_json out = {
-            {"points", points.data.values.size()}, {"shapes", order.size()}, {"variogram", fit.model.to_text()}};
-        if (!request.variogram) out["fit"] = nlohmann::ordered_json::parse(fit_as_json(fit));
-        out["files"] = {*request.out};
-        fmt::print("{}\n", out.dump(2));
-        return 0;
-    }
-    fmt::print("{}, variogram {}\n{} means {}\nwritten: {}\n", models::counted(points.data.values.size(), "point"),
-               on_screen(fit.model), order.size(), request.over ? "over areas" : "along lines", *request.out);
-    return 0;
-}
-
 /// Places of a table in degrees, estimated with distances on the globe.
 int run_on_sphere(const KrigeRequest& request, const PointSet& points, const models::KrigingSettings& settings,
                   const models::VariogramFit& fit, const EstimateColumns& columns, const models::Progress& progress) {
@@ -370,7 +296,7 @@ int run_krige(const KrigeRequest& request) {
         return run_on_sphere(request, points, settings, fit,
                              {request.columns.log, request.limit, !settings.known_mean, scores}, progress);
     }
-    if (shapes) return run_shapes(request, points, drift, settings, fit, progress);
+    if (shapes) return run_areas(request, points, drift, settings, fit, progress);
     const bool estimates = request.at || request.cell_m || request.like;
     const Targets targets = estimates ? targets_of(request, points, drift) : Targets{};
     const models::Kriging kriging(points.data, fit.model, settings, progress);
@@ -508,9 +434,12 @@ Command make_krige_command() {
             options.option(request->like, "--like", "FILE.tif", "estimate on the cells of this raster");
             options.option(request->drift, "--drift", "COLUMN,...", "the mean depends on these (also x or y itself)");
             options.option(request->block, "--block", "WxH", "mean over rectangles instead of values at places");
-            options.option(request->over, "--over", "FILE.csv", "mean over areas: corners in order, with shape, x, y");
-            options.option(request->along, "--along", "FILE.csv",
-                           "mean along lines: points in order, with shape, x, y");
+            options.option(request->over, "--over", "FILE",
+                           "mean over areas: GeoPackage, shapefile, GeoJSON, GML, or a CSV of corners");
+            options.option(request->along, "--along", "FILE", "mean along lines, from the same kinds of file");
+            options.option(request->layer, "--layer", "NAME", "which layer of that file, where it has several");
+            options.option(request->name, "--name", "ATTRIBUTE",
+                           "what names its shapes (name, field, ... or a number)");
             options.option(request->neighbours, "--neighbours", "N", "only the nearest N points");
             options.option(request->within_m, "--within", "M", "only points within this distance");
             options.option(request->sectors, "--sectors", "S",
@@ -530,7 +459,7 @@ Command make_krige_command() {
                          "predict each point from all others (leave-one-out)");
             options.option(request->folds, "--folds", "K", "cross-validate in K folds, rows dealt out in turn");
             options.option(request->residuals, "--residuals", "FILE.csv", "the cross-validation of each point");
-            options.option(request->out, "--out", "FILE", "FILE.csv or FILE.tif");
+            options.option(request->out, "--out", "FILE", "FILE.csv or FILE.tif; of shapes also .gpkg, .geojson");
             options.flag(request->json, "--json", "machine-readable, every number with all its digits");
             options.flag(request->yes, "--yes", "also more than 100 million cells");
             options.flag(request->timing, "--timing", "seconds, on stderr");
@@ -545,6 +474,12 @@ Command make_krige_command() {
                 "with --limit exceedance. With --simulate: x, y, simulation_1 to simulation_N in the unit of the\n"
                 "value, and with --limit the share of them over it. With --json, `files` are paths as --out gave "
                 "them.\n"
+                "Shapes may have holes and parts; they are re-projected into the plane of the points, and --drift "
+                "takes\n"
+                "x, y or a number of their attributes. In a CSV they are corners in order, with shape, x and y. Out: "
+                "x\n"
+                "and y of the middle, shape, name, estimate, variance, exceedance; a map file has the shapes "
+                "themselves.\n"
                 "A map of estimates is no certificate of what lies between the points.");
             return [request] { return run_krige(*request); };
         }};

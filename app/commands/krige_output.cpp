@@ -19,7 +19,8 @@ double chance_over(double estimate, double variance, double limit) {
     return 0.5 * std::erfc((limit - estimate) / std::sqrt(2.0 * variance));
 }
 
-/// Each column as one vector, in the order of the header.
+}  // namespace
+
 std::vector<Eigen::VectorXd> estimate_columns(const models::KrigingEstimates& found, const EstimateColumns& wanted) {
     std::vector<Eigen::VectorXd> columns{found.estimate, found.variance};
     const Eigen::Index n = found.estimate.size();
@@ -58,7 +59,7 @@ std::vector<Eigen::VectorXd> estimate_columns(const models::KrigingEstimates& fo
     return columns;
 }
 
-std::vector<std::string> names_of(const EstimateColumns& wanted) {
+std::vector<std::string> estimate_column_names(const EstimateColumns& wanted) {
     std::vector<std::string> names{"estimate", "variance"};
     if (wanted.log || wanted.scores) {
         names.emplace_back("median");
@@ -68,6 +69,8 @@ std::vector<std::string> names_of(const EstimateColumns& wanted) {
     return names;
 }
 
+namespace {
+
 class CsvEstimates : public EstimateFile {
  public:
     CsvEstimates(const std::filesystem::path& file, const std::optional<models::GridM>& grid,
@@ -75,7 +78,8 @@ class CsvEstimates : public EstimateFile {
         : file_(file), grid_(grid), plane_(plane), columns_(columns) {
         fmt::memory_buffer header;
         fmt::format_to(std::back_inserter(header), "x,y");
-        for (const std::string& name : names_of(columns_)) fmt::format_to(std::back_inserter(header), ",{}", name);
+        for (const std::string& name : estimate_column_names(columns_))
+            fmt::format_to(std::back_inserter(header), ",{}", name);
         header.push_back('\n');
         file_.write(header);
     }
@@ -119,7 +123,7 @@ class RasterEstimates : public EstimateFile {
  public:
     RasterEstimates(const std::filesystem::path& file, const models::GridM& grid, const std::string& system,
                     const EstimateColumns& columns)
-        : writer_(file, {grid, system}, names_of(columns)), columns_(columns) {}
+        : writer_(file, {grid, system}, estimate_column_names(columns)), columns_(columns) {}
     void write_strip(int first_row, int rows, const models::KrigingEstimates& strip) override {
         const auto bands = estimate_columns(strip, columns_);
         for (std::size_t k = 0; k < bands.size(); ++k) {

@@ -20,6 +20,11 @@ struct EstimateColumns {
     std::shared_ptr<const models::NormalScore> scores;  ///< median and mean of the value whose score was kriged
 };
 
+/// Their names, estimate and variance first.
+std::vector<std::string> estimate_column_names(const EstimateColumns& wanted);
+/// Each as one vector, in that order.
+std::vector<Eigen::VectorXd> estimate_columns(const models::KrigingEstimates& found, const EstimateColumns& wanted);
+
 /// Where estimates go: a CSV table or a GeoTIFF, written beside its name and renamed at the end.
 class EstimateFile {
  public:

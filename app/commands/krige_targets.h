@@ -17,7 +17,8 @@ namespace app::commands {
 struct KrigeRequest {
     PointColumns columns;
     FitChoice fit;
-    std::optional<std::string> variogram, at, extent, like, drift, block, out, residuals, indicator, over, along;
+    std::optional<std::string> variogram, at, extent, like, drift, block, out, residuals, indicator, over, along, layer,
+        name;
     std::optional<double> cell_m, within_m, mean, limit;
     std::optional<int> neighbours, sectors, at_least, simulate, seed, folds;
     bool normal_score = false, great_circle = false, cross_validate = false, json = false, yes = false, timing = false;

@@ -5,65 +5,17 @@
 #include <sstream>
 
 #include <catch2/catch.hpp>
-#include <fcntl.h>
-#include <unistd.h>
 
-#include "app/commands/krige_command.h"
-#include "app/commands/variogram_command.h"
 #include "geo/point_table.h"
 #include "geo/raster.h"
 #include "tests/app/captured_output.h"
+#include "tests/app/krige_bench.h"
 
 using Catch::Matchers::Contains;
 using Catch::Matchers::StartsWith;
+using tests::KrigeBench;
 
 namespace {
-
-/// A folder with a table of points, and the two commands run in it.
-class KrigeBench {
- public:
-    KrigeBench()
-        : folder_(std::filesystem::temp_directory_path() / ("lodicule_krige_commands_" + std::to_string(::getpid()))) {
-        std::filesystem::create_directories(folder_);
-        std::ofstream table(path("points.csv"));
-        table << "x,y,lon,lat,don\n";
-        for (int i = 0; i < 30; ++i) {
-            const double x = (i * 37) % 100, y = (i * 53) % 90;
-            table << x << ',' << y << ',' << 19.0 + x * 1e-4 << ',' << 47.0 + y * 1e-4 << ','
-                  << 1.0 + 0.5 * std::sin(x / 20.0) + 0.01 * i << '\n';
-        }
-    }
-    ~KrigeBench() { std::filesystem::remove_all(folder_); }
-    std::string path(const std::string& name) const { return (folder_ / name).string(); }
-    int run(std::vector<std::string> words) {
-        words.insert(words.begin(), "lodicule");
-        std::vector<const char*> bare;
-        for (const std::string& word : words) bare.push_back(word.c_str());
-        return app::run_command_line({app::commands::make_variogram_command(), app::commands::make_krige_command()},
-                                     static_cast<int>(bare.size()), bare.data());
-    }
-    /// What a refused command says on stderr.
-    std::string refusal(std::vector<std::string> words) {
-        std::fflush(stderr);
-        const int kept = ::dup(STDERR_FILENO);
-        const std::string heard = path("heard.txt");
-        const int file = ::open(heard.c_str(), O_CREAT | O_TRUNC | O_WRONLY, 0600);
-        ::dup2(file, STDERR_FILENO);
-        const int code = run(std::move(words));
-        std::fflush(stderr);
-        ::dup2(kept, STDERR_FILENO);
-        ::close(file);
-        ::close(kept);
-        std::ifstream stream(heard);
-        std::ostringstream text;
-        text << "exit " << code << ": " << stream.rdbuf();
-        return text.str();
-    }
-    static constexpr const char* model = "nugget 0.01 + spherical 0.2 range 60";
-
- private:
-    std::filesystem::path folder_;
-};
 
 std::string content(const std::string& file) {
     std::ifstream stream(file, std::ios::binary);
@@ -205,32 +157,6 @@ TEST_CASE("krige gives normal scores back as median and mean and chances by indi
                      bench.path("no.csv")}) == 1);
     CHECK(bench.run({"krige", points, "--value", "don", "--normal-score", "--log", "--at", points, "--out",
                      bench.path("no.csv")}) == 1);
-    CHECK_FALSE(std::filesystem::exists(bench.path("no.csv")));
-}
-
-TEST_CASE("krige gives the mean over areas and along lines") {
-    KrigeBench bench;
-    const std::string points = bench.path("points.csv");
-    std::ofstream(bench.path("corners.csv"))
-        << "shape,x,y\n7,20,20\n7,40,20\n7,40,40\n7,20,40\n3,0,0\n3,90,5\n3,50,80\n";
-    REQUIRE(bench.run({"krige", points, "--value", "don", "--variogram", bench.model, "--over",
-                       bench.path("corners.csv"), "--out", bench.path("areas.csv")}) == 0);
-    const auto areas = geo::PointTable::read(bench.path("areas.csv"));
-    REQUIRE(areas.rows() == 2);
-    CHECK(areas.numbers("shape")[0] == 7.0);
-    CHECK(areas.numbers("x")[0] == Approx(30.0));
-    std::ofstream(bench.path("centre.csv")) << "x,y\n30,30\n";
-    REQUIRE(bench.run({"krige", points, "--value", "don", "--variogram", bench.model, "--at", bench.path("centre.csv"),
-                       "--block", "20x20", "--out", bench.path("block.csv")}) == 0);
-    const auto block = geo::PointTable::read(bench.path("block.csv"));
-    CHECK(areas.numbers("estimate")[0] == Approx(block.numbers("estimate")[0]).epsilon(1e-4));
-    CHECK(areas.numbers("variance")[0] == Approx(block.numbers("variance")[0]).epsilon(1e-2));
-    REQUIRE(bench.run({"krige", points, "--value", "don", "--variogram", bench.model, "--along",
-                       bench.path("corners.csv"), "--drift", "x", "--out", bench.path("lines.csv"), "--json"}) == 0);
-    CHECK(geo::PointTable::read(bench.path("lines.csv")).rows() == 2);
-    std::ofstream(bench.path("flat.csv")) << "shape,x,y\n1,0,0\n1,10,10\n";
-    CHECK(bench.run({"krige", points, "--value", "don", "--variogram", bench.model, "--over", bench.path("flat.csv"),
-                     "--out", bench.path("no.csv")}) == 1);
     CHECK_FALSE(std::filesystem::exists(bench.path("no.csv")));
 }
 

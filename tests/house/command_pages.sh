@@ -70,7 +70,7 @@ takes report STORE --season --limit --out --json
 takes window STORE --picture --season --limit --room --field --width --height --text-scale
 takes variogram FILE --x --y --value --crs --log --cutoff --width --direction --tolerance --robust --gls --indicator --map --fit --json
 takes krige FILE --x --y --value --crs --log --variogram --fit --at --cell --extent --like --drift --block --neighbours --within \
-    --error-variance --mean --over --along --great-circle --normal-score --indicator --cross-validate --folds --simulate --seed --limit --out --json
+    --error-variance --mean --over --along --layer --name --great-circle --normal-score --indicator --cross-validate --folds --simulate --seed --limit --out --json
 # The page of import is where the columns of every kind stand.
 "$program" import --help >page
 for kind in fields crops scouting stations weather limits contracts costs kit-lots controls loads load-parts bins samples tests moves; do

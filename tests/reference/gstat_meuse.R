@@ -6,6 +6,12 @@ number <- function(v) sprintf("%.17g", v)
 east <- function(x) (x - 180000) / 1000
 north <- function(y) (y - 331000) / 1000
 error <- 0.01 + 0.04 * ((seq_len(155) * 7) %% 11) / 10
+# An area with a pond, and an island beside it.
+outer <- cbind(c(179400, 180600, 180600, 181000, 181000, 179800, 179800, 179400, 179400),
+               c(330600, 330600, 331200, 331200, 332400, 332400, 331800, 331800, 330600))
+box <- function(x0, y0, x1, y1) cbind(c(x0, x1, x1, x0, x0), c(y0, y0, y1, y1, y0))
+pond <- box(180000, 331200, 180300, 331500)
+island <- box(178800, 330000, 179100, 330300)
 if (commandArgs(TRUE)[1] == "write") {
   d <- data.frame(x = meuse$x, y = meuse$y, zinc = meuse$zinc, log_zinc = number(log(meuse$zinc)),
                   root_dist = number(sqrt(meuse$dist)), error = number(error),
@@ -14,6 +20,10 @@ if (commandArgs(TRUE)[1] == "write") {
   g <- data.frame(x = meuse.grid$x, y = meuse.grid$y, root_dist = number(sqrt(meuse.grid$dist)),
                   east = number(east(meuse.grid$x)), north = number(north(meuse.grid$y)))
   write.csv(g, "grid.csv", row.names = FALSE, quote = FALSE)
+  corners <- function(r) paste0("[", paste(sprintf("[%d,%d]", as.integer(r[, 1]), as.integer(r[, 2])), collapse = ","), "]")
+  cat('{"type":"FeatureCollection","crs":{"type":"name","properties":{"name":"urn:ogc:def:crs:EPSG::28992"}},',
+      '"features":[{"type":"Feature","properties":{"name":"bank"},"geometry":{"type":"MultiPolygon","coordinates":[[',
+      corners(outer), ",", corners(pond), "],[", corners(island), "]]}}]}", sep = "", file = "area.geojson")
   quit(status = 0)
 }
 grid <- meuse.grid
@@ -62,6 +72,15 @@ compare("errors", quiet(log(zinc)~1, meuse, grid, vgm(0.59, "Sph", 897, 0.01), w
 compare("filtered", quiet(log(zinc)~1, meuse, grid, vgm(0.5906078, "Sph", 897.0209, Err = 0.05066243)), 1e-11)
 # gstat keeps block weights in 32-bit floats.
 compare("block", quiet(log(zinc)~1, meuse, grid, zinc, block = c(40, 40)), 5e-8)
+# The same area as the cells of 20 m that it is made of; gstat takes them as offsets from a place.
+cells <- expand.grid(x = seq(178810, 180990, 20), y = seq(330010, 332390, 20))
+within <- function(r) point.in.polygon(cells$x, cells$y, r[, 1], r[, 2]) == 1
+cells <- cells[(within(outer) & !within(pond)) | within(island), ]
+origin <- SpatialPoints(cbind(180000, 331000))
+k <- quiet(log(zinc)~1, meuse, origin, zinc, block = data.frame(x = cells$x - 180000, y = cells$y - 331000))
+ours <- read.csv("area.csv")
+check("area with a pond and an island, estimate", ours$estimate, k$var1.pred, 2e-4)
+check("area with a pond and an island, variance, relative", ours$variance / k$var1.var, 1, 2e-3)
 # Cells whose 16th and 17th neighbour are equally far may take either.
 near <- quiet(log(zinc)~1, meuse, grid, zinc, nmax = 16, maxdist = 400)
 p <- coordinates(meuse)

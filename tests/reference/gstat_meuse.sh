@@ -31,4 +31,6 @@ krige --at grid.csv --variogram "nugget 0.01 + spherical 0.59 range 897" --error
 krige --at grid.csv --variogram "error 0.05066243 + spherical 0.5906078 range 897.0209" --out filtered.csv
 "$program" krige meuse.csv --value log_zinc --at grid.csv --variogram "$zinc" --block 40x40 --out block.csv \
     >/dev/null 2>>notes.txt
+"$program" krige meuse.csv --value log_zinc --crs EPSG:28992 --over area.geojson --variogram "$zinc" --out area.csv \
+    >/dev/null 2>>notes.txt
 Rscript gstat_meuse.R compare
