@@ -12,6 +12,7 @@
 #include "app/commands/whole_text_file.h"
 #include "geo/map_shapes.h"
 #include "geo/tables/csv.h"
+#include "models/counted.h"
 #include "models/error.h"
 #include "models/spatial/kriging_shapes.h"
 
@@ -211,8 +212,9 @@ int run_areas(const KrigeRequest& request, const PointSet& points, const std::ve
         fmt::print("{}\n", out.dump(2));
         return 0;
     }
-    fmt::print("{} points, variogram {}\n{} mean{} {}\nwritten: {}\n", points.data.values.size(), on_screen(fit.model),
-               nodes.size(), nodes.size() == 1 ? "" : "s", request.over ? "over areas" : "along lines", *request.out);
+    fmt::print("{}, variogram {}\n{} {}\nwritten: {}\n", models::counted(points.data.values.size(), "point"),
+               on_screen(fit.model), models::counted(static_cast<long long>(nodes.size()), "mean"),
+               request.over ? "over areas" : "along lines", *request.out);
     return 0;
 }
 

@@ -115,6 +115,7 @@ void note_crop(const DiseaseModel& model, const CropRecord& crop, DiseaseRisk& r
     }
     if (crop.irrigated.value_or(false)) {
         risk.extrapolated = true;
+        risk.outside.emplace_back("irrigated, and the model's data do not tell irrigated fields apart");
         risk.notes.emplace_back(
             "the field is irrigated: no station sees that water, and the model's data do not tell "
             "irrigated fields apart");
