@@ -104,7 +104,7 @@ class Planner {
             problem_.prices
                 ? "The value is in money, by the prices given."
                 : "The value is counted in tonnes, no price and no cost has a part in it: grain in food bins, minus "
-                  "food grain that a load over the limit spoils, minus good grain that goes elsewhere.");
+                  "food grain that a load over the limit spoils, minus good grain that goes elsewhere.";
         if (problem_.caps.upper_cap) {
             plan_.says += fmt::format(" A load with more than a {} chance of being over counts as over, as you asked.",
                                       chance_in_words(*problem_.caps.upper_cap));

@@ -7,7 +7,6 @@
 #include <fmt/format.h>
 
 #include "models/error.h"
-#include "models/weather/day_reading.h"
 
 namespace models {
 
@@ -40,11 +39,10 @@ TemperatureDays::Day day_of_extremes(const DayExtremes& given) {
     return day;
 }
 
-TemperatureDays::Day day_of_hours(const HourlySeries& series, const DailySummary& summary) {
+TemperatureDays::Day day_of_hours(const DailySummary& summary) {
     TemperatureDays::Day day{summary.day, {}, 0};
-    if (!summary.temperature_degc.usable) return day;
-    const DayReading reading(series, summary.first_hour, summary.last_hour);
-    const HoursOfDay hours = reading.by_the_clock([](const HourlyWeather& hour) { return hour.temperature_degc; });
+    const HoursOfDay& hours = summary.temperature_degc;
+    if (!hours.day.usable) return day;
     for (const double value : hours.at) {
         check_temperature(value, summary.day);
         if (!std::isnan(value)) day.values_degc.push_back(value);
@@ -78,7 +76,7 @@ TemperatureDays TemperatureDays::from_hours(const KnownWeather& weather) {
     if (!weather.station) return result;
     for (const DailySummary& summary : weather.station->days()) {
         if (weather.as_of && summary.day > *weather.as_of) break;
-        result.days_.push_back(day_of_hours(weather.station->series(), summary));
+        result.days_.push_back(day_of_hours(summary));
     }
     result.keep_seen();
     return result;
