@@ -55,7 +55,11 @@ models::VariogramFit variogram_for(const KrigeRequest& request, const PointSet& 
     fit.model =
         models::VariogramModel({{.shape = models::VariogramShape::nugget, .partial_sill = std::max(spread, least)}});
     fit.pure_nugget = true;
-    if (spread > least) fit.message += "; every place gets the mean, with the spread of the values";
+    if (spread > least) {
+        fit.message += "; every place gets the mean, with the spread of the values";
+    } else {
+        fit.message = "all values are the same, and so is every estimate";
+    }
     return fit;
 }
 
