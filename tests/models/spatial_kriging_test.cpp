@@ -536,7 +536,7 @@ TEST_CASE("targets without drift or reach are counted with their reason") {
     near.neighbourhood.radius_m = 1.0;
     const auto far = Kriging(scattered(30, 12), model, near).at(one_place(5000, 5000));
     REQUIRE(far.not_estimated.size() == 1);
-    CHECK_THAT(far.not_estimated[0].reason, Contains("fewer than 1 points within reach"));
+    CHECK_THAT(far.not_estimated[0].reason, Contains("fewer than 1 point within reach"));
 }
 
 TEST_CASE("kriging stops when asked to") {

@@ -77,7 +77,7 @@ TEST_CASE("indicators that make no sense are refused in words") {
     CHECK_THROWS_WITH(models::krige_indicators(data, {2, 1}, {model}, data.positions_m),
                       Contains("the threshold 1 is not greater than the one before it"));
     CHECK_THROWS_WITH(models::krige_indicators(data, {1, 2, 3}, {model, model}, data.positions_m),
-                      Contains("2 variograms for 3 thresholds"));
+                      Contains("2 variograms are given for 3 thresholds"));
 }
 
 TEST_CASE("scores of ranks are normal quantiles and lead back to the values") {
