@@ -98,9 +98,9 @@ struct SeasonReport {
     double load_cap = 0.05;     ///< of clearing, printed with the loads
     std::string risk_model, risk_source, risk_holds_for;
     std::vector<std::string> extrapolated;  ///< where the model's data do not hold a risk: sentences
-    std::string structure;               ///< the verdict on structure within fields, a sentence
-    std::vector<std::string> notes;      ///< what was left out or assumed
-    std::vector<std::string> what_next;  ///< sentences: what should be done, first things first
+    std::string structure;                  ///< the verdict on structure within fields, a sentence
+    std::vector<std::string> notes;         ///< what was left out or assumed
+    std::vector<std::string> what_next;     ///< sentences: what should be done, first things first
     std::vector<Figure> figures;
     std::vector<FieldRow> fields;
     std::vector<TestRow> tests;                 ///< in the order of time
