@@ -118,10 +118,15 @@ Seconds likelihood_fit(int n) {
 }
 
 const std::map<std::string, std::function<Seconds()>> cases = {
-    {"n155", [] { return grid(155, 1e6); }},          {"n1000", [] { return grid(1000, 1e5); }},
-    {"n3000", [] { return grid(3000, 1e5); }},        {"local", [] { return grid(10000, 1e6, 32); }},
-    {"variogram", [] { return variogram(10000); }},   {"leave-one-out", [] { return leave_one_out(1000); }},
-    {"likelihood", [] { return likelihood(25000); }}, {"simulation", [] { return simulations(1000, 100); }},
+    {"n155", [] { return grid(155, 1e6); }},
+    {"n1000", [] { return grid(1000, 1e5); }},
+    {"n1000-1e8", [] { return grid(1000, 1e8); }},
+    {"n3000", [] { return grid(3000, 1e5); }},
+    {"local", [] { return grid(10000, 1e6, 32); }},
+    {"variogram", [] { return variogram(10000); }},
+    {"leave-one-out", [] { return leave_one_out(1000); }},
+    {"likelihood", [] { return likelihood(25000); }},
+    {"simulation", [] { return simulations(1000, 100); }},
 };
 
 void write_points(const std::string& folder) {
