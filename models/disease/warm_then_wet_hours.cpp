@@ -1,8 +1,7 @@
 #include "models/disease/warm_then_wet_hours.h"
 
-#include <limits>
-
 #include "models/disease/field_refit.h"
+#include "models/disease/warm_hours_terms.h"
 
 namespace models {
 
@@ -27,23 +26,7 @@ DiseaseModel warm_then_wet_hours() {
              "humidity of at least 90 % from flowering to ten days after it.",
          .auc = 0.685,
          .brier = 0.1810,
-         .weather = {
-             {.name = "warm_hours",
-              .title = "hours of 15 to 30 degC",
-              .unit = "h",
-              .from_day = -7,
-              .to_day = 0,
-              .data_low = 0.0,
-              .data_high = std::numeric_limits<double>::infinity(),  // of the product no range is on record either
-              .measure = warm_hours},
-             {.name = "warm_wet_hours",
-              .title = "hours of 15 to 30 degC and at least 90 %",
-              .unit = "h",
-              .from_day = 0,
-              .to_day = 10,
-              .data_low = 0.0,
-              .data_high = 75.0,
-              .measure = warm_wet_hours}}});
+         .weather = {warm_hours_before_flowering(), warm_wet_hours_from_flowering(75.0)}});
     model.logit = [](std::span<const double> weather, const Agronomy& agronomy) {
         return warm_then_wet_hours_fit.logit(weather[0] * weather[1], agronomy);
     };

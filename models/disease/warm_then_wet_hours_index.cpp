@@ -1,8 +1,7 @@
 #include "models/disease/warm_then_wet_hours_index.h"
 
-#include <limits>
-
 #include "models/disease/index_2003.h"
+#include "models/disease/warm_hours_terms.h"
 
 namespace models {
 
@@ -15,22 +14,7 @@ DiseaseModel warm_then_wet_hours_index() {
         "of at least 90 % from flowering to ten days after it, put on a scale from 0 to 1 that orders fields.";
     model.label = "unconfirmed: as quoted in public, scale of the hours a guess (168 h x 113 h)";
     model.unconfirmed = true;
-    model.weather = {{.name = "warm_hours",
-                      .title = "hours of 15 to 30 degC",
-                      .unit = "h",
-                      .from_day = -7,
-                      .to_day = 0,
-                      .data_low = 0.0,
-                      .data_high = std::numeric_limits<double>::infinity(),  // none is on record
-                      .measure = warm_hours},
-                     {.name = "warm_wet_hours",
-                      .title = "hours of 15 to 30 degC and at least 90 %",
-                      .unit = "h",
-                      .from_day = 0,
-                      .to_day = 10,
-                      .data_low = 0.0,
-                      .data_high = 113.0,
-                      .measure = warm_wet_hours}};
+    model.weather = {warm_hours_before_flowering(), warm_wet_hours_from_flowering(113.0)};
     model.logit = [](std::span<const double> weather, const Agronomy&) {
         return -3.7251 + 10.5097 * share_of_scale_2003(weather[0] * weather[1], 168.0 * 113.0);
     };

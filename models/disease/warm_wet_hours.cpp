@@ -1,6 +1,7 @@
 #include "models/disease/warm_wet_hours.h"
 
 #include "models/disease/field_refit.h"
+#include "models/disease/warm_hours_terms.h"
 
 namespace models {
 
@@ -23,14 +24,7 @@ DiseaseModel warm_wet_hours_after_flowering() {
          .about = "Hours of 15 to 30 degC with a humidity of at least 90 % from flowering to ten days after it.",
          .auc = 0.686,
          .brier = 0.1808,
-         .weather = {{.name = "warm_wet_hours",
-                      .title = "hours of 15 to 30 degC and at least 90 %",
-                      .unit = "h",
-                      .from_day = 0,
-                      .to_day = 10,
-                      .data_low = 0.0,
-                      .data_high = 75.0,
-                      .measure = warm_wet_hours}}});
+         .weather = {warm_wet_hours_from_flowering(75.0)}});
 }
 
 }  // namespace models

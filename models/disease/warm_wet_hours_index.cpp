@@ -1,6 +1,7 @@
 #include "models/disease/warm_wet_hours_index.h"
 
 #include "models/disease/index_2003.h"
+#include "models/disease/warm_hours_terms.h"
 
 namespace models {
 
@@ -12,14 +13,7 @@ DiseaseModel warm_wet_hours_index() {
         "Hours of 15 to 30 degC with a humidity of at least 90 % from flowering to ten days after it, put on a scale "
         "from 0 to 1 that orders fields.";
     model.label = "as quoted in public, scale of the hours inferred (113 h)";
-    model.weather = {{.name = "warm_wet_hours",
-                      .title = "hours of 15 to 30 degC and at least 90 %",
-                      .unit = "h",
-                      .from_day = 0,
-                      .to_day = 10,
-                      .data_low = 0.0,
-                      .data_high = 113.0,
-                      .measure = warm_wet_hours}};
+    model.weather = {warm_wet_hours_from_flowering(113.0)};
     model.logit = [](std::span<const double> weather, const Agronomy&) {
         return -3.3756 + 6.8128 * share_of_scale_2003(weather[0], 113.0);
     };

@@ -17,36 +17,12 @@ struct Strip {
     Reading reading = Reading::value;
 };
 
-/// Some fields of one season, each with composites that each have one strip.
-ContaminationInput fields_with(const std::vector<std::vector<Strip>>& strips) {
-    ContaminationInput input;
-    for (std::size_t f = 0; f < strips.size(); ++f) {
-        input.field_seasons.push_back({"F" + std::to_string(f), "", 2026, -1.0 + 0.2 * static_cast<double>(f)});
-        for (const Strip& strip : strips[f]) {
-            GrainSample sample;
-            sample.sample = "S" + std::to_string(input.samples.size());
-            sample.index = f;
-            sample.increments = 20;
-            sample.mass_g = 1000.0;
-            AssayResult result;
-            result.test = "T" + std::to_string(input.results.size());
-            result.sample = input.samples.size();
-            result.reading = strip.reading;
-            result.don_mg_per_kg = strip.don_mg_per_kg;
-            result.portion_g = 25.0;
-            input.samples.push_back(sample);
-            input.results.push_back(result);
-        }
-    }
-    return input;
-}
-
-/// A delivery of these parts, with one composite and its strip.
-void deliver(ContaminationInput& input, const std::string& name, std::vector<GrainShare> parts, const Strip& strip) {
+/// A composite and its strip.
+void add_composite(ContaminationInput& input, SampledGrain from, std::size_t index, const Strip& strip) {
     GrainSample sample;
     sample.sample = "S" + std::to_string(input.samples.size());
-    sample.from = SampledGrain::load;
-    sample.index = input.loads.size();
+    sample.from = from;
+    sample.index = index;
     sample.increments = 20;
     sample.mass_g = 1000.0;
     AssayResult result;
@@ -55,9 +31,24 @@ void deliver(ContaminationInput& input, const std::string& name, std::vector<Gra
     result.reading = strip.reading;
     result.don_mg_per_kg = strip.don_mg_per_kg;
     result.portion_g = 25.0;
-    input.loads.push_back({name, std::move(parts)});
     input.samples.push_back(sample);
     input.results.push_back(result);
+}
+
+/// Some fields of one season, each with composites that each have one strip.
+ContaminationInput fields_with(const std::vector<std::vector<Strip>>& strips) {
+    ContaminationInput input;
+    for (std::size_t f = 0; f < strips.size(); ++f) {
+        input.field_seasons.push_back({"F" + std::to_string(f), "", 2026, -1.0 + 0.2 * static_cast<double>(f)});
+        for (const Strip& strip : strips[f]) add_composite(input, SampledGrain::field_season, f, strip);
+    }
+    return input;
+}
+
+/// A delivery of these parts, with one composite and its strip.
+void deliver(ContaminationInput& input, const std::string& name, std::vector<GrainShare> parts, const Strip& strip) {
+    input.loads.push_back({name, std::move(parts)});
+    add_composite(input, SampledGrain::load, input.loads.size() - 1, strip);
 }
 
 constexpr Strip clean_strip{0.2, Reading::below}, foul_strip{6.0, Reading::above};
