@@ -77,7 +77,8 @@ Json row_of(const LoadRow& load) {
             {"state", load.state ? Json(models::in_words(*load.state)) : Json(nullptr)},
             {"reason", load.reason},
             {"bin", load.bin},
-            {"is_there", load.is_there}};
+            {"is_there", load.is_there},
+            {"waits", load.waits}};
 }
 
 Json row_of(const BinRow& bin) {
@@ -143,6 +144,7 @@ std::string season_report_json(const SeasonReport& report, const std::vector<std
     out["notes"] = report.notes;
     out["fields"] = rows_of(report.fields);
     out["tests"] = rows_of(report.tests);
+    out["controls_outside"] = report.controls_outside;
     out["loads"] = rows_of(report.loads);
     out["bins"] = rows_of(report.bins);
     out["chain"] = chain_of(report.chain);

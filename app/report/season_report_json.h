@@ -12,10 +12,10 @@ namespace app::report {
 /// what they show stands in the tables. UTF-8, two spaces deep; the same report gives the same bytes.
 ///
 ///   {season, store, program, limit:{words, source, confirmed, limit_mg_per_kg, basis}, hindsight, ranking_only,
-///    load_cap, disease_risk:{model, source, holds_for, extrapolated:[]}, structure_sentence, what_next:[],
-///    notes:[], fields:[{field, tests, median_mg_per_kg, .., exceedance, disease_risk, ..}], tests:[{test, time,
-///    sample,
-///    .., reading, don_mg_per_kg, .., over_limit, corrected}], loads:[{load, .., state, reason, bin, is_there}],
+///    load_cap, disease_risk:{model, source, holds_for, extrapolated:[]}, structure_sentence, what_next:[], notes:[],
+///    fields:[{field, tests, median_mg_per_kg, .., exceedance, disease_risk, ..}],
+///    tests:[{test, time, sample, .., reading, don_mg_per_kg, .., over_limit, corrected}], controls_outside:[],
+///    loads:[{load, .., state, reason, bin, is_there, waits}],
 ///    bins:[{bin, content_t, .., exceedance, rejection_probability}], chain:{records, last_sha256, unbroken, detail},
 ///    cautions:[], figures:[], files:[]}
 /// @param files  what was written, at the end under `files`

@@ -214,9 +214,25 @@ TEST_CASE("the JSON of a report holds all that its page says under keys that sta
     const auto json = nlohmann::ordered_json::parse(report::season_report_json(season, {"season.html"}));
     std::vector<std::string> keys;
     for (const auto& [key, value] : json.items()) keys.push_back(key);
-    CHECK(keys == std::vector<std::string>{"season", "store", "program", "limit", "hindsight", "ranking_only",
-                                           "load_cap", "disease_risk", "structure_sentence", "what_next", "notes",
-                                           "fields", "tests", "loads", "bins", "chain", "cautions", "figures",
+    CHECK(keys == std::vector<std::string>{"season",
+                                           "store",
+                                           "program",
+                                           "limit",
+                                           "hindsight",
+                                           "ranking_only",
+                                           "load_cap",
+                                           "disease_risk",
+                                           "structure_sentence",
+                                           "what_next",
+                                           "notes",
+                                           "fields",
+                                           "tests",
+                                           "controls_outside",
+                                           "loads",
+                                           "bins",
+                                           "chain",
+                                           "cautions",
+                                           "figures",
                                            "files"});
     CHECK(json["season"] == 2031);
     CHECK(json["limit"]["limit_mg_per_kg"] == 1.0);
@@ -233,6 +249,7 @@ TEST_CASE("the JSON of a report holds all that its page says under keys that sta
     CHECK(json["tests"][2]["don_mg_per_kg"].is_null());
     CHECK(json["tests"][2]["over_limit"].is_null());
     CHECK(json["loads"][0]["state"] == "undecided");
+    CHECK(json["loads"][0]["waits"] == true);
     CHECK(json["bins"][0]["purpose"] == "hold");
     CHECK(json["chain"]["last_sha256"] == "3f9a0c");
     CHECK(json["files"] == nlohmann::ordered_json{"season.html"});
