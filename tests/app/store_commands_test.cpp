@@ -224,8 +224,8 @@ TEST_CASE("a control that reads outside what it accepts is told wherever results
     said({"add", store, "bins", "bin=B1", "capacity_t=60", "purpose=hold"});
     CHECK_THAT(on_one_line(said({"bins", store})), Catch::Contains("Note: " + words));
     said({"report", store, "--limit", "1.25", "--out", bench.path("season.html")});
-    std::ifstream page(bench.path("season.html"), std::ios::binary);
-    const std::string html{std::istreambuf_iterator<char>(page), {}};
+    std::ifstream written_page(bench.path("season.html"), std::ios::binary);
+    const std::string html{std::istreambuf_iterator<char>(written_page), {}};
     CHECK_THAT(html, Catch::Contains("In doubt: " + words) && Catch::Contains("in doubt, control T2 failed") &&
                          Catch::Contains("outside the 0.75 to 1.3 that is accepted"));
 }

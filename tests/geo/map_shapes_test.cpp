@@ -33,7 +33,7 @@ struct ShapeFolder {
 const models::BoxM around{600000, 5500000, 600400, 5500300};
 const models::PolygonM ring{{{600050, 5500040}, {600350, 5500060}, {600300, 5500280}, {600080, 5500250}},
                             {{{600150, 5500100}, {600250, 5500120}, {600200, 5500200}}}};
-const models::PolygonM apart{{{600360, 5500010}, {600395, 5500010}, {600390, 5500090}}, {}};
+const models::PolygonM second_part{{{600360, 5500010}, {600395, 5500010}, {600390, 5500090}}, {}};
 
 geo::TablePlane plane_of(const char* x_column, const char* y_column, const models::BoxM& box, const char* crs) {
     Eigen::VectorXd x(2), y(2);
@@ -114,7 +114,7 @@ TEST_CASE("areas with holes and parts come into the plane of the points from any
         data.values[i] = 1.0 + 0.5 * std::sin(0.7 * i);
     }
     const auto model = models::VariogramModel::parse("nugget 0.02 + spherical 0.2 range 250");
-    const models::OutlineM outline = {ring, apart};
+    const models::OutlineM outline = {ring, second_part};
     const auto expected = models::krige_shapes(data, model, {models::nodes_of_area(outline, 8)});
     for (const char* system : {"EPSG:25832", "EPSG:3035", "EPSG:25833", "EPSG:4326", "EPSG:4258"}) {
         for (const char* ending : {".gpkg", ".shp"}) {
@@ -177,7 +177,7 @@ TEST_CASE("areas lie where the points of a table in degrees lie and planar ones 
 TEST_CASE("shapes are named by what the file offers and carry the numbers asked for") {
     const ShapeFolder folder;
     const fs::path file = folder.path / "areas.gpkg";
-    geo::write_vector_file(file, areas({{ring}, {apart}}, "EPSG:25832"));
+    geo::write_vector_file(file, areas({{ring}, {second_part}}, "EPSG:25832"));
     const auto read = geo::read_map_shapes(file, MapShapeKind::areas, utm(), around, {"", "", {"clay"}});
     CHECK(read.shapes.at(0).name == "F1");  // Field_ID
     CHECK(read.shapes.at(1).number == 2.0);
@@ -214,7 +214,7 @@ TEST_CASE("a table of corners and a vector file of the same areas are the same s
     CHECK(read.shapes[0].name == "North, low");
     CHECK(read.shapes[1].name == "9");
     CHECK(read.system == "EPSG:25832");
-    CHECK(models::area_m2(read.shapes[1].area) == Approx(models::area_m2({apart})).epsilon(1e-12));
+    CHECK(models::area_m2(read.shapes[1].area) == Approx(models::area_m2({second_part})).epsilon(1e-12));
     const auto refused = [&](const std::string& rows, const geo::MapShapeOptions& options = {}) {
         try {
             geo::read_corner_table(folder.write("bad.csv", rows), MapShapeKind::areas, "x", "y", bare(), around,
@@ -237,7 +237,7 @@ TEST_CASE("a table of corners and a vector file of the same areas are the same s
 TEST_CASE("files of shapes that serve no mean are refused in words") {
     const ShapeFolder folder;
     const fs::path good = folder.path / "good.gpkg";
-    geo::write_vector_file(good, areas({{ring}, {apart}}, "EPSG:25832"));
+    geo::write_vector_file(good, areas({{ring}, {second_part}}, "EPSG:25832"));
     const auto area = MapShapeKind::areas;
     CHECK_THAT(refusal_of(folder.path / "none.gpkg", area, utm()), Contains("there is no such file"));
     CHECK_THAT(refusal_of(good, area, utm(), {"araes", "", {}}),
@@ -282,7 +282,7 @@ TEST_CASE("files of shapes that serve no mean are refused in words") {
                Contains("its only shape lies at least 99600 m away from the points, which span 500 m") &&
                    Contains("check the reference systems"));
     // One of several far away is told and estimated.
-    models::PolygonM elsewhere = apart;
+    models::PolygonM elsewhere = second_part;
     for (models::PointM& place : elsewhere.outer) place.x_m += 50000.0;
     geo::write_vector_file(folder.path / "some.gpkg", areas({{ring}, {elsewhere}}, "EPSG:25832"));
     const auto some = geo::read_map_shapes(folder.path / "some.gpkg", area, utm(), around);
