@@ -98,7 +98,7 @@ models::TestOrder order_of_fields(const SeasonData& data, const std::vector<Fiel
         settings.threads > 0 ? settings.threads : static_cast<int>(std::max(1U, std::thread::hardware_concurrency()));
     models::TestOrder order = models::order_of_tests(problem, progress);
     if (order.unit == models::GainUnit::money && problem.costs.hour && !(settings.hours_per_test > 0.0)) {
-        order.says += " The cost of an hour is not in it: say how many hours a test takes (--hours-per-test).";
+        order.says += " The cost of an hour is not in it: nobody said how many hours a test takes.";
     }
     if (tonnes_assumed) {
         order.says +=
