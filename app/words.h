@@ -57,6 +57,7 @@ inline constexpr const char* keys[][2] = {
     {"Page Up, Page Down", "scroll the left side; with Shift the right side"},
     {"arrows", "move the map"},
     {"+  -  0", "zoom the map, show all of it"},
+    {"G", "where fields lie far apart: the next group of them"},
     {"C  V", "colour the map by content, by the chance of being over"},
     {"F5", "read the store again; done by itself soon after something was recorded"},
     {"Esc", "stop what is being worked out"},
@@ -68,6 +69,10 @@ inline constexpr const char* show_content = "DON content";
 inline constexpr const char* show_exceedance = "Chance over";
 inline constexpr const char* whole_map = "Whole map";
 inline constexpr const char* tip_whole_map = "All fields into view (key 0). Drag to move, turn the wheel to zoom";
+inline constexpr const char* next_group = "Next group";
+inline constexpr const char* tip_next_group =
+    "{} groups of fields lie far from one another: one after the other (key G)";
+inline constexpr const char* groups_lie_apart = "{} groups far apart";
 inline constexpr const char* no_fields =
     "The store has no outlines of fields. Import them: lodicule import STORE fields FILE";
 inline constexpr const char* disease_risk = "Disease risk {}";

@@ -329,6 +329,7 @@ ImportReport import_file(Store& store, const std::string& kind_name, const std::
     if (kind.name != "fields" && kind.name != "weather") {
         std::string text = tables::read_text_file(file.string());
         const std::string payload = importing::payload_of(kind, name, text, map);
+        text = tables::utf8_of(std::move(text), map.encoding, name);
         return importing::import_text(store, kind, std::move(text), name, payload, map, options, progress);
     }
     ImportReport report;
@@ -342,6 +343,7 @@ ImportReport import_file(Store& store, const std::string& kind_name, const std::
     } else {
         text = tables::read_text_file(file.string());
         payload = importing::payload_of(kind, name, text, map);
+        text = tables::utf8_of(std::move(text), map.encoding, name);
     }
     Transaction all(store.database());
     Target target{

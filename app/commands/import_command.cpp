@@ -141,6 +141,7 @@ const std::string& import_footer() {
             "A column map (TOML) reads tables from anywhere; the store keeps it under the file's name. Every line may\n"
             "be left out:\n"
             "  separator = \";\"              # or \",\" \"|\" \"tab\"\n"
+            "  encoding = \"windows-1252\"    # the letters of a table that is not UTF-8; iso-8859-15, utf-16 ...\n"
             "  decimal = \",\"                # 1,25 is read as 1.25\n"
             "  dates = \"day/month/year\"     # or month/day/year, year/month/day\n"
             "  offset = \"+02:00\"            # of times that carry none, and of the farm where weather is in UTC\n"

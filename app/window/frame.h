@@ -39,6 +39,7 @@ struct Brushes {
 /// What only the window remembers: where the map stands, and the like.
 struct Views {
     std::optional<drawing::MapView> map;  ///< none: fitted at the next frame
+    std::optional<std::size_t> group;     ///< of Answer::groups, that it is fitted to; none: to all fields
     drawing::Rect map_canvas;
     MapScene map_scene;
     std::shared_ptr<const Answer> drawn;  ///< whose pictures are on the card and whose map is in the scene

@@ -31,6 +31,9 @@ StoreStamp stamp_of(const std::filesystem::path& store) {
     return stamp;
 }
 
+/// The canvas by which groups of fields are told apart, whatever the size of the window: a usual one.
+constexpr drawing::Rect usual_canvas{0.0, 0.0, 900.0, 700.0};
+
 void start_work(Session& session, const char* doing = words::working_out_season) {
     session.store_changed = false;
     Question question;
@@ -47,6 +50,7 @@ void start_work(Session& session, const char* doing = words::working_out_season)
             answer.limit = question.limit;
             answer.content_map = map_figure_of(answer.view, drawing::MapShows::content);
             answer.exceedance_map = map_figure_of(answer.view, drawing::MapShows::exceedance);
+            answer.groups = drawing::map_frames(answer.content_map, usual_canvas, {});
             answer.content_surface = drawing::cut_surface(answer.content_map, 1024);
             answer.exceedance_surface = drawing::cut_surface(answer.exceedance_map, 1024);
             answer.rank = rank_figure_of(answer.view);
@@ -86,9 +90,18 @@ std::string usual_limit(const SeasonData& data, int season) {
     return "1.0";
 }
 
-/// The first of the order of tests.
+/// The first of the order of tests that has hours around flowering to show, or the first of all.
 std::string field_to_open_on(const Answer& answer) {
-    return answer.view.order && !answer.view.order->fields.empty() ? answer.view.order->fields.front().field : "";
+    if (!answer.view.order || answer.view.order->fields.empty()) return "";
+    const auto& fields = answer.view.order->fields;
+    const auto with_hours = std::find_if(fields.begin(), fields.end(), [&](const auto& ranked) {
+        const auto entry = std::find_if(answer.view.risks.begin(), answer.view.risks.end(), [&](const FieldRisk& risk) {
+            const models::CropRecord& crop = answer.view.data.crops[risk.crop];
+            return ground_name(crop.field, crop.part) == ranked.field;
+        });
+        return entry != answer.view.risks.end() && entry->risk.value && !entry->station.empty();
+    });
+    return (with_hours == fields.end() ? fields.front() : *with_hours).field;
 }
 
 /// A field by the name of its ground, or a field with parts of their own by its own name: then the first part.

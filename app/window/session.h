@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "app/drawing/figures/map_figure.h"
+#include "app/drawing/figures/map_frames.h"
 #include "app/figures_of_season.h"
 #include "app/job.h"
 #include "app/stages/limits_stage.h"
@@ -52,6 +53,8 @@ struct Answer {
     std::string limit;        ///< as it was asked for
     std::string last_record;  ///< SHA-256 of the store's last record, from which it was worked out
     drawing::MapFigure content_map, exceedance_map;
+    /// Groups of fields so far from one another that each is looked at by itself; one or none: all are seen together.
+    std::vector<drawing::MapFrame> groups;
     drawing::Image content_surface, exceedance_surface;  ///< the supported surfaces of the maps, already coloured
     drawing::RankFigure rank;
     drawing::BinsFigure bins;

@@ -44,6 +44,9 @@ Command make_window_command() {
             options.option(command->height, "--height", "PX", "of the window or picture");
             options.option(command->settings.text_scale, "--text-scale", "F",
                            "text size, 0.75 to 3; else by the screen's own");
+            options.footer(
+                "Example: lodicule window season.lodicule --season 2026 --room where-first\n"
+                "In the window F1 lists the keys. Without a screen: --picture FILE.png.");
             return [command] { return run(*command); };
         }};
 }

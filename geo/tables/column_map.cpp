@@ -4,8 +4,10 @@
 #include <cctype>
 #include <functional>
 
+#include <fmt/format.h>
 #include <toml++/toml.h>
 
+#include "geo/tables/csv.h"
 #include "models/calendar.h"
 #include "models/error.h"
 
@@ -35,6 +37,8 @@ const std::map<std::string, std::string, std::less<>>& examples() {
     static const std::map<std::string, std::string, std::less<>> lines = {
         {"kind", "kind = \"tests\""},
         {"separator", "separator = \";\" (or \",\", \"|\", \"tab\")"},
+        {"encoding",
+         "encoding = \"windows-1252\" (or \"" + fmt::format("{}", fmt::join(encodings(), "\", \"")) + "\")"},
         {"decimal", "decimal = \",\" (or \".\")"},
         {"dates", "dates = \"day/month/year\" (or \"month/day/year\", \"year/month/day\")"},
         {"offset", "offset = \"+02:00\""},
@@ -168,6 +172,13 @@ ColumnMap ColumnMap::read(std::string_view text, const std::string& file) {
                 map.separator = given[0];
             else
                 reader.refuse(node, "separator = \"" + given + "\" is no separator", key);
+        } else if (key == "encoding") {
+            map.encoding = reader.text(node, key, key);
+            std::transform(map.encoding.begin(), map.encoding.end(), map.encoding.begin(),
+                           [](char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c; });
+            if (map.encoding != "utf-8" &&
+                std::find(encodings().begin(), encodings().end(), map.encoding) == encodings().end())
+                reader.refuse(node, "encoding = \"" + map.encoding + "\" is no set of letters that is known here", key);
         } else if (key == "decimal") {
             const std::string given = reader.text(node, key, key);
             if (given != "," && given != ".")

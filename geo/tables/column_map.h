@@ -17,6 +17,7 @@ enum class DayOrder { year_month_day, day_month_year, month_day_year };
 /// Written once as TOML, kept in the store under a name.
 ///
 ///     separator = ";"                  # , ; or "tab"
+///     encoding = "windows-1252"        # the letters of a table that is not UTF-8
 ///     decimal = ","                    # 1,25 is read as 1.25
 ///     dates = "day/month/year"         # or month/day/year, year/month/day; any of . / - between
 ///     offset = "+02:00"                # of times that carry none
@@ -42,6 +43,7 @@ class ColumnMap {
     std::string name;     ///< under which it is kept: the file's name without its ending
     std::string content;  ///< the TOML itself
     std::optional<char> separator;
+    std::string encoding;  ///< one of encodings() in geo/tables/csv.h; empty: UTF-8
     char decimal = '.';
     DayOrder days = DayOrder::year_month_day;
     bool other_days = false;  ///< `dates` was given

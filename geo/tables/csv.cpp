@@ -6,6 +6,8 @@
 #include <fstream>
 #include <set>
 
+#include <iconv.h>
+
 #include "models/error.h"
 
 namespace geo::tables {
@@ -66,9 +68,39 @@ bool is_utf8(std::string_view text) {
     return first_bad_byte(text) == std::string_view::npos;
 }
 
+const std::vector<std::string>& encodings() {
+    static const std::vector<std::string> names = {"windows-1252", "windows-1250", "iso-8859-1", "iso-8859-15",
+                                                   "utf-16"};
+    return names;
+}
+
+std::string utf8_of(std::string bytes, const std::string& encoding, const std::string& file) {
+    if (encoding.empty() || encoding == "utf-8") return bytes;
+    const iconv_t from = iconv_open("UTF-8", encoding.c_str());
+    if (from == reinterpret_cast<iconv_t>(-1)) {
+        throw models::Error("this machine does not know the letters of " + encoding, file,
+                            "save the table as CSV in UTF-8");
+    }
+    constexpr std::size_t longest_letter = 4;  // of UTF-8, for a byte of any set here
+    std::string text(bytes.size() * longest_letter + longest_letter, '\0');
+    char* in = bytes.data();
+    char* out = text.data();
+    std::size_t left = bytes.size(), room = text.size();
+    const bool whole = iconv(from, &in, &left, &out, &room) != static_cast<std::size_t>(-1);
+    iconv_close(from);
+    text.resize(text.size() - room);
+    if (!whole) {
+        const auto row = 1 + std::count(text.begin(), text.end(), '\n');
+        throw models::Error("a byte that is no letter of " + encoding, file + ", row " + std::to_string(row),
+                            "see in which letters the table was saved, or save it as CSV in UTF-8");
+    }
+    return text;
+}
+
 void require_utf8(std::string& text, const std::string& file) {
     const auto starts = [&](std::string_view with) { return std::string_view(text).substr(0, with.size()) == with; };
-    const char* mend = "save the table as CSV in UTF-8";
+    const char* mend =
+        "save the table as CSV in UTF-8, or name its letters in a column map: encoding = \"windows-1252\"";
     if (starts("\xff\xfe") || starts("\xfe\xff")) throw models::Error("the file is UTF-16", file, mend);
     if (starts("\xef\xbb\xbf")) text.erase(0, 3);
     const std::size_t bad = first_bad_byte(text);

@@ -43,6 +43,13 @@ class Csv {
     char separator_ = ',';
 };
 
+/// The letter sets beside UTF-8 that a table may be written in: those of European spreadsheets.
+const std::vector<std::string>& encodings();
+/// The bytes of a table in UTF-8.
+/// @param encoding  one of encodings(), or empty or "utf-8": as it stands
+/// @throws models::Error  a byte that is no letter of that set, with its row
+std::string utf8_of(std::string bytes, const std::string& encoding, const std::string& file);
+
 /// Throws where the text is no UTF-8, naming the row; drops a byte order mark.
 void require_utf8(std::string& text, const std::string& file);
 bool is_utf8(std::string_view text);

@@ -223,8 +223,8 @@ SiteTable::SiteTable(const SiteSample& sample) {
         start_mean_ = weighted / weight;
         start_variance_ = smallest;
     }
-    low_ = std::log(1e-5);
-    const double high = std::log(2e4);
+    low_ = std::log(least_don_mg_per_kg);
+    const double high = std::log(most_don_mg_per_kg);
     const double step = std::clamp(narrowest / 5.0, 0.002, 0.05);
     const auto count = static_cast<std::size_t>(std::ceil((high - low_) / step)) + 1;
     per_step_ = 1.0 / step;

@@ -46,6 +46,8 @@ double outside_log_variance(const SiteSample& sample, double content_mg_per_kg);
 /// where the readings point it falls at least as steeply as there, whatever the tails of the lognormal law do.
 class SiteTable {
  public:
+    static constexpr double least_don_mg_per_kg = 1e-5, most_don_mg_per_kg = 2e4;  ///< beyond: straight lines
+
     explicit SiteTable(const SiteSample& sample);
     double operator()(double z) const {
         double at = (z - low_) * per_step_;

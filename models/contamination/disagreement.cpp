@@ -10,10 +10,12 @@ namespace models::contamination {
 
 namespace {
 
-constexpr double grid_step = 0.05;  ///< of ln content
-constexpr double grid_low = -11.5;  ///< the range of the sites' tables
-constexpr Eigen::Index grid_count = 430;
+constexpr double grid_step = 0.05;      ///< of ln content
 constexpr double most_variance = 30.0;  ///< a factor of 200 each way
+// The range of the sites' tables.
+const double grid_low = std::log(SiteTable::least_don_mg_per_kg);
+const auto grid_count =
+    static_cast<Eigen::Index>(std::ceil((std::log(SiteTable::most_don_mg_per_kg) - grid_low) / grid_step)) + 1;
 
 double on_grid(Eigen::Index k) {
     return grid_low + grid_step * static_cast<double>(k);

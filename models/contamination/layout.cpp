@@ -10,6 +10,7 @@
 
 #include "models/contamination/normal.h"
 #include "models/contamination/parallel.h"
+#include "models/counted.h"
 #include "models/error.h"
 
 namespace models::contamination {
@@ -206,9 +207,9 @@ void Layout::flag_outside_choices() {
     for (std::size_t i = 0; i < n; ++i) chosen_outside_[i] = outside[i] > 0 && inside[i] == 0;
     if (flagged > 0)
         notes_.push_back(
-            fmt::format("{} {} taken because something looked bad, was asked for, or for no recorded reason: what is "
-                        "said by them is widened.",
-                        flagged, flagged == 1 ? "sample was" : "samples were"));
+            fmt::format("{} taken because something looked bad, was asked for, or for no recorded reason: what {} is "
+                        "widened.",
+                        counted(flagged, "sample was", "samples were"), by_number(flagged, "it says", "they say")));
 }
 
 int Layout::season_of_sample(const GrainSample& sample) const {

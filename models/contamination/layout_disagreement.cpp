@@ -76,6 +76,12 @@ class Layout::Contradictions {
                 group.lots.insert(layout_.lot_of(layout_.input_.results[static_cast<std::size_t>(result)]));
             }
         }
+        speakers_.resize(layout_.input_.field_seasons.size());
+        for (const auto& [of, group] : groups_) {
+            if (of.first == SampledGrain::field_season) speakers_[of.second].push_back(of);
+            if (of.first == SampledGrain::load && all_of_one_field(of.second))
+                speakers_[layout_.input_.loads[of.second].parts.front().field_season].push_back(of);
+        }
     }
 
     /// Kit lots read a little apart, standing heads and delivered grain as well: half of the variance of such a
@@ -98,16 +104,7 @@ class Layout::Contradictions {
     }
 
     /// The field's own samples and the loads that are all of it.
-    std::vector<Of> speakers_of(std::size_t field_season) const {
-        std::vector<Of> speakers;
-        for (const auto& [of, group] : groups_) {
-            const bool own = of.first == SampledGrain::field_season && of.second == field_season;
-            const bool load = of.first == SampledGrain::load && all_of_one_field(of.second) &&
-                              layout_.input_.loads[of.second].parts.front().field_season == field_season;
-            if (own || load) speakers.push_back(of);
-        }
-        return speakers;
-    }
+    const std::vector<Of>& speakers_of(std::size_t field_season) const { return speakers_[field_season]; }
 
     std::vector<Witness> witnesses(const std::vector<Of>& speakers, double between) const {
         std::vector<Witness> said;
@@ -188,6 +185,7 @@ class Layout::Contradictions {
     Layout& layout_;
     Parameters usual_;
     std::map<Of, SamplesOfOne> groups_;
+    std::vector<std::vector<Of>> speakers_;  ///< of each field-season
 };
 
 bool Layout::contradicted(SampledGrain of, std::size_t index) const {

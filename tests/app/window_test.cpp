@@ -1,6 +1,7 @@
 #include "app/window/window.h"
 
 #include <cstdlib>
+#include <memory>
 #include <tuple>
 
 #include <GLFW/glfw3.h>
@@ -75,6 +76,42 @@ TEST_CASE("the map follows the hand that drags it and comes back whole") {
     window.frames(2);
     CHECK(window.views.map->metres_per_px == Approx(before.metres_per_px));
     CHECK(window.views.map->centre_m.x_m == Approx(before.centre_m.x_m));
+}
+
+TEST_CASE("where fields lie far apart one group after the other fills the map") {
+    WindowDriver window(demo_at("contamination"));
+    window.settle();
+    CHECK_FALSE(window.shows("next group"));  // the demo's fields lie together
+    const app::drawing::MapView whole = *window.views.map;
+    auto parted = std::make_shared<Answer>(*window.session->answer);
+    for (const std::size_t f : {std::size_t{0}, std::size_t{1}}) {
+        const models::BoxM box = models::bounding_box(parted->content_map.fields.at(f).outline_m);
+        parted->groups.push_back({{}, box, {f}});
+    }
+    window.session->answer = parted;
+    window.frames(2);
+    CHECK(window.views.map->metres_per_px == Approx(whole.metres_per_px));
+    const auto shows_group = [&](std::size_t g) {
+        const models::BoxM& box = parted->groups.at(g).box;
+        const models::BoxM seen = window.views.map->shown(window.views.map_canvas);
+        return seen.x_min_m < box.x_min_m && seen.x_max_m > box.x_max_m && seen.y_min_m < box.y_min_m &&
+               seen.y_max_m > box.y_max_m && window.views.map->metres_per_px < 0.5 * whole.metres_per_px;
+    };
+    window.click("next group");
+    window.frames(2);
+    CHECK(window.views.group == std::size_t{0});
+    CHECK(shows_group(0));
+    window.press('G');
+    window.frames(2);
+    CHECK(window.views.group == std::size_t{1});
+    CHECK(shows_group(1));
+    window.press('G');
+    window.frames(2);
+    CHECK(window.views.group == std::size_t{0});
+    window.press('0');
+    window.frames(2);
+    CHECK_FALSE(window.views.group);
+    CHECK(window.views.map->metres_per_px == Approx(whole.metres_per_px));
 }
 
 TEST_CASE("a map that is dragged is moved as it is and labelled anew when the hand lets go") {

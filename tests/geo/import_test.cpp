@@ -339,6 +339,23 @@ kind = "composite"
                Contains("no column map \"labour\"") && Contains("use labor"));
 }
 
+TEST_CASE("a table in the letters of an older spreadsheet is read when its map names them") {
+    Farm farm;
+    const auto name_of_field = [&](const std::string& encoding, const std::string& bytes) {
+        ImportOptions options;
+        options.column_map = farm.folder.write("letters.toml", "encoding = \"" + encoding + "\"\n").string();
+        return farm.refusal("samples", sample_header + bytes, options);
+    };
+    // The field is none of the farm's, so its name comes back as it was read. 0x80 is the euro sign in Windows-1252
+    // and 0xA4 in ISO 8859-15 (both tables of the Unicode Consortium), 0xFC the u with two dots in either.
+    CHECK_THAT(name_of_field("Windows-1252", "S1,standing,composite,M\xfchle \x80\n"), Contains("Mühle €"));
+    CHECK_THAT(name_of_field("iso-8859-15", "S1,standing,composite,M\xfchle \xa4\n"), Contains("Mühle €"));
+    CHECK_THAT(name_of_field("windows-1252", "S1,standing,composite,M\x81\n"),
+               Contains("row 2: a byte that is no letter of windows-1252"));
+    CHECK_THAT(name_of_field("roman-8", "S1,standing,composite,Fen\n"),
+               Contains("encoding = \"roman-8\" is no set of letters") && Contains("encoding = \"windows-1252\""));
+}
+
 TEST_CASE("a column map that says nothing sensible is refused") {
     Farm farm;
     const auto refused = [&](const std::string& map) {

@@ -18,6 +18,28 @@ using drawing::MapShows;
 using drawing::Point;
 using drawing::Rect;
 
+void show_whole_map(Views& views) {
+    views.group.reset();
+    views.map.reset();
+}
+
+/// Groups of fields far apart, one after the other.
+void show_next_group(RoomFrame& frame, int steps) {
+    const std::size_t count = frame.session.answer->groups.size();
+    if (count < 2) return;
+    std::size_t& group = frame.views.group ? *frame.views.group : frame.views.group.emplace(count - 1);
+    group = (group + static_cast<std::size_t>(steps)) % count;
+    frame.views.map.reset();
+}
+
+/// The group that is shown, where it lies; how many there are where all are.
+std::string words_of_group(const RoomFrame& frame) {
+    const std::vector<drawing::MapFrame>& groups = frame.session.answer->groups;
+    if (groups.size() < 2) return "";
+    if (!frame.views.group) return fmt::format(words::groups_lie_apart, groups.size());
+    return drawing::frame_words(groups, *frame.views.group);
+}
+
 /// Dragging, the wheel and a click on the map; hovering names the field.
 void move_map(RoomFrame& frame, const drawing::MapFigure& figure, const Rect& canvas, drawing::MapMarks& marks) {
     ImGui::SetCursorScreenPos({static_cast<float>(canvas.x), static_cast<float>(canvas.y)});
@@ -45,7 +67,8 @@ void move_map(RoomFrame& frame, const drawing::MapFigure& figure, const Rect& ca
         if (right != 0 || down != 0) view.pan(-step * right, -step * down);
         if (const int nearer = presses(frame, '=') - presses(frame, '-'); nearer != 0)
             view.zoom(std::pow(1.2, nearer), drawing::middle(canvas), canvas);
-        if (presses(frame, '0') > 0) frame.views.map.reset();
+        if (presses(frame, '0') > 0) show_whole_map(frame.views);
+        if (const int groups = presses(frame, 'G'); groups > 0) show_next_group(frame, groups);
         if (!frame.session.answer->view.contamination.ranking_only()) {
             if (presses(frame, 'C') > 0) frame.actions.emplace_back(ShowLayer{MapShows::content});
             if (presses(frame, 'V') > 0) frame.actions.emplace_back(ShowLayer{MapShows::exceedance});
@@ -70,6 +93,11 @@ void draw_layers(RoomFrame& frame, const Rect& canvas) {
                 ImGui::GetFrameHeight() + style.ItemInnerSpacing.x + ImGui::CalcTextSize(words).x + style.ItemSpacing.x;
         }
     }
+    const std::string group = words_of_group(frame);
+    if (!group.empty()) {
+        width += ImGui::CalcTextSize(words::next_group).x + style.FramePadding.x * 2.0F + style.ItemSpacing.x * 2.0F +
+                 ImGui::CalcTextSize(group.c_str()).x;
+    }
     ImGui::PushStyleVar(ImGuiStyleVar_WindowPadding, {em * 0.5F, em * 0.35F});
     ImGui::BeginChild("layers", {width, ImGui::GetFrameHeight() + em * 0.7F}, true, ImGuiWindowFlags_NoScrollbar);
     ImGui::PopStyleVar();
@@ -83,9 +111,17 @@ void draw_layers(RoomFrame& frame, const Rect& canvas) {
         choice(words::show_content, MapShows::content, "layer content");
         choice(words::show_exceedance, MapShows::exceedance, "layer exceedance");
     }
-    if (ImGui::Button(words::whole_map)) frame.views.map.reset();
+    if (ImGui::Button(words::whole_map)) show_whole_map(frame.views);
     frame.places.mark_last_item("whole map");
     if (ImGui::IsItemHovered()) show_tip(words::tip_whole_map);
+    if (!group.empty()) {
+        ImGui::SameLine();
+        if (ImGui::Button(words::next_group)) show_next_group(frame, 1);
+        frame.places.mark_last_item("next group");
+        if (ImGui::IsItemHovered()) show_tip(fmt::format(words::tip_next_group, frame.session.answer->groups.size()));
+        ImGui::SameLine();
+        ImGui::TextUnformatted(group.c_str());
+    }
     ImGui::PopFont();
     ImGui::EndChild();
 }
@@ -185,7 +221,9 @@ void draw_contamination_room(RoomFrame& frame) {
                      canvas.height - em * (frame.tight ? 4.1 : 5.0)};
     if (!frame.views.map || frame.views.map_canvas.width != canvas.width ||
         frame.views.map_canvas.height != canvas.height) {
-        drawing::MapView fitted = drawing::fitted(*box, clear, em * (frame.tight ? 0.4 : 1.5));
+        if (frame.views.group && *frame.views.group >= answer.groups.size()) frame.views.group.reset();
+        const models::BoxM& shown = frame.views.group ? answer.groups[*frame.views.group].box : *box;
+        drawing::MapView fitted = drawing::fitted(shown, clear, em * (frame.tight ? 0.4 : 1.5));
         // Fitted into the clear part, kept for the whole canvas.
         fitted.pan(clear.x + clear.width / 2.0 - (canvas.x + canvas.width / 2.0),
                    clear.y + clear.height / 2.0 - (canvas.y + canvas.height / 2.0));
