@@ -74,6 +74,14 @@ Json json_of(const SeasonView& view, const MapFilesWritten& written) {
             learnt.push_back({{"name", parameter.name}, {"mean", parameter.mean}, {"sd", parameter.sd}});
         }
         out["learnt"] = std::move(learnt);
+        out["published_ratios"] = Json::array();
+        for (const auto& ratio : view.contamination.model->learnt().ratios) {
+            out["published_ratios"].push_back({{"what", ratio.what},
+                                               {"factor", ratio.factor},
+                                               {"low90", ratio.low90},
+                                               {"high90", ratio.high90},
+                                               {"fields", ratio.fields}});
+        }
     }
     for (const std::string& line : view.data.joined.summary) notes.push_back(line);
     for (const std::string& note : control_notes(view)) notes.push_back(note);

@@ -11,6 +11,8 @@
 #include "models/assay/error_variance.h"
 #include "models/counted.h"
 #include "models/decision/limit_rule.h"
+#include "models/disease/catalogue.h"
+#include "models/disease/modifiers.h"
 #include "models/error.h"
 
 namespace app {
@@ -80,10 +82,25 @@ class ModelInput {
                     entry.risk_logit_sd = logit->sd;
                 }
             }
+            const std::string& model = found != risk_of.end() ? found->second->risk.model : "";
+            entry.ratios = ratios_of(crop, model.empty() ? models::default_model() : models::find_model(model, true));
             view_.field_season_of[c] = view_.input.field_seasons.size();
             view_.crop_of.push_back(c);
             view_.input.field_seasons.push_back(std::move(entry));
         }
+    }
+
+    /// The published ratios that the record calls for and the disease risk does not hold already. What the record
+    /// leaves open is part of what fields differ by (the field effect), and no term of its own.
+    std::vector<std::size_t> ratios_of(const models::CropRecord& crop, const models::DiseaseModel& model) {
+        std::vector<std::size_t> held_by_field;
+        for (const models::DonModifier& modifier : models::don_modifiers(crop, model).terms) {
+            if (modifier.held || modifier.share == 0.0) continue;
+            const auto [known, fresh] = ratio_by_factor_.try_emplace(modifier.factor, view_.input.ratios.size());
+            if (fresh) view_.input.ratios.push_back({in_words(modifier.factor), modifier.log_ratio, modifier.ratio_sd});
+            held_by_field.push_back(known->second);
+        }
+        return held_by_field;
     }
 
     /// The field-seasons that grain of a field came from, with their shares: the crop record of the part, of the field,
@@ -230,7 +247,26 @@ class ModelInput {
     ContaminationView view_;
     Counted notes_;
     std::map<std::string, std::size_t> load_by_name_;
+    std::map<models::DonFactor, std::size_t> ratio_by_factor_;
 };
+
+/// What was published of a way of keeping fields, and what the results say of it.
+void tell_ratios(ContaminationView& view) {
+    const auto words = [](double factor, double low, double high) {
+        return fmt::format("times {:.2f} ({:.2f} to {:.2f})", factor, low, high);
+    };
+    for (const models::Learnt::Ratio& learnt : view.model->learnt().ratios) {
+        for (const models::PublishedRatio& published : view.input.ratios) {
+            if (published.what != learnt.what) continue;
+            const double reach = 1.6448536269514722 * published.sd;
+            view.notes.push_back(fmt::format("{}, {}: DON {} as published, {} with these results", published.what,
+                                             models::counted(learnt.fields, "field-season"),
+                                             words(std::exp(published.log_ratio), std::exp(published.log_ratio - reach),
+                                                   std::exp(published.log_ratio + reach)),
+                                             words(learnt.factor, learnt.low90, learnt.high90)));
+        }
+    }
+}
 
 /// A cell small enough to show the outline, and not more than some 20,000 of them.
 double cell_size_m(const models::BoxM& box) {
@@ -298,6 +334,7 @@ ContaminationView contamination_of_season(const SeasonData& data, const std::vec
     models::ContaminationSettings how;
     how.threads = settings.threads;
     view.model = models::fit_contamination(view.input, {}, how, progress);
+    if (!view.model->ranking_only()) tell_ratios(view);
     return view;
 }
 

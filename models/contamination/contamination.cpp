@@ -136,6 +136,19 @@ void say_what_was_learnt(State& state) {
         season.high90 = std::exp(effect.quantile(0.95));
         learnt.seasons.push_back(season);
     }
+    for (std::size_t r = 0; r < layout.input().ratios.size(); ++r) {
+        const auto column = layout.column_of(con::ColumnKind::ratio, static_cast<int>(r));
+        if (!column) continue;
+        const PublishedRatio& published = layout.input().ratios[r];
+        const con::NormalMixture off = column_mixture(state, *column);  // from the published value
+        Learnt::Ratio& ratio = learnt.ratios.emplace_back();
+        ratio.what = published.what;
+        ratio.factor = std::exp(published.log_ratio + off.quantile(0.5));
+        ratio.low90 = std::exp(published.log_ratio + off.quantile(0.05));
+        ratio.high90 = std::exp(published.log_ratio + off.quantile(0.95));
+        for (const FieldSeason& f : layout.input().field_seasons)
+            ratio.fields += static_cast<int>(std::count(f.ratios.begin(), f.ratios.end(), r));
+    }
     if (learnt.unsettled > 0)
         learnt.notes.push_back(
             fmt::format("The readings' factors did not settle at {} of {} values of the standard deviations; "
@@ -372,10 +385,17 @@ Explanation ContaminationModel::explain(std::size_t field_season) const {
     }
     std::stable_sort(own.begin(), own.end(),
                      [&](std::size_t a, std::size_t b) { return sites[a].results.front() < sites[b].results.front(); });
-    // Own results count from the step that names them on; the others from the second step.
-    std::vector<std::size_t> counts_from(sites.size(), 1);
+    // Own results count from the step that names them on; the others from the second step, or the third where something
+    // is known of how the field was kept.
     Explanation explanation;
     explanation.steps.push_back({"disease risk alone"});
+    const std::vector<std::size_t>& ratios = layout.input().field_seasons[field_season].ratios;
+    if (!ratios.empty()) {
+        std::string kept;
+        for (const std::size_t r : ratios) kept += (kept.empty() ? "" : ", ") + layout.input().ratios[r].what;
+        explanation.steps.push_back({kept});
+    }
+    std::vector<std::size_t> counts_from(sites.size(), explanation.steps.size());
     explanation.steps.push_back({"results of other fields, their loads and past seasons"});
     // Its own loads in one step: they are why a field without a sample of its own may be well known.
     bool loads_tested = false;
@@ -416,6 +436,11 @@ Explanation ContaminationModel::explain(std::size_t field_season) const {
             laws[step][k] =
                 con::field_law(layout, state.linearisation,
                                con::point_posterior(layout, point.parameters, law, found, known), field_season);
+        }
+        if (first == 0 && !ratios.empty()) {  // before any result they lie apart from all else
+            const con::Layout::OfRatios more = layout.of_ratios(field_season);
+            laws[0][k].mean -= more.mean;
+            laws[0][k].variance -= more.variance;
         }
     });
     for (std::size_t step = first; step < laws.size(); ++step) {

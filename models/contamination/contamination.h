@@ -17,12 +17,21 @@
 
 namespace models {
 
+/// A factor on the content that was measured elsewhere: sprayed, after wheat. The same in all fields that it holds for,
+/// so what results say of it in one of them is told of the others.
+struct PublishedRatio {
+    std::string what;        ///< "sprayed against head blight around flowering"
+    double log_ratio = 0.0;  ///< ln of the content with it over the content without
+    double sd = 0.0;         ///< how unsure that is
+};
+
 /// A field (or a part with its own crop record) in one season: what has a mean content of its own.
 struct FieldSeason {
     std::string field, part;
     int season = 0;
     std::optional<double> risk_logit;  ///< ln p/(1-p) of the disease risk; missing: integrated over the season's spread
     double risk_logit_sd = 0.0;        ///< how unsure that is, for example over the flowering date
+    std::vector<std::size_t> ratios = {};  ///< that hold for it: indices into ContaminationInput::ratios
 };
 
 struct GrainShare {
@@ -69,6 +78,7 @@ struct AssayResult {
 
 struct ContaminationInput {
     std::vector<FieldSeason> field_seasons;
+    std::vector<PublishedRatio> ratios;
     std::vector<GrainLoad> loads;
     std::vector<GrainSample> samples;
     std::vector<AssayResult> results;  ///< leave out what must not be known yet (tests after the mapped season)
@@ -105,6 +115,14 @@ struct Learnt {
         double factor = 1.0, low90 = 1.0, high90 = 1.0;  ///< of the season's fields against an average season
     };
     std::vector<Season> seasons;
+    /// What the results make of a published ratio, in the order of the input; those that hold for no field are left
+    /// out.
+    struct Ratio {
+        std::string what;
+        double factor = 1.0, low90 = 1.0, high90 = 1.0;
+        int fields = 0;  ///< field-seasons that it holds for
+    };
+    std::vector<Ratio> ratios;
     double log_evidence = 0.0;
     double effective_points = 0.0;
     int rounds = 1;                  ///< of points drawn
@@ -143,7 +161,8 @@ struct TestDesign {
 /// Contamination of fields and loads from disease risk and results, all seasons in one model.
 ///
 /// For field f in season y with l the logit of its disease risk, the log of its arithmetic mean content is
-///   m = b0 + b1 (l + 1) + season_y + field_fy
+///   m = b0 + b1 (l + 1) + sum of the published ratios r that hold for it + season_y + field_fy,   r ~ N(log_ratio,
+///   sd^2)
 /// A sample of k increments holds ln c = m + stage - v/2 + N(0, v), v = ln(1 + (exp(sd_w^2) - 1)/k); a point is k = 1;
 /// a load of the field differs from it by N(-v/2, v) with k = load_places, a load of several fields mixes their
 /// contents by its shares. A reading is lognormal about c with mean c times the effect of its kit lot, log variance q =

@@ -96,6 +96,18 @@ void Layout::check_input() const {
                 field_season_name(f), "give a risk between 0 and 1, or none");
         require(f.risk_logit_sd >= 0.0 && std::isfinite(f.risk_logit_sd), "the spread of the disease risk is negative",
                 field_season_name(f), "give 0 where it is not known");
+        std::set<std::size_t> once;
+        for (const std::size_t r : f.ratios) {
+            require(r < input_.ratios.size(), "a published ratio of the field is not in the list", field_season_name(f),
+                    "put it into the list of ratios");
+            require(once.insert(r).second, "a published ratio counts twice for the field", field_season_name(f),
+                    "name it once");
+        }
+    }
+    for (const PublishedRatio& ratio : input_.ratios) {
+        require(std::isfinite(ratio.log_ratio) && ratio.sd >= 0.0 && std::isfinite(ratio.sd),
+                "the ratio or how unsure it is is no number", ratio.what,
+                "give the logarithm of a ratio above zero and a spread of 0 or more");
     }
     for (const GrainLoad& load : input_.loads) {
         double sum = 0.0;
@@ -262,6 +274,8 @@ void Layout::lay_columns() {
         terms.push_back({*column_of(ColumnKind::season, season_of_[i]), 1.0});
         if (chosen_outside_[i] && priors_.outside_choice_sd > 0.0)
             terms.push_back({add_column(ColumnKind::outside, season_of_[i]), 1.0});
+        for (const std::size_t r : input_.field_seasons[i].ratios)
+            terms.push_back({add_column(ColumnKind::ratio, static_cast<int>(r)), 1.0});
     }
 }
 
@@ -428,14 +442,27 @@ Eigen::VectorXd Layout::column_scale(const Parameters& p) const {
             case ColumnKind::outside:
                 s = priors_.outside_choice_sd;
                 break;
+            case ColumnKind::ratio:
+                s = input_.ratios[static_cast<std::size_t>(columns_[c].which)].sd;
+                break;
         }
     }
     return scale;
 }
 
 double Layout::field_mean(std::size_t field_season) const {
-    if (priors_.flat_coefficients) return 0.0;
-    return priors_.level_mean + priors_.slope_mean * (risk_[field_season] + 1.0);
+    const double ratios = of_ratios(field_season).mean;
+    if (priors_.flat_coefficients) return ratios;
+    return priors_.level_mean + priors_.slope_mean * (risk_[field_season] + 1.0) + ratios;
+}
+
+Layout::OfRatios Layout::of_ratios(std::size_t field_season) const {
+    OfRatios sum;
+    for (const std::size_t r : input_.field_seasons[field_season].ratios) {
+        sum.mean += input_.ratios[r].log_ratio;
+        sum.variance += input_.ratios[r].sd * input_.ratios[r].sd;
+    }
+    return sum;
 }
 
 double Layout::load_variance(const Parameters& p) const {

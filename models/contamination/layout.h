@@ -28,11 +28,11 @@ double variance_of_mean_of(double places, double sd);
 /// "field R02 part west, season 2026"
 std::string field_season_name(const FieldSeason& field_season);
 
-enum class ColumnKind { level, slope, season, lot, standing, outside };
+enum class ColumnKind { level, slope, season, lot, standing, outside, ratio };
 
 struct Column {
     ColumnKind kind;
-    int which = 0;  ///< season or lot
+    int which = 0;  ///< season, lot or published ratio
 };
 
 enum class LocalKind { field, load, bought };
@@ -93,6 +93,11 @@ class Layout {
     Eigen::VectorXd column_scale(const Parameters& p) const;
     /// ln of a field's content: fixed part and columns (not yet scaled).
     double field_mean(std::size_t field_season) const;
+    /// Mean and variance that the published ratios of a field give its ln content before any result.
+    struct OfRatios {
+        double mean = 0.0, variance = 0.0;
+    };
+    OfRatios of_ratios(std::size_t field_season) const;
     const Terms& field_columns(std::size_t field_season) const { return field_columns_[field_season]; }
     double local_variance(const Local& local, const Parameters& p, const Linearisation& at) const;
     double load_variance(const Parameters& p) const;

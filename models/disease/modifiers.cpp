@@ -129,6 +129,11 @@ void read_spray(const CropRecord& crop, ModifierReading& reading) {
 
 }  // namespace
 
+std::string in_words(DonFactor factor) {
+    const DonRatio& of = ratio_of(factor);
+    return fmt::format("{} ({})", of.what, of.source);
+}
+
 double DonModifiers::log_ratio() const {
     double sum = 0.0;
     for (const DonModifier& term : terms) sum += term.held ? 0.0 : term.share * term.log_ratio;

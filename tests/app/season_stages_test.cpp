@@ -9,6 +9,7 @@
 #include "geo/import.h"
 #include "geo/store/store.h"
 #include "models/decision/limit_rule.h"
+#include "models/disease/catalogue.h"
 #include "tests/support/app/window_driver.h"
 
 namespace {
@@ -153,6 +154,48 @@ TEST_CASE("another limit keeps the fit and gives the same bits as a question ask
         CHECK(load.in_short.size() < load.reason.size());
     }
     for (const models::UnplacedGrain& load : kept.bins->plan.unplaced) CHECK(load.in_short.size() < 90);
+}
+
+TEST_CASE("what was done in a field counts once: in the disease risk that holds it or by its published ratio") {
+    app::SeasonData data;
+    data.crops.resize(2);
+    for (std::size_t c = 0; c < 2; ++c) {
+        data.crops[c].field = c == 0 ? "Kept" : "Reference";
+        data.crops[c].season = 2026;
+        data.crops[c].resistance = models::Resistance::susceptible;
+        data.crops[c].previous_crop = "oilseed rape";
+        data.crops[c].tillage = "reduced";
+        data.crops[c].spray_active = false;
+        data.crops_by_field[data.crops[c].field].push_back(c);
+    }
+    data.crops[0].previous_crop = "maize";
+    data.crops[0].tillage = "plough";
+    data.crops[0].spray_active = true;
+    const auto counted_with = [&](const models::DiseaseModel& model) {
+        std::vector<app::FieldRisk> risks(2);
+        for (std::size_t c = 0; c < 2; ++c) {
+            risks[c].crop = c;
+            risks[c].risk.model = model.name;
+            risks[c].risk.value = 0.3;
+            risks[c].risk.logit = -0.85;
+        }
+        const app::ContaminationView view = app::contamination_of_season(data, risks, {.season = 2026});
+        REQUIRE(view.input.field_seasons.size() == 2);
+        CHECK(view.input.field_seasons[1].ratios.empty());
+        std::vector<std::string> counted;
+        for (const std::size_t r : view.input.field_seasons[0].ratios)
+            counted.push_back(view.input.ratios[r].what.substr(0, view.input.ratios[r].what.find(" (")));
+        return counted;
+    };
+    const std::string spray = "sprayed against head blight around flowering";
+    CHECK(models::default_model().uses_agronomy);
+    CHECK(counted_with(models::default_model()) == std::vector<std::string>{spray});
+    const auto& all = models::disease_models(true);
+    const auto weather_alone = std::find_if(all.begin(), all.end(), [](const models::DiseaseModel& model) {
+        return !model.uses_agronomy && model.kind == models::RiskKind::probability;
+    });
+    REQUIRE(weather_alone != all.end());
+    CHECK(counted_with(*weather_alone) == std::vector<std::string>{"after maize", "ploughed", spray});
 }
 
 TEST_CASE("advice for one load is its part of the plan for all that wait") {

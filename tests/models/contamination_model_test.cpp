@@ -267,6 +267,68 @@ TEST_CASE("an explanation ends at the number that it explains") {
     CHECK(said.steps[1].high90 / said.steps[1].low90 > content.high90 / content.low90);
 }
 
+TEST_CASE("a published ratio moves an untested field by just that and widens it by its own error") {
+    Maker m;
+    const std::size_t tested = m.field(-1.0), plain = m.field(-0.5), sprayed = m.field(-0.5);
+    m.input.ratios.push_back({"sprayed", std::log(0.66), 0.3});
+    m.input.field_seasons[sprayed].ratios = {0};
+    m.sample(tested);
+    m.result(1.4);
+    const ContaminationModel model = fit_contamination(m.input, fixed_parts(0.4, 0.5, 0.4));
+    const Content without = *model.field_season(plain), with = *model.field_season(sprayed);
+    CHECK(with.median == Approx(0.66 * without.median).epsilon(1e-9));
+    // Independent on the log scale, so variances add.
+    CHECK(std::pow(log_sd(with), 2) == Approx(std::pow(log_sd(without), 2) + 0.09).epsilon(1e-9));
+    REQUIRE(model.learnt().ratios.size() == 1);
+    CHECK(model.learnt().ratios[0].factor == Approx(0.66).epsilon(1e-9));  // no result speaks of it
+    CHECK(model.learnt().ratios[0].fields == 1);
+    const Explanation said = model.explain(sprayed);
+    REQUIRE(said.steps.size() == 3);
+    CHECK(said.steps[1].what == "sprayed");
+    CHECK(said.steps[1].factor == Approx(0.66).epsilon(1e-9));
+    CHECK(said.steps[0].median == Approx(model.explain(plain).steps[0].median).epsilon(1e-9));
+    CHECK(said.steps.back().median == Approx(with.median).epsilon(1e-9));
+}
+
+TEST_CASE("what results say of a published ratio is told of the other fields that it holds for") {
+    Maker m;
+    const std::size_t plain = m.field(-1.0), sprayed = m.field(-1.0), other = m.field(-1.0),
+                      other_plain = m.field(-1.0);
+    m.input.ratios.push_back({"sprayed", std::log(0.66), 0.3});
+    m.input.field_seasons[sprayed].ratios = m.input.field_seasons[other].ratios = {0};
+    const auto read = [&](double in_sprayed) {
+        Maker made = m;
+        made.sample(plain);
+        made.result(1.0);
+        made.sample(sprayed);
+        made.result(in_sprayed);
+        return fit_contamination(made.input);
+    };
+    const ContaminationModel helped = read(0.3), useless = read(2.0);
+    CHECK(helped.learnt().ratios[0].factor < 0.66);
+    CHECK(useless.learnt().ratios[0].factor > 0.66);
+    const auto against_plain = [&](const ContaminationModel& model) {
+        return model.field_season(other)->median / model.field_season(other_plain)->median;
+    };
+    CHECK(against_plain(helped) < 0.66);
+    CHECK(against_plain(useless) > 0.66);
+    CHECK(useless.learnt().ratios[0].high90 / useless.learnt().ratios[0].low90 < std::exp(2.0 * 1.645 * 0.3));
+}
+
+TEST_CASE("a published ratio that is none is refused") {
+    Maker m;
+    const std::size_t field = m.field(-1.0);
+    m.input.field_seasons[field].ratios = {0};
+    CHECK_THROWS_WITH(fit_contamination(m.input), Contains("field F0, season 2026") &&
+                                                      Contains("a published ratio of the field is not in the list"));
+    m.input.ratios.push_back({"sprayed", std::log(0.66), 0.3});
+    m.input.field_seasons[field].ratios = {0, 0};
+    CHECK_THROWS_WITH(fit_contamination(m.input), Contains("counts twice"));
+    m.input.field_seasons[field].ratios = {0};
+    m.input.ratios[0].log_ratio = std::log(0.0);
+    CHECK_THROWS_WITH(fit_contamination(m.input), Contains("sprayed") && Contains("is no number"));
+}
+
 TEST_CASE("draws have the quantiles and exceedances that the model prints") {
     season_simulator::World world;
     world.tests = 15;
