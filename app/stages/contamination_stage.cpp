@@ -76,13 +76,14 @@ class ModelInput {
             const models::CropRecord& crop = data_.crops[c];
             if (!is_known(crop.season) || !is_wheat(crop.crop)) continue;
             models::FieldSeason entry{crop.field, crop.part, crop.season, std::nullopt, 0.0};
-            if (const auto found = risk_of.find(c); found != risk_of.end()) {
+            const auto found = risk_of.find(c);
+            if (found != risk_of.end()) {
                 if (const auto logit = risk_logit(found->second->risk, crop)) {
                     entry.risk_logit = logit->logit;
                     entry.risk_logit_sd = logit->sd;
                 }
             }
-            const std::string& model = found != risk_of.end() ? found->second->risk.model : "";
+            const std::string model = found != risk_of.end() ? found->second->risk.model : "";
             entry.ratios = ratios_of(crop, model.empty() ? models::default_model() : models::find_model(model, true));
             view_.field_season_of[c] = view_.input.field_seasons.size();
             view_.crop_of.push_back(c);
