@@ -2,6 +2,7 @@
 #include <cmath>
 
 #include <fmt/format.h>
+#include <nlohmann/json.hpp>
 
 #include "geo/import_rows.h"
 #include "geo/tables/cells.h"
@@ -61,6 +62,7 @@ WeatherForms forms_of(const tables::Csv& header, const ColumnMap& map, const std
     forms.columns.station = place("station");
     forms.columns.longitude_deg = place("longitude_deg");
     forms.columns.latitude_deg = place("latitude_deg");
+    forms.columns.elevation_m = place("elevation_m");
     forms.columns.time = place("time");
     forms.columns.date = place("date");
     forms.columns.utc_offset_h = place("utc_offset_h");
@@ -149,9 +151,17 @@ void put_station(Target& target, const StationHours& hours, const ColumnMap& map
             if (const auto* number = std::get_if<double>(&value)) return *number;
             return std::nullopt;
         };
-        const auto east = fixed("longitude_deg"), north = fixed("latitude_deg");
+        auto east = fixed("longitude_deg"), north = fixed("latitude_deg");
+        if ((!east || !north) && target.known.names("stations").count(name) != 0) {
+            if (!hours.station.elevation_m) return;
+            Record named;
+            named.cells = {name, {}, {}};
+            const auto standing = standing_record(target.database, tables::kind_named("stations"), named);
+            if (!standing) return;
+            east = std::get<double>(standing->cells[1]);
+            north = std::get<double>(standing->cells[2]);
+        }
         if (!east || !north) {
-            if (target.known.names("stations").count(name) != 0) return;
             throw RowRefusal{"longitude_deg", "nothing says where station " + name + " stands",
                              "add longitude_deg and latitude_deg, fix them in a column map, or import stations first"};
         }
@@ -160,10 +170,15 @@ void put_station(Target& target, const StationHours& hours, const ColumnMap& map
     }
     check_station_place(name, longitude, latitude, target.known);
     const tables::Kind& stations = tables::kind_named("stations");
-    static const Spoken of_the_place{{true, true, true}, {}};
+    static const Spoken of_the_place{{true, true, true}, {}}, of_its_height{{true, true, true}, {"elevation_m"}};
     Record record{{name, longitude, latitude}, "{}", {}, &of_the_place};
+    if (hours.station.elevation_m) {
+        record.notes = nlohmann::json{{"elevation_m", tables::number_text(*hours.station.elevation_m)}}.dump();
+        record.spoken = &of_its_height;
+    }
     if (!target.options.correct_because.empty()) {
-        if (const auto standing = standing_record(target.database, stations, record)) record.notes = standing->notes;
+        if (const auto standing = standing_record(target.database, stations, record))
+            record.notes = notes_together(standing->notes, record);
     }
     target.put(stations, record);
     target.known.add(stations, record);
@@ -295,8 +310,8 @@ void import_weather(Target& target, std::string text, const tables::ColumnMap& m
     }
     const auto used = [&](const std::string& name) {
         const WeatherColumns& c = forms.columns;
-        for (const int place : {c.station, c.longitude_deg, c.latitude_deg, c.time, c.date, c.utc_offset_h,
-                                c.temperature, c.relative_humidity, c.dew_point, c.rain}) {
+        for (const int place : {c.station, c.longitude_deg, c.latitude_deg, c.elevation_m, c.time, c.date,
+                                c.utc_offset_h, c.temperature, c.relative_humidity, c.dew_point, c.rain}) {
             if (place >= 0 && forms.names[static_cast<std::size_t>(place)] == name) return true;
         }
         return false;

@@ -76,7 +76,7 @@ struct Station {
     std::string station;
     double longitude_deg = 0.0;
     double latitude_deg = 0.0;
-    PointM place_m;  ///< in the work system
+    PointM place_m;                     ///< in the work system
     std::optional<double> elevation_m;  ///< above the sea
 };
 
