@@ -19,24 +19,12 @@ const std::vector<std::string>& weather_way_names() {
     return names;
 }
 
-void check_interpolation(const InterpolationSettings& settings, std::size_t stations_with_hours) {
-    if (!(settings.power > 0.0) || !std::isfinite(settings.power)) {
-        throw Error(fmt::format("a power of {} makes no weights", settings.power), "inverse distance",
-                    "give one over 0; 2 is usual");
-    }
-    if (settings.most_stations < 1 || settings.most_stations > 16) {
-        throw Error(fmt::format("{} for a field cannot be", counted(settings.most_stations, "station")), "",
-                    "give 1 to 16");
-    }
-    if (!(settings.within_m > 0.0)) {
-        throw Error(fmt::format("no station stands within {} m", settings.within_m), "", "give a length over 0");
-    }
-    if (settings.way == WeatherWay::kriging && stations_with_hours < 2) {
-        throw Error(fmt::format("kriging needs the hours of two stations or more, and {} {}",
-                                counted(stations_with_hours, "station"),
-                                by_number(static_cast<long>(stations_with_hours), "has hours", "have hours")),
-                    "", "choose the nearest station");
-    }
+void require_stations(const InterpolationSettings& settings, std::size_t with_hours) {
+    if (settings.way != WeatherWay::kriging || with_hours >= 2) return;
+    const auto number = static_cast<long long>(with_hours);
+    throw Error(fmt::format("kriging needs the hours of two stations or more, and {} {}", counted(number, "station"),
+                            by_number(number, "has hours", "have hours")),
+                "", "choose the nearest station");
 }
 
 /// Temperature, dew point and rain of an hour as a mean under one set of weights each.
@@ -62,8 +50,24 @@ WeatherWay weather_way_named(std::string_view name) {
                 "", "write nearest, distance or kriging");
 }
 
+void check(const InterpolationSettings& settings) {
+    if (!(settings.power > 0.0) || !std::isfinite(settings.power)) {
+        throw Error(fmt::format("a power of {} makes no weights", settings.power), "inverse distance",
+                    "give one over 0; 2 is usual");
+    }
+    if (settings.most_stations < 1 || settings.most_stations > 16) {
+        throw Error(fmt::format("{} for a place cannot be", counted(settings.most_stations, "station")), "",
+                    "give 1 to 16");
+    }
+    if (!(settings.within_m > 0.0)) {
+        throw Error(fmt::format("no station stands within {} km", settings.within_m / 1000.0), "",
+                    "give a length over 0");
+    }
+}
+
 StationNetwork::StationNetwork(const std::vector<StationWeather>& stations, const InterpolationSettings& settings)
     : settings_(settings), hours_(align(stations)) {
+    check(settings_);
     std::size_t with_hours = 0;
     for (std::size_t s = 0; s < stations.size(); ++s) {
         stations_.push_back(stations[s].station);
@@ -77,7 +81,7 @@ StationNetwork::StationNetwork(const std::vector<StationWeather>& stations, cons
         with_hours += known.back() > 0 ? 1 : 0;
         known_before_.push_back(std::move(known));
     }
-    check_interpolation(settings_, with_hours);
+    require_stations(settings_, with_hours);
     if (settings_.way == WeatherWay::nearest) return;
     find_elevation_course();
     if (settings_.way == WeatherWay::kriging) find_variograms();

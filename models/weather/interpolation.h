@@ -33,6 +33,9 @@ struct InterpolationSettings {
     bool by_elevation = true;    ///< temperatures are carried to the field's elevation, where all of those are known
 };
 
+/// @throws Error  the power is none, the number of stations is not 1 to 16, the reach is none
+void check(const InterpolationSettings& settings);
+
 /// How temperature and dew point change with elevation over the stations of one season, by the clock of UTC: at night
 /// the air lies otherwise than at noon. For each hour of the clock the least-squares slope of all its days together,
 /// each hour's values and elevations less their means:

@@ -271,7 +271,7 @@ TEST_CASE("what no weather can be brought from is refused in words") {
     CHECK_THROWS_WITH(StationNetwork({one}, settings), Contains("a power of 0 makes no weights"));
     settings.power = 2.0;
     settings.most_stations = 17;
-    CHECK_THROWS_WITH(StationNetwork({one}, settings), Contains("17 stations for a field"));
+    CHECK_THROWS_WITH(StationNetwork({one}, settings), Contains("17 stations for a place"));
 }
 
 TEST_CASE("leaving out a logger gives what a few lines of arithmetic give") {
