@@ -151,17 +151,9 @@ void put_station(Target& target, const StationHours& hours, const ColumnMap& map
             if (const auto* number = std::get_if<double>(&value)) return *number;
             return std::nullopt;
         };
-        auto east = fixed("longitude_deg"), north = fixed("latitude_deg");
-        if ((!east || !north) && target.known.names("stations").count(name) != 0) {
-            if (!hours.station.elevation_m) return;
-            Record named;
-            named.cells = {name, {}, {}};
-            const auto standing = standing_record(target.database, tables::kind_named("stations"), named);
-            if (!standing) return;
-            east = std::get<double>(standing->cells[1]);
-            north = std::get<double>(standing->cells[2]);
-        }
+        const auto east = fixed("longitude_deg"), north = fixed("latitude_deg");
         if (!east || !north) {
+            if (target.known.names("stations").count(name) != 0) return;
             throw RowRefusal{"longitude_deg", "nothing says where station " + name + " stands",
                              "add longitude_deg and latitude_deg, fix them in a column map, or import stations first"};
         }
@@ -170,18 +162,29 @@ void put_station(Target& target, const StationHours& hours, const ColumnMap& map
     }
     check_station_place(name, longitude, latitude, target.known);
     const tables::Kind& stations = tables::kind_named("stations");
-    static const Spoken of_the_place{{true, true, true}, {}}, of_its_height{{true, true, true}, {"elevation_m"}};
+    static const Spoken of_the_place{{true, true, true}, {}};
     Record record{{name, longitude, latitude}, "{}", {}, &of_the_place};
-    if (hours.station.elevation_m) {
-        record.notes = nlohmann::json{{"elevation_m", tables::number_text(*hours.station.elevation_m)}}.dump();
-        record.spoken = &of_its_height;
-    }
     if (!target.options.correct_because.empty()) {
-        if (const auto standing = standing_record(target.database, stations, record))
-            record.notes = notes_together(standing->notes, record);
+        if (const auto standing = standing_record(target.database, stations, record)) record.notes = standing->notes;
     }
     target.put(stations, record);
     target.known.add(stations, record);
+}
+
+/// The elevation that a weather table tells, beside what is kept of the station.
+void put_elevation(Target& target, const models::Station& told) {
+    if (!told.elevation_m) return;
+    const tables::Kind& stations = tables::kind_named("stations");
+    Record named;
+    named.cells = {told.station, {}, {}};
+    const auto standing = standing_record(target.database, stations, named);
+    if (!standing) return;
+    static const Spoken of_its_height{{true, true, true}, {"elevation_m"}};
+    Record record = *standing;
+    record.notes = nlohmann::json{{"elevation_m", tables::number_text(*told.elevation_m)}}.dump();
+    record.spoken = &of_its_height;
+    if (!target.options.correct_because.empty()) record.notes = notes_together(standing->notes, record);
+    target.put(stations, record);
 }
 
 /// The block of one month, as the store has it.
@@ -339,6 +342,7 @@ void import_weather(Target& target, std::string text, const tables::ColumnMap& m
                              static_cast<double>(done++) / static_cast<double>(table.stations.size()));
         try {
             put_station(target, hours, map);
+            put_elevation(target, hours.station);
         } catch (const RowRefusal& refusal) {
             target.refuse(0, refusal);
             report.refused.back().rows = rows_of(hours);

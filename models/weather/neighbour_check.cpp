@@ -162,7 +162,7 @@ class AmongNeighbours {
             const std::string when =
                 end - d == 1 ? "on " + to_text(stamp(all[d].first).local_day())
                              : fmt::format("on {} days from {}", end - d, to_text(stamp(all[d].first).local_day()));
-            flag(FlagKind::days, about.quantity, all[d].first, all[end - 1].second - 1,
+            flag(FlagKind::day, about.quantity, all[d].first, all[end - 1].second - 1,
                  fmt::format("the daily mean of the {} lies {}{:.1f} degC {} where {} put it {}", about.words,
                              end - d == 1 ? "" : "up to ", std::abs(worst), worst > 0.0 ? "above" : "below",
                              neighbours_in_words(), when));
@@ -187,7 +187,7 @@ class AmongNeighbours {
             }
             const std::string when = end - i == 1 ? "at " + to_text(stamp(i))
                                                   : fmt::format("for {} hours from {}", end - i, to_text(stamp(i)));
-            flag(FlagKind::hours, about.quantity, i, end - 1,
+            flag(FlagKind::hour, about.quantity, i, end - 1,
                  fmt::format("the {} lies {}{:.1f} degC {} where {} put it {}", about.words,
                              end - i == 1 ? "" : "up to ", std::abs(worst), worst > 0.0 ? "above" : "below",
                              neighbours_in_words(), when));

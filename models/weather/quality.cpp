@@ -63,8 +63,8 @@ void check_quantity(const HourlySeries& series, const std::vector<double>& value
 }  // namespace
 
 std::string_view name_of(FlagKind kind) {
-    constexpr std::array<std::string_view, flag_kinds> names = {"range", "step",  "stuck", "hours",
-                                                                "days",  "level", "gauge", "clock"};
+    constexpr std::array<std::string_view, flag_kinds> names = {"range", "step",  "stuck", "hour",
+                                                                "day",   "level", "gauge", "clock"};
     return names[static_cast<std::size_t>(kind)];
 }
 

@@ -9,7 +9,7 @@
 namespace models {
 
 /// What is odd about an hour or a run of hours; the first three by the station alone, the others by its neighbours.
-enum class FlagKind { range, step, stuck, hours, days, level, gauge, clock };
+enum class FlagKind { range, step, stuck, hour, day, level, gauge, clock };
 inline constexpr std::size_t flag_kinds = 8;
 std::string_view name_of(FlagKind kind);  ///< "range", "step", ...
 

@@ -62,7 +62,7 @@ TEST_CASE("days far from the neighbours are flagged at the station that is wrong
         CHECK(flags_of_others(found, 1) == 0);
         REQUIRE(found[1].flags.size() == 1);
         const WeatherFlag& flag = found[1].flags[0];
-        CHECK(flag.kind == FlagKind::days);
+        CHECK(flag.kind == FlagKind::day);
         CHECK(flag.quantity == "temperature_degc");
         CHECK(flag.first_hour == 20 * 24);
         CHECK(flag.last_hour == 23 * 24 - 1);
@@ -78,7 +78,7 @@ TEST_CASE("hours far from the neighbours are flagged where the day as a whole is
     const auto found = check_against_neighbours(stations);
     CHECK(flags_of_others(found, 3) == 0);
     REQUIRE(found[3].flags.size() == 1);
-    CHECK(found[3].flags[0].kind == FlagKind::hours);
+    CHECK(found[3].flags[0].kind == FlagKind::hour);
     CHECK(found[3].flags[0].first_hour == 500);
     CHECK(found[3].flags[0].last_hour == 502);
     CHECK_THAT(found[3].flags[0].reason, Contains("for 3 hours from 2026-06-09T20:00:00+02:00") && Contains("below"));
@@ -175,7 +175,7 @@ TEST_CASE("six loggers are shifted against one another only where one of them wa
     std::vector<std::string> reasons;
     for (const NeighbourFlags& station : check_against_neighbours(loggers)) {
         for (const WeatherFlag& flag : station.flags) {
-            CHECK(flag.kind == FlagKind::hours);
+            CHECK(flag.kind == FlagKind::hour);
             reasons.push_back(flag.reason);
         }
     }
