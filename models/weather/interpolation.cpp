@@ -179,6 +179,19 @@ void StationNetwork::average(const Asked& asked, FieldSeries& out, std::size_t f
     }
     Weights weights(*this, asked, out);
     Weights weights_of_rain(*this, asked, out);  // its sets of stations are others: each keeps its latest at hand
+    const auto everyone = static_cast<std::uint32_t>((1ULL << n) - 1);
+    const HourWeights& of_everyone = weights.of(everyone);
+    // Most hours have all stations: those are summed station by station over all hours, and what a gap spoils is done
+    // again.
+    const auto means_of_everyone = [&](const std::vector<double>& weight, const std::vector<const double*>& rows) {
+        std::vector<double> means(end - first, 0.0);
+        for (std::size_t k = 0; k < n; ++k) {
+            const double w = weight[k];
+            const double* row = rows[k] + first;
+            for (std::size_t i = 0; i < means.size(); ++i) means[i] += w * row[i];
+        }
+        return means;
+    };
     const auto mean = [n](const std::vector<double>& weight, const std::vector<const double*>& rows, std::size_t i) {
         double sum = 0.0;
         for (std::size_t k = 0; k < n; ++k) {
@@ -186,41 +199,48 @@ void StationNetwork::average(const Asked& asked, FieldSeries& out, std::size_t f
         }
         return sum;
     };
-    out.hours.first_utc = hours_.utc(first);
-    for (std::size_t i = first; i < end; ++i) {
-        std::uint32_t warm = 0, both = 0, wet = 0;
-        for (std::size_t k = 0; k < n; ++k) {
-            const bool has = !std::isnan(temperatures[k][i]);
-            warm |= static_cast<std::uint32_t>(has) << k;
-            both |= static_cast<std::uint32_t>(has && !std::isnan(dew_points[k][i])) << k;
-            wet |= static_cast<std::uint32_t>(!std::isnan(rains[k][i])) << k;
+    const auto having = [n](const std::vector<const double*>& rows, std::size_t i) {
+        std::uint32_t stations = 0;
+        for (std::size_t k = 0; k < n; ++k) stations |= static_cast<std::uint32_t>(!std::isnan(rows[k][i])) << k;
+        return stations;
+    };
+    std::vector<double> temperature = means_of_everyone(of_everyone.temperature, temperatures);
+    std::vector<double> dew_point = means_of_everyone(of_everyone.dew_point, dew_points);
+    std::vector<double> rain = means_of_everyone(of_everyone.rain, rains);
+    std::vector<double> humidity(end - first, HourlySeries::missing);
+    out.temperature_behind.assign(end - first, static_cast<std::uint8_t>(n));
+    out.rain_behind.assign(end - first, static_cast<std::uint8_t>(n));
+    std::size_t clock = hours_.clock_utc(first);
+    for (std::size_t i = first; i < end; ++i, clock = (clock + 1) % 24) {
+        const std::size_t h = i - first;
+        const HourWeights* of = &of_everyone;
+        bool has_dew_point = true;
+        if (std::isnan(temperature[h] + dew_point[h])) {
+            const std::uint32_t warm = having(temperatures, i), both = warm & having(dew_points, i);
+            has_dew_point = both != 0;
+            of = warm == 0 ? nullptr : &weights.of(has_dew_point ? both : warm);
+            temperature[h] = of == nullptr ? HourlySeries::missing : mean(of->temperature, temperatures, i);
+            dew_point[h] = has_dew_point ? mean(of->dew_point, dew_points, i) : HourlySeries::missing;
+            out.temperature_behind[h] = of == nullptr ? std::uint8_t{0} : of->stations;
         }
-        double temperature = HourlySeries::missing, dew_point = HourlySeries::missing, rain = HourlySeries::missing;
-        std::uint8_t behind = 0, behind_rain = 0;
-        if (warm != 0) {
-            const HourWeights& of = weights.of(both != 0 ? both : warm);
-            const std::size_t clock = hours_.clock_utc(i);
-            temperature = mean(of.temperature, temperatures, i);
-            temperature += elevation_.temperature_per_m[clock] * of.temperature_lift_m;
-            if (both != 0) {
-                dew_point = mean(of.dew_point, dew_points, i);
-                dew_point += elevation_.dew_point_per_m[clock] * of.dew_point_lift_m;
-                dew_point = std::min(dew_point, temperature);
-            }
-            behind = of.stations;
+        if (of != nullptr) temperature[h] += elevation_.temperature_per_m[clock] * of->temperature_lift_m;
+        if (of != nullptr && has_dew_point) {
+            dew_point[h] += elevation_.dew_point_per_m[clock] * of->dew_point_lift_m;
+            dew_point[h] = std::min(dew_point[h], temperature[h]);
+            humidity[h] = std::min(relative_humidity_pct(temperature[h], dew_point[h]), 100.0);
         }
-        if (wet != 0) {
-            const HourWeights& of = weights_of_rain.of(wet);
-            rain = std::max(0.0, mean(of.rain, rains, i));
-            behind_rain = of.stations;
+        if (std::isnan(rain[h])) {
+            const std::uint32_t wet = having(rains, i);
+            if (wet != 0) rain[h] = mean(weights_of_rain.of(wet).rain, rains, i);
+            out.rain_behind[h] = wet == 0 ? std::uint8_t{0} : weights_of_rain.of(wet).stations;
         }
-        out.hours.temperature_degc.push_back(temperature);
-        out.hours.dew_point_degc.push_back(dew_point);
-        out.hours.relative_humidity_pct.push_back(std::min(relative_humidity_pct(temperature, dew_point), 100.0));
-        out.hours.rain_mm.push_back(rain);
-        out.temperature_behind.push_back(behind);
-        out.rain_behind.push_back(behind_rain);
+        if (rain[h] < 0.0) rain[h] = 0.0;
     }
+    out.hours.first_utc = hours_.utc(first);
+    out.hours.temperature_degc = std::move(temperature);
+    out.hours.dew_point_degc = std::move(dew_point);
+    out.hours.relative_humidity_pct = std::move(humidity);
+    out.hours.rain_mm = std::move(rain);
 }
 
 FieldSeries StationNetwork::answer(const Asked& asked) const {
