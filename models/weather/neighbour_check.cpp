@@ -9,6 +9,7 @@
 
 #include "models/counted.h"
 #include "models/spatial/parallel.h"
+#include "models/weather/humidity.h"
 #include "models/weather/nearest_station.h"
 
 namespace models {
@@ -26,14 +27,27 @@ double middle_of_neighbours(std::vector<double>& told) {
     return std::abs(told[0]) < std::abs(told[1]) ? told[0] : told[1];
 }
 
+/// What three quarters of the neighbours say at least, where they lie on one side; else nothing.
+double agreed_by_neighbours(std::vector<double>& told) {
+    if (told.size() < 2) return HourlySeries::missing;
+    std::sort(told.begin(), told.end());
+    const std::size_t quarter = told.size() / 4;
+    return std::max(told[quarter], 0.0) + std::min(told[told.size() - 1 - quarter], 0.0);
+}
+
+/// How far each hour lies from where the neighbours put it: by the middle one of them, and as far as they agree.
+struct RestOfHours {
+    std::vector<double> middle, agreed;
+};
+
 /// What is asked about one of the quantities.
-struct Compared {
+struct ComparedQuantity {
     const char* quantity;
     const char* words;
     double degc_per_m;
 };
-constexpr Compared compared_temperature = {"temperature_degc", "temperature", -0.0065};
-constexpr Compared compared_dew_point = {"dew_point_degc", "dew point", -0.002};
+constexpr ComparedQuantity compared_temperature = {"temperature_degc", "temperature", -0.0065};
+constexpr ComparedQuantity compared_dew_point = {"dew_point_degc", "dew point", -0.002};
 
 /// One station among its neighbours.
 class AmongNeighbours {
@@ -93,14 +107,14 @@ class AmongNeighbours {
         return all;
     }
 
-    void compare(const std::vector<std::vector<double>>& values, const Compared& about) {
-        const std::vector<double> rest = residuals(values);
+    void compare(const std::vector<std::vector<double>>& values, const ComparedQuantity& about) {
+        const RestOfHours rest = residuals(values);
         const std::vector<bool> odd_days = look_at_days(rest, about);
         look_at_hours(rest, odd_days, about);
         look_at_level(values, about);
     }
 
-    std::vector<double> residuals(const std::vector<std::vector<double>>& values) const {
+    RestOfHours residuals(const std::vector<std::vector<double>>& values) const {
         std::vector<std::array<double, 24>> usual(around_.size());
         for (std::size_t k = 0; k < around_.size(); ++k) {
             std::array<std::vector<double>, 24> apart;
@@ -110,14 +124,17 @@ class AmongNeighbours {
             }
             for (std::size_t c = 0; c < 24; ++c) usual[k][c] = median_of(std::move(apart[c]));
         }
-        std::vector<double> rest(hours_.hours, HourlySeries::missing), told;
+        const std::vector<double> none(hours_.hours, HourlySeries::missing);
+        RestOfHours rest{none, none};
+        std::vector<double> told;
         for (std::size_t i = own_begin(); i < own_end(); ++i) {
             told.clear();
             for (std::size_t k = 0; k < around_.size(); ++k) {
                 const double r = values[s_][i] - values[around_[k].index][i] - usual[k][hours_.clock_utc(i)];
                 if (!std::isnan(r)) told.push_back(r);
             }
-            rest[i] = middle_of_neighbours(told);
+            rest.middle[i] = middle_of_neighbours(told);
+            rest.agreed[i] = agreed_by_neighbours(told);
         }
         return rest;
     }
@@ -130,31 +147,38 @@ class AmongNeighbours {
         return mad_to_sd * median_of(std::move(sizes));
     }
 
-    std::vector<bool> look_at_days(const std::vector<double>& rest, const Compared& about) {
+    std::vector<bool> look_at_days(const RestOfHours& rest, const ComparedQuantity& about) {
         constexpr double least_degc = 4.0, least_spreads = 6.0;
         constexpr std::size_t least_hours_of_day = 18;
         const auto all = days();
-        std::vector<double> means;
-        for (const auto& [first, end] : all) {
+        const auto mean_of = [](const std::vector<double>& values, std::size_t first, std::size_t end) {
             double sum = 0.0;
             std::size_t seen = 0;
             for (std::size_t i = first; i < end; ++i) {
-                if (std::isnan(rest[i])) continue;
-                sum += rest[i];
+                if (std::isnan(values[i])) continue;
+                sum += values[i];
                 ++seen;
             }
-            means.push_back(seen >= least_hours_of_day ? sum / static_cast<double>(seen) : HourlySeries::missing);
+            return seen >= least_hours_of_day ? sum / static_cast<double>(seen) : HourlySeries::missing;
+        };
+        std::vector<double> means, agreed;
+        for (const auto& [first, end] : all) {
+            means.push_back(mean_of(rest.middle, first, end));
+            agreed.push_back(mean_of(rest.agreed, first, end));
         }
         const double bound = std::max(least_degc, least_spreads * spread_of_rest(means));
+        const auto is_odd = [&](std::size_t d) {
+            return std::abs(means[d]) > bound && std::abs(agreed[d]) > 0.5 * bound;
+        };
         std::vector<bool> odd(hours_.hours, false);
         for (std::size_t d = 0; d < all.size();) {
-            if (!(std::abs(means[d]) > bound)) {
+            if (!is_odd(d)) {
                 ++d;
                 continue;
             }
             std::size_t end = d;
             double worst = 0.0;
-            while (end < all.size() && std::abs(means[end]) > bound && means[end] * means[d] > 0.0) {
+            while (end < all.size() && is_odd(end) && means[end] * means[d] > 0.0) {
                 if (std::abs(means[end]) > std::abs(worst)) worst = means[end];
                 for (std::size_t i = all[end].first; i < all[end].second; ++i) odd[i] = true;
                 ++end;
@@ -171,17 +195,29 @@ class AmongNeighbours {
         return odd;
     }
 
-    void look_at_hours(const std::vector<double>& rest, const std::vector<bool>& odd_days, const Compared& about) {
-        constexpr double least_degc = 8.0, least_spreads = 8.0;
+    /// What a dew point that is off by so much makes of the humidity; in dry air a little humidity is many degrees.
+    double points_of_humidity(std::size_t i, double off_degc) const {
+        const double temperature = hours_.temperature_degc[s_][i], dew_point = hours_.dew_point_degc[s_][i];
+        const double by_neighbours = std::min(relative_humidity_pct(temperature, dew_point - off_degc), 100.0);
+        return std::abs(relative_humidity_pct(temperature, dew_point) - by_neighbours);
+    }
+
+    void look_at_hours(const RestOfHours& both, const std::vector<bool>& odd_days, const ComparedQuantity& about) {
+        constexpr double least_degc = 8.0, least_spreads = 8.0, least_points = 20.0;
+        const std::vector<double>& rest = both.middle;
         const double bound = std::max(least_degc, least_spreads * spread_of_rest(rest));
+        const auto is_odd = [&](std::size_t i) {
+            if (!(std::abs(rest[i]) > bound) || std::abs(both.agreed[i]) < 0.5 * bound || odd_days[i]) return false;
+            return &about != &compared_dew_point || points_of_humidity(i, rest[i]) >= least_points;
+        };
         for (std::size_t i = own_begin(); i < own_end();) {
-            if (!(std::abs(rest[i]) > bound) || odd_days[i]) {
+            if (!is_odd(i)) {
                 ++i;
                 continue;
             }
             std::size_t end = i;
             double worst = 0.0;
-            while (end < own_end() && std::abs(rest[end]) > bound && rest[end] * rest[i] > 0.0 && !odd_days[end]) {
+            while (end < own_end() && is_odd(end) && rest[end] * rest[i] > 0.0) {
                 if (std::abs(rest[end]) > std::abs(worst)) worst = rest[end];
                 ++end;
             }
@@ -195,7 +231,7 @@ class AmongNeighbours {
         }
     }
 
-    void look_at_level(const std::vector<std::vector<double>>& values, const Compared& about) {
+    void look_at_level(const std::vector<std::vector<double>>& values, const ComparedQuantity& about) {
         constexpr double least_degc = 3.0, more_per_m = 1.0 / 100000.0, without_elevation = 2.0;
         std::vector<double> levels, distances;
         bool elevations = true;

@@ -31,9 +31,12 @@ struct NeighbourFlags {
 ///        distance, elevation and site are in the median and drop out
 ///   s    1.4826 times the median of |r| (the median absolute deviation as a standard deviation): far neighbours
 ///        agree less, and more is allowed
-///   hour   |r| over 8 degC and over 8 s, hour by hour
-///   day    the mean of r over a day of at least 18 hours over 4 degC and over 6 s (s that of days)
-///   level  the median of d, carried to one elevation where both are known (6.5 degC a kilometre; 2 for the dew point),
+///   hour   |r| over 8 degC and over 8 s, hour by hour; a dew point by 20 points of humidity, too
+///          and three quarters of the neighbours by half of that at least: where they differ among themselves, a
+///          shower or a front passes between them
+///   day    the mean of r over a day of at least 18 hours over 4 degC and over 6 s (s that of days), and agreed in the
+///   same way level  the median of d, carried to one elevation where both are known (6.5 degC a kilometre; 2 for the
+///   dew point),
 ///          over 3 degC and 1 degC more for 100 km of distance; twice that where an elevation is missing
 /// gauge: five days or more without rain of which on at least three every neighbour (two or more) had 1 mm or more: a
 ///        blocked gauge, or none

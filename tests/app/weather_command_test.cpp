@@ -51,7 +51,7 @@ class RowOfStations {
             for (int hour = 0; hour < 480; ++hour) {
                 const double course = 5.0 * (hour % 24 < 12 ? hour % 12 : 12 - hour % 12) / 12.0;
                 const double front = (hour * hour) % 61 / 20.0;
-                text += fmt::format("Mast {},{:.2f},56,{},2026-06-{:02}T{:02}:00:00+02:00,{:.1f},{},{}\n", s + 1,
+                text += fmt::format("Mast {},{:.2f},56,{},2026-06-{:02}T{:02}:00:00+02:00,{:.2f},{},{}\n", s + 1,
                                     9.5 + 0.24 * s, 40 + s, 1 + hour / 24, hour % 24, 14.0 + course + front + 0.2 * s,
                                     78, hour % 50 == 0 ? 1.5 : 0.0);
             }
@@ -89,7 +89,7 @@ TEST_CASE("the stations of the demo season are listed with their flags and the w
     std::size_t flags = 0;
     for (const Json& station : json["stations"]) {
         CHECK(station["hours"] > 2000);
-        CHECK(station["coverage"] > 0.9);
+        CHECK(station["coverage"] > 0.8);
         CHECK(station["neighbours"] == 5);
         CHECK(station["not_judged"] == "");
         flags += station["flags"].size();
@@ -135,8 +135,8 @@ TEST_CASE("with one station and with two it is said what cannot be judged") {
                              Contains("only one neighbour within 150 km"));
     const Json json = Json::parse(weather_answer({two.file().string(), "--season", "2026", "--json"}).out);
     REQUIRE(json["ways"].size() == 3);
-    CHECK(json["ways"][0]["errors"][0]["rmse"] == Approx(0.2));
-    CHECK(json["ways"][2]["errors"][0]["rmse"] == Approx(0.2));
+    CHECK(json["ways"][0]["errors"][0]["rmse"] == Approx(0.2).margin(0.01));
+    CHECK(json["ways"][2]["errors"][0]["rmse"] == Approx(0.2).margin(0.01));
     CHECK(json["stations"][1]["nearest_km"] == Approx(14.96).margin(0.05));
 }
 

@@ -1,5 +1,6 @@
 #include <cmath>
 #include <map>
+#include <numbers>
 
 #include <catch2/catch.hpp>
 
@@ -16,11 +17,9 @@ using tests::made_station;
 
 namespace {
 
-constexpr double pi = 3.14159265358979323846;
-
 /// Weather that changes with hour, day and a number of the station's own.
 HourlyWeather weather_of_course(double level, int day, int hour) {
-    const double temperature = 15.0 + level + 6.0 * std::sin(2.0 * pi * (hour - 9) / 24.0) + 0.2 * day;
+    const double temperature = 15.0 + level + 6.0 * std::sin(2.0 * std::numbers::pi * (hour - 9) / 24.0) + 0.2 * day;
     return {temperature, HourlySeries::missing, temperature - 3.0 - 0.1 * level, hour == 5 ? 0.4 + level : 0.0};
 }
 
@@ -56,8 +55,9 @@ std::vector<StationWeather> loggers(const std::filesystem::path& shared) {
     for (std::size_t row = 0; row < sites.rows(); ++row) {
         StationWeather logger;
         logger.station.station = sites.text(row, "site");
-        logger.station.place_m = {(sites.number(row, "lon") + 78.8) * 111195.0 * std::cos(35.3 * pi / 180.0),
-                                  (sites.number(row, "lat") - 35.3) * 111195.0};
+        logger.station.place_m = {
+            (sites.number(row, "lon") + 78.8) * 111195.0 * std::cos(35.3 * std::numbers::pi / 180.0),
+            (sites.number(row, "lat") - 35.3) * 111195.0};
         logger.hours = tests::logger_hours(hourly, logger.station.station);
         all.push_back(std::move(logger));
     }
