@@ -80,7 +80,8 @@ ExportedText table_text(Database& database, const tables::Kind& kind) {
 
     std::string text;
     for (const Column& column : kind.columns) {
-        if (column.place != Place::store) text += (text.empty() ? "" : ",") + tables::csv_cell(column.name);
+        if (column.place == Place::store || column.place == Place::note) continue;
+        text += (text.empty() ? "" : ",") + tables::csv_cell(column.name);
     }
     for (const std::string& name : note_columns) text += "," + tables::csv_cell(name);
     text += "\n";
@@ -96,7 +97,7 @@ ExportedText table_text(Database& database, const tables::Kind& kind) {
         };
         bool first = true;
         for (const Column& column : kind.columns) {
-            if (column.place == Place::store) continue;
+            if (column.place == Place::store || column.place == Place::note) continue;
             if (!first) text += ",";
             first = false;
             if (column.name == "don" && column.place == Place::file) {

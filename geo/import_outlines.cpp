@@ -6,6 +6,7 @@
 #include "geo/import_rows.h"
 #include "geo/outlines.h"
 #include "geo/store/store.h"
+#include "geo/tables/cells.h"
 #include "geo/work_system.h"
 #include "models/error.h"
 
@@ -64,6 +65,18 @@ class SameGround {
     long count_ = 0;
 };
 
+/// The attribute of our name, whatever its capitals; its value is held against what the column may hold.
+std::string note_name(const std::string& name, const std::string& value) {
+    std::string small = name;
+    for (char& letter : small) letter = letter >= 'A' && letter <= 'Z' ? static_cast<char>(letter - 'A' + 'a') : letter;
+    const tables::Column* column = tables::kind_named("fields").find(small);
+    if (column == nullptr || column->place != tables::Place::note) return name;
+    std::optional<tables::CellRefusal> refusal;
+    tables::read_cell(*column, value, {}, refusal);
+    if (refusal) throw RowRefusal{name, refusal->what, refusal->mend};
+    return small;
+}
+
 std::string notes_of(const OutlineRead& outline) {
     nlohmann::json notes = nlohmann::json::object();
     for (const auto& [name, value] : outline.notes) {
@@ -71,7 +84,7 @@ std::string notes_of(const OutlineRead& outline) {
             throw RowRefusal{name, "a letter that is no UTF-8", "save the file with its letters in UTF-8"};
         }
         require_short(name, value);
-        notes[name] = value;
+        notes[note_name(name, value)] = value;
     }
     return notes.dump();
 }
@@ -167,12 +180,19 @@ OutlinesRead read_fields(Store& store, const std::filesystem::path& file, const 
                             where, "rename to field, part, name or grower, as in field = \"Number\"");
     }
     options.renamed = map.theirs;
+    const auto heights = options.renamed.extract("elevation_m");
     options.layer = map.layer;
     options.reference_system = map.reference_system;
     if (const auto work = store.work_system()) {
         options.near = PointDeg{work->centre_longitude_deg(), work->centre_latitude_deg()};
     }
-    return read_outlines(file, options, progress);
+    OutlinesRead read = read_outlines(file, options, progress);
+    for (OutlineRead& outline : read.outlines) {
+        for (auto& [name, value] : outline.notes) {
+            if (!heights.empty() && name == heights.mapped()) name = "elevation_m";
+        }
+    }
+    return read;
 }
 
 void import_outlines(Target& target, const OutlinesRead& read) {

@@ -138,6 +138,7 @@ RowReader::RowReader(const tables::Kind& kind, const tables::Csv& csv, const tab
         } else {
             continue;
         }
+        if (column.place == Place::note) spoken_.notes.insert(column.name);
         bound_.push_back(std::move(bound));
     }
     if (beside != nullptr) {
@@ -211,12 +212,20 @@ Record RowReader::read(std::size_t row) const {
     Record record;
     record.cells.resize(columns.size());
     record.spoken = &spoken_;
+    nlohmann::json notes = nlohmann::json::object();
     for (const Bound& bound : bound_) {
         if (bound.column->place == Place::file) continue;
         std::optional<tables::CellRefusal> refusal;
         Value value = tables::read_cell(*bound.column, text_of(bound, row), map_, refusal);
         if (refusal) throw RowRefusal{bound.their_name, refusal->what, refusal->mend};
         const bool nothing = std::holds_alternative<std::monostate>(value);
+        if (bound.column->place == Place::note) {
+            // As it is written, as notes are, where that is a number everywhere.
+            const std::string written(text_of(bound, row));
+            if (!nothing)
+                notes[bound.column->name] = map_.decimal == '.' ? written : tables::cell_text(*bound.column, value);
+            continue;
+        }
         if (nothing && bound.column->name == "from_mg_per_kg")
             value = 0.0;
         else if (nothing && (bound.column->need == Need::key || bound.column->need == Need::required)) {
@@ -235,14 +244,11 @@ Record RowReader::read(std::size_t row) const {
         Cells cells(kind_, record);
         read_don(row, cells);
     }
-    if (!note_columns_.empty()) {
-        nlohmann::json notes = nlohmann::json::object();
-        for (const auto& [place, name] : note_columns_) {
-            const std::string_view cell = csv_.cell(row, static_cast<std::size_t>(place));
-            if (!cell.empty()) notes[name] = std::string(cell);
-        }
-        record.notes = notes.dump();
+    for (const auto& [place, name] : note_columns_) {
+        const std::string_view cell = csv_.cell(row, static_cast<std::size_t>(place));
+        if (!cell.empty()) notes[name] = std::string(cell);
     }
+    record.notes = notes.dump();
     return record;
 }
 

@@ -2,6 +2,7 @@
 #include <cmath>
 
 #include <fmt/format.h>
+#include <nlohmann/json.hpp>
 
 #include "geo/import_rows.h"
 #include "geo/tables/cells.h"
@@ -61,6 +62,7 @@ WeatherForms forms_of(const tables::Csv& header, const ColumnMap& map, const std
     forms.columns.station = place("station");
     forms.columns.longitude_deg = place("longitude_deg");
     forms.columns.latitude_deg = place("latitude_deg");
+    forms.columns.elevation_m = place("elevation_m");
     forms.columns.time = place("time");
     forms.columns.date = place("date");
     forms.columns.utc_offset_h = place("utc_offset_h");
@@ -167,6 +169,22 @@ void put_station(Target& target, const StationHours& hours, const ColumnMap& map
     }
     target.put(stations, record);
     target.known.add(stations, record);
+}
+
+/// The elevation that a weather table tells, beside what is kept of the station.
+void put_elevation(Target& target, const models::Station& told) {
+    if (!told.elevation_m) return;
+    const tables::Kind& stations = tables::kind_named("stations");
+    Record named;
+    named.cells = {told.station, {}, {}};
+    const auto standing = standing_record(target.database, stations, named);
+    if (!standing) return;
+    static const Spoken of_its_height{{true, true, true}, {"elevation_m"}};
+    Record record = *standing;
+    record.notes = nlohmann::json{{"elevation_m", tables::number_text(*told.elevation_m)}}.dump();
+    record.spoken = &of_its_height;
+    if (!target.options.correct_because.empty()) record.notes = notes_together(standing->notes, record);
+    target.put(stations, record);
 }
 
 /// The block of one month, as the store has it.
@@ -295,8 +313,8 @@ void import_weather(Target& target, std::string text, const tables::ColumnMap& m
     }
     const auto used = [&](const std::string& name) {
         const WeatherColumns& c = forms.columns;
-        for (const int place : {c.station, c.longitude_deg, c.latitude_deg, c.time, c.date, c.utc_offset_h,
-                                c.temperature, c.relative_humidity, c.dew_point, c.rain}) {
+        for (const int place : {c.station, c.longitude_deg, c.latitude_deg, c.elevation_m, c.time, c.date,
+                                c.utc_offset_h, c.temperature, c.relative_humidity, c.dew_point, c.rain}) {
             if (place >= 0 && forms.names[static_cast<std::size_t>(place)] == name) return true;
         }
         return false;
@@ -324,6 +342,7 @@ void import_weather(Target& target, std::string text, const tables::ColumnMap& m
                              static_cast<double>(done++) / static_cast<double>(table.stations.size()));
         try {
             put_station(target, hours, map);
+            put_elevation(target, hours.station);
         } catch (const RowRefusal& refusal) {
             target.refuse(0, refusal);
             report.refused.back().rows = rows_of(hours);

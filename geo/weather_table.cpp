@@ -10,6 +10,7 @@
 
 #include <fmt/format.h>
 
+#include "geo/tables/kind.h"
 #include "geo/weather_cells.h"
 #include "models/counted.h"
 #include "models/error.h"
@@ -161,6 +162,8 @@ class TableReader {
         double longitude_deg = 0.0, latitude_deg = 0.0;
         std::string longitude_text, latitude_text;
         bool known = false;
+        std::optional<double> elevation_m = {};
+        std::string elevation_text = {};
     };
     struct StationRows {
         Place place;
@@ -213,7 +216,7 @@ class TableReader {
         Hour hour;
         if (!read_hour(hour, refused)) return false;
         StationRows& station = rows_of(name);
-        if (!check_place(station.place, refused)) return false;
+        if (!check_place(station.place, refused) || !check_elevation(station.place, refused)) return false;
         if (hour.says_nothing()) {
             ++tally_.saying_nothing;
             ++table_.repeated;
@@ -306,6 +309,29 @@ class TableReader {
         latest_name_ = found->first;
         latest_ = &found->second;
         return *latest_;
+    }
+
+    bool check_elevation(Place& place, RefusedCell& refused) const {
+        const int column = forms_.columns.elevation_m;
+        if (column == WeatherColumns::absent || cell(column) == place.elevation_text) return true;
+        double elevation = missing;
+        if (!read_number(column, elevation, refused)) return false;
+        if (std::isnan(elevation)) return true;
+        const tables::Column& about = *tables::kind_named("stations").find("elevation_m");
+        if (elevation < about.least || elevation > about.most) {
+            return complain(refused, column,
+                            fmt::format("an elevation of {} m lies under or over all farmed ground", elevation),
+                            "write it in metres above the sea, or leave the cell empty");
+        }
+        constexpr double same_height_m = 10.0;
+        if (place.elevation_m && std::abs(*place.elevation_m - elevation) > same_height_m) {
+            return complain(refused, column,
+                            fmt::format("the station stood at {} m above the sea in earlier rows", *place.elevation_m),
+                            "give a station that was moved a name of its own");
+        }
+        if (!place.elevation_m) place.elevation_m = elevation;
+        place.elevation_text = cell(column);
+        return true;
     }
 
     bool check_place(Place& place, RefusedCell& refused) const {
@@ -433,6 +459,7 @@ class TableReader {
             station.station.station = name;
             station.station.longitude_deg = rows.place.longitude_deg;
             station.station.latitude_deg = rows.place.latitude_deg;
+            station.station.elevation_m = rows.place.elevation_m;
             station.placed = rows.place.known;
             for (auto& [first_day, month] : rows.months) {
                 fill_offsets(month.hours);

@@ -29,6 +29,7 @@ struct WeatherColumns {
     int station = absent;
     int longitude_deg = absent;
     int latitude_deg = absent;
+    int elevation_m = absent;  ///< of the station, above the sea
     int time = absent;
     int date = absent;          ///< where the day stands apart from the time of day
     int utc_offset_h = absent;  ///< where the offset of a wall clock stands apart from the time
@@ -70,7 +71,7 @@ struct StationMonth {
 };
 
 struct StationHours {
-    models::Station station;           ///< name and degrees; place_m is left to the store
+    models::Station station;           ///< name, degrees and elevation; place_m is left to the store
     bool placed = false;               ///< false: the table has no coordinates
     std::vector<StationMonth> months;  ///< ascending
 };

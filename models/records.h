@@ -41,6 +41,7 @@ struct Field {
     PointM centroid_m;
     double longitude_deg = 0.0;  ///< of the centroid, WGS 84
     double latitude_deg = 0.0;
+    std::optional<double> elevation_m;  ///< above the sea
 };
 
 /// What grew in one season on a field, or on a part of it.
@@ -75,7 +76,8 @@ struct Station {
     std::string station;
     double longitude_deg = 0.0;
     double latitude_deg = 0.0;
-    PointM place_m;  ///< in the work system
+    PointM place_m;                     ///< in the work system
+    std::optional<double> elevation_m;  ///< above the sea
 };
 
 /// Grain taken: at a point, as a composite over a field, from a load or a bin.

@@ -13,6 +13,7 @@
 #include "app/commands/report_command.h"
 #include "app/commands/risk_command.h"
 #include "app/commands/variogram_command.h"
+#include "app/commands/weather_command.h"
 
 namespace app::commands {
 
@@ -23,6 +24,7 @@ std::vector<Command> all_commands() {
         make_new_command(),
         make_import_command(),
         make_add_command(),
+        make_weather_command(),
         make_risk_command(),
         make_first_command(),
         make_map_command(),

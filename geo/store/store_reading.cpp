@@ -1,4 +1,6 @@
 #include <algorithm>
+#include <charconv>
+#include <cmath>
 #include <map>
 #include <utility>
 
@@ -57,6 +59,18 @@ class Rows {
         return some_word<Enum>(name).value_or(otherwise);
     }
     std::string bytes() const { return statement_.bytes(blob_); }
+    /// A number that is kept among the notes; nullopt where there is none, or an earlier import let a word through.
+    std::optional<double> noted_number(const char* name) const {
+        const auto notes = nlohmann::json::parse(statement_.text(blob_ - 1));
+        const auto found = notes.find(name);
+        if (found == notes.end() || !found->is_string()) return std::nullopt;
+        const auto& text = found->get_ref<const std::string&>();
+        double number = 0.0;
+        const auto read = std::from_chars(text.data(), text.data() + text.size(), number);
+        if (read.ec != std::errc{} || read.ptr != text.data() + text.size() || !std::isfinite(number))
+            return std::nullopt;
+        return number;
+    }
 
  private:
     static std::string sql(const tables::Kind& kind, const std::string& condition) {
@@ -142,6 +156,7 @@ std::vector<models::Field> Store::fields() const {
         const std::string wkb = rows.bytes();
         outline.outline_deg = from_wkb({reinterpret_cast<const unsigned char*>(wkb.data()), wkb.size()});
         all.push_back(to_field(outline, *work));
+        all.back().elevation_m = rows.noted_number("elevation_m");
     }
     return all;
 }
@@ -169,7 +184,11 @@ std::vector<models::Station> Store::stations() const {
     const auto work = work_system();
     Rows rows(*database_, "stations");
     while (rows.next()) {
-        models::Station station{rows.text("station"), rows.number("longitude_deg"), rows.number("latitude_deg"), {}};
+        models::Station station;
+        station.station = rows.text("station");
+        station.longitude_deg = rows.number("longitude_deg");
+        station.latitude_deg = rows.number("latitude_deg");
+        station.elevation_m = rows.noted_number("elevation_m");
         if (work) station.place_m = work->from_degrees(station.longitude_deg, station.latitude_deg);
         all.push_back(std::move(station));
     }

@@ -28,8 +28,9 @@ enum class Need {
 };
 
 /// Where a column is: in the user's file and the store, only in the file (`don` and `unit` become a reading in mg/kg),
-/// or only in the store.
-enum class Place { both, file, store };
+/// only in the store, or in the file and among the record's notes, where stores of every version have room for it: it
+/// is checked as any other column and comes out again with the notes.
+enum class Place { both, file, store, note };
 
 /// One column, told once: reading a file, `add`, `export`, the help page and the store's rows all come from this.
 struct Column {
@@ -56,7 +57,8 @@ struct Kind {
 
     const Column* find(std::string_view column) const;
     std::vector<std::string> file_columns() const;
-    /// The columns of the store's rows, in order, without record, event, version, notes and bytes.
+    /// The columns of the store's rows, in order, without record, event, version, notes (and what is in them) and
+    /// bytes.
     std::vector<const Column*> stored() const;
     std::string view() const { return "current_" + table; }
 };

@@ -69,6 +69,9 @@ Told stamp(std::string name) {
 Told yes_no(std::string name) {
     return of_type(Type::yes_no, std::move(name));
 }
+Told elevation() {
+    return number("elevation_m").between(-450, 6000).only(Place::note);  // the Dead Sea; higher than wheat grows
+}
 Told word(std::string name, std::vector<std::string> words) {
     Told told = of_type(Type::word, std::move(name));
     told.column.words = std::move(words);
@@ -90,6 +93,7 @@ Kind fields() {
                 {text("field").key().says("the field's name or number, as everyone calls it"),
                  text("part").key_or_empty().says("a part of the field; empty: the whole field"),
                  text("name").says("a longer name"), text("grower").says("who grows it"),
+                 elevation().says("of its ground above the sea, m; weather is carried to it"),
                  text("outline_sha256").only(Place::store).required().says("SHA-256 of the outline's WKB")});
 }
 
@@ -135,7 +139,8 @@ Kind stations() {
     return kind(
         "stations", "station", "a weather station; those whose weather table has coordinates come with it",
         {text("station").key().says("its name"), number("longitude_deg").required().between(-180, 180).says("WGS 84"),
-         number("latitude_deg").required().between(-90, 90).says("WGS 84")});
+         number("latitude_deg").required().between(-90, 90).says("WGS 84"),
+         elevation().says("above the sea, m; weather is carried from it")});
 }
 
 Kind weather() {
@@ -144,6 +149,7 @@ Kind weather() {
         {text("station").key().says("its name"),
          number("longitude_deg").required().between(-180, 180).says("may be left out for a known station"),
          number("latitude_deg").required().between(-90, 90).says("of the station, WGS 84"),
+         elevation().says("of the station above the sea, m"),
          stamp("time").key().says("beginning of the hour; a table may have date and utc_offset_h beside it"),
          number("temperature_degc").required().between(-60, 55).says("of the air; empty: not measured"),
          number("relative_humidity_pct").between(0, 100).says("needed unless dew_point_degc is there"),
@@ -403,7 +409,7 @@ std::vector<std::string> Kind::file_columns() const {
 std::vector<const Column*> Kind::stored() const {
     std::vector<const Column*> found;
     for (const Column& column : columns) {
-        if (column.place != Place::file) found.push_back(&column);
+        if (column.place != Place::file && column.place != Place::note) found.push_back(&column);
     }
     return found;
 }

@@ -1,6 +1,7 @@
 #include "models/weather/quality.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 #include <fmt/format.h>
@@ -27,13 +28,13 @@ constexpr Ordinary ordinary_rain = {"rain_mm", "rain", "mm", 0.0, 100.0, no_limi
 
 void check_quantity(const HourlySeries& series, const std::vector<double>& values, const Ordinary& ordinary,
                     std::vector<WeatherFlag>& flags) {
-    const auto flag = [&](std::size_t first, std::size_t last, std::string reason) {
-        flags.push_back({first, last, ordinary.quantity, std::move(reason)});
+    const auto flag = [&](FlagKind kind, std::size_t first, std::size_t last, std::string reason) {
+        flags.push_back({first, last, ordinary.quantity, std::move(reason), kind});
     };
     for (std::size_t i = 0; i < values.size(); ++i) {
         const double value = values[i];
         if (value < ordinary.lowest || value > ordinary.highest) {
-            flag(i, i,
+            flag(FlagKind::range, i, i,
                  fmt::format("a {} of {:.4g} {} at {} is out of the ordinary", ordinary.words, value, ordinary.unit,
                              to_text(series.stamp(i))));
         }
@@ -41,7 +42,7 @@ void check_quantity(const HourlySeries& series, const std::vector<double>& value
         const double rise = value - values[i - 1], fall = value - values[i + 1];
         const bool spike = rise * fall > 0.0 && std::min(std::abs(rise), std::abs(fall)) > ordinary.largest_step;
         if (spike) {
-            flag(i, i,
+            flag(FlagKind::step, i, i,
                  fmt::format("a {} of {:.4g} {} at {} stands alone between {:.4g} and {:.4g}", ordinary.words, value,
                              ordinary.unit, to_text(series.stamp(i)), values[i - 1], values[i + 1]));
         }
@@ -51,7 +52,7 @@ void check_quantity(const HourlySeries& series, const std::vector<double>& value
         std::size_t end = first + 1;
         while (end < values.size() && values[end] == values[first]) ++end;
         if (end - first >= ordinary.longest_rest_h && values[first] < ordinary.restless_below) {
-            flag(first, end - 1,
+            flag(FlagKind::stuck, first, end - 1,
                  fmt::format("the {} stays at {:.4g} {} for {} hours from {}: a sensor that stands still",
                              ordinary.words, values[first], ordinary.unit, end - first, to_text(series.stamp(first))));
         }
@@ -60,6 +61,12 @@ void check_quantity(const HourlySeries& series, const std::vector<double>& value
 }
 
 }  // namespace
+
+std::string_view name_of(FlagKind kind) {
+    constexpr std::array<std::string_view, flag_kinds> names = {"range", "step",  "stuck", "hour",
+                                                                "day",   "level", "gauge", "clock"};
+    return names[static_cast<std::size_t>(kind)];
+}
 
 std::vector<WeatherFlag> check_quality(const HourlySeries& series) {
     std::vector<WeatherFlag> flags;

@@ -62,6 +62,7 @@ takes add STORE KIND VALUES --correct
 takes export STORE KIND --out
 takes check STORE --json
 takes demo DIR
+takes weather STORE --season --model --include-unconfirmed --all --power --stations --within --json --threads --timing
 takes risk STORE --season --model --models --all-models --include-unconfirmed --as-of --json --threads --timing
 takes first STORE --season --tests --limit --repeat --seed --json --threads --timing
 takes map STORE --season --limit --out --hindsight --json --threads --timing
@@ -87,6 +88,7 @@ answer() {
     shift
     "$program" "$@" >"$file" 2>err || complain "lodicule $*: $(head -n 2 err)"
 }
+answer weather.json weather s.lodicule --season 2026 --json
 answer risk.json risk s.lodicule --season 2026 --json
 answer models.json risk --models --include-unconfirmed --json
 answer side.json risk s.lodicule --season 2026 --all-models --json
@@ -100,6 +102,9 @@ answer krige.json krige points.csv --x x --y y --value v --fit least-squares --c
 python3 - <<'PYTHON' || bad=1
 import json, sys
 promised = {
+    "weather": "season model weeks.first weeks.last window_days elevation_used stations: stations.station stations.elevation_m stations.hours "
+               "stations.coverage stations.nearest_km stations.neighbours stations.not_judged stations.flags: ways: ways.way ways.stations "
+               "ways.errors: ways.errors.quantity ways.errors.unit ways.errors.counted ways.errors.mean_error ways.errors.rmse notes:",
     "risk": "season model source fields: fields.field fields.kind fields.value fields.low fields.high fields.coverage fields.weather_source fields.notes: unconfirmed kind unit region skill.auc skill.brier",
     "models": "models: models.model models.model_title models.model_label models.unconfirmed models.kind models.unit models.needs models.region "
               "models.weather: models.skill.auc models.skill.brier models.skill.brier_without_model models.skill.how models.skill.caution",
