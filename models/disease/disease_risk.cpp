@@ -251,7 +251,8 @@ DiseaseRisk disease_risk(const DiseaseModel& model, const CropRecord& crop, cons
         return risk;
     }
     if (!station) {
-        risk.missing.emplace_back("a weather station");
+        risk.missing.emplace_back(options.no_station_because.empty() ? "a weather station"
+                                                                     : options.no_station_because);
         return risk;
     }
 

@@ -14,7 +14,8 @@ struct RiskOptions {
     int date_spread_days = 3;       ///< how far the flowering date may be wrong, either way
     std::optional<LocalDay> as_of;  ///< only weather up to the end of this day is known
     std::optional<double> longitude_deg,
-        latitude_deg;  ///< of the field: to say when it lies outside the model's region
+        latitude_deg;                ///< of the field: to say when it lies outside the model's region
+    std::string no_station_because;  ///< why there is no station, where there is one that does not count
 };
 
 /// From, to; empty where nothing can be said.
