@@ -2,23 +2,25 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
+#include <utility>
 
 #include <fmt/format.h>
 
 #include "geo/store/store.h"
 #include "models/counted.h"
 #include "models/disease/catalogue.h"
-#include "models/weather/nearest_station.h"
 
 namespace app {
 
 namespace {
 
-/// The nearest station of a crop record's outline.
-std::optional<models::StationAt> station_of(const SeasonData& data, const models::CropRecord& crop) {
-    const models::Field* outline = outline_of(data, crop.field, crop.part);
-    if (outline == nullptr) return std::nullopt;
-    return models::nearest_station(outline->centroid_m, data.stations);
+constexpr std::size_t no_source = static_cast<std::size_t>(-1);
+
+void widen(std::optional<models::DayWindow>& window, const models::DayWindow& by) {
+    if (!window) window = by;
+    window->first = std::min(window->first, by.first);
+    window->last = std::max(window->last, by.last);
 }
 
 double logit_of(double p) {
@@ -40,46 +42,41 @@ std::vector<FieldRisk> risks_of_season(const geo::Store& store, const SeasonData
                                             : models::find_model(settings.model, settings.include_unconfirmed);
     models::RiskOptions options;
     options.as_of = settings.as_of;
+    const std::unique_ptr<FieldWeather> weather = nearest_stations(store, data, settings.stations);
 
-    // First which days of which station are asked for, season by season; then each stretch is read once.
+    // First which days of which source are asked for, season by season; then each stretch is read once.
     struct Wanted {
+        std::optional<WeatherSource> source;
         std::optional<models::DayWindow> window;
         std::vector<std::size_t> risks;
     };
     std::map<std::pair<std::size_t, int>, Wanted> wanted;
     std::vector<FieldRisk> risks;
-    std::map<std::size_t, std::string> too_far;  // of which risk the nearest station is
+    std::vector<WeatherChoice> choices;  // one a risk
     for (std::size_t c = 0; c < data.crops.size(); ++c) {
         const models::CropRecord& crop = data.crops[c];
         if (settings.all_seasons ? crop.season > season : crop.season != season) continue;
         FieldRisk entry;
         entry.crop = c;
-        auto station = model.weather.empty() ? std::nullopt : station_of(data, crop);
-        if (station && station->distance_m > settings.farthest_station_m) {
-            too_far[risks.size()] = fmt::format(
-                "the nearest station, {}, stands {:.0f} km away, and weather from more than {:.0f} km away is none of "
-                "this field's",
-                data.stations[station->index].station, station->distance_m / 1000.0,
-                settings.farthest_station_m / 1000.0);
-            station.reset();
+        WeatherChoice choice = model.weather.empty() ? WeatherChoice{} : weather->choice_for(crop);
+        if (choice.source) {
+            entry.station = choice.source->name;
+            entry.station_distance_m = choice.source->distance_m;
         }
-        if (station) {
-            entry.station = data.stations[station->index].station;
-            entry.station_distance_m = station->distance_m;
-        }
-        Wanted& stretch = wanted[{station ? station->index : data.stations.size(), crop.season}];
-        if (const auto day_zero = models::day_zero_of(model, crop); station && day_zero) {
-            const models::DayWindow window = models::weather_needed(model, *day_zero, options);
-            if (!stretch.window) stretch.window = window;
-            stretch.window->first = std::min(stretch.window->first, window.first);
-            stretch.window->last = std::max(stretch.window->last, window.last);
+        Wanted& stretch = wanted[{choice.source ? choice.source->index : no_source, crop.season}];
+        if (!stretch.source) stretch.source = choice.source;
+        if (const auto day_zero = models::day_zero_of(model, crop); choice.source && day_zero) {
+            widen(stretch.window, models::weather_needed(model, *day_zero, options));
         }
         stretch.risks.push_back(risks.size());
         risks.push_back(std::move(entry));
+        choices.push_back(std::move(choice));
     }
 
-    const auto risk_from = [&](const models::CropRecord& crop, const models::StationDays* days) {
+    const auto risk_from = [&](const models::CropRecord& crop, const models::StationDays* days,
+                               const std::string& no_station_because) {
         models::RiskOptions here = options;
+        here.no_station_because = no_station_because;
         if (const models::Field* outline = outline_of(data, crop.field, crop.part)) {
             here.longitude_deg = outline->longitude_deg;
             here.latitude_deg = outline->latitude_deg;
@@ -90,53 +87,33 @@ std::vector<FieldRisk> risks_of_season(const geo::Store& store, const SeasonData
     std::vector<std::size_t> uncovered;
     for (const auto& [key, stretch] : wanted) {
         std::optional<models::StationDays> days;
-        if (stretch.window) {
-            days.emplace(store.weather(data.stations[key.first].station, stretch.window->first, stretch.window->last));
-        }
+        if (stretch.source && stretch.window) days = weather->days(*stretch.source, *stretch.window);
         for (const std::size_t r : stretch.risks) {
             const models::CropRecord& crop = data.crops[risks[r].crop];
-            risks[r].risk = risk_from(crop, days ? &*days : nullptr);
-            if (const auto far = too_far.find(r); far != too_far.end()) {
-                std::erase(risks[r].risk.missing, "a weather station");  // there is one, and it does not count
-                risks[r].risk.missing.insert(risks[r].risk.missing.begin(), far->second);
-            } else if (days && risks[r].station_distance_m > settings.told_from_m) {
-                risks[r].risk.notes.push_back(
-                    fmt::format("weather from {:.0f} km away", risks[r].station_distance_m / 1000.0));
-            }
+            risks[r].risk = risk_from(crop, days ? &*days : nullptr, choices[r].none_because);
+            if (days && !choices[r].source->note.empty()) risks[r].risk.notes.push_back(choices[r].source->note);
             if (days && !risks[r].risk.value && models::day_zero_of(model, crop) && risks[r].risk.coverage < 1.0) {
                 uncovered.push_back(r);
             }
         }
         progress.step("disease risk", 0.9 * static_cast<double>(++done) / static_cast<double>(wanted.size()));
     }
-    // What the nearest station could not answer, asked of the next ones.
+    // What a field's own source could not answer, asked of the next ones.
     std::map<std::pair<std::size_t, int>, models::StationDays> further;
     for (const std::size_t r : uncovered) {
         const models::CropRecord& crop = data.crops[risks[r].crop];
-        const models::Field* outline = outline_of(data, crop.field, crop.part);
-        if (outline == nullptr) continue;
-        const auto near =
-            models::stations_by_distance(outline->centroid_m, data.stations, settings.other_station_within_m);
-        for (std::size_t k = 1; k < near.size() && k < 4 && !risks[r].risk.value; ++k) {
-            auto found = further.find({near[k].index, crop.season});
+        for (const WeatherSource& other : weather->others_for(crop)) {
+            auto found = further.find({other.index, crop.season});
             if (found == further.end()) {
                 std::optional<models::DayWindow> window;
-                for (const std::size_t other : uncovered) {
-                    const models::CropRecord& asking = data.crops[risks[other].crop];
+                for (const std::size_t too : uncovered) {
+                    const models::CropRecord& asking = data.crops[risks[too].crop];
                     if (asking.season != crop.season) continue;
-                    const models::DayWindow needed =
-                        models::weather_needed(model, *models::day_zero_of(model, asking), options);
-                    if (!window) window = needed;
-                    window->first = std::min(window->first, needed.first);
-                    window->last = std::max(window->last, needed.last);
+                    widen(window, models::weather_needed(model, *models::day_zero_of(model, asking), options));
                 }
-                const std::string& name = data.stations[near[k].index].station;
-                found = further
-                            .emplace(std::pair{near[k].index, crop.season},
-                                     models::StationDays(store.weather(name, window->first, window->last)))
-                            .first;
+                found = further.emplace(std::pair{other.index, crop.season}, weather->days(other, *window)).first;
             }
-            models::DiseaseRisk risk = risk_from(crop, &found->second);
+            models::DiseaseRisk risk = risk_from(crop, &found->second, "");
             if (!risk.value) continue;
             int hours_missing = 0;
             for (const models::TermValue& term : risks[r].risk.terms) {
@@ -147,8 +124,9 @@ std::vector<FieldRisk> risks_of_season(const geo::Store& store, const SeasonData
                             risks[r].station_distance_m / 1000.0, models::counted(hours_missing, "hour"));
             risk.notes.push_back(risks[r].passed_over);
             risks[r].risk = std::move(risk);
-            risks[r].station = data.stations[near[k].index].station;
-            risks[r].station_distance_m = near[k].distance_m;
+            risks[r].station = other.name;
+            risks[r].station_distance_m = other.distance_m;
+            break;
         }
     }
     progress.step("disease risk", 1.0);

@@ -1,11 +1,11 @@
 #pragma once
 
-#include <map>
 #include <memory>
 #include <optional>
 #include <string>
 #include <vector>
 
+#include "app/stages/field_weather.h"
 #include "app/stages/season_data.h"
 #include "models/disease/disease_risk.h"
 #include "models/progress.h"
@@ -26,16 +26,13 @@ struct RiskSettings {
     bool include_unconfirmed = false;       ///< a model whose numbers nobody confirmed may be named too
     std::optional<models::LocalDay> as_of;  ///< only weather up to the end of this day
     bool all_seasons = false;               ///< of every season up to the asked one: past seasons teach
-    double other_station_within_m = 15000.0;
-    double farthest_station_m = 100000.0;  ///< weather from farther away is none for a field (common practice, ours)
-    double told_from_m = 25000.0;          ///< from here on the distance is named beside the risk
+    StationDistances stations;
 };
 
-/// The risk of every crop record of the season, in the order of the records. A field takes the nearest station, unless
-/// that stands farther away than `farthest_station_m`: then it has no weather and its risk says how far. Where
-/// that one's hours do not cover the window, the next nearest within `other_station_within_m` that does, and says so.
-/// Hours of several stations are never mixed. A model without weather has no station. Each station's days are
-/// summarised once, however many fields ask.
+/// The risk of every crop record of the season, in the order of the records, from the weather that field_weather.h
+/// gives it. Where the hours of its own station do not cover the window, the first of the others that does answers, and
+/// that is said. Hours of several stations are never mixed. A model without weather has no station. Each station's days
+/// are summarised once, however many fields ask.
 std::vector<FieldRisk> risks_of_season(const geo::Store& store, const SeasonData& data, int season,
                                        const RiskSettings& settings, const models::Progress& progress = {});
 

@@ -1,6 +1,7 @@
 #include "models/disease/disease_risk.h"
 
 #include <algorithm>
+#include <cmath>
 #include <utility>
 
 #include <fmt/format.h>
@@ -13,57 +14,9 @@ namespace models {
 
 namespace {
 
-using Weather = std::vector<double>;  // one value a term
-
 void widen(RiskSpread& spread, double value) {
     spread.low = spread.low ? std::min(*spread.low, value) : value;
     spread.high = spread.high ? std::max(*spread.high, value) : value;
-}
-
-std::vector<WindowValue> measure(const DiseaseModel& model, const KnownWeather& weather, LocalDay day_zero) {
-    std::vector<WindowValue> values;
-    values.reserve(model.weather.size());
-    for (const WeatherTerm& term : model.weather) {
-        values.push_back(term.measure(weather, window_around(day_zero, term.from_day, term.to_day)));
-    }
-    return values;
-}
-
-/// The terms' values; none where one of them has none.
-std::optional<Weather> values_of(const std::vector<WindowValue>& terms) {
-    Weather values;
-    for (const WindowValue& term : terms) {
-        if (!term.value) return std::nullopt;
-        values.push_back(*term.value);
-    }
-    return values;
-}
-
-/// Where a model is to be tried to find its extremes over a term: at both bounds, and where it may turn between them at
-/// every whole number too.
-std::vector<double> tried_of(const WindowValue& value, const WeatherTerm& term) {
-    std::vector<double> tried = {*value.lower, *value.upper};
-    if (!term.every_whole_number) return tried;
-    for (double whole = *value.lower + 1.0; whole < *value.upper; whole += 1.0) tried.push_back(whole);
-    return tried;
-}
-
-/// Every combination of the terms' bounds: the extremes of the model are among them. Empty where a term is not bounded
-/// or nothing at all was seen of it.
-std::vector<Weather> corners_of(const DiseaseModel& model, const std::vector<WindowValue>& terms) {
-    std::vector<Weather> corners = {{}};
-    for (std::size_t i = 0; i < terms.size(); ++i) {
-        if (!terms[i].lower || !terms[i].upper || terms[i].coverage.hours_seen == 0) return {};
-        std::vector<Weather> grown;
-        for (const Weather& corner : corners) {
-            for (const double tried : tried_of(terms[i], model.weather[i])) {
-                grown.push_back(corner);
-                grown.back().push_back(tried);
-            }
-        }
-        corners = std::move(grown);
-    }
-    return corners;
 }
 
 std::string days_of(const DayWindow& window) {
@@ -71,7 +24,8 @@ std::string days_of(const DayWindow& window) {
 }
 
 /// What the weather of one term lacks, as a sentence; empty where it lacks nothing.
-std::string lack_of(const TermValue& term) {
+/// @param of_a_value  there is one all the same
+std::string lack_of(const TermValue& term, bool of_a_value) {
     const Coverage& coverage = term.weather.coverage;
     const std::string what = fmt::format("{}, {}", term.title, days_of(term.window));
     if (coverage.hours_seen == 0) return fmt::format("{}: no weather that can be used", what);
@@ -82,12 +36,14 @@ std::string lack_of(const TermValue& term) {
     if (term.weather.days_refused > 0) {
         text += fmt::format(", {} not usable", counted(term.weather.days_refused, "day is", "days are"));
     }
-    if (!term.weather.value) text += "; for a value 90 % of all hours and 75 % of each quarter of the day are needed";
+    if (!term.weather.value && !of_a_value)
+        text += "; for a value 90 % of all hours and 75 % of each quarter of the day are needed";
     return text;
 }
 
 void note_term(const TermValue& term, const WeatherTerm& of_model, DiseaseRisk& risk) {
-    if (std::string lack = lack_of(term); !lack.empty()) risk.missing.push_back(std::move(lack));
+    if (std::string lack = lack_of(term, risk.value.has_value()); !lack.empty())
+        risk.missing.push_back(std::move(lack));
     if (term.weather.at_least && term.weather.value) {
         risk.notes.push_back(fmt::format("{}: at least {:.1f} {}, the missing hours may have brought more", term.title,
                                          *term.weather.value, term.unit));
@@ -137,36 +93,87 @@ void note_region(const DiseaseModel& model, const RiskOptions& options, DiseaseR
     risk.notes.push_back(fmt::format("the field lies outside the region of the model's data ({})", region.words));
 }
 
+/// The logit of the mean of probabilities that are given by their logits, near 0 and 1 too.
+class MeanOfLogits {
+ public:
+    void add(double weight, double logit) {
+        of_yes_ += weight / (1.0 + std::exp(-logit));
+        of_no_ += weight / (1.0 + std::exp(logit));
+    }
+    std::optional<double> logit() const {
+        const double logit = std::log(of_yes_) - std::log(of_no_);
+        return std::isfinite(logit) ? std::optional(logit) : std::nullopt;
+    }
+
+ private:
+    double of_yes_ = 0.0, of_no_ = 0.0;
+};
+
 /// Fills in the value, the spreads and their envelope.
 class Evaluation {
  public:
     Evaluation(const DiseaseModel& model, const AgronomyReading& agronomy, DiseaseRisk& risk)
         : model_(model), agronomy_(agronomy), risk_(risk) {}
 
-    void at_given_date(const std::vector<WindowValue>& terms) {
-        if (const auto values = values_of(terms)) {
+    void at_given_date(const WeatherOfDate& weather) {
+        if (const auto& values = weather.values) {
             if (model_.logit) risk_.logit = model_.logit(*values, agronomy_.taken);
-            risk_.value = taken(*values);
+            risk_.value = model_.value(*values, agronomy_.taken);
             for (const Agronomy& agronomy : agronomy_.possible) {
                 widen(risk_.unknown_agronomy, model_.value(*values, agronomy));
             }
             widen(risk_.missing_hours, *risk_.value);
             widen_envelope(*values);
         }
-        for (const Weather& corner : corners_of(model_, terms)) {
-            widen(risk_.missing_hours, taken(corner));
+        for (const std::vector<double>& corner : weather.corners) {
+            widen(risk_.missing_hours, model_.value(corner, agronomy_.taken));
             widen_envelope(corner);
         }
     }
 
-    void at_other_date(int days_later, const std::vector<WindowValue>& terms) {
-        const auto values = values_of(terms);
-        RiskAtDate& at = risk_.by_date.emplace_back();
-        at.days_later = days_later;
-        if (!values) return;
-        at.value = taken(*values);
+    void at_other_date(int days_later, double chance, const WeatherOfDate& weather) {
+        RiskAtDate& at = risk_.by_date.emplace_back(RiskAtDate{days_later, std::nullopt, chance});
+        if (!weather.values) return;
+        at.value = model_.value(*weather.values, agronomy_.taken);
         widen(risk_.flowering_date, *at.value);
-        widen_envelope(*values);
+        risk_.dates_covered += chance;
+        widen_envelope(*weather.values);
+    }
+
+    /// @param weather  of each of the days
+    void over_dates(const DayDistribution& days, LocalDay most_likely,
+                    const std::vector<const WeatherOfDate*>& weather) {
+        MeanOfLogits mean_of_logits;
+        for (std::size_t i = 0; i < weather.size(); ++i) {
+            const auto later = static_cast<int>((days.day(i) - most_likely).count());
+            risk_.by_date.push_back({later, number_at(*weather[i], agronomy_.taken), days.chance[i]});
+            if (model_.logit && weather[i]->values) {
+                mean_of_logits.add(days.chance[i], model_.logit(*weather[i]->values, agronomy_.taken));
+            }
+        }
+        const AveragedRisk mean = mean_over(days, weather, agronomy_.taken, &Evaluation::number_at);
+        risk_.flowering_date = {mean.low, mean.high};
+        risk_.dates_covered = mean.covered;
+        const bool enough = mean.mean && mean.covered >= least_chance_of_dates;
+        if (enough) {
+            risk_.value = mean.mean;
+            if (model_.logit) risk_.logit = mean_of_logits.logit();
+            risk_.sd_over_dates = sd_over_dates(*mean.mean, mean.covered);
+        }
+        const AveragedRisk lowest = mean_over(days, weather, agronomy_.taken, &Evaluation::lowest_at),
+                           highest = mean_over(days, weather, agronomy_.taken, &Evaluation::highest_at);
+        if (lowest.covered >= least_chance_of_dates) risk_.missing_hours = {lowest.mean, highest.mean};
+        if (enough) widen(risk_.missing_hours, *mean.mean);
+        for (const Agronomy& agronomy : agronomy_.possible) {
+            if (enough) {
+                const double value = *mean_over(days, weather, agronomy, &Evaluation::number_at).mean;
+                widen(risk_.unknown_agronomy, value);
+                widen(envelope_, value);
+            }
+            if (lowest.covered < least_chance_of_dates) continue;
+            widen(envelope_, *mean_over(days, weather, agronomy, &Evaluation::lowest_at).low);
+            widen(envelope_, *mean_over(days, weather, agronomy, &Evaluation::highest_at).high);
+        }
     }
 
     void finish() {
@@ -175,11 +182,39 @@ class Evaluation {
     }
 
  private:
-    double taken(const Weather& weather) const { return model_.value(weather, agronomy_.taken); }
-    void widen_envelope(const Weather& weather) {
-        for (const Agronomy& agronomy : agronomy_.possible) {
-            widen(envelope_, model_.value(weather, agronomy));
+    using NumberAt = std::optional<double> (Evaluation::*)(const WeatherOfDate&, const Agronomy&) const;
+
+    std::optional<double> number_at(const WeatherOfDate& weather, const Agronomy& agronomy) const {
+        if (!weather.values) return std::nullopt;
+        return model_.value(*weather.values, agronomy);
+    }
+    RiskSpread bounds_at(const WeatherOfDate& weather, const Agronomy& agronomy) const {
+        RiskSpread bounds;
+        if (weather.values) widen(bounds, model_.value(*weather.values, agronomy));
+        for (const std::vector<double>& corner : weather.corners) widen(bounds, model_.value(corner, agronomy));
+        return bounds;
+    }
+    std::optional<double> lowest_at(const WeatherOfDate& weather, const Agronomy& agronomy) const {
+        return bounds_at(weather, agronomy).low;
+    }
+    std::optional<double> highest_at(const WeatherOfDate& weather, const Agronomy& agronomy) const {
+        return bounds_at(weather, agronomy).high;
+    }
+    AveragedRisk mean_over(const DayDistribution& days, const std::vector<const WeatherOfDate*>& weather,
+                           const Agronomy& agronomy, NumberAt number) const {
+        return averaged_over(days, [&](LocalDay day) {
+            return (this->*number)(*weather[static_cast<std::size_t>((day - days.first).count())], agronomy);
+        });
+    }
+    double sd_over_dates(double mean, double covered) const {
+        double sum = 0.0;
+        for (const RiskAtDate& at : risk_.by_date) {
+            if (at.value) sum += at.chance * (*at.value - mean) * (*at.value - mean);
         }
+        return std::sqrt(sum / covered);
+    }
+    void widen_envelope(const std::vector<double>& weather) {
+        for (const Agronomy& agronomy : agronomy_.possible) widen(envelope_, model_.value(weather, agronomy));
     }
 
     const DiseaseModel& model_;
@@ -188,13 +223,49 @@ class Evaluation {
     RiskSpread envelope_;
 };
 
+std::string day_zero_in_words(const DiseaseModel& model) {
+    return model.day_zero == DayZero::heading ? "heading" : "flowering";
+}
+
 void note_dates(const DiseaseModel& model, DiseaseRisk& risk) {
     const auto unknown =
         std::count_if(risk.by_date.begin(), risk.by_date.end(), [](const auto& at) { return !at.value; });
-    if (unknown == 0 || !risk.value) return;
-    risk.notes.push_back(fmt::format("the weather does not reach as far as {} of the {} {} dates tried", unknown,
-                                     risk.by_date.size(),
-                                     model.day_zero == DayZero::heading ? "heading" : "flowering"));
+    if (unknown == 0) return;
+    if (!risk.date.averaged()) {
+        if (!risk.value) return;
+        risk.notes.push_back(fmt::format("the weather does not reach as far as {} of the {} {} dates tried", unknown,
+                                         risk.by_date.size(), day_zero_in_words(model)));
+        return;
+    }
+    const double reached_pct = 100.0 * risk.dates_covered;
+    if (risk.value) {
+        risk.notes.push_back(
+            fmt::format("the weather reaches {} of the {} days that {} may have been on, which have "
+                        "{:.1f} % of the chance; the risk is the mean over those",
+                        risk.by_date.size() - static_cast<std::size_t>(unknown), risk.by_date.size(),
+                        day_zero_in_words(model), reached_pct));
+    } else {
+        risk.missing.push_back(
+            fmt::format("weather for the days that {} may have been on: what there is serves days "
+                        "with {:.0f} % of the chance, and {:.0f} % are needed",
+                        day_zero_in_words(model), reached_pct, 100.0 * least_chance_of_dates));
+    }
+}
+
+/// What the date rests on, where the risk is a mean over the days that it may have been.
+void note_averaged_date(const DiseaseModel& model, DiseaseRisk& risk) {
+    const DayZeroDate& date = risk.date;
+    risk.notes.push_back(fmt::format("the risk is the mean over the days that {} may have been on: {}",
+                                     day_zero_in_words(model), date.method));
+    risk.notes.insert(risk.notes.end(), date.notes.begin(), date.notes.end());
+    risk.missing.insert(risk.missing.end(), date.missing.begin(), date.missing.end());
+    if (date.extrapolated) {
+        risk.extrapolated = true;
+        risk.outside.push_back(fmt::format(
+            "the {} date is by a scheme used away from the crop, sowing dates or region that it was made for",
+            day_zero_in_words(model)));
+    }
+    if (date.unconfirmed) risk.unconfirmed = true;
 }
 
 AgronomyReading agronomy_for(const DiseaseModel& model, const CropRecord& crop) {
@@ -219,8 +290,16 @@ DayWindow weather_needed(const DiseaseModel& model, LocalDay day_zero, const Ris
                          model.last_day() + options.date_spread_days);
 }
 
-DiseaseRisk disease_risk(const DiseaseModel& model, const CropRecord& crop, const StationDays* station,
-                         const RiskOptions& options) {
+std::optional<DayWindow> weather_needed(const DiseaseModel& model, const DayZeroDate& date,
+                                        const RiskOptions& options) {
+    if (!date.most_likely) return std::nullopt;
+    if (!date.averaged()) return weather_needed(model, *date.most_likely, options);
+    return DayWindow{window_around(date.days.first, model.first_day(), model.last_day()).first,
+                     window_around(date.days.last(), model.first_day(), model.last_day()).last};
+}
+
+DiseaseRisk disease_risk(const DiseaseModel& model, const CropRecord& crop, const DayZeroDate& date,
+                         WeatherByDate* weather, const RiskOptions& options) {
     DiseaseRisk risk;
     risk.field = crop.field;
     risk.part = crop.part;
@@ -233,9 +312,9 @@ DiseaseRisk disease_risk(const DiseaseModel& model, const CropRecord& crop, cons
         return risk;
     }
     if (model.unconfirmed) risk.notes.push_back("the model's coefficients are " + model.label);
-    const auto day_zero = day_zero_of(model, crop);
-    if (!day_zero && !model.weather.empty()) {
-        risk.missing.emplace_back(model.day_zero == DayZero::heading ? "the heading date" : "the flowering date");
+    if (!model.weather.empty()) risk.date = date;
+    if (!date.most_likely && !model.weather.empty()) {
+        risk.missing = date.missing;
         return risk;
     }
     const AgronomyReading agronomy = agronomy_for(model, crop);
@@ -246,35 +325,54 @@ DiseaseRisk disease_risk(const DiseaseModel& model, const CropRecord& crop, cons
     Evaluation evaluation(model, agronomy, risk);
     if (model.weather.empty()) {  // no date and no hour could change it
         risk.coverage = 1.0;
-        evaluation.at_given_date({});
+        evaluation.at_given_date({{}, std::vector<double>{}, {{}}, 1.0});
         evaluation.finish();
         return risk;
     }
-    if (!station) {
-        risk.missing.emplace_back("a weather station");
+    if (!weather) {
+        risk.missing.emplace_back(options.no_station_because.empty() ? "a weather station"
+                                                                     : options.no_station_because);
         return risk;
     }
 
-    const KnownWeather weather{station, options.as_of};
-    const std::vector<WindowValue> terms = measure(model, weather, *day_zero);
-    risk.coverage = 1.0;
-    for (std::size_t i = 0; i < terms.size(); ++i) {
+    const LocalDay day_zero = *date.most_likely;
+    const WeatherOfDate& at_day_zero = weather->at(day_zero);
+    risk.coverage = at_day_zero.coverage;
+    if (date.averaged()) {
+        std::vector<const WeatherOfDate*> of_days;
+        double unseen = 0.0;
+        for (std::size_t i = 0; i < date.days.chance.size(); ++i) {
+            of_days.push_back(&weather->at(date.days.day(i)));
+            unseen += date.days.chance[i] * (1.0 - of_days.back()->coverage);
+        }
+        risk.coverage = std::max(0.0, 1.0 - unseen);
+        evaluation.over_dates(date.days, day_zero, of_days);
+        note_averaged_date(model, risk);
+    } else {
+        evaluation.at_given_date(at_day_zero);
+        for (int later = -options.date_spread_days; later <= options.date_spread_days; ++later) {
+            const LocalDay day = day_zero + std::chrono::days(later);
+            evaluation.at_other_date(later, date.days.at(day), weather->at(day));
+        }
+    }
+    for (std::size_t i = 0; i < at_day_zero.terms.size(); ++i) {
         const WeatherTerm& of_model = model.weather[i];
-        const auto& value = terms[i].value;
+        const auto& value = at_day_zero.terms[i].value;
         const bool beyond = value && (*value < of_model.data_low || *value > of_model.data_high);
         risk.terms.push_back({of_model.name, of_model.title, of_model.unit,
-                              window_around(*day_zero, of_model.from_day, of_model.to_day), terms[i], beyond});
-        risk.coverage = std::min(risk.coverage, terms[i].coverage.share());
+                              window_around(day_zero, of_model.from_day, of_model.to_day), at_day_zero.terms[i],
+                              beyond});
         note_term(risk.terms.back(), of_model, risk);
-    }
-    evaluation.at_given_date(terms);
-    for (int later = -options.date_spread_days; later <= options.date_spread_days; ++later) {
-        evaluation.at_other_date(later,
-                                 later == 0 ? terms : measure(model, weather, *day_zero + std::chrono::days(later)));
     }
     if (risk.value || risk.missing_hours.low) evaluation.finish();
     note_dates(model, risk);
     return risk;
+}
+
+DiseaseRisk disease_risk(const DiseaseModel& model, const CropRecord& crop, const StationDays* station,
+                         const RiskOptions& options) {
+    WeatherByDate weather(model, {station, options.as_of});
+    return disease_risk(model, crop, written_day_zero(model, crop), station ? &weather : nullptr, options);
 }
 
 }  // namespace models

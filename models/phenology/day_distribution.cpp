@@ -78,6 +78,18 @@ DayDistribution spread_evenly(const DayDistribution& given, int earlier, int lat
     return result;
 }
 
+DayDistribution spread_normally(const DayDistribution& given, double sd_days) {
+    if (given.empty()) return {};
+    const DayDistribution shift = normal_days(given.first, sd_days);
+    DayDistribution result{shift.first, std::vector<double>(given.chance.size() + shift.chance.size() - 1, 0.0)};
+    for (std::size_t i = 0; i < given.chance.size(); ++i) {
+        for (std::size_t k = 0; k < shift.chance.size(); ++k) {
+            result.chance[i + k] += given.chance[i] * shift.chance[k];
+        }
+    }
+    return result;
+}
+
 DayDistribution mixture_of(const std::vector<DayDistribution>& parts) {
     if (parts.empty()) return {};
     LocalDay first = parts.front().first, last = parts.front().last();

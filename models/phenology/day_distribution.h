@@ -29,6 +29,9 @@ DayDistribution normal_days(LocalDay centre, double sd_days);
 /// The sum of that date and a shift that is equally likely to be any whole number of days from -earlier to later.
 /// @throws Error  a number that is negative
 DayDistribution spread_evenly(const DayDistribution& days, int earlier, int later);
+/// The sum of that date and a shift that is normal about no days, out to 8 sd.
+/// @throws Error  as normal_days
+DayDistribution spread_normally(const DayDistribution& days, double sd_days);
 /// Each of them as likely as the others; none of them empty.
 DayDistribution mixture_of(const std::vector<DayDistribution>& parts);
 /// Without the days at each end that together hold no more than `tail`, the rest raised to 1 again.

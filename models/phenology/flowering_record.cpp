@@ -5,12 +5,13 @@
 #include <fmt/format.h>
 
 #include "models/error.h"
+#include "models/phenology/winter_wheat.h"
 
 namespace models {
 
 namespace {
 
-constexpr int fewest_days_from_sowing = 25, most_days_from_sowing = 400;
+constexpr int fewest_days_from_sowing = 25;
 
 void check_dates_in_order(const CropRecord& crop, const std::optional<LocalDay>& earlier, const char* earlier_name,
                           const std::optional<LocalDay>& later, const char* later_name) {
@@ -29,12 +30,12 @@ void check_near_season(const CropRecord& crop, const std::optional<LocalDay>& da
 void check_days_from_sowing(const CropRecord& crop, const std::optional<LocalDay>& flowering) {
     if (!crop.sowing_date || !flowering) return;
     const auto after = (*flowering - *crop.sowing_date).count();
-    if (after >= fewest_days_from_sowing && after <= most_days_from_sowing) return;
+    if (after >= fewest_days_from_sowing && after <= most_days_followed) return;
     throw Error(fmt::format("flowering on {} is {} days after sowing on {}", to_text(*flowering), after,
                             to_text(*crop.sowing_date)),
                 place_of_record(crop),
                 fmt::format("check the two dates: wheat flowers {} to {} days after sowing", fewest_days_from_sowing,
-                            most_days_from_sowing));
+                            most_days_followed));
 }
 
 void check_flowering_number(double value, double least, double most, const char* name) {

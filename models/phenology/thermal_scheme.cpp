@@ -10,8 +10,6 @@ namespace models {
 
 namespace {
 
-constexpr int longest_scheme_days = 400;
-
 DegreeDayRule phase_rule(const ThermalScheme& scheme, const ThermalPhase& phase) {
     return {scheme.method, phase.base_degc, phase.cap_degc};
 }
@@ -57,7 +55,7 @@ ThermalCourse follow_thermal_scheme(const ThermalScheme& scheme, const Temperatu
                                     Pace pace, double need, double warmer_degc) {
     check_scheme(scheme);
     ThermalCourse course;
-    for (int n = 0; n < longest_scheme_days; ++n) {
+    for (int n = 0; n < most_days_followed; ++n) {
         const LocalDay day = sowing + std::chrono::days(n);
         const ThermalPhase& phase = scheme.phases[course.phase_ends.size()];
         // A base lowered by as much is the same as temperatures raised, in both methods.

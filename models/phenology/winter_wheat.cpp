@@ -11,7 +11,6 @@ namespace models {
 namespace {
 
 constexpr double winter_base_degc = 1.5, winter_best_degc = 26.0, winter_most_degc = 37.0;
-constexpr int longest_winter_course_days = 400;
 
 double warmth_rate(double mean_degc) {
     return thermal_response_degc(mean_degc) * sine_response(mean_degc);
@@ -58,7 +57,7 @@ double photoperiod_factor(double day_length_h) {
 WinterWheatCourse follow_winter_wheat(const TemperatureDays& temperatures, LocalDay sowing, double latitude_deg,
                                       Pace pace, double warmer_degc) {
     WinterWheatCourse course;
-    for (int n = 0; n < longest_winter_course_days; ++n) {
+    for (int n = 0; n < most_days_followed; ++n) {
         const LocalDay day = sowing + std::chrono::days(n);
         const double photoperiod = photoperiod_factor(day_length_h(latitude_deg, day));
         const auto mean = temperatures.mean_degc(day);

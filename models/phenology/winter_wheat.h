@@ -34,6 +34,9 @@ inline constexpr double development_at_sowing = 148.0, development_at_flowering 
 /// with temperature, so these are the least and the greatest rate anywhere in a day's range, not the coldest day's.
 enum class Pace { slowest, likely, fastest };
 
+/// A crop is followed for no longer: it should have flowered.
+inline constexpr int most_days_followed = 400;
+
 /// The way of one crop, as far as the weather goes.
 struct WinterWheatCourse {
     std::optional<LocalDay> vernalization_begins;   ///< first day with V >= 30: from here the crop moves on

@@ -111,3 +111,14 @@ TEST_CASE("an sd or a spread that is none is refused") {
     CHECK_THROWS_AS(normal_days(june, std::nan("")), Error);
     CHECK_THROWS_WITH(spread_evenly(normal_days(june, 1.0), -1, 2), Catch::Matchers::Contains("negative"));
 }
+
+TEST_CASE("a normal shift adds its variance to a date and leaves its mean") {
+    const DayDistribution date{day_of(2026, 6, 1), {0.2, 0.5, 0.0, 0.3}};
+    const DayDistribution shifted = spread_normally(date, 2.0);
+    const auto offset = static_cast<double>((shifted.first - date.first).count());
+    CHECK(shifted.mean_days() + offset == Approx(date.mean_days()));
+    CHECK(shifted.sd_days() == Approx(std::hypot(date.sd_days(), normal_days(date.first, 2.0).sd_days())));
+    CHECK(spread_normally(date, 0.0).chance == date.chance);
+    CHECK(spread_normally({}, 2.0).empty());
+    CHECK_THROWS_WITH(spread_normally(date, -1.0), Catch::Contains("no standard deviation"));
+}

@@ -1,0 +1,70 @@
+#include "app/stages/field_weather.h"
+
+#include <fmt/format.h>
+
+#include "geo/store/store.h"
+#include "models/weather/nearest_station.h"
+
+namespace app {
+
+namespace {
+
+constexpr std::size_t most_other_stations = 3;
+
+class NearestStations : public FieldWeather {
+ public:
+    NearestStations(const geo::Store& store, const SeasonData& data, const StationDistances& distances)
+        : store_(store), data_(data), distances_(distances) {}
+
+    WeatherChoice choice_for(const models::CropRecord& crop) const override {
+        WeatherChoice choice;
+        const models::Field* outline = outline_of(data_, crop.field, crop.part);
+        if (outline == nullptr) return choice;
+        const auto nearest = models::nearest_station(outline->centroid_m, data_.stations);
+        if (!nearest) return choice;
+        if (nearest->distance_m > distances_.farthest_m) {
+            choice.none_because = fmt::format(
+                "the nearest station, {}, stands {:.0f} km away, and weather from more than {:.0f} km away is none of "
+                "this field's",
+                data_.stations[nearest->index].station, nearest->distance_m / 1000.0, distances_.farthest_m / 1000.0);
+            return choice;
+        }
+        choice.source = source_of(*nearest);
+        return choice;
+    }
+
+    std::vector<WeatherSource> others_for(const models::CropRecord& crop) const override {
+        std::vector<WeatherSource> others;
+        const models::Field* outline = outline_of(data_, crop.field, crop.part);
+        if (outline == nullptr) return others;
+        const auto near = models::stations_by_distance(outline->centroid_m, data_.stations, distances_.other_within_m);
+        for (std::size_t k = 1; k < near.size() && k <= most_other_stations; ++k) others.push_back(source_of(near[k]));
+        return others;
+    }
+
+    models::StationDays days(const WeatherSource& source, const models::DayWindow& window) const override {
+        return models::StationDays(store_.weather(source.name, window.first, window.last));
+    }
+
+ private:
+    WeatherSource source_of(const models::StationAt& at) const {
+        WeatherSource source{at.index, data_.stations[at.index].station, at.distance_m, ""};
+        if (at.distance_m > distances_.told_from_m) {
+            source.note = fmt::format("weather from {:.0f} km away", at.distance_m / 1000.0);
+        }
+        return source;
+    }
+
+    const geo::Store& store_;
+    const SeasonData& data_;
+    StationDistances distances_;
+};
+
+}  // namespace
+
+std::unique_ptr<FieldWeather> nearest_stations(const geo::Store& store, const SeasonData& data,
+                                               const StationDistances& distances) {
+    return std::make_unique<NearestStations>(store, data, distances);
+}
+
+}  // namespace app
