@@ -48,7 +48,7 @@ std::vector<StationWeather> stations_of_hills(const std::function<double(const P
 }
 
 /// The six loggers on a flat map around them.
-std::vector<StationWeather> loggers(const std::filesystem::path& shared) {
+std::vector<StationWeather> loggers_on_a_flat_map(const std::filesystem::path& shared) {
     const tests::Table hourly(shared / "data/weather/snb_nc_2022_hourly.csv");
     const tests::Table sites(shared / "data/weather/snb_nc_2022_sites.csv");
     std::vector<StationWeather> all;
@@ -276,7 +276,7 @@ TEST_CASE("what no weather can be brought from is refused in words") {
 
 TEST_CASE("leaving out a logger gives what a few lines of arithmetic give") {
     NEEDS_SHARED_DATA(shared);
-    const auto stations = loggers(shared);
+    const auto stations = loggers_on_a_flat_map(shared);
     InterpolationSettings settings = by_way(WeatherWay::kriging);
     settings.within_m = 400000.0;
     const StationNetwork network(stations, settings);
