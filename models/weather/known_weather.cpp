@@ -10,6 +10,7 @@
 #include <fmt/format.h>
 
 #include "models/counted.h"
+#include "models/geometry.h"
 #include "models/weather/weather_source.h"
 
 namespace models {
@@ -120,6 +121,29 @@ KnownHours known_at(const HourlySeries& observed, const std::vector<ForecastHour
         if (!told[at]) known.hours.offset_min[at] = known.hours.offset_min[at - 1];
     }
     return known;
+}
+
+std::vector<Station> forecasts_for(const Station& station, const std::vector<Station>& forecasts, double within_m) {
+    std::vector<Station> own;
+    const Station* nearest = nullptr;
+    for (const Station& forecast : forecasts) {
+        if (forecast.forecast_of == station.station) own.push_back(forecast);
+        const double away_m = distance_m(station.place_m, forecast.place_m);
+        if (away_m <= within_m && (nearest == nullptr || away_m < distance_m(station.place_m, nearest->place_m))) {
+            nearest = &forecast;
+        }
+    }
+    if (!own.empty() || nearest == nullptr) return own;
+    for (const Station& forecast : forecasts) {
+        if (forecast.forecast_of == nearest->forecast_of) own.push_back(forecast);
+    }
+    return own;
+}
+
+std::string forecast_place(const Station& station, const Station& forecast) {
+    if (forecast.forecast_of == station.station) return "";
+    return fmt::format("{}, {:.1f} km away", forecast.forecast_of,
+                       distance_m(station.place_m, forecast.place_m) / 1000.0);
 }
 
 std::string note_of_forecast_hours(const KnownHours& known, const DayWindow& window) {

@@ -6,6 +6,7 @@
 #include <string>
 #include <vector>
 
+#include "models/records.h"
 #include "models/weather/hourly_series.h"
 #include "models/weather/window.h"
 
@@ -41,6 +42,15 @@ struct KnownHours {
 /// @returns one series without a gap in its row of hours; hours nobody spoke of are NaN
 KnownHours known_at(const HourlySeries& observed, const std::vector<ForecastHours>& forecasts,
                     const std::optional<LocalDay>& as_of);
+
+/// The forecasts that speak of a station: those of its own name; where there are none those of the nearest place not
+/// farther than `within_m`. A field's weather comes from its station until the day it is asked, and from then on from
+/// the forecast of the cell beside it: both are named.
+std::vector<Station> forecasts_for(const Station& station, const std::vector<Station>& forecasts,
+                                   double within_m = 25000.0);
+/// What a note calls a forecast's place: nothing where it is the station's own, else "grid 10.25 E 56.50 N, 4.2 km
+/// away".
+std::string forecast_place(const Station& station, const Station& forecast);
 
 /// How much of a window is forecast, in one sentence without its full stop: "31 of 192 hours are forecast, made
 /// 2026-06-01 00:00 UTC". Hours count that say anything. Empty where none is forecast.
