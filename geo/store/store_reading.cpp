@@ -13,6 +13,7 @@
 #include "geo/tables/cells.h"
 #include "geo/tables/kind.h"
 #include "geo/tables/words.h"
+#include "geo/weather_source_notes.h"
 #include "geo/weather_table.h"
 #include "models/error.h"
 
@@ -57,6 +58,7 @@ class Rows {
         return some_word<Enum>(name).value_or(otherwise);
     }
     std::string bytes() const { return statement_.bytes(blob_); }
+    std::string notes() const { return statement_.text(blob_ - 1); }
 
  private:
     static std::string sql(const tables::Kind& kind, const std::string& condition) {
@@ -164,16 +166,28 @@ std::vector<models::Scouting> Store::scouting() const {
     return all;
 }
 
-std::vector<models::Station> Store::stations() const {
+namespace {
+
+std::vector<models::Station> stations_where(Database& database, const std::optional<WorkSystem>& work, bool forecast) {
     std::vector<models::Station> all;
-    const auto work = work_system();
-    Rows rows(*database_, "stations");
+    Rows rows(database, "stations");
     while (rows.next()) {
-        models::Station station{rows.text("station"), rows.number("longitude_deg"), rows.number("latitude_deg"), {}};
+        models::Station station{rows.text("station"), rows.number("longitude_deg"), rows.number("latitude_deg")};
+        put_source_of_notes(rows.notes(), station);
+        if ((station.source == models::WeatherSource::forecast) != forecast) continue;
         if (work) station.place_m = work->from_degrees(station.longitude_deg, station.latitude_deg);
         all.push_back(std::move(station));
     }
     return all;
+}
+
+}  // namespace
+
+std::vector<models::Station> Store::stations() const {
+    return stations_where(*database_, work_system(), false);
+}
+std::vector<models::Station> Store::forecasts() const {
+    return stations_where(*database_, work_system(), true);
 }
 
 models::HourlySeries Store::weather(const std::string& station, models::LocalDay from, models::LocalDay to) const {
