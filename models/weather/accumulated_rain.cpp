@@ -35,7 +35,8 @@ RainCounter find_rain_counter(const std::vector<std::vector<double>>& places, st
     }
     const auto share = [&](long part) { return static_cast<double>(part) / static_cast<double>(after_wet); };
     if (after_wet == 0 || share(falls) >= 0.30) return {RainTold::each_hour, {}};
-    if (after_wet < 12 || share(still) < 0.40 || share(falls) > 0.25) return {RainTold::unclear, {}};
+    const bool rises = still + falls < after_wet;  // the same number for days may be either, or a sensor that hangs
+    if (after_wet < 12 || !rises || share(still) < 0.40 || share(falls) > 0.25) return {RainTold::unclear, {}};
     RainCounter counter{RainTold::counting, {}};
     const auto most = std::max_element(falls_at.begin(), falls_at.end());
     if (falls >= 2 && *most == falls) counter.reset_hour = static_cast<int>(most - falls_at.begin());

@@ -17,9 +17,9 @@ struct RainCounter {
 
 /// Tells a counter from rain of each hour by what follows a wet hour (0.1 mm or more). After a wet hour the rain of an
 /// hour is as often less as more, and every shower ends with less; a counter stays where it is while it is dry and
-/// falls only where it is set back. Counting: of at least 12 hours after a wet one 40 % or more stand still and 25 % or
-/// fewer fall. Each hour: 30 % or more fall, or no hour follows a wet one (then both mean the same). Else unclear. The
-/// bounds are the project's own (common practice, no source).
+/// falls only where it is set back. Counting: of at least 12 hours after a wet one 40 % or more stand still, 25 % or
+/// fewer fall and some rise. Each hour: 30 % or more fall, or no hour follows a wet one (then both mean the same). Else
+/// unclear. The bounds are the project's own (common practice, no source).
 /// @param places      one vector a place, of the same hours; mm, NaN where missing
 /// @param first_hour  of all of them, in whole hours since 1970-01-01 00:00 UTC
 RainCounter find_rain_counter(const std::vector<std::vector<double>>& places, std::int64_t first_hour);

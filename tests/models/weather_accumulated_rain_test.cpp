@@ -100,6 +100,7 @@ TEST_CASE("dry weather is the same either way and a few wet hours that only rise
     CHECK(find_rain_counter({{0, 0, 0, 0}}, 0).told == RainTold::each_hour);
     CHECK(find_rain_counter({}, 0).told == RainTold::each_hour);
     CHECK(find_rain_counter({{0, 0.4, 0.9, 1.3, 2.0}}, 0).told == RainTold::unclear);
+    CHECK(find_rain_counter({std::vector<double>(48, 0.2)}, 0).told == RainTold::unclear);
     CHECK(find_rain_counter({{0, 0.4, 0.9, 0.0, 0.0}}, 0).told == RainTold::each_hour);
 }
 

@@ -28,7 +28,7 @@ for file in hourly.nc by_the_day.nc edition1.grib edition2.grib; do
     "$program" new farm.lodicule >/dev/null
     "$program" import farm.lodicule fields outlines.geojson >/dev/null
     "$program" import farm.lodicule weather $file --columns clock.toml --strict >"$file.txt" || fail "$file is refused"
-    "$program" export farm.lodicule weather "$file.csv" >/dev/null
+    "$program" export farm.lodicule weather --out "$file.csv" >/dev/null
     grep -q "grid 80.00 W 36.00 N stands for Ford" "$file.txt" || fail "$file: no note on the cell of Ford"
 done
 grep -q "it counts on from 00:00 UTC of each day" by_the_day.nc.txt || fail "the counting of rain is not told"
@@ -38,5 +38,5 @@ $python "$script" compare .
 if "$program" import farm.lodicule weather long.grib >said.txt 2>&1; then fail "a forecast passed for observed hours"; fi
 grep -q "the file is a forecast: it was made 2026-06-01 00:00 UTC and reaches 47 hours on" said.txt || fail "$(cat said.txt)"
 "$program" import farm.lodicule weather long.grib --columns clock.toml --forecast-made 2026-06-01T00:00Z >said.txt
-"$program" export farm.lodicule stations stations.csv >/dev/null
+"$program" export farm.lodicule stations --out stations.csv >/dev/null
 grep -q 'grid 80.00 W 36.00 N, forecast 2026-06-01 00:00 UTC' stations.csv || fail "$(cat stations.csv)"
