@@ -8,10 +8,11 @@ build_packages=(
     libcairo2-dev libfreetype-dev libfontconfig-dev fonts-inter fonts-dejavu-core
 )
 
-# The tests also ask outside programs: gstat in R for kriging, xdotool in a real window.
+# The tests also ask outside programs: gstat in R for kriging, netCDF4 and ecCodes for gridded weather, xdotool in a
+# real window.
 test_packages=(
     catch2 git r-base-core r-cran-gstat r-cran-sp r-cran-survival
-    qemu-user xvfb xauth xdotool x11-utils imagemagick gdal-bin python3
+    qemu-user xvfb xauth xdotool x11-utils imagemagick gdal-bin python3 python3-netcdf4 libeccodes-tools
 )
 
 # Installs what is missing and asks nothing; calls apt only if something is missing.

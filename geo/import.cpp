@@ -9,6 +9,7 @@
 #include "geo/outlines.h"
 #include "geo/store/store.h"
 #include "geo/tables/cells.h"
+#include "geo/weather_grid.h"
 #include "models/error.h"
 #include "models/nearest_names.h"
 
@@ -145,11 +146,16 @@ void note_place(Target& target, const Cells& sample, long row, FewNotes& notes) 
               joined->sentence);
 }
 
-std::string payload_of(const tables::Kind& kind, const std::string& file, const std::string& bytes,
+std::string payload_of(const tables::Kind& kind, const std::string& file, const std::string& sha256,
                        const tables::ColumnMap& map) {
-    nlohmann::json payload = {{"kind", kind.name}, {"file", file}, {"sha256", sha256_of(bytes)}};
+    nlohmann::json payload = {{"kind", kind.name}, {"file", file}, {"sha256", sha256}};
     if (!map.name.empty()) payload["columns"] = map.name;
     return payload.dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
+}
+
+void require_weather_of_forecast(const tables::Kind& kind, const ImportOptions& options) {
+    if (!options.forecast_made_utc || kind.name == "weather") return;
+    throw models::Error("only weather is forecast, and these are " + kind.name, "--forecast-made", "leave it out");
 }
 
 const tables::Kind& importable_kind(const std::string& name) {
@@ -299,7 +305,7 @@ void import_table(Target& target, const Store& store, const tables::Kind& kind, 
 }
 
 ImportReport import_own_table(Store& store, const tables::Kind& kind, std::string text, const std::string& name) {
-    const std::string payload = payload_of(kind, name, text, {});
+    const std::string payload = payload_of(kind, name, sha256_of(text), {});
     return import_text(store, kind, std::move(text), name, payload, {}, {}, {});
 }
 
@@ -325,10 +331,11 @@ ImportReport import_file(Store& store, const std::string& kind_name, const std::
     const tables::Kind& kind = importing::importable_kind(kind_name);
     importing::require_words(options);
     const tables::ColumnMap map = importing::find_map(store, options.column_map);
+    importing::require_weather_of_forecast(kind, options);
     const std::string name = file.filename().string();
     if (kind.name != "fields" && kind.name != "weather") {
         std::string text = tables::read_text_file(file.string());
-        const std::string payload = importing::payload_of(kind, name, text, map);
+        const std::string payload = importing::payload_of(kind, name, sha256_of(text), map);
         text = tables::utf8_of(std::move(text), map.encoding, name);
         return importing::import_text(store, kind, std::move(text), name, payload, map, options, progress);
     }
@@ -337,12 +344,15 @@ ImportReport import_file(Store& store, const std::string& kind_name, const std::
     report.file = name;
     std::string text, payload;
     std::optional<OutlinesRead> outlines;
+    const bool grid = kind.name == "weather" && is_weather_grid(file);
     if (kind.name == "fields") {
         outlines = importing::read_fields(store, file, map, progress);
-        payload = importing::payload_of(kind, name, importing::bytes_of(file), map);
+        payload = importing::payload_of(kind, name, sha256_of(importing::bytes_of(file)), map);
+    } else if (grid) {
+        payload = importing::payload_of(kind, name, sha256_of_file(file), map);
     } else {
         text = tables::read_text_file(file.string());
-        payload = importing::payload_of(kind, name, text, map);
+        payload = importing::payload_of(kind, name, sha256_of(text), map);
         text = tables::utf8_of(std::move(text), map.encoding, name);
     }
     Transaction all(store.database());
@@ -352,6 +362,8 @@ ImportReport import_file(Store& store, const std::string& kind_name, const std::
     target.writer.begin_import(payload);
     if (outlines)
         importing::import_outlines(target, *outlines);
+    else if (grid)
+        importing::import_weather_grid(target, store, file, map);
     else
         importing::import_weather(target, std::move(text), map);
     importing::refuse_all_when_strict(report, options);

@@ -1,6 +1,8 @@
 #pragma once
 
+#include <chrono>
 #include <filesystem>
+#include <optional>
 #include <string>
 #include <utility>
 #include <vector>
@@ -30,6 +32,8 @@ struct ImportOptions {
     std::string correct_because;  ///< not empty: rows that differ from what is there are corrections, with this reason
     bool as_written = false;      ///< values that look like another unit are meant as they stand
     std::string actor;            ///< who; empty: the name the operating system gives
+    /// Of weather: its hours are a forecast that was made then. They are kept beside observed hours and never mix.
+    std::optional<std::chrono::sys_seconds> forecast_made_utc{};
 };
 
 struct ImportReport {

@@ -18,6 +18,10 @@
 #include "models/decision/bin_content.h"
 
 /// What the parts of the import share; geo/import.h is what everyone else uses.
+namespace geo {
+struct WeatherTable;
+}
+
 namespace geo::importing {
 
 /// Why one row stays out. Thrown while a row is read, caught by the loop over the rows.
@@ -253,6 +257,11 @@ OutlinesRead read_fields(Store& store, const std::filesystem::path& file, const 
                          const models::Progress& progress);
 void import_outlines(Target& target, const OutlinesRead& outlines);
 void import_weather(Target& target, std::string text, const tables::ColumnMap& map);
+/// The cells of a grid that the store's fields lie in.
+void import_weather_grid(Target& target, const Store& store, const std::filesystem::path& file,
+                         const tables::ColumnMap& map);
+/// The stations of a weather table and their hours; what does not fit is refused in the report.
+void put_weather(Target& target, const WeatherTable& table, const tables::ColumnMap& map);
 
 /// A table that ships with the program.
 ImportReport import_own_table(Store& store, const tables::Kind& kind, std::string text, const std::string& name);

@@ -286,6 +286,9 @@ void check_references(const tables::Kind& kind, const Cells& cells, Known& known
 }  // namespace
 
 void check_station_place(const std::string& station, double longitude_deg, double latitude_deg, Known& known) {
+    if (longitude_deg == 0.0 && latitude_deg == 0.0) {
+        throw RowRefusal{"longitude_deg", "longitude 0, latitude 0 lies in the sea", "write where the station stands"};
+    }
     const auto centre = known.centre();
     if (!centre || std::abs(longitude_deg) > 90.0) return;
     constexpr double far_km = 1000.0, near_km = 300.0;  // as of outlines

@@ -6,10 +6,13 @@
 
 #include "geo/import_rows.h"
 #include "geo/tables/cells.h"
+#include "geo/weather_checks.h"
+#include "geo/weather_source_notes.h"
 #include "geo/weather_table.h"
 #include "models/counted.h"
 #include "models/error.h"
 #include "models/weather/quality.h"
+#include "models/weather/weather_source.h"
 
 namespace geo::importing {
 
@@ -92,6 +95,7 @@ WeatherForms forms_of(const tables::Csv& header, const ColumnMap& map, const std
     }
     forms.clock = map.offset;
     forms.stamp_ends_hour = map.stamp_ends_hour;
+    forms.rain_accumulates = map.rain_accumulates.value_or(false);
     forms.missing.insert(forms.missing.end(), map.missing.begin(), map.missing.end());
     return forms;
 }
@@ -135,40 +139,78 @@ void require_columns(const WeatherForms& forms, const std::string& file) {
     }
 }
 
-/// Where the station stands: as the table says, else as the column map says, else as the store knows already.
-void put_station(Target& target, const StationHours& hours, const ColumnMap& map) {
-    const std::string& name = hours.station.station;
-    require_short("station", name);
-    double longitude = hours.station.longitude_deg, latitude = hours.station.latitude_deg;
-    if (!hours.placed) {
-        const auto fixed = [&](const char* column) -> std::optional<double> {
-            const auto found = map.fixed.find(column);
-            if (found == map.fixed.end()) return std::nullopt;
-            std::optional<tables::CellRefusal> refusal;
-            const tables::Column& about = *tables::kind_named("stations").find(column);
-            const Value value = tables::read_cell(about, found->second, {}, refusal);
-            if (refusal) throw RowRefusal{column, refusal->what, refusal->mend};
-            if (const auto* number = std::get_if<double>(&value)) return *number;
-            return std::nullopt;
-        };
-        const auto east = fixed("longitude_deg"), north = fixed("latitude_deg");
-        if (!east || !north) {
-            if (target.known.names("stations").count(name) != 0) return;
-            throw RowRefusal{"longitude_deg", "nothing says where station " + name + " stands",
+/// Where a station stands that the table does not place: as the column map says, else as the store knows already.
+std::optional<std::pair<double, double>> place_beside_the_table(Target& target, const std::string& name,
+                                                                const ColumnMap& map) {
+    const auto fixed = [&](const char* column) -> std::optional<double> {
+        const auto found = map.fixed.find(column);
+        if (found == map.fixed.end()) return std::nullopt;
+        std::optional<tables::CellRefusal> refusal;
+        const tables::Column& about = *tables::kind_named("stations").find(column);
+        const Value value = tables::read_cell(about, found->second, {}, refusal);
+        if (refusal) throw RowRefusal{column, refusal->what, refusal->mend};
+        if (const auto* number = std::get_if<double>(&value)) return *number;
+        return std::nullopt;
+    };
+    const auto east = fixed("longitude_deg"), north = fixed("latitude_deg");
+    if (east && north) return std::pair{*east, *north};
+    Statement row(target.database, "SELECT longitude_deg, latitude_deg FROM current_station WHERE station = ?");
+    row.with(name);
+    if (row.step()) return std::pair{row.number(0), row.number(1)};
+    return std::nullopt;
+}
+
+/// What the notes of a station say of its source; see geo/weather_source_notes.h.
+void check_source(const std::string& name, const std::string& standing_notes, const models::Station& arrived) {
+    models::Station standing;
+    put_source_of_notes(standing_notes, standing);
+    // A plain table may hold the hours of a grid that were written out of a store: it says nothing of their source.
+    if (arrived.source == models::WeatherSource::on_site || standing.source == arrived.source) return;
+    throw RowRefusal{"station",
+                     name + " has hours from " + models::in_words(standing.source) + ", and these are from " +
+                         models::in_words(arrived.source) + ": hours of different sources do not go under one name",
+                     "give these a name of their own: [fixed] station = \"reanalysis\" in a column map names a grid"};
+}
+
+/// Puts the station in, of a forecast the place that it speaks of at its time.
+/// @returns  the name that its hours go under
+std::string put_station(Target& target, const StationHours& hours, const ColumnMap& map) {
+    models::Station station = hours.station;
+    require_short("station", station.station);
+    std::optional<std::pair<double, double>> place;
+    if (hours.placed) place = {station.longitude_deg, station.latitude_deg};
+    const bool plain =
+        !target.options.forecast_made_utc && station.source == models::WeatherSource::on_site && !map.from_grid;
+    if (!place) {
+        const bool known = target.known.names("stations").count(station.station) != 0;
+        place = place_beside_the_table(target, station.station, map);
+        if (!place) {
+            throw RowRefusal{"longitude_deg", "nothing says where station " + station.station + " stands",
                              "add longitude_deg and latitude_deg, fix them in a column map, or import stations first"};
         }
-        longitude = *east;
-        latitude = *north;
+        const bool fixed = map.fixed.contains("longitude_deg") && map.fixed.contains("latitude_deg");
+        if (plain && known && !fixed) return station.station;
     }
-    check_station_place(name, longitude, latitude, target.known);
+    if (map.from_grid) station.source = models::WeatherSource::grid;
+    if (target.options.forecast_made_utc) {
+        station.source = models::WeatherSource::forecast;
+        station.made_utc = target.options.forecast_made_utc;
+        station.forecast_of = station.station;
+        station.station += ", forecast " + models::utc_in_words(*station.made_utc);
+    }
+    check_station_place(station.station, place->first, place->second, target.known);
     const tables::Kind& stations = tables::kind_named("stations");
-    static const Spoken of_the_place{{true, true, true}, {}};
-    Record record{{name, longitude, latitude}, "{}", {}, &of_the_place};
-    if (!target.options.correct_because.empty()) {
-        if (const auto standing = standing_record(target.database, stations, record)) record.notes = standing->notes;
+    const std::string notes = notes_of_source(station);
+    Spoken of_the_place{{true, true, true}, {}};
+    if (notes != "{}") of_the_place.notes = {"source", "made_utc", "forecast_of"};
+    Record record{{station.station, place->first, place->second}, notes, {}, &of_the_place};
+    if (const auto standing = standing_record(target.database, stations, record)) {
+        check_source(station.station, standing->notes, station);
+        if (!target.options.correct_because.empty()) record.notes = notes_together(standing->notes, record);
     }
     target.put(stations, record);
     target.known.add(stations, record);
+    return station.station;
 }
 
 /// The elevation that a weather table tells, beside what is kept of the station.
@@ -208,11 +250,12 @@ long hours_known(const models::HourlySeries& hours) {
     return known;
 }
 
-void put_month(Target& target, const StationHours& station, const StationMonth& arrived) {
+void put_month(Target& target, const std::string& station, const StationMonth& arrived) {
     const std::string month = text_of(arrived.month);
     const bool correct = !target.options.correct_because.empty();
-    const auto kept = kept_month(target.database, station.station.station, month);
+    const auto kept = kept_month(target.database, station, month);
     models::HourlySeries hours = arrived.hours;
+    hours.station = station;
     long added = hours_known(arrived.hours), corrected = 0;
     if (kept) {
         hours = *kept;
@@ -222,7 +265,7 @@ void put_month(Target& target, const StationHours& station, const StationMonth& 
         for (const std::size_t hour : merge.differing) {
             target.refuse(hour < arrived.row.size() ? arrived.row[hour] : 0,
                           {"time",
-                           "station " + station.station.station + " has other values for " +
+                           "station " + station + " has other values for " +
                                models::to_text(arrived.hours.stamp(hour)) + " already",
                            "if this is a correction, give its reason (--correct REASON)"});
         }
@@ -231,8 +274,7 @@ void put_month(Target& target, const StationHours& station, const StationMonth& 
     const auto bytes = pack_block(hours);
     Record record;
     record.blob.bytes.assign(reinterpret_cast<const char*>(bytes.data()), bytes.size());
-    record.cells = {station.station.station, month, static_cast<std::int64_t>(hours_known(hours)),
-                    sha256_of(record.blob.bytes)};
+    record.cells = {station, month, static_cast<std::int64_t>(hours_known(hours)), sha256_of(record.blob.bytes)};
     target.writer.put(tables::kind_named("weather-blocks"), record,
                       correct ? target.options.correct_because : "more hours arrived");
     target.report.added += added;
@@ -246,33 +288,6 @@ long rows_of(const StationHours& station) {
         rows += std::count_if(month.row.begin(), month.row.end(), [](std::int32_t row) { return row != 0; });
     }
     return rows;
-}
-
-/// A column that holds another unit than it is read in is refused as a whole: some of its rows would pass for weather.
-/// Single spikes of a sensor stay a matter of their rows.
-void require_temperatures(const WeatherTable& table, const WeatherForms& forms, const std::string& file) {
-    constexpr double most_share_outside = 0.01, warmest_median_degc = 45.0;  // common practice, no source
-    if (table.temperatures == 0 || forms.temperature != TemperatureUnit::degc) return;
-    const double outside = static_cast<double>(table.temperatures_outside) / static_cast<double>(table.temperatures);
-    if (outside <= most_share_outside && !(table.median_temperature_degc > warmest_median_degc)) return;
-    const std::string name = forms.names.at(static_cast<std::size_t>(forms.columns.temperature));
-    const double median = table.median_temperature_degc;
-    const char* unit = median > 150.0 ? "K" : "degF";
-    const std::string what =
-        outside > most_share_outside
-            ? fmt::format("{} of {} {} outside -60 to 55 degC", table.temperatures_outside,
-                          models::counted(table.temperatures, "temperature"),
-                          models::by_number(table.temperatures_outside, "lies", "lie"))
-            : fmt::format("half of the temperatures lie above {} degC", tables::number_text(median));
-    throw models::Error(
-        what + ", so the column is hardly in degC, and no row went in", file + ", column " + name,
-        median < -60.0
-            ? fmt::format("if that number says \"not measured\", name it in a column map: missing = [\"{}\"]",
-                          tables::number_text(median))
-            : fmt::format("say its unit in a column map: temperature_degc = {{ from = \"{}\", unit = "
-                          "\"{}\" }}; a number for \"not measured\" is named there, too: missing = "
-                          "[\"999\"]",
-                          name, unit));
 }
 
 /// Hours that a working sensor would hardly have written are taken as they are and named: the reader decides.
@@ -329,27 +344,44 @@ void import_weather(Target& target, std::string text, const tables::ColumnMap& m
         report.notes.push_back("column \"" + forms.names[static_cast<std::size_t>(forms.columns.utc_offset_h)] +
                                "\" says the clock of each row; the offset of the column map is not used");
     }
-    const WeatherTable table = read_weather_table(text, report.file, forms, target.progress);
-    if (!target.options.as_written && !target.typed_by_hand) require_temperatures(table, forms, report.file);
-    report.rows = table.rows;
+    WeatherTable table = read_weather_table(text, report.file, forms, target.progress);
+    if (!target.typed_by_hand) {
+        if (!target.options.as_written) {
+            require_units(table, forms, report.file);
+            require_real_seasons(table, report.file);
+            if (!map.rain_accumulates) require_rain_of_each_hour(table, forms, report.file);
+        }
+        note_what_is_missing(table, table.notes);
+    }
+    if (forms.rain_accumulates) take_rain_apart(table);
+    const long refused = static_cast<long>(table.refused.size());
+    report.rows = table.readings_an_hour > 1 ? table.taken + refused : table.rows;
     report.refused = table.refused;
     report.notes.insert(report.notes.end(), table.notes.begin(), table.notes.end());
+    put_weather(target, table, map);
+}
+
+void put_weather(Target& target, const WeatherTable& table, const tables::ColumnMap& map) {
+    ImportReport& report = target.report;
     for (const StationHours& hours : table.stations) note_faults(hours, report.notes);
     std::size_t done = 0;
     bool any_stored = false;
     for (const StationHours& hours : table.stations) {
         target.progress.step(fmt::format("{}: station {}", report.file, hours.station.station),
                              static_cast<double>(done++) / static_cast<double>(table.stations.size()));
+        std::string name;
         try {
-            put_station(target, hours, map);
-            put_elevation(target, hours.station);
+            name = put_station(target, hours, map);
+            models::Station told = hours.station;
+            told.station = name;
+            put_elevation(target, told);
         } catch (const RowRefusal& refusal) {
             target.refuse(0, refusal);
             report.refused.back().rows = rows_of(hours);
             continue;
         }
         any_stored = true;
-        for (const StationMonth& month : hours.months) put_month(target, hours, month);
+        for (const StationMonth& month : hours.months) put_month(target, name, month);
     }
     report.unchanged =
         any_stored ? std::max(0L, report.rows - report.added - report.corrected - rows_refused(report.refused)) : 0;

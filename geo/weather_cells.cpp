@@ -80,7 +80,7 @@ std::optional<models::Stamp> HourCells::read(std::string_view date, std::string_
     }
     // Where the clock is half an hour from UTC, stations report on the hour of either.
     const auto past_the_hour = [](seconds moment) { return moment % hours(1) != seconds(0); };
-    if (past_the_hour(stamp->utc.time_since_epoch()) && past_the_hour(stamp->local_time_of_day())) {
+    if (!any_minute_ && past_the_hour(stamp->utc.time_since_epoch()) && past_the_hour(stamp->local_time_of_day())) {
         complaint.what = fmt::format("\"{}\" is not on the hour", time);
         complaint.mend = "give one row an hour, at minute 00";
         return std::nullopt;

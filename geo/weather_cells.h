@@ -20,6 +20,8 @@ struct CellComplaint {
 class HourCells {
  public:
     explicit HourCells(const WeatherForms& forms) : forms_(forms) {}
+    /// Of a logger that writes every few minutes: any minute is read.
+    void at_any_minute() { any_minute_ = true; }
     /// @param date, offset  empty where the table has no such column
     /// @returns the beginning of the hour with its wall clock; nullopt with the complaint filled in
     std::optional<models::Stamp> read(std::string_view date, std::string_view time, std::string_view offset,
@@ -31,6 +33,7 @@ class HourCells {
     std::optional<models::LocalDay> take_date(std::string_view& text) const;
     std::optional<std::chrono::minutes> clock_of_row(std::string_view offset) const;
     const WeatherForms& forms_;
+    bool any_minute_ = false;
 };
 
 /// Numbers with the table's decimal sign, and its words for "not measured".

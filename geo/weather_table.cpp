@@ -1,8 +1,8 @@
 #include "geo/weather_table.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
-#include <cstring>
 #include <functional>
 #include <map>
 #include <unordered_map>
@@ -12,6 +12,8 @@
 
 #include "geo/tables/kind.h"
 #include "geo/weather_cells.h"
+#include "geo/weather_readings.h"
+#include "geo/weather_rows.h"
 #include "models/counted.h"
 #include "models/error.h"
 #include "models/weather/humidity.h"
@@ -23,85 +25,6 @@ namespace weather_rows {
 using models::HourlySeries;
 using models::Stamp;
 constexpr double missing = HourlySeries::missing;
-
-std::string_view trimmed(std::string_view text) {
-    while (!text.empty() && (text.front() == ' ' || text.front() == '\t')) text.remove_prefix(1);
-    while (!text.empty() && (text.back() == ' ' || text.back() == '\t' || text.back() == '\r')) text.remove_suffix(1);
-    return text;
-}
-
-/// Cuts a table into rows and a row into fields. Quoted fields may hold delimiters, doubled quotes and line ends.
-class Rows {
- public:
-    Rows(std::string_view text, char delimiter) : text_(text), delimiter_(delimiter) {
-        if (text_.starts_with("\xEF\xBB\xBF")) at_ = 3;
-    }
-
-    bool next() {
-        if (at_ >= text_.size()) return false;
-        ++row_;
-        fields_.clear();
-        const char* begin = text_.data() + at_;
-        const std::size_t left = text_.size() - at_;
-        const auto* end = static_cast<const char*>(std::memchr(begin, '\n', left));
-        const std::size_t length = end ? static_cast<std::size_t>(end - begin) : left;
-        if (std::memchr(begin, '"', length)) {
-            next_with_quotes();
-            return true;
-        }
-        at_ += length + 1;
-        std::string_view line(begin, length);
-        for (;;) {
-            const std::size_t cut = line.find(delimiter_);
-            fields_.push_back(trimmed(line.substr(0, cut)));
-            if (cut == std::string_view::npos) return true;
-            line.remove_prefix(cut + 1);
-        }
-    }
-
-    long row() const { return row_; }
-    std::size_t position() const { return at_; }
-    const std::vector<std::string_view>& fields() const { return fields_; }
-    bool blank() const { return fields_.size() == 1 && fields_[0].empty(); }
-
- private:
-    void next_with_quotes() {
-        unquoted_.clear();
-        std::vector<std::size_t> ends;
-        bool quoted = false;
-        for (; at_ < text_.size(); ++at_) {
-            const char letter = text_[at_];
-            if (letter == '"') {
-                if (quoted && at_ + 1 < text_.size() && text_[at_ + 1] == '"') {
-                    unquoted_ += '"';
-                    ++at_;
-                } else {
-                    quoted = !quoted;
-                }
-            } else if (!quoted && letter == '\n') {
-                break;
-            } else if (!quoted && letter == delimiter_) {
-                ends.push_back(unquoted_.size());
-            } else {
-                unquoted_ += letter;
-            }
-        }
-        ++at_;
-        ends.push_back(unquoted_.size());
-        std::size_t begin = 0;
-        for (const std::size_t end : ends) {
-            fields_.push_back(trimmed(std::string_view(unquoted_).substr(begin, end - begin)));
-            begin = end;
-        }
-    }
-
-    std::string_view text_;
-    char delimiter_;
-    std::size_t at_ = 0;
-    long row_ = 0;
-    std::vector<std::string_view> fields_;
-    std::string unquoted_;
-};
 
 struct RefusedCell {
     int column = WeatherColumns::absent;
@@ -120,9 +43,12 @@ struct Hour {
 struct Tally {
     long saying_nothing = 0, above_saturation = 0, humidity_seen = 0, disagreeing = 0, without_clock = 0;
     double highest_humidity_pct = 0.0;
+    std::map<std::pair<int, double>, long> codes;  // taken for "not measured": column, number
+    long too_few_readings = 0, rain_incomplete = 0;
 };
 
 constexpr double coldest_degc = -60.0, warmest_degc = 55.0;
+constexpr double most_rain_mm = 400.0, most_rain_counted_mm = 20000.0;
 constexpr double agreeing_degc = 0.5;  // a given dew point and the one computed from the given humidity
 
 class TableReader {
@@ -143,6 +69,8 @@ class TableReader {
     }
 
     WeatherTable read(const models::Progress& progress) {
+        step_ = find_step();
+        if (step_) when_.at_any_minute();
         for (long i = 0; i < forms_.header_rows; ++i) rows_.next();
         while (rows_.next()) {
             if (rows_.blank()) continue;
@@ -151,8 +79,9 @@ class TableReader {
                               static_cast<double>(rows_.position()) / static_cast<double>(size_));
             }
             RefusedCell refused;
-            if (!take_row(refused)) refuse(refused.column, std::move(refused.complaint));
+            if (!take_row(refused)) refuse(refused.column, std::move(refused.complaint), rows_.row());
         }
+        if (step_) put_readings();
         finish();
         return std::move(table_);
     }
@@ -171,6 +100,7 @@ class TableReader {
         StationMonth* latest = nullptr;
         std::chrono::sys_seconds latest_first{}, latest_end{};
         std::optional<std::chrono::seconds> phase;  // of its hours, past the full hour of UTC
+        std::vector<Reading> readings;              // of a logger that writes every few minutes
     };
     struct Hash : std::hash<std::string_view> {
         using is_transparent = void;
@@ -189,9 +119,70 @@ class TableReader {
         return i < forms_.names.size() ? forms_.names[i] : fmt::format("{}", column + 1);
     }
 
-    void refuse(int column, CellComplaint complaint) {
+    void refuse(int column, CellComplaint complaint, long row) {
         table_.refused.push_back(
-            {file_, rows_.row(), column_name(column), std::move(complaint.what), std::move(complaint.mend)});
+            {file_, row, column_name(column), std::move(complaint.what), std::move(complaint.mend)});
+    }
+
+    /// The minutes between the rows of a logger that writes more often than every hour, by the first of them.
+    std::optional<std::chrono::minutes> find_step() const {
+        constexpr long looked_at = 5000;
+        const WeatherColumns& c = forms_.columns;
+        Rows rows = rows_;
+        HourCells when(forms_);
+        when.at_any_minute();
+        std::map<std::string, std::vector<std::chrono::sys_seconds>, std::less<>> times;
+        const auto cell_of = [&](int column) {
+            const auto& fields = rows.fields();
+            const bool there = column >= 0 && static_cast<std::size_t>(column) < fields.size();
+            return there ? fields[static_cast<std::size_t>(column)] : std::string_view();
+        };
+        for (long i = 0; i < forms_.header_rows; ++i) rows.next();
+        for (long i = 0; i < looked_at && rows.next(); ++i) {
+            CellComplaint complaint;
+            const auto stamp = when.read(cell_of(c.date), cell_of(c.time), cell_of(c.utc_offset_h), complaint);
+            if (stamp) times[std::string(cell_of(c.station))].push_back(stamp->utc);
+        }
+        std::vector<std::vector<std::chrono::sys_seconds>> stations;
+        for (auto& [name, list] : times) stations.push_back(std::move(list));
+        return step_of_readings(stations);
+    }
+
+    /// Reads of minutes become hours, station by station.
+    void put_readings() {
+        table_.readings_an_hour = std::chrono::minutes(60) / *step_;
+        for (auto& [name, station] : stations_) {
+            const HoursOfReadings hours = hours_of_readings(std::move(station.readings), *step_);
+            table_.repeated += hours.repeated;
+            tally_.too_few_readings += hours.too_few;
+            tally_.rain_incomplete += hours.rain_incomplete;
+            for (const Reading& reading : hours.contradicting) {
+                refuse(forms_.columns.time,
+                       {fmt::format("station {} has the time {} twice, with other values", name,
+                                    models::to_text(Stamp{reading.begin, reading.offset})),
+                        "keep the right one of the two rows; where a clock was set back, write the offset"},
+                       reading.row);
+            }
+            for (const Reading& one : hours.hours) {
+                const Hour hour{one.values[0], one.values[1], one.values[2], one.values[3]};
+                if (hour.says_nothing()) continue;
+                RefusedCell refused;
+                if (!keep(station, name, {one.begin, one.offset}, hour, one.row, refused)) {
+                    refuse(refused.column, std::move(refused.complaint), one.row);
+                }
+            }
+        }
+        std::sort(table_.refused.begin(), table_.refused.end(),
+                  [](const Refusal& a, const Refusal& b) { return a.row < b.row; });
+    }
+
+    /// What loggers write for "not measured", where it could not be a value; noted.
+    bool is_code(int column, double written) {
+        constexpr std::array codes = {-99.0,   -99.9, -999.0, -999.9, -9999.0, -9999.9, -6999.0,
+                                      -7999.0, 999.0, 999.9,  9999.0, 9999.9,  99999.0};
+        if (std::find(codes.begin(), codes.end(), written) == codes.end()) return false;
+        ++tally_.codes[{column, written}];
+        return true;
     }
 
     static bool complain(RefusedCell& refused, int column, std::string what, std::string mend) {
@@ -222,7 +213,12 @@ class TableReader {
             ++table_.repeated;
             return true;
         }
-        return keep(station, name, *stamp, hour, refused);
+        if (!step_) return keep(station, name, *stamp, hour, rows_.row(), refused);
+        Reading reading{stamp->utc, stamp->offset, {}, rows_.row()};
+        if (forms_.stamp_ends_hour) reading.begin += std::chrono::hours(1) - *step_;
+        reading.values = {hour.temperature_degc, hour.relative_humidity_pct, hour.dew_point_degc, hour.rain_mm};
+        station.readings.push_back(reading);
+        return true;
     }
 
     bool read_number(int column, double& value, RefusedCell& refused) const {
@@ -239,8 +235,13 @@ class TableReader {
         if (!read_number(column, value, refused)) return false;
         const double written = value;
         value = in_degc(value, unit);
+        const bool outside = value < coldest_degc || value > warmest_degc;
+        if (outside && is_code(column, written)) {
+            value = missing;
+            return true;
+        }
         if (column == forms_.columns.temperature && !std::isnan(value)) temperatures_.push_back(value);
-        if (!(value < coldest_degc) && !(value > warmest_degc)) return true;
+        if (!outside) return true;
         if (column == forms_.columns.temperature) ++table_.temperatures_outside;
         std::string mend = "correct it, or leave the cell empty if it was not measured";
         if (unit == TemperatureUnit::degc && written > 200.0 && written < 334.0) {
@@ -261,7 +262,10 @@ class TableReader {
         if (!read_number(c.rain, rain, refused)) return false;
 
         hour.relative_humidity_pct = in_percent(humidity, forms_.relative_humidity);
-        if (hour.relative_humidity_pct > 100.5 || hour.relative_humidity_pct <= 0.0) {
+        const bool no_humidity = hour.relative_humidity_pct > 100.5 || hour.relative_humidity_pct <= 0.0;
+        if (no_humidity && is_code(c.relative_humidity, humidity)) {
+            hour.relative_humidity_pct = missing;
+        } else if (no_humidity) {
             return complain(refused, c.relative_humidity,
                             fmt::format("a relative humidity of {} % cannot be", hour.relative_humidity_pct),
                             "correct it, or leave the cell empty if it was not measured");
@@ -273,9 +277,15 @@ class TableReader {
                             "correct whichever is wrong; the dew point is never the higher one");
         }
         hour.rain_mm = in_mm(rain, forms_.rain);
-        if (hour.rain_mm < 0.0 || hour.rain_mm > 400.0) {
+        const bool no_rain =
+            hour.rain_mm < 0.0 || hour.rain_mm > (forms_.rain_accumulates ? most_rain_counted_mm : most_rain_mm);
+        if ((no_rain || (forms_.rain_accumulates && rain == 999.0)) && is_code(c.rain, rain)) {
+            hour.rain_mm = missing;
+        } else if (no_rain) {
             return complain(refused, c.rain, fmt::format("{:.6g} mm of rain in one hour cannot be", hour.rain_mm),
-                            "correct it, or leave the cell empty if it was not measured");
+                            hour.rain_mm > 0.0 ? "correct it; rain that counts on until it is set back is read with "
+                                                 "rain_accumulates = true in a column map"
+                                               : "correct it, or leave the cell empty if it was not measured");
         }
         complete(hour);
         return true;
@@ -404,13 +414,14 @@ class TableReader {
         return found;
     }
 
-    bool keep(StationRows& station, std::string_view name, const Stamp& stamp, const Hour& hour, RefusedCell& refused) {
+    bool keep(StationRows& station, std::string_view name, const Stamp& stamp, const Hour& hour, long row,
+              RefusedCell& refused) {
         const auto phase = stamp.utc - std::chrono::floor<std::chrono::hours>(stamp.utc);
         if (!station.phase) station.phase = phase;
         if (*station.phase != phase) {
             return complain(refused, forms_.columns.time,
                             fmt::format("\"{}\" is not on the hour that the station's earlier rows keep",
-                                        cell(forms_.columns.time)),
+                                        step_ ? models::to_text(stamp) : cell(forms_.columns.time)),
                             "give one row an hour, all at the same minute");
         }
         StationMonth& month = month_of(station, name, stamp.utc);
@@ -440,7 +451,7 @@ class TableReader {
             if (!std::isnan(arrived)) *kept = arrived;
         }
         if (month.row[at] == 0) {
-            month.row[at] = static_cast<std::int32_t>(rows_.row());
+            month.row[at] = static_cast<std::int32_t>(row);
             month.hours.offset_min[at] = static_cast<std::int16_t>(stamp.offset.count());
         }
         ++table_.taken;
@@ -470,6 +481,13 @@ class TableReader {
         std::sort(table_.stations.begin(), table_.stations.end(),
                   [](const auto& a, const auto& b) { return a.station.station < b.station.station; });
 
+        table_.humidities = tally_.humidity_seen;
+        table_.highest_humidity_pct = tally_.highest_humidity_pct;
+        if (step_) note_readings();
+        for (const auto& [code, times] : tally_.codes) {
+            table_.notes.push_back(fmt::format("column {}: {} was taken for \"not measured\" in {}",
+                                               column_name(code.first), code.second, models::counted(times, "row")));
+        }
         if (tally_.saying_nothing > 0) {
             table_.notes.push_back(
                 fmt::format("{} no value at all", models::counted(tally_.saying_nothing, "row holds", "rows hold")));
@@ -497,7 +515,21 @@ class TableReader {
         }
     }
 
+    void note_readings() {
+        table_.notes.push_back(fmt::format("rows every {} became hours: the means of {} readings, of rain their sum",
+                                           models::counted(step_->count(), "minute"), table_.readings_an_hour));
+        if (tally_.too_few_readings > 0) {
+            table_.notes.push_back(fmt::format("{} fewer than three quarters of their readings and stand as missing",
+                                               models::counted(tally_.too_few_readings, "hour has", "hours have")));
+        }
+        if (tally_.rain_incomplete > 0) {
+            table_.notes.push_back(fmt::format("rain of {} lacks readings and stands as missing",
+                                               models::counted(tally_.rain_incomplete, "hour")));
+        }
+    }
+
     Rows rows_;
+    std::optional<std::chrono::minutes> step_;
     std::size_t size_;
     const std::string& file_;
     const WeatherForms& forms_;

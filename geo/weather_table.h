@@ -57,9 +57,12 @@ struct WeatherForms {
     /// The station's wall clock, minutes ahead of UTC. A time without an offset is read on this clock, and a time in
     /// UTC (ending in Z) is counted into the local days of this clock. A time with an offset of its own keeps that.
     std::optional<std::chrono::minutes> clock;
-    bool stamp_ends_hour = false;  ///< the stamp is the end of the hour it speaks of; 24:00 is then allowed
-    std::vector<std::string> missing = {"", "NA", "NaN", "nan", "null", "-"};  ///< texts that mean "not measured"
-    long header_rows = 1;                                                      ///< rows before the first hour
+    bool stamp_ends_hour = false;   ///< the stamp is the end of the hour it speaks of; 24:00 is then allowed
+    bool rain_accumulates = false;  ///< rain counts on until it is set back: more than 400 mm may stand in a cell
+    /// Texts that mean "not measured".
+    std::vector<std::string> missing = {"",     "NA",   "N/A", "n/a", "na", "NaN", "nan", "NAN", "null",
+                                        "NULL", "None", "M",   "m",   "-",  "--",  "---", "*",   "**"};
+    long header_rows = 1;  ///< rows before the first hour
 };
 
 /// The hours of one station in one calendar month of UTC, all of them: hours that no row speaks of are NaN, and their
@@ -86,13 +89,18 @@ struct WeatherTable {
     // Of the temperatures as they were read, refused ones included: what shows a column in another unit.
     long temperatures = 0, temperatures_outside = 0;  ///< of all; outside -60 to 55 degC
     double median_temperature_degc = 0.0;
+    long humidities = 0;  ///< that were read
+    double highest_humidity_pct = 0.0;
+    long readings_an_hour = 1;  ///< of a logger that writes every few minutes
 };
 
-/// Reads a whole table. Refused are, row by row: no number where one should be; humidity above 100.5 % or not above 0;
-/// a dew point above the temperature by more than 0.2 degC; a temperature outside -60 to 55 degC (it may be degF or K;
-/// the highest air temperature ever measured is 56.7 degC, WMO Weather and Climate Extremes Archive, in a desert); rain
-/// below 0 or above 400 mm in the hour; a time that is none, or not on the hour; coordinates that lie nowhere or differ
-/// from the station's first; an hour that came before with other values.
+/// Reads a whole table. Rows every few minutes become hours (geo/weather_readings.h). A number that loggers write for
+/// "not measured" (-99, -999, 9999 and the like) is taken so where it could not be a value in the column's unit, and
+/// the notes say how often. Refused are, row by row: no number where one should be; humidity above 100.5 % or not above
+/// 0; a dew point above the temperature by more than 0.2 degC; a temperature outside -60 to 55 degC (it may be degF or
+/// K; the highest air temperature ever measured is 56.7 degC, WMO Weather and Climate Extremes Archive, in a desert);
+/// rain below 0 or above 400 mm in the hour; a time that is none, or not on the hour; coordinates that lie nowhere or
+/// differ from the station's first; an hour that came before with other values.
 /// @param text  the file, UTF-8, header rows included
 /// @param file  its name, for the refusals
 /// @throws models::Error  no station (column or name), no time or temperature column, or neither humidity nor dew point

@@ -27,6 +27,11 @@ enum class LoadStatus { arrived, probed, awaiting, directed, dumped, turned_away
 enum class Purpose { food, feed, hold, other };
 enum class DrawOff { first_in, last_in, mixed, unknown };
 enum class MoveKind { dumped, turned, withdrawn, rejected, corrected };
+enum class WeatherSource {
+    on_site,
+    grid,
+    forecast
+};                                           ///< a station's own hours, a cell of a grid, a forecast of either
 enum class Comparison { over, at_or_over };  ///< what breaks the limit: x > limit, or x >= limit
 enum class LimitKind { maximum, guidance, advisory, contract };
 enum class Mixing { forbidden, not_addressed, allowed };
@@ -76,8 +81,11 @@ struct Station {
     std::string station;
     double longitude_deg = 0.0;
     double latitude_deg = 0.0;
-    PointM place_m;                     ///< in the work system
+    PointM place_m{};                   ///< in the work system
     std::optional<double> elevation_m;  ///< above the sea
+    WeatherSource source = WeatherSource::on_site;
+    std::optional<std::chrono::sys_seconds> made_utc{};  ///< of a forecast: when it was made
+    std::string forecast_of{};                           ///< of a forecast: the station or cell it speaks of
 };
 
 /// Grain taken: at a point, as a composite over a field, from a load or a bin.

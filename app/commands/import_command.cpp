@@ -3,6 +3,7 @@
 #include <cstdio>
 #include <map>
 #include <memory>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -15,6 +16,7 @@
 #include "geo/import.h"
 #include "geo/store/store.h"
 #include "geo/tables/kind.h"
+#include "models/calendar.h"
 #include "models/counted.h"
 #include "models/error.h"
 
@@ -26,8 +28,20 @@ struct ImportAsked {
     std::string store, kind;
     std::vector<std::string> files;
     geo::ImportOptions options;
+    std::optional<std::string> forecast_made;
     bool json = false;
 };
+
+/// @throws models::Error  no time with its offset from UTC
+std::optional<std::chrono::sys_seconds> time_of_issue(const std::optional<std::string>& text) {
+    if (!text) return std::nullopt;
+    const auto stamp = models::parse_stamp(*text);
+    if (!stamp) {
+        throw models::Error("\"" + *text + "\" is no time", "--forecast-made",
+                            "write when it was made, with its offset: 2026-06-01T00:00Z");
+    }
+    return stamp->utc;
+}
 
 nlohmann::ordered_json json_of(const geo::ImportReport& report, const std::vector<std::string>& cautions) {
     nlohmann::ordered_json refused = nlohmann::ordered_json::array();
@@ -80,8 +94,9 @@ bool nothing_went_in(const geo::ImportReport& report) {
     return !report.refused.empty() && report.added + report.unchanged + report.corrected == 0;
 }
 
-int import_all(const ImportAsked& asked) {
+int import_all(ImportAsked asked) {
     geo::tables::kind_named(asked.kind);
+    asked.options.forecast_made_utc = time_of_issue(asked.forecast_made);
     geo::Store store = geo::Store::open(asked.store);
     nlohmann::ordered_json all = nlohmann::ordered_json::array();
     bool failed = false;
@@ -147,6 +162,8 @@ const std::string& import_footer() {
             "  offset = \"+02:00\"            # of times that carry none, and of the farm where weather is in UTC\n"
             "  missing = [\"n.d.\", \"NA\"]   # cells that say nothing\n"
             "  stamp_ends_hour = true       # of weather whose stamp is the end of its hour\n"
+            "  rain_accumulates = true      # of weather whose rain counts on until it is set back\n"
+            "  source = \"grid\"              # of weather cut out of a grid, no station's own\n"
             "  layer = \"parcels\"            # of outlines: which layer of the file\n"
             "  reference_system = \"EPSG:25832\"   # of outlines in a file that names none\n"
             "  [columns]                    # ours = theirs\n"
@@ -157,6 +174,17 @@ const std::string& import_footer() {
             "  stage = \"truck\"\n"
             "  [words.crop]                 # their word = ours\n"
             "  \"winter wheat\" = \"wheat\"\n\n"
+            "Weather of a grid (NetCDF with CF names, GRIB): the cells that the fields lie in are read, each becomes "
+            "a\n"
+            "station such as \"grid 9.50 E 56.00 N\". Fields an hour apart are needed; kelvin, metres, kg m-2 and "
+            "rain\n"
+            "that counts on are understood. A column map may name what a file calls otherwise (temperature_degc =\n"
+            "\"tas\"), its units, the farm's clock (offset), and the grid ([fixed] station = \"reanalysis\").\n"
+            "With --forecast-made the hours are kept beside what is observed, under the time of issue, and never "
+            "mixed\n"
+            "with it; `risk --as-of` takes those that were known then.\n"
+            "  lodicule import farm.lodicule weather era.nc\n"
+            "  lodicule import farm.lodicule weather fc.grib2 --forecast-made 2026-06-01T00:00Z\n\n"
             "A sample whose position lies far from the field it names is kept under that name, and told; one that "
             "fits\n"
             "only with longitude and latitude swapped is refused. No cell may hold more than 64 KiB.\n\n"
@@ -177,7 +205,9 @@ Command make_import_command() {
                 options.positional(asked->store, "STORE", "The store");
                 options.positional(asked->kind, "KIND",
                                    "What the rows are: fields, crops, weather, samples, tests ...");
-                options.positional(asked->files, "FILE", "CSV (UTF-8, header row); for fields any file of outlines");
+                options.positional(
+                    asked->files, "FILE",
+                    "CSV (UTF-8, header row); for fields any file of outlines; for weather also NetCDF and GRIB");
                 options.option(asked->options.column_map, "--columns", "MAP",
                                "A column map (TOML file), or the name of one that the store keeps");
                 options.flag(asked->options.strict, "--strict", "One bad row refuses the whole file");
@@ -185,6 +215,8 @@ Command make_import_command() {
                                "Rows that differ from what is there are corrections, for this reason");
                 options.flag(asked->options.as_written, "--as-written",
                              "Values that look like another unit are right as they stand");
+                options.option(asked->forecast_made, "--forecast-made", "TIME",
+                               "This weather is a forecast made then, as 2026-06-01T00:00Z");
                 options.option(asked->options.actor, "--actor", "NAME", "Who does this; else the user's name");
                 options.flag(asked->json, "--json", "The report as JSON");
                 options.footer(import_footer().c_str());

@@ -18,6 +18,7 @@ SeasonData read_season_data(const geo::Store& store) {
     data.fields = store.fields();
     data.crops = store.crops();
     data.stations = store.stations();
+    data.forecasts = store.forecasts();
     data.samples = store.samples();
     data.tests = store.tests();
     data.loads = store.loads();

@@ -22,8 +22,9 @@ struct SeasonData {
     std::optional<geo::WorkSystem> work;
     std::vector<int> seasons;  ///< with crop records; where there are none at all, with loads
     std::vector<models::Field> fields;
-    std::vector<models::CropRecord> crops;  ///< all seasons
-    std::vector<models::Station> stations;
+    std::vector<models::CropRecord> crops;   ///< all seasons
+    std::vector<models::Station> stations;   ///< with hours of their own, and cells of grids
+    std::vector<models::Station> forecasts;  ///< of stations and cells, one a time of issue
     std::vector<models::Sample> samples;
     std::vector<models::Test> tests;
     std::vector<models::Load> loads;

@@ -3,7 +3,9 @@
 #include <charconv>
 #include <chrono>
 #include <cstdlib>
+#include <fstream>
 #include <memory>
+#include <vector>
 
 #include <nlohmann/json.hpp>
 #include <openssl/evp.h>
@@ -19,25 +21,52 @@ namespace {
 
 const std::string no_event(64, '0');
 
+/// Of bytes that come piece by piece.
+class Sha256 {
+ public:
+    Sha256() : context_(EVP_MD_CTX_new(), &EVP_MD_CTX_free) {
+        require(context_ && EVP_DigestInit_ex(context_.get(), EVP_sha256(), nullptr) == 1);
+    }
+    void add(std::string_view bytes) { require(EVP_DigestUpdate(context_.get(), bytes.data(), bytes.size()) == 1); }
+    std::string digits() {
+        unsigned char digest[EVP_MAX_MD_SIZE];
+        unsigned int size = 0;
+        require(EVP_DigestFinal_ex(context_.get(), digest, &size) == 1);
+        static constexpr char hexadecimal[] = "0123456789abcdef";
+        std::string text;
+        text.reserve(2 * size);
+        for (unsigned int i = 0; i < size; ++i) {
+            text += hexadecimal[digest[i] >> 4];
+            text += hexadecimal[digest[i] & 15];
+        }
+        return text;
+    }
+
+ private:
+    static void require(bool done) {
+        if (!done) throw models::Error("the cryptographic library of this machine computes no SHA-256");
+    }
+    std::unique_ptr<EVP_MD_CTX, decltype(&EVP_MD_CTX_free)> context_;
+};
+
 }  // namespace
 
 std::string sha256_of(std::string_view bytes) {
-    const std::unique_ptr<EVP_MD_CTX, decltype(&EVP_MD_CTX_free)> context(EVP_MD_CTX_new(), &EVP_MD_CTX_free);
-    unsigned char digest[EVP_MAX_MD_SIZE];
-    unsigned int size = 0;
-    if (!context || EVP_DigestInit_ex(context.get(), EVP_sha256(), nullptr) != 1 ||
-        EVP_DigestUpdate(context.get(), bytes.data(), bytes.size()) != 1 ||
-        EVP_DigestFinal_ex(context.get(), digest, &size) != 1) {
-        throw models::Error("the cryptographic library of this machine computes no SHA-256");
+    Sha256 sum;
+    sum.add(bytes);
+    return sum.digits();
+}
+
+std::string sha256_of_file(const std::filesystem::path& file) {
+    std::ifstream in(file, std::ios::binary);
+    Sha256 sum;
+    std::vector<char> piece(1 << 20);
+    while (in) {
+        in.read(piece.data(), static_cast<std::streamsize>(piece.size()));
+        sum.add({piece.data(), static_cast<std::size_t>(in.gcount())});
     }
-    static constexpr char digits[] = "0123456789abcdef";
-    std::string text;
-    text.reserve(2 * size);
-    for (unsigned int i = 0; i < size; ++i) {
-        text += digits[digest[i] >> 4];
-        text += digits[digest[i] & 15];
-    }
-    return text;
+    if (!in.eof()) throw models::Error("the file cannot be read", file.string());
+    return sum.digits();
 }
 
 std::string sha256_of(const Event& event) {

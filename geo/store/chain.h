@@ -1,6 +1,7 @@
 #pragma once
 
 #include <cstdint>
+#include <filesystem>
 #include <functional>
 #include <optional>
 #include <string>
@@ -25,6 +26,9 @@ struct Event {
 };
 
 std::string sha256_of(std::string_view bytes);  ///< 64 hexadecimal digits
+/// Of a file that need not fit into memory.
+/// @throws models::Error  it cannot be read
+std::string sha256_of_file(const std::filesystem::path& file);
 /// The hash that the event should carry.
 std::string sha256_of(const Event& event);
 

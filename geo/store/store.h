@@ -47,7 +47,8 @@ class Store {
     std::vector<models::CropRecord> crops() const;  ///< all seasons
     std::vector<models::CropRecord> crops(int season) const;
     std::vector<models::Scouting> scouting() const;
-    std::vector<models::Station> stations() const;
+    std::vector<models::Station> stations() const;   ///< with hours of their own, and cells of grids
+    std::vector<models::Station> forecasts() const;  ///< one a place and time of issue; no stations() of these
     /// The station's hours whose local day lies in [from, to]; hours never reported are NaN.
     models::HourlySeries weather(const std::string& station, models::LocalDay from, models::LocalDay to) const;
     std::vector<models::Sample> samples() const;

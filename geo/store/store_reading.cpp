@@ -15,6 +15,7 @@
 #include "geo/tables/cells.h"
 #include "geo/tables/kind.h"
 #include "geo/tables/words.h"
+#include "geo/weather_source_notes.h"
 #include "geo/weather_table.h"
 #include "models/error.h"
 
@@ -71,6 +72,7 @@ class Rows {
             return std::nullopt;
         return number;
     }
+    std::string notes() const { return statement_.text(blob_ - 1); }
 
  private:
     static std::string sql(const tables::Kind& kind, const std::string& condition) {
@@ -179,20 +181,32 @@ std::vector<models::Scouting> Store::scouting() const {
     return all;
 }
 
-std::vector<models::Station> Store::stations() const {
+namespace {
+
+std::vector<models::Station> stations_where(Database& database, const std::optional<WorkSystem>& work, bool forecast) {
     std::vector<models::Station> all;
-    const auto work = work_system();
-    Rows rows(*database_, "stations");
+    Rows rows(database, "stations");
     while (rows.next()) {
         models::Station station;
         station.station = rows.text("station");
         station.longitude_deg = rows.number("longitude_deg");
         station.latitude_deg = rows.number("latitude_deg");
         station.elevation_m = rows.noted_number("elevation_m");
+        put_source_of_notes(rows.notes(), station);
+        if ((station.source == models::WeatherSource::forecast) != forecast) continue;
         if (work) station.place_m = work->from_degrees(station.longitude_deg, station.latitude_deg);
         all.push_back(std::move(station));
     }
     return all;
+}
+
+}  // namespace
+
+std::vector<models::Station> Store::stations() const {
+    return stations_where(*database_, work_system(), false);
+}
+std::vector<models::Station> Store::forecasts() const {
+    return stations_where(*database_, work_system(), true);
 }
 
 models::HourlySeries Store::weather(const std::string& station, models::LocalDay from, models::LocalDay to) const {

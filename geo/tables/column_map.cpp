@@ -49,6 +49,8 @@ const std::map<std::string, std::string, std::less<>>& examples() {
         {"layer", "layer = \"parcels\""},
         {"reference_system", "reference_system = \"EPSG:25832\""},
         {"stamp_ends_hour", "stamp_ends_hour = true (or false)"},
+        {"rain_accumulates", "rain_accumulates = true (or false)"},
+        {"source", "source = \"grid\" (or \"station\")"},
     };
     return lines;
 }
@@ -200,6 +202,17 @@ ColumnMap ColumnMap::read(std::string_view text, const std::string& file) {
             const auto given = node.value_exact<bool>();
             if (!given) reader.refuse(node, "\"stamp_ends_hour\" must be true or false, without quotes", key);
             map.stamp_ends_hour = *given;
+        } else if (key == "rain_accumulates") {
+            map.rain_accumulates = node.value_exact<bool>();
+            if (!map.rain_accumulates) {
+                reader.refuse(node, "\"rain_accumulates\" must be true or false, without quotes", key);
+            }
+        } else if (key == "source") {
+            const std::string given = reader.text(node, key, key);
+            if (given != "grid" && given != "station") {
+                reader.refuse(node, "source = \"" + given + "\" is no source of weather", key);
+            }
+            map.from_grid = given == "grid";
         } else if (key == "columns") {
             for (const auto& [ours_node, theirs] : reader.table(node, key, key)) {
                 const std::string ours(ours_node.str());

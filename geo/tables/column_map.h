@@ -25,6 +25,8 @@ enum class DayOrder { year_month_day, day_month_year, month_day_year };
 ///     layer = "parcels"                # of outlines: which layer of the file
 ///     reference_system = "EPSG:25832"  # of outlines in a file that names none
 ///     stamp_ends_hour = true           # of weather whose stamp is the end of its hour
+///     rain_accumulates = true          # of weather whose rain counts on until it is set back
+///     source = "grid"                  # of weather cut out of a grid, no station's own
 ///     [columns]                        # ours = theirs, or with a unit; of outlines also several: "Farm+Number"
 ///     sample = "Probe"
 ///     don = { from = "DON", unit = "ug/kg" }
@@ -48,7 +50,9 @@ class ColumnMap {
     DayOrder days = DayOrder::year_month_day;
     bool other_days = false;  ///< `dates` was given
     std::optional<std::chrono::minutes> offset;
-    bool stamp_ends_hour = false;  ///< weather: the stamp is the end of its hour
+    bool stamp_ends_hour = false;          ///< weather: the stamp is the end of its hour
+    std::optional<bool> rain_accumulates;  ///< weather: rain counts on until it is set back
+    bool from_grid = false;                ///< weather: `source = "grid"`
     std::vector<std::string> missing;
     std::map<std::string, std::string> theirs;  ///< our column -> their column
     std::map<std::string, std::string> units;   ///< our column -> the unit it comes in

@@ -1,0 +1,29 @@
+#pragma once
+
+#include <chrono>
+#include <string>
+#include <vector>
+
+#include "models/records.h"
+
+namespace models {
+
+/// Where hours come from, for people. The same fields counted from loggers in the crop and from a grid of tens of
+/// kilometres had wet hours that differed by a factor of about two (the project's own comparison), so a source is named
+/// wherever another stands beside it.
+std::string in_words(WeatherSource source);  ///< "a weather station", "a grid cell", "a forecast"
+/// "a weather station", "a grid cell", "a forecast made 2026-06-01 00:00 UTC".
+std::string in_words(const Station& station);
+std::string utc_in_words(std::chrono::sys_seconds utc);  ///< "2026-06-01 00:00 UTC"
+
+/// What one season's numbers rest on.
+struct SourceOfSeason {
+    int season = 0;
+    WeatherSource source = WeatherSource::on_site;
+};
+
+/// Tells when seasons that are compared rest on different sources, in one sentence without its full stop; empty where
+/// they all rest on the same. The seasons may come in any order and more than once (once a field).
+std::string note_of_changed_source(std::vector<SourceOfSeason> seasons);
+
+}  // namespace models
