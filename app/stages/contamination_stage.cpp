@@ -75,7 +75,7 @@ class ModelInput {
             if (!is_known(crop.season) || !is_wheat(crop.crop)) continue;
             models::FieldSeason entry{crop.field, crop.part, crop.season, std::nullopt, 0.0};
             if (const auto found = risk_of.find(c); found != risk_of.end()) {
-                if (const auto logit = risk_logit(found->second->risk, crop)) {
+                if (const auto logit = risk_logit(found->second->risk)) {
                     entry.risk_logit = logit->logit;
                     entry.risk_logit_sd = logit->sd;
                 }
