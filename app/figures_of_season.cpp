@@ -130,6 +130,16 @@ MapContour contour_at(const SeasonView& view, double limit_mg_per_kg) {
     return contour;
 }
 
+/// "observed", "estimated", "most likely day, estimated from heading, ±3 days".
+std::string words_of(const FloweringDay& flowering) {
+    const char* word = flowering.basis == models::DateBasis::observed ? words::observed : words::estimated;
+    const bool worked_out =
+        flowering.basis == models::DateBasis::heading || flowering.basis == models::DateBasis::sowing;
+    if (!worked_out) return word;
+    const std::string from = fmt::format(words::estimated_from, models::in_words(flowering.basis), flowering.sd_days);
+    return flowering.unconfirmed ? from + words::and_unconfirmed : from;
+}
+
 }  // namespace
 
 MapFigure map_figure_of(const SeasonView& view, MapShows shows) {
@@ -311,19 +321,17 @@ HoursFigure hours_figure_of(const geo::Store& store, const SeasonView& view, std
     figure.model = model.title;
     figure.window_first_day = model.first_day();
     figure.window_last_day = model.last_day();
-    const auto flowering = models::flowering_day(crop);
+    const std::optional<models::LocalDay> flowering = risk != nullptr ? risk->flowering.day : std::nullopt;
     if (!flowering) {
         figure.note = words::hours_no_date;
         return figure;
     }
-    figure.subtitle =
-        fmt::format(words::subtitle_hours, models::to_short_text(*flowering),
-                    crop.flowering_source == models::FloweringSource::observed ? words::observed : words::estimated);
+    figure.subtitle = fmt::format(words::subtitle_hours, models::to_short_text(*flowering), words_of(risk->flowering));
     if (risk != nullptr && !risk->station.empty()) {
         figure.subtitle += fmt::format(words::hours_station, risk->station, risk->station_distance_m / 1000.0);
     }
     const int first = std::min(model.first_day(), -10), last = std::max(model.last_day(), 10);
-    const auto days = risk != nullptr ? days_around_flowering(store, view.data, *risk, first, last) : nullptr;
+    const auto days = risk != nullptr ? days_around_flowering(store, *risk, first, last) : nullptr;
     if (days) {
         const models::HourlySeries& hours = days->series();
         const auto noon = *flowering + std::chrono::hours(12);

@@ -60,6 +60,12 @@ std::vector<report::FieldRow> field_rows(const SeasonView& view) {
             }
         }
         if (const FieldRisk* entry = risk_of(view, field.crop)) {
+            const FloweringDay& flowering = entry->flowering;
+            if (row.flowering.empty() && flowering.day) {
+                row.flowering =
+                    fmt::format("{} ±{:.0f} days, estimated {}{}", models::to_text(*flowering.day), flowering.sd_days,
+                                models::in_words(flowering.basis), flowering.unconfirmed ? ", unconfirmed" : "");
+            }
             row.risk = entry->risk.value;
             row.risk_low = entry->risk.low;
             row.risk_high = entry->risk.high;

@@ -151,8 +151,11 @@ inline constexpr const char* subtitle_bins = "{} in {}, from the recorded moves;
 inline constexpr const char* subtitle_hours = "flowering {} ({})";
 inline constexpr const char* observed = "observed";
 inline constexpr const char* estimated = "estimated";
+inline constexpr const char* estimated_from = "most likely day, estimated {}, ±{:.0f} days";
+inline constexpr const char* and_unconfirmed = ", unconfirmed";
 inline constexpr const char* hours_station = "; station {}, {:.1f} km away";
-inline constexpr const char* hours_no_date = "The flowering date is not recorded, so there is no window to look at.";
+inline constexpr const char* hours_no_date =
+    "The flowering date is neither recorded nor can it be estimated, so there is no window to look at.";
 inline constexpr const char* hours_coverage = "{:.0f} % of the hours that the model asks for were measured.";
 inline constexpr const char* limit_sentence = "Limit: {}";
 inline constexpr const char* limit_from_memory = " (from memory: check the number before you rely on it)";

@@ -111,7 +111,8 @@ void print_table(const SeasonView& view, const models::DiseaseModel& model) {
     for (const FieldRisk* entry : order) {
         const models::CropRecord& crop = view.data.crops[entry->crop];
         table.row({ground_name(crop.field, crop.part),
-                   day_in_season(from_heading ? crop.heading_date : models::flowering_day(crop), crop.season),
+                   from_heading ? day_zero_in_season(entry->risk.date, crop.season)
+                                : flowering_in_season(entry->flowering, crop.season),
                    risk_text(model.kind, entry->risk.value), risk_text(model.kind, entry->risk.low),
                    risk_text(model.kind, entry->risk.high),
                    model.weather.empty() ? "–" : fmt::format("{:.0f} %", entry->risk.coverage * 100.0),
@@ -120,12 +121,20 @@ void print_table(const SeasonView& view, const models::DiseaseModel& model) {
     print(table.text());
     shared.print_under();
     for (const std::string& sentence : extrapolations.sentences) print(wrapped_text("Note: " + sentence + "."));
+    const bool averaged =
+        std::any_of(order.begin(), order.end(), [](const FieldRisk* entry) { return entry->risk.date.averaged(); });
+    const char* day_zero = from_heading ? "heading" : "flowering";
     print(wrapped_text(fmt::format(
-        "from, to: over a {} date up to 3 days off, missing hours, and what the crop record leaves open; the "
-        "error of the model's coefficients is not in it and comes in addition. extrapolated: weather, crop or region "
-        "that the model's data do not "
-        "hold.",
-        from_heading ? "heading" : "flowering")));
+        "from, to: over an observed {} date up to 3 days off{}, missing hours and what the crop record leaves open; "
+        "the error of the model's coefficients is not in it and comes in addition. extrapolated: weather, crop or "
+        "region that the model's data do not hold.",
+        day_zero, averaged ? ", or nine in ten of the days that another date may be" : "")));
+    if (averaged) {
+        print(
+            wrapped_text(fmt::format("±: standard deviation of a {} date that was not observed; the risk is the mean "
+                                     "over the days that it may be, and --json names them with how they were found.",
+                                     day_zero)));
+    }
 }
 
 void compare(const RiskCommand& command, const Question& asked) {
@@ -184,16 +193,22 @@ Command make_risk_command() {
             auto command = std::make_shared<RiskCommand>();
             command->season.declare(options, false);
             options.option(command->model, "--model", "NAME", "which disease model; --models lists them");
-            options.option(command->as_of, "--as-of", "DATE", "only weather up to the end of this day, as 2026-06-05");
+            options.option(command->as_of, "--as-of", "DATE",
+                           "only what was known at the end of this day: weather and dates; as 2026-06-05");
             options.flag(command->all_models, "--all-models", "all models side by side, each with its honest skill");
             options.flag(command->list_models, "--models",
                          "lists the models with their honest skill (STORE is not read)");
-            options.flag(command->include_unconfirmed, "--include-unconfirmed",
-                         "models too whose numbers nobody confirmed; the word stands beside what they say");
+            options.flag(
+                command->include_unconfirmed, "--include-unconfirmed",
+                "models too whose numbers nobody confirmed, and flowering of spring wheat by degree days nobody "
+                "confirmed; the word stands beside what they say");
             options.footer(
                 "Example: lodicule risk season.lodicule --season 2026\n"
                 "Disease risk is the chance that head blight reaches a severity of 10 % in a field. It orders fields;\n"
                 "it is never the chance of exceeding a DON limit, and it says nothing about what to spray.\n"
+                "A flowering date that nobody wrote down is estimated from heading, or from sowing by temperature, as "
+                "a\n"
+                "chance for each day; the risk is then the mean over these days (--json: key flowering).\n"
                 "Where the nearest station has a gap the next one within 15 km answers; one more than 100 km away "
                 "answers\n"
                 "for no field (distances of our own).");

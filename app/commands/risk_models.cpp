@@ -47,13 +47,21 @@ std::string reason_without_value(const models::DiseaseRisk& risk) {
     return reason;
 }
 
+/// A model without weather looked at no date: the first that did says when the field flowered.
+const FloweringDay& flowering_of(const std::vector<std::pair<const models::DiseaseModel*, SeasonView>>& views,
+                                 std::size_t field) {
+    const auto looked =
+        std::find_if(views.begin(), views.end(), [](const auto& of) { return !of.first->weather.empty(); });
+    return (looked == views.end() ? views.front() : *looked).second.risks[field].flowering;
+}
+
 /// One field: a number or a dash a model, and why there are dashes.
 std::vector<std::string> row_side_by_side(const std::vector<std::pair<const models::DiseaseModel*, SeasonView>>& views,
                                           std::size_t field, bool mark_extrapolated) {
     const SeasonView& first = views.front().second;
     const models::CropRecord& crop = first.data.crops[first.risks[field].crop];
     std::vector<std::string> cells = {ground_name(crop.field, crop.part),
-                                      day_in_season(models::flowering_day(crop), crop.season)};
+                                      flowering_in_season(flowering_of(views, field), crop.season)};
     std::vector<std::pair<std::string, std::vector<std::size_t>>> without;  // why, and which models
     for (std::size_t m = 0; m < views.size(); ++m) {
         const models::DiseaseRisk& risk = views[m].second.risks[field].risk;

@@ -27,6 +27,47 @@ Json day_or_null(const std::optional<models::LocalDay>& day) {
     return day ? Json(models::to_text(*day)) : Json(nullptr);
 }
 
+Json json_basis(models::DateBasis basis) {
+    switch (basis) {
+        case models::DateBasis::heading:
+            return "heading";
+        case models::DateBasis::flowering:
+            return "flowering";
+        case models::DateBasis::sowing:
+            return "sowing";
+        case models::DateBasis::observed:
+        case models::DateBasis::estimated_by_hand:
+        case models::DateBasis::none:
+            break;
+    }
+    return text_or_null(models::in_words(basis));
+}
+
+/// The day that the number counts from, with a share for each day that it may be.
+Json json_of(const models::DayZeroDate& date) {
+    Json out;
+    out["basis"] = json_basis(date.basis);
+    out["most_likely"] = day_or_null(date.most_likely);
+    out["sd_days"] = date.most_likely ? Json(date.sd_days) : Json(nullptr);
+    out["method"] = text_or_null(date.method);
+    out["averaged_over"] = date.averaged();
+    out["unconfirmed"] = date.unconfirmed;
+    out["extrapolated"] = date.extrapolated;
+    out["days"] = Json::array();
+    for (std::size_t i = 0; i < date.days.chance.size(); ++i) {
+        out["days"].push_back({{"date", models::to_text(date.days.day(i))}, {"share", date.days.chance[i]}});
+    }
+    return out;
+}
+
+std::string doubtful_day(const std::optional<models::LocalDay>& day, models::DateBasis basis, double sd_days,
+                         bool unconfirmed, int season) {
+    std::string text = day_in_season(day, season);
+    if (!day || basis == models::DateBasis::observed || sd_days <= 0.0) return text;
+    text += fmt::format(" ±{:.0f} d, {}", sd_days, models::in_words(basis));
+    return unconfirmed ? text + ", unconfirmed" : text;
+}
+
 }  // namespace
 
 std::string risk_text(models::RiskKind kind, const std::optional<double>& value) {
@@ -62,6 +103,14 @@ void join_sentence(std::string& sentences, const std::string& next) {
 std::string day_in_season(const std::optional<models::LocalDay>& day, int season) {
     if (!day) return "–";
     return models::year_of(*day) == season ? models::to_short_text(*day) : models::to_text(*day);
+}
+
+std::string flowering_in_season(const FloweringDay& flowering, int season) {
+    return doubtful_day(flowering.day, flowering.basis, flowering.sd_days, flowering.unconfirmed, season);
+}
+
+std::string day_zero_in_season(const models::DayZeroDate& date, int season) {
+    return doubtful_day(date.most_likely, date.basis, date.sd_days, date.unconfirmed, season);
 }
 
 Json json_of(const models::DiseaseModel& model) {
@@ -116,9 +165,12 @@ Json json_of(const FieldRisk& entry) {
     row["missing_hours_high"] = known_or_null(risk.missing_hours.high);
     row["flowering_date_low"] = known_or_null(risk.flowering_date.low);
     row["flowering_date_high"] = known_or_null(risk.flowering_date.high);
+    row["sd_over_dates"] = known_or_null(risk.sd_over_dates);
+    row["dates_covered"] = risk.dates_covered;
     row["low_to_high_leaves_out"] = "error of the model's coefficients";
     row["unconfirmed"] = risk.unconfirmed;
     row["coverage"] = risk.coverage;
+    row[risk.date.of == models::DayZero::heading ? "heading" : "flowering"] = json_of(risk.date);
     row["weather_source"] = entry.station.empty() ? Json(nullptr) : Json(entry.station);
     row["weather_distance_m"] = entry.station.empty() ? Json(nullptr) : Json(std::round(entry.station_distance_m));
     row["weather_passed_over"] = entry.passed_over;

@@ -21,8 +21,12 @@ void join_sentence(std::string& sentences, const std::string& next);
 nlohmann::ordered_json json_of(const models::DiseaseModel& model);
 /// The number of one field by one model, with its spread and what it lacks.
 nlohmann::ordered_json json_of(const FieldRisk& entry);
-/// Field, flowering date and heading date of a crop record.
+/// Field, flowering date and heading date of a crop record, as written.
 nlohmann::ordered_json json_of_ground(const models::CropRecord& crop);
+/// "28 May" of an observed date, "27 May ±3 d, from heading" of another; the year is said where it is not the season's.
+std::string flowering_in_season(const FloweringDay& flowering, int season);
+/// The same of the day that a model counts from.
+std::string day_zero_in_season(const models::DayZeroDate& date, int season);
 /// The year is said where it is not the season's.
 std::string day_in_season(const std::optional<models::LocalDay>& day, int season);
 

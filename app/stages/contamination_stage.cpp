@@ -78,7 +78,7 @@ class ModelInput {
             models::FieldSeason entry{crop.field, crop.part, crop.season, std::nullopt, 0.0};
             const auto found = risk_of.find(c);
             if (found != risk_of.end()) {
-                if (const auto logit = risk_logit(found->second->risk, crop)) {
+                if (const auto logit = risk_logit(found->second->risk)) {
                     entry.risk_logit = logit->logit;
                     entry.risk_logit_sd = logit->sd;
                 }

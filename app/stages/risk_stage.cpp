@@ -2,7 +2,9 @@
 
 #include <algorithm>
 #include <cmath>
+#include <functional>
 #include <map>
+#include <set>
 #include <utility>
 
 #include <fmt/format.h>
@@ -15,14 +17,6 @@ namespace app {
 
 namespace {
 
-constexpr std::size_t no_source = static_cast<std::size_t>(-1);
-
-void widen(std::optional<models::DayWindow>& window, const models::DayWindow& by) {
-    if (!window) window = by;
-    window->first = std::min(window->first, by.first);
-    window->last = std::max(window->last, by.last);
-}
-
 double logit_of(double p) {
     return std::log(p) - std::log1p(-p);
 }
@@ -33,6 +27,168 @@ double spread_of(const models::RiskSpread& spread) {
     return (logit_of(*spread.high) - logit_of(*spread.low)) / std::sqrt(12.0);
 }
 
+void widen(std::optional<models::DayWindow>& window, const std::optional<models::DayWindow>& by) {
+    if (!by) return;
+    if (!window) window = by;
+    window->first = std::min(window->first, by->first);
+    window->last = std::max(window->last, by->last);
+}
+
+/// What the days of one source say, worked out once for all fields that take it.
+class DaysOfSource {
+ public:
+    DaysOfSource(const models::DiseaseModel& model, models::StationDays days,
+                 const std::optional<models::LocalDay>& as_of)
+        : days_(std::move(days)), known_{&days_, as_of}, by_date_(model, known_) {}
+    DaysOfSource(const DaysOfSource&) = delete;
+    DaysOfSource& operator=(const DaysOfSource&) = delete;
+
+    models::WeatherByDate& by_date() { return by_date_; }
+    const models::TemperatureDays& temperatures() {
+        if (!temperatures_) temperatures_ = models::TemperatureDays::from_hours(known_);
+        return *temperatures_;
+    }
+
+ private:
+    models::StationDays days_;
+    models::KnownWeather known_;
+    models::WeatherByDate by_date_;
+    std::optional<models::TemperatureDays> temperatures_;
+};
+
+/// The risks of one season's crop records: which days of which source they ask for, then each stretch of days once.
+class RisksOfOneSeason {
+ public:
+    RisksOfOneSeason(const SeasonData& data, const models::DiseaseModel& model, const FieldWeather& weather,
+                     const RiskSettings& settings)
+        : data_(data),
+          model_(model),
+          weather_(weather),
+          as_of_(settings.as_of),
+          dates_(data, model, {settings.as_of, settings.include_unconfirmed}) {}
+
+    void ask(std::size_t crop_index) {
+        const models::CropRecord& crop = data_.crops[crop_index];
+        Asked asked{crop_index, {}, dates_.of(crop, nullptr), {}};
+        if (!model_.weather.empty()) asked.choice = weather_.choice_for(crop);
+        if (asked.choice.source) {
+            Stretch& stretch = own_[asked.choice.source->index];
+            if (!stretch.source) stretch.source = asked.choice.source;
+            widen(stretch.window, dates_.weather_for(crop, asked.date));
+            stretch.asked.push_back(asked_.size());
+        } else {
+            without_.push_back(asked_.size());
+        }
+        asked_.push_back(std::move(asked));
+    }
+
+    /// One entry a record asked for, in the order of asking.
+    std::vector<FieldRisk> answer(const std::function<void(double share)>& so_far) {
+        answers_.resize(asked_.size());
+        for (const std::size_t a : without_) answer_one(a, nullptr);
+        double done = 0.0;
+        for (const auto& [index, stretch] : own_) {
+            std::optional<DaysOfSource> days;
+            if (stretch.window) days.emplace(model_, weather_.days(*stretch.source, *stretch.window), as_of_);
+            for (const std::size_t a : stretch.asked) answer_one(a, days ? &*days : nullptr);
+            so_far(++done / static_cast<double>(own_.size()));
+        }
+        ask_the_others();
+        return std::move(answers_);
+    }
+
+ private:
+    struct Asked {
+        std::size_t crop = 0;
+        WeatherChoice choice;
+        FieldDate date;
+        bool open = false;  ///< its own source could not answer, another one may
+    };
+    struct Stretch {
+        std::optional<WeatherSource> source;
+        std::optional<models::DayWindow> window;
+        std::vector<std::size_t> asked;
+    };
+
+    const models::CropRecord& crop_of(std::size_t asked) const { return data_.crops[asked_[asked].crop]; }
+
+    FieldRisk answer_from(std::size_t asked, DaysOfSource* days, const std::optional<WeatherSource>& source) const {
+        const models::CropRecord& crop = crop_of(asked);
+        FieldRisk answer;
+        answer.crop = asked_[asked].crop;
+        if (source) {
+            answer.station = source->name;
+            answer.station_distance_m = source->distance_m;
+        }
+        const FieldDate& known = asked_[asked].date;
+        const bool by_temperature = known.wants_temperatures && days != nullptr;
+        const FieldDate date = by_temperature ? dates_.of(crop, &days->temperatures()) : known;
+        models::RiskOptions options;
+        options.no_station_because = asked_[asked].choice.none_because;
+        if (const models::Field* outline = outline_of(data_, crop.field, crop.part)) {
+            options.longitude_deg = outline->longitude_deg;
+            options.latitude_deg = outline->latitude_deg;
+        }
+        answer.flowering = date.flowering;
+        answer.risk =
+            models::disease_risk(model_, crop, date.day_zero, days != nullptr ? &days->by_date() : nullptr, options);
+        if (days != nullptr && source && !source->note.empty()) answer.risk.notes.push_back(source->note);
+        return answer;
+    }
+
+    void answer_one(std::size_t a, DaysOfSource* days) {
+        answers_[a] = answer_from(a, days, asked_[a].choice.source);
+        const models::DiseaseRisk& risk = answers_[a].risk;
+        const bool hours_lack = risk.date.most_likely && risk.coverage < 1.0;
+        const bool date_lacks = asked_[a].date.wants_temperatures && !risk.date.most_likely;
+        asked_[a].open = days != nullptr && !risk.value && (hours_lack || date_lacks);
+    }
+
+    /// What a field's own source could not answer.
+    void ask_the_others() {
+        std::optional<models::DayWindow> window;
+        for (std::size_t a = 0; a < asked_.size(); ++a) {
+            if (asked_[a].open) widen(window, dates_.weather_for(crop_of(a), asked_[a].date));
+        }
+        std::map<std::size_t, DaysOfSource> further;
+        for (std::size_t a = 0; a < asked_.size(); ++a) {
+            if (!asked_[a].open) continue;
+            for (const WeatherSource& other : weather_.others_for(crop_of(a))) {
+                auto found = further.find(other.index);
+                if (found == further.end()) {
+                    found = further.try_emplace(other.index, model_, weather_.days(other, *window), as_of_).first;
+                }
+                FieldRisk answer = answer_from(a, &found->second, other);
+                if (!answer.risk.value) continue;
+                answer.passed_over = passed_over(answers_[a]);
+                answer.risk.notes.push_back(answer.passed_over);
+                answers_[a] = std::move(answer);
+                break;
+            }
+        }
+    }
+
+    static std::string passed_over(const FieldRisk& before) {
+        int hours_missing = 0;
+        for (const models::TermValue& term : before.risk.terms) {
+            hours_missing = std::max(hours_missing, term.weather.coverage.hours_missing());
+        }
+        return fmt::format("{}, {:.1f} km, passed over: {}", before.station, before.station_distance_m / 1000.0,
+                           before.risk.date.most_likely ? models::counted(hours_missing, "hour") + " missing"
+                                                        : "its temperatures do not reach from sowing to flowering");
+    }
+
+    const SeasonData& data_;
+    const models::DiseaseModel& model_;
+    const FieldWeather& weather_;
+    std::optional<models::LocalDay> as_of_;
+    FieldDates dates_;
+    std::vector<Asked> asked_;
+    std::map<std::size_t, Stretch> own_;  ///< by the index of the source
+    std::vector<std::size_t> without_;    ///< those that have no source
+    std::vector<FieldRisk> answers_;
+};
+
 }  // namespace
 
 std::vector<FieldRisk> risks_of_season(const geo::Store& store, const SeasonData& data, int season,
@@ -40,134 +196,71 @@ std::vector<FieldRisk> risks_of_season(const geo::Store& store, const SeasonData
     const models::DiseaseModel& model = settings.model.empty()
                                             ? models::default_model()
                                             : models::find_model(settings.model, settings.include_unconfirmed);
-    models::RiskOptions options;
-    options.as_of = settings.as_of;
     const std::unique_ptr<FieldWeather> weather = nearest_stations(store, data, settings.stations);
-
-    // First which days of which source are asked for, season by season; then each stretch is read once.
-    struct Wanted {
-        std::optional<WeatherSource> source;
-        std::optional<models::DayWindow> window;
-        std::vector<std::size_t> risks;
+    const auto is_asked = [&](const models::CropRecord& crop) {
+        return settings.all_seasons ? crop.season <= season : crop.season == season;
     };
-    std::map<std::pair<std::size_t, int>, Wanted> wanted;
-    std::vector<FieldRisk> risks;
-    std::vector<WeatherChoice> choices;  // one a risk
+    std::set<int> seasons;
+    std::vector<std::size_t> place(data.crops.size());  // of each record asked for among the risks
+    std::size_t asked = 0;
     for (std::size_t c = 0; c < data.crops.size(); ++c) {
-        const models::CropRecord& crop = data.crops[c];
-        if (settings.all_seasons ? crop.season > season : crop.season != season) continue;
-        FieldRisk entry;
-        entry.crop = c;
-        WeatherChoice choice = model.weather.empty() ? WeatherChoice{} : weather->choice_for(crop);
-        if (choice.source) {
-            entry.station = choice.source->name;
-            entry.station_distance_m = choice.source->distance_m;
-        }
-        Wanted& stretch = wanted[{choice.source ? choice.source->index : no_source, crop.season}];
-        if (!stretch.source) stretch.source = choice.source;
-        if (const auto day_zero = models::day_zero_of(model, crop); choice.source && day_zero) {
-            widen(stretch.window, models::weather_needed(model, *day_zero, options));
-        }
-        stretch.risks.push_back(risks.size());
-        risks.push_back(std::move(entry));
-        choices.push_back(std::move(choice));
+        if (!is_asked(data.crops[c])) continue;
+        seasons.insert(data.crops[c].season);
+        place[c] = asked++;
     }
-
-    const auto risk_from = [&](const models::CropRecord& crop, const models::StationDays* days,
-                               const std::string& no_station_because) {
-        models::RiskOptions here = options;
-        here.no_station_because = no_station_because;
-        if (const models::Field* outline = outline_of(data, crop.field, crop.part)) {
-            here.longitude_deg = outline->longitude_deg;
-            here.latitude_deg = outline->latitude_deg;
+    std::vector<FieldRisk> risks(asked);
+    double done = 0.0;
+    for (const int one : seasons) {
+        RisksOfOneSeason of_season(data, model, *weather, settings);
+        for (std::size_t c = 0; c < data.crops.size(); ++c) {
+            if (data.crops[c].season == one) of_season.ask(c);
         }
-        return models::disease_risk(model, crop, days, here);
-    };
-    std::size_t done = 0;
-    std::vector<std::size_t> uncovered;
-    for (const auto& [key, stretch] : wanted) {
-        std::optional<models::StationDays> days;
-        if (stretch.source && stretch.window) days = weather->days(*stretch.source, *stretch.window);
-        for (const std::size_t r : stretch.risks) {
-            const models::CropRecord& crop = data.crops[risks[r].crop];
-            risks[r].risk = risk_from(crop, days ? &*days : nullptr, choices[r].none_because);
-            if (days && !choices[r].source->note.empty()) risks[r].risk.notes.push_back(choices[r].source->note);
-            if (days && !risks[r].risk.value && models::day_zero_of(model, crop) && risks[r].risk.coverage < 1.0) {
-                uncovered.push_back(r);
-            }
-        }
-        progress.step("disease risk", 0.9 * static_cast<double>(++done) / static_cast<double>(wanted.size()));
-    }
-    // What a field's own source could not answer, asked of the next ones.
-    std::map<std::pair<std::size_t, int>, models::StationDays> further;
-    for (const std::size_t r : uncovered) {
-        const models::CropRecord& crop = data.crops[risks[r].crop];
-        for (const WeatherSource& other : weather->others_for(crop)) {
-            auto found = further.find({other.index, crop.season});
-            if (found == further.end()) {
-                std::optional<models::DayWindow> window;
-                for (const std::size_t too : uncovered) {
-                    const models::CropRecord& asking = data.crops[risks[too].crop];
-                    if (asking.season != crop.season) continue;
-                    widen(window, models::weather_needed(model, *models::day_zero_of(model, asking), options));
-                }
-                found = further.emplace(std::pair{other.index, crop.season}, weather->days(other, *window)).first;
-            }
-            models::DiseaseRisk risk = risk_from(crop, &found->second, "");
-            if (!risk.value) continue;
-            int hours_missing = 0;
-            for (const models::TermValue& term : risks[r].risk.terms) {
-                hours_missing = std::max(hours_missing, term.weather.coverage.hours_missing());
-            }
-            risks[r].passed_over =
-                fmt::format("{}, {:.1f} km, passed over: {} missing", risks[r].station,
-                            risks[r].station_distance_m / 1000.0, models::counted(hours_missing, "hour"));
-            risk.notes.push_back(risks[r].passed_over);
-            risks[r].risk = std::move(risk);
-            risks[r].station = other.name;
-            risks[r].station_distance_m = other.distance_m;
-            break;
-        }
+        const auto so_far = [&](double share) {
+            progress.step("disease risk", (done + share) / static_cast<double>(seasons.size()));
+        };
+        for (FieldRisk& risk : of_season.answer(so_far)) risks[place[risk.crop]] = std::move(risk);
+        so_far(1.0);
+        done += 1.0;
     }
     progress.step("disease risk", 1.0);
     return risks;
 }
 
-std::shared_ptr<const models::StationDays> days_around_flowering(const geo::Store& store, const SeasonData& data,
-                                                                 const FieldRisk& risk, int from_day, int to_day) {
-    const auto flowering = models::flowering_day(data.crops[risk.crop]);
-    if (risk.station.empty() || !flowering) return nullptr;
-    const models::DayWindow window = models::window_around(*flowering, from_day, to_day);
+std::shared_ptr<const models::StationDays> days_around_flowering(const geo::Store& store, const FieldRisk& risk,
+                                                                 int from_day, int to_day) {
+    if (risk.station.empty() || !risk.flowering.day) return nullptr;
+    const models::DayWindow window = models::window_around(*risk.flowering.day, from_day, to_day);
     return std::make_shared<const models::StationDays>(store.weather(risk.station, window.first, window.last));
 }
 
-std::optional<RiskLogit> risk_logit(const models::DiseaseRisk& risk, const models::CropRecord& crop) {
+std::optional<RiskLogit> risk_logit(const models::DiseaseRisk& risk) {
     if (risk.kind != models::RiskKind::probability) return std::nullopt;
     RiskLogit out;
-    double variance = 0.0;
     if (risk.logit) {
         out.logit = *risk.logit;
-        variance = std::pow(spread_of(risk.missing_hours), 2);
     } else if (risk.missing_hours.low && risk.missing_hours.high && *risk.missing_hours.low > 0.0 &&
                *risk.missing_hours.high < 1.0) {
         // Too little weather for one number, but enough to say between which two it lies.
         out.logit = (logit_of(*risk.missing_hours.low) + logit_of(*risk.missing_hours.high)) / 2.0;
-        variance = std::pow(spread_of(risk.missing_hours), 2);
     } else {
         return std::nullopt;
     }
-    variance += std::pow(spread_of(risk.unknown_agronomy), 2);
-    if (crop.flowering_source != models::FloweringSource::observed) {
-        double sum = 0.0, squares = 0.0;
-        int n = 0;
+    double variance = std::pow(spread_of(risk.missing_hours), 2) + std::pow(spread_of(risk.unknown_agronomy), 2);
+    if (risk.date.averaged()) {
+        double chance = 0.0, mean = 0.0, squares = 0.0;
         for (const models::RiskAtDate& at : risk.by_date) {
             if (!at.value || *at.value <= 0.0 || *at.value >= 1.0) continue;
             const double logit = logit_of(*at.value);
-            sum += logit;
-            squares += logit * logit;
-            ++n;
+            chance += at.chance;
+            mean += at.chance * logit;
+            squares += at.chance * logit * logit;
         }
-        if (n > 1) variance += std::max(0.0, squares / n - (sum / n) * (sum / n));
+        if (chance > 0.0) {
+            mean /= chance;
+            variance += std::max(0.0, squares / chance - mean * mean);
+            // The mean of the logits, not the logit of the mean: that one has their spread in it already.
+            if (risk.logit) out.logit = mean;
+        }
     }
     out.sd = std::sqrt(variance);
     return out;

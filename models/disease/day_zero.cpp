@@ -22,8 +22,10 @@ DayZeroDate flowering_of(const CropRecord& known, const FloweringEstimate& estim
     DayZeroDate date{DayZero::flowering, basis_of(estimate.basis), estimate.most_likely,  estimate.sd_days,
                      estimate.days,      estimate.method,          estimate.extrapolated, estimate.unconfirmed,
                      estimate.notes,     estimate.missing};
+    if (date.most_likely) return date;
+    date.extrapolated = date.unconfirmed = false;  // there is no date that could be
     const bool nothing_to_go_by = !known.heading_date && !known.sowing_date && !options.sowing_between;
-    if (!date.most_likely && !nothing_to_go_by) date.missing = lacks_of_date("the flowering date", estimate);
+    if (!nothing_to_go_by) date.missing = lacks_of_date("the flowering date", estimate);
     return date;
 }
 

@@ -153,7 +153,7 @@ class Evaluation {
         }
         const AveragedRisk mean = mean_over(days, weather, agronomy_.taken, &Evaluation::number_at);
         risk_.flowering_date = {mean.low, mean.high};
-        risk_.dates_covered = mean.covered;
+        risk_.dates_covered = std::min(1.0, mean.covered);
         const bool enough = mean.mean && mean.covered >= least_chance_of_dates;
         if (enough) {
             risk_.value = mean.mean;
@@ -307,6 +307,7 @@ DiseaseRisk disease_risk(const DiseaseModel& model, const CropRecord& crop, cons
     risk.model = model.name;
     risk.kind = model.kind;
     risk.unconfirmed = model.unconfirmed;
+    risk.date.of = model.day_zero;
     if (crop.crop != Crop::wheat && crop.crop != Crop::durum) {
         risk.notes.push_back(fmt::format("there is no model for {}", in_words(crop.crop)));
         return risk;

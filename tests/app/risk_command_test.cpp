@@ -181,14 +181,49 @@ TEST_CASE("no output of risk holds a class of risk or a word of what to do") {
     }
 }
 
+TEST_CASE("the answer says of each field what its flowering date rests on and every share of its days") {
+    const Json answer = risk_json({tests::demo_store().string(), "--season", "2026"});
+    std::size_t averaged = 0;
+    for (const Json& field : answer["fields"]) {
+        const Json& flowering = field["flowering"];
+        for (const char* key : {"basis", "most_likely", "sd_days", "method", "averaged_over", "days", "unconfirmed"}) {
+            CHECK(flowering.contains(key));
+        }
+        if (flowering["basis"].is_null()) {
+            CHECK(field["value"].is_null());
+            continue;
+        }
+        double sum = 0.0;
+        for (const Json& day : flowering["days"]) sum += day["share"].get<double>();
+        CHECK(sum == Approx(1.0));
+        CHECK(flowering["averaged_over"] == (flowering["basis"] != "observed"));
+        CHECK(field["sd_over_dates"].is_null() != flowering["averaged_over"].get<bool>());
+        averaged += flowering["averaged_over"].get<bool>() ? 1 : 0;
+        if (flowering["basis"] == "heading") {
+            CHECK(field["flowering_date"].is_null());
+            CHECK_THAT(flowering["method"].get<std::string>(), Contains("heading on "));
+        }
+    }
+    CHECK(averaged > 1);
+
+    const Answer table = risk_answer({tests::demo_store().string(), "--season", "2026"});
+    CHECK_THAT(table.out, Contains("3 Jun ±3 d, from heading"));
+    CHECK_THAT(table.out, Contains("±: standard deviation of a flowering date that was not observed"));
+    CHECK_THAT(table.out, Contains("the flowering date; to estimate it: temperatures from sowing on 2025-10-13"));
+    const Answer beside = risk_answer({tests::demo_store().string(), "--season", "2026", "--all-models"});
+    CHECK_THAT(beside.out, Contains("3 Jun ±3 d, from heading"));
+    const Json by_heading = risk_json(
+        {tests::demo_store().string(), "--season", "2026", "--model", "rain-before-heading", "--include-unconfirmed"});
+    for (const Json& field : by_heading["fields"]) CHECK(field.contains("heading"));
+}
+
 TEST_CASE("only a probability gives the contamination model a logit") {
-    models::CropRecord crop;
     models::DiseaseRisk risk;
     risk.value = 0.4;
     risk.logit = std::log(0.4 / 0.6);
-    CHECK(app::risk_logit(risk, crop).has_value());
+    CHECK(app::risk_logit(risk).has_value());
     for (const models::RiskKind kind : {models::RiskKind::index, models::RiskKind::content}) {
         risk.kind = kind;
-        CHECK_FALSE(app::risk_logit(risk, crop).has_value());
+        CHECK_FALSE(app::risk_logit(risk).has_value());
     }
 }

@@ -350,12 +350,13 @@ TEST_CASE("large type leaves eight fields and two loads in sight") {
 TEST_CASE("choosing a row of the ranking chooses the field and shows its hours") {
     WindowDriver window(demo_at("where-first"));
     window.settle();
-    const std::string second = window.session->answer->rank.rows.at(1).field;
-    window.click("row " + second);
+    const std::string third = window.session->answer->rank.rows.at(2).field;
+    REQUIRE(third != "T07");  // nobody knows when that one flowered
+    window.click("row " + third);
     window.settle();
-    CHECK(window.session->field == second);
+    CHECK(window.session->field == third);
     REQUIRE(window.session->hours);
-    CHECK(window.session->hours->field == second);
+    CHECK(window.session->hours->field == third);
     CHECK_FALSE(window.session->hours->figure.hours.empty());
 }
 
