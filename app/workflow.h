@@ -24,6 +24,7 @@ struct Question {
     std::string risk_model;            ///< empty: the default one
     bool include_unconfirmed = false;  ///< risk_model may be one whose numbers nobody confirmed
     std::optional<models::LocalDay> as_of;
+    models::InterpolationSettings weather;  ///< how stations become a field's weather
     bool hindsight = false;
     OrderSettings order;  ///< its season is set from above
     std::optional<std::string> next_load;
@@ -70,6 +71,7 @@ struct SeasonMemory {
         std::string risk_model = {};
         bool include_unconfirmed = false;
         std::optional<models::LocalDay> as_of = {};
+        models::InterpolationSettings weather = {};
         bool all_seasons = false, hindsight = false;
         models::Basis basis = models::Basis::as_is;
         std::string next_load = {};

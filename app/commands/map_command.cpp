@@ -201,6 +201,7 @@ Command make_map_command() {
     return {"map", "Contamination of every field, tested or not, with how sure that is.", [](Options& options) {
                 auto command = std::make_shared<MapCommand>();
                 command->season.declare(options);
+                command->season.declare_weather(options);
                 options.option(command->limit, "--limit", "L", "a limit_id of the store, or a number in mg/kg", true);
                 options.option(command->out, "--out", "DIR", "leaves raster, map files and a picture in this folder");
                 options.option(command->cell_m, "--cell", "M", "size of the raster's cells, metres");

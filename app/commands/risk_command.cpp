@@ -74,9 +74,7 @@ std::string what_to_know(const FieldRisk& entry, const Extrapolations& extrapola
         for (const std::string& sentence : entry.risk.missing) join_sentence(missing, sentence);
     }
     join_sentence(missing, entry.passed_over);
-    for (const std::string& note : entry.risk.notes) {
-        if (note.starts_with("weather from ")) join_sentence(missing, note);
-    }
+    for (const std::string& note : entry.weather_notes) join_sentence(missing, note);
     if (const std::string own = extrapolations.beside(entry.risk); entry.risk.value && !own.empty())
         join_sentence(missing, fmt::format("extrapolated: {}", own));
     if (!entry.risk.value && missing.empty() && !entry.risk.notes.empty()) missing = entry.risk.notes.front();
@@ -192,6 +190,7 @@ Command make_risk_command() {
         "risk", "Disease risk of each field, from the weather around flowering.", [](Options& options) {
             auto command = std::make_shared<RiskCommand>();
             command->season.declare(options, false);
+            command->season.declare_weather(options);
             options.option(command->model, "--model", "NAME", "which disease model; --models lists them");
             options.option(command->as_of, "--as-of", "DATE",
                            "only what was known at the end of this day: weather and dates; as 2026-06-05");

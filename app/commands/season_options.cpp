@@ -20,6 +20,12 @@ void SeasonOptions::declare(Options& options, bool store_required) {
     options.flag(timing, "--timing", "says on stderr how long it took");
 }
 
+void SeasonOptions::declare_weather(Options& options) {
+    options.option(weather_by, "--weather-by", "WAY",
+                   "a field's weather: nearest (station, the default), distance or kriging of those around it; "
+                   "'lodicule weather' tries the three on the stations at hand");
+}
+
 SeasonView look(const SeasonOptions& options, Question question) {
     SeasonView view;
     look_at_each(options, {std::move(question)}, [&](const Question&, SeasonView answer) { view = std::move(answer); });
@@ -36,6 +42,7 @@ void look_at_each(const SeasonOptions& options, const std::vector<Question>& que
     for (Question question : questions) {
         question.season = options.season;
         question.threads = options.threads;
+        if (!options.weather_by.empty()) question.weather.way = models::weather_way_named(options.weather_by);
         answer(question, look_at_season(store, question, shown.progress(), memory));
     }
     if (options.timing) {

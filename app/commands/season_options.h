@@ -17,8 +17,11 @@ struct SeasonOptions {
     bool json = false;
     bool timing = false;
     int threads = 0;
+    std::string weather_by;  ///< empty: the nearest station
 
     void declare(Options& options, bool store_required = true);
+    /// --weather-by, for commands whose answer rests on the weather.
+    void declare_weather(Options& options);
 };
 
 /// Opens the store and runs the workflow, with a line of progress on stderr where that is a terminal. Ctrl-C stops it

@@ -336,6 +336,8 @@ ContaminationView contamination_of_season(const SeasonData& data, const std::vec
     how.threads = settings.threads;
     view.model = models::fit_contamination(view.input, {}, how, progress);
     if (!view.model->ranking_only()) tell_ratios(view);
+    if (std::string changed = models::note_of_changed_source(weather_sources(data, risks)); !changed.empty())
+        view.notes.push_back(std::move(changed));
     return view;
 }
 

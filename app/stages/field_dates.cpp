@@ -39,6 +39,7 @@ models::FloweringOptions FieldDates::options_for(const models::CropRecord& crop)
         options.longitude_deg = outline->longitude_deg;
     }
     options.as_of = settings_.as_of;
+    options.temperatures_as_known = true;  // field_weather gives no others
     options.include_unconfirmed = settings_.include_unconfirmed;
     return options;
 }
@@ -67,7 +68,9 @@ std::optional<models::DayWindow> FieldDates::weather_for(const models::CropRecor
     if (!date.wants_temperatures) return models::weather_needed(model_, date.day_zero);
     // Until the crop cannot flower any more, and the days that the model asks for after that.
     models::LocalDay last = *crop.sowing_date + std::chrono::days(models::most_days_followed + model_.last_day());
-    if (settings_.as_of) last = std::min(last, std::max(*crop.sowing_date, *settings_.as_of));
+    constexpr std::chrono::days longest_forecast{
+        16};  // no hourly forecast reaches farther (common practice, no source)
+    if (settings_.as_of) last = std::min(last, std::max(*crop.sowing_date, *settings_.as_of + longest_forecast));
     // Days before it tell what a gap at sowing may have been like.
     return models::DayWindow{*crop.sowing_date - std::chrono::days(days_before_sowing), last};
 }

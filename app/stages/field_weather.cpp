@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include "geo/store/known_weather.h"
 #include "geo/store/store.h"
 #include "models/weather/nearest_station.h"
 
@@ -13,8 +14,9 @@ constexpr std::size_t most_other_stations = 3;
 
 class NearestStations : public FieldWeather {
  public:
-    NearestStations(const geo::Store& store, const SeasonData& data, const StationDistances& distances)
-        : store_(store), data_(data), distances_(distances) {}
+    NearestStations(const geo::Store& store, const SeasonData& data, const StationDistances& distances,
+                    const std::optional<models::LocalDay>& as_of)
+        : store_(store), data_(data), distances_(distances), as_of_(as_of) {}
 
     WeatherChoice choice_for(const models::CropRecord& crop) const override {
         WeatherChoice choice;
@@ -42,8 +44,9 @@ class NearestStations : public FieldWeather {
         return others;
     }
 
-    models::StationDays days(const WeatherSource& source, const models::DayWindow& window) const override {
-        return models::StationDays(store_.weather(source.name, window.first, window.last));
+    SourceDays days(const WeatherSource& source, const models::DayWindow& window) const override {
+        return days_of(geo::known_weather(store_, data_.stations[source.index], data_.forecasts, window.first,
+                                          window.last, as_of_));
     }
 
  private:
@@ -58,13 +61,21 @@ class NearestStations : public FieldWeather {
     const geo::Store& store_;
     const SeasonData& data_;
     StationDistances distances_;
+    std::optional<models::LocalDay> as_of_;
 };
 
 }  // namespace
 
 std::unique_ptr<FieldWeather> nearest_stations(const geo::Store& store, const SeasonData& data,
-                                               const StationDistances& distances) {
-    return std::make_unique<NearestStations>(store, data, distances);
+                                               const StationDistances& distances,
+                                               const std::optional<models::LocalDay>& as_of) {
+    return std::make_unique<NearestStations>(store, data, distances, as_of);
+}
+
+SourceDays days_of(models::KnownHours known) {
+    if (known.forecasts.empty()) return {models::StationDays(std::move(known.hours)), std::nullopt};
+    models::StationDays days(known.hours);
+    return {std::move(days), std::move(known)};
 }
 
 }  // namespace app

@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "app/stages/season_data.h"
+#include "models/weather/known_weather.h"
 #include "models/weather/window.h"
 
 namespace app {
@@ -25,6 +26,13 @@ struct WeatherChoice {
     std::string none_because;
 };
 
+/// The days of a source as they were known on the day that is asked about: what was observed by then, and from there on
+/// what the forecasts made by then said.
+struct SourceDays {
+    models::StationDays days;
+    std::optional<models::KnownHours> forecasts;  ///< where there are any: which hours they gave
+};
+
 /// A way of giving fields their weather. Hours of several sources are never mixed in one answer: who asks takes one
 /// source, reads its days once for all fields that take it, and moves to the next where they do not reach.
 class FieldWeather {
@@ -38,7 +46,7 @@ class FieldWeather {
     /// Those that may answer where the field's own cannot, the best first.
     virtual std::vector<WeatherSource> others_for(const models::CropRecord& crop) const = 0;
     /// Read and summarised anew at each call.
-    virtual models::StationDays days(const WeatherSource& source, const models::DayWindow& window) const = 0;
+    virtual SourceDays days(const WeatherSource& source, const models::DayWindow& window) const = 0;
 };
 
 struct StationDistances {
@@ -49,7 +57,11 @@ struct StationDistances {
 /// The nearest station to the middle of a field's outline, unless it stands farther away than `farthest_m`: then there
 /// is none, and why. After it the three next ones within `other_within_m`. Without an outline nothing is near.
 /// @param store, data  outlive it
+/// @param as_of  what was known at the end of that day; none: all that the store has
 std::unique_ptr<FieldWeather> nearest_stations(const geo::Store& store, const SeasonData& data,
-                                               const StationDistances& distances = {});
+                                               const StationDistances& distances = {},
+                                               const std::optional<models::LocalDay>& as_of = {});
+/// Known hours cut into days.
+SourceDays days_of(models::KnownHours known);
 
 }  // namespace app

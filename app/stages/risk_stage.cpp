@@ -37,21 +37,24 @@ void widen(std::optional<models::DayWindow>& window, const std::optional<models:
 /// What the days of one source say, worked out once for all fields that take it.
 class DaysOfSource {
  public:
-    DaysOfSource(const models::DiseaseModel& model, models::StationDays days,
-                 const std::optional<models::LocalDay>& as_of)
-        : days_(std::move(days)), known_{&days_, as_of}, by_date_(model, known_) {}
+    DaysOfSource(const models::DiseaseModel& model, SourceDays of_source)
+        : of_source_(std::move(of_source)), known_{&of_source_.days, std::nullopt}, by_date_(model, known_) {}
     DaysOfSource(const DaysOfSource&) = delete;
     DaysOfSource& operator=(const DaysOfSource&) = delete;
 
     models::WeatherByDate& by_date() { return by_date_; }
+    /// How much of a window is forecast; empty where none is.
+    std::string forecast_hours(const models::DayWindow& window) const {
+        return of_source_.forecasts ? models::note_of_forecast_hours(*of_source_.forecasts, window) : "";
+    }
     const models::TemperatureDays& temperatures() {
         if (!temperatures_) temperatures_ = models::TemperatureDays::from_hours(known_);
         return *temperatures_;
     }
 
  private:
-    models::StationDays days_;
-    models::KnownWeather known_;
+    SourceDays of_source_;
+    models::KnownWeather known_;  ///< all of it: what was not known yet is not in the days
     models::WeatherByDate by_date_;
     std::optional<models::TemperatureDays> temperatures_;
 };
@@ -64,7 +67,6 @@ class RisksOfOneSeason {
         : data_(data),
           model_(model),
           weather_(weather),
-          as_of_(settings.as_of),
           dates_(data, model, {settings.as_of, settings.include_unconfirmed}) {}
 
     void ask(std::size_t crop_index) {
@@ -89,7 +91,7 @@ class RisksOfOneSeason {
         double done = 0.0;
         for (const auto& [index, stretch] : own_) {
             std::optional<DaysOfSource> days;
-            if (stretch.window) days.emplace(model_, weather_.days(*stretch.source, *stretch.window), as_of_);
+            if (stretch.window) days.emplace(model_, weather_.days(*stretch.source, *stretch.window));
             for (const std::size_t a : stretch.asked) answer_one(a, days ? &*days : nullptr);
             so_far(++done / static_cast<double>(own_.size()));
         }
@@ -132,7 +134,13 @@ class RisksOfOneSeason {
         answer.flowering = date.flowering;
         answer.risk =
             models::disease_risk(model_, crop, date.day_zero, days != nullptr ? &days->by_date() : nullptr, options);
-        if (days != nullptr && source && !source->note.empty()) answer.risk.notes.push_back(source->note);
+        if (days == nullptr) return answer;
+        if (source && !source->note.empty()) answer.weather_notes.push_back(source->note);
+        if (const auto window = models::weather_needed(model_, date.day_zero, options)) {
+            if (std::string forecast = days->forecast_hours(*window); !forecast.empty())
+                answer.weather_notes.push_back(std::move(forecast));
+        }
+        answer.risk.notes.insert(answer.risk.notes.end(), answer.weather_notes.begin(), answer.weather_notes.end());
         return answer;
     }
 
@@ -156,7 +164,7 @@ class RisksOfOneSeason {
             for (const WeatherSource& other : weather_.others_for(crop_of(a))) {
                 auto found = further.find(other.index);
                 if (found == further.end()) {
-                    found = further.try_emplace(other.index, model_, weather_.days(other, *window), as_of_).first;
+                    found = further.try_emplace(other.index, model_, weather_.days(other, *window)).first;
                 }
                 FieldRisk answer = answer_from(a, &found->second, other);
                 if (!answer.risk.value) continue;
@@ -181,7 +189,6 @@ class RisksOfOneSeason {
     const SeasonData& data_;
     const models::DiseaseModel& model_;
     const FieldWeather& weather_;
-    std::optional<models::LocalDay> as_of_;
     FieldDates dates_;
     std::vector<Asked> asked_;
     std::map<std::size_t, Stretch> own_;  ///< by the index of the source
@@ -196,7 +203,10 @@ std::vector<FieldRisk> risks_of_season(const geo::Store& store, const SeasonData
     const models::DiseaseModel& model = settings.model.empty()
                                             ? models::default_model()
                                             : models::find_model(settings.model, settings.include_unconfirmed);
-    const std::unique_ptr<FieldWeather> weather = nearest_stations(store, data, settings.stations);
+    const std::unique_ptr<FieldWeather> weather =
+        settings.weather.way == models::WeatherWay::nearest
+            ? nearest_stations(store, data, settings.stations, settings.as_of)
+            : interpolated_weather(store, data, settings.weather, settings.as_of);
     const auto is_asked = [&](const models::CropRecord& crop) {
         return settings.all_seasons ? crop.season <= season : crop.season == season;
     };
@@ -231,6 +241,17 @@ std::shared_ptr<const models::StationDays> days_around_flowering(const geo::Stor
     if (risk.station.empty() || !risk.flowering.day) return nullptr;
     const models::DayWindow window = models::window_around(*risk.flowering.day, from_day, to_day);
     return std::make_shared<const models::StationDays>(store.weather(risk.station, window.first, window.last));
+}
+
+std::vector<models::SourceOfSeason> weather_sources(const SeasonData& data, const std::vector<FieldRisk>& risks) {
+    std::map<std::string, models::WeatherSource> source_of;
+    for (const models::Station& station : data.stations) source_of[station.station] = station.source;
+    std::vector<models::SourceOfSeason> sources;
+    for (const FieldRisk& risk : risks) {
+        const auto found = source_of.find(risk.station);
+        if (found != source_of.end() && risk.risk.value) sources.push_back({risk.risk.season, found->second});
+    }
+    return sources;
 }
 
 std::optional<RiskLogit> risk_logit(const models::DiseaseRisk& risk) {

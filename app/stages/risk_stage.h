@@ -7,9 +7,11 @@
 
 #include "app/stages/field_dates.h"
 #include "app/stages/field_weather.h"
+#include "app/stages/interpolated_weather.h"
 #include "app/stages/season_data.h"
 #include "models/disease/disease_risk.h"
 #include "models/progress.h"
+#include "models/weather/weather_source.h"
 
 namespace app {
 
@@ -20,7 +22,9 @@ struct FieldRisk {
     std::string station;  ///< empty where none is in the store
     double station_distance_m = 0.0;
     std::string passed_over;  ///< "Umbrath, 0.6 km, passed over: 144 hours missing"; empty where the nearest served
-    FloweringDay flowering;   ///< written down, else the most likely day by what is known
+    std::vector<std::string>
+        weather_notes;       ///< what to know of its weather: from far away, of several stations, forecast
+    FloweringDay flowering;  ///< written down, else the most likely day by what is known
 };
 
 struct RiskSettings {
@@ -30,6 +34,7 @@ struct RiskSettings {
     std::optional<models::LocalDay> as_of;  ///< only weather up to the end of this day, and dates written by then
     bool all_seasons = false;               ///< of every season up to the asked one: past seasons teach
     StationDistances stations;
+    models::InterpolationSettings weather;  ///< how stations become a field's weather; the nearest by default
 };
 
 /// The risk of every crop record of the season, in the order of the records, from the weather that field_weather.h
@@ -43,6 +48,9 @@ std::vector<FieldRisk> risks_of_season(const geo::Store& store, const SeasonData
 /// on, for a chart; null without station or date.
 std::shared_ptr<const models::StationDays> days_around_flowering(const geo::Store& store, const FieldRisk& risk,
                                                                  int from_day, int to_day);
+
+/// Where the weather of risks comes from, season by season, for models::note_of_changed_source.
+std::vector<models::SourceOfSeason> weather_sources(const SeasonData& data, const std::vector<FieldRisk>& risks);
 
 /// What the contamination model takes of a risk: its logit, and how unsure that logit is. nullopt: nothing is known.
 ///   of an observed date: the risk's own logit; of any other: the mean sum w_d l_d over its days, w_d the chance of a

@@ -391,8 +391,8 @@ FloweringEstimate estimate_flowering(const CropRecord& given, const TemperatureD
     estimate.field = crop.field;
     estimate.part = crop.part;
     estimate.season = crop.season;
-    const bool reaches_past =
-        temperatures && options.as_of && !temperatures->empty() && temperatures->days().back().day > *options.as_of;
+    const bool reaches_past = temperatures && options.as_of && !options.temperatures_as_known &&
+                              !temperatures->empty() && temperatures->days().back().day > *options.as_of;
     if (reaches_past) {
         const TemperatureDays known = temperatures->until(*options.as_of);
         estimate_by_best(crop, &known, options, estimate);

@@ -18,6 +18,7 @@ enum class FloweringBasis { observed, estimated_by_hand, heading, sowing, none }
 struct FloweringOptions {
     std::optional<double> latitude_deg, longitude_deg;  ///< of the field; the latitude is needed from sowing
     std::optional<LocalDay> as_of;            ///< only what was known at the end of this day: weather and written dates
+    bool temperatures_as_known = false;       ///< they hold what was known by then, forecasts too: none is cut off
     std::optional<DayWindow> sowing_between;  ///< where the sowing date was not written down: any day of these, alike
     std::optional<ThermalScheme> scheme;      ///< for spring wheat and durum, the user's own figures
     bool include_unconfirmed = false;         ///< allow figures that stand here from memory

@@ -31,6 +31,7 @@ struct InterpolationSettings {
     int most_stations = 8;       ///< the nearest so many speak for a field, 1 to 16
     double within_m = 100000.0;  ///< and none from farther away
     bool by_elevation = true;    ///< temperatures are carried to the field's elevation, where all of those are known
+    bool operator==(const InterpolationSettings&) const = default;
 };
 
 /// @throws Error  the power is none, the number of stations is not 1 to 16, the reach is none

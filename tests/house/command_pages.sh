@@ -57,16 +57,16 @@ takes() {
     done
 }
 takes new STORE
-takes import STORE KIND FILE --columns --strict --correct --json
+takes import STORE KIND FILE --columns --forecast-made --strict --correct --json
 takes add STORE KIND VALUES --correct
 takes export STORE KIND --out
 takes check STORE --json
 takes demo DIR
 takes weather STORE --season --model --include-unconfirmed --all --power --stations --within --json --threads --timing
-takes risk STORE --season --model --models --all-models --include-unconfirmed --as-of --json --threads --timing
-takes first STORE --season --tests --limit --repeat --seed --json --threads --timing
-takes map STORE --season --limit --out --hindsight --json --threads --timing
-takes bins STORE --season --next --json --threads --timing
+takes risk STORE --season --weather-by --model --models --all-models --include-unconfirmed --as-of --json --threads --timing
+takes first STORE --season --weather-by --tests --limit --repeat --seed --json --threads --timing
+takes map STORE --season --weather-by --limit --out --hindsight --json --threads --timing
+takes bins STORE --season --weather-by --next --json --threads --timing
 takes report STORE --season --limit --out --json
 takes window STORE --picture --season --limit --room --field --width --height --text-scale
 takes variogram FILE --x --y --value --crs --log --cutoff --width --direction --tolerance --robust --gls --indicator --map --fit --json
