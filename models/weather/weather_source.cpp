@@ -59,7 +59,7 @@ std::string note_of_changed_source(std::vector<SourceOfSeason> seasons) {
             (note.empty() ? "the weather of " : ", that of ") + listed_seasons(found) + " is from " + in_words(source);
     }
     return note +
-           ": counts of wet hours from different sources differ by a factor of about two, so these seasons are not "
+           ": counts of wet hours from different sources can lie far apart, so these seasons are not "
            "compared like with like";
 }
 

@@ -8,9 +8,8 @@
 
 namespace models {
 
-/// Where hours come from, for people. The same fields counted from loggers in the crop and from a grid of tens of
-/// kilometres had wet hours that differed by a factor of about two (the project's own comparison), so a source is named
-/// wherever another stands beside it.
+/// Where hours come from, for people. A logger in the crop and the cell of a grid tens of kilometres wide can count
+/// very different wet hours (common practice, no source), so a source is named wherever another stands beside it.
 std::string in_words(WeatherSource source);  ///< "a weather station", "a grid cell", "a forecast"
 /// "a weather station", "a grid cell", "a forecast made 2026-06-01 00:00 UTC".
 std::string in_words(const Station& station);

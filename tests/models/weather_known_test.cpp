@@ -127,11 +127,12 @@ TEST_CASE("seasons from one source say nothing and seasons from two are told apa
                                   {2025, WeatherSource::on_site},
                                   {2025, WeatherSource::on_site}}) ==
           "the weather of 2024 and 2025 is from a weather station, that of 2026 is from a grid cell: counts of wet "
-          "hours from different sources differ by a factor of about two, so these seasons are not compared like with "
+          "hours from different sources can lie far apart, so these seasons are not compared like with "
           "like");
-    Station forecast{"Hill, forecast", 9, 56};
+    Station forecast;
+    forecast.station = "Hill, forecast";
     forecast.source = WeatherSource::forecast;
     forecast.made_utc = parse_stamp("2026-06-01T00:00Z")->utc;
     CHECK(in_words(forecast) == "a forecast made 2026-06-01 00:00 UTC");
-    CHECK(in_words(Station{"Hill", 9, 56}) == "a weather station");
+    CHECK(in_words(Station{}) == "a weather station");
 }
