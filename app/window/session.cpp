@@ -90,18 +90,9 @@ std::string usual_limit(const SeasonData& data, int season) {
     return "1.0";
 }
 
-/// The first of the order of tests that has hours around flowering to show, or the first of all.
+/// The first of the order of tests.
 std::string field_to_open_on(const Answer& answer) {
-    if (!answer.view.order || answer.view.order->fields.empty()) return "";
-    const auto& fields = answer.view.order->fields;
-    const auto with_hours = std::find_if(fields.begin(), fields.end(), [&](const auto& ranked) {
-        const auto entry = std::find_if(answer.view.risks.begin(), answer.view.risks.end(), [&](const FieldRisk& risk) {
-            const models::CropRecord& crop = answer.view.data.crops[risk.crop];
-            return ground_name(crop.field, crop.part) == ranked.field;
-        });
-        return entry != answer.view.risks.end() && entry->risk.value && !entry->station.empty();
-    });
-    return (with_hours == fields.end() ? fields.front() : *with_hours).field;
+    return answer.view.order && !answer.view.order->fields.empty() ? answer.view.order->fields.front().field : "";
 }
 
 /// A field by the name of its ground, or a field with parts of their own by its own name: then the first part.

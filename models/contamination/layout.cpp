@@ -193,9 +193,9 @@ void Layout::fill_risks() {
     }
     if (unknown > 0)
         notes_.push_back(
-            fmt::format("{} of {} field-seasons have no disease risk: the spread of the other fields of the "
+            fmt::format("{} of {} field-seasons {} no disease risk: the spread of the other fields of the "
                         "season stands in for it.",
-                        unknown, input_.field_seasons.size()));
+                        unknown, input_.field_seasons.size(), by_number(unknown, "has", "have")));
 }
 
 /// A field is chosen for a reason outside the model when all its composites are; a point that is, leaves the field

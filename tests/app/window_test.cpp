@@ -84,6 +84,7 @@ TEST_CASE("where fields lie far apart one group after the other fills the map") 
     CHECK_FALSE(window.shows("next group"));  // the demo's fields lie together
     const app::drawing::MapView whole = *window.views.map;
     auto parted = std::make_shared<Answer>(*window.session->answer);
+    parted->groups.clear();
     for (const std::size_t f : {std::size_t{0}, std::size_t{1}}) {
         const models::BoxM box = models::bounding_box(parted->content_map.fields.at(f).outline_m);
         parted->groups.push_back({{}, box, {f}});
