@@ -15,7 +15,7 @@ using tables::Column;
 using tables::Need;
 using tables::Place;
 
-Cells::Cells(const tables::Kind& kind, Record& record) : kind_(kind), columns_(kind.stored()), record_(record) {}
+Cells::Cells(const tables::Kind& kind, Record& record) : columns_(kind.stored()), record_(record) {}
 
 std::size_t Cells::place(const char* column) const {
     for (std::size_t i = 0; i < columns_.size(); ++i) {

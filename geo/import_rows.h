@@ -42,7 +42,6 @@ class Cells {
 
  private:
     std::size_t place(const char* column) const;
-    const tables::Kind& kind_;
     std::vector<const tables::Column*> columns_;
     Record& record_;
 };
