@@ -11,7 +11,7 @@
 
 namespace join_test {
 
-const geo::WorkSystem work(9.0, 56.0);
+const geo::WorkSystem flat_at_9_east(9.0, 56.0);
 
 models::Field block(const std::string& field, const std::string& part, double x, double y, double width,
                     double height) {
@@ -33,7 +33,7 @@ models::Sample at(double x_m, double y_m, const std::string& field = "") {
     models::Sample sample;
     sample.sample = "s";
     sample.field = field;
-    const auto [longitude, latitude] = work.to_degrees({x_m, y_m});
+    const auto [longitude, latitude] = flat_at_9_east.to_degrees({x_m, y_m});
     sample.longitude_deg = longitude;
     sample.latitude_deg = latitude;
     sample.place_m = models::PointM{x_m, y_m};
@@ -41,7 +41,7 @@ models::Sample at(double x_m, double y_m, const std::string& field = "") {
 }
 
 geo::SampleJoin join_one(const models::Sample& sample, const std::vector<models::Field>& fields = district()) {
-    return geo::join_samples(fields, {sample}, work).samples.at(0);
+    return geo::join_samples(fields, {sample}, flat_at_9_east).samples.at(0);
 }
 
 }  // namespace join_test
@@ -97,10 +97,10 @@ TEST_CASE("a sample a few metres outside is taken with a note and farther out it
 TEST_CASE("swapped coordinates are reported and not taken") {
     models::Sample sample;
     sample.sample = "s";
-    const auto [true_longitude, true_latitude] = work.to_degrees({100, 100});
+    const auto [true_longitude, true_latitude] = flat_at_9_east.to_degrees({100, 100});
     sample.longitude_deg = true_latitude;
     sample.latitude_deg = true_longitude;
-    sample.place_m = work.from_degrees(true_latitude, true_longitude);
+    sample.place_m = flat_at_9_east.from_degrees(true_latitude, true_longitude);
     const auto joined = join_one(sample);
     CHECK(joined.how == JoinHow::swapped);
     CHECK(joined.field.empty());
@@ -181,7 +181,7 @@ TEST_CASE("a truck's position is the scale's and says nothing about a field") {
 TEST_CASE("the summary counts every way in which samples were joined") {
     models::Sample nowhere;
     nowhere.sample = "n";
-    const auto report = geo::join_samples(district(), {at(1, 1), at(2, 2), at(-120, 0), nowhere}, work);
+    const auto report = geo::join_samples(district(), {at(1, 1), at(2, 2), at(-120, 0), nowhere}, flat_at_9_east);
     CHECK(report.count(JoinHow::by_position) == 2);
     CHECK(report.summary ==
           std::vector<std::string>{"2 samples joined to a field by position", "1 sample in no field"});
@@ -189,7 +189,7 @@ TEST_CASE("the summary counts every way in which samples were joined") {
 }
 
 TEST_CASE("no fields at all leave every sample outside") {
-    CHECK(geo::join_samples({}, {at(1, 1)}, work).samples.at(0).how == JoinHow::outside);
+    CHECK(geo::join_samples({}, {at(1, 1)}, flat_at_9_east).samples.at(0).how == JoinHow::outside);
 }
 
 TEST_CASE("the index finds what looking at every field finds") {
@@ -201,7 +201,7 @@ TEST_CASE("the index finds what looking at every field finds") {
     }
     std::vector<models::Sample> samples;
     for (int i = 0; i < 2000; ++i) samples.push_back(at(anywhere(random), anywhere(random)));
-    const auto report = geo::join_samples(fields, samples, work);
+    const auto report = geo::join_samples(fields, samples, flat_at_9_east);
     int inside = 0, outside = 0;
     for (std::size_t s = 0; s < samples.size(); ++s) {
         const models::Field* smallest = nullptr;

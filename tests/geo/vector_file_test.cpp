@@ -28,7 +28,7 @@ std::string bytes_of(const fs::path& file) {
     return {std::istreambuf_iterator<char>(in), {}};
 }
 
-const geo::WorkSystem work(9.5, 56.5);
+const geo::WorkSystem flat_at_9_5_east(9.5, 56.5);
 
 geo::VectorLayer fields() {
     const models::OutlineM two_pieces{
@@ -53,8 +53,8 @@ TEST_CASE("map files are the same bytes each time they are written") {
         INFO(ending);
         const fs::path one = folder.path / (std::string("one") + ending),
                        two = folder.path / (std::string("two") + ending);
-        geo::write_vector_file(one, {fields()}, work);
-        geo::write_vector_file(two, {fields()}, work);
+        geo::write_vector_file(one, {fields()}, flat_at_9_5_east);
+        geo::write_vector_file(two, {fields()}, flat_at_9_5_east);
         CHECK(!bytes_of(one).empty());
         CHECK(bytes_of(one) == bytes_of(two));
     }
@@ -67,11 +67,11 @@ TEST_CASE("map files come back as outlines with the areas and attributes that we
     for (const char* ending : {".gpkg", ".geojson", ".shp"}) {
         INFO(ending);
         const fs::path file = folder.path / (std::string("fields") + ending);
-        geo::write_vector_file(file, {fields()}, work);
+        geo::write_vector_file(file, {fields()}, flat_at_9_5_east);
         const auto read = geo::read_outlines(file);
         REQUIRE(read.outlines.size() == 2);
         CHECK(read.outlines[0].field == "Østermark");
-        const models::Field field = geo::to_field(read.outlines[0], work);
+        const models::Field field = geo::to_field(read.outlines[0], flat_at_9_5_east);
         CHECK(field.outline_m.size() == 2);
         const double area_ha = (200.0 * 100.0 - 10.0 * 10.0 + 100.0 * 100.0 / 2.0) / 1e4;
         if (std::string(ending) == ".geojson") {
@@ -93,7 +93,7 @@ TEST_CASE("degrees are written digit for digit in a GeoPackage and to seven deci
     for (const char* ending : {".gpkg", ".geojson"}) {
         const fs::path file = folder.path / (std::string("exact") + ending);
         // 300 km wide, so not read back as a field but by the library itself.
-        geo::write_vector_file(file, {{"exact", {}, {{outline, {}}}}}, work);
+        geo::write_vector_file(file, {{"exact", {}, {{outline, {}}}}}, flat_at_9_5_east);
         GDALDatasetUniquePtr data(GDALDataset::Open(file.c_str(), GDAL_OF_VECTOR));
         REQUIRE(data);
         const OGRFeatureUniquePtr feature(data->GetLayer(0)->GetNextFeature());
@@ -113,32 +113,32 @@ TEST_CASE("points and lines have layers of their own in one GeoPackage") {
     const geo::VectorLayer samples{
         "samples", {{"sample", geo::ColumnKind::text}}, {{models::PointM{10, 20}, {std::string("s1")}}}};
     const geo::VectorLayer walk{"walk", {}, {{geo::LineM{{0, 0}, {10, 20}, {30, 20}}, {}}}};
-    geo::write_vector_file(file, {fields(), samples, walk}, work);
+    geo::write_vector_file(file, {fields(), samples, walk}, flat_at_9_5_east);
     GDALDatasetUniquePtr data(GDALDataset::Open(file.c_str(), GDAL_OF_VECTOR));
     REQUIRE(data);
     REQUIRE(data->GetLayerCount() == 3);
     CHECK(wkbFlatten(data->GetLayer(1)->GetGeomType()) == wkbPoint);
     CHECK(wkbFlatten(data->GetLayer(2)->GetGeomType()) == wkbLineString);
     const OGRFeatureUniquePtr sample(data->GetLayer(1)->GetNextFeature());
-    const auto [longitude, latitude] = work.to_degrees({10, 20});
+    const auto [longitude, latitude] = flat_at_9_5_east.to_degrees({10, 20});
     CHECK(sample->GetGeometryRef()->toPoint()->getX() == longitude);
     CHECK(sample->GetGeometryRef()->toPoint()->getY() == latitude);
 }
 
 TEST_CASE("a map file is refused where it cannot be what was asked for") {
     const VectorFolder folder;
-    CHECK_THROWS_WITH(geo::write_vector_file(folder.path / "a.dwg", {fields()}, work),
+    CHECK_THROWS_WITH(geo::write_vector_file(folder.path / "a.dwg", {fields()}, flat_at_9_5_east),
                       Catch::Contains(R"(not written as ".dwg")"));
-    CHECK_THROWS_WITH(geo::write_vector_file(folder.path / "a.geojson", {fields(), fields()}, work),
+    CHECK_THROWS_WITH(geo::write_vector_file(folder.path / "a.geojson", {fields(), fields()}, flat_at_9_5_east),
                       Catch::Contains("holds one layer"));
-    CHECK_THROWS_WITH(geo::write_vector_file(folder.path / "none" / "a.gpkg", {fields()}, work),
+    CHECK_THROWS_WITH(geo::write_vector_file(folder.path / "none" / "a.gpkg", {fields()}, flat_at_9_5_east),
                       Catch::Contains("cannot be written"));
     geo::VectorLayer mixed = fields();
     mixed.features.push_back({models::PointM{0, 0}, {std::monostate(), std::monostate(), std::monostate()}});
-    CHECK_THROWS_WITH(geo::write_vector_file(folder.path / "a.gpkg", {mixed}, work), Catch::Contains("mixes outlines"));
+    CHECK_THROWS_WITH(geo::write_vector_file(folder.path / "a.gpkg", {mixed}, flat_at_9_5_east), Catch::Contains("mixes outlines"));
     geo::VectorLayer narrow = fields();
     narrow.features[0].values.pop_back();
-    CHECK_THROWS_WITH(geo::write_vector_file(folder.path / "a.gpkg", {narrow}, work),
+    CHECK_THROWS_WITH(geo::write_vector_file(folder.path / "a.gpkg", {narrow}, flat_at_9_5_east),
                       Catch::Contains("3 columns, and a row of 2 values"));
     CHECK(fs::is_empty(folder.path));
 }
