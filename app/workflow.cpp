@@ -89,7 +89,7 @@ SeasonView look_at_season(const geo::Store& store, const Question& question, con
     RiskSettings risk;
     risk.model = inputs.risk_model = question.risk_model;
     risk.include_unconfirmed = inputs.include_unconfirmed = question.include_unconfirmed;
-    risk.as_of = inputs.as_of = question.as_of;
+    risk.as_of = inputs.as_of = view.as_of = question.as_of;
     risk.weather = inputs.weather = question.weather;
     risk.all_seasons = inputs.all_seasons = question.upto != Upto::risk;
     inputs.season = view.season;

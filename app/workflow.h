@@ -49,6 +49,7 @@ struct FieldView {
 struct SeasonView {
     SeasonData data;
     int season = 0;
+    std::optional<models::LocalDay> as_of;  ///< what was known at the end of that day; none: all that is recorded
     std::optional<models::Limit> limit;
     std::vector<FieldRisk> risks;  ///< of all seasons up to this one
     ContaminationView contamination;

@@ -191,6 +191,17 @@ std::string put_station(Target& target, const StationHours& hours, const ColumnM
         const bool fixed = map.fixed.contains("longitude_deg") && map.fixed.contains("latitude_deg");
         if (plain && known && !fixed) return station.station;
     }
+    if (target.options.forecast_made_utc && !hours.months.empty()) {
+        const models::HourlySeries& latest = hours.months.back().hours;
+        std::size_t last = latest.size();
+        while (last > 0 && std::isnan(latest.temperature_degc[last - 1])) --last;
+        if (last > 0 && latest.utc(last - 1) < *target.options.forecast_made_utc) {
+            throw RowRefusal{"time",
+                             "the last hour of " + station.station + " begins before the forecast was made (" +
+                                 models::utc_in_words(*target.options.forecast_made_utc) + ")",
+                             "give the time at which it was issued (--forecast-made), in UTC"};
+        }
+    }
     if (map.from_grid) station.source = models::WeatherSource::grid;
     if (target.options.forecast_made_utc) {
         station.source = models::WeatherSource::forecast;

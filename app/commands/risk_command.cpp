@@ -34,7 +34,7 @@ Json json_of_season(const SeasonView& view, const models::DiseaseModel& model) {
     out.update(json_of(model));
     out["fields"] = Json::array();
     for (const FieldRisk& entry : view.risks) {
-        Json row = json_of_ground(view.data.crops[entry.crop]);
+        Json row = json_of_ground(view.data.crops[entry.crop], view.as_of);
         row.update(json_of(entry));
         out["fields"].push_back(std::move(row));
     }

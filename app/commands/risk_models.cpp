@@ -89,7 +89,7 @@ void print_side_by_side_json(const std::vector<std::pair<const models::DiseaseMo
     for (const auto& [model, view] : views) out["models"].push_back(json_of(*model));
     out["fields"] = Json::array();
     for (std::size_t f = 0; f < first.risks.size(); ++f) {
-        Json row = json_of_ground(first.data.crops[first.risks[f].crop]);
+        Json row = json_of_ground(first.data.crops[first.risks[f].crop], first.as_of);
         row["risks"] = Json::array();
         for (const auto& [model, view] : views) {
             Json risk;

@@ -7,6 +7,7 @@
 
 #include "app/cautions.h"
 #include "app/drawing/numbers.h"
+#include "models/phenology/flowering_record.h"
 
 namespace app::commands {
 
@@ -146,7 +147,8 @@ Json json_of(const models::DiseaseModel& model) {
     return out;
 }
 
-Json json_of_ground(const models::CropRecord& crop) {
+Json json_of_ground(const models::CropRecord& given, const std::optional<models::LocalDay>& as_of) {
+    const models::CropRecord crop = models::as_known(given, as_of);
     Json out;
     out["field"] = ground_name(crop.field, crop.part);
     out["flowering_date"] = day_or_null(models::flowering_day(crop));

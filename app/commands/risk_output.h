@@ -22,7 +22,8 @@ nlohmann::ordered_json json_of(const models::DiseaseModel& model);
 /// The number of one field by one model, with its spread and what it lacks.
 nlohmann::ordered_json json_of(const FieldRisk& entry);
 /// Field, flowering date and heading date of a crop record, as written.
-nlohmann::ordered_json json_of_ground(const models::CropRecord& crop);
+/// @param as_of  without the dates that were written later
+nlohmann::ordered_json json_of_ground(const models::CropRecord& crop, const std::optional<models::LocalDay>& as_of);
 /// "28 May" of an observed date, "27 May ±3 d, from heading" of another; the year is said where it is not the season's.
 std::string flowering_in_season(const FloweringDay& flowering, int season);
 /// The same of the day that a model counts from.

@@ -336,6 +336,13 @@ ContaminationView contamination_of_season(const SeasonData& data, const std::vec
     how.threads = settings.threads;
     view.model = models::fit_contamination(view.input, {}, how, progress);
     if (!view.model->ranking_only()) tell_ratios(view);
+    const auto foreseen = std::count_if(risks.begin(), risks.end(), [&](const FieldRisk& risk) {
+        return risk.forecast && risk.risk.season == settings.season && risk.risk.value;
+    });
+    if (foreseen > 0) {
+        view.notes.push_back(
+            fmt::format("the disease risk of {} rests on hours that are forecast", models::counted(foreseen, "field")));
+    }
     if (std::string changed = models::note_of_changed_source(weather_sources(data, risks)); !changed.empty())
         view.notes.push_back(std::move(changed));
     return view;

@@ -6,6 +6,7 @@
 
 #include "models/disease/disease_risk.h"
 #include "models/error.h"
+#include "models/phenology/flowering_record.h"
 
 namespace app {
 
@@ -45,7 +46,8 @@ models::FloweringOptions FieldDates::options_for(const models::CropRecord& crop)
 }
 
 FieldDate FieldDates::of(const models::CropRecord& crop, const models::TemperatureDays* temperatures) const {
-    if (model_.weather.empty() || !may_have_a_model(crop)) return as_written(model_, crop);
+    if (model_.weather.empty() || !may_have_a_model(crop))
+        return as_written(model_, models::as_known(crop, settings_.as_of));
     FieldDate date;
     try {
         const models::FloweringOptions options = options_for(crop);
@@ -59,7 +61,7 @@ FieldDate FieldDates::of(const models::CropRecord& crop, const models::Temperatu
         // One field's impossible record is that field's trouble.
         date = {};
         date.day_zero.missing.push_back(
-            fmt::format("dates that can be true together: {}; {}", error.what_happened(), error.how_to_mend()));
+            fmt::format("the dates contradict each other: {}; {}", error.what_happened(), error.how_to_mend()));
     }
     return date;
 }
@@ -71,6 +73,7 @@ std::optional<models::DayWindow> FieldDates::weather_for(const models::CropRecor
     constexpr std::chrono::days longest_forecast{
         16};  // no hourly forecast reaches farther (common practice, no source)
     if (settings_.as_of) last = std::min(last, std::max(*crop.sowing_date, *settings_.as_of + longest_forecast));
+    last = std::min(last, models::day_of(crop.season, 12, 31));
     // Days before it tell what a gap at sowing may have been like.
     return models::DayWindow{*crop.sowing_date - std::chrono::days(days_before_sowing), last};
 }

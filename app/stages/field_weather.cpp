@@ -51,7 +51,7 @@ class NearestStations : public FieldWeather {
 
  private:
     WeatherSource source_of(const models::StationAt& at) const {
-        WeatherSource source{at.index, data_.stations[at.index].station, at.distance_m, ""};
+        WeatherSource source{at.index, data_.stations[at.index].station, at.distance_m, "", false};
         if (at.distance_m > distances_.told_from_m) {
             source.note = fmt::format("weather from {:.0f} km away", at.distance_m / 1000.0);
         }

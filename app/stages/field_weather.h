@@ -18,6 +18,7 @@ struct WeatherSource {
     std::string name;         ///< of the station
     double distance_m = 0.0;  ///< from the middle of the field
     std::string note;         ///< what to know beside a number that rests on it; empty where there is nothing
+    bool forecast = false;    ///< some of its hours are forecast, and the note says so
 };
 
 /// The source that is a field's own, or why there is none. Both empty: nothing is near.

@@ -136,9 +136,12 @@ class RisksOfOneSeason {
             models::disease_risk(model_, crop, date.day_zero, days != nullptr ? &days->by_date() : nullptr, options);
         if (days == nullptr) return answer;
         if (source && !source->note.empty()) answer.weather_notes.push_back(source->note);
+        answer.forecast = source && source->forecast;
         if (const auto window = models::weather_needed(model_, date.day_zero, options)) {
-            if (std::string forecast = days->forecast_hours(*window); !forecast.empty())
+            if (std::string forecast = days->forecast_hours(*window); !forecast.empty()) {
                 answer.weather_notes.push_back(std::move(forecast));
+                answer.forecast = true;
+            }
         }
         answer.risk.notes.insert(answer.risk.notes.end(), answer.weather_notes.begin(), answer.weather_notes.end());
         return answer;

@@ -24,6 +24,7 @@ struct FieldRisk {
     std::string passed_over;  ///< "Umbrath, 0.6 km, passed over: 144 hours missing"; empty where the nearest served
     std::vector<std::string>
         weather_notes;       ///< what to know of its weather: from far away, of several stations, forecast
+    bool forecast = false;   ///< some of the hours it rests on are forecast
     FloweringDay flowering;  ///< written down, else the most likely day by what is known
 };
 

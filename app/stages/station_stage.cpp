@@ -11,6 +11,7 @@
 #include "models/disease/catalogue.h"
 #include "models/disease/disease_risk.h"
 #include "models/weather/nearest_station.h"
+#include "models/weather/weather_source.h"
 
 namespace app {
 
@@ -87,7 +88,7 @@ std::vector<models::StationWeather> weather_of_stations(const geo::Store& store,
     if (!work && !data.stations.empty()) {
         work = geo::WorkSystem::around(data.stations.front().longitude_deg, data.stations.front().latitude_deg);
     }
-    for (const models::Station& station : data.stations) {
+    for (const models::Station& station : models::of_one_kind(data.stations)) {
         all.push_back({station, store.weather(station.station, days.first, days.last)});
         models::Station& placed = all.back().station;
         placed.place_m = work->from_degrees(placed.longitude_deg, placed.latitude_deg);
@@ -145,6 +146,13 @@ StationsView stations_of_season(const geo::Store& store, const SeasonData& data,
         }
     }
     view.errors.window_days = longest_window_of(model);
+    if (const auto cells = data.stations.size() - view.stations.size(); cells > 0) {
+        view.notes.push_back(
+            fmt::format("{} of a grid {} not among the stations: a cell is no neighbour of a gauge, and --weather-by "
+                        "leaves it out too",
+                        models::counted(static_cast<long>(cells), "cell"),
+                        models::by_number(static_cast<long>(cells), "is", "are")));
+    }
     say_what_cannot_be_told(view, with_hours.size(), settings.ways.within_m);
     return view;
 }

@@ -48,9 +48,9 @@ struct StationsView {
 StationsView stations_of_season(const geo::Store& store, const SeasonData& data, int season,
                                 const StationSettings& settings, const models::Progress& progress = {});
 
-/// The hours of all stations in some days, at their places: what brings weather to fields
-/// (models/weather/interpolation). In a store without outlines the places are those of a flat system around the
-/// stations.
+/// The hours of all stations (of a store with grid cells alone, of those) in some days, at their places: what brings
+/// weather to fields (models/weather/interpolation). In a store without outlines the places are those of a flat system
+/// around the stations.
 std::vector<models::StationWeather> weather_of_stations(const geo::Store& store, const SeasonData& data,
                                                         const models::DayWindow& days,
                                                         const models::Progress& progress = {});

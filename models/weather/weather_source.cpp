@@ -49,6 +49,12 @@ std::string utc_in_words(std::chrono::sys_seconds utc) {
     return text.substr(0, 10) + " " + text.substr(11, 5) + " UTC";
 }
 
+std::vector<Station> of_one_kind(std::vector<Station> stations) {
+    const auto is_no_station = [](const Station& one) { return one.source != WeatherSource::on_site; };
+    if (!std::all_of(stations.begin(), stations.end(), is_no_station)) std::erase_if(stations, is_no_station);
+    return stations;
+}
+
 std::string note_of_changed_source(std::vector<SourceOfSeason> seasons) {
     std::map<WeatherSource, std::set<int>> of_source;
     for (const SourceOfSeason& one : seasons) of_source[one.source].insert(one.season);

@@ -15,6 +15,9 @@ std::string in_words(WeatherSource source);  ///< "a weather station", "a grid c
 std::string in_words(const Station& station);
 std::string utc_in_words(std::chrono::sys_seconds utc);  ///< "2026-06-01 00:00 UTC"
 
+/// Those that may be averaged or held against one another: weather stations where there are any, else cells of a grid.
+std::vector<Station> of_one_kind(std::vector<Station> stations);
+
 /// What one season's numbers rest on.
 struct SourceOfSeason {
     int season = 0;

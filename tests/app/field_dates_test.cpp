@@ -139,7 +139,7 @@ TEST_CASE("dates of one field that contradict each other are told on that field 
         CHECK_FALSE(after[r].risk.value.has_value());
         CHECK_FALSE(after[r].flowering.day.has_value());
         REQUIRE(after[r].risk.missing.size() == 1);
-        CHECK_THAT(after[r].risk.missing[0], Contains("dates that can be true together: sowing on ") &&
+        CHECK_THAT(after[r].risk.missing[0], Contains("the dates contradict each other: sowing on ") &&
                                                  Contains("comes after") && Contains("check the two dates"));
     }
 }
