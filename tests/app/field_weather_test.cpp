@@ -33,8 +33,9 @@ class DemoCopy {
 
     geo::Store open() const { return geo::Store::open(folder_ / "demo.lodicule"); }
     /// The hours that a station did observe from a day on, as a forecast that says them beforehand.
-    void forecast_what_came(const std::string& station, models::LocalDay from, models::LocalDay to,
-                            std::chrono::sys_seconds made_utc) {
+    /// @returns  why nothing went in; empty where it did
+    std::string forecast_what_came(const std::string& station, models::LocalDay from, models::LocalDay to,
+                                   std::chrono::sys_seconds made_utc) {
         geo::Store store = open();
         const models::HourlySeries hours = store.weather(station, from, to);
         const fs::path file = folder_ / "forecast.csv";
@@ -52,7 +53,7 @@ class DemoCopy {
         geo::ImportOptions options;
         options.forecast_made_utc = made_utc;
         const geo::ImportReport report = geo::import_file(store, "weather", file, options);
-        REQUIRE(report.refused.empty());
+        return report.refused.empty() ? "" : geo::to_text(report.refused.front());
     }
 
  private:
@@ -89,13 +90,15 @@ TEST_CASE("a forecast that came true gives on the day it was made the risk that 
 
     // Made the day after: unknown on the day that is asked about.
     const auto midnight = std::chrono::sys_seconds(on_the_day.as_of->time_since_epoch());
-    demo.forecast_what_came(known_later.station, flowering + std::chrono::days(3), flowering + std::chrono::days(20),
-                            midnight + std::chrono::hours(30));
+    CHECK(demo.forecast_what_came(known_later.station, flowering + std::chrono::days(3),
+                                  flowering + std::chrono::days(20), midnight + std::chrono::hours(30))
+              .empty());
     data = app::read_season_data(demo.open());
     CHECK_FALSE(same_field(known_later, app::risks_of_season(demo.open(), data, 2026, on_the_day)).risk.value);
 
-    demo.forecast_what_came(known_later.station, flowering + std::chrono::days(3), flowering + std::chrono::days(20),
-                            midnight + std::chrono::hours(6));
+    CHECK(demo.forecast_what_came(known_later.station, flowering + std::chrono::days(3),
+                                  flowering + std::chrono::days(20), midnight + std::chrono::hours(6))
+              .empty());
     data = app::read_season_data(demo.open());
     const auto with = app::risks_of_season(demo.open(), data, 2026, on_the_day);
     const app::FieldRisk& foreseen = same_field(known_later, with);
@@ -107,6 +110,39 @@ TEST_CASE("a forecast that came true gives on the day it was made the risk that 
     const auto all = app::risks_of_season(demo.open(), data, 2026, {});
     CHECK(*same_field(known_later, all).risk.value == *known_later.risk.value);
     CHECK(same_field(known_later, all).weather_notes.empty());
+}
+
+TEST_CASE("an old forecast of a station does not hide the one that is made beside it now") {
+    DemoCopy demo;
+    app::SeasonData data = app::read_season_data(demo.open());
+    const app::FieldRisk known_later = well_seen(data, app::risks_of_season(demo.open(), data, 2026, {}));
+    const models::LocalDay flowering = *data.crops[known_later.crop].flowering_date;
+    app::RiskSettings on_the_day;
+    on_the_day.as_of = flowering + std::chrono::days(2);
+    const auto midnight = std::chrono::sys_seconds(on_the_day.as_of->time_since_epoch());
+    const models::LocalDay june_2024 = models::day_of(2024, 6, 1);
+    CHECK(demo.forecast_what_came(known_later.station, june_2024, june_2024 + std::chrono::days(20),
+                                  std::chrono::sys_seconds(june_2024.time_since_epoch()) - std::chrono::hours(6))
+              .empty());
+    // Made when it was over already: that is none.
+    CHECK_THAT(demo.forecast_what_came(known_later.station, june_2024, june_2024 + std::chrono::days(20), midnight),
+               Contains("begins before the forecast was made") && Contains("--forecast-made"));
+    for (const models::Station& station : data.stations) {
+        if (station.station == known_later.station) continue;
+        CHECK(demo.forecast_what_came(station.station, flowering + std::chrono::days(3),
+                                      flowering + std::chrono::days(20), midnight + std::chrono::hours(6))
+                  .empty());
+    }
+    data = app::read_season_data(demo.open());
+    const auto with = app::risks_of_season(demo.open(), data, 2026, on_the_day);
+    const app::FieldRisk& foreseen = same_field(known_later, with);
+    REQUIRE(foreseen.risk.value);
+    CHECK(foreseen.forecast);
+    REQUIRE_FALSE(foreseen.weather_notes.empty());
+    CHECK_THAT(foreseen.weather_notes.back(), Contains(" km away"));  // whose forecast it is
+    on_the_day.weather.way = models::WeatherWay::distance;
+    const auto by_distance = app::risks_of_season(demo.open(), data, 2026, on_the_day);
+    CHECK_THAT(same_field(known_later, by_distance).weather_notes.front(), Contains("with hours that are forecast"));
 }
 
 TEST_CASE("weather by distance from one station alone is that station's and from several it is said so") {
