@@ -135,8 +135,9 @@ LoadRow bought_load(std::size_t index) {
     load.net_t = to_hundredths(draws.uniform(22.8, 25.8));
     load.tare_t = to_hundredths(draws.uniform(13.6, 14.8));
     load.content_mg_per_kg = std::exp(draws.normal(std::log(0.62), 0.5));
-    load.time = at_clock(models::day_of(2026, 7, 11) + days(static_cast<int>(index * 6 / loads_bought)),
-                         draws.whole(8, 16), draws.whole(0, 59));
+    const int minute = draws.whole(0, 59);
+    const int hour = draws.whole(8, 16);
+    load.time = at_clock(models::day_of(2026, 7, 11) + days(static_cast<int>(index * 6 / loads_bought)), hour, minute);
     return load;
 }
 

@@ -219,10 +219,14 @@ Parcel shaped(Parcel tilled, std::size_t index) {
     const std::size_t corner = static_cast<std::size_t>(draws.whole(0, static_cast<int>(n) - 1));
     const std::size_t way = draws.weighted({0.22, 0.16, 0.62});
     if (way == 0 && ha > 9.0) {
-        tilled = without_corner(tilled, corner, draws.uniform(0.18, 0.45), draws.uniform(0.2, 0.42));
+        const double after = draws.uniform(0.2, 0.42);
+        const double before = draws.uniform(0.18, 0.45);
+        tilled = without_corner(tilled, corner, before, after);
     } else if (way == 1 && ha > 14.0) {
         const double from = draws.uniform(0.2, 0.6);
-        tilled = with_bite(tilled, corner, from, from + draws.uniform(0.12, 0.22), draws.uniform(35.0, 80.0));
+        const double depth_m = draws.uniform(35.0, 80.0);
+        const double to = from + draws.uniform(0.12, 0.22);
+        tilled = with_bite(tilled, corner, from, to, depth_m);
     }
     for (std::size_t i = tilled.size(); i-- > 0;) {
         if (draws.chance(0.3)) tilled = with_blunt_corner(tilled, i, draws.uniform(8.0, 22.0));
@@ -256,8 +260,9 @@ std::string field_name(std::size_t index, std::set<std::string>& taken) {
                                                            "Ground", "Breck",   "Slip",  "Share", "Break", "Rise"};
     Draws draws("name of a field", index);
     for (;;) {
-        const std::string name = std::string(first[static_cast<std::size_t>(draws.whole(0, 17))]) + " " +
-                                 second[static_cast<std::size_t>(draws.whole(0, 11))];
+        const auto other = static_cast<std::size_t>(draws.whole(0, 11));
+        const auto one = static_cast<std::size_t>(draws.whole(0, 17));
+        const std::string name = std::string(first[one]) + " " + second[other];
         if (taken.insert(name).second) return name;
     }
 }

@@ -99,9 +99,11 @@ TestRow& Bench::read_strip(std::size_t index, models::Stamp time, std::string_vi
     test.log_variance = v_sampling + v_preparation + v_analysis;
     Draws draws("strip", tests.size());
     const double kernels = Draws("kernels", index).normal();
+    const double of_preparation = draws.normal();
+    const double of_analysis = draws.normal();
     const double log_reading = std::log(sample.content_mg_per_kg) - 0.5 * test.log_variance + lot.log_effect +
-                               std::sqrt(v_sampling) * kernels + std::sqrt(v_preparation) * draws.normal() +
-                               std::sqrt(v_analysis) * draws.normal();
+                               std::sqrt(v_sampling) * kernels + std::sqrt(v_preparation) * of_preparation +
+                               std::sqrt(v_analysis) * of_analysis;
     test.unrounded_mg_per_kg = std::exp(log_reading);
     test.incubation_s = 385 + draws.whole(-6, 9);
     test.temperature_degc = 0.5 * draws.whole(42, 54);
