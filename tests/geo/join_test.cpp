@@ -197,10 +197,16 @@ TEST_CASE("the index finds what looking at every field finds") {
     std::uniform_real_distribution<double> anywhere(0.0, 10'000.0), size(20.0, 400.0);
     std::vector<models::Field> fields;
     for (int i = 0; i < 300; ++i) {
-        fields.push_back(block(std::to_string(i), "", anywhere(random), anywhere(random), size(random), size(random)));
+        // One after the other: the order in which a call's arguments are worked out is the compiler's own.
+        const double x_m = anywhere(random), y_m = anywhere(random);
+        const double width_m = size(random), height_m = size(random);
+        fields.push_back(block(std::to_string(i), "", x_m, y_m, width_m, height_m));
     }
     std::vector<models::Sample> samples;
-    for (int i = 0; i < 2000; ++i) samples.push_back(at(anywhere(random), anywhere(random)));
+    for (int i = 0; i < 2000; ++i) {
+        const double x_m = anywhere(random), y_m = anywhere(random);
+        samples.push_back(at(x_m, y_m));
+    }
     const auto report = geo::join_samples(fields, samples, flat_at_9_east);
     int inside = 0, outside = 0;
     for (std::size_t s = 0; s < samples.size(); ++s) {
@@ -213,6 +219,7 @@ TEST_CASE("the index finds what looking at every field finds") {
             }
             nearest_m = std::min(nearest_m, edge_m);
         }
+        if (nearest_m < geo::JoinOptions{}.boundary_m) continue;  // on an edge other rules hold, tested above
         if (smallest != nullptr) {
             ++inside;
             CHECK(report.samples[s].field == smallest->field);
