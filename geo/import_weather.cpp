@@ -237,7 +237,10 @@ void put_elevation(Target& target, const models::Station& told) {
     record.notes = nlohmann::json{{"elevation_m", tables::number_text(*told.elevation_m)}}.dump();
     record.spoken = &of_its_height;
     if (!target.options.correct_because.empty()) record.notes = notes_together(standing->notes, record);
-    target.put(stations, record);
+    if (target.put(stations, record) == Put::corrected) {
+        target.report.notes.push_back(
+            fmt::format("station {} now stands at {} m", told.station, tables::number_text(*told.elevation_m)));
+    }
 }
 
 /// The block of one month, as the store has it.

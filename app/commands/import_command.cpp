@@ -183,7 +183,7 @@ const std::string& import_footer() {
             "With --forecast-made the hours are kept beside what is observed, under the time of issue, and never "
             "mixed\n"
             "with it; `risk --as-of` takes those that were known then.\n"
-            "  lodicule import farm.lodicule weather era.nc\n"
+            "  lodicule import farm.lodicule weather grid.nc\n"
             "  lodicule import farm.lodicule weather fc.grib2 --forecast-made 2026-06-01T00:00Z\n\n"
             "A sample whose position lies far from the field it names is kept under that name, and told; one that "
             "fits\n"

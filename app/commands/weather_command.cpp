@@ -150,7 +150,7 @@ void print_not_judged(const StationsView& view) {
         found->second += (found->second.empty() ? "" : ", ") + view.stations[s].station.station;
     }
     for (const auto& [reason, stations] : reasons) {
-        print(wrapped_text(fmt::format("Not held against neighbours: {}. {}.", stations, reason)));
+        print(wrapped_text(fmt::format("Not held against neighbours: {} ({}).", stations, reason)));
     }
 }
 

@@ -37,8 +37,7 @@ const std::map<std::string, std::string, std::less<>>& examples() {
     static const std::map<std::string, std::string, std::less<>> lines = {
         {"kind", "kind = \"tests\""},
         {"separator", "separator = \";\" (or \",\", \"|\", \"tab\")"},
-        {"encoding",
-         "encoding = \"windows-1252\" (or \"" + fmt::format("{}", fmt::join(encodings(), "\", \"")) + "\")"},
+        {"encoding", fmt::format("encoding = \"{}\"", fmt::join(encodings(), "\" or \""))},
         {"decimal", "decimal = \",\" (or \".\")"},
         {"dates", "dates = \"day/month/year\" (or \"month/day/year\", \"year/month/day\")"},
         {"offset", "offset = \"+02:00\""},

@@ -52,9 +52,12 @@ void note_term(const TermValue& term, const WeatherTerm& of_model, DiseaseRisk& 
     risk.extrapolated = true;
     risk.outside.push_back(fmt::format("{} outside what the model was made from ({:g} to {:g} {})", term.title,
                                        of_model.data_low, of_model.data_high, of_model.unit));
-    risk.notes.push_back(fmt::format("{} is {:.1f} {}, outside what the model was made from ({:g} to {:g} {})",
-                                     term.title, *term.weather.value, term.unit, of_model.data_low, of_model.data_high,
-                                     term.unit));
+    // So many decimals that a reader sees it outside: 3.97 rather than 4.0 below 4.
+    const double shown = std::round(*term.weather.value * 10.0) / 10.0;
+    const bool seems_inside = shown >= of_model.data_low && shown <= of_model.data_high;
+    risk.notes.push_back(fmt::format("{} is {:.{}f} {}, outside what the model was made from ({:g} to {:g} {})",
+                                     term.title, *term.weather.value, seems_inside ? 2 : 1, term.unit,
+                                     of_model.data_low, of_model.data_high, term.unit));
 }
 
 void note_crop(const DiseaseModel& model, const CropRecord& crop, DiseaseRisk& risk) {

@@ -86,6 +86,15 @@ TEST_CASE("the elevation of a station comes with its weather and is added to a s
                      "station,longitude_deg,latitude_deg,time,temperature_degc,relative_humidity_pct\n"
                      "Hill,9.5,56,2025-06-11T12:00:00+02:00,18,80\n");
     CHECK(station_named(farm.store.stations(), "Hill").elevation_m == 120.0);
+    // A corrected one is told, though no hour is new.
+    geo::ImportOptions mended;
+    mended.correct_because = "read from the map";
+    const auto corrected = farm.import_text(
+        "weather",
+        "station,elevation_m,time,temperature_degc,relative_humidity_pct\nDale,66,2025-06-10T12:00:00+02:00,18,80\n",
+        mended);
+    CHECK(station_named(farm.store.stations(), "Dale").elevation_m == 66.0);
+    CHECK(std::count(corrected.notes.begin(), corrected.notes.end(), "station Dale now stands at 66 m") == 1);
 }
 
 TEST_CASE("the elevation of a field is an attribute of its outline under our name or the file's") {

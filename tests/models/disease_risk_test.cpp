@@ -257,6 +257,10 @@ TEST_CASE("weather and places beyond a model's data are flagged") {
     CHECK(risk.extrapolated);
     CHECK(risk.terms[0].extrapolated);
     CHECK(has(risk.notes, "is 12.0 degC, outside what the model was made from (4 to 8.8 degC)"));
+    // One decimal would put it on the bound.
+    const StationDays nearly(steady(3.97));
+    CHECK(has(disease_risk(default_model(), wheat(), &nearly).notes,
+              "is 3.97 degC, outside what the model was made from (4 to 8.8 degC)"));
     // In words that are the same for every field, whatever its own value.
     REQUIRE(risk.outside.size() == 1);
     CHECK(risk.outside == disease_risk(default_model(), wheat(), &drier).outside);
