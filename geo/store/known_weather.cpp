@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <chrono>
-#include <cmath>
 #include <utility>
 
 #include "geo/store/store.h"
@@ -30,9 +29,7 @@ models::KnownHours known_weather(const Store& store, const models::Station& stat
         if (nearest.empty()) break;
         for (const models::Station& forecast : nearest) {
             models::HourlySeries hours = store.weather(forecast.station, from, to);
-            const auto said = [](double value) { return !std::isnan(value); };
-            if (std::any_of(hours.temperature_degc.begin(), hours.temperature_degc.end(), said) ||
-                std::any_of(hours.rain_mm.begin(), hours.rain_mm.end(), said))
+            if (hours.speaks())
                 issued.push_back({*forecast.made_utc, std::move(hours), models::forecast_place(station, forecast)});
             std::erase_if(speaking, [&](const models::Station& one) { return one.station == forecast.station; });
         }

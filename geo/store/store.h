@@ -3,6 +3,7 @@
 #include <filesystem>
 #include <memory>
 #include <optional>
+#include <set>
 #include <string>
 #include <vector>
 
@@ -49,6 +50,8 @@ class Store {
     std::vector<models::Scouting> scouting() const;
     std::vector<models::Station> stations() const;   ///< with hours of their own, and cells of grids
     std::vector<models::Station> forecasts() const;  ///< one a place and time of issue; no stations() of these
+    /// Names of the stations, cells and forecasts that have hours in the months of [from, to].
+    std::set<std::string> with_hours(models::LocalDay from, models::LocalDay to) const;
     /// The station's hours whose local day lies in [from, to]; hours never reported are NaN.
     models::HourlySeries weather(const std::string& station, models::LocalDay from, models::LocalDay to) const;
     std::vector<models::Sample> samples() const;

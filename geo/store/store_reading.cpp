@@ -209,6 +209,14 @@ std::vector<models::Station> Store::forecasts() const {
     return stations_where(*database_, work_system(), true);
 }
 
+std::set<std::string> Store::with_hours(models::LocalDay from, models::LocalDay to) const {
+    std::set<std::string> names;
+    Statement months(*database_, "SELECT DISTINCT station FROM weather_block WHERE month BETWEEN ? AND ?");
+    months.with(text_of(month_of(from)), text_of(month_of(to)));
+    while (months.step()) names.insert(months.text(0));
+    return names;
+}
+
 models::HourlySeries Store::weather(const std::string& station, models::LocalDay from, models::LocalDay to) const {
     Rows rows(*database_, "weather-blocks", "station = ? AND month BETWEEN ? AND ?");
     // A local day may lie up to 14 hours beside the same day of UTC.

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <chrono>
+#include <cmath>
 #include <limits>
 #include <string>
 #include <vector>
@@ -29,6 +30,18 @@ struct HourlySeries {
     std::chrono::sys_seconds utc(std::size_t hour) const { return first_utc + std::chrono::hours(hour); }
     Stamp stamp(std::size_t hour) const { return {utc(hour), std::chrono::minutes(offset_min[hour])}; }
     LocalDay local_day(std::size_t hour) const { return stamp(hour).local_day(); }
+    /// Anything was measured in that hour.
+    bool speaks(std::size_t hour) const {
+        return !std::isnan(temperature_degc[hour]) || !std::isnan(relative_humidity_pct[hour]) ||
+               !std::isnan(dew_point_degc[hour]) || !std::isnan(rain_mm[hour]);
+    }
+    /// Anything was measured in any hour.
+    bool speaks() const {
+        for (std::size_t hour = 0; hour < size(); ++hour) {
+            if (speaks(hour)) return true;
+        }
+        return false;
+    }
 };
 
 }  // namespace models

@@ -20,10 +20,6 @@ namespace known_weather {
 constexpr std::array columns = {&HourlySeries::temperature_degc, &HourlySeries::relative_humidity_pct,
                                 &HourlySeries::dew_point_degc, &HourlySeries::rain_mm};
 
-bool speaks(const HourlySeries& hours, std::size_t i) {
-    return std::any_of(columns.begin(), columns.end(), [&](auto column) { return !std::isnan((hours.*column)[i]); });
-}
-
 /// The day on a clock that runs `offset_min` ahead of UTC.
 LocalDay day_on_clock(std::chrono::sys_seconds utc, std::int16_t offset_min) {
     return Stamp{utc, std::chrono::minutes(offset_min)}.local_day();
@@ -39,8 +35,8 @@ std::chrono::sys_seconds at_the_minute_of(std::chrono::sys_seconds example, std:
 /// [first, end) of the hours that say anything; equal where none does.
 std::pair<std::size_t, std::size_t> spoken_part(const HourlySeries& hours) {
     std::size_t first = 0, end = hours.size();
-    while (first < end && !speaks(hours, first)) ++first;
-    while (end > first && !speaks(hours, end - 1)) --end;
+    while (first < end && !hours.speaks(first)) ++first;
+    while (end > first && !hours.speaks(end - 1)) --end;
     return {first, end};
 }
 
@@ -58,7 +54,7 @@ KnownHours known_at(const HourlySeries& observed, const std::vector<ForecastHour
     KnownHours known;
 
     std::size_t seen = spoken_part(observed).second;  // observed hours are known before this one
-    while (as_of && seen > 0 && (observed.local_day(seen - 1) > *as_of || !speaks(observed, seen - 1))) --seen;
+    while (as_of && seen > 0 && (observed.local_day(seen - 1) > *as_of || !observed.speaks(seen - 1))) --seen;
 
     struct Issue {
         const ForecastHours* forecast = nullptr;
@@ -108,7 +104,7 @@ KnownHours known_at(const HourlySeries& observed, const std::vector<ForecastHour
             const std::int64_t after = (issue.utc(i) - *begin) / hours(1);
             if (after < static_cast<std::int64_t>(seen)) continue;
             const auto at = static_cast<std::size_t>(after);
-            if (told[at] || !speaks(issue.forecast->hours, i)) continue;
+            if (told[at] || !issue.forecast->hours.speaks(i)) continue;
             copy_hour(issue.forecast->hours, i, known.hours, at);
             if (seen > 0) known.hours.offset_min[at] = observed.offset_min[seen - 1];
             known.origin[at] = static_cast<std::int16_t>(known.forecasts.size());
@@ -151,7 +147,7 @@ std::string note_of_forecast_hours(const KnownHours& known, const DayWindow& win
     std::map<std::int16_t, long> of_issue;
     for (std::size_t i = 0; i < known.hours.size(); ++i) {
         const LocalDay day = known.hours.local_day(i);
-        if (day < window.first || day > window.last || !known_weather::speaks(known.hours, i)) continue;
+        if (day < window.first || day > window.last || !known.hours.speaks(i)) continue;
         ++all;
         if (known.origin[i] == KnownHours::observed) continue;
         ++forecast;

@@ -4,6 +4,8 @@
 #include <map>
 #include <set>
 
+#include <fmt/format.h>
+
 #include "models/calendar.h"
 
 namespace models {
@@ -56,17 +58,20 @@ std::vector<Station> of_one_kind(std::vector<Station> stations) {
 }
 
 std::string note_of_changed_source(std::vector<SourceOfSeason> seasons) {
-    std::map<WeatherSource, std::set<int>> of_source;
-    for (const SourceOfSeason& one : seasons) of_source[one.source].insert(one.season);
-    if (of_source.size() < 2) return "";
+    std::map<int, std::set<WeatherSource>> of_season;
+    for (const SourceOfSeason& one : seasons) of_season[one.season].insert(one.source);
+    std::map<std::set<WeatherSource>, std::set<int>> alike;
+    for (const auto& [season, sources] : of_season) alike[sources].insert(season);
+    if (alike.empty() || (alike.size() == 1 && alike.begin()->first.size() == 1)) return "";
     std::string note;
-    for (const auto& [source, found] : of_source) {
-        note +=
-            (note.empty() ? "the weather of " : ", that of ") + listed_seasons(found) + " is from " + in_words(source);
+    for (const auto& [sources, found] : alike) {
+        std::string from;
+        for (const WeatherSource source : sources) from += (from.empty() ? "" : ", of others from ") + in_words(source);
+        note += fmt::format("{}{} is {}from {}", note.empty() ? "the weather of " : ", that of ", listed_seasons(found),
+                            sources.size() > 1 ? "of some fields " : "", from);
     }
-    return note +
-           ": counts of wet hours from different sources can lie far apart, so these seasons are not "
-           "compared like with like";
+    return note + ": counts of wet hours from different sources can lie far apart, so these " +
+           (of_season.size() > 1 ? "seasons" : "fields") + " are not compared like with like";
 }
 
 }  // namespace models

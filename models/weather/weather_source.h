@@ -24,8 +24,9 @@ struct SourceOfSeason {
     WeatherSource source = WeatherSource::on_site;
 };
 
-/// Tells when seasons that are compared rest on different sources, in one sentence without its full stop; empty where
-/// they all rest on the same. The seasons may come in any order and more than once (once a field).
+/// Tells when seasons that are compared, or the fields of one, rest on different sources, in one sentence without its
+/// full stop; empty where they all rest on the same. The seasons may come in any order and more than once (once a
+/// field).
 std::string note_of_changed_source(std::vector<SourceOfSeason> seasons);
 
 }  // namespace models

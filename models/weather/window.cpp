@@ -90,6 +90,13 @@ WindowValue mean_by_the_clock(const KnownWeather& weather, const DayWindow& wind
 
 }  // namespace
 
+void widen(std::optional<DayWindow>& window, const std::optional<DayWindow>& by) {
+    if (!by) return;
+    if (!window) window = by;
+    window->first = std::min(window->first, by->first);
+    window->last = std::max(window->last, by->last);
+}
+
 DayWindow window_around(LocalDay flowering, int from_day, int to_day) {
     return {flowering + days(from_day), flowering + days(to_day)};
 }

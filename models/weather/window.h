@@ -13,6 +13,8 @@ struct DayWindow {
     LocalDay last{};
     int days() const { return static_cast<int>((last - first).count()) + 1; }
 };
+/// The window grown until it holds the other one too.
+void widen(std::optional<DayWindow>& window, const std::optional<DayWindow>& by);
 /// Day d of a window is the flowering date + d.
 DayWindow window_around(LocalDay flowering, int from_day, int to_day);
 

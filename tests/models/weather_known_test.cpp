@@ -129,6 +129,11 @@ TEST_CASE("seasons from one source say nothing and seasons from two are told apa
           "the weather of 2024 and 2025 is from a weather station, that of 2026 is from a grid cell: counts of wet "
           "hours from different sources can lie far apart, so these seasons are not compared like with "
           "like");
+    CHECK(note_of_changed_source(
+              {{2025, WeatherSource::on_site}, {2026, WeatherSource::on_site}, {2026, WeatherSource::grid}}) ==
+          "the weather of 2025 is from a weather station, that of 2026 is of some fields from a weather station, of "
+          "others from a grid cell: counts of wet hours from different sources can lie far apart, so these seasons are "
+          "not compared like with like");
     Station forecast;
     forecast.station = "Hill, forecast";
     forecast.source = WeatherSource::forecast;
