@@ -331,7 +331,7 @@ HoursFigure hours_figure_of(const geo::Store& store, const SeasonView& view, std
         figure.subtitle += fmt::format(words::hours_station, risk->station, risk->station_distance_m / 1000.0);
     }
     const int first = std::min(model.first_day(), -10), last = std::max(model.last_day(), 10);
-    const auto days = risk != nullptr ? days_around_flowering(store, *risk, first, last) : nullptr;
+    const auto days = risk != nullptr ? days_around_flowering(store, view.data, *risk, view.how, first, last) : nullptr;
     if (days) {
         const models::HourlySeries& hours = days->series();
         const auto noon = *flowering + std::chrono::hours(12);

@@ -63,6 +63,24 @@ std::vector<FieldView> fields_of_season(const SeasonView& view) {
     return fields;
 }
 
+[[noreturn]] void refuse_season(const geo::Store& store, const SeasonData& data, const std::string& asked) {
+    std::string known;
+    for (const int season : data.seasons) known += (known.empty() ? "" : ", ") + std::to_string(season);
+    throw models::Error("the store has no crop records of " + asked, store.file().filename().string(),
+                        "it has " + (known.empty() ? "none at all" : known));
+}
+
+RiskSettings risk_settings(const Question& question) {
+    RiskSettings how;
+    how.model = question.risk_model;
+    how.include_unconfirmed = question.include_unconfirmed;
+    how.as_of = question.as_of;
+    how.weather = question.weather;
+    how.all_seasons = question.upto != Upto::risk;
+    how.threads = question.threads;
+    return how;
+}
+
 }  // namespace
 
 SeasonView look_at_season(const geo::Store& store, const Question& question, const models::Progress& progress) {
@@ -77,24 +95,20 @@ SeasonView look_at_season(const geo::Store& store, const Question& question, con
     inputs.last_record = geo::end_of_chain(store).sha256;
     view.data = *memory.data.get(inputs.last_record, [&] { return read_season_data(store); });
     view.season = question.season.value_or(newest_season(view.data));
-    if (!std::binary_search(view.data.seasons.begin(), view.data.seasons.end(), view.season)) {
-        std::string known;
-        for (const int season : view.data.seasons) known += (known.empty() ? "" : ", ") + std::to_string(season);
-        throw models::Error("the store has no crop records of season " + std::to_string(view.season),
-                            store.file().filename().string(), "it has " + (known.empty() ? "none at all" : known));
-    }
+    if (!std::binary_search(view.data.seasons.begin(), view.data.seasons.end(), view.season))
+        refuse_season(store, view.data, "season " + std::to_string(view.season));
     if (!question.limit.empty()) view.limit = limit_for_season(view.data, question.limit, view.season);
 
     // What the weather says of every field, in this season and, to learn from, in the ones before.
-    RiskSettings risk;
-    risk.model = inputs.risk_model = question.risk_model;
-    risk.include_unconfirmed = inputs.include_unconfirmed = question.include_unconfirmed;
-    risk.as_of = inputs.as_of = view.as_of = question.as_of;
-    risk.weather = inputs.weather = question.weather;
-    risk.all_seasons = inputs.all_seasons = question.upto != Upto::risk;
+    view.how = risk_settings(question);
+    inputs.risk_model = view.how.model;
+    inputs.include_unconfirmed = view.how.include_unconfirmed;
+    inputs.as_of = view.how.as_of;
+    inputs.weather = view.how.weather;
+    inputs.all_seasons = view.how.all_seasons;
     inputs.season = view.season;
     view.risks = *memory.risks.get(
-        inputs, [&] { return risks_of_season(store, view.data, view.season, risk, share_of(progress, 0.0, 0.2)); });
+        inputs, [&] { return risks_of_season(store, view.data, view.season, view.how, share_of(progress, 0.0, 0.2)); });
     view.fields = fields_of_season(view);
     if (question.upto == Upto::risk) return view;
 
@@ -110,6 +124,11 @@ SeasonView look_at_season(const geo::Store& store, const Question& question, con
         });
     };
     view.contamination = *fit_on(view.limit ? view.limit->basis : models::Basis::as_is, 0.2, 0.6);
+    if (view.how.weather.way != models::WeatherWay::nearest) {
+        view.contamination.notes.push_back(
+            fmt::format("the weather of each field is that of the stations around it, by {}",
+                        models::name_of(view.how.weather.way)));
+    }
     view.fields = fields_of_season(view);
     if (question.upto == Upto::contamination) return view;
 
@@ -150,6 +169,37 @@ SeasonView look_at_season(const geo::Store& store, const Question& question, con
         }
     }
     return view;
+}
+
+void look_at_risks(const geo::Store& store, const Question& question,
+                   const std::vector<const models::DiseaseModel*>& by, const std::optional<SeasonRange>& seasons,
+                   const models::Progress& progress,
+                   const std::function<void(const SeasonData& data, RisksByModels risks)>& tell) {
+    const SeasonData data = read_season_data(store);
+    SeasonRange range;
+    if (seasons) {
+        range = *seasons;
+    } else {
+        range.first = range.last = question.season.value_or(newest_season(data));
+    }
+    std::vector<int> asked;
+    for (const int season : data.seasons) {
+        if (season >= range.first && season <= range.last) asked.push_back(season);
+    }
+    if (asked.empty()) {
+        refuse_season(store, data,
+                      range.first == range.last ? fmt::format("season {}", range.first)
+                                                : fmt::format("any season from {} to {}", range.first, range.last));
+    }
+    RiskSettings how = risk_settings(question);
+    how.all_seasons = false;
+    for (std::size_t i = 0; i < asked.size(); ++i) {
+        const auto share = [&](std::size_t done) {
+            return static_cast<double>(done) / static_cast<double>(asked.size());
+        };
+        const models::Progress of_season = share_of(progress, share(i), share(i + 1));
+        tell(data, {asked[i], how, by, risks_by_models(store, data, asked[i], how, by, of_season)});
+    }
 }
 
 SeasonCount count_of(const SeasonView& view) {

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <functional>
 #include <optional>
 #include <string>
 #include <vector>
@@ -49,7 +50,7 @@ struct FieldView {
 struct SeasonView {
     SeasonData data;
     int season = 0;
-    std::optional<models::LocalDay> as_of;  ///< what was known at the end of that day; none: all that is recorded
+    RiskSettings how;  ///< the risks were worked out
     std::optional<models::Limit> limit;
     std::vector<FieldRisk> risks;  ///< of all seasons up to this one
     ContaminationView contamination;
@@ -90,6 +91,26 @@ struct SeasonMemory {
 SeasonView look_at_season(const geo::Store& store, const Question& question, const models::Progress& progress = {});
 SeasonView look_at_season(const geo::Store& store, const Question& question, const models::Progress& progress,
                           SeasonMemory& memory);
+
+/// The disease risks of one season by several models.
+struct RisksByModels {
+    int season = 0;
+    RiskSettings how;
+    std::vector<const models::DiseaseModel*> by;
+    std::vector<std::vector<FieldRisk>> risks;  ///< [model][crop record of the season]
+};
+/// Seasons from one to another, both included.
+struct SeasonRange {
+    int first = 0, last = 0;
+};
+/// Disease risk by each of these models, season after season; each season is told and forgotten. Of the question
+/// `season`, `as_of`, `weather`, `include_unconfirmed` and `threads` count.
+/// @param seasons  none: the question's season
+/// @throws models::Error  the store has no crop record of such a season
+void look_at_risks(const geo::Store& store, const Question& question,
+                   const std::vector<const models::DiseaseModel*>& by, const std::optional<SeasonRange>& seasons,
+                   const models::Progress& progress,
+                   const std::function<void(const SeasonData& data, RisksByModels risks)>& tell);
 
 /// What the numbers of a season rest on, counted once each.
 struct SeasonCount {

@@ -8,6 +8,7 @@
 
 #include "app/commands/risk_models.h"
 #include "app/commands/risk_output.h"
+#include "app/commands/risk_seasons.h"
 #include "app/commands/season_options.h"
 #include "app/extrapolation.h"
 #include "app/figures_of_season.h"
@@ -23,7 +24,7 @@ using Json = nlohmann::ordered_json;
 
 struct RiskCommand {
     SeasonOptions season;
-    std::string model;
+    std::string model, seasons;
     std::optional<std::string> as_of;
     bool list_models = false, all_models = false, include_unconfirmed = false;
 };
@@ -34,7 +35,7 @@ Json json_of_season(const SeasonView& view, const models::DiseaseModel& model) {
     out.update(json_of(model));
     out["fields"] = Json::array();
     for (const FieldRisk& entry : view.risks) {
-        Json row = json_of_ground(view.data.crops[entry.crop], view.as_of);
+        Json row = json_of_ground(view.data.crops[entry.crop], view.how.as_of);
         row.update(json_of(entry));
         out["fields"].push_back(std::move(row));
     }
@@ -135,23 +136,33 @@ void print_table(const SeasonView& view, const models::DiseaseModel& model) {
     }
 }
 
+/// @param without  the two options that cannot both be
+void refuse_both(bool both, const char* without) {
+    if (both) throw models::Error(std::string(without) + " cannot both be", "", "leave one of them away");
+}
+
 void compare(const RiskCommand& command, const Question& asked) {
-    if (!command.model.empty()) {
-        throw models::Error("--all-models and --model \"" + command.model + "\" cannot both be", "",
-                            "leave one of them away");
-    }
-    const std::vector<models::DiseaseModel>& all = models::disease_models(command.include_unconfirmed);
-    std::vector<Question> questions;
-    for (const models::DiseaseModel& model : all) {
-        questions.push_back(asked);
-        questions.back().risk_model = model.name;
-    }
-    std::vector<std::pair<const models::DiseaseModel*, SeasonView>> views;
-    look_at_each(command.season, questions, [&](const Question&, SeasonView view) {
-        if (!views.empty()) view.data = {};  // the first one's serves all
-        views.emplace_back(&all[views.size()], std::move(view));
+    std::vector<const models::DiseaseModel*> all;
+    for (const models::DiseaseModel& model : models::disease_models(command.include_unconfirmed)) all.push_back(&model);
+    look_at_risks(command.season, asked, all, std::nullopt, [&](const SeasonData& data, const RisksByModels& risks) {
+        print_side_by_side(data, risks, command.season.json);
     });
-    print_side_by_side(views, command.season.json);
+}
+
+void over_seasons(const RiskCommand& command, const Question& asked, const models::DiseaseModel& model) {
+    std::vector<const models::DiseaseModel*> by = {&model};
+    if (command.all_models) {
+        by.clear();
+        for (const models::DiseaseModel& one : models::disease_models(command.include_unconfirmed)) by.push_back(&one);
+    }
+    RisksOverSeasons seasons;
+    look_at_risks(command.season, asked, by, season_range(command.seasons),
+                  [&](const SeasonData& data, const RisksByModels& risks) { seasons.add(data, risks); });
+    if (command.season.json) {
+        seasons.print_json();
+    } else {
+        seasons.print_tables();
+    }
 }
 
 int run(const RiskCommand& command) {
@@ -167,13 +178,19 @@ int run(const RiskCommand& command) {
     question.risk_model = command.model;
     question.include_unconfirmed = command.include_unconfirmed;
     question.as_of = day_option(command.as_of, "--as-of");
+    refuse_both(command.all_models && !command.model.empty(), "--all-models and --model");
+    refuse_both(!command.seasons.empty() && command.season.season.has_value(), "--seasons and --season");
+    const models::DiseaseModel& model = command.model.empty()
+                                            ? models::default_model()
+                                            : models::find_model(command.model, command.include_unconfirmed);
+    if (!command.seasons.empty()) {
+        over_seasons(command, question, model);
+        return 0;
+    }
     if (command.all_models) {
         compare(command, question);
         return 0;
     }
-    const models::DiseaseModel& model = command.model.empty()
-                                            ? models::default_model()
-                                            : models::find_model(command.model, command.include_unconfirmed);
     const SeasonView view = look(command.season, question);
     if (command.season.json) {
         print(json_of_season(view, model).dump(2));
@@ -194,6 +211,8 @@ Command make_risk_command() {
             options.option(command->model, "--model", "NAME", "which disease model; --models lists them");
             options.option(command->as_of, "--as-of", "DATE",
                            "only what was known at the end of this day: weather and dates; as 2026-06-05");
+            options.option(command->seasons, "--seasons", "A-B",
+                           "fields in rows, seasons in columns, as 2019-2026; with --all-models a table a model");
             options.flag(command->all_models, "--all-models", "all models side by side, each with its honest skill");
             options.flag(command->list_models, "--models",
                          "lists the models with their honest skill (STORE is not read)");

@@ -48,23 +48,22 @@ std::string reason_without_value(const models::DiseaseRisk& risk) {
 }
 
 /// A model without weather looked at no date: the first that did says when the field flowered.
-const FloweringDay& flowering_of(const std::vector<std::pair<const models::DiseaseModel*, SeasonView>>& views,
-                                 std::size_t field) {
-    const auto looked =
-        std::find_if(views.begin(), views.end(), [](const auto& of) { return !of.first->weather.empty(); });
-    return (looked == views.end() ? views.front() : *looked).second.risks[field].flowering;
+const FloweringDay& flowering_of(const RisksByModels& risks, std::size_t field) {
+    const auto looked = std::find_if(risks.by.begin(), risks.by.end(),
+                                     [](const models::DiseaseModel* model) { return !model->weather.empty(); });
+    const auto which = looked == risks.by.end() ? 0 : static_cast<std::size_t>(looked - risks.by.begin());
+    return risks.risks[which][field].flowering;
 }
 
 /// One field: a number or a dash a model, and why there are dashes.
-std::vector<std::string> row_side_by_side(const std::vector<std::pair<const models::DiseaseModel*, SeasonView>>& views,
-                                          std::size_t field, bool mark_extrapolated) {
-    const SeasonView& first = views.front().second;
-    const models::CropRecord& crop = first.data.crops[first.risks[field].crop];
+std::vector<std::string> row_side_by_side(const SeasonData& data, const RisksByModels& all, std::size_t field,
+                                          bool mark_extrapolated) {
+    const models::CropRecord& crop = data.crops[all.risks.front()[field].crop];
     std::vector<std::string> cells = {ground_name(crop.field, crop.part),
-                                      flowering_in_season(flowering_of(views, field), crop.season)};
+                                      flowering_in_season(flowering_of(all, field), crop.season)};
     std::vector<std::pair<std::string, std::vector<std::size_t>>> without;  // why, and which models
-    for (std::size_t m = 0; m < views.size(); ++m) {
-        const models::DiseaseRisk& risk = views[m].second.risks[field].risk;
+    for (std::size_t m = 0; m < all.by.size(); ++m) {
+        const models::DiseaseRisk& risk = all.risks[m][field].risk;
         const bool mark = mark_extrapolated && risk.value && risk.extrapolated;
         cells.push_back(risk_text(risk.kind, risk.value) + (mark ? " *" : ""));
         if (risk.value) continue;
@@ -75,26 +74,25 @@ std::vector<std::string> row_side_by_side(const std::vector<std::pair<const mode
     }
     std::string missing;
     for (const auto& [reason, numbers] : without) {
-        join_sentence(missing, numbers.size() == views.size() ? reason : ranges_of(numbers) + ": " + reason);
+        join_sentence(missing, numbers.size() == all.by.size() ? reason : ranges_of(numbers) + ": " + reason);
     }
     cells.push_back(missing);
     return cells;
 }
 
-void print_side_by_side_json(const std::vector<std::pair<const models::DiseaseModel*, SeasonView>>& views) {
-    const SeasonView& first = views.front().second;
+void print_side_by_side_json(const SeasonData& data, const RisksByModels& risks) {
     Json out;
-    out["season"] = first.season;
+    out["season"] = risks.season;
     out["models"] = Json::array();
-    for (const auto& [model, view] : views) out["models"].push_back(json_of(*model));
+    for (const models::DiseaseModel* model : risks.by) out["models"].push_back(json_of(*model));
     out["fields"] = Json::array();
-    for (std::size_t f = 0; f < first.risks.size(); ++f) {
-        Json row = json_of_ground(first.data.crops[first.risks[f].crop], first.as_of);
+    for (std::size_t f = 0; f < risks.risks.front().size(); ++f) {
+        Json row = json_of_ground(data.crops[risks.risks.front()[f].crop], risks.how.as_of);
         row["risks"] = Json::array();
-        for (const auto& [model, view] : views) {
+        for (std::size_t m = 0; m < risks.by.size(); ++m) {
             Json risk;
-            risk["model"] = model->name;
-            risk.update(json_of(view.risks[f]));
+            risk["model"] = risks.by[m]->name;
+            risk.update(json_of(risks.risks[m][f]));
             row["risks"].push_back(std::move(risk));
         }
         out["fields"].push_back(std::move(row));
@@ -127,14 +125,14 @@ void print_models(bool include_unconfirmed, bool json) {
     }
 }
 
-void print_side_by_side(const std::vector<std::pair<const models::DiseaseModel*, SeasonView>>& views, bool json) {
-    if (json) return print_side_by_side_json(views);
-    const SeasonView& first = views.front().second;
-    print(fmt::format("Disease risk, season {}, by {} models", first.season, views.size()));
+void print_side_by_side(const SeasonData& data, const RisksByModels& risks, bool json) {
+    if (json) return print_side_by_side_json(data, risks);
+    const std::vector<FieldRisk>& first = risks.risks.front();
+    print(fmt::format("Disease risk, season {}, by {} models", risks.season, risks.by.size()));
     TextTable legend({">", "model", ">AUC", ">Brier", ">without it", "on fields it had not seen", ""});
     std::vector<std::string> columns = {"field", "flowering"}, cautions;
-    for (std::size_t m = 0; m < views.size(); ++m) {
-        const models::DiseaseModel& model = *views[m].first;
+    for (std::size_t m = 0; m < risks.by.size(); ++m) {
+        const models::DiseaseModel& model = *risks.by[m];
         const std::string number = std::to_string(m + 1);
         columns.push_back(">" + number + (model.unconfirmed ? " unconfirmed" : ""));
         legend.row({number, model.title, decimals(model.skill.auc, 2), decimals(model.skill.brier, 3),
@@ -148,26 +146,27 @@ void print_side_by_side(const std::vector<std::pair<const models::DiseaseModel*,
     print(legend.text());
     for (const std::string& sentence : cautions) print(wrapped_text(sentence));
 
-    std::vector<std::size_t> order(first.risks.size());
+    std::vector<std::size_t> order(first.size());
     for (std::size_t f = 0; f < order.size(); ++f) order[f] = f;
     std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
-        return first.risks[a].risk.value.value_or(-1.0) > first.risks[b].risk.value.value_or(-1.0);
+        return first[a].risk.value.value_or(-1.0) > first[b].risk.value.value_or(-1.0);
     });
     std::size_t with_value = 0, extrapolated = 0;
-    for (const auto& [model, view] : views) {
-        for (const FieldRisk& entry : view.risks) {
+    for (const std::vector<FieldRisk>& of_model : risks.risks) {
+        for (const FieldRisk& entry : of_model) {
             with_value += entry.risk.value ? 1 : 0;
             extrapolated += entry.risk.value && entry.risk.extrapolated ? 1 : 0;
         }
     }
     const bool all_extrapolated = extrapolated > 0 && extrapolated == with_value;
     TextTable table(columns);
-    for (const std::size_t f : order) table.row(row_side_by_side(views, f, !all_extrapolated));
+    for (const std::size_t f : order) table.row(row_side_by_side(data, risks, f, !all_extrapolated));
     print(table.text());
     std::string said;
     for (const models::RiskKind kind :
          {models::RiskKind::probability, models::RiskKind::index, models::RiskKind::content}) {
-        if (std::any_of(views.begin(), views.end(), [&](const auto& of) { return of.first->kind == kind; })) {
+        if (std::any_of(risks.by.begin(), risks.by.end(),
+                        [&](const models::DiseaseModel* model) { return model->kind == kind; })) {
             said += (said.empty() ? "" : " ") + std::string(meaning_of(kind));
         }
     }

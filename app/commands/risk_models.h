@@ -1,8 +1,5 @@
 #pragma once
 
-#include <utility>
-#include <vector>
-
 #include "app/workflow.h"
 #include "models/disease/disease_model.h"
 
@@ -12,6 +9,6 @@ namespace app::commands {
 void print_models(bool include_unconfirmed, bool json);
 
 /// Fields in rows and models in columns, each model's skill above.
-void print_side_by_side(const std::vector<std::pair<const models::DiseaseModel*, SeasonView>>& views, bool json);
+void print_side_by_side(const SeasonData& data, const RisksByModels& risks, bool json);
 
 }  // namespace app::commands

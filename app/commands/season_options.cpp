@@ -26,29 +26,43 @@ void SeasonOptions::declare_weather(Options& options) {
                    "'lodicule weather' tries the three on the stations at hand");
 }
 
-SeasonView look(const SeasonOptions& options, Question question) {
-    SeasonView view;
-    look_at_each(options, {std::move(question)}, [&](const Question&, SeasonView answer) { view = std::move(answer); });
-    return view;
-}
+namespace {
 
-void look_at_each(const SeasonOptions& options, const std::vector<Question>& questions,
-                  const std::function<void(const Question&, SeasonView)>& answer) {
+/// @param ask  of an opened store
+void with_the_store(const SeasonOptions& options, Question question,
+                    const std::function<void(const geo::Store&, const Question&, const models::Progress&)>& ask) {
     const auto started = std::chrono::steady_clock::now();
     const TerminalProgress shown;
     const geo::Store store = geo::Store::open(options.store, geo::Store::Access::read_only);
     if (options.threads < 0) throw models::Error("a number of threads cannot be negative", "--threads", "0 is all");
-    SeasonMemory memory;
-    for (Question question : questions) {
-        question.season = options.season;
-        question.threads = options.threads;
-        if (!options.weather_by.empty()) question.weather.way = models::weather_way_named(options.weather_by);
-        answer(question, look_at_season(store, question, shown.progress(), memory));
-    }
+    question.season = options.season;
+    question.threads = options.threads;
+    if (!options.weather_by.empty()) question.weather.way = models::weather_way_named(options.weather_by);
+    ask(store, question, shown.progress());
     if (options.timing) {
         fmt::print(stderr, "{:.3f} s\n",
                    std::chrono::duration<double>(std::chrono::steady_clock::now() - started).count());
     }
+}
+
+}  // namespace
+
+SeasonView look(const SeasonOptions& options, Question question) {
+    SeasonView view;
+    with_the_store(options, std::move(question),
+                   [&](const geo::Store& store, const Question& asked, const models::Progress& progress) {
+                       view = look_at_season(store, asked, progress);
+                   });
+    return view;
+}
+
+void look_at_risks(const SeasonOptions& options, Question question, const std::vector<const models::DiseaseModel*>& by,
+                   const std::optional<SeasonRange>& seasons,
+                   const std::function<void(const SeasonData& data, RisksByModels risks)>& tell) {
+    with_the_store(options, std::move(question),
+                   [&](const geo::Store& store, const Question& asked, const models::Progress& progress) {
+                       app::look_at_risks(store, asked, by, seasons, progress, tell);
+                   });
 }
 
 std::optional<models::LocalDay> day_option(const std::optional<std::string>& text, const char* flag) {

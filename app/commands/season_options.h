@@ -27,9 +27,11 @@ struct SeasonOptions {
 /// Opens the store and runs the workflow, with a line of progress on stderr where that is a terminal. Ctrl-C stops it
 /// cleanly.
 SeasonView look(const SeasonOptions& options, Question question);
-/// The same for several questions to one opened store, one after the other.
-void look_at_each(const SeasonOptions& options, const std::vector<Question>& questions,
-                  const std::function<void(const Question&, SeasonView)>& answer);
+/// Disease risk by each of these models, season after season; the same care.
+/// @param seasons  none: --season
+void look_at_risks(const SeasonOptions& options, Question question, const std::vector<const models::DiseaseModel*>& by,
+                   const std::optional<SeasonRange>& seasons,
+                   const std::function<void(const SeasonData& data, RisksByModels risks)>& tell);
 
 /// A date option; @throws models::Error naming the flag
 std::optional<models::LocalDay> day_option(const std::optional<std::string>& text, const char* flag);

@@ -343,7 +343,7 @@ ContaminationView contamination_of_season(const SeasonData& data, const std::vec
         view.notes.push_back(
             fmt::format("the disease risk of {} rests on hours that are forecast", models::counted(foreseen, "field")));
     }
-    if (std::string changed = models::note_of_changed_source(weather_sources(data, risks)); !changed.empty())
+    if (std::string changed = models::note_of_changed_source(weather_sources(risks)); !changed.empty())
         view.notes.push_back(std::move(changed));
     return view;
 }

@@ -39,6 +39,8 @@ class FieldDates {
     /// The days of weather that the risk of that date, or an estimate of it by temperature, asks for.
     std::optional<models::DayWindow> weather_for(const models::CropRecord& crop, const FieldDate& date) const;
 
+    const models::DiseaseModel& model() const { return model_; }
+
  private:
     models::FloweringOptions options_for(const models::CropRecord& crop) const;
 

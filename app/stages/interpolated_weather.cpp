@@ -1,7 +1,6 @@
 #include "app/stages/interpolated_weather.h"
 
 #include <algorithm>
-#include <cmath>
 #include <map>
 #include <utility>
 
@@ -18,89 +17,109 @@ namespace {
 
 class InterpolatedWeather : public FieldWeather {
  public:
-    InterpolatedWeather(const geo::Store& store, const SeasonData& data, const models::InterpolationSettings& settings,
-                        const std::optional<models::LocalDay>& as_of)
-        : store_(store), data_(data), settings_(settings), as_of_(as_of) {
-        models::check(settings_);
-    }
+    InterpolatedWeather(const geo::Store& store, const SeasonData& data, int season,
+                        const models::InterpolationSettings& settings, const std::optional<models::LocalDay>& as_of)
+        : data_(data), network_(read(store, data, season, settings, as_of)) {}
 
     WeatherChoice choice_for(const models::CropRecord& crop) const override {
         WeatherChoice choice;
         const models::Field* outline = outline_of(data_, crop.field, crop.part);
         if (outline == nullptr) return choice;
-        const models::StationNetwork& network = network_of(crop.season);
-        const std::vector<models::Station>& stations = network.stations();
+        const models::InterpolationSettings& settings = network_.settings();
+        const std::vector<models::Station>& stations = network_.stations();
         const auto nearest = models::nearest_station(outline->centroid_m, stations);
         if (!nearest) return choice;
-        if (nearest->distance_m > settings_.within_m) {
+        if (nearest->distance_m > settings.within_m) {
             choice.none_because = fmt::format(
                 "the nearest station, {}, stands {:.0f} km away, and no station speaks for a field from "
                 "more than {:.0f} km away",
-                stations[nearest->index].station, nearest->distance_m / 1000.0, settings_.within_m / 1000.0);
+                stations[nearest->index].station, nearest->distance_m / 1000.0, settings.within_m / 1000.0);
             return choice;
         }
-        const auto around = models::stations_by_distance(outline->centroid_m, stations, settings_.within_m);
-        const auto count = std::min(around.size(), static_cast<std::size_t>(settings_.most_stations));
-        const std::string speaking = models::counted(static_cast<long>(count), "station");
-        choice.source = WeatherSource{
+        const auto around = models::stations_by_distance(outline->centroid_m, stations, settings.within_m);
+        const models::WeatherSource kind = stations.front().source;
+        const std::string speaking = models::counted(
+            static_cast<long>(std::min(around.size(), static_cast<std::size_t>(settings.most_stations))),
+            kind == models::WeatherSource::grid ? "grid cell" : "station");
+        choice.source = HoursSource{
             static_cast<std::size_t>(outline - data_.fields.data()), speaking + ", the nearest", nearest->distance_m,
-            fmt::format("weather from {} around it, by {}{}", speaking, models::name_of(network.settings().way),
-                        with_forecasts_ ? ", with hours that are forecast" : ""),
-            with_forecasts_};
+            fmt::format("weather from {} around it, by {}", speaking, models::name_of(settings.way)), kind};
         return choice;
     }
 
-    std::vector<WeatherSource> others_for(const models::CropRecord&) const override { return {}; }
+    std::vector<HoursSource> others_for(const models::CropRecord&) const override { return {}; }
 
-    SourceDays days(const WeatherSource& source, const models::DayWindow& window) const override {
+    SourceDays days(const HoursSource& source, const models::DayWindow& window) const override {
         const models::Field& field = data_.fields[source.index];
-        const models::StationNetwork& network = network_of(models::year_of(window.last));
-        return {models::StationDays(network.at(field.centroid_m, field.elevation_m, window).hours), std::nullopt};
+        models::FieldSeries series = network_.at(field.centroid_m, field.elevation_m, window);
+        SourceDays days = days_of(with_origins(std::move(series.hours), series.stations));
+        days.notes = std::move(series.notes);
+        days.notes.insert(days.notes.end(), network_.notes().begin(), network_.notes().end());
+        return days;
     }
 
  private:
-    const models::StationNetwork& network_of(int year) const {
-        const auto ready = networks_.find(year);
-        if (ready != networks_.end()) return ready->second;
+    models::StationNetwork read(const geo::Store& store, const SeasonData& data, int season,
+                                models::InterpolationSettings settings, const std::optional<models::LocalDay>& as_of) {
+        models::check(settings);
+        const models::DayWindow days = weather_days_of(season);
         std::vector<models::StationWeather> stations;
-        std::vector<models::Station> with_hours;
-        with_forecasts_ = false;
-        for (const models::Station& station : data_.stations) {
-            models::KnownHours known = geo::known_weather(
-                store_, station, data_.forecasts, models::day_of(year - 1, 1, 1), models::day_of(year, 12, 31), as_of_);
-            const auto said = [](double degc) { return !std::isnan(degc); };
-            const std::vector<double>& degc = known.hours.temperature_degc;
-            if (std::none_of(degc.begin(), degc.end(), said)) continue;
-            with_forecasts_ = with_forecasts_ || !known.forecasts.empty();
-            with_hours.push_back(station);
-            stations.push_back({station, std::move(known.hours)});
+        for (const models::Station& place : models::of_one_kind(places_that_speak(store, data, season))) {
+            models::KnownHours known = geo::known_weather(store, place, data.forecasts, days.first, days.last, as_of);
+            stations.push_back({place, std::move(known.hours)});
+            if (known.forecasts.empty()) continue;
+            known.hours.first_utc = stations.back().hours.first_utc;
+            foretold_[place.station] = std::move(known);
         }
-        const std::vector<models::Station> speaking = models::of_one_kind(std::move(with_hours));
-        std::erase_if(stations, [&](const models::StationWeather& one) {
-            return std::none_of(speaking.begin(), speaking.end(),
-                                [&](const models::Station& station) { return station.station == one.station.station; });
-        });
-        // One station speaks alone, whatever the way.
-        models::InterpolationSettings settings = settings_;
-        if (stations.size() < 2) settings.way = models::WeatherWay::distance;
-        networks_.clear();  // seasons are asked for one after the other, and the stations of one fill much memory
-        return networks_.emplace(year, models::StationNetwork(stations, settings)).first->second;
+        const auto speaking = std::count_if(stations.begin(), stations.end(),
+                                            [](const models::StationWeather& one) { return one.hours.speaks(); });
+        if (speaking < 2) settings.way = models::WeatherWay::distance;
+        return models::StationNetwork(stations, settings);
     }
 
-    const geo::Store& store_;
+    /// An hour is forecast where that of any station behind it is.
+    models::KnownHours with_origins(models::HourlySeries hours, const std::vector<models::StationAt>& behind) const {
+        models::KnownHours known;
+        known.hours = std::move(hours);
+        known.origin.assign(known.hours.size(), models::KnownHours::observed);
+        for (const models::StationAt& at : behind) {
+            const auto found = foretold_.find(network_.stations()[at.index].station);
+            if (found == foretold_.end()) continue;
+            const models::KnownHours& told = found->second;
+            std::map<std::int16_t, std::int16_t> here;  // which of `told` is which of `known`
+            for (std::size_t i = 0; i < known.hours.size(); ++i) {
+                const auto hour = std::chrono::floor<std::chrono::hours>(known.hours.utc(i) - told.hours.first_utc);
+                if (hour.count() < 0 || hour.count() >= static_cast<std::int64_t>(told.origin.size())) continue;
+                const std::int16_t issue = told.origin[static_cast<std::size_t>(hour.count())];
+                if (issue == models::KnownHours::observed || known.origin[i] != models::KnownHours::observed) continue;
+                const auto [place, is_new] = here.try_emplace(issue, static_cast<std::int16_t>(known.forecasts.size()));
+                if (is_new) place->second = issue_of(known, told.forecasts[static_cast<std::size_t>(issue)]);
+                known.origin[i] = place->second;
+            }
+        }
+        return known;
+    }
+
+    /// Where an issue stands among those of a field; put there the first time. Whose stations' it is does not matter.
+    static std::int16_t issue_of(models::KnownHours& known, const models::KnownHours::Forecast& issue) {
+        const auto same = std::find_if(known.forecasts.begin(), known.forecasts.end(),
+                                       [&](const auto& one) { return one.made_utc == issue.made_utc; });
+        const auto at = static_cast<std::int16_t>(same - known.forecasts.begin());
+        if (same == known.forecasts.end()) known.forecasts.push_back({issue.made_utc, ""});
+        return at;
+    }
+
     const SeasonData& data_;
-    models::InterpolationSettings settings_;
-    std::optional<models::LocalDay> as_of_;
-    mutable std::map<int, models::StationNetwork> networks_;
-    mutable bool with_forecasts_ = false;  ///< of the network that is kept
+    std::map<std::string, models::KnownHours> foretold_;  ///< by station, without the hours: which are forecast
+    models::StationNetwork network_;
 };
 
 }  // namespace
 
-std::unique_ptr<FieldWeather> interpolated_weather(const geo::Store& store, const SeasonData& data,
+std::unique_ptr<FieldWeather> interpolated_weather(const geo::Store& store, const SeasonData& data, int season,
                                                    const models::InterpolationSettings& settings,
                                                    const std::optional<models::LocalDay>& as_of) {
-    return std::make_unique<InterpolatedWeather>(store, data, settings, as_of);
+    return std::make_unique<InterpolatedWeather>(store, data, season, settings, as_of);
 }
 
 }  // namespace app

@@ -23,8 +23,9 @@ struct FieldRisk {
     double station_distance_m = 0.0;
     std::string passed_over;  ///< "Umbrath, 0.6 km, passed over: 144 hours missing"; empty where the nearest served
     std::vector<std::string>
-        weather_notes;       ///< what to know of its weather: from far away, of several stations, forecast
-    bool forecast = false;   ///< some of the hours it rests on are forecast
+        weather_notes;  ///< what to know of its weather: from far away, of several stations, forecast
+    models::WeatherSource source = models::WeatherSource::on_site;  ///< of its hours, where `station` is not empty
+    bool forecast = false;                                          ///< some of the hours it rests on are forecast
     FloweringDay flowering;  ///< written down, else the most likely day by what is known
 };
 
@@ -36,6 +37,7 @@ struct RiskSettings {
     bool all_seasons = false;               ///< of every season up to the asked one: past seasons teach
     StationDistances stations;
     models::InterpolationSettings weather;  ///< how stations become a field's weather; the nearest by default
+    int threads = 0;                        ///< 0: as many as there are processors; the answer is the same
 };
 
 /// The risk of every crop record of the season, in the order of the records, from the weather that field_weather.h
@@ -44,14 +46,22 @@ struct RiskSettings {
 /// weather has no station. Each station's days are summarised once, however many fields ask.
 std::vector<FieldRisk> risks_of_season(const geo::Store& store, const SeasonData& data, int season,
                                        const RiskSettings& settings, const models::Progress& progress = {});
+/// The same by several models, whatever model the settings name, from one reading of the weather: for each in order
+/// what it says alone.
+std::vector<std::vector<FieldRisk>> risks_by_models(const geo::Store& store, const SeasonData& data, int season,
+                                                    const RiskSettings& settings,
+                                                    const std::vector<const models::DiseaseModel*>& by,
+                                                    const models::Progress& progress = {});
 
-/// The days around flowering, or around the most likely day where that is estimated, of the station that a risk rests
-/// on, for a chart; null without station or date.
-std::shared_ptr<const models::StationDays> days_around_flowering(const geo::Store& store, const FieldRisk& risk,
+/// The hours around flowering, or around the most likely day where that is estimated, that a risk rests on, for a
+/// chart; null without weather or date.
+/// @param settings  with which the risk was worked out
+std::shared_ptr<const models::StationDays> days_around_flowering(const geo::Store& store, const SeasonData& data,
+                                                                 const FieldRisk& risk, const RiskSettings& settings,
                                                                  int from_day, int to_day);
 
 /// Where the weather of risks comes from, season by season, for models::note_of_changed_source.
-std::vector<models::SourceOfSeason> weather_sources(const SeasonData& data, const std::vector<FieldRisk>& risks);
+std::vector<models::SourceOfSeason> weather_sources(const std::vector<FieldRisk>& risks);
 
 /// What the contamination model takes of a risk: its logit, and how unsure that logit is. nullopt: nothing is known.
 ///   of an observed date: the risk's own logit; of any other: the mean sum w_d l_d over its days, w_d the chance of a

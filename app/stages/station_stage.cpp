@@ -20,21 +20,11 @@ namespace {
 /// The days that a model asks of the weather, over all crops of a season.
 std::optional<models::DayWindow> weeks_that_matter(const SeasonData& data, int season,
                                                    const models::DiseaseModel& model) {
-    constexpr std::chrono::days unsure{3};
-    int from = 0, to = 0;
-    for (const models::WeatherTerm& term : model.weather) {
-        from = std::min(from, term.from_day);
-        to = std::max(to, term.to_day);
-    }
     std::optional<models::DayWindow> weeks;
     for (const models::CropRecord& crop : data.crops) {
         if (crop.season != season) continue;
-        const auto day = model.day_zero == models::DayZero::heading ? crop.heading_date : models::flowering_day(crop);
-        if (!day) continue;
-        const models::DayWindow asked{*day + std::chrono::days(from) - unsure, *day + std::chrono::days(to) + unsure};
-        if (!weeks) weeks = asked;
-        weeks->first = std::min(weeks->first, asked.first);
-        weeks->last = std::max(weeks->last, asked.last);
+        if (const auto day = models::day_zero_of(model, crop))
+            models::widen(weeks, models::weather_needed(model, *day));
     }
     return weeks;
 }

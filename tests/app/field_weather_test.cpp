@@ -61,7 +61,7 @@ class DemoCopy {
 };
 
 /// The first field of 2026 whose own station saw every hour around an observed flowering date.
-const app::FieldRisk& well_seen(const app::SeasonData& data, const std::vector<app::FieldRisk>& risks) {
+app::FieldRisk well_seen(const app::SeasonData& data, const std::vector<app::FieldRisk>& risks) {
     const auto found = std::find_if(risks.begin(), risks.end(), [&](const app::FieldRisk& risk) {
         return risk.risk.value && risk.risk.coverage == 1.0 && risk.passed_over.empty() && !risk.risk.date.averaged() &&
                data.crops[risk.crop].flowering_date;
@@ -70,86 +70,148 @@ const app::FieldRisk& well_seen(const app::SeasonData& data, const std::vector<a
     return *found;
 }
 
-const app::FieldRisk& same_field(const app::FieldRisk& of, const std::vector<app::FieldRisk>& risks) {
+app::FieldRisk same_field(const app::FieldRisk& of, const std::vector<app::FieldRisk>& risks) {
     return *std::find_if(risks.begin(), risks.end(), [&](const app::FieldRisk& risk) { return risk.crop == of.crop; });
 }
+
+/// A field whose own station saw all of its weather, asked about two days after it flowered, and what was foretold
+/// then.
+class TwoDaysAfterFlowering {
+ public:
+    TwoDaysAfterFlowering() {
+        const app::SeasonData data = read();
+        known_later = well_seen(data, app::risks_of_season(demo.open(), data, 2026, {}));
+        flowering = *data.crops[known_later.crop].flowering_date;
+        settings.as_of = flowering + std::chrono::days(2);
+    }
+    app::SeasonData read() const { return app::read_season_data(demo.open()); }
+    app::FieldRisk asked(const app::SeasonData& data) const {
+        return same_field(known_later, app::risks_of_season(demo.open(), data, 2026, settings));
+    }
+    app::FieldRisk asked() const { return asked(read()); }
+    /// The rest of the weather around flowering, so many hours after that midnight.
+    void foretell(const std::string& station, int hour) {
+        CHECK(demo.forecast_what_came(station, flowering + std::chrono::days(3), flowering + std::chrono::days(20),
+                                      midnight() + std::chrono::hours(hour))
+                  .empty());
+    }
+    std::chrono::sys_seconds midnight() const { return std::chrono::sys_seconds(settings.as_of->time_since_epoch()); }
+
+    DemoCopy demo;
+    app::FieldRisk known_later;
+    models::LocalDay flowering{};
+    app::RiskSettings settings;
+};
 
 }  // namespace
 
 TEST_CASE("a forecast that came true gives on the day it was made the risk that is known afterwards") {
-    DemoCopy demo;
-    app::SeasonData data = app::read_season_data(demo.open());
-    const std::vector<app::FieldRisk> afterwards = app::risks_of_season(demo.open(), data, 2026, {});
-    const app::FieldRisk& known_later = well_seen(data, afterwards);
-    const models::LocalDay flowering = *data.crops[known_later.crop].flowering_date;
-    app::RiskSettings on_the_day;
-    on_the_day.as_of = flowering + std::chrono::days(2);
-
-    const auto without = app::risks_of_season(demo.open(), data, 2026, on_the_day);
-    CHECK_FALSE(same_field(known_later, without).risk.value);  // too few of the days around flowering are over
-
-    // Made the day after: unknown on the day that is asked about.
-    const auto midnight = std::chrono::sys_seconds(on_the_day.as_of->time_since_epoch());
-    CHECK(demo.forecast_what_came(known_later.station, flowering + std::chrono::days(3),
-                                  flowering + std::chrono::days(20), midnight + std::chrono::hours(30))
-              .empty());
-    data = app::read_season_data(demo.open());
-    CHECK_FALSE(same_field(known_later, app::risks_of_season(demo.open(), data, 2026, on_the_day)).risk.value);
-
-    CHECK(demo.forecast_what_came(known_later.station, flowering + std::chrono::days(3),
-                                  flowering + std::chrono::days(20), midnight + std::chrono::hours(6))
-              .empty());
-    data = app::read_season_data(demo.open());
-    const auto with = app::risks_of_season(demo.open(), data, 2026, on_the_day);
-    const app::FieldRisk& foreseen = same_field(known_later, with);
+    TwoDaysAfterFlowering then;
+    CHECK_FALSE(then.asked().risk.value);  // too few of the days around flowering are over
+    then.foretell(then.known_later.station, 30);
+    CHECK_FALSE(then.asked().risk.value);  // made the day after: unknown on the day that is asked about
+    then.foretell(then.known_later.station, 6);
+    const app::FieldRisk foreseen = then.asked();
     REQUIRE(foreseen.risk.value);
-    CHECK(*foreseen.risk.value == Approx(*known_later.risk.value).epsilon(1e-9));
+    CHECK(*foreseen.risk.value == Approx(*then.known_later.risk.value).epsilon(1e-9));
     REQUIRE(foreseen.weather_notes.size() == 1);
     CHECK_THAT(foreseen.weather_notes.front(), Contains(" hours are forecast, made ") && Contains(" of "));
+    CHECK(foreseen.forecast);
+    // The chart shows the hours that the risk rests on.
+    const app::SeasonData data = then.read();
+    const auto days = app::days_around_flowering(then.demo.open(), data, foreseen, then.settings, -10, 10);
+    REQUIRE(days);
+    CHECK(days->day(then.flowering + std::chrono::days(9)) != nullptr);
     // What was observed speaks where nobody asks what was known earlier.
-    const auto all = app::risks_of_season(demo.open(), data, 2026, {});
-    CHECK(*same_field(known_later, all).risk.value == *known_later.risk.value);
-    CHECK(same_field(known_later, all).weather_notes.empty());
+    then.settings.as_of.reset();
+    const app::FieldRisk all = then.asked();
+    CHECK(*all.risk.value == *then.known_later.risk.value);
+    CHECK(all.weather_notes.empty());
 }
 
 TEST_CASE("an old forecast of a station does not hide the one that is made beside it now") {
-    DemoCopy demo;
-    app::SeasonData data = app::read_season_data(demo.open());
-    const app::FieldRisk known_later = well_seen(data, app::risks_of_season(demo.open(), data, 2026, {}));
-    const models::LocalDay flowering = *data.crops[known_later.crop].flowering_date;
-    app::RiskSettings on_the_day;
-    on_the_day.as_of = flowering + std::chrono::days(2);
-    const auto midnight = std::chrono::sys_seconds(on_the_day.as_of->time_since_epoch());
+    TwoDaysAfterFlowering then;
     const models::LocalDay june_2024 = models::day_of(2024, 6, 1);
-    CHECK(demo.forecast_what_came(known_later.station, june_2024, june_2024 + std::chrono::days(20),
+    const std::string& own = then.known_later.station;
+    CHECK(then.demo
+              .forecast_what_came(own, june_2024, june_2024 + std::chrono::days(20),
                                   std::chrono::sys_seconds(june_2024.time_since_epoch()) - std::chrono::hours(6))
               .empty());
     // Made when it was over already: that is none.
-    CHECK_THAT(demo.forecast_what_came(known_later.station, june_2024, june_2024 + std::chrono::days(20), midnight),
+    CHECK_THAT(then.demo.forecast_what_came(own, june_2024, june_2024 + std::chrono::days(20), then.midnight()),
                Contains("begins before the forecast was made") && Contains("--forecast-made"));
-    for (const models::Station& station : data.stations) {
-        if (station.station == known_later.station) continue;
-        CHECK(demo.forecast_what_came(station.station, flowering + std::chrono::days(3),
-                                      flowering + std::chrono::days(20), midnight + std::chrono::hours(6))
-                  .empty());
+    for (const models::Station& station : then.read().stations) {
+        if (station.station != own) then.foretell(station.station, 6);
     }
-    data = app::read_season_data(demo.open());
-    const auto with = app::risks_of_season(demo.open(), data, 2026, on_the_day);
-    const app::FieldRisk& foreseen = same_field(known_later, with);
+    const app::FieldRisk foreseen = then.asked();
     REQUIRE(foreseen.risk.value);
-    CHECK(foreseen.forecast);
     REQUIRE_FALSE(foreseen.weather_notes.empty());
     CHECK_THAT(foreseen.weather_notes.back(), Contains(" km away"));  // whose forecast it is
-    on_the_day.weather.way = models::WeatherWay::distance;
-    const auto by_distance = app::risks_of_season(demo.open(), data, 2026, on_the_day);
-    CHECK_THAT(same_field(known_later, by_distance).weather_notes.front(), Contains("with hours that are forecast"));
+}
+
+TEST_CASE("a mean of stations counts those hours as forecast that are so at a station behind it") {
+    TwoDaysAfterFlowering then;
+    for (const models::Station& station : then.read().stations) then.foretell(station.station, 6);
+    then.settings.weather.way = models::WeatherWay::distance;
+    const app::FieldRisk foreseen = then.asked();
+    REQUIRE(foreseen.risk.value);
+    CHECK(foreseen.forecast);
+    REQUIRE(foreseen.weather_notes.size() >= 2);
+    CHECK_THAT(foreseen.weather_notes.front(), Contains("stations around it, by distance"));
+    CHECK_THAT(foreseen.weather_notes.back(), Contains(" hours are forecast, made "));
+    // The same forecasts are no part of an answer that knows what came.
+    then.settings.as_of.reset();
+    CHECK_FALSE(then.asked().forecast);
+}
+
+TEST_CASE("a place of which there are forecasts alone is a source like any other") {
+    TwoDaysAfterFlowering then;
+    then.demo.forecast_what_came(then.known_later.station, then.flowering - std::chrono::days(15),
+                                 then.flowering + std::chrono::days(20),
+                                 std::chrono::sys_seconds(then.flowering.time_since_epoch()) - std::chrono::hours(400));
+    app::SeasonData data = then.read();
+    data.stations.clear();
+    const app::FieldRisk foreseen = then.asked(data);
+    REQUIRE(foreseen.risk.value);
+    CHECK(*foreseen.risk.value == Approx(*then.known_later.risk.value).epsilon(0.05));
+    CHECK(foreseen.forecast);
+    CHECK(foreseen.station == then.known_later.station);
+}
+
+TEST_CASE("a station that has no hours in the season and a cell beside a station are not the nearest") {
+    const geo::Store store = geo::Store::open(tests::demo_store(), geo::Store::Access::read_only);
+    app::SeasonData data = app::read_season_data(store);
+    const app::FieldRisk before = well_seen(data, app::risks_of_season(store, data, 2026, {}));
+    const models::CropRecord& crop = data.crops[before.crop];
+    models::Station closed;
+    closed.station = "Closed in 1990";
+    closed.place_m = app::outline_of(data, crop.field, crop.part)->centroid_m;
+    data.stations.insert(data.stations.begin(), closed);
+    const app::FieldRisk without = same_field(before, app::risks_of_season(store, data, 2026, {}));
+    CHECK(without.station == before.station);
+    CHECK(*without.risk.value == *before.risk.value);
+    app::RiskSettings by_distance;
+    by_distance.weather.way = models::WeatherWay::distance;
+    CHECK_THAT(same_field(before, app::risks_of_season(store, data, 2026, by_distance)).station,
+               Contains("6 stations"));
+
+    for (models::Station& station : data.stations) {
+        if (station.station == before.station) station.source = models::WeatherSource::grid;
+    }
+    const app::FieldRisk other = same_field(before, app::risks_of_season(store, data, 2026, {}));
+    CHECK(other.station != before.station);
+    CHECK(other.source == models::WeatherSource::on_site);
+    for (models::Station& station : data.stations) station.source = models::WeatherSource::grid;
+    const app::FieldRisk cell = same_field(before, app::risks_of_season(store, data, 2026, {}));
+    CHECK(cell.station == before.station);
+    CHECK_THAT(cell.weather_notes.front(), Contains("from a grid cell, not from a station"));
 }
 
 TEST_CASE("weather by distance from one station alone is that station's and from several it is said so") {
     const geo::Store store = geo::Store::open(tests::demo_store(), geo::Store::Access::read_only);
     const app::SeasonData data = app::read_season_data(store);
     const auto nearest = app::risks_of_season(store, data, 2026, {});
-    const app::FieldRisk& field = well_seen(data, nearest);
+    const app::FieldRisk field = well_seen(data, nearest);
     app::RiskSettings settings;
     settings.weather.way = models::WeatherWay::distance;
     settings.weather.most_stations = 1;

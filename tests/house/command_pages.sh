@@ -67,7 +67,7 @@ takes risk STORE --season --weather-by --model --models --all-models --include-u
 takes first STORE --season --weather-by --tests --limit --repeat --seed --json --threads --timing
 takes map STORE --season --weather-by --limit --out --hindsight --json --threads --timing
 takes bins STORE --season --weather-by --next --json --threads --timing
-takes report STORE --season --limit --out --json
+takes report STORE --season --weather-by --limit --out --json
 takes window STORE --picture --season --limit --room --field --width --height --text-scale
 takes variogram FILE --x --y --value --crs --log --cutoff --width --direction --tolerance --robust --gls --indicator --map --fit --json
 takes krige FILE --x --y --value --crs --log --variogram --fit --at --cell --extent --like --drift --block --neighbours --within \

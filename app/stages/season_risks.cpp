@@ -1,0 +1,186 @@
+#include "app/stages/season_risks.h"
+
+#include <algorithm>
+#include <utility>
+
+#include <fmt/format.h>
+
+#include "models/counted.h"
+#include "models/spatial/parallel.h"
+
+namespace app {
+
+namespace {
+
+std::string told_as_passed_over(const FieldRisk& before) {
+    int hours_missing = 0;
+    for (const models::TermValue& term : before.risk.terms) {
+        hours_missing = std::max(hours_missing, term.weather.coverage.hours_missing());
+    }
+    return fmt::format("{}, {:.1f} km, passed over: {}", before.station, before.station_distance_m / 1000.0,
+                       before.risk.date.most_likely ? models::counted(hours_missing, "hour") + " missing"
+                                                    : "its temperatures do not reach from sowing to flowering");
+}
+
+}  // namespace
+
+/// What the days of one source say, worked out once for all fields that take it.
+class SeasonRisks::DaysOfSource {
+ public:
+    DaysOfSource(const std::vector<const models::DiseaseModel*>& by, SourceDays of_source)
+        : of_source_(std::move(of_source)), known_{&of_source_.days, std::nullopt} {
+        for (const models::DiseaseModel* model : by) by_date_.emplace_back(*model, known_);
+    }
+    DaysOfSource(const DaysOfSource&) = delete;
+    DaysOfSource& operator=(const DaysOfSource&) = delete;
+
+    models::WeatherByDate& by_date(std::size_t model) { return by_date_[model]; }
+    /// How much of a window is forecast; empty where none is.
+    std::string forecast_hours(const models::DayWindow& window) const {
+        return of_source_.forecasts ? models::note_of_forecast_hours(*of_source_.forecasts, window) : "";
+    }
+    const std::vector<std::string>& notes() const { return of_source_.notes; }
+    const models::TemperatureDays& temperatures() {
+        if (!temperatures_) temperatures_ = models::TemperatureDays::from_hours(known_);
+        return *temperatures_;
+    }
+
+ private:
+    SourceDays of_source_;
+    models::KnownWeather known_;  ///< all of it: what was not known yet is not in the days
+    std::vector<models::WeatherByDate> by_date_;
+    std::optional<models::TemperatureDays> temperatures_;
+};
+
+SeasonRisks::SeasonRisks(const SeasonData& data, const std::vector<const models::DiseaseModel*>& by,
+                         const FieldWeather& weather, const RiskSettings& settings)
+    : data_(data), models_(by), weather_(weather), threads_(settings.threads), answers_(by.size()) {
+    for (const models::DiseaseModel* model : models_) {
+        dates_.emplace_back(data, *model, DateSettings{settings.as_of, settings.include_unconfirmed});
+    }
+}
+
+void SeasonRisks::ask(std::size_t crop_index) {
+    const models::CropRecord& crop = data_.crops[crop_index];
+    Asked asked{crop_index, {}, {}, std::vector<char>(models_.size(), 0)};
+    std::optional<models::DayWindow> window;
+    for (const FieldDates& dates : dates_) {
+        asked.dates.push_back(dates.of(crop, nullptr));
+        if (!dates.model().weather.empty()) models::widen(window, dates.weather_for(crop, asked.dates.back()));
+    }
+    const bool of_weather = std::any_of(models_.begin(), models_.end(),
+                                        [](const models::DiseaseModel* model) { return !model->weather.empty(); });
+    if (of_weather) asked.choice = weather_.choice_for(crop);
+    if (asked.choice.source) {
+        Stretch& stretch =
+            own_.try_emplace(asked.choice.source->index, Stretch{*asked.choice.source, {}, {}}).first->second;
+        models::widen(stretch.window, window);
+        stretch.asked.push_back(asked_.size());
+    } else {
+        without_.push_back(asked_.size());
+    }
+    asked_.push_back(std::move(asked));
+}
+
+std::vector<std::vector<FieldRisk>> SeasonRisks::answer(const models::Progress& progress) {
+    for (auto& of_model : answers_) of_model.resize(asked_.size());
+    for (const std::size_t a : without_) answer_all_models(a, nullptr);
+    std::vector<const Stretch*> stretches;
+    for (const auto& [index, stretch] : own_) stretches.push_back(&stretch);
+    models::parallel_blocks(
+        static_cast<long long>(stretches.size()), models::threads_to_use(threads_),
+        [&](long long block) {
+            const Stretch& stretch = *stretches[static_cast<std::size_t>(block)];
+            std::optional<DaysOfSource> days;
+            if (stretch.window) days.emplace(models_, weather_.days(stretch.source, *stretch.window));
+            for (const std::size_t a : stretch.asked) answer_all_models(a, days ? &*days : nullptr);
+        },
+        progress, "disease risk");
+    ask_the_others();
+    return std::move(answers_);
+}
+
+FieldRisk SeasonRisks::answer_from(std::size_t model, std::size_t asked, DaysOfSource* days,
+                                   const HoursSource* source) const {
+    const models::CropRecord& crop = crop_of(asked);
+    FieldRisk answer;
+    answer.crop = asked_[asked].crop;
+    if (models_[model]->weather.empty()) {
+        days = nullptr;
+        source = nullptr;
+    }
+    if (source != nullptr) {
+        answer.station = source->name;
+        answer.station_distance_m = source->distance_m;
+        answer.source = source->kind;
+    }
+    const FieldDate& known = asked_[asked].dates[model];
+    const bool by_temperature = known.wants_temperatures && days != nullptr;
+    const FieldDate date = by_temperature ? dates_[model].of(crop, &days->temperatures()) : known;
+    models::RiskOptions options;
+    options.no_station_because = asked_[asked].choice.none_because;
+    if (const models::Field* outline = outline_of(data_, crop.field, crop.part)) {
+        options.longitude_deg = outline->longitude_deg;
+        options.latitude_deg = outline->latitude_deg;
+    }
+    answer.flowering = date.flowering;
+    answer.risk = models::disease_risk(*models_[model], crop, date.day_zero,
+                                       days != nullptr ? &days->by_date(model) : nullptr, options);
+    if (days == nullptr) return answer;
+    if (source != nullptr && !source->note.empty()) answer.weather_notes.push_back(source->note);
+    const std::vector<std::string>& notes = days->notes();
+    answer.weather_notes.insert(answer.weather_notes.end(), notes.begin(), notes.end());
+    if (const auto window = models::weather_needed(*models_[model], date.day_zero, options)) {
+        if (std::string forecast = days->forecast_hours(*window); !forecast.empty()) {
+            answer.weather_notes.push_back(std::move(forecast));
+            answer.forecast = true;
+        }
+    }
+    answer.risk.notes.insert(answer.risk.notes.end(), answer.weather_notes.begin(), answer.weather_notes.end());
+    return answer;
+}
+
+void SeasonRisks::answer_all_models(std::size_t a, DaysOfSource* days) {
+    Asked& asked = asked_[a];
+    for (std::size_t m = 0; m < models_.size(); ++m) {
+        answers_[m][a] = answer_from(m, a, days, asked.choice.source ? &*asked.choice.source : nullptr);
+        const models::DiseaseRisk& risk = answers_[m][a].risk;
+        const bool hours_lack = risk.date.most_likely && risk.coverage < 1.0;
+        const bool date_lacks = asked.dates[m].wants_temperatures && !risk.date.most_likely;
+        const bool has_days = days != nullptr && !models_[m]->weather.empty();
+        asked.open[m] = has_days && !risk.value && (hours_lack || date_lacks) ? 1 : 0;
+    }
+}
+
+/// What a field's own source could not answer.
+void SeasonRisks::ask_the_others() {
+    std::optional<models::DayWindow> window;
+    for (std::size_t a = 0; a < asked_.size(); ++a) {
+        for (std::size_t m = 0; m < models_.size(); ++m) {
+            if (asked_[a].open[m] != 0) models::widen(window, dates_[m].weather_for(crop_of(a), asked_[a].dates[m]));
+        }
+    }
+    if (!window) return;
+    std::map<std::size_t, DaysOfSource> further;
+    for (std::size_t a = 0; a < asked_.size(); ++a) {
+        std::vector<char>& open = asked_[a].open;
+        if (std::find(open.begin(), open.end(), 1) == open.end()) continue;
+        for (const HoursSource& other : weather_.others_for(crop_of(a))) {
+            auto found = further.find(other.index);
+            if (found == further.end()) {
+                found = further.try_emplace(other.index, models_, weather_.days(other, *window)).first;
+            }
+            for (std::size_t m = 0; m < models_.size(); ++m) {
+                if (open[m] == 0) continue;
+                FieldRisk answer = answer_from(m, a, &found->second, &other);
+                if (!answer.risk.value) continue;
+                answer.passed_over = told_as_passed_over(answers_[m][a]);
+                answer.risk.notes.push_back(answer.passed_over);
+                answers_[m][a] = std::move(answer);
+                open[m] = 0;
+            }
+        }
+    }
+}
+
+}  // namespace app
