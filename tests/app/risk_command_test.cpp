@@ -1,5 +1,6 @@
 #include "app/commands/risk_command.h"
 
+#include <algorithm>
 #include <cmath>
 
 #include <catch2/catch.hpp>
@@ -145,6 +146,57 @@ TEST_CASE("models side by side say the same as each alone") {
             }
         }
     }
+}
+
+TEST_CASE("seasons side by side say the same as each season alone whatever the threads") {
+    const std::string store = tests::demo_store().string();
+    const Answer one_thread =
+        risk_answer({store, "--seasons", "2020-2030", "--all-models", "--json", "--threads", "1"});
+    const Answer four = risk_answer({store, "--seasons", "2020-2030", "--all-models", "--json", "--threads", "4"});
+    REQUIRE(one_thread.code == 0);
+    CHECK(one_thread.out == four.out);
+    const Json together = Json::parse(one_thread.out);
+    CHECK(together["seasons"] == Json::array({2024, 2025, 2026}));
+    const std::size_t models_in_all = models::disease_models().size();
+    REQUIRE(together["models"].size() == models_in_all);
+    int compared = 0;
+    for (const int season : {2024, 2025, 2026}) {
+        const Json alone = risk_json({store, "--season", std::to_string(season), "--all-models"});
+        for (const Json& field : alone["fields"]) {
+            const auto same = std::find_if(together["fields"].begin(), together["fields"].end(),
+                                           [&](const Json& other) { return other["field"] == field["field"]; });
+            REQUIRE(same != together["fields"].end());
+            const auto here = std::find_if((*same)["seasons"].begin(), (*same)["seasons"].end(),
+                                           [&](const Json& other) { return other["season"] == season; });
+            REQUIRE(here != (*same)["seasons"].end());
+            for (std::size_t m = 0; m < models_in_all; ++m) {
+                for (const char* key : {"model", "kind", "value", "low", "high", "coverage", "weather_source"}) {
+                    CHECK((*here)["risks"][m][key] == field["risks"][m][key]);
+                }
+                ++compared;
+            }
+        }
+    }
+    CHECK(compared > 1000);
+}
+
+TEST_CASE("the table of seasons has a column a season and says what a dash and a gap are") {
+    const Answer table = risk_answer({tests::demo_store().string(), "--seasons", "2024-2026"});
+    REQUIRE(table.code == 0);
+    CHECK_THAT(table.out, Contains("Disease risk, seasons 2024 to 2026") && Contains("2024  2025  2026"));
+    CHECK_THAT(table.out, Contains("middle field") && Contains("fields with a number"));
+    CHECK_THAT(table.out, Contains("–: no number") && Contains("Blank: no crop record"));
+    CHECK_THAT(risk_answer({tests::demo_store().string(), "--seasons", "2026"}).out, Contains("season 2026: "));
+}
+
+TEST_CASE("a range of seasons that is none is refused with how to write it") {
+    const std::string store = tests::demo_store().string();
+    CHECK_THAT(risk_answer({store, "--seasons", "last"}).err, Contains("\"last\" is no range of seasons"));
+    CHECK_THAT(risk_answer({store, "--seasons", "2026-2024"}).err, Contains("write it as 2024-2026"));
+    CHECK_THAT(risk_answer({store, "--seasons", "1990-1999"}).err,
+               Contains("no crop records of any season from 1990 to 1999") && Contains("it has 2024, 2025, 2026"));
+    CHECK_THAT(risk_answer({store, "--seasons", "2024-2026", "--season", "2025"}).err,
+               Contains("--seasons and --season cannot both be"));
 }
 
 TEST_CASE("the table of models side by side carries the skill of each") {
