@@ -171,35 +171,29 @@ SeasonView look_at_season(const geo::Store& store, const Question& question, con
     return view;
 }
 
-void look_at_risks(const geo::Store& store, const Question& question,
-                   const std::vector<const models::DiseaseModel*>& by, const std::optional<SeasonRange>& seasons,
-                   const models::Progress& progress,
-                   const std::function<void(const SeasonData& data, RisksByModels risks)>& tell) {
-    const SeasonData data = read_season_data(store);
-    SeasonRange range;
-    if (seasons) {
-        range = *seasons;
-    } else {
-        range.first = range.last = question.season.value_or(newest_season(data));
+RisksByModels look_at_models(const geo::Store& store, const Question& question,
+                             const std::vector<const models::DiseaseModel*>& by, const models::Progress& progress) {
+    RisksByModels out{read_season_data(store), 0, risk_settings(question), by, {}};
+    out.how.all_seasons = false;
+    out.season = question.season.value_or(newest_season(out.data));
+    if (records_of_seasons(out.data, out.season, out.season).empty())
+        refuse_season(store, out.data, fmt::format("season {}", out.season));
+    out.risks = risks_by_models(store, out.data, out.season, out.how, by, progress);
+    return out;
+}
+
+SeasonsSideBySide look_over_seasons(const geo::Store& store, const Question& question, const SeasonRange& seasons,
+                                    const std::vector<const models::DiseaseModel*>& by,
+                                    const models::Progress& progress) {
+    SeasonsSideBySide out{read_season_data(store), {}};
+    if (records_of_seasons(out.data, seasons.first, seasons.last).empty()) {
+        refuse_season(store, out.data,
+                      seasons.first == seasons.last
+                          ? fmt::format("season {}", seasons.first)
+                          : fmt::format("any season from {} to {}", seasons.first, seasons.last));
     }
-    std::vector<int> asked;
-    for (const int season : data.seasons) {
-        if (season >= range.first && season <= range.last) asked.push_back(season);
-    }
-    if (asked.empty()) {
-        refuse_season(store, data,
-                      range.first == range.last ? fmt::format("season {}", range.first)
-                                                : fmt::format("any season from {} to {}", range.first, range.last));
-    }
-    RiskSettings how = risk_settings(question);
-    how.all_seasons = false;
-    for (std::size_t i = 0; i < asked.size(); ++i) {
-        const auto share = [&](std::size_t done) {
-            return static_cast<double>(done) / static_cast<double>(asked.size());
-        };
-        const models::Progress of_season = share_of(progress, share(i), share(i + 1));
-        tell(data, {asked[i], how, by, risks_by_models(store, data, asked[i], how, by, of_season)});
-    }
+    out.over = risks_over_seasons(store, out.data, seasons.first, seasons.last, risk_settings(question), by, progress);
+    return out;
 }
 
 SeasonCount count_of(const SeasonView& view) {

@@ -1,6 +1,5 @@
 #pragma once
 
-#include <functional>
 #include <optional>
 #include <string>
 #include <vector>
@@ -10,6 +9,7 @@
 #include "app/stages/kept.h"
 #include "app/stages/order_stage.h"
 #include "app/stages/risk_stage.h"
+#include "app/stages/risks_over_seasons.h"
 #include "app/stages/season_data.h"
 
 namespace app {
@@ -94,23 +94,30 @@ SeasonView look_at_season(const geo::Store& store, const Question& question, con
 
 /// The disease risks of one season by several models.
 struct RisksByModels {
+    SeasonData data;
     int season = 0;
     RiskSettings how;
     std::vector<const models::DiseaseModel*> by;
     std::vector<std::vector<FieldRisk>> risks;  ///< [model][crop record of the season]
 };
-/// Seasons from one to another, both included.
+/// Of the question `season`, `as_of`, `weather`, `include_unconfirmed` and `threads` count.
+/// @throws models::Error  the store has no crop record of that season
+RisksByModels look_at_models(const geo::Store& store, const Question& question,
+                             const std::vector<const models::DiseaseModel*>& by, const models::Progress& progress = {});
+
+/// The disease risks of several seasons side by side.
 struct SeasonRange {
-    int first = 0, last = 0;
+    int first = 0, last = 0;  ///< both included
 };
-/// Disease risk by each of these models, season after season; each season is told and forgotten. Of the question
-/// `season`, `as_of`, `weather`, `include_unconfirmed` and `threads` count.
-/// @param seasons  none: the question's season
-/// @throws models::Error  the store has no crop record of such a season
-void look_at_risks(const geo::Store& store, const Question& question,
-                   const std::vector<const models::DiseaseModel*>& by, const std::optional<SeasonRange>& seasons,
-                   const models::Progress& progress,
-                   const std::function<void(const SeasonData& data, RisksByModels risks)>& tell);
+struct SeasonsSideBySide {
+    SeasonData data;
+    RisksOverSeasons over;
+};
+/// As above.
+/// @throws models::Error  the store has no crop record of any of these seasons
+SeasonsSideBySide look_over_seasons(const geo::Store& store, const Question& question, const SeasonRange& seasons,
+                                    const std::vector<const models::DiseaseModel*>& by,
+                                    const models::Progress& progress = {});
 
 /// What the numbers of a season rest on, counted once each.
 struct SeasonCount {

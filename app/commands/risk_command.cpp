@@ -141,28 +141,32 @@ void refuse_both(bool both, const char* without) {
     if (both) throw models::Error(std::string(without) + " cannot both be", "", "leave one of them away");
 }
 
-void compare(const RiskCommand& command, const Question& asked) {
+std::vector<const models::DiseaseModel*> all_models(const RiskCommand& command) {
     std::vector<const models::DiseaseModel*> all;
     for (const models::DiseaseModel& model : models::disease_models(command.include_unconfirmed)) all.push_back(&model);
-    look_at_risks(command.season, asked, all, std::nullopt, [&](const SeasonData& data, const RisksByModels& risks) {
-        print_side_by_side(data, risks, command.season.json);
-    });
+    return all;
+}
+
+void compare(const RiskCommand& command, const Question& asked) {
+    with_the_store(command.season, asked,
+                   [&](const geo::Store& store, const Question& question, const models::Progress& progress) {
+                       print_side_by_side(look_at_models(store, question, all_models(command), progress),
+                                          command.season.json);
+                   });
 }
 
 void over_seasons(const RiskCommand& command, const Question& asked, const models::DiseaseModel& model) {
-    std::vector<const models::DiseaseModel*> by = {&model};
-    if (command.all_models) {
-        by.clear();
-        for (const models::DiseaseModel& one : models::disease_models(command.include_unconfirmed)) by.push_back(&one);
-    }
-    RisksOverSeasons seasons;
-    look_at_risks(command.season, asked, by, season_range(command.seasons),
-                  [&](const SeasonData& data, const RisksByModels& risks) { seasons.add(data, risks); });
-    if (command.season.json) {
-        seasons.print_json();
-    } else {
-        seasons.print_tables();
-    }
+    const SeasonRange seasons = season_range(command.seasons);
+    const auto by = command.all_models ? all_models(command) : std::vector<const models::DiseaseModel*>{&model};
+    with_the_store(command.season, asked,
+                   [&](const geo::Store& store, const Question& question, const models::Progress& progress) {
+                       const SeasonsSideBySide view = look_over_seasons(store, question, seasons, by, progress);
+                       if (command.season.json) {
+                           print_seasons_json(view);
+                       } else {
+                           print_seasons(view);
+                       }
+                   });
 }
 
 int run(const RiskCommand& command) {

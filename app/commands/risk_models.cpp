@@ -56,9 +56,8 @@ const FloweringDay& flowering_of(const RisksByModels& risks, std::size_t field) 
 }
 
 /// One field: a number or a dash a model, and why there are dashes.
-std::vector<std::string> row_side_by_side(const SeasonData& data, const RisksByModels& all, std::size_t field,
-                                          bool mark_extrapolated) {
-    const models::CropRecord& crop = data.crops[all.risks.front()[field].crop];
+std::vector<std::string> row_side_by_side(const RisksByModels& all, std::size_t field, bool mark_extrapolated) {
+    const models::CropRecord& crop = all.data.crops[all.risks.front()[field].crop];
     std::vector<std::string> cells = {ground_name(crop.field, crop.part),
                                       flowering_in_season(flowering_of(all, field), crop.season)};
     std::vector<std::pair<std::string, std::vector<std::size_t>>> without;  // why, and which models
@@ -80,14 +79,14 @@ std::vector<std::string> row_side_by_side(const SeasonData& data, const RisksByM
     return cells;
 }
 
-void print_side_by_side_json(const SeasonData& data, const RisksByModels& risks) {
+void print_side_by_side_json(const RisksByModels& risks) {
     Json out;
     out["season"] = risks.season;
     out["models"] = Json::array();
     for (const models::DiseaseModel* model : risks.by) out["models"].push_back(json_of(*model));
     out["fields"] = Json::array();
     for (std::size_t f = 0; f < risks.risks.front().size(); ++f) {
-        Json row = json_of_ground(data.crops[risks.risks.front()[f].crop], risks.how.as_of);
+        Json row = json_of_ground(risks.data.crops[risks.risks.front()[f].crop], risks.how.as_of);
         row["risks"] = Json::array();
         for (std::size_t m = 0; m < risks.by.size(); ++m) {
             Json risk;
@@ -125,8 +124,8 @@ void print_models(bool include_unconfirmed, bool json) {
     }
 }
 
-void print_side_by_side(const SeasonData& data, const RisksByModels& risks, bool json) {
-    if (json) return print_side_by_side_json(data, risks);
+void print_side_by_side(const RisksByModels& risks, bool json) {
+    if (json) return print_side_by_side_json(risks);
     const std::vector<FieldRisk>& first = risks.risks.front();
     print(fmt::format("Disease risk, season {}, by {} models", risks.season, risks.by.size()));
     TextTable legend({">", "model", ">AUC", ">Brier", ">without it", "on fields it had not seen", ""});
@@ -160,7 +159,7 @@ void print_side_by_side(const SeasonData& data, const RisksByModels& risks, bool
     }
     const bool all_extrapolated = extrapolated > 0 && extrapolated == with_value;
     TextTable table(columns);
-    for (const std::size_t f : order) table.row(row_side_by_side(data, risks, f, !all_extrapolated));
+    for (const std::size_t f : order) table.row(row_side_by_side(risks, f, !all_extrapolated));
     print(table.text());
     std::string said;
     for (const models::RiskKind kind :

@@ -9,6 +9,6 @@ namespace app::commands {
 void print_models(bool include_unconfirmed, bool json);
 
 /// Fields in rows and models in columns, each model's skill above.
-void print_side_by_side(const SeasonData& data, const RisksByModels& risks, bool json);
+void print_side_by_side(const RisksByModels& risks, bool json);
 
 }  // namespace app::commands

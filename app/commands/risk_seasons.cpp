@@ -2,6 +2,9 @@
 
 #include <algorithm>
 #include <charconv>
+#include <map>
+#include <utility>
+#include <vector>
 
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
@@ -29,6 +32,80 @@ Json number_or_null(const std::optional<T>& value) {
     return value ? Json(*value) : Json(nullptr);
 }
 
+/// By name: which record of each season, in the order of the seasons.
+using GroundRows = std::map<std::string, std::vector<std::optional<std::size_t>>>;
+
+GroundRows rows_of_grounds(const SeasonsSideBySide& view) {
+    GroundRows rows;
+    const std::vector<int>& seasons = view.over.seasons;
+    for (std::size_t r = 0; r < view.over.records.size(); ++r) {
+        const models::CropRecord& crop = view.data.crops[view.over.records[r]];
+        auto& row = rows[ground_name(crop.field, crop.part)];
+        row.resize(seasons.size());
+        const auto season = std::lower_bound(seasons.begin(), seasons.end(), crop.season);
+        row[static_cast<std::size_t>(season - seasons.begin())] = r;
+    }
+    return rows;
+}
+
+/// The middle one of the fields' numbers, the lower of two.
+std::optional<double> middle_of(std::vector<double> values) {
+    if (values.empty()) return std::nullopt;
+    const auto half = values.begin() + static_cast<std::ptrdiff_t>((values.size() - 1) / 2);
+    std::nth_element(values.begin(), half, values.end());
+    return *half;
+}
+
+void print_table_of(std::size_t model, const RisksOverSeasons& over, const GroundRows& rows) {
+    const models::DiseaseModel& of = *over.by[model];
+    const std::vector<RiskInShort>& risks = over.risks[model];
+    const std::string which = over.seasons.size() == 1
+                                  ? fmt::format("season {}", over.seasons.front())
+                                  : fmt::format("seasons {} to {}", over.seasons.front(), over.seasons.back());
+    print(fmt::format("{}, {}: {}{}", of.kind == models::RiskKind::content ? "DON by an equation" : "Disease risk",
+                      which, of.title, of.unconfirmed ? " (unconfirmed)" : ""));
+    print(wrapped_text(
+        fmt::format("{} Coefficients: {}. {}", meaning_of(of.kind), of.label, models::in_words(of.skill))));
+    const auto has_value = [](const RiskInShort& risk) { return risk.value.has_value(); };
+    const auto is_extrapolated = [](const RiskInShort& risk) { return risk.value && risk.extrapolated; };
+    const auto extrapolated = std::count_if(risks.begin(), risks.end(), is_extrapolated);
+    const bool all_extrapolated = extrapolated == std::count_if(risks.begin(), risks.end(), has_value);
+
+    std::vector<std::string> columns = {"field"};
+    for (const int season : over.seasons) columns.push_back(fmt::format(">{}", season));
+    TextTable table(columns);
+    std::vector<std::vector<double>> of_season(over.seasons.size());
+    for (const auto& [name, records] : rows) {
+        std::vector<std::string> cells = {name};
+        for (std::size_t s = 0; s < records.size(); ++s) {
+            if (!records[s]) {
+                cells.emplace_back();
+                continue;
+            }
+            const RiskInShort& risk = risks[*records[s]];
+            const bool mark = is_extrapolated(risk) && !all_extrapolated;
+            cells.push_back(risk_text(of.kind, risk.value) + (mark ? " *" : ""));
+            if (risk.value) of_season[s].push_back(*risk.value);
+        }
+        table.row(std::move(cells));
+    }
+    std::vector<std::string> middle = {"middle field"}, count = {"fields with a number"};
+    for (std::vector<double>& values : of_season) {
+        count.push_back(std::to_string(values.size()));
+        middle.push_back(risk_text(of.kind, middle_of(std::move(values))));
+    }
+    table.row(std::move(middle));
+    table.row(std::move(count));
+    print(table.text());
+    std::string said = "–: no number; 'lodicule risk STORE --season Y' says what is missing. Blank: no crop record.";
+    if (extrapolated > 0) {
+        said += all_extrapolated
+                    ? " Every number is extrapolated: weather, crop or region that the model's data do not hold."
+                    : " *: extrapolated, weather, crop or region that the model's data do not hold.";
+    }
+    print(wrapped_text(said));
+}
+
 }  // namespace
 
 SeasonRange season_range(const std::string& text) {
@@ -44,133 +121,43 @@ SeasonRange season_range(const std::string& text) {
     return {*first, *last};
 }
 
-std::uint32_t RisksOverSeasons::number_of(const std::string& station) {
-    if (station.empty()) return 0;
-    const auto [found, is_new] = station_numbers_.try_emplace(station, static_cast<std::uint32_t>(stations_.size()));
-    if (is_new) stations_.push_back(station);
-    return found->second;
+void print_seasons(const SeasonsSideBySide& view) {
+    const GroundRows rows = rows_of_grounds(view);
+    for (std::size_t m = 0; m < view.over.by.size(); ++m) print_table_of(m, view.over, rows);
+    if (!view.over.changed_source.empty()) print(wrapped_text("Note: " + view.over.changed_source + "."));
 }
 
-void RisksOverSeasons::add(const SeasonData& data, const RisksByModels& risks) {
-    by_ = risks.by;
-    seasons_.push_back(risks.season);
-    for (std::size_t f = 0; f < risks.risks.front().size(); ++f) {
-        const models::CropRecord& crop = data.crops[risks.risks.front()[f].crop];
-        OfSeason& here = grounds_[ground_name(crop.field, crop.part)][risks.season];
-        here.by_model.reserve(by_.size());
-        for (const std::vector<FieldRisk>& of_model : risks.risks) {
-            const FieldRisk& entry = of_model[f];
-            if (entry.flowering.day) here.flowering = entry.flowering.day;
-            here.by_model.push_back({entry.risk.value, entry.risk.low, entry.risk.high, entry.risk.coverage,
-                                     entry.risk.extrapolated, entry.risk.unconfirmed, number_of(entry.station)});
-        }
-    }
-    // One entry of each kind a season says it all.
-    for (const std::vector<FieldRisk>& of_model : risks.risks) {
-        for (const models::SourceOfSeason& source : weather_sources(of_model)) {
-            const auto same = [&](const models::SourceOfSeason& known) {
-                return known.season == source.season && known.source == source.source;
-            };
-            if (std::none_of(sources_.rbegin(), sources_.rend(), same)) sources_.push_back(source);
-        }
-    }
-}
-
-std::string RisksOverSeasons::note_of_sources() const {
-    return models::note_of_changed_source(sources_);
-}
-
-void RisksOverSeasons::print_table(std::size_t model) const {
-    const models::DiseaseModel& of = *by_[model];
-    const std::string which = seasons_.size() == 1 ? fmt::format("season {}", seasons_.front())
-                                                   : fmt::format("seasons {} to {}", seasons_.front(), seasons_.back());
-    print(fmt::format("{}, {}: {}{}", of.kind == models::RiskKind::content ? "DON by an equation" : "Disease risk",
-                      which, of.title, of.unconfirmed ? " (unconfirmed)" : ""));
-    print(wrapped_text(
-        fmt::format("{} Coefficients: {}. {}", meaning_of(of.kind), of.label, models::in_words(of.skill))));
-    std::vector<std::string> columns = {"field"};
-    for (const int season : seasons_) columns.push_back(fmt::format(">{}", season));
-    TextTable table(columns);
-    std::vector<std::vector<double>> of_season(seasons_.size());
-    bool extrapolated = false, all_extrapolated = true;
-    for (const auto& [name, seasons] : grounds_) {
-        for (const auto& [season, here] : seasons) {
-            const Cell& cell = here.by_model[model];
-            if (!cell.value) continue;
-            extrapolated = extrapolated || cell.extrapolated;
-            all_extrapolated = all_extrapolated && cell.extrapolated;
-        }
-    }
-    for (const auto& [name, seasons] : grounds_) {
-        std::vector<std::string> cells = {name};
-        for (std::size_t s = 0; s < seasons_.size(); ++s) {
-            const auto here = seasons.find(seasons_[s]);
-            if (here == seasons.end()) {
-                cells.emplace_back();  // no record: nothing grew, or nobody wrote it down
-                continue;
-            }
-            const Cell& cell = here->second.by_model[model];
-            const bool mark = cell.value && cell.extrapolated && !all_extrapolated;
-            cells.push_back(risk_text(of.kind, cell.value) + (mark ? " *" : ""));
-            if (cell.value) of_season[s].push_back(*cell.value);
-        }
-        table.row(std::move(cells));
-    }
-    std::vector<std::string> middle = {"middle field"}, count = {"fields with a number"};
-    for (std::vector<double>& values : of_season) {
-        count.push_back(std::to_string(values.size()));
-        if (values.empty()) {
-            middle.push_back(risk_text(of.kind, std::nullopt));
-            continue;
-        }
-        const auto half = values.begin() + static_cast<std::ptrdiff_t>((values.size() - 1) / 2);
-        std::nth_element(values.begin(), half, values.end());
-        middle.push_back(risk_text(of.kind, *half));
-    }
-    table.row(std::move(middle));
-    table.row(std::move(count));
-    print(table.text());
-    std::string said = "–: no number; 'lodicule risk STORE --season Y' says what is missing. Blank: no crop record.";
-    if (extrapolated) {
-        said += all_extrapolated
-                    ? " Every number is extrapolated: weather, crop or region that the model's data do not hold."
-                    : " *: extrapolated, weather, crop or region that the model's data do not hold.";
-    }
-    print(wrapped_text(said));
-}
-
-void RisksOverSeasons::print_tables() const {
-    for (std::size_t m = 0; m < by_.size(); ++m) print_table(m);
-    if (const std::string note = note_of_sources(); !note.empty()) print(wrapped_text("Note: " + note + "."));
-}
-
-void RisksOverSeasons::print_json() const {
+void print_seasons_json(const SeasonsSideBySide& view) {
+    const RisksOverSeasons& over = view.over;
     Json models = Json::array();
-    for (const models::DiseaseModel* model : by_) models.push_back(json_of(*model));
+    for (const models::DiseaseModel* model : over.by) models.push_back(json_of(*model));
     Json notes = Json::array();
-    if (std::string note = note_of_sources(); !note.empty()) notes.push_back(std::move(note));
+    if (!over.changed_source.empty()) notes.push_back(over.changed_source);
     // Field by field: all of them at once would be many times as large as what they say.
-    print("{\"seasons\": " + Json(seasons_).dump() + ",\n\"models\": " + models.dump(2) + ",\n\"fields\": [");
+    print("{\"seasons\": " + Json(over.seasons).dump() + ",\n\"models\": " + models.dump(2) + ",\n\"fields\": [");
     bool first = true;
-    for (const auto& [name, seasons] : grounds_) {
+    for (const auto& [name, records] : rows_of_grounds(view)) {
         Json field = {{"field", name}, {"seasons", Json::array()}};
-        for (const auto& [season, here] : seasons) {
+        for (std::size_t s = 0; s < records.size(); ++s) {
+            if (!records[s]) continue;
+            const std::size_t record = *records[s];
             Json of_season;
-            of_season["season"] = season;
-            of_season["flowering"] = here.flowering ? Json(models::to_text(*here.flowering)) : Json(nullptr);
+            of_season["season"] = over.seasons[s];
+            of_season["flowering"] =
+                over.flowering[record] ? Json(models::to_text(*over.flowering[record])) : Json(nullptr);
             of_season["risks"] = Json::array();
-            for (std::size_t m = 0; m < by_.size(); ++m) {
-                const Cell& cell = here.by_model[m];
+            for (std::size_t m = 0; m < over.by.size(); ++m) {
+                const RiskInShort& risk = over.risks[m][record];
                 of_season["risks"].push_back(
-                    {{"model", by_[m]->name},
-                     {"kind", models::in_words(by_[m]->kind)},
-                     {"value", number_or_null(cell.value)},
-                     {"low", number_or_null(cell.low)},
-                     {"high", number_or_null(cell.high)},
-                     {"coverage", cell.coverage},
-                     {"extrapolated", cell.extrapolated},
-                     {"unconfirmed", cell.unconfirmed},
-                     {"weather_source", cell.station == 0 ? Json(nullptr) : Json(stations_[cell.station])}});
+                    {{"model", over.by[m]->name},
+                     {"kind", models::in_words(over.by[m]->kind)},
+                     {"value", number_or_null(risk.value)},
+                     {"low", number_or_null(risk.low)},
+                     {"high", number_or_null(risk.high)},
+                     {"coverage", risk.coverage},
+                     {"extrapolated", risk.extrapolated},
+                     {"unconfirmed", risk.unconfirmed},
+                     {"weather_source", risk.source == 0 ? Json(nullptr) : Json(over.sources[risk.source])}});
             }
             field["seasons"].push_back(std::move(of_season));
         }

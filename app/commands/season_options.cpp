@@ -26,9 +26,6 @@ void SeasonOptions::declare_weather(Options& options) {
                    "'lodicule weather' tries the three on the stations at hand");
 }
 
-namespace {
-
-/// @param ask  of an opened store
 void with_the_store(const SeasonOptions& options, Question question,
                     const std::function<void(const geo::Store&, const Question&, const models::Progress&)>& ask) {
     const auto started = std::chrono::steady_clock::now();
@@ -45,8 +42,6 @@ void with_the_store(const SeasonOptions& options, Question question,
     }
 }
 
-}  // namespace
-
 SeasonView look(const SeasonOptions& options, Question question) {
     SeasonView view;
     with_the_store(options, std::move(question),
@@ -54,15 +49,6 @@ SeasonView look(const SeasonOptions& options, Question question) {
                        view = look_at_season(store, asked, progress);
                    });
     return view;
-}
-
-void look_at_risks(const SeasonOptions& options, Question question, const std::vector<const models::DiseaseModel*>& by,
-                   const std::optional<SeasonRange>& seasons,
-                   const std::function<void(const SeasonData& data, RisksByModels risks)>& tell) {
-    with_the_store(options, std::move(question),
-                   [&](const geo::Store& store, const Question& asked, const models::Progress& progress) {
-                       app::look_at_risks(store, asked, by, seasons, progress, tell);
-                   });
 }
 
 std::optional<models::LocalDay> day_option(const std::optional<std::string>& text, const char* flag) {

@@ -8,6 +8,10 @@
 #include "app/command_line.h"
 #include "app/workflow.h"
 
+namespace geo {
+class Store;
+}
+
 namespace app::commands {
 
 /// What the commands that look at a season have in common: STORE, --season, --json, --threads, --timing.
@@ -27,11 +31,9 @@ struct SeasonOptions {
 /// Opens the store and runs the workflow, with a line of progress on stderr where that is a terminal. Ctrl-C stops it
 /// cleanly.
 SeasonView look(const SeasonOptions& options, Question question);
-/// Disease risk by each of these models, season after season; the same care.
-/// @param seasons  none: --season
-void look_at_risks(const SeasonOptions& options, Question question, const std::vector<const models::DiseaseModel*>& by,
-                   const std::optional<SeasonRange>& seasons,
-                   const std::function<void(const SeasonData& data, RisksByModels risks)>& tell);
+/// The same care for whatever is asked of an opened store; the question has the options' season, threads and weather.
+void with_the_store(const SeasonOptions& options, Question question,
+                    const std::function<void(const geo::Store&, const Question&, const models::Progress&)>& ask);
 
 /// A date option; @throws models::Error naming the flag
 std::optional<models::LocalDay> day_option(const std::optional<std::string>& text, const char* flag);

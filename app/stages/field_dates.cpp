@@ -66,10 +66,11 @@ FieldDate FieldDates::of(const models::CropRecord& crop, const models::Temperatu
     return date;
 }
 
-std::optional<models::DayWindow> FieldDates::weather_for(const models::CropRecord& crop, const FieldDate& date) const {
-    if (!date.wants_temperatures) return models::weather_needed(model_, date.day_zero);
+std::optional<models::DayWindow> FieldDates::weather_for(const models::DiseaseModel& model,
+                                                         const models::CropRecord& crop, const FieldDate& date) const {
+    if (!date.wants_temperatures) return models::weather_needed(model, date.day_zero);
     // Until the crop cannot flower any more, and the days that the model asks for after that.
-    models::LocalDay last = *crop.sowing_date + std::chrono::days(models::most_days_followed + model_.last_day());
+    models::LocalDay last = *crop.sowing_date + std::chrono::days(models::most_days_followed + model.last_day());
     constexpr std::chrono::days longest_forecast{
         16};  // no hourly forecast reaches farther (common practice, no source)
     if (settings_.as_of) last = std::min(last, std::max(*crop.sowing_date, *settings_.as_of + longest_forecast));

@@ -27,7 +27,8 @@ struct DateSettings {
     bool include_unconfirmed = false;       ///< spring wheat by degree days that nobody confirmed
 };
 
-/// The dates of crop records by models/phenology: written down, from heading, or from sowing by temperature.
+/// The dates of crop records by models/phenology: written down, from heading, or from sowing by temperature. They are
+/// the same for every model that asks for weather and counts from the same day: those that they `serve`.
 class FieldDates {
  public:
     FieldDates(const SeasonData& data, const models::DiseaseModel& model, const DateSettings& settings)
@@ -36,10 +37,12 @@ class FieldDates {
     /// A record whose dates contradict each other has none: `day_zero.missing` says which two.
     /// @param temperatures  of the source that the field's weather comes from; null: not read yet, or none
     FieldDate of(const models::CropRecord& crop, const models::TemperatureDays* temperatures) const;
-    /// The days of weather that the risk of that date, or an estimate of it by temperature, asks for.
-    std::optional<models::DayWindow> weather_for(const models::CropRecord& crop, const FieldDate& date) const;
-
-    const models::DiseaseModel& model() const { return model_; }
+    /// The days of weather that a model's risk of that date, or an estimate of it by temperature, asks for.
+    std::optional<models::DayWindow> weather_for(const models::DiseaseModel& model, const models::CropRecord& crop,
+                                                 const FieldDate& date) const;
+    bool serve(const models::DiseaseModel& model) const {
+        return model.weather.empty() == model_.weather.empty() && model.day_zero == model_.day_zero;
+    }
 
  private:
     models::FloweringOptions options_for(const models::CropRecord& crop) const;

@@ -2,7 +2,8 @@
 
 #include <algorithm>
 #include <cmath>
-#include <set>
+#include <limits>
+#include <map>
 #include <utility>
 
 #include "app/stages/season_risks.h"
@@ -40,40 +41,47 @@ std::vector<FieldRisk> risks_of_season(const geo::Store& store, const SeasonData
     return std::move(risks_by_models(store, data, season, settings, {&model}, progress).front());
 }
 
+std::vector<std::size_t> records_of_seasons(const SeasonData& data, int first, int last) {
+    std::vector<std::size_t> records;
+    for (std::size_t c = 0; c < data.crops.size(); ++c) {
+        if (data.crops[c].season >= first && data.crops[c].season <= last) records.push_back(c);
+    }
+    return records;
+}
+
+void tell_risks(const geo::Store& store, const SeasonData& data, const std::vector<std::size_t>& records,
+                const RiskSettings& settings, const std::vector<const models::DiseaseModel*>& by, const RiskTold& tell,
+                const models::Progress& progress) {
+    std::map<int, std::vector<std::size_t>> by_season;  // places among the records
+    for (std::size_t r = 0; r < records.size(); ++r) by_season[data.crops[records[r]].season].push_back(r);
+    double done = 0.0;
+    for (const auto& of_one : by_season) {
+        const std::unique_ptr<FieldWeather> weather = weather_of_season(store, data, of_one.first, settings);
+        SeasonRisks of_season(data, by, *weather, settings);
+        for (const std::size_t r : of_one.second) of_season.ask(records[r]);
+        const models::Progress so_far([&](std::string_view what, double share) {
+            progress.step(what, (done + share) / static_cast<double>(by_season.size()));
+            return true;
+        });
+        of_season.answer(so_far, [&](std::size_t model, std::size_t asked, FieldRisk risk) {
+            tell(model, of_one.second[asked], std::move(risk));
+        });
+        done += 1.0;
+    }
+    progress.step("disease risk", 1.0);
+}
+
 std::vector<std::vector<FieldRisk>> risks_by_models(const geo::Store& store, const SeasonData& data, int season,
                                                     const RiskSettings& settings,
                                                     const std::vector<const models::DiseaseModel*>& by,
                                                     const models::Progress& progress) {
-    const auto is_asked = [&](const models::CropRecord& crop) {
-        return settings.all_seasons ? crop.season <= season : crop.season == season;
+    const int first = settings.all_seasons ? std::numeric_limits<int>::min() : season;
+    const std::vector<std::size_t> records = records_of_seasons(data, first, season);
+    std::vector<std::vector<FieldRisk>> risks(by.size(), std::vector<FieldRisk>(records.size()));
+    const auto keep = [&](std::size_t model, std::size_t record, FieldRisk risk) {
+        risks[model][record] = std::move(risk);
     };
-    std::set<int> seasons;
-    std::vector<std::size_t> place(data.crops.size());  // of each record asked for among the risks
-    std::size_t asked = 0;
-    for (std::size_t c = 0; c < data.crops.size(); ++c) {
-        if (!is_asked(data.crops[c])) continue;
-        seasons.insert(data.crops[c].season);
-        place[c] = asked++;
-    }
-    std::vector<std::vector<FieldRisk>> risks(by.size(), std::vector<FieldRisk>(asked));
-    double done = 0.0;
-    for (const int one : seasons) {
-        const std::unique_ptr<FieldWeather> weather = weather_of_season(store, data, one, settings);
-        SeasonRisks of_season(data, by, *weather, settings);
-        for (std::size_t c = 0; c < data.crops.size(); ++c) {
-            if (data.crops[c].season == one) of_season.ask(c);
-        }
-        const models::Progress so_far([&](std::string_view what, double share) {
-            progress.step(what, (done + share) / static_cast<double>(seasons.size()));
-            return true;
-        });
-        std::vector<std::vector<FieldRisk>> answers = of_season.answer(so_far);
-        for (std::size_t m = 0; m < by.size(); ++m) {
-            for (FieldRisk& risk : answers[m]) risks[m][place[risk.crop]] = std::move(risk);
-        }
-        done += 1.0;
-    }
-    progress.step("disease risk", 1.0);
+    tell_risks(store, data, records, settings, by, keep, progress);
     return risks;
 }
 

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <functional>
 #include <memory>
 #include <optional>
 #include <string>
@@ -37,6 +38,7 @@ struct RiskSettings {
     bool all_seasons = false;               ///< of every season up to the asked one: past seasons teach
     StationDistances stations;
     models::InterpolationSettings weather;  ///< how stations become a field's weather; the nearest by default
+    bool sentences = true;                  ///< false: numbers only, which is quicker where they are very many
     int threads = 0;                        ///< 0: as many as there are processors; the answer is the same
 };
 
@@ -46,8 +48,18 @@ struct RiskSettings {
 /// weather has no station. Each station's days are summarised once, however many fields ask.
 std::vector<FieldRisk> risks_of_season(const geo::Store& store, const SeasonData& data, int season,
                                        const RiskSettings& settings, const models::Progress& progress = {});
-/// The same by several models, whatever model the settings name, from one reading of the weather: for each in order
-/// what it says alone.
+/// Indices into SeasonData::crops.
+/// @param first, last  seasons, both included
+std::vector<std::size_t> records_of_seasons(const SeasonData& data, int first, int last);
+/// A risk as soon as it is known, by the places of its model and of its crop record among those asked for. Told once
+/// each, from several threads at a time.
+using RiskTold = std::function<void(std::size_t model, std::size_t record, FieldRisk risk)>;
+/// The same by several models, whatever model the settings name, from one reading of the weather, each saying what it
+/// says alone. Nothing is kept: for tables of many seasons.
+void tell_risks(const geo::Store& store, const SeasonData& data, const std::vector<std::size_t>& records,
+                const RiskSettings& settings, const std::vector<const models::DiseaseModel*>& by, const RiskTold& tell,
+                const models::Progress& progress = {});
+/// All of them: [model][record].
 std::vector<std::vector<FieldRisk>> risks_by_models(const geo::Store& store, const SeasonData& data, int season,
                                                     const RiskSettings& settings,
                                                     const std::vector<const models::DiseaseModel*>& by,

@@ -54,22 +54,27 @@ class SeasonRisks::DaysOfSource {
 
 SeasonRisks::SeasonRisks(const SeasonData& data, const std::vector<const models::DiseaseModel*>& by,
                          const FieldWeather& weather, const RiskSettings& settings)
-    : data_(data), models_(by), weather_(weather), threads_(settings.threads), answers_(by.size()) {
+    : data_(data), models_(by), weather_(weather), threads_(settings.threads), sentences_(settings.sentences) {
     for (const models::DiseaseModel* model : models_) {
+        const auto known =
+            std::find_if(dates_.begin(), dates_.end(), [&](const FieldDates& dates) { return dates.serve(*model); });
+        dates_of_model_.push_back(static_cast<std::size_t>(known - dates_.begin()));
+        if (known != dates_.end()) continue;
         dates_.emplace_back(data, *model, DateSettings{settings.as_of, settings.include_unconfirmed});
     }
 }
 
 void SeasonRisks::ask(std::size_t crop_index) {
     const models::CropRecord& crop = data_.crops[crop_index];
-    Asked asked{crop_index, {}, {}, std::vector<char>(models_.size(), 0)};
+    Asked asked{crop_index, outline_of(data_, crop.field, crop.part), {}, {}, {}};
+    for (const FieldDates& dates : dates_) asked.dates.push_back(dates.of(crop, nullptr));
     std::optional<models::DayWindow> window;
-    for (const FieldDates& dates : dates_) {
-        asked.dates.push_back(dates.of(crop, nullptr));
-        if (!dates.model().weather.empty()) models::widen(window, dates.weather_for(crop, asked.dates.back()));
+    bool of_weather = false;
+    for (std::size_t m = 0; m < models_.size(); ++m) {
+        if (models_[m]->weather.empty()) continue;
+        of_weather = true;
+        models::widen(window, dates_of(m).weather_for(*models_[m], crop, asked.dates[dates_of_model_[m]]));
     }
-    const bool of_weather = std::any_of(models_.begin(), models_.end(),
-                                        [](const models::DiseaseModel* model) { return !model->weather.empty(); });
     if (of_weather) asked.choice = weather_.choice_for(crop);
     if (asked.choice.source) {
         Stretch& stretch =
@@ -82,9 +87,8 @@ void SeasonRisks::ask(std::size_t crop_index) {
     asked_.push_back(std::move(asked));
 }
 
-std::vector<std::vector<FieldRisk>> SeasonRisks::answer(const models::Progress& progress) {
-    for (auto& of_model : answers_) of_model.resize(asked_.size());
-    for (const std::size_t a : without_) answer_all_models(a, nullptr);
+void SeasonRisks::answer(const models::Progress& progress, const RiskTold& tell) {
+    for (const std::size_t a : without_) answer_all_models(a, nullptr, tell);
     std::vector<const Stretch*> stretches;
     for (const auto& [index, stretch] : own_) stretches.push_back(&stretch);
     models::parallel_blocks(
@@ -93,11 +97,10 @@ std::vector<std::vector<FieldRisk>> SeasonRisks::answer(const models::Progress& 
             const Stretch& stretch = *stretches[static_cast<std::size_t>(block)];
             std::optional<DaysOfSource> days;
             if (stretch.window) days.emplace(models_, weather_.days(stretch.source, *stretch.window));
-            for (const std::size_t a : stretch.asked) answer_all_models(a, days ? &*days : nullptr);
+            for (const std::size_t a : stretch.asked) answer_all_models(a, days ? &*days : nullptr, tell);
         },
         progress, "disease risk");
-    ask_the_others();
-    return std::move(answers_);
+    ask_the_others(tell);
 }
 
 FieldRisk SeasonRisks::answer_from(std::size_t model, std::size_t asked, DaysOfSource* days,
@@ -114,72 +117,83 @@ FieldRisk SeasonRisks::answer_from(std::size_t model, std::size_t asked, DaysOfS
         answer.station_distance_m = source->distance_m;
         answer.source = source->kind;
     }
-    const FieldDate& known = asked_[asked].dates[model];
-    const bool by_temperature = known.wants_temperatures && days != nullptr;
-    const FieldDate date = by_temperature ? dates_[model].of(crop, &days->temperatures()) : known;
+    const FieldDate* date = &date_of(asked, model);
+    FieldDate by_temperature;
+    if (date->wants_temperatures && days != nullptr) {
+        by_temperature = dates_of(model).of(crop, &days->temperatures());
+        date = &by_temperature;
+    }
     models::RiskOptions options;
+    options.sentences = sentences_;
     options.no_station_because = asked_[asked].choice.none_because;
-    if (const models::Field* outline = outline_of(data_, crop.field, crop.part)) {
+    if (const models::Field* outline = asked_[asked].outline) {
         options.longitude_deg = outline->longitude_deg;
         options.latitude_deg = outline->latitude_deg;
     }
-    answer.flowering = date.flowering;
-    answer.risk = models::disease_risk(*models_[model], crop, date.day_zero,
+    answer.flowering = date->flowering;
+    answer.risk = models::disease_risk(*models_[model], crop, date->day_zero,
                                        days != nullptr ? &days->by_date(model) : nullptr, options);
     if (days == nullptr) return answer;
+    std::string forecast;
+    if (const auto window = models::weather_needed(*models_[model], date->day_zero, options)) {
+        forecast = days->forecast_hours(*window);
+        answer.forecast = !forecast.empty();
+    }
+    if (!sentences_) return answer;
     if (source != nullptr && !source->note.empty()) answer.weather_notes.push_back(source->note);
     const std::vector<std::string>& notes = days->notes();
     answer.weather_notes.insert(answer.weather_notes.end(), notes.begin(), notes.end());
-    if (const auto window = models::weather_needed(*models_[model], date.day_zero, options)) {
-        if (std::string forecast = days->forecast_hours(*window); !forecast.empty()) {
-            answer.weather_notes.push_back(std::move(forecast));
-            answer.forecast = true;
-        }
-    }
+    if (answer.forecast) answer.weather_notes.push_back(std::move(forecast));
     answer.risk.notes.insert(answer.risk.notes.end(), answer.weather_notes.begin(), answer.weather_notes.end());
     return answer;
 }
 
-void SeasonRisks::answer_all_models(std::size_t a, DaysOfSource* days) {
+void SeasonRisks::answer_all_models(std::size_t a, DaysOfSource* days, const RiskTold& tell) {
     Asked& asked = asked_[a];
     for (std::size_t m = 0; m < models_.size(); ++m) {
-        answers_[m][a] = answer_from(m, a, days, asked.choice.source ? &*asked.choice.source : nullptr);
-        const models::DiseaseRisk& risk = answers_[m][a].risk;
+        FieldRisk answer = answer_from(m, a, days, asked.choice.source ? &*asked.choice.source : nullptr);
+        const models::DiseaseRisk& risk = answer.risk;
         const bool hours_lack = risk.date.most_likely && risk.coverage < 1.0;
-        const bool date_lacks = asked.dates[m].wants_temperatures && !risk.date.most_likely;
+        const bool date_lacks = date_of(a, m).wants_temperatures && !risk.date.most_likely;
         const bool has_days = days != nullptr && !models_[m]->weather.empty();
-        asked.open[m] = has_days && !risk.value && (hours_lack || date_lacks) ? 1 : 0;
+        if (has_days && !risk.value && (hours_lack || date_lacks)) {
+            asked.open.emplace(m, std::move(answer));
+        } else {
+            tell(m, a, std::move(answer));
+        }
     }
 }
 
 /// What a field's own source could not answer.
-void SeasonRisks::ask_the_others() {
+void SeasonRisks::ask_the_others(const RiskTold& tell) {
     std::optional<models::DayWindow> window;
     for (std::size_t a = 0; a < asked_.size(); ++a) {
-        for (std::size_t m = 0; m < models_.size(); ++m) {
-            if (asked_[a].open[m] != 0) models::widen(window, dates_[m].weather_for(crop_of(a), asked_[a].dates[m]));
-        }
+        for (const auto& [m, answer] : asked_[a].open)
+            models::widen(window, dates_of(m).weather_for(*models_[m], crop_of(a), date_of(a, m)));
     }
-    if (!window) return;
     std::map<std::size_t, DaysOfSource> further;
     for (std::size_t a = 0; a < asked_.size(); ++a) {
-        std::vector<char>& open = asked_[a].open;
-        if (std::find(open.begin(), open.end(), 1) == open.end()) continue;
+        std::map<std::size_t, FieldRisk>& open = asked_[a].open;
+        if (open.empty()) continue;
         for (const HoursSource& other : weather_.others_for(crop_of(a))) {
             auto found = further.find(other.index);
             if (found == further.end()) {
                 found = further.try_emplace(other.index, models_, weather_.days(other, *window)).first;
             }
-            for (std::size_t m = 0; m < models_.size(); ++m) {
-                if (open[m] == 0) continue;
-                FieldRisk answer = answer_from(m, a, &found->second, &other);
-                if (!answer.risk.value) continue;
-                answer.passed_over = told_as_passed_over(answers_[m][a]);
-                answer.risk.notes.push_back(answer.passed_over);
-                answers_[m][a] = std::move(answer);
-                open[m] = 0;
+            for (auto one = open.begin(); one != open.end();) {
+                FieldRisk answer = answer_from(one->first, a, &found->second, &other);
+                if (!answer.risk.value) {
+                    ++one;
+                    continue;
+                }
+                answer.passed_over = told_as_passed_over(one->second);
+                if (sentences_) answer.risk.notes.push_back(answer.passed_over);
+                tell(one->first, a, std::move(answer));
+                one = open.erase(one);
             }
         }
+        for (auto& [m, answer] : open) tell(m, a, std::move(answer));
+        open.clear();
     }
 }
 

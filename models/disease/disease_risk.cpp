@@ -41,7 +41,9 @@ std::string lack_of(const TermValue& term, bool of_a_value) {
     return text;
 }
 
-void note_term(const TermValue& term, const WeatherTerm& of_model, DiseaseRisk& risk) {
+void note_term(const TermValue& term, const WeatherTerm& of_model, bool sentences, DiseaseRisk& risk) {
+    if (term.extrapolated) risk.extrapolated = true;
+    if (!sentences) return;
     if (std::string lack = lack_of(term, risk.value.has_value()); !lack.empty())
         risk.missing.push_back(std::move(lack));
     if (term.weather.at_least && term.weather.value) {
@@ -49,7 +51,6 @@ void note_term(const TermValue& term, const WeatherTerm& of_model, DiseaseRisk& 
                                          *term.weather.value, term.unit));
     }
     if (!term.extrapolated) return;
-    risk.extrapolated = true;
     risk.outside.push_back(fmt::format("{} outside what the model was made from ({:g} to {:g} {})", term.title,
                                        of_model.data_low, of_model.data_high, of_model.unit));
     // So many decimals that a reader sees it outside: 3.97 rather than 4.0 below 4.
@@ -60,20 +61,22 @@ void note_term(const TermValue& term, const WeatherTerm& of_model, DiseaseRisk& 
                                      of_model.data_low, of_model.data_high, term.unit));
 }
 
-void note_crop(const DiseaseModel& model, const CropRecord& crop, DiseaseRisk& risk) {
-    if (crop.crop == Crop::durum) {
-        risk.extrapolated = true;
+void note_crop(const DiseaseModel& model, const CropRecord& crop, bool sentences, DiseaseRisk& risk) {
+    const bool durum = crop.crop == Crop::durum;
+    const bool other_type = model.wheat_type && crop.wheat_type && *model.wheat_type != *crop.wheat_type;
+    const bool irrigated = crop.irrigated.value_or(false);
+    if (durum || other_type || irrigated) risk.extrapolated = true;
+    if (!sentences) return;
+    if (durum) {
         risk.outside.emplace_back("durum, and the model's data hold common wheat");
         risk.notes.emplace_back("durum is counted as wheat; the model's data hold common wheat");
     }
-    if (model.wheat_type && crop.wheat_type && *model.wheat_type != *crop.wheat_type) {
-        risk.extrapolated = true;
+    if (other_type) {
         risk.outside.push_back(fmt::format("the model's data hold {} wheat only",
                                            *model.wheat_type == WheatType::spring ? "spring" : "winter"));
         risk.notes.push_back(risk.outside.back());
     }
-    if (crop.irrigated.value_or(false)) {
-        risk.extrapolated = true;
+    if (irrigated) {
         risk.outside.emplace_back("irrigated, and the model's data do not tell irrigated fields apart");
         risk.notes.emplace_back(
             "the field is irrigated: no station sees that water, and the model's data do not tell "
@@ -92,6 +95,7 @@ void note_region(const DiseaseModel& model, const RiskOptions& options, DiseaseR
                         *options.latitude_deg >= region.south_deg && *options.latitude_deg <= region.north_deg;
     if (inside) return;
     risk.extrapolated = true;
+    if (!options.sentences) return;
     risk.outside.push_back(fmt::format("outside the region of the model's data ({})", region.words));
     risk.notes.push_back(fmt::format("the field lies outside the region of the model's data ({})", region.words));
 }
@@ -278,31 +282,8 @@ AgronomyReading agronomy_for(const DiseaseModel& model, const CropRecord& crop) 
     return nothing;
 }
 
-}  // namespace
-
-std::optional<LocalDay> flowering_day(const CropRecord& crop) {
-    return crop.flowering_date ? crop.flowering_date : crop.flowering_start;
-}
-
-std::optional<LocalDay> day_zero_of(const DiseaseModel& model, const CropRecord& crop) {
-    return model.day_zero == DayZero::heading ? crop.heading_date : flowering_day(crop);
-}
-
-DayWindow weather_needed(const DiseaseModel& model, LocalDay day_zero, const RiskOptions& options) {
-    return window_around(day_zero, model.first_day() - options.date_spread_days,
-                         model.last_day() + options.date_spread_days);
-}
-
-std::optional<DayWindow> weather_needed(const DiseaseModel& model, const DayZeroDate& date,
-                                        const RiskOptions& options) {
-    if (!date.most_likely) return std::nullopt;
-    if (!date.averaged()) return weather_needed(model, *date.most_likely, options);
-    return DayWindow{window_around(date.days.first, model.first_day(), model.last_day()).first,
-                     window_around(date.days.last(), model.first_day(), model.last_day()).last};
-}
-
-DiseaseRisk disease_risk(const DiseaseModel& model, const CropRecord& crop, const DayZeroDate& date,
-                         WeatherByDate* weather, const RiskOptions& options) {
+DiseaseRisk worked_out(const DiseaseModel& model, const CropRecord& crop, const DayZeroDate& date,
+                       WeatherByDate* weather, const RiskOptions& options) {
     DiseaseRisk risk;
     risk.field = crop.field;
     risk.part = crop.part;
@@ -324,7 +305,7 @@ DiseaseRisk disease_risk(const DiseaseModel& model, const CropRecord& crop, cons
     const AgronomyReading agronomy = agronomy_for(model, crop);
     risk.missing = agronomy.missing;
     risk.notes.insert(risk.notes.end(), agronomy.notes.begin(), agronomy.notes.end());
-    note_crop(model, crop, risk);
+    note_crop(model, crop, options.sentences, risk);
     note_region(model, options, risk);
     Evaluation evaluation(model, agronomy, risk);
     if (model.weather.empty()) {  // no date and no hour could change it
@@ -354,11 +335,13 @@ DiseaseRisk disease_risk(const DiseaseModel& model, const CropRecord& crop, cons
         note_averaged_date(model, risk);
     } else {
         evaluation.at_given_date(at_day_zero);
+        risk.by_date.reserve(static_cast<std::size_t>(2 * options.date_spread_days + 1));
         for (int later = -options.date_spread_days; later <= options.date_spread_days; ++later) {
             const LocalDay day = day_zero + std::chrono::days(later);
             evaluation.at_other_date(later, date.days.at(day), weather->at(day));
         }
     }
+    risk.terms.reserve(at_day_zero.terms.size());
     for (std::size_t i = 0; i < at_day_zero.terms.size(); ++i) {
         const WeatherTerm& of_model = model.weather[i];
         const auto& value = at_day_zero.terms[i].value;
@@ -366,10 +349,44 @@ DiseaseRisk disease_risk(const DiseaseModel& model, const CropRecord& crop, cons
         risk.terms.push_back({of_model.name, of_model.title, of_model.unit,
                               window_around(day_zero, of_model.from_day, of_model.to_day), at_day_zero.terms[i],
                               beyond});
-        note_term(risk.terms.back(), of_model, risk);
+        note_term(risk.terms.back(), of_model, options.sentences, risk);
     }
     if (risk.value || risk.missing_hours.low) evaluation.finish();
-    note_dates(model, risk);
+    if (options.sentences) note_dates(model, risk);
+    return risk;
+}
+
+}  // namespace
+
+std::optional<LocalDay> flowering_day(const CropRecord& crop) {
+    return crop.flowering_date ? crop.flowering_date : crop.flowering_start;
+}
+
+std::optional<LocalDay> day_zero_of(const DiseaseModel& model, const CropRecord& crop) {
+    return model.day_zero == DayZero::heading ? crop.heading_date : flowering_day(crop);
+}
+
+DayWindow weather_needed(const DiseaseModel& model, LocalDay day_zero, const RiskOptions& options) {
+    return window_around(day_zero, model.first_day() - options.date_spread_days,
+                         model.last_day() + options.date_spread_days);
+}
+
+std::optional<DayWindow> weather_needed(const DiseaseModel& model, const DayZeroDate& date,
+                                        const RiskOptions& options) {
+    if (!date.most_likely) return std::nullopt;
+    if (!date.averaged()) return weather_needed(model, *date.most_likely, options);
+    return DayWindow{window_around(date.days.first, model.first_day(), model.last_day()).first,
+                     window_around(date.days.last(), model.first_day(), model.last_day()).last};
+}
+
+DiseaseRisk disease_risk(const DiseaseModel& model, const CropRecord& crop, const DayZeroDate& date,
+                         WeatherByDate* weather, const RiskOptions& options) {
+    DiseaseRisk risk = worked_out(model, crop, date, weather, options);
+    if (!options.sentences) {
+        risk.outside.clear();
+        risk.missing.clear();
+        risk.notes.clear();
+    }
     return risk;
 }
 

@@ -2,6 +2,7 @@
 
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "models/disease/day_zero.h"
@@ -17,6 +18,8 @@ struct RiskOptions {
     std::optional<double> longitude_deg,
         latitude_deg;                ///< of the field: to say when it lies outside the model's region
     std::string no_station_because;  ///< why there is no station, where there is one that does not count
+    bool sentences =
+        true;  ///< false: numbers only, for a table of very many; `outside`, `missing` and `notes` are empty
 };
 
 /// From, to; empty where nothing can be said.
@@ -32,7 +35,7 @@ struct RiskAtDate {
 };
 
 struct TermValue {
-    std::string name, title, unit;
+    std::string_view name, title, unit;  ///< the model's own, which outlives this
     DayWindow window;
     WindowValue weather;
     bool extrapolated = false;  ///< outside the data that the model was made from

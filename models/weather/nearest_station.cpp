@@ -7,12 +7,17 @@
 namespace models {
 
 std::optional<StationAt> nearest_station(const PointM& place, const std::vector<Station>& stations) {
-    std::optional<StationAt> nearest;
+    std::optional<std::size_t> nearest;
+    double least_m2 = 0.0;
     for (std::size_t i = 0; i < stations.size(); ++i) {
-        const double away_m = distance_m(place, stations[i].place_m);
-        if (!nearest || away_m < nearest->distance_m) nearest = StationAt{i, away_m};
+        const double east_m = stations[i].place_m.x_m - place.x_m, north_m = stations[i].place_m.y_m - place.y_m;
+        const double away_m2 = east_m * east_m + north_m * north_m;
+        if (nearest && away_m2 >= least_m2) continue;
+        nearest = i;
+        least_m2 = away_m2;
     }
-    return nearest;
+    if (!nearest) return std::nullopt;
+    return StationAt{*nearest, distance_m(place, stations[*nearest].place_m)};
 }
 
 std::vector<StationAt> stations_by_distance(const PointM& place, const std::vector<Station>& stations,

@@ -1,0 +1,36 @@
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "app/stages/risk_stage.h"
+
+namespace app {
+
+/// A risk in the few numbers that a table of many seasons shows.
+struct RiskInShort {
+    std::optional<double> value, low, high;
+    double coverage = 0.0;     ///< 0 to 1, of the worst term's hours
+    std::uint32_t source = 0;  ///< place in RisksOverSeasons::sources
+    bool extrapolated = false, unconfirmed = false;
+};
+
+/// What the weather of several seasons said of every field, by one or several models, side by side.
+struct RisksOverSeasons {
+    std::vector<int> seasons;  ///< those with crop records, ascending
+    std::vector<const models::DiseaseModel*> by;
+    std::vector<std::size_t> records;                        ///< indices into SeasonData::crops
+    std::vector<std::optional<models::LocalDay>> flowering;  ///< a record: written down, else the most likely day
+    std::vector<std::vector<RiskInShort>> risks;             ///< [model][record]
+    std::vector<std::string> sources;                        ///< where hours came from, by name; the first is nowhere
+    std::string changed_source;  ///< a sentence, where seasons or fields rest on different sources
+};
+
+/// @param first, last  seasons, both included
+RisksOverSeasons risks_over_seasons(const geo::Store& store, const SeasonData& data, int first, int last,
+                                    const RiskSettings& settings, const std::vector<const models::DiseaseModel*>& by,
+                                    const models::Progress& progress = {});
+
+}  // namespace app
