@@ -14,7 +14,6 @@ namespace app {
 SeasonData read_season_data(const geo::Store& store) {
     SeasonData data;
     data.work = store.work_system();
-    data.seasons = store.seasons();
     data.fields = store.fields();
     data.crops = store.crops();
     data.stations = store.stations();
@@ -31,6 +30,9 @@ SeasonData read_season_data(const geo::Store& store) {
         data.outline_by_ground[{data.fields[f].field, data.fields[f].part}] = f;
     }
     for (std::size_t c = 0; c < data.crops.size(); ++c) data.crops_by_field[data.crops[c].field].push_back(c);
+    std::set<int> seasons;
+    for (const models::CropRecord& crop : data.crops) seasons.insert(crop.season);
+    data.seasons.assign(seasons.begin(), seasons.end());
     if (data.work) data.joined = geo::join_samples(data.fields, data.samples, *data.work);
     // Who only buys grain has no crop records: his seasons are those of his loads.
     if (data.seasons.empty()) {

@@ -21,6 +21,7 @@ struct Withdrawal {
 std::string in_words(const Withdrawal& withdrawal);  ///< one sentence, without its full stop
 
 class Database;  // geo/store/database.h: the thin layer over SQLite
+class Statement;
 
 /// One file that holds everything of any number of seasons, and a chain of records that nobody can alter unseen.
 /// Reading gives the current version of each record, ordered by its key; changing is done by geo/import and by the
@@ -68,6 +69,7 @@ class Store {
     explicit Store(std::unique_ptr<Database> database, std::filesystem::path file);
     std::unique_ptr<Database> database_;
     std::filesystem::path file_;
+    mutable std::unique_ptr<Statement> weather_query_;  ///< prepared once: it is run for every station of every season
 };
 
 }  // namespace geo

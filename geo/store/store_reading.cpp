@@ -34,7 +34,6 @@ class Rows {
         for (const tables::Column* column : kind.stored()) places_[column->name] = next++;
         blob_ = next + 1;
     }
-    Statement& statement() { return statement_; }
     bool next() { return statement_.step(); }
     std::string text(const char* name) const { return statement_.text(places_.at(name)); }
     double number(const char* name) const { return statement_.number(places_.at(name)); }
@@ -218,13 +217,19 @@ std::set<std::string> Store::with_hours(models::LocalDay from, models::LocalDay 
 }
 
 models::HourlySeries Store::weather(const std::string& station, models::LocalDay from, models::LocalDay to) const {
-    Rows rows(*database_, "weather-blocks", "station = ? AND month BETWEEN ? AND ?");
+    if (!weather_query_) {
+        weather_query_ = std::make_unique<Statement>(
+            *database_,
+            "SELECT content FROM current_weather_block WHERE station = ? AND month BETWEEN ? AND ? ORDER BY month");
+    }
     // A local day may lie up to 14 hours beside the same day of UTC.
-    rows.statement().with(station, text_of(month_of(from - std::chrono::days(1))),
-                          text_of(month_of(to + std::chrono::days(1))));
+    weather_query_->with(station, text_of(month_of(from - std::chrono::days(1))),
+                         text_of(month_of(to + std::chrono::days(1))));
+    std::vector<std::string> blocks;
+    while (weather_query_->step()) blocks.push_back(weather_query_->bytes(0));
+    weather_query_->reset();
     std::vector<models::HourlySeries> months;
-    while (rows.next()) {
-        const std::string bytes = rows.bytes();
+    for (const std::string& bytes : blocks) {
         months.push_back(unpack_block({reinterpret_cast<const std::uint8_t*>(bytes.data()), bytes.size()}));
     }
     models::HourlySeries hours = hours_between(months, from, to);

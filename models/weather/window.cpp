@@ -62,9 +62,9 @@ WindowValue mean_by_the_clock(const KnownWeather& weather, const DayWindow& wind
         highest = std::fmax(highest, hours.day.highest);
         for (std::size_t h = 0; h < 24; ++h) {
             clock[h].expected += summary->clock[h] ? 1 : 0;
-            if (!usable || std::isnan(hours.at[h])) continue;
-            clock[h].sum += hours.at[h];
-            ++clock[h].seen;
+            const bool counts = usable && !std::isnan(hours.at[h]);
+            clock[h].sum += counts ? hours.at[h] : 0.0;
+            clock[h].seen += counts ? 1 : 0;
         }
     }
     // One day may lack an hour of the clock in spring; over more days every hour of the clock is expected.
@@ -104,16 +104,6 @@ DayWindow window_around(LocalDay flowering, int from_day, int to_day) {
 const DailySummary* KnownWeather::day(LocalDay day) const {
     if (!station || (as_of && day > *as_of)) return nullptr;
     return station->day(day);
-}
-
-Truth is_within(double value, double lowest, double highest) {
-    if (std::isnan(value)) return Truth::unknown;
-    return value >= lowest && value <= highest ? Truth::yes : Truth::no;
-}
-
-Truth all_of(Truth a, Truth b) {
-    if (a == Truth::no || b == Truth::no) return Truth::no;
-    return a == Truth::unknown || b == Truth::unknown ? Truth::unknown : Truth::yes;
 }
 
 WindowValue count_hours(const KnownWeather& weather, const DayWindow& window, const HourCondition& condition) {

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <cmath>
 #include <functional>
 #include <optional>
 
@@ -30,8 +31,16 @@ struct HourlyWeather {
     double temperature_degc, relative_humidity_pct, dew_point_degc, rain_mm;
 };
 enum class Truth { no, yes, unknown };
-Truth is_within(double value, double lowest, double highest);  ///< both ends included; unknown for NaN
-Truth all_of(Truth a, Truth b);                                ///< no as soon as one is no
+/// Both ends included; unknown for NaN.
+inline Truth is_within(double value, double lowest, double highest) {
+    if (std::isnan(value)) return Truth::unknown;
+    return value >= lowest && value <= highest ? Truth::yes : Truth::no;
+}
+/// No as soon as one is no.
+inline Truth all_of(Truth a, Truth b) {
+    if (a == Truth::no || b == Truth::no) return Truth::no;
+    return a == Truth::unknown || b == Truth::unknown ? Truth::unknown : Truth::yes;
+}
 using HourCondition = std::function<Truth(const HourlyWeather&)>;
 using HourQuantity = std::function<double(const HourlyWeather&)>;
 
