@@ -218,8 +218,9 @@ Command make_risk_command() {
             options.option(command->seasons, "--seasons", "A-B",
                            "fields in rows, seasons in columns, as 2019-2026; with --all-models a table a model");
             options.flag(command->all_models, "--all-models", "all models side by side, each with its honest skill");
-            options.flag(command->list_models, "--models",
-                         "lists the models with their honest skill (STORE is not read)");
+            options.flag(
+                command->list_models, "--models",
+                "lists the models with their honest skill, with --json their coefficients too (STORE is not read)");
             options.flag(
                 command->include_unconfirmed, "--include-unconfirmed",
                 "models too whose numbers nobody confirmed, and flowering of spring wheat by degree days nobody "

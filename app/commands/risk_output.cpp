@@ -44,6 +44,13 @@ Json json_basis(models::DateBasis basis) {
     return text_or_null(models::in_words(basis));
 }
 
+/// Of a logit, by name; null of a content, whose equation is no sum of terms.
+Json json_coefficients(const std::vector<models::Coefficient>& coefficients) {
+    Json out = coefficients.empty() ? Json(nullptr) : Json::object();
+    for (const models::Coefficient& of : coefficients) out[of.name] = of.value;
+    return out;
+}
+
 /// The day that the number counts from, with a share for each day that it may be.
 Json json_of(const models::DayZeroDate& date) {
     Json out;
@@ -136,6 +143,7 @@ Json json_of(const models::DiseaseModel& model) {
                                   {"data_high", std::isfinite(term.data_high) ? Json(term.data_high) : Json(nullptr)}});
     }
     out["uses_resistance_and_residue"] = model.uses_agronomy;
+    out["coefficients"] = json_coefficients(model.coefficients);
     out["skill"] = {{"auc", known_or_null(model.skill.auc)},
                     {"brier", known_or_null(model.skill.brier)},
                     {"brier_without_model", known_or_null(model.skill.brier_without_model)},

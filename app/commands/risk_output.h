@@ -17,7 +17,8 @@ const char* meaning_of(models::RiskKind kind);
 /// "; " between sentences; empty ones are left out.
 void join_sentence(std::string& sentences, const std::string& next);
 
-/// What a model's card says: name, title, label, what it needs, region, skill. The same keys wherever a model stands.
+/// What a model's card says: name, title, label, what it needs, coefficients, region, skill. The same keys wherever a
+/// model stands.
 nlohmann::ordered_json json_of(const models::DiseaseModel& model);
 /// The number of one field by one model, with its spread and what it lacks.
 nlohmann::ordered_json json_of(const FieldRisk& entry);

@@ -28,6 +28,7 @@ DiseaseModel cultivar_and_residue() {
     model.logit = [](std::span<const double>, const Agronomy& agronomy) {
         return cultivar_and_residue_fit.logit(0.0, agronomy);
     };
+    model.coefficients = cultivar_and_residue_fit.named("");
     return model;
 }
 

@@ -57,6 +57,13 @@ struct Region {
 
 enum class DayZero { flowering, heading };
 
+/// One number of a model's logit. Its name says what it belongs to: "intercept"; a class of Agronomy, as
+/// "very_susceptible"; or what of the weather it multiplies, as "dew_point_depression_degc".
+struct Coefficient {
+    std::string name;
+    double value = 0.0;
+};
+
 /// A model of head blight: the chance that a field's severity (mean share of diseased spikelets over all heads) is at
 /// least 10 %, or an index that orders fields by it. It never speaks of a limit, nor of what to do. One file a model,
 /// listed in catalogue.cpp.
@@ -77,6 +84,10 @@ struct DiseaseModel {
     /// Of a probability or an index.
     /// @param weather  one value a term, in the order of `weather`; monotone in each but for `every_whole_number`
     double (*logit)(std::span<const double> weather, const Agronomy& agronomy) = nullptr;
+    /// The numbers of `logit`, for those who judge it: intercept first, then the classes that are added where they hold
+    /// (susceptible, and winter wheat without maize residue, are the references and have none), then each that is
+    /// multiplied by what it is named after. Empty of a content.
+    std::vector<Coefficient> coefficients;
     /// Of a content, instead.
     double (*content_mg_per_kg)(std::span<const double> weather) = nullptr;
 

@@ -30,6 +30,17 @@ double FieldRefit::logit(double x, const Agronomy& agronomy) const {
     return sum + per_unit * x;
 }
 
+std::vector<Coefficient> FieldRefit::named(const std::string& name_of_x) const {
+    std::vector<Coefficient> all = {{"intercept", intercept},
+                                    {"very_susceptible", very_susceptible},
+                                    {"moderately_susceptible", moderately_susceptible},
+                                    {"moderately_resistant", moderately_resistant},
+                                    {"winter_with_maize_residue", winter_with_maize_residue},
+                                    {"spring", spring}};
+    if (!name_of_x.empty()) all.push_back({name_of_x, per_unit});
+    return all;
+}
+
 DiseaseModel card_of_refit(RefitCard card) {
     DiseaseModel model;
     model.name = std::move(card.name);

@@ -15,7 +15,7 @@ namespace models {
 ///     logit p = intercept + resistance + group + per_unit x
 /// with x one summary of the weather (one of them takes two, another none). Reference classes: susceptible; winter
 /// wheat without maize residue. They are nobody's published equations. Weather came from stations near the fields, not
-/// in them.
+/// in them. With the table at hand, tests/bench/refit_field_table.R makes them anew and compares.
 struct FieldRefit {
     double intercept = 0.0;
     double very_susceptible = 0.0, moderately_susceptible = 0.0, moderately_resistant = 0.0;
@@ -23,6 +23,9 @@ struct FieldRefit {
     double per_unit = 0.0;
 
     double logit(double x, const Agronomy& agronomy) const;
+    /// The same numbers by name.
+    /// @param name_of_x  the name of `per_unit`; empty where the fit has no weather
+    std::vector<Coefficient> named(const std::string& name_of_x) const;
 };
 
 /// What one of the refits has for itself.
@@ -42,6 +45,7 @@ DiseaseModel model_of_refit(RefitCard card) {
     model.logit = [](std::span<const double> weather, const Agronomy& agronomy) {
         return fit.logit(weather[0], agronomy);
     };
+    model.coefficients = fit.named(model.weather.front().name);
     return model;
 }
 

@@ -14,6 +14,7 @@ constexpr FieldRefit humid_days_and_warmth_before_fit = {.intercept = -6.962254,
                                                          .winter_with_maize_residue = 0.8125566,
                                                          .spring = -0.7105585,
                                                          .per_unit = 0.1472132};
+constexpr double warmth_before_per_degc = 0.2430918;
 
 }  // namespace
 
@@ -44,8 +45,10 @@ DiseaseModel humid_days_and_warmth_before() {
                       .measure = mean_temperature_degc}},
          .caution = "These figures flatter it: its two weather terms were picked from hundreds on the same fields."});
     model.logit = [](std::span<const double> weather, const Agronomy& agronomy) {
-        return humid_days_and_warmth_before_fit.logit(weather[0], agronomy) + 0.2430918 * weather[1];
+        return humid_days_and_warmth_before_fit.logit(weather[0], agronomy) + warmth_before_per_degc * weather[1];
     };
+    model.coefficients = humid_days_and_warmth_before_fit.named(model.weather[0].name);
+    model.coefficients.push_back({model.weather[1].name, warmth_before_per_degc});
     return model;
 }
 

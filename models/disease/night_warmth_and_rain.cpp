@@ -4,6 +4,12 @@
 
 namespace models {
 
+namespace {
+
+constexpr double night_warmth_intercept = -8.457, night_warmth_per_degc = 0.579, night_warmth_per_mm = 0.018;
+
+}  // namespace
+
 DiseaseModel night_warmth_and_rain() {
     DiseaseModel model;
     model.name = "night-warmth-and-rain";
@@ -44,8 +50,11 @@ DiseaseModel night_warmth_and_rain() {
                       .data_high = std::numeric_limits<double>::infinity(),  // the paper gives no range
                       .measure = rain_sum_mm}};
     model.logit = [](std::span<const double> weather, const Agronomy&) {
-        return -8.457 + 0.579 * weather[0] + 0.018 * weather[1];
+        return night_warmth_intercept + night_warmth_per_degc * weather[0] + night_warmth_per_mm * weather[1];
     };
+    model.coefficients = {{"intercept", night_warmth_intercept},
+                          {model.weather[0].name, night_warmth_per_degc},
+                          {model.weather[1].name, night_warmth_per_mm}};
     return model;
 }
 

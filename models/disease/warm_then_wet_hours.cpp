@@ -30,6 +30,7 @@ DiseaseModel warm_then_wet_hours() {
     model.logit = [](std::span<const double> weather, const Agronomy& agronomy) {
         return warm_then_wet_hours_fit.logit(weather[0] * weather[1], agronomy);
     };
+    model.coefficients = warm_then_wet_hours_fit.named("warm_hours_times_warm_wet_hours");
     return model;
 }
 

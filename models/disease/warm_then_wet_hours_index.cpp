@@ -5,6 +5,12 @@
 
 namespace models {
 
+namespace {
+
+constexpr double warm_wet_index_intercept = -3.7251, warm_wet_index_per_share = 10.5097;
+
+}  // namespace
+
 DiseaseModel warm_then_wet_hours_index() {
     DiseaseModel model = card_of_index_2003();
     model.name = "warm-then-wet-hours-index";
@@ -16,8 +22,11 @@ DiseaseModel warm_then_wet_hours_index() {
     model.unconfirmed = true;
     model.weather = {warm_hours_before_flowering(), warm_wet_hours_from_flowering(113.0)};
     model.logit = [](std::span<const double> weather, const Agronomy&) {
-        return -3.7251 + 10.5097 * share_of_scale_2003(weather[0] * weather[1], 168.0 * 113.0);
+        return warm_wet_index_intercept +
+               warm_wet_index_per_share * share_of_scale_2003(weather[0] * weather[1], 168.0 * 113.0);
     };
+    model.coefficients = {{"intercept", warm_wet_index_intercept},
+                          {"share_of_168_h_times_113_h", warm_wet_index_per_share}};
     return model;
 }
 

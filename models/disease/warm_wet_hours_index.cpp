@@ -5,6 +5,12 @@
 
 namespace models {
 
+namespace {
+
+constexpr double wet_index_intercept = -3.3756, wet_index_per_share = 6.8128;
+
+}  // namespace
+
 DiseaseModel warm_wet_hours_index() {
     DiseaseModel model = card_of_index_2003();
     model.name = "warm-wet-hours-index";
@@ -15,8 +21,9 @@ DiseaseModel warm_wet_hours_index() {
     model.label = "as quoted in public, scale of the hours inferred (113 h)";
     model.weather = {warm_wet_hours_from_flowering(113.0)};
     model.logit = [](std::span<const double> weather, const Agronomy&) {
-        return -3.3756 + 6.8128 * share_of_scale_2003(weather[0], 113.0);
+        return wet_index_intercept + wet_index_per_share * share_of_scale_2003(weather[0], 113.0);
     };
+    model.coefficients = {{"intercept", wet_index_intercept}, {"share_of_113_h", wet_index_per_share}};
     return model;
 }
 

@@ -64,7 +64,7 @@ TEST_CASE("the list of models as JSON has a card for each with the same keys") {
     REQUIRE(listed["models"].size() == models::disease_models(true).size());
     for (const Json& card : listed["models"]) {
         for (const char* key : {"model", "model_title", "model_label", "unconfirmed", "kind", "unit", "source",
-                                "region", "needs", "weather", "skill", "meaning"}) {
+                                "region", "needs", "weather", "coefficients", "skill", "meaning"}) {
             CHECK(card.contains(key));
         }
         for (const char* key : {"auc", "brier", "brier_without_model", "fields", "how", "other", "caution"}) {
@@ -74,6 +74,23 @@ TEST_CASE("the list of models as JSON has a card for each with the same keys") {
         CHECK(card["unconfirmed"] == model.unconfirmed);
         CHECK(card["weather"].size() == model.weather.size());
         CHECK(card["skill"]["auc"].is_null() == !model.skill.auc.has_value());
+    }
+}
+
+TEST_CASE("the list of models as JSON names each coefficient of a logit and leaves a content without") {
+    const Json listed = risk_json({"--models", "--include-unconfirmed"});
+    for (const Json& card : listed["models"]) {
+        const models::DiseaseModel& model = models::find_model(card["model"].get<std::string>(), true);
+        INFO(model.name);
+        CHECK(card["coefficients"].is_null() == (model.kind == models::RiskKind::content));
+        CHECK(card["coefficients"].size() == model.coefficients.size());
+        for (const models::Coefficient& of : model.coefficients) CHECK(card["coefficients"].at(of.name) == of.value);
+    }
+    // Carvalho & Del Ponte 2026, LM3.
+    for (const Json& card : listed["models"]) {
+        if (card["model"] != "night-warmth-and-rain") continue;
+        CHECK(card["coefficients"] ==
+              Json({{"intercept", -8.457}, {"minimum_temperature_degc", 0.579}, {"rain_mm", 0.018}}));
     }
 }
 

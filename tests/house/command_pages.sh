@@ -107,7 +107,7 @@ promised = {
                "ways.errors: ways.errors.quantity ways.errors.unit ways.errors.counted ways.errors.mean_error ways.errors.rmse notes:",
     "risk": "season model source fields: fields.field fields.kind fields.value fields.low fields.high fields.coverage fields.weather_source fields.notes: unconfirmed kind unit region skill.auc skill.brier",
     "models": "models: models.model models.model_title models.model_label models.unconfirmed models.kind models.unit models.needs models.region "
-              "models.weather: models.skill.auc models.skill.brier models.skill.brier_without_model models.skill.how models.skill.caution",
+              "models.weather: models.coefficients models.skill.auc models.skill.brier models.skill.brier_without_model models.skill.how models.skill.caution",
     "side": "season models: models.model fields: fields.field fields.risks: fields.risks.model fields.risks.kind fields.risks.value "
             "fields.risks.low fields.risks.high fields.risks.unconfirmed",
     "first": "season limit_mg_per_kg fields: fields.rank fields.field fields.exceedance fields.expected_gain fields.tonnes fields.tests_so_far fields.why",

@@ -1,5 +1,6 @@
 #include <algorithm>
 #include <cmath>
+#include <map>
 
 #include <catch2/catch.hpp>
 
@@ -66,6 +67,44 @@ TEST_CASE("every other refit gives the values of its fit") {
     CHECK(probability("dew-point-depression-after-flowering", {5.0}, mr_wwnoc) == Approx(0.124667).margin(5e-7));
     CHECK(probability("humid-days", {15.0, 14.0}, s_wwc) == Approx(0.368603).margin(5e-7));
     CHECK(probability("humid-days", {15.0, 14.0}, mr_wwnoc) == Approx(0.068782).margin(5e-7));
+}
+
+TEST_CASE("every logit is the sum that its named coefficients say") {
+    const auto has = [](const std::string& name, const Agronomy& agronomy) {
+        if (name == "very_susceptible") return agronomy.resistance == Resistance::very_susceptible;
+        if (name == "moderately_susceptible") return agronomy.resistance == Resistance::moderately_susceptible;
+        if (name == "moderately_resistant") return agronomy.resistance == Resistance::moderately_resistant;
+        if (name == "winter_with_maize_residue") return agronomy.group == WheatGroup::winter_with_maize_residue;
+        if (name == "spring") return agronomy.group == WheatGroup::spring;
+        return false;
+    };
+    for (const DiseaseModel& model : disease_models(true)) {
+        INFO(model.name);
+        CHECK(model.coefficients.empty() == (model.logit == nullptr));
+        if (!model.logit) continue;
+        CHECK(model.coefficients.front().name == "intercept");
+        std::map<std::string, double> x = {{"intercept", 1.0}};
+        std::vector<double> weather;
+        for (const WeatherTerm& term : model.weather) {
+            weather.push_back(term.data_low + 7.0);
+            x[term.name] = weather.back();
+        }
+        if (weather.size() == 2) x["warm_hours_times_warm_wet_hours"] = weather[0] * weather[1];
+        if (model.kind == RiskKind::index) x["share_of_113_h"] = weather[0] / 113.0;
+        if (weather.size() == 2) x["share_of_168_h_times_113_h"] = weather[0] * weather[1] / (168.0 * 113.0);
+        for (const Resistance resistance : {Resistance::very_susceptible, Resistance::susceptible,
+                                            Resistance::moderately_susceptible, Resistance::moderately_resistant}) {
+            for (const WheatGroup group : {WheatGroup::winter_without_maize_residue,
+                                           WheatGroup::winter_with_maize_residue, WheatGroup::spring}) {
+                const Agronomy agronomy{resistance, group};
+                double sum = 0.0;
+                for (const Coefficient& of : model.coefficients) {
+                    sum += of.value * (x.count(of.name) ? x[of.name] : has(of.name, agronomy) ? 1.0 : 0.0);
+                }
+                CHECK(sum == Approx(model.logit(weather, agronomy)).margin(1e-12));
+            }
+        }
+    }
 }
 
 TEST_CASE("two points of humidity move the logit of humidity around flowering by 0.235") {
