@@ -52,7 +52,7 @@ DiseaseModel card_of_refit(RefitCard card) {
     model.weather = std::move(card.weather);
     model.label = "refit by this project from the public 999-field data";
     model.source =
-        "own logistic regression on the data of Shah et al. (2023), Phytopathology (PHYTO-10-22-0380-R), "
+        "own logistic regression on the data of Shah et al. (2021), PLoS Comput Biol 17(3):e1008831, at "
         "doi 10.5061/dryad.fn2z34trv; not an equation of these authors";
     // A rectangle of our own around the wheat land of the 17 states; the data name states and no coordinates.
     model.region = {"17 states of the USA, 1982-2015", -105.0, -72.0, 31.0, 49.5};

@@ -11,7 +11,7 @@ namespace models {
 
 /// The part that the project's own refits share. They are ordinary logistic regressions on all rows of a public data
 /// set of 999 US wheat fields of 1982-2015 (273 of them with a severity of at least 10 %), published with Shah et al.
-/// (2023), Phytopathology (PHYTO-10-22-0380-R), at doi 10.5061/dryad.fn2z34trv:
+/// (2021), PLoS Comput Biol 17(3):e1008831, at doi 10.5061/dryad.fn2z34trv:
 ///     logit p = intercept + resistance + group + per_unit x
 /// with x one summary of the weather (one of them takes two, another none). Reference classes: susceptible; winter
 /// wheat without maize residue. They are nobody's published equations. Weather came from stations near the fields, not
