@@ -88,11 +88,19 @@ void require_units(const WeatherTable& table, const WeatherForms& forms, const s
     require_percent(table, forms, file);
 }
 
-void require_rain_of_each_hour(const WeatherTable& table, const WeatherForms& forms, const std::string& file) {
+void require_rain_of_each_hour(WeatherTable& table, const WeatherForms& forms, const std::string& file) {
     for (const StationHours& station : table.stations) {
         if (station.months.empty()) continue;
         const models::RainCounter counter =
             models::find_rain_counter({rain_of_months(station)}, first_hour_of(station));
+        constexpr long worth_asking = 2;
+        if (counter.told == models::RainTold::unclear && counter.after_wet >= worth_asking) {
+            table.notes.push_back(fmt::format(
+                "station {}: {} after a wet one do not tell whether the rain counts on until it is set back; it is "
+                "taken for the rain of each hour; if it counts on, say so in a column map: rain_accumulates = true "
+                "(false: it does not)",
+                station.station.station, models::counted(counter.after_wet, "hour")));
+        }
         if (counter.told != models::RainTold::counting) continue;
         std::string where_set_back;
         if (counter.reset_hour) {

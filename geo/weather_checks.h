@@ -13,9 +13,10 @@ namespace geo {
 /// @throws models::Error
 void require_units(const WeatherTable& table, const WeatherForms& forms, const std::string& file);
 
-/// Rain that counts on until it is set back is refused where it is read as the rain of each hour.
+/// Rain that counts on until it is set back is refused where it is read as the rain of each hour; where few wet hours
+/// leave that open, the notes ask.
 /// @throws models::Error
-void require_rain_of_each_hour(const WeatherTable& table, const WeatherForms& forms, const std::string& file);
+void require_rain_of_each_hour(WeatherTable& table, const WeatherForms& forms, const std::string& file);
 /// Takes rain that counts on apart into the rain of each hour (models/weather/accumulated_rain.h).
 void take_rain_apart(WeatherTable& table);
 

@@ -27,9 +27,11 @@ std::chrono::sys_seconds hour_of_reading(const Reading& reading) {
 }
 
 Reading hour_from(const std::vector<Reading>& readings, std::size_t first, std::size_t end, std::size_t expected,
-                  HoursOfReadings& out) {
+                  bool rain_accumulates, HoursOfReadings& out) {
     Reading hour = readings[first];
     hour.begin = hour_of_reading(readings[first]);
+    const auto step = std::chrono::minutes(60) / static_cast<int>(expected);
+    const Reading& last = readings[end - 1];
     bool few = false;
     for (std::size_t q = 0; q < hour.values.size(); ++q) {
         double sum = 0.0;
@@ -40,6 +42,12 @@ Reading hour_from(const std::vector<Reading>& readings, std::size_t first, std::
             ++seen;
         }
         const bool rain = q == rain_of_reading;
+        if (rain && rain_accumulates) {
+            const bool at_the_end = last.begin - hour.begin >= std::chrono::minutes(60) - step;
+            hour.values[q] = at_the_end ? last.values[q] : std::numeric_limits<double>::quiet_NaN();
+            if (std::isnan(hour.values[q]) && seen > 0) ++out.rain_incomplete;
+            continue;
+        }
         const bool enough = rain ? seen >= expected : 4 * seen >= 3 * expected;
         hour.values[q] = std::numeric_limits<double>::quiet_NaN();
         // Without the noise of adding up: no sensor tells a millionth.
@@ -78,7 +86,7 @@ std::optional<std::chrono::minutes> step_of_readings(
     return std::nullopt;
 }
 
-HoursOfReadings hours_of_readings(std::vector<Reading> readings, std::chrono::minutes step) {
+HoursOfReadings hours_of_readings(std::vector<Reading> readings, std::chrono::minutes step, bool rain_accumulates) {
     HoursOfReadings out;
     std::stable_sort(readings.begin(), readings.end(),
                      [](const Reading& a, const Reading& b) { return a.begin < b.begin; });
@@ -96,7 +104,7 @@ HoursOfReadings hours_of_readings(std::vector<Reading> readings, std::chrono::mi
     for (std::size_t first = 0; first < kept.size();) {
         std::size_t end = first + 1;
         while (end < kept.size() && hour_of_reading(kept[end]) == hour_of_reading(kept[first])) ++end;
-        out.hours.push_back(hour_from(kept, first, end, expected, out));
+        out.hours.push_back(hour_from(kept, first, end, expected, rain_accumulates, out));
         first = end;
     }
     return out;

@@ -30,8 +30,10 @@ struct HoursOfReadings {
 };
 
 /// Hours of the wall clock: of temperature, humidity and dew point the mean of the readings, where at least three
-/// quarters of them are there; of rain the sum, where all are there, for a missing reading is not a dry one. The bounds
-/// are the project's own (common practice, no source).
-HoursOfReadings hours_of_readings(std::vector<Reading> readings, std::chrono::minutes step);
+/// quarters of them are there; of rain the sum, where all are there, for a missing reading is not a dry one. Of rain
+/// that counts on the total at the end of the hour: that of its last reading, where that one is there. The bounds are
+/// the project's own (common practice, no source).
+HoursOfReadings hours_of_readings(std::vector<Reading> readings, std::chrono::minutes step,
+                                  bool rain_accumulates = false);
 
 }  // namespace geo

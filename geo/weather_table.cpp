@@ -152,7 +152,8 @@ class TableReader {
     void put_readings() {
         table_.readings_an_hour = std::chrono::minutes(60) / *step_;
         for (auto& [name, station] : stations_) {
-            const HoursOfReadings hours = hours_of_readings(std::move(station.readings), *step_);
+            const HoursOfReadings hours =
+                hours_of_readings(std::move(station.readings), *step_, forms_.rain_accumulates);
             table_.repeated += hours.repeated;
             tally_.too_few_readings += hours.too_few;
             tally_.rain_incomplete += hours.rain_incomplete;
@@ -516,8 +517,9 @@ class TableReader {
     }
 
     void note_readings() {
-        table_.notes.push_back(fmt::format("rows every {} became hours: the means of {} readings, of rain their sum",
-                                           models::counted(step_->count(), "minute"), table_.readings_an_hour));
+        table_.notes.push_back(fmt::format("rows every {} became hours: the means of {} readings, of rain {}",
+                                           models::counted(step_->count(), "minute"), table_.readings_an_hour,
+                                           forms_.rain_accumulates ? "the last total" : "their sum"));
         if (tally_.too_few_readings > 0) {
             table_.notes.push_back(fmt::format("{} fewer than three quarters of their readings and stand as missing",
                                                models::counted(tally_.too_few_readings, "hour has", "hours have")));

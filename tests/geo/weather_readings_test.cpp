@@ -187,6 +187,58 @@ TEST_CASE("rain that counts on until it is set back is refused whole and read wh
                Contains("\"rain_accumulates\" must be true or false, without quotes"));
 }
 
+TEST_CASE("a few days of rain that counts on are refused where they tell it and asked about where they do not") {
+    const auto table = [](const std::function<double(int)>& rain) {
+        std::string text = few_minutes_header;
+        double total = 0.0;
+        for (int hour = 0; hour < 72; ++hour) {
+            total = rain(hour) + (hour % 24 == 0 ? 0.0 : total);
+            text += fmt::format("H,9.51,56,2025-06-{}T{:02}:00+02:00,12,80,{:.1f}\n", 10 + hour / 24, hour % 24, total);
+        }
+        return text;
+    };
+    Farm wet(false);
+    // Rain on two days, nearly without a pause: the counter rises more often than it stands still.
+    CHECK_THAT(refusal_of([&] {
+                   wet.import_text("weather", table([](int hour) { return hour > 20 && hour % 4 != 0 ? 0.4 : 0.0; }));
+               }),
+               Contains("the rain of station H stays as it is or rises until it is set back at 00:00 each day") &&
+                   Contains("rain_accumulates = true"));
+    Farm dry(false);
+    const std::string shower = table([](int hour) { return hour == 19 || hour == 21 ? 1.2 : 0.0; });
+    const auto report = dry.import_text("weather", shower);
+    CHECK(report.added == 72);
+    CHECK_THAT(notes_of(report), Contains("station H: 5 hours after a wet one do not tell whether the rain counts on "
+                                          "until it is set back; it is taken for the rain of each hour") &&
+                                     Contains("rain_accumulates = true"));
+    geo::ImportOptions said;
+    said.column_map = dry.folder.write("said.toml", "rain_accumulates = false\n").string();
+    CHECK_THAT(notes_of(Farm(false).import_text("weather", shower, said)), !Contains("counts on"));
+}
+
+TEST_CASE("of readings of rain that counts on each hour has the last total") {
+    Farm farm(false);
+    std::string text = few_minutes_header;
+    double total = 0.0;
+    for (int minute = 0; minute < 6 * 60; minute += 10) {
+        if (minute == 170) continue;  // the last reading of the third hour
+        total += minute < 300 ? 0.1 : 0.0;
+        text += fmt::format("H,9.51,56,2025-06-10T{:02}:{:02}+02:00,12,80,{:.1f}\n", minute / 60, minute % 60, total);
+    }
+    geo::ImportOptions options;
+    options.column_map = farm.folder.write("counter.toml", "rain_accumulates = true\n").string();
+    const auto report = farm.import_text("weather", text, options);
+    CHECK_THAT(notes_of(report), Contains("the means of 6 readings, of rain the last total") &&
+                                     Contains("rain of 1 hour lacks readings and stands as missing"));
+    const auto hours = hours_of_june(farm);
+    CHECK(std::isnan(hours.rain_mm[0]));  // what fell before is in it
+    CHECK(hours.rain_mm[1] == Approx(0.6));
+    CHECK(std::isnan(hours.rain_mm[2]));
+    CHECK(std::isnan(hours.rain_mm[3]));
+    CHECK(hours.rain_mm[4] == Approx(0.6));
+    CHECK(hours.rain_mm[5] == 0.0);
+}
+
 TEST_CASE("a typical year put together from years is refused as a season") {
     Farm farm(false);
     std::string text = few_minutes_header;

@@ -104,6 +104,51 @@ TEST_CASE("dry weather is the same either way and a few wet hours that only rise
     CHECK(find_rain_counter({{0, 0.4, 0.9, 0.0, 0.0}}, 0).told == RainTold::each_hour);
 }
 
+TEST_CASE("a counter through three days of rain is told by falling at its reset alone") {
+    std::vector<double> rain(72, 0.0);
+    for (std::size_t i = 20; i < 60; ++i) rain[i] = i % 4 == 0 ? 0.0 : 0.3 + 0.1 * static_cast<double>(i % 5);
+    const RainCounter counter = find_rain_counter({counted_on(rain, 0)}, 0);
+    CHECK(counter.told == RainTold::counting);
+    CHECK(counter.reset_hour == 0);
+    CHECK(find_rain_counter({rain}, 0).told == RainTold::each_hour);
+    // One shower late in the day leaves too few hours to tell.
+    std::vector<double> evening(72, 0.0);
+    evening[19] = evening[21] = 1.2;
+    const RainCounter few = find_rain_counter({counted_on(evening, 0)}, 0);
+    CHECK(few.told == RainTold::unclear);
+    CHECK(few.after_wet == 5);
+}
+
+TEST_CASE("three days of the six loggers and the three airports are never taken for a counter") {
+    NEEDS_SHARED_DATA(shared);
+    const tests::Table hourly(shared / "data/weather/snb_nc_2022_hourly.csv");
+    const tests::Table airports(shared / "data/weather/nyc_airports_2013_may_june.csv");
+    std::map<std::string, std::vector<double>> by_place;
+    for (std::size_t row = 0; row < hourly.rows(); ++row)
+        by_place[hourly.text(row, "site")].push_back(hourly.number(row, "rain_mm"));
+    for (std::size_t row = 0; row < airports.rows(); ++row)
+        by_place[airports.text(row, "origin")].push_back(airports.number(row, "precip") * 25.4);
+    int wet = 0, unclear = 0, counters_taken_for_hours = 0;
+    for (const auto& [place, rain] : by_place) {
+        for (std::size_t first = 0; first + 72 <= rain.size(); first += 24) {
+            const std::vector<double> days(rain.begin() + static_cast<std::ptrdiff_t>(first),
+                                           rain.begin() + static_cast<std::ptrdiff_t>(first + 72));
+            const RainTold told = find_rain_counter({days}, 0).told;
+            REQUIRE(told != RainTold::counting);
+            if (find_rain_counter({days}, 0).after_wet < 2) continue;
+            ++wet;
+            unclear += told == RainTold::unclear ? 1 : 0;
+            std::vector<double> known = days;
+            for (double& hour : known) hour = std::isnan(hour) ? 0.0 : hour;
+            counters_taken_for_hours +=
+                find_rain_counter({counted_on(known, 0)}, 0).told == RainTold::each_hour ? 1 : 0;
+        }
+    }
+    CHECK(wet > 300);
+    CHECK(unclear < wet / 50);                   // asked without need
+    CHECK(counters_taken_for_hours < wet / 25);  // rain in the last hours of days alone
+}
+
 TEST_CASE("the rain of the six loggers and the three airports is rain of each hour") {
     NEEDS_SHARED_DATA(shared);
     const tests::Table hourly(shared / "data/weather/snb_nc_2022_hourly.csv");
