@@ -3,6 +3,7 @@
 build_packages=(
     build-essential cmake ninja-build pkg-config ccache ca-certificates tzdata
     libeigen3-dev libfmt-dev libnanoflann-dev libkissfft-dev nlohmann-json3-dev libcli11-dev libtomlplusplus-dev libssl-dev
+    libhowardhinnant-date-dev
     libgdal-dev libproj-dev libgeos-dev libspatialite-dev libsqlite3-dev
     libimgui-dev libstb-dev libglfw3-dev libgl-dev libegl-dev libgl1-mesa-dri
     libcairo2-dev libfreetype-dev libfontconfig-dev fonts-inter fonts-dejavu-core

@@ -35,6 +35,7 @@ void import_weather_grid(Target& target, const Store& store, const std::filesyst
     forms.variables = map.theirs;
     forms.units = map.units;
     forms.clock = map.offset;
+    forms.zone = map.zone;
     forms.rain_accumulates = map.rain_accumulates;
     if (const auto name = map.fixed.find("station"); name != map.fixed.end()) forms.name = name->second;
     const WeatherGrid grid = read_weather_grid(file, store.fields(), forms, target.progress);

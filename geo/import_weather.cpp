@@ -94,6 +94,7 @@ WeatherForms forms_of(const tables::Csv& header, const ColumnMap& map, const std
             break;
     }
     forms.clock = map.offset;
+    forms.zone = map.zone;
     forms.stamp_ends_hour = map.stamp_ends_hour;
     forms.rain_accumulates = map.rain_accumulates.value_or(false);
     forms.missing.insert(forms.missing.end(), map.missing.begin(), map.missing.end());
@@ -354,9 +355,9 @@ void import_weather(Target& target, std::string text, const tables::ColumnMap& m
             if (!used(name) && !name.empty()) notes.add("column \"" + name + "\" is not kept");
         }
     }
-    if (map.offset && forms.columns.utc_offset_h != WeatherColumns::absent) {
+    if ((map.offset || map.zone) && forms.columns.utc_offset_h != WeatherColumns::absent) {
         report.notes.push_back("column \"" + forms.names[static_cast<std::size_t>(forms.columns.utc_offset_h)] +
-                               "\" says the clock of each row; the offset of the column map is not used");
+                               "\" says the clock of each row; that of the column map is used where it is empty");
     }
     WeatherTable table = read_weather_table(text, report.file, forms, target.progress);
     if (!target.typed_by_hand) {

@@ -69,13 +69,13 @@ std::optional<seconds> take_time_of_day(std::string_view& text) {
 }  // namespace weather_text
 
 std::optional<models::Stamp> HourCells::read(std::string_view date, std::string_view time, std::string_view offset,
-                                             CellComplaint& complaint) const {
+                                             RowsBefore& before, CellComplaint& complaint) const {
     using namespace weather_text;
     auto stamp = date.empty() ? models::parse_stamp(time) : std::nullopt;
     if (stamp) {
-        if (time.back() == 'Z') stamp->offset = clock_of_row(offset).value_or(minutes(0));
+        if (time.back() == 'Z') stamp->offset = clock_at(offset, stamp->utc);
     } else {
-        stamp = read_freely(date, time, offset, complaint);
+        stamp = read_freely(date, time, offset, before, complaint);
         if (!stamp) return std::nullopt;
     }
     // Where the clock is half an hour from UTC, stations report on the hour of either.
@@ -85,12 +85,49 @@ std::optional<models::Stamp> HourCells::read(std::string_view date, std::string_
         complaint.mend = "give one row an hour, at minute 00";
         return std::nullopt;
     }
-    if (forms_.stamp_ends_hour) stamp->utc -= hours(1);
+    if (forms_.stamp_ends_hour) {
+        const bool by_the_zone = forms_.zone && stamp->offset == forms_.zone->offset_at(stamp->utc);
+        stamp->utc -= hours(1);
+        if (by_the_zone) stamp->offset = forms_.zone->offset_at(stamp->utc);
+    }
+    if (before.last && *before.last != stamp->utc) before.falling = stamp->utc < *before.last;
+    before.last = stamp->utc;
     return stamp;
 }
 
+std::chrono::minutes HourCells::clock_at(std::string_view offset, std::chrono::sys_seconds utc) const {
+    const auto clock = clock_of_row(offset);
+    if (clock) return *clock;
+    return forms_.zone ? forms_.zone->offset_at(utc) : std::chrono::minutes(0);
+}
+
+std::optional<models::Stamp> HourCells::in_zone(std::chrono::local_seconds wall, const std::string& written,
+                                                RowsBefore& before, CellComplaint& complaint) const {
+    const tables::TimeZone& zone = *forms_.zone;
+    const auto moments = forms_.stamp_ends_hour ? zone.ends_of(wall) : zone.moments_of(wall);
+    if (moments.count == 0) {
+        complaint.what = fmt::format("\"{}\" never was: {}", written, zone.skipped_in_words(wall));
+        complaint.mend =
+            "correct the time; a clock that is not set forward in spring is named by its offset, in a column map with "
+            "offset = \"+01:00\"";
+        return std::nullopt;
+    }
+    std::size_t one = 0;
+    if (moments.count == 2) {
+        ++before.repeated_hour;
+        const std::chrono::hours shift{forms_.stamp_ends_hour ? 1 : 0};
+        if (before.last) {
+            const bool second =
+                before.falling ? *before.last > moments.at[1] - shift : *before.last >= moments.at[0] - shift;
+            one = second ? 1 : 0;
+        }
+    }
+    return models::Stamp{moments.at[one], zone.offset_at(moments.at[one])};
+}
+
 std::optional<models::Stamp> HourCells::read_freely(std::string_view date, std::string_view time,
-                                                    std::string_view offset, CellComplaint& complaint) const {
+                                                    std::string_view offset, RowsBefore& before,
+                                                    CellComplaint& complaint) const {
     using namespace weather_text;
     const std::string written = date.empty() ? std::string(time) : fmt::format("{} {}", date, time);
     complaint.what = fmt::format("\"{}\" is no time", written);
@@ -112,17 +149,21 @@ std::optional<models::Stamp> HourCells::read_freely(std::string_view date, std::
 
     const auto clock = clock_of_row(offset);
     if (rest.empty()) {
+        if (!clock && forms_.zone && offset.empty())
+            return in_zone(std::chrono::local_seconds{wall}, written, before, complaint);
         if (!clock) {
             complaint.what = fmt::format("\"{}\" does not say how far its clock is from UTC", written);
             complaint.mend =
-                "write it as 2026-06-03T14:00:00+02:00, or say the clock in a column map: offset = \"+02:00\"";
+                "write it as 2026-06-03T14:00:00+02:00, or say the clock in a column map: offset = \"+02:00\" "
+                "or time_zone = \"Europe/Budapest\"";
             return std::nullopt;
         }
         return Stamp{sys_seconds(wall - *clock), *clock};
     }
     const auto zone = models::parse_stamp(fmt::format("2000-01-01T00:00{}", rest));
     if (!zone) return std::nullopt;
-    return Stamp{sys_seconds(wall - zone->offset), rest == "Z" ? clock.value_or(minutes(0)) : zone->offset};
+    const sys_seconds utc(wall - zone->offset);
+    return Stamp{utc, rest == "Z" ? clock_at(offset, utc) : zone->offset};
 }
 
 std::optional<models::LocalDay> HourCells::take_date(std::string_view& text) const {

@@ -452,13 +452,17 @@ class GridReader {
             *into[q] = std::move(cell.values[q]);
             into[q]->resize(hours_, missing);
         }
-        all.offset_min.assign(hours_, static_cast<std::int16_t>(clock.count()));
+        for (std::size_t i = 0; i < hours_; ++i) all.offset_min.push_back(clock_at(all.utc(i), clock));
         for (std::size_t i = 0; i < hours_; ++i) check_hour(all, i);
-        put_months(all, station);
+        put_months(all, clock, station);
         return station;
     }
 
-    void put_months(const HourlySeries& all, StationHours& station) {
+    std::int16_t clock_at(sys_seconds utc, std::chrono::minutes otherwise) const {
+        return static_cast<std::int16_t>((forms_.zone ? forms_.zone->offset_at(utc) : otherwise).count());
+    }
+
+    void put_months(const HourlySeries& all, std::chrono::minutes clock, StationHours& station) {
         using namespace std::chrono;
         for (std::size_t i = 0; i < all.size();) {
             const year_month_day day{floor<days>(all.utc(i))};
@@ -481,7 +485,7 @@ class GridReader {
                             values.begin() + static_cast<std::ptrdiff_t>(skipped));
                 any = any || std::any_of(values.begin(), values.end(), [](double value) { return !std::isnan(value); });
             }
-            block.hours.offset_min.assign(count, all.offset_min[i]);
+            for (std::size_t k = 0; k < count; ++k) block.hours.offset_min.push_back(clock_at(begin + hours(k), clock));
             block.row.assign(count, 0);
             for (std::size_t k = 0; k < count; ++k) {
                 tally_.hours_told +=
@@ -503,14 +507,14 @@ class GridReader {
             notes_.push_back(
                 fmt::format("and {}", models::counted(static_cast<long>(told_.size() - shown), "more cell")));
         }
-        if (!forms_.clock) {
+        if (!forms_.clock && !forms_.zone) {
             const auto [least, most] = std::minmax_element(clocks_.begin(), clocks_.end());
             const auto in_hours = [](std::chrono::minutes clock) {
                 return fmt::format("UTC{:+03}:00", clock.count() / 60);
             };
             notes_.push_back(fmt::format(
                 "its times are UTC and no clock is named: days are counted by the sun at these longitudes, {}; another "
-                "clock is said in a column map: offset = \"+02:00\"",
+                "clock is said in a column map: offset = \"+02:00\" or time_zone = \"Europe/Budapest\"",
                 *least == *most ? in_hours(*least) : in_hours(*least) + " to " + in_hours(*most)));
         }
         if (tally_.several_hours > 0) {

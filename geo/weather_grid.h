@@ -21,6 +21,7 @@ struct GridForms {
     std::string name = "grid";                     ///< what its cells are called after
     /// The farm's clock, minutes ahead of UTC. Without it days are counted by the sun: longitude / 15, in whole hours.
     std::optional<std::chrono::minutes> clock;
+    std::optional<tables::TimeZone> zone;  ///< instead of `clock`: the rules that set it
     std::optional<bool> rain_accumulates;  ///< rain counts on until it is set back; without it the values tell
 };
 

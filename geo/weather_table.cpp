@@ -45,6 +45,7 @@ struct Tally {
     double highest_humidity_pct = 0.0;
     std::map<std::pair<int, double>, long> codes;  // taken for "not measured": column, number
     long too_few_readings = 0, rain_incomplete = 0;
+    long repeated_hour = 0;
 };
 
 constexpr double coldest_degc = -60.0, warmest_degc = 55.0;
@@ -101,6 +102,7 @@ class TableReader {
         std::chrono::sys_seconds latest_first{}, latest_end{};
         std::optional<std::chrono::seconds> phase;  // of its hours, past the full hour of UTC
         std::vector<Reading> readings;              // of a logger that writes every few minutes
+        RowsBefore before;
     };
     struct Hash : std::hash<std::string_view> {
         using is_transparent = void;
@@ -140,7 +142,8 @@ class TableReader {
         for (long i = 0; i < forms_.header_rows; ++i) rows.next();
         for (long i = 0; i < looked_at && rows.next(); ++i) {
             CellComplaint complaint;
-            const auto stamp = when.read(cell_of(c.date), cell_of(c.time), cell_of(c.utc_offset_h), complaint);
+            RowsBefore none;
+            const auto stamp = when.read(cell_of(c.date), cell_of(c.time), cell_of(c.utc_offset_h), none, complaint);
             if (stamp) times[std::string(cell_of(c.station))].push_back(stamp->utc);
         }
         std::vector<std::vector<std::chrono::sys_seconds>> stations;
@@ -198,16 +201,18 @@ class TableReader {
         if (name.empty()) {
             return complain(refused, c.station, "the row names no station", "write the station's name");
         }
-        const auto stamp = when_.read(cell(c.date), cell(c.time), cell(c.utc_offset_h), refused.complaint);
+        StationRows& station = rows_of(name);
+        const auto stamp =
+            when_.read(cell(c.date), cell(c.time), cell(c.utc_offset_h), station.before, refused.complaint);
         if (!stamp) {
             refused.column = c.time;
             return false;
         }
-        const bool utc_only = cell(c.time).ends_with('Z') && !forms_.clock && cell(c.utc_offset_h).empty();
+        const bool utc_only =
+            cell(c.time).ends_with('Z') && !forms_.clock && !forms_.zone && cell(c.utc_offset_h).empty();
         tally_.without_clock += utc_only ? 1 : 0;
         Hour hour;
         if (!read_hour(hour, refused)) return false;
-        StationRows& station = rows_of(name);
         if (!check_place(station.place, refused) || !check_elevation(station.place, refused)) return false;
         if (hour.says_nothing()) {
             ++tally_.saying_nothing;
@@ -473,8 +478,10 @@ class TableReader {
             station.station.latitude_deg = rows.place.latitude_deg;
             station.station.elevation_m = rows.place.elevation_m;
             station.placed = rows.place.known;
+            tally_.repeated_hour += rows.before.repeated_hour;
             for (auto& [first_day, month] : rows.months) {
                 fill_offsets(month.hours);
+                if (forms_.zone) put_clock_of_zone(month);
                 station.months.push_back(std::move(month));
             }
             if (!station.months.empty()) table_.stations.push_back(std::move(station));
@@ -497,8 +504,14 @@ class TableReader {
             table_.notes.push_back(
                 fmt::format("{} in UTC and no clock is named: their days begin at midnight UTC, not at the farm's "
                             "midnight; write times with the farm's offset, or say it in a column map: offset = "
-                            "\"+02:00\"",
+                            "\"+02:00\" or time_zone = \"Europe/Budapest\"",
                             models::counted(tally_.without_clock, "time is", "times are")));
+        }
+        if (tally_.repeated_hour > 0) {
+            table_.notes.push_back(fmt::format(
+                "{} in the hour that the clocks of {} showed twice: of two rows of one time the order in the file "
+                "says which is the later",
+                models::counted(tally_.repeated_hour, "row lies", "rows lie"), forms_.zone->name()));
         }
         if (tally_.above_saturation > 0) {
             table_.notes.push_back(fmt::format("{} a humidity above 100 % (up to {:.6g} %); this counts as 100 %",
@@ -513,6 +526,14 @@ class TableReader {
                 fmt::format("in {} the dew point given and the one computed from the humidity differ by more than "
                             "{} degC; both are kept as given",
                             models::counted(tally_.disagreeing, "hour"), agreeing_degc));
+        }
+    }
+
+    /// Hours that no row speaks of: of the zone's clock, too, so that days at a change have their 23 or 25 hours.
+    void put_clock_of_zone(StationMonth& month) const {
+        for (std::size_t i = 0; i < month.hours.size(); ++i) {
+            if (month.row[i] != 0) continue;
+            month.hours.offset_min[i] = static_cast<std::int16_t>(forms_.zone->offset_at(month.hours.utc(i)).count());
         }
     }
 

@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "geo/import.h"
+#include "geo/tables/time_zone.h"
 #include "geo/weather_block.h"
 #include "models/progress.h"
 #include "models/records.h"
@@ -57,6 +58,9 @@ struct WeatherForms {
     /// The station's wall clock, minutes ahead of UTC. A time without an offset is read on this clock, and a time in
     /// UTC (ending in Z) is counted into the local days of this clock. A time with an offset of its own keeps that.
     std::optional<std::chrono::minutes> clock;
+    /// Instead of `clock`: the rules that set it. In the hour that autumn repeats the rows of a station decide by their
+    /// order which is which; a time in the hour that spring skips is refused.
+    std::optional<tables::TimeZone> zone;
     bool stamp_ends_hour = false;   ///< the stamp is the end of the hour it speaks of; 24:00 is then allowed
     bool rain_accumulates = false;  ///< rain counts on until it is set back: more than 400 mm may stand in a cell
     /// Texts that mean "not measured".

@@ -123,6 +123,26 @@ std::optional<LocalDay> read_day(std::string_view cell, const ColumnMap& map, st
     return std::nullopt;
 }
 
+/// A time of the zone's clocks. Rows are no sequence here: a time that the clocks showed twice needs its offset.
+std::optional<models::Stamp> stamp_of_zone(std::string_view cell, const TimeZone& zone, std::chrono::local_seconds wall,
+                                           bool only_a_day, std::optional<CellRefusal>& refusal) {
+    TimeZone::Moments moments = zone.moments_of(wall);
+    const auto stamp = [&](std::chrono::sys_seconds utc) { return models::Stamp{utc, zone.offset_at(utc)}; };
+    if (only_a_day) {  // where clocks are changed at midnight the day begins with what there is of it
+        if (moments.count == 0) moments = zone.moments_of(wall + std::chrono::hours(1));
+        return stamp(moments.at[0]);
+    }
+    if (moments.count == 1) return stamp(moments.at[0]);
+    refusal = moments.count == 0
+                  ? CellRefusal{in_quotes(cell) + " never was: " + zone.skipped_in_words(wall),
+                                "correct the time; a clock that is not set forward in spring is named by its "
+                                "offset, in a column map with offset = \"+01:00\""}
+                  : CellRefusal{in_quotes(cell) + " may be either of two moments: " + zone.repeated_in_words(wall),
+                                "write it with its offset, " + models::to_text(stamp(moments.at[0])) + " or " +
+                                    models::to_text(stamp(moments.at[1]))};
+    return std::nullopt;
+}
+
 std::optional<models::Stamp> read_stamp(std::string_view cell, const ColumnMap& map,
                                         std::optional<CellRefusal>& refusal) {
     if (const auto stamp = models::parse_stamp(cell)) return stamp;
@@ -143,9 +163,15 @@ std::optional<models::Stamp> read_stamp(std::string_view cell, const ColumnMap& 
             stamp->offset = *map.offset;
             return stamp;
         }
+        if (map.zone) {
+            const auto written = models::parse_stamp(text + (only_a_day ? "T00:00Z" : "Z"));
+            return stamp_of_zone(cell, *map.zone, std::chrono::local_seconds{written->utc.time_since_epoch()},
+                                 only_a_day, refusal);
+        }
         refusal = CellRefusal{in_quotes(cell) + " does not say which clock it was read on",
                               "write it with its offset from UTC, " + text + (only_a_day ? "T12:00" : "") +
-                                  "+02:00, or give a column map with offset = \"+02:00\""};
+                                  "+02:00, or give a column map with offset = \"+02:00\" or time_zone = "
+                                  "\"Europe/Budapest\""};
         return std::nullopt;
     }
     refusal = CellRefusal{in_quotes(cell) + " is no time", "write it as 2026-06-03T14:05:00+02:00"};

@@ -41,6 +41,7 @@ const std::map<std::string, std::string, std::less<>>& examples() {
         {"decimal", "decimal = \",\" (or \".\")"},
         {"dates", "dates = \"day/month/year\" (or \"month/day/year\", \"year/month/day\")"},
         {"offset", "offset = \"+02:00\""},
+        {"time_zone", "time_zone = \"Europe/Budapest\""},
         {"missing", "missing = [\"n.d.\", \"NA\"]"},
         {"columns", "[columns] on a line of its own, and below it sample = \"Sample no\""},
         {"fixed", "[fixed] on a line of its own, and below it stage = \"truck\""},
@@ -193,6 +194,13 @@ ColumnMap ColumnMap::read(std::string_view text, const std::string& file) {
             const auto stamp = models::parse_stamp("2000-01-01T00:00" + given);
             if (!stamp) reader.refuse(node, "offset = \"" + given + "\" is no offset from UTC", key);
             map.offset = stamp->offset;
+        } else if (key == "time_zone") {
+            const std::string given = reader.text(node, key, key);
+            try {
+                map.zone.emplace(given);
+            } catch (const models::Error& error) {
+                throw models::Error(error.what_happened(), reader.where(node.source()), error.how_to_mend());
+            }
         } else if (key == "missing") {
             const toml::array* words = node.as_array();
             if (words == nullptr) reader.refuse(node, "\"missing\" must be a list", key);
@@ -247,6 +255,10 @@ ColumnMap ColumnMap::read(std::string_view text, const std::string& file) {
         } else if (key == "reference_system") {
             map.reference_system = reader.text(node, key, key);
         }
+    }
+    if (map.offset && map.zone) {
+        throw models::Error("the clock is said twice, by offset and by time_zone", file,
+                            "leave one out: time_zone where the clock is set forward in spring, else offset");
     }
     for (const auto& [column, unit] : map.units) {
         if (column == "don" && don_divisor(unit)) continue;

@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "geo/tables/kind.h"
+#include "geo/tables/time_zone.h"
 
 namespace geo::tables {
 
@@ -21,6 +22,7 @@ enum class DayOrder { year_month_day, day_month_year, month_day_year };
 ///     decimal = ","                    # 1,25 is read as 1.25
 ///     dates = "day/month/year"         # or month/day/year, year/month/day; any of . / - between
 ///     offset = "+02:00"                # of times that carry none
+///     time_zone = "Europe/Budapest"    # the same by name, where the clock is set forward in spring
 ///     missing = ["n.d.", "NA"]         # cells that say nothing
 ///     layer = "parcels"                # of outlines: which layer of the file
 ///     reference_system = "EPSG:25832"  # of outlines in a file that names none
@@ -50,6 +52,7 @@ class ColumnMap {
     DayOrder days = DayOrder::year_month_day;
     bool other_days = false;  ///< `dates` was given
     std::optional<std::chrono::minutes> offset;
+    std::optional<TimeZone> zone;          ///< `time_zone`; never beside an offset
     bool stamp_ends_hour = false;          ///< weather: the stamp is the end of its hour
     std::optional<bool> rain_accumulates;  ///< weather: rain counts on until it is set back
     bool from_grid = false;                ///< weather: `source = "grid"`
