@@ -196,6 +196,12 @@ class GribSource final : public GridSource {
 
  private:
     void place() {
+        if (dataset_->GetRasterXSize() < 1 || dataset_->GetRasterYSize() < 1) {
+            throw models::Error(
+                "each row of its grid has a number of cells of its own (a reduced grid), which is not "
+                "read here",
+                file_, "ask for a regular grid of longitudes and latitudes");
+        }
         std::array<double, 6> from{};
         const OGRSpatialReference* system = dataset_->GetSpatialRef();
         if (dataset_->GetGeoTransform(from.data()) != CE_None || system == nullptr || from[2] != 0.0 ||

@@ -113,6 +113,7 @@ class NetcdfSource final : public GridSource {
             if (const Array array = find_quantity(quantity)) add(quantity, array);
         }
         if (quantities.empty()) {
+            refuse_without_rows();
             std::string names;
             for (const Array& array : arrays_) names += (names.empty() ? "" : ", ") + array->GetName();
             throw models::Error("there is neither a temperature nor a humidity nor rain in the file; it holds " + names,
@@ -197,6 +198,22 @@ class NetcdfSource final : public GridSource {
             fmt::format("say which in a column map: {} = \"{}\"", column_of(quantity), found.front()->GetName()));
     }
 
+    /// A grid whose cells stand in one row, or the hours of a place: a quantity that is there and has no cells of ours.
+    void refuse_without_rows() const {
+        for (const Array& array : arrays_) {
+            for (const Quantity quantity : {Quantity::temperature, Quantity::dew_point, Quantity::relative_humidity}) {
+                if (array->GetDimensionCount() > 2 || !is_quantity(*array, quantity)) continue;
+                std::string names;
+                for (const auto& dimension : array->GetDimensions())
+                    names += (names.empty() ? "" : ", ") + dimension->GetName();
+                refuse(*array,
+                       fmt::format("the {} has no rows and columns of cells (it runs along {})", in_words(quantity),
+                                   names.empty() ? "nothing" : names),
+                       "ask for a grid with rows and columns; the hours of one place go in as a table (CSV)");
+            }
+        }
+    }
+
     [[noreturn]] void refuse(const GDALMDArray& array, const std::string& what, const std::string& mend = "") const {
         throw models::Error(what, file_ + ", " + array.GetName(), mend);
     }
@@ -218,12 +235,15 @@ class NetcdfSource final : public GridSource {
         return text_attribute(array, "standard_name") != "forecast_reference_time" &&
                time_unit(unit_of_array(array)).has_value();
     }
+    // The degrees of a grid whose pole was turned are none of the earth's, whatever their unit says.
     static bool is_longitude(const GDALMDArray& array) {
+        if (is_x(array)) return false;
         return text_attribute(array, "standard_name") == "longitude" ||
                named(unit_of_array(array), {"degrees_east", "degree_east", "degrees_E", "degree_E"}) ||
                named(array.GetName(), {"lon", "longitude", "XLONG"});
     }
     static bool is_latitude(const GDALMDArray& array) {
+        if (is_y(array)) return false;
         return text_attribute(array, "standard_name") == "latitude" ||
                named(unit_of_array(array), {"degrees_north", "degree_north", "degrees_N", "degree_N"}) ||
                named(array.GetName(), {"lat", "latitude", "XLAT"});
@@ -387,16 +407,32 @@ class NetcdfSource final : public GridSource {
         }
     }
 
-    /// Longitudes and latitudes of every cell, as arrays of both dimensions (or of both and one time).
+    /// Longitudes and latitudes of every cell, as arrays of both dimensions. A file may place the middles of its cells
+    /// and their edges: the attribute `coordinates` says which are the quantity's own.
     bool take_cells(const GDALMDArray& array, const Axis& x, const Axis& y, Lattice& found) const {
         const auto& dimensions = array.GetDimensions();
         const std::string x_name = dimensions[x.dimension]->GetName(), y_name = dimensions[y.dimension]->GetName();
-        for (const Array& other : arrays_) {
-            const auto& of = other->GetDimensions();
-            if (of.size() != 2 || of[0]->GetName() != y_name || of[1]->GetName() != x_name) continue;
-            if (is_longitude(*other)) found.cell_longitudes_deg = all_of_array(*other);
-            if (is_latitude(*other)) found.cell_latitudes_deg = all_of_array(*other);
-        }
+        const std::string own = " " + text_attribute(array, "coordinates") + " ";
+        const auto cells_that = [&](const auto& fits) {
+            std::vector<Array> all, named_ones;
+            for (const Array& other : arrays_) {
+                const auto& of = other->GetDimensions();
+                if (of.size() != 2 || of[0]->GetName() != y_name || of[1]->GetName() != x_name || !fits(*other))
+                    continue;
+                all.push_back(other);
+                if (own.find(" " + other->GetName() + " ") != std::string::npos) named_ones.push_back(other);
+            }
+            const std::vector<Array>& ones = named_ones.empty() ? all : named_ones;
+            if (ones.size() > 1) {
+                refuse(
+                    array,
+                    fmt::format("{} and {} may both say where its cells lie", ones[0]->GetName(), ones[1]->GetName()),
+                    "name its own in the attribute coordinates");
+            }
+            return ones.empty() ? std::vector<double>() : all_of_array(*ones.front());
+        };
+        found.cell_longitudes_deg = cells_that(is_longitude);
+        found.cell_latitudes_deg = cells_that(is_latitude);
         return !found.cell_longitudes_deg.empty() && !found.cell_latitudes_deg.empty();
     }
 

@@ -115,8 +115,13 @@ void require_places(const Lattice& lattice, const std::string& file) {
 }
 
 bool same_places(const Lattice& a, const Lattice& b) {
+    const auto alike = [](const std::vector<double>& one, const std::vector<double>& other) {
+        return std::equal(one.begin(), one.end(), other.begin(), other.end(),
+                          [](double x, double y) { return x == y || (std::isnan(x) && std::isnan(y)); });
+    };
     return a.rows == b.rows && a.columns == b.columns && a.longitudes_deg == b.longitudes_deg &&
-           a.latitudes_deg == b.latitudes_deg && a.cell_longitudes_deg.size() == b.cell_longitudes_deg.size();
+           a.latitudes_deg == b.latitudes_deg && alike(a.cell_longitudes_deg, b.cell_longitudes_deg) &&
+           alike(a.cell_latitudes_deg, b.cell_latitudes_deg);
 }
 
 std::optional<CellAt> cell_of(const Lattice& lattice, double longitude_deg, double latitude_deg) {
