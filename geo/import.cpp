@@ -207,6 +207,13 @@ Put Target::put(const tables::Kind& kind, const Record& record, bool may_correct
             throw RowRefusal{what, what + " " + key_of(kind, record) + " was withdrawn (" + result.difference + ")",
                              "if it is to stand again, say why (--correct REASON)"};
         }
+        if (may_correct && result.only_adds && !result.was_withdrawn) {
+            throw RowRefusal{
+                what,
+                what + " " + key_of(kind, record) + " is there already and less was said of it: " + result.difference,
+                "to add it, import the same file with a reason, such as --correct \"more is known\"; "
+                "what the file does not tell stays as it is"};
+        }
         throw RowRefusal{
             what,
             what + " " + key_of(kind, record) +

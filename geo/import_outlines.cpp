@@ -89,10 +89,19 @@ std::string notes_of(const OutlineRead& outline) {
     return notes.dump();
 }
 
-/// A corrected outline keeps the longer name and the grower that its file does not tell.
-void keep_names(Target& target, const tables::Kind& kind, Record& record) {
+/// What a file tells of one outline: a name, a grower or an attribute that it does not have is no difference.
+Spoken told_of(const OutlineRead& outline, const std::string& notes) {
+    Spoken told{{true, true, !outline.name.empty(), !outline.grower.empty(), true}, {}};
+    const auto attributes = nlohmann::json::parse(notes);
+    for (const auto& [name, value] : attributes.items()) told.notes.insert(name);
+    return told;
+}
+
+/// A corrected outline keeps what its file does not tell.
+void keep_what_is_not_told(Target& target, const tables::Kind& kind, Record& record) {
     if (target.options.correct_because.empty()) return;
     const auto standing = standing_record(target.database, kind, record);
+    if (standing) record.notes = notes_together(standing->notes, record);
     constexpr std::size_t name = 2, grower = 3;
     for (const std::size_t cell : {name, grower}) {
         if (standing && std::holds_alternative<std::monostate>(record.cells[cell])) {
@@ -227,7 +236,9 @@ void import_outlines(Target& target, const OutlinesRead& read) {
             record.notes = notes_of(outline);
             record.cells = {outline.field, outline.part, text_or_nothing(outline.name), text_or_nothing(outline.grower),
                             sha256_of(record.blob.bytes)};
-            keep_names(target, kind, record);
+            const Spoken told = told_of(outline, record.notes);
+            record.spoken = &told;
+            keep_what_is_not_told(target, kind, record);
             target.count(target.put(kind, record));
             target.known.add(kind, record);
         } catch (const RowRefusal& refusal) {

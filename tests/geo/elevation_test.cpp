@@ -97,6 +97,39 @@ TEST_CASE("the elevation of a station comes with its weather and is added to a s
     CHECK(std::count(corrected.notes.begin(), corrected.notes.end(), "station Dale now stands at 66 m") == 1);
 }
 
+TEST_CASE("outlines that come again with an elevation say how it is added and keep what they do not tell") {
+    Farm farm;
+    const auto outlines = [](const std::string& more) {
+        return R"({"type":"FeatureCollection","features":[)" +
+               square(R"("field":"Mill Piece")" + more, 9.52, 56.0, 0.01) + "," +
+               square(R"("field":"Long Acre")" + more, 9.5, 56.0, 0.01) + "]}";
+    };
+    const auto import_outlines = [&](const std::string& text, const geo::ImportOptions& options = {}) {
+        return geo::import_file(farm.store, "fields", farm.folder.write("again.geojson", text), options);
+    };
+    // The names, the grower and the soil that this file does not have are no difference.
+    CHECK(import_outlines(outlines("")).unchanged == 2);
+    const auto refused = import_outlines(outlines(R"(,"elevation_m":40)"));
+    REQUIRE(refused.refused.size() == 2);
+    CHECK_THAT(geo::to_text(refused.refused[0]),
+               Contains("field Mill Piece is there already and less was said of it: note elevation_m is empty there, "
+                        "here \"40\"") &&
+                   Contains("to add it, import the same file with a reason, such as --correct \"more is known\"; what "
+                            "the file does not tell stays as it is"));
+    const auto added = import_outlines(outlines(R"(,"elevation_m":40)"), correcting("more is known"));
+    CHECK(added.corrected == 2);
+    const auto fields = farm.store.fields();
+    const auto field = std::find_if(fields.begin(), fields.end(),
+                                    [](const auto& one) { return one.field == "Long Acre" && one.part.empty(); });
+    REQUIRE(field != fields.end());
+    CHECK(field->elevation_m == 40.0);
+    CHECK_THAT(farm.export_text("fields"),
+               Contains("Long Acre by the lane") && Contains("Ada Holt") && Contains("loam"));
+    CHECK_THAT(geo::to_text(import_outlines(outlines(R"(,"elevation_m":44)")).refused.at(0)),
+               Contains("is there already, with other content: note elevation_m is \"40\" there, here \"44\"") &&
+                   Contains("if this is a correction, give its reason (--correct REASON)"));
+}
+
 TEST_CASE("the elevation of a field is an attribute of its outline under our name or the file's") {
     Folder folder;
     geo::Store store = geo::Store::create(folder / "heights.lodicule");
