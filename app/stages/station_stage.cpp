@@ -98,7 +98,9 @@ StationsView stations_of_season(const geo::Store& store, const SeasonData& data,
     view.model = model.name;
     view.model_title = model.title;
     view.weeks = weeks_that_matter(data, season, model);
-    const models::DayWindow year{models::day_of(season, 1, 1), models::day_of(season, 12, 31)};
+    // Where wheat is cut in January it flowered in the year before.
+    models::DayWindow year{models::day_of(season, 1, 1), models::day_of(season, 12, 31)};
+    if (view.weeks) year.first = std::min(year.first, view.weeks->first);
     view.stations = weather_of_stations(store, data, year, progress);
 
     models::NeighbourSettings around;
