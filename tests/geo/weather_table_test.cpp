@@ -122,6 +122,8 @@ TEST_CASE("a weather row that cannot be is refused with its column and how to me
     check("H,9,56,2026-06-03T14:00Z,290.15,80,,0", "temperature_degc", "outside -60 to 55 degC", "kelvin");
     check("H,9,56,2026-06-03T14:00Z,-98,80,,0", "temperature_degc", "-98 degC", "not measured");
     check("H,9,56,2026-06-03T14:00Z,17.5,80,,-0.2", "rain_mm", "-0.2 mm of rain");
+    check("H,9,56,2026-06-03T14:00Z,17.5,80,,401", "rain_mm", "401 mm of rain in one hour cannot be",
+          "rain_accumulates = true");
     check("H,9,56,2026-06-03T14:20Z,17.5,80,,0", "time", "not on the hour", "one row an hour");
     check("H,9,56,2026-06-03T14:00,17.5,80,,0", "time", "does not say how far its clock is from UTC", "+02:00");
     check("H,9,56,03.06.2026 14:00,17.5,80,,0", "time", "\"03.06.2026 14:00\" is no time", "column map");
@@ -132,6 +134,15 @@ TEST_CASE("a weather row that cannot be is refused with its column and how to me
     check("H,,,2026-06-03T14:00Z,17.5,80,,0", "longitude_deg", "does not say where the station stands");
     check(",9,56,2026-06-03T14:00Z,17.5,80,,0", "station", "names no station");
     check("H,9,56", "time", "is no time");
+}
+
+TEST_CASE("a humidity a little above 100 % is kept as it came and told") {
+    const WeatherTable table =
+        read_rows("H,9,56,2026-06-03T14:00+02:00,17.5,100.4,,0\nH,9,56,2026-06-03T15:00+02:00,17.5,99,,0\n");
+    CHECK(table.refused.empty());
+    REQUIRE(!table.notes.empty());
+    CHECK_THAT(table.notes.front(),
+               Contains("1 hour has a humidity above 100 % (up to 100.4 %); this counts as 100 %"));
 }
 
 TEST_CASE("a dew point up to two tenths above the temperature is fog and not an error") {
