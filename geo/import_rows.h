@@ -16,6 +16,7 @@
 #include "geo/tables/csv.h"
 #include "geo/tables/kind.h"
 #include "models/decision/bin_content.h"
+#include "models/season_of_day.h"
 
 /// What the parts of the import share; geo/import.h is what everyone else uses.
 namespace geo {
@@ -57,11 +58,7 @@ class Known {
     bool has_part(const std::string& field, const std::string& part);
     void add(const tables::Kind& kind, const Record& record);
 
-    struct Season {
-        int season = 0;
-        std::optional<models::LocalDay> flowering;
-    };
-    const std::vector<Season>& seasons_of(const std::string& field);
+    const std::vector<models::SeasonDates>& seasons_of(const std::string& field);
     bool any_crops();
     /// What later rows are held against; a name that is not there gives an empty one.
     struct SampleTold {
@@ -103,15 +100,11 @@ class Known {
     std::unique_ptr<SampleJoiner> joiner_;
     std::map<std::string, std::set<std::string>> names_;
     std::optional<std::set<std::pair<std::string, std::string>>> parts_;
-    std::optional<std::map<std::string, std::vector<Season>>> seasons_;
+    std::optional<std::map<std::string, std::vector<models::SeasonDates>>> seasons_;
     SampleTold expected_, told_;
     std::optional<std::map<std::string, TestTold>> first_tests_;
     std::map<std::pair<std::string, std::string>, std::optional<KitLotTold>> kit_lots_;
 };
-
-/// The season of a test by the rule of the tables: the crop record of its field with flowering <= day < flowering + 300
-/// days, else the year of the day.
-int season_of_day(models::LocalDay day, const std::vector<Known::Season>& seasons);
 
 /// Notes of one sort: the first few are told, the others counted.
 class FewNotes {

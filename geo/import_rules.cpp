@@ -72,9 +72,9 @@ void check_crop(const Cells& cells) {
     }
 }
 
-std::string list_of(const std::vector<Known::Season>& seasons) {
+std::string list_of(const std::vector<models::SeasonDates>& seasons) {
     std::string list;
-    for (const Known::Season& there : seasons) {
+    for (const models::SeasonDates& there : seasons) {
         const std::string year = std::to_string(there.season);
         if (list.find(year) == std::string::npos) list += (list.empty() ? "" : ", ") + year;
     }
@@ -87,8 +87,8 @@ void must_lie_in_a_season(const Cells& cells, const char* column, const std::str
     if (field.empty() || !stamp) return;
     const auto& seasons = known.seasons_of(field);
     if (seasons.empty()) return;
-    const int season = season_of_day(stamp->local_day(), seasons);
-    const auto same = [season](const Known::Season& known_season) { return known_season.season == season; };
+    const int season = models::season_of_day(stamp->local_day(), seasons);
+    const auto same = [season](const models::SeasonDates& known_season) { return known_season.season == season; };
     if (std::any_of(seasons.begin(), seasons.end(), same)) return;
     throw RowRefusal{column,
                      cells.text(column) + " lies in season " + std::to_string(season) + ", of which field " + field +
@@ -109,8 +109,8 @@ void must_follow_its_sample(const std::string& column, const std::string& test, 
     constexpr std::chrono::days at_a_turn_of_the_year{90};  // where no flowering says which season it is; ours
     if (sample.field.empty() || read.local_day() - sample.taken->local_day() < at_a_turn_of_the_year) return;
     const auto& seasons = known.seasons_of(sample.field);
-    const int of_grain = season_of_day(sample.taken->local_day(), seasons);
-    const int of_test = season_of_day(read.local_day(), seasons);
+    const int of_grain = models::season_of_day(sample.taken->local_day(), seasons);
+    const int of_test = models::season_of_day(read.local_day(), seasons);
     if (of_grain == of_test) return;
     throw RowRefusal{column,
                      "sample " + sample.sample + " was taken on " + models::to_text(sample.taken->local_day()) +
@@ -303,16 +303,6 @@ void check_station_place(const std::string& station, double longitude_deg, doubl
                      "swap longitude_deg and latitude_deg"};
 }
 
-int season_of_day(LocalDay day, const std::vector<Known::Season>& seasons) {
-    constexpr std::chrono::days after_flowering{300};
-    for (const Known::Season& season : seasons) {
-        if (season.flowering && *season.flowering <= day && day < *season.flowering + after_flowering) {
-            return season.season;
-        }
-    }
-    return models::year_of(day);
-}
-
 void check_record(const tables::Kind& kind, Record& record, Known& known, bool as_written) {
     const Cells cells(kind, record);
     check_contents(kind, cells, as_written);
@@ -386,13 +376,15 @@ void Known::add(const tables::Kind& kind, const Record& record) {
     }
 }
 
-const std::vector<Known::Season>& Known::seasons_of(const std::string& field) {
+const std::vector<models::SeasonDates>& Known::seasons_of(const std::string& field) {
     if (!seasons_) {
         seasons_.emplace();
         Statement rows(database_,
-                       "SELECT field, season, flowering_date FROM current_crop_record ORDER BY field, season");
+                       "SELECT field, season, sowing_date, heading_date, coalesce(flowering_date, flowering_start) "
+                       "FROM current_crop_record ORDER BY field, season");
         while (rows.step()) {
-            (*seasons_)[rows.text(0)].push_back({static_cast<int>(rows.whole(1)), models::parse_day(rows.text(2))});
+            (*seasons_)[rows.text(0)].push_back({static_cast<int>(rows.whole(1)), models::parse_day(rows.text(2)),
+                                                 models::parse_day(rows.text(3)), models::parse_day(rows.text(4))});
         }
     }
     return (*seasons_)[field];

@@ -8,6 +8,7 @@
 #include "models/decision/limit_rule.h"
 #include "models/disease/disease_risk.h"
 #include "models/error.h"
+#include "models/season_of_day.h"
 
 namespace app {
 
@@ -55,14 +56,14 @@ const models::Field* outline_of(const SeasonData& data, const std::string& field
 
 int season_of(const SeasonData& data, const std::string& field, models::LocalDay day) {
     const auto crops = data.crops_by_field.find(field);
+    std::vector<models::SeasonDates> seasons;
     if (crops != data.crops_by_field.end()) {
         for (const std::size_t c : crops->second) {
-            const auto flowering = models::flowering_day(data.crops[c]);
-            if (flowering && day >= *flowering && day < *flowering + std::chrono::days(300))
-                return data.crops[c].season;
+            const models::CropRecord& crop = data.crops[c];
+            seasons.push_back({crop.season, crop.sowing_date, crop.heading_date, models::flowering_day(crop)});
         }
     }
-    return models::year_of(day);
+    return models::season_of_day(day, seasons);
 }
 
 std::optional<std::size_t> sample_index(const SeasonData& data, const std::string& sample) {
@@ -121,7 +122,16 @@ models::LocalDay harvest_day(const SeasonData& data, int season) {
         if (season_of_test(data, test) == season && models::year_of(day) == season)
             last = last ? std::max(*last, day) : day;
     }
-    return last.value_or(models::day_of(season, 9, 1));
+    if (last) return *last;
+    // Wheat of the south is cut around the turn of the year, some two months after it flowers.
+    std::optional<models::LocalDay> flowering;
+    for (const models::CropRecord& crop : data.crops) {
+        if (crop.season != season) continue;
+        if (const auto day = models::flowering_day(crop)) flowering = flowering ? std::max(*flowering, *day) : *day;
+    }
+    const bool of_the_south =
+        flowering && (*flowering < models::day_of(season, 1, 1) || *flowering >= models::day_of(season, 9, 1));
+    return of_the_south ? *flowering + std::chrono::days(60) : models::day_of(season, 9, 1);
 }
 
 models::Limit limit_for_season(const SeasonData& data, const std::string& text, int season) {

@@ -47,8 +47,7 @@ std::string ground_name(const std::string& field, const std::string& part);
 /// The outline of a crop record: of its part where that is drawn, else of its field; null where neither is.
 const models::Field* outline_of(const SeasonData& data, const std::string& field, const std::string& part);
 
-/// The season that something of a field belongs to: of its crop record with flowering <= day < flowering + 300 days,
-/// else the year of the day.
+/// The season that something of a field belongs to, by its crop records (models/season_of_day.h).
 int season_of(const SeasonData& data, const std::string& field, models::LocalDay day);
 /// The season of a test: by the field of its sample where it has one, else the year of its stamp.
 int season_of_test(const SeasonData& data, const models::Test& test);
@@ -66,7 +65,7 @@ int newest_season(const SeasonData& data);
 
 /// The limit that the user names (a limit_id or a number), in force at the harvest of the season.
 models::Limit limit_for_season(const SeasonData& data, const std::string& text, int season);
-/// A day of the season's harvest: of its last test, else 1 September.
+/// A day of the season's harvest: of its last test, else 1 September, in the south two months after flowering.
 models::LocalDay harvest_day(const SeasonData& data, int season);
 
 /// Tonnes that a crop record is going to deliver; where its yield is not known the median yield of the season's
