@@ -28,7 +28,7 @@ std::string days_of(const DayWindow& window) {
 std::string lack_of(const TermValue& term, bool of_a_value) {
     const Coverage& coverage = term.weather.coverage;
     const std::string what = fmt::format("{}, {}", term.title, days_of(term.window));
-    if (coverage.hours_seen == 0) return fmt::format("{}: no weather that can be used", what);
+    if (coverage.hours_seen == 0) return fmt::format("{}: not an hour of it is known, so it cannot be computed", what);
     if (coverage.hours_missing() == 0) return "";
     std::string text =
         fmt::format("{}: {} of {} {} missing", what, coverage.hours_missing(), counted(coverage.hours_expected, "hour"),
