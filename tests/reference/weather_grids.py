@@ -73,19 +73,19 @@ def hourly(folder):
         packed(file, "tp", "m", numpy.array([field[2] for field in fields]) / 1000)
 
 
-def by_the_day(folder):
-    """CF names, single precision, rain in kg m-2 that counts from 0 UTC of each day."""
+def by_the_day(folder, name, hours):
+    """CF names, single precision, rain in kg m-2 that counts from 0 UTC of each day; the hours in this order."""
     rain, total = [], 0.0
     for hour in range(HOURS):
         total = weather(hour)[2] + (0.0 if hour % 24 == 1 else total)
         rain.append(total)
-    with netCDF4.Dataset(folder + "/by_the_day.nc", "w", format="NETCDF3_CLASSIC") as file:
-        times(file, "valid_time", "seconds since 1970-01-01", [START.timestamp() + 3600 * h for h in range(HOURS)])
+    with netCDF4.Dataset(folder + "/" + name, "w", format="NETCDF3_CLASSIC") as file:
+        times(file, "valid_time", "seconds since 1970-01-01", [START.timestamp() + 3600 * h for h in hours])
         places(file)
         for name, unit, standard, values in (
-                ("tas", "degC", "air_temperature", [weather(h)[0] - 273.15 for h in range(HOURS)]),
-                ("dew", "K", "dew_point_temperature", [weather(h)[1] for h in range(HOURS)]),
-                ("pr", "kg m-2", "precipitation_amount", rain)):
+                ("tas", "degC", "air_temperature", [weather(h)[0] - 273.15 for h in hours]),
+                ("dew", "K", "dew_point_temperature", [weather(h)[1] for h in hours]),
+                ("pr", "kg m-2", "precipitation_amount", [rain[h] for h in hours])):
             array = file.createVariable(name, "f4", ("valid_time", "latitude", "longitude"), fill_value=-9999.0)
             array.units = unit
             array.standard_name = standard
@@ -124,6 +124,27 @@ def forecast(folder, edition, hours, name):
     samples = subprocess.run(["codes_info", "-s"], check=True, capture_output=True, text=True).stdout.strip()
     sample = "%s/regular_ll_sfc_grib%d.tmpl" % (samples.split(":")[0], edition)
     subprocess.run(["grib_filter", "-o", "%s/%s" % (folder, name), folder + "/rules.txt", sample], check=True)
+
+
+def turned(folder):
+    """A grid whose pole was turned so that 80 W 36 N lies at its 0, 0."""
+    rows, columns, text = 7, 9, ""
+    for hour in range(12):
+        temperature, dew_point, _ = weather(hour)
+        for name, values in (("2t", temperature), ("2d", dew_point)):
+            keys = (("Ni", columns), ("Nj", rows), ("latitudeOfFirstGridPointInDegrees", 0.75),
+                    ("latitudeOfLastGridPointInDegrees", -0.75), ("longitudeOfFirstGridPointInDegrees", 359.0),
+                    ("longitudeOfLastGridPointInDegrees", 1.0), ("iDirectionIncrementInDegrees", 0.25),
+                    ("jDirectionIncrementInDegrees", 0.25), ("latitudeOfSouthernPoleInDegrees", -54),
+                    ("longitudeOfSouthernPoleInDegrees", 280), ("dataDate", 20260601), ("dataTime", 0),
+                    ("shortName", '"%s"' % name), ("stepRange", '"%d"' % hour), ("bitsPerValue", 20))
+            text += "".join("set %s = %s;\n" % key for key in keys)
+            text += "set values = {%s};\nwrite;\n" % ", ".join("%.9g" % value for value in values.ravel())
+    with open(folder + "/rules.txt", "w") as file:
+        file.write(text)
+    samples = subprocess.run(["codes_info", "-s"], check=True, capture_output=True, text=True).stdout.strip()
+    subprocess.run(["grib_filter", "-o", folder + "/turned.grib", folder + "/rules.txt",
+                    samples.split(":")[0] + "/rotated_ll_sfc_grib2.tmpl"], check=True)
 
 
 def seen_in_netcdf(path):
@@ -180,12 +201,15 @@ def hours_of(seen, counts_from):
         yield quantity, cell, before, value
 
 
-FILES = (("hourly.nc", "hour"), ("by_the_day.nc", "day"), ("edition1.grib", "start"), ("edition2.grib", "start"))
+FILES = (("hourly.nc", "hour"), ("by_the_day.nc", "day"), ("backwards.nc", "day"), ("edition1.grib", "start"),
+         ("edition2.grib", "start"))
 
 
 def write(folder):
     hourly(folder)
-    by_the_day(folder)
+    by_the_day(folder, "by_the_day.nc", range(HOURS))
+    by_the_day(folder, "backwards.nc", range(HOURS - 1, -1, -1))
+    turned(folder)
     forecast(folder, 1, 24, "edition1.grib")
     forecast(folder, 2, 24, "edition2.grib")
     forecast(folder, 2, 48, "long.grib")
