@@ -157,7 +157,7 @@ void print_seasons_json(const SeasonsSideBySide& view) {
                      {"coverage", risk.coverage},
                      {"extrapolated", risk.extrapolated},
                      {"unconfirmed", risk.unconfirmed},
-                     {"weather_source", risk.source == 0 ? Json(nullptr) : Json(over.sources[risk.source])}});
+                     {"weather_source", risk.source == nullptr ? Json(nullptr) : Json(*risk.source)}});
             }
             field["seasons"].push_back(std::move(of_season));
         }

@@ -58,12 +58,14 @@ void tell_risks(const geo::Store& store, const SeasonData& data, const std::vect
     for (const auto& of_one : by_season) {
         const std::unique_ptr<FieldWeather> weather = weather_of_season(store, data, of_one.first, settings);
         SeasonRisks of_season(data, by, *weather, settings);
-        for (const std::size_t r : of_one.second) of_season.ask(records[r]);
+        std::vector<std::size_t> crops;
+        for (const std::size_t r : of_one.second) crops.push_back(records[r]);
+        of_season.ask(crops);
         const models::Progress so_far([&](std::string_view what, double share) {
             progress.step(what, (done + share) / static_cast<double>(by_season.size()));
             return true;
         });
-        of_season.answer(so_far, [&](std::size_t model, std::size_t asked, FieldRisk risk) {
+        of_season.answer(so_far, [&](std::size_t model, std::size_t asked, FieldRisk&& risk) {
             tell(model, of_one.second[asked], std::move(risk));
         });
         done += 1.0;
@@ -78,7 +80,7 @@ std::vector<std::vector<FieldRisk>> risks_by_models(const geo::Store& store, con
     const int first = settings.all_seasons ? std::numeric_limits<int>::min() : season;
     const std::vector<std::size_t> records = records_of_seasons(data, first, season);
     std::vector<std::vector<FieldRisk>> risks(by.size(), std::vector<FieldRisk>(records.size()));
-    const auto keep = [&](std::size_t model, std::size_t record, FieldRisk risk) {
+    const auto keep = [&](std::size_t model, std::size_t record, FieldRisk&& risk) {
         risks[model][record] = std::move(risk);
     };
     tell_risks(store, data, records, settings, by, keep, progress);

@@ -53,7 +53,7 @@ std::vector<FieldRisk> risks_of_season(const geo::Store& store, const SeasonData
 std::vector<std::size_t> records_of_seasons(const SeasonData& data, int first, int last);
 /// A risk as soon as it is known, by the places of its model and of its crop record among those asked for. Told once
 /// each, from several threads at a time.
-using RiskTold = std::function<void(std::size_t model, std::size_t record, FieldRisk risk)>;
+using RiskTold = std::function<void(std::size_t model, std::size_t record, FieldRisk&& risk)>;
 /// The same by several models, whatever model the settings name, from one reading of the weather, each saying what it
 /// says alone. Nothing is kept: for tables of many seasons.
 void tell_risks(const geo::Store& store, const SeasonData& data, const std::vector<std::size_t>& records,

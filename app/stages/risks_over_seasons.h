@@ -1,7 +1,7 @@
 #pragma once
 
-#include <cstdint>
 #include <optional>
+#include <set>
 #include <string>
 #include <vector>
 
@@ -12,19 +12,25 @@ namespace app {
 /// A risk in the few numbers that a table of many seasons shows.
 struct RiskInShort {
     std::optional<double> value, low, high;
-    double coverage = 0.0;     ///< 0 to 1, of the worst term's hours
-    std::uint32_t source = 0;  ///< place in RisksOverSeasons::sources
+    double coverage = 0.0;                ///< 0 to 1, of the worst term's hours
+    const std::string* source = nullptr;  ///< where the hours came from, of RisksOverSeasons::sources; null: nowhere
     bool extrapolated = false, unconfirmed = false;
 };
 
 /// What the weather of several seasons said of every field, by one or several models, side by side.
 struct RisksOverSeasons {
+    RisksOverSeasons() = default;
+    RisksOverSeasons(RisksOverSeasons&&) = default;
+    RisksOverSeasons& operator=(RisksOverSeasons&&) = default;
+    RisksOverSeasons(const RisksOverSeasons&) = delete;  // its risks point to its sources
+    RisksOverSeasons& operator=(const RisksOverSeasons&) = delete;
+
     std::vector<int> seasons;  ///< those with crop records, ascending
     std::vector<const models::DiseaseModel*> by;
     std::vector<std::size_t> records;                        ///< indices into SeasonData::crops
     std::vector<std::optional<models::LocalDay>> flowering;  ///< a record: written down, else the most likely day
     std::vector<std::vector<RiskInShort>> risks;             ///< [model][record]
-    std::vector<std::string> sources;                        ///< where hours came from, by name; the first is nowhere
+    std::set<std::string> sources;                           ///< names
     std::string changed_source;  ///< a sentence, where seasons or fields rest on different sources
 };
 

@@ -64,27 +64,39 @@ SeasonRisks::SeasonRisks(const SeasonData& data, const std::vector<const models:
     }
 }
 
-void SeasonRisks::ask(std::size_t crop_index) {
-    const models::CropRecord& crop = data_.crops[crop_index];
-    Asked asked{crop_index, outline_of(data_, crop.field, crop.part), {}, {}, {}};
-    for (const FieldDates& dates : dates_) asked.dates.push_back(dates.of(crop, nullptr));
-    std::optional<models::DayWindow> window;
-    bool of_weather = false;
-    for (std::size_t m = 0; m < models_.size(); ++m) {
-        if (models_[m]->weather.empty()) continue;
-        of_weather = true;
-        models::widen(window, dates_of(m).weather_for(*models_[m], crop, asked.dates[dates_of_model_[m]]));
-    }
-    if (of_weather) asked.choice = weather_.choice_for(crop);
-    if (asked.choice.source) {
+void SeasonRisks::ask(const std::vector<std::size_t>& crops) {
+    const bool of_weather = std::any_of(models_.begin(), models_.end(),
+                                        [](const models::DiseaseModel* model) { return !model->weather.empty(); });
+    asked_.resize(crops.size());
+    constexpr std::size_t in_a_block = 250;
+    models::parallel_blocks(static_cast<long long>((crops.size() + in_a_block - 1) / in_a_block),
+                            models::threads_to_use(threads_), [&](long long block) {
+                                const std::size_t first = static_cast<std::size_t>(block) * in_a_block;
+                                const std::size_t last = std::min(first + in_a_block, crops.size());
+                                for (std::size_t a = first; a < last; ++a) {
+                                    Asked& asked = asked_[a];
+                                    asked.crop = crops[a];
+                                    const models::CropRecord& crop = crop_of(a);
+                                    asked.outline = outline_of(data_, crop.field, crop.part);
+                                    for (const FieldDates& dates : dates_)
+                                        asked.dates.push_back(dates.of(crop, nullptr));
+                                    if (of_weather) asked.choice = weather_.choice_for(crop);
+                                }
+                            });
+    for (std::size_t a = 0; a < asked_.size(); ++a) {
+        const Asked& asked = asked_[a];
+        if (!asked.choice.source) {
+            without_.push_back(a);
+            continue;
+        }
         Stretch& stretch =
             own_.try_emplace(asked.choice.source->index, Stretch{*asked.choice.source, {}, {}}).first->second;
-        models::widen(stretch.window, window);
-        stretch.asked.push_back(asked_.size());
-    } else {
-        without_.push_back(asked_.size());
+        stretch.asked.push_back(a);
+        for (std::size_t m = 0; m < models_.size(); ++m) {
+            if (models_[m]->weather.empty()) continue;
+            models::widen(stretch.window, dates_of(m).weather_for(*models_[m], crop_of(a), date_of(a, m)));
+        }
     }
-    asked_.push_back(std::move(asked));
 }
 
 void SeasonRisks::answer(const models::Progress& progress, const RiskTold& tell) {

@@ -17,7 +17,8 @@ class SeasonRisks {
     SeasonRisks(const SeasonData& data, const std::vector<const models::DiseaseModel*>& by, const FieldWeather& weather,
                 const RiskSettings& settings);
 
-    void ask(std::size_t crop_index);
+    /// @param crops  indices into SeasonData::crops, all of them at once
+    void ask(const std::vector<std::size_t>& crops);
     /// Tells each answer once, by the places of its model and of its record in the order of asking; from several
     /// threads at a time.
     void answer(const models::Progress& progress, const RiskTold& tell);

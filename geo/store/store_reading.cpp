@@ -30,19 +30,16 @@ class Rows {
         : Rows(database, tables::kind_named(kind), condition) {}
     Rows(Database& database, const tables::Kind& kind, const std::string& condition)
         : statement_(database, sql(kind, condition)) {
-        int next = 0;
-        for (const tables::Column* column : kind.stored()) places_[column->name] = next++;
-        blob_ = next + 1;
+        for (const tables::Column* column : kind.stored()) names_.push_back(column->name);
+        blob_ = static_cast<int>(names_.size()) + 1;
     }
     bool next() { return statement_.step(); }
-    std::string text(const char* name) const { return statement_.text(places_.at(name)); }
-    double number(const char* name) const { return statement_.number(places_.at(name)); }
+    std::string text(const char* name) const { return statement_.text(place(name)); }
+    double number(const char* name) const { return statement_.number(place(name)); }
     double number(const char* name, double otherwise) const { return some_number(name).value_or(otherwise); }
-    std::optional<double> some_number(const char* name) const { return statement_.optional_number(places_.at(name)); }
-    std::optional<std::int64_t> some_whole(const char* name) const {
-        return statement_.optional_whole(places_.at(name));
-    }
-    int whole(const char* name) const { return static_cast<int>(statement_.whole(places_.at(name))); }
+    std::optional<double> some_number(const char* name) const { return statement_.optional_number(place(name)); }
+    std::optional<std::int64_t> some_whole(const char* name) const { return statement_.optional_whole(place(name)); }
+    int whole(const char* name) const { return static_cast<int>(statement_.whole(place(name))); }
     std::optional<bool> yes_no(const char* name) const {
         const auto value = some_whole(name);
         if (!value) return std::nullopt;
@@ -81,8 +78,20 @@ class Rows {
         }
         return select_of(kind, kind.view()) + (condition.empty() ? "" : " WHERE " + condition) + " ORDER BY " + keys;
     }
+    /// Cells are asked for in about the order of the columns: the next one is tried first.
+    int place(std::string_view name) const {
+        for (std::size_t tried = 0; tried < names_.size(); ++tried) {
+            const std::size_t here = (next_ + tried) % names_.size();
+            if (names_[here] != name) continue;
+            next_ = here + 1;
+            return static_cast<int>(here);
+        }
+        throw models::Error("no column is called " + std::string(name));
+    }
+
     Statement statement_;
-    std::map<std::string, int, std::less<>> places_;
+    std::vector<std::string> names_;
+    mutable std::size_t next_ = 0;
     int blob_ = 0;
 };
 
