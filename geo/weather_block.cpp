@@ -156,6 +156,21 @@ void stretch(HourlySeries& kept, const HourlySeries& arrived) {
     grow(kept, first, static_cast<std::size_t>((end - first) / std::chrono::hours(1)));
 }
 
+/// Hours that all come later than the kept ones of the same phase; those in between are missing.
+void append_hours(HourlySeries& kept, const HourlySeries& later) {
+    if (kept.empty()) {
+        kept = later;
+        return;
+    }
+    const auto begin = static_cast<std::size_t>((later.first_utc - kept.first_utc) / std::chrono::hours(1));
+    for (const auto column : weather_bytes::columns) {
+        (kept.*column).resize(begin, HourlySeries::missing);
+        (kept.*column).insert((kept.*column).end(), (later.*column).begin(), (later.*column).end());
+    }
+    kept.offset_min.resize(begin, std::int16_t{0});
+    kept.offset_min.insert(kept.offset_min.end(), later.offset_min.begin(), later.offset_min.end());
+}
+
 }  // namespace
 
 void fill_offsets(HourlySeries& hours) {
@@ -210,7 +225,10 @@ HourMerge merge_hours(HourlySeries& kept, const HourlySeries& arrived, bool corr
 HourlySeries hours_between(const std::vector<HourlySeries>& months, models::LocalDay from, models::LocalDay to) {
     HourlySeries joined;
     for (const HourlySeries& month : months) {
-        if (joined.empty() || same_phase(joined, month)) {
+        const bool of_one_phase = joined.empty() || same_phase(joined, month);
+        if (of_one_phase && (joined.empty() || month.first_utc >= end_of(joined))) {
+            append_hours(joined, month);
+        } else if (of_one_phase) {
             merge_hours(joined, month, true);
         } else {  // a new logger that reports at other minutes: its hours are counted from the old one's minute
             HourlySeries moved = month;
@@ -219,6 +237,7 @@ HourlySeries hours_between(const std::vector<HourlySeries>& months, models::Loca
             merge_hours(joined, moved, true);
         }
     }
+    fill_offsets(joined);
     std::size_t first = 0, end = joined.size();
     while (first < end && joined.local_day(first) < from) ++first;
     while (end > first && joined.local_day(end - 1) > to) --end;
