@@ -39,6 +39,7 @@ void start_work(Session& session, const char* doing = words::working_out_season)
     Question question;
     question.season = session.season;
     question.limit = session.limit;
+    question.weather = session.weather;
     session.problem.clear();
     session.working = std::make_unique<Job<Answer>>(
         fmt::format(fmt::runtime(doing), session.season),
@@ -136,6 +137,7 @@ std::unique_ptr<Session> open_session(const WindowSettings& settings, std::funct
     const geo::Store store = geo::Store::open(settings.store, geo::Store::Access::read_only);
     const SeasonData data = read_season_data(store);
     session->seasons = data.seasons;
+    if (!settings.weather_by.empty()) session->weather.way = models::weather_way_named(settings.weather_by);
     session->season = settings.season.value_or(newest_season(data));
     if (std::find(data.seasons.begin(), data.seasons.end(), session->season) == data.seasons.end()) {
         throw models::Error("the store has no crop records of season " + std::to_string(session->season), "--season");

@@ -82,7 +82,8 @@ struct Session {
     Room room = Room::contamination;
     int season = 0;
     std::string limit;
-    std::string field;  ///< chosen one; empty: none
+    std::string field;                      ///< chosen one; empty: none
+    models::InterpolationSettings weather;  ///< how stations become a field's weather
     drawing::MapShows layer = drawing::MapShows::content;
 
     /// What another limit leaves as it is; shared with the work beside the window.

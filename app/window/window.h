@@ -10,9 +10,10 @@ namespace app::window {
 struct WindowSettings {
     std::filesystem::path store;
     std::optional<int> season;
-    std::string limit;  ///< a limit_id or a number, mg/kg
-    std::string room;   ///< contamination, where-first, bins
-    std::string field;  ///< selected at the start
+    std::string limit;       ///< a limit_id or a number, mg/kg
+    std::string room;        ///< contamination, where-first, bins
+    std::string field;       ///< selected at the start
+    std::string weather_by;  ///< how stations become a field's weather; empty: the nearest
     int width = 1440, height = 900;
     bool fit_to_screen = true;         ///< no larger than what the screen leaves to windows
     std::optional<double> text_scale;  ///< none: text_scale_for the size, and what the monitor asks for

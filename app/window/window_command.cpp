@@ -39,6 +39,8 @@ Command make_window_command() {
             options.option(command->settings.limit, "--limit", "L", "a limit_id of the store, or a number in mg/kg");
             options.option(command->settings.room, "--room", "ROOM", "contamination, where-first or bins");
             options.option(command->settings.field, "--field", "FIELD", "the field that is chosen at the start");
+            options.option(command->settings.weather_by, "--weather-by", "WAY",
+                           "a field's weather: nearest (station, the default), distance or kriging of those around it");
             options.option(command->picture, "--picture", "FILE.png", "draws one frame without a display and saves it");
             options.option(command->width, "--width", "PX", "of the window or picture");
             options.option(command->height, "--height", "PX", "of the window or picture");

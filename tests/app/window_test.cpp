@@ -211,6 +211,20 @@ TEST_CASE("the window opens on the field that is to be tested first") {
     CHECK(window.session->field == window.session->answer->rank.rows.at(0).field);
 }
 
+TEST_CASE("the window brings weather to a field in the way it was opened with") {
+    WindowSettings settings;
+    settings.store = demo_store();
+    settings.season = 2026;
+    settings.weather_by = "distance";
+    const std::unique_ptr<Session> session = open_session(settings, {});
+    finish_work(*session);
+    collect(*session);
+    REQUIRE(session->answer);
+    CHECK(session->answer->view.how.weather.way == models::WeatherWay::distance);
+    settings.weather_by = "nearby";
+    CHECK_THROWS_WITH(open_session(settings, {}), Catch::Matchers::Contains("no way \"nearby\" of bringing weather"));
+}
+
 TEST_CASE("what is recorded while the window is open is read again by itself or on asking") {
     namespace fs = std::filesystem;
     const fs::path folder = fs::temp_directory_path() / ("lodicule-changed-" + std::to_string(::getpid()));
