@@ -111,6 +111,8 @@ struct SeasonRange {
 };
 struct SeasonsSideBySide {
     SeasonData data;
+    SeasonRange asked;
+    RiskSettings how;  ///< `as_of` is of the last season, the same day of the year in the others
     RisksOverSeasons over;
 };
 /// As above.

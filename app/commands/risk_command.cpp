@@ -1,7 +1,6 @@
 #include "app/commands/risk_command.h"
 
 #include <algorithm>
-#include <map>
 
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
@@ -10,6 +9,7 @@
 #include "app/commands/risk_output.h"
 #include "app/commands/risk_seasons.h"
 #include "app/commands/season_options.h"
+#include "app/commands/shared_sentences.h"
 #include "app/extrapolation.h"
 #include "app/figures_of_season.h"
 #include "app/table_text.h"
@@ -32,6 +32,7 @@ struct RiskCommand {
 Json json_of_season(const SeasonView& view, const models::DiseaseModel& model) {
     Json out;
     out["season"] = view.season;
+    out.update(json_of(view.how));
     out.update(json_of(model));
     out["fields"] = Json::array();
     for (const FieldRisk& entry : view.risks) {
@@ -42,37 +43,13 @@ Json json_of_season(const SeasonView& view, const models::DiseaseModel& model) {
     return out;
 }
 
-/// A long sentence that many rows share is said once, under the table, and stands in its rows as (a), (b) ...
-class SharedSentences {
- public:
-    void count(const std::string& text) { ++rows_[text]; }
-    std::string in_table(const std::string& text) {
-        constexpr std::size_t long_text = 40;
-        constexpr int many = 3;
-        if (text.size() <= long_text || rows_[text] < many) return text;
-        auto said = std::find(said_.begin(), said_.end(), text);
-        if (said == said_.end()) said = said_.insert(said_.end(), text);
-        return mark(static_cast<std::size_t>(said - said_.begin()));
-    }
-    void print_under() const {
-        for (std::size_t i = 0; i < said_.size(); ++i) print(wrapped_text(mark(i) + " " + said_[i] + "."));
-    }
-
- private:
-    static std::string mark(std::size_t i) {
-        constexpr std::size_t letters = 26;
-        return i < letters ? fmt::format("({})", static_cast<char>('a' + i)) : fmt::format("({})", i + 1);
-    }
-    std::map<std::string, int> rows_;
-    std::vector<std::string> said_;
-};
-
 /// What is missing for the risk of a field, and what to know about it.
 std::string what_to_know(const FieldRisk& entry, const Extrapolations& extrapolations) {
     std::string missing;
-    // Some hours in a thousand are no news where there is a value all the same.
-    if (!entry.risk.value || entry.risk.coverage < 0.98) {
-        for (const std::string& sentence : entry.risk.missing) join_sentence(missing, sentence);
+    // Some hours in a hundred are no news where there is a value all the same.
+    const bool hours_are_news = !entry.risk.value || entry.risk.coverage < 0.98;
+    for (const std::string& sentence : entry.risk.missing) {
+        if (hours_are_news || !models::speaks_of_hours(entry.risk, sentence)) join_sentence(missing, sentence);
     }
     join_sentence(missing, entry.passed_over);
     for (const std::string& note : entry.weather_notes) join_sentence(missing, note);
@@ -82,16 +59,15 @@ std::string what_to_know(const FieldRisk& entry, const Extrapolations& extrapola
     return missing;
 }
 
-std::string station_of_row(const models::DiseaseModel& model, const FieldRisk& entry) {
-    if (model.weather.empty()) return "–";
+std::string station_of_row(const FieldRisk& entry) {
     if (entry.station.empty()) return "none";
     return fmt::format("{} {:.1f} km", entry.station, entry.station_distance_m / 1000.0);
 }
 
 void print_table(const SeasonView& view, const models::DiseaseModel& model) {
     const bool content = model.kind == models::RiskKind::content;
-    print(fmt::format("{}, season {}: {}{}", content ? "DON by an equation" : "Disease risk", view.season, model.title,
-                      model.unconfirmed ? " (unconfirmed)" : ""));
+    print(fmt::format("{}, season {}{}: {}{}", content ? "DON by an equation" : "Disease risk", view.season,
+                      how_in_words(view.how), model.title, model.unconfirmed ? " (unconfirmed)" : ""));
     print(wrapped_text(
         fmt::format("{} Coefficients: {}. {}", meaning_of(model.kind), model.label, models::in_words(model.skill))));
     const Extrapolations extrapolations = extrapolations_of(view);
@@ -109,13 +85,14 @@ void print_table(const SeasonView& view, const models::DiseaseModel& model) {
     for (const FieldRisk* entry : order) shared.count(what_to_know(*entry, extrapolations));
     for (const FieldRisk* entry : order) {
         const models::CropRecord& crop = view.data.crops[entry->crop];
+        const bool no_weather = model.weather.empty() || !models::has_disease_model(crop.crop);
         table.row({ground_name(crop.field, crop.part),
                    from_heading ? day_zero_in_season(entry->risk.date, crop.season)
                                 : flowering_in_season(entry->flowering, crop.season),
                    risk_text(model.kind, entry->risk.value), risk_text(model.kind, entry->risk.low),
                    risk_text(model.kind, entry->risk.high),
-                   model.weather.empty() ? "–" : fmt::format("{:.0f} %", entry->risk.coverage * 100.0),
-                   station_of_row(model, *entry), shared.in_table(what_to_know(*entry, extrapolations))});
+                   no_weather ? "–" : fmt::format("{:.0f} %", entry->risk.coverage * 100.0),
+                   no_weather ? "–" : station_of_row(*entry), shared.in_table(what_to_know(*entry, extrapolations))});
     }
     print(table.text());
     shared.print_under();
@@ -214,7 +191,8 @@ Command make_risk_command() {
             command->season.declare_weather(options);
             options.option(command->model, "--model", "NAME", "which disease model; --models lists them");
             options.option(command->as_of, "--as-of", "DATE",
-                           "only what was known at the end of this day: weather and dates; as 2026-06-05");
+                           "only what was known at the end of this day: weather and dates; as 2026-06-05. With "
+                           "--seasons a day of the last one, and the same day of the year in the others");
             options.option(command->seasons, "--seasons", "A-B",
                            "fields in rows, seasons in columns, as 2019-2026; with --all-models a table a model");
             options.flag(command->all_models, "--all-models", "all models side by side, each with its honest skill");

@@ -7,6 +7,7 @@
 
 #include "app/commands/risk_output.h"
 #include "app/commands/season_options.h"
+#include "app/commands/shared_sentences.h"
 #include "app/table_text.h"
 #include "models/disease/catalogue.h"
 
@@ -55,6 +56,25 @@ const FloweringDay& flowering_of(const RisksByModels& risks, std::size_t field) 
     return risks.risks[which][field].flowering;
 }
 
+/// The first risk of a field that rests on weather; null where none does.
+const FieldRisk* with_weather(const RisksByModels& all, std::size_t field) {
+    for (const std::vector<FieldRisk>& of_model : all.risks) {
+        if (!of_model[field].station.empty()) return &of_model[field];
+    }
+    return nullptr;
+}
+
+/// The share of hours seen in the window of all models that lacks most.
+std::string least_coverage(const RisksByModels& all, std::size_t field) {
+    std::optional<double> least;
+    if (!models::has_disease_model(all.data.crops[all.risks.front()[field].crop].crop)) return "–";
+    for (const std::vector<FieldRisk>& of_model : all.risks) {
+        if (of_model[field].station.empty()) continue;
+        least = std::min(least.value_or(1.0), of_model[field].risk.coverage);
+    }
+    return least ? fmt::format("{:.0f} %", *least * 100.0) : std::string("–");
+}
+
 /// One field: a number or a dash a model, and why there are dashes.
 std::vector<std::string> row_side_by_side(const RisksByModels& all, std::size_t field, bool mark_extrapolated) {
     const models::CropRecord& crop = all.data.crops[all.risks.front()[field].crop];
@@ -71,9 +91,14 @@ std::vector<std::string> row_side_by_side(const RisksByModels& all, std::size_t 
         if (known == without.end()) known = without.insert(known, {reason, {}});
         known->second.push_back(m + 1);
     }
+    cells.push_back(least_coverage(all, field));
     std::string missing;
     for (const auto& [reason, numbers] : without) {
         join_sentence(missing, numbers.size() == all.by.size() ? reason : ranges_of(numbers) + ": " + reason);
+    }
+    if (const FieldRisk* of_weather = with_weather(all, field)) {
+        join_sentence(missing, of_weather->passed_over);
+        for (const std::string& note : of_weather->weather_notes) join_sentence(missing, note);
     }
     cells.push_back(missing);
     return cells;
@@ -82,6 +107,7 @@ std::vector<std::string> row_side_by_side(const RisksByModels& all, std::size_t 
 void print_side_by_side_json(const RisksByModels& risks) {
     Json out;
     out["season"] = risks.season;
+    out.update(json_of(risks.how));
     out["models"] = Json::array();
     for (const models::DiseaseModel* model : risks.by) out["models"].push_back(json_of(*model));
     out["fields"] = Json::array();
@@ -127,7 +153,8 @@ void print_models(bool include_unconfirmed, bool json) {
 void print_side_by_side(const RisksByModels& risks, bool json) {
     if (json) return print_side_by_side_json(risks);
     const std::vector<FieldRisk>& first = risks.risks.front();
-    print(fmt::format("Disease risk, season {}, by {} models", risks.season, risks.by.size()));
+    print(
+        fmt::format("Disease risk, season {}{}, by {} models", risks.season, how_in_words(risks.how), risks.by.size()));
     TextTable legend({">", "model", ">AUC", ">Brier", ">without it", "on fields it had not seen", ""});
     std::vector<std::string> columns = {"field", "flowering"}, cautions;
     for (std::size_t m = 0; m < risks.by.size(); ++m) {
@@ -141,7 +168,8 @@ void print_side_by_side(const RisksByModels& risks, bool json) {
             if (!more->empty()) cautions.push_back(number + ": " + *more);
         }
     }
-    columns.emplace_back("what is missing");
+    columns.emplace_back(">weather");
+    columns.emplace_back("what is missing, what to know");
     print(legend.text());
     for (const std::string& sentence : cautions) print(wrapped_text(sentence));
 
@@ -159,8 +187,18 @@ void print_side_by_side(const RisksByModels& risks, bool json) {
     }
     const bool all_extrapolated = extrapolated > 0 && extrapolated == with_value;
     TextTable table(columns);
-    for (const std::size_t f : order) table.row(row_side_by_side(risks, f, !all_extrapolated));
+    SharedSentences shared;
+    std::vector<std::vector<std::string>> rows;
+    for (const std::size_t f : order) {
+        rows.push_back(row_side_by_side(risks, f, !all_extrapolated));
+        shared.count(rows.back().back());
+    }
+    for (std::vector<std::string>& row : rows) {
+        row.back() = shared.in_table(row.back());
+        table.row(std::move(row));
+    }
     print(table.text());
+    shared.print_under();
     std::string said;
     for (const models::RiskKind kind :
          {models::RiskKind::probability, models::RiskKind::index, models::RiskKind::content}) {
@@ -174,6 +212,7 @@ void print_side_by_side(const RisksByModels& risks, bool json) {
     } else if (extrapolated > 0) {
         said += " *: extrapolated, weather, crop or region that the model's data do not hold.";
     }
+    said += " weather: the share of hours seen in the window of these models that lacks most.";
     print(wrapped_text(said + " Models that agree are no proof: most of them were made from the same fields."));
 }
 

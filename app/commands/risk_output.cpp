@@ -7,6 +7,7 @@
 
 #include "app/cautions.h"
 #include "app/drawing/numbers.h"
+#include "models/counted.h"
 #include "models/phenology/flowering_record.h"
 
 namespace app::commands {
@@ -78,6 +79,26 @@ std::string doubtful_day(const std::optional<models::LocalDay>& day, models::Dat
 
 }  // namespace
 
+std::string source_name(const FieldRisk& entry) {
+    if (entry.places <= 1) return entry.station;
+    return models::counted(entry.places, entry.source == models::WeatherSource::grid ? "grid cell" : "station");
+}
+
+Json json_of(const RiskSettings& how) {
+    Json out;
+    out["as_of"] = day_or_null(how.as_of);
+    out["weather_by"] = std::string(models::name_of(how.weather.way));
+    return out;
+}
+
+std::string how_in_words(const RiskSettings& how) {
+    std::string text;
+    if (how.as_of) text += ", as of " + models::to_text(*how.as_of);
+    if (how.weather.way != models::WeatherWay::nearest)
+        text += fmt::format(", weather by {}", models::name_of(how.weather.way));
+    return text;
+}
+
 std::string risk_text(models::RiskKind kind, const std::optional<double>& value) {
     if (!value) return "–";
     switch (kind) {
@@ -88,6 +109,7 @@ std::string risk_text(models::RiskKind kind, const std::optional<double>& value)
         case models::RiskKind::content:
             break;
     }
+    if (*value < 0.005) return "under 0.01 mg/kg";
     return fmt::format("{:.2f} mg/kg", *value);
 }
 
@@ -181,8 +203,22 @@ Json json_of(const FieldRisk& entry) {
     row["unconfirmed"] = risk.unconfirmed;
     row["coverage"] = risk.coverage;
     row[risk.date.of == models::DayZero::heading ? "heading" : "flowering"] = json_of(risk.date);
-    row["weather_source"] = entry.station.empty() ? Json(nullptr) : Json(entry.station);
+    row["weather_source"] = entry.station.empty() ? Json(nullptr) : Json(source_name(entry));
     row["weather_distance_m"] = entry.station.empty() ? Json(nullptr) : Json(std::round(entry.station_distance_m));
+    row["weather_places"] = entry.station.empty() ? 0 : entry.places;
+    row["forecast_hours"] = entry.forecast;
+    row["terms"] = Json::array();
+    for (const models::TermValue& term : risk.terms) {
+        row["terms"].push_back({{"name", term.name},
+                                {"unit", term.unit},
+                                {"from", models::to_text(term.window.first)},
+                                {"to", models::to_text(term.window.last)},
+                                {"value", known_or_null(term.weather.value)},
+                                {"low", known_or_null(term.weather.lower)},
+                                {"high", known_or_null(term.weather.upper)},
+                                {"coverage", term.weather.coverage.share()},
+                                {"hours_missing", term.weather.coverage.hours_missing()}});
+    }
     row["weather_passed_over"] = entry.passed_over;
     row["extrapolated"] = risk.extrapolated;
     row["outside"] = risk.outside;

@@ -17,6 +17,13 @@ const char* meaning_of(models::RiskKind kind);
 /// "; " between sentences; empty ones are left out.
 void join_sentence(std::string& sentences, const std::string& next);
 
+/// "Umbrath"; "6 stations" where its hours are made of several.
+std::string source_name(const FieldRisk& entry);
+/// {as_of, weather_by}: how risks were worked out.
+nlohmann::ordered_json json_of(const RiskSettings& how);
+/// ", as of 2026-06-05, weather by distance"; empty where nothing was asked.
+std::string how_in_words(const RiskSettings& how);
+
 /// What a model's card says: name, title, label, what it needs, coefficients, region, skill. The same keys wherever a
 /// model stands.
 nlohmann::ordered_json json_of(const models::DiseaseModel& model);

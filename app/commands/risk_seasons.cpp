@@ -12,7 +12,10 @@
 #include "app/commands/risk_output.h"
 #include "app/commands/season_options.h"
 #include "app/table_text.h"
+#include "models/counted.h"
+#include "models/disease/disease_risk.h"
 #include "models/error.h"
+#include "models/words.h"
 
 namespace app::commands {
 
@@ -56,14 +59,15 @@ std::optional<double> middle_of(std::vector<double> values) {
     return *half;
 }
 
-void print_table_of(std::size_t model, const RisksOverSeasons& over, const GroundRows& rows) {
+void print_table_of(std::size_t model, const SeasonsSideBySide& view, const GroundRows& rows) {
+    const RisksOverSeasons& over = view.over;
     const models::DiseaseModel& of = *over.by[model];
     const std::vector<RiskInShort>& risks = over.risks[model];
     const std::string which = over.seasons.size() == 1
                                   ? fmt::format("season {}", over.seasons.front())
                                   : fmt::format("seasons {} to {}", over.seasons.front(), over.seasons.back());
-    print(fmt::format("{}, {}: {}{}", of.kind == models::RiskKind::content ? "DON by an equation" : "Disease risk",
-                      which, of.title, of.unconfirmed ? " (unconfirmed)" : ""));
+    print(fmt::format("{}, {}{}: {}{}", of.kind == models::RiskKind::content ? "DON by an equation" : "Disease risk",
+                      which, how_in_words(view.how), of.title, of.unconfirmed ? " (unconfirmed)" : ""));
     print(wrapped_text(
         fmt::format("{} Coefficients: {}. {}", meaning_of(of.kind), of.label, models::in_words(of.skill))));
     const auto has_value = [](const RiskInShort& risk) { return risk.value.has_value(); };
@@ -75,6 +79,7 @@ void print_table_of(std::size_t model, const RisksOverSeasons& over, const Groun
     for (const int season : over.seasons) columns.push_back(fmt::format(">{}", season));
     TextTable table(columns);
     std::vector<std::vector<double>> of_season(over.seasons.size());
+    int forecast = 0, elsewhere = 0;
     for (const auto& [name, records] : rows) {
         std::vector<std::string> cells = {name};
         for (std::size_t s = 0; s < records.size(); ++s) {
@@ -83,8 +88,16 @@ void print_table_of(std::size_t model, const RisksOverSeasons& over, const Groun
                 continue;
             }
             const RiskInShort& risk = risks[*records[s]];
+            const models::Crop crop = view.data.crops[over.records[*records[s]]].crop;
+            if (!models::has_disease_model(crop)) {
+                cells.push_back(models::in_words(crop));
+                continue;
+            }
             const bool mark = is_extrapolated(risk) && !all_extrapolated;
-            cells.push_back(risk_text(of.kind, risk.value) + (mark ? " *" : ""));
+            const bool is_forecast = risk.value && risk.forecast;
+            forecast += is_forecast ? 1 : 0;
+            elsewhere += risk.value && risk.passed_over ? 1 : 0;
+            cells.push_back(risk_text(of.kind, risk.value) + (is_forecast ? " f" : "") + (mark ? " *" : ""));
             if (risk.value) of_season[s].push_back(*risk.value);
         }
         table.row(std::move(cells));
@@ -97,13 +110,34 @@ void print_table_of(std::size_t model, const RisksOverSeasons& over, const Groun
     table.row(std::move(middle));
     table.row(std::move(count));
     print(table.text());
-    std::string said = "–: no number; 'lodicule risk STORE --season Y' says what is missing. Blank: no crop record.";
+    std::string said =
+        "–: no number; 'lodicule risk STORE --season Y' says what is missing. Blank: no crop record. middle field: "
+        "half "
+        "of the fields with a number in that season lie at or below it, and they are not the same fields every season.";
+    if (forecast > 0) said += " f: some of its hours are forecast.";
+    if (elsewhere > 0) {
+        said += fmt::format(" For {} another station than the nearest answered, whose hours were missing.",
+                            models::counted(elsewhere, "number"));
+    }
     if (extrapolated > 0) {
         said += all_extrapolated
                     ? " Every number is extrapolated: weather, crop or region that the model's data do not hold."
                     : " *: extrapolated, weather, crop or region that the model's data do not hold.";
     }
     print(wrapped_text(said));
+}
+
+/// Those of the range that have none, as many as can be named.
+std::string seasons_without_records(const SeasonsSideBySide& view) {
+    constexpr std::size_t can_be_named = 12;
+    std::string names;
+    std::size_t without = 0;
+    for (int season = view.asked.first; season <= view.asked.last; ++season) {
+        if (std::binary_search(view.over.seasons.begin(), view.over.seasons.end(), season)) continue;
+        if (++without > can_be_named) return "No crop records in the other seasons of the range.";
+        names += (names.empty() ? "" : ", ") + std::to_string(season);
+    }
+    return without == 0 ? "" : "No crop records in " + names + ".";
 }
 
 }  // namespace
@@ -123,7 +157,8 @@ SeasonRange season_range(const std::string& text) {
 
 void print_seasons(const SeasonsSideBySide& view) {
     const GroundRows rows = rows_of_grounds(view);
-    for (std::size_t m = 0; m < view.over.by.size(); ++m) print_table_of(m, view.over, rows);
+    for (std::size_t m = 0; m < view.over.by.size(); ++m) print_table_of(m, view, rows);
+    if (const std::string without = seasons_without_records(view); !without.empty()) print(without);
     if (!view.over.changed_source.empty()) print(wrapped_text("Note: " + view.over.changed_source + "."));
 }
 
@@ -134,7 +169,8 @@ void print_seasons_json(const SeasonsSideBySide& view) {
     Json notes = Json::array();
     if (!over.changed_source.empty()) notes.push_back(over.changed_source);
     // Field by field: all of them at once would be many times as large as what they say.
-    print("{\"seasons\": " + Json(over.seasons).dump() + ",\n\"models\": " + models.dump(2) + ",\n\"fields\": [");
+    print("{\"seasons\": " + Json(over.seasons).dump() + ",\n\"how\": " + json_of(view.how).dump() +
+          ",\n\"models\": " + models.dump(2) + ",\n\"fields\": [");
     bool first = true;
     for (const auto& [name, records] : rows_of_grounds(view)) {
         Json field = {{"field", name}, {"seasons", Json::array()}};
@@ -143,7 +179,8 @@ void print_seasons_json(const SeasonsSideBySide& view) {
             const std::size_t record = *records[s];
             Json of_season;
             of_season["season"] = over.seasons[s];
-            of_season["flowering"] =
+            of_season["crop"] = models::in_words(view.data.crops[over.records[record]].crop);
+            of_season["flowering_day"] =
                 over.flowering[record] ? Json(models::to_text(*over.flowering[record])) : Json(nullptr);
             of_season["risks"] = Json::array();
             for (std::size_t m = 0; m < over.by.size(); ++m) {
@@ -157,6 +194,8 @@ void print_seasons_json(const SeasonsSideBySide& view) {
                      {"coverage", risk.coverage},
                      {"extrapolated", risk.extrapolated},
                      {"unconfirmed", risk.unconfirmed},
+                     {"forecast_hours", risk.forecast},
+                     {"weather_passed_over", risk.passed_over},
                      {"weather_source", risk.source == nullptr ? Json(nullptr) : Json(*risk.source)}});
             }
             field["seasons"].push_back(std::move(of_season));

@@ -12,7 +12,8 @@ SeasonRange season_range(const std::string& text);
 
 /// For each model fields in rows and seasons in columns.
 void print_seasons(const SeasonsSideBySide& view);
-/// {seasons, models, fields:[{field, seasons:[{season, flowering, risks:[{model, value, low, high, ...}]}]}], notes}
+/// {seasons, how, models, fields:[{field, seasons:[{season, crop, flowering_day, risks:[{model, value, low, high,
+/// ...}]}]}], notes}
 void print_seasons_json(const SeasonsSideBySide& view);
 
 }  // namespace app::commands

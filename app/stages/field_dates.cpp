@@ -14,10 +14,6 @@ namespace {
 
 constexpr int days_before_sowing = 30;
 
-bool may_have_a_model(const models::CropRecord& crop) {
-    return crop.crop == models::Crop::wheat || crop.crop == models::Crop::durum;
-}
-
 /// A model without weather asks for no date, and another crop has no model: theirs is shown as it was written.
 FieldDate as_written(const models::DiseaseModel& model, const models::CropRecord& crop) {
     FieldDate date;
@@ -46,7 +42,7 @@ models::FloweringOptions FieldDates::options_for(const models::CropRecord& crop)
 }
 
 FieldDate FieldDates::of(const models::CropRecord& crop, const models::TemperatureDays* temperatures) const {
-    if (model_.weather.empty() || !may_have_a_model(crop))
+    if (model_.weather.empty() || !models::has_disease_model(crop.crop))
         return as_written(model_, models::as_known(crop, settings_.as_of));
     FieldDate date;
     try {

@@ -57,9 +57,12 @@ class NearestStations : public FieldWeather {
         if (outline == nullptr) return others;
         const auto nearest = nearest_to(outline->centroid_m);
         for (const models::StationAt& at :
-             models::stations_by_distance(outline->centroid_m, places_, distances_.other_within_m)) {
-            if (others.size() == most_other_stations) break;
-            if (nearest && at.index != nearest->index) others.push_back(source_of(at));
+             models::stations_by_distance(outline->centroid_m, places_, distances_.farthest_m)) {
+            if (!nearest || at.index == nearest->index) continue;
+            const bool beyond = at.distance_m > distances_.other_within_m || others.size() == most_other_stations;
+            others.push_back(source_of(at));
+            others.back().only_where_silent = beyond;
+            if (beyond) break;
         }
         return others;
     }

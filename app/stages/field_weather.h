@@ -19,6 +19,8 @@ struct HoursSource {
     double distance_m = 0.0;  ///< from the middle of the field
     std::string note;         ///< what to know beside a number that rests on it; empty where there is nothing
     models::WeatherSource kind = models::WeatherSource::on_site;
+    int places = 1;                  ///< stations or cells that these hours are made of
+    bool only_where_silent = false;  ///< asked only where the field's own source says nothing at all in the window
 };
 
 /// The source that is a field's own, or why there is none. Both empty: nothing is near.
@@ -69,7 +71,8 @@ struct StationDistances {
 /// The nearest weather station to the middle of a field's outline that speaks in the season; where none stands within
 /// `told_from_m` the nearest place of any kind, cells of a grid too, which is said (ours: a cell is a mean over many
 /// kilometres). None where that lies farther away than `farthest_m`, and why. After it the three next ones within
-/// `other_within_m`. Without an outline nothing is near.
+/// `other_within_m`; beyond, the next one for a field whose own is silent in its window. Without an outline nothing is
+/// near.
 /// @param store, data  outlive it
 /// @param as_of  what was known at the end of that day; none: all that the store has
 std::unique_ptr<FieldWeather> nearest_stations(const geo::Store& store, const SeasonData& data, int season,

@@ -41,9 +41,13 @@ class InterpolatedWeather : public FieldWeather {
         const std::string speaking = models::counted(
             static_cast<long>(std::min(around.size(), static_cast<std::size_t>(settings.most_stations))),
             kind == models::WeatherSource::grid ? "grid cell" : "station");
-        choice.source = HoursSource{
-            static_cast<std::size_t>(outline - data_.fields.data()), speaking + ", the nearest", nearest->distance_m,
-            fmt::format("weather from {} around it, by {}", speaking, models::name_of(settings.way)), kind};
+        choice.source =
+            HoursSource{static_cast<std::size_t>(outline - data_.fields.data()),
+                        speaking + ", the nearest",
+                        nearest->distance_m,
+                        fmt::format("weather from {} around it, by {}", speaking, models::name_of(settings.way)),
+                        kind,
+                        static_cast<int>(std::min(around.size(), static_cast<std::size_t>(settings.most_stations)))};
         return choice;
     }
 

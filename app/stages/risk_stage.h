@@ -26,6 +26,7 @@ struct FieldRisk {
     std::vector<std::string>
         weather_notes;  ///< what to know of its weather: from far away, of several stations, forecast
     models::WeatherSource source = models::WeatherSource::on_site;  ///< of its hours, where `station` is not empty
+    int places = 1;                                                 ///< stations or cells that its hours are made of
     bool forecast = false;                                          ///< some of the hours it rests on are forecast
     FloweringDay flowering;  ///< written down, else the most likely day by what is known
 };

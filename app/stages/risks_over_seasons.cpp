@@ -1,11 +1,24 @@
 #include "app/stages/risks_over_seasons.h"
 
 #include <algorithm>
+#include <chrono>
 #include <mutex>
 #include <set>
 #include <utility>
 
 namespace app {
+
+namespace {
+
+/// The same day of the calendar; 28 February where a 29th is none.
+models::LocalDay years_earlier(models::LocalDay day, int years) {
+    const std::chrono::year_month_day date{day};
+    std::chrono::year_month_day earlier{date.year() - std::chrono::years(years), date.month(), date.day()};
+    if (!earlier.ok()) earlier = {earlier.year(), earlier.month(), std::chrono::day{28}};
+    return models::LocalDay{std::chrono::local_days{earlier}};
+}
+
+}  // namespace
 
 RisksOverSeasons risks_over_seasons(const geo::Store& store, const SeasonData& data, int first, int last,
                                     const RiskSettings& settings, const std::vector<const models::DiseaseModel*>& by,
@@ -31,6 +44,8 @@ RisksOverSeasons risks_over_seasons(const geo::Store& store, const SeasonData& d
         here.coverage = told.risk.coverage;
         here.extrapolated = told.risk.extrapolated;
         here.unconfirmed = told.risk.unconfirmed;
+        here.forecast = told.forecast;
+        here.passed_over = !told.passed_over.empty();
         const std::lock_guard<std::mutex> one_at_a_time(names);
         // A model without weather looked at no date.
         if (told.flowering.day) over.flowering[record] = told.flowering.day;
@@ -39,7 +54,23 @@ RisksOverSeasons risks_over_seasons(const geo::Store& store, const SeasonData& d
         here.source = before != nullptr && *before == told.station ? before : &*over.sources.insert(told.station).first;
         if (told.risk.value) kinds.insert({told.risk.season, told.source});
     };
-    tell_risks(store, data, over.records, numbers_only, by, keep, progress);
+    for (std::size_t s = 0; s < over.seasons.size(); ++s) {
+        std::vector<std::size_t> places;
+        for (std::size_t r = 0; r < over.records.size(); ++r) {
+            if (data.crops[over.records[r]].season == over.seasons[s]) places.push_back(r);
+        }
+        std::vector<std::size_t> records;
+        for (const std::size_t r : places) records.push_back(over.records[r]);
+        if (settings.as_of) numbers_only.as_of = years_earlier(*settings.as_of, over.seasons.back() - over.seasons[s]);
+        const models::Progress so_far([&](std::string_view what, double share) {
+            progress.step(what, (static_cast<double>(s) + share) / static_cast<double>(over.seasons.size()));
+            return true;
+        });
+        const auto keep_in_season = [&](std::size_t model, std::size_t record, FieldRisk&& told) {
+            keep(model, places[record], std::move(told));
+        };
+        tell_risks(store, data, records, numbers_only, by, keep_in_season, so_far);
+    }
 
     std::vector<models::SourceOfSeason> of_seasons;
     for (const auto& [season, kind] : kinds) of_seasons.push_back({season, kind});

@@ -15,6 +15,8 @@ struct RiskInShort {
     double coverage = 0.0;                ///< 0 to 1, of the worst term's hours
     const std::string* source = nullptr;  ///< where the hours came from, of RisksOverSeasons::sources; null: nowhere
     bool extrapolated = false, unconfirmed = false;
+    bool forecast = false;     ///< some of its hours are
+    bool passed_over = false;  ///< another place than the field's nearest answered
 };
 
 /// What the weather of several seasons said of every field, by one or several models, side by side.
@@ -35,6 +37,8 @@ struct RisksOverSeasons {
 };
 
 /// @param first, last  seasons, both included
+/// @param settings     `as_of` is a day of the last season that has records; the earlier ones are told as of the same
+///                     day of their own year
 RisksOverSeasons risks_over_seasons(const geo::Store& store, const SeasonData& data, int first, int last,
                                     const RiskSettings& settings, const std::vector<const models::DiseaseModel*>& by,
                                     const models::Progress& progress = {});

@@ -12,6 +12,9 @@ namespace app {
 
 namespace {
 
+/// Another source that has no value either is taken where it covers so much more of the hours (ours).
+constexpr double clearly_more = 0.05;
+
 std::string told_as_passed_over(const FieldRisk& before) {
     int hours_missing = 0;
     for (const models::TermValue& term : before.risk.terms) {
@@ -128,6 +131,7 @@ FieldRisk SeasonRisks::answer_from(std::size_t model, std::size_t asked, DaysOfS
         answer.station = source->name;
         answer.station_distance_m = source->distance_m;
         answer.source = source->kind;
+        answer.places = source->places;
     }
     const FieldDate* date = &date_of(asked, model);
     FieldDate by_temperature;
@@ -176,7 +180,7 @@ void SeasonRisks::answer_all_models(std::size_t a, DaysOfSource* days, const Ris
     }
 }
 
-/// What a field's own source could not answer.
+/// What a field's own source could not answer: the first other one that can, else the one that covers most of it.
 void SeasonRisks::ask_the_others(const RiskTold& tell) {
     std::optional<models::DayWindow> window;
     for (std::size_t a = 0; a < asked_.size(); ++a) {
@@ -187,24 +191,29 @@ void SeasonRisks::ask_the_others(const RiskTold& tell) {
     for (std::size_t a = 0; a < asked_.size(); ++a) {
         std::map<std::size_t, FieldRisk>& open = asked_[a].open;
         if (open.empty()) continue;
-        for (const HoursSource& other : weather_.others_for(crop_of(a))) {
-            auto found = further.find(other.index);
-            if (found == further.end()) {
-                found = further.try_emplace(other.index, models_, weather_.days(other, *window)).first;
-            }
-            for (auto one = open.begin(); one != open.end();) {
-                FieldRisk answer = answer_from(one->first, a, &found->second, &other);
-                if (!answer.risk.value) {
-                    ++one;
-                    continue;
+        const std::vector<HoursSource> others = weather_.others_for(crop_of(a));
+        for (auto& [m, own] : open) {
+            std::optional<FieldRisk> best;
+            for (const HoursSource& other : others) {
+                const double covered = best ? best->risk.coverage : own.risk.coverage;
+                if (other.only_where_silent && covered > 0.0) continue;
+                auto found = further.find(other.index);
+                if (found == further.end()) {
+                    found = further.try_emplace(other.index, models_, weather_.days(other, *window)).first;
                 }
-                answer.passed_over = told_as_passed_over(one->second);
-                if (sentences_) answer.risk.notes.push_back(answer.passed_over);
-                tell(one->first, a, std::move(answer));
-                one = open.erase(one);
+                FieldRisk answer = answer_from(m, a, &found->second, &other);
+                if (!answer.risk.value && answer.risk.coverage < covered + clearly_more) continue;
+                best = std::move(answer);
+                if (best->risk.value) break;
             }
+            if (!best) {
+                tell(m, a, std::move(own));
+                continue;
+            }
+            best->passed_over = told_as_passed_over(own);
+            if (sentences_) best->risk.notes.push_back(best->passed_over);
+            tell(m, a, std::move(*best));
         }
-        for (auto& [m, answer] : open) tell(m, a, std::move(answer));
         open.clear();
     }
 }

@@ -292,7 +292,7 @@ DiseaseRisk worked_out(const DiseaseModel& model, const CropRecord& crop, const 
     risk.kind = model.kind;
     risk.unconfirmed = model.unconfirmed;
     risk.date.of = model.day_zero;
-    if (crop.crop != Crop::wheat && crop.crop != Crop::durum) {
+    if (!has_disease_model(crop.crop)) {
         risk.notes.push_back(fmt::format("there is no model for {}", in_words(crop.crop)));
         return risk;
     }
@@ -357,6 +357,15 @@ DiseaseRisk worked_out(const DiseaseModel& model, const CropRecord& crop, const 
 }
 
 }  // namespace
+
+bool has_disease_model(Crop crop) {
+    return crop == Crop::wheat || crop == Crop::durum;
+}
+
+bool speaks_of_hours(const DiseaseRisk& risk, const std::string& missing) {
+    return std::any_of(risk.terms.begin(), risk.terms.end(),
+                       [&](const TermValue& term) { return missing.starts_with(std::string(term.title) + ", "); });
+}
 
 std::optional<LocalDay> flowering_day(const CropRecord& crop) {
     return crop.flowering_date ? crop.flowering_date : crop.flowering_start;

@@ -93,6 +93,11 @@ DiseaseRisk disease_risk(const DiseaseModel& model, const CropRecord& crop, cons
 DiseaseRisk disease_risk(const DiseaseModel& model, const CropRecord& crop, const StationDays* station,
                          const RiskOptions& options = {});
 
+/// Wheat and durum.
+bool has_disease_model(Crop crop);
+/// Whether one of `missing` speaks of hours that the weather lacks.
+bool speaks_of_hours(const DiseaseRisk& risk, const std::string& missing);
+
 /// A value is named where the dates that have one hold this chance.
 inline constexpr double least_chance_of_dates = 0.90;
 

@@ -3,6 +3,7 @@
 #include <cmath>
 #include <filesystem>
 #include <fstream>
+#include <functional>
 
 #include <catch2/catch.hpp>
 #include <fmt/format.h>
@@ -32,6 +33,17 @@ class DemoCopy {
     DemoCopy& operator=(const DemoCopy&) = delete;
 
     geo::Store open() const { return geo::Store::open(folder_ / "demo.lodicule"); }
+    /// @param write  the rows of a table of weather, with its header; all of them go in
+    void import_weather(const std::function<void(std::ofstream&)>& write) {
+        const fs::path file = folder_ / "more.csv";
+        {
+            std::ofstream table(file);
+            write(table);
+        }
+        geo::Store store = open();
+        const geo::ImportReport report = geo::import_file(store, "weather", file, {});
+        REQUIRE(report.refused.empty());
+    }
     /// The hours that a station did observe from a day on, as a forecast that says them beforehand.
     /// @returns  why nothing went in; empty where it did
     std::string forecast_what_came(const std::string& station, models::LocalDay from, models::LocalDay to,
@@ -127,6 +139,46 @@ TEST_CASE("a forecast that came true gives on the day it was made the risk that 
     const app::FieldRisk all = then.asked();
     CHECK(*all.risk.value == *then.known_later.risk.value);
     CHECK(all.weather_notes.empty());
+}
+
+TEST_CASE("a station that is silent in the weeks that count takes no number away") {
+    DemoCopy demo;
+    const app::SeasonData before = app::read_season_data(demo.open());
+    const app::FieldRisk known = well_seen(before, app::risks_of_season(demo.open(), before, 2026, {}));
+    const models::CropRecord& crop = before.crops[known.crop];
+    const models::Field* outline = app::outline_of(before, crop.field, crop.part);
+    demo.import_weather([&](std::ofstream& table) {
+        table << "station,longitude_deg,latitude_deg,time,temperature_degc,relative_humidity_pct\n";
+        for (int hour = 0; hour < 24; ++hour) {
+            table << fmt::format("Mute,{:.6f},{:.6f},2025-10-03T{:02d}:00:00+02:00,{:.1f},{}\n", outline->longitude_deg,
+                                 outline->latitude_deg, hour, 8.0 + 0.3 * hour, 95 - hour);
+        }
+    });
+    const app::SeasonData data = app::read_season_data(demo.open());
+    app::RiskSettings settings;
+    for (const double within_m : {15000.0, 1.0}) {  // another station near by, or none nearer than the others
+        settings.stations.other_within_m = within_m;
+        const app::FieldRisk now = same_field(known, app::risks_of_season(demo.open(), data, 2026, settings));
+        REQUIRE(now.risk.value);
+        CHECK(*now.risk.value == *known.risk.value);
+        CHECK(now.station == known.station);
+        CHECK_THAT(now.passed_over, Contains("Mute, 0.0 km, passed over: "));
+    }
+}
+
+TEST_CASE("where no station has a value the one that covers clearly more of the hours answers") {
+    const geo::Store store = geo::Store::open(tests::demo_store(), geo::Store::Access::read_only);
+    const app::SeasonData data = app::read_season_data(store);
+    app::RiskSettings settings;
+    settings.as_of = models::day_of(2026, 6, 5);
+    int moved = 0;
+    for (const app::FieldRisk& risk : app::risks_of_season(store, data, 2026, settings)) {
+        if (risk.risk.value || risk.passed_over.empty()) continue;
+        ++moved;
+        CHECK(risk.risk.coverage > 0.3);
+        CHECK(risk.risk.missing_hours.low);
+    }
+    CHECK(moved > 5);
 }
 
 TEST_CASE("an old forecast of a station does not hide the one that is made beside it now") {

@@ -206,6 +206,58 @@ TEST_CASE("the table of seasons has a column a season and says what a dash and a
     CHECK_THAT(risk_answer({tests::demo_store().string(), "--seasons", "2026"}).out, Contains("season 2026: "));
 }
 
+TEST_CASE("a table of seasons names other crops and the seasons of which there is no record") {
+    const std::string store = tests::demo_store().string();
+    const Answer table = risk_answer({store, "--seasons", "2023-2027"});
+    CHECK_THAT(table.out, Contains("barley") && Contains("No crop records in 2023, 2027."));
+    CHECK_THAT(risk_answer({store, "--seasons", "1900-2200"}).out,
+               Contains("No crop records in the other seasons of the range."));
+    const Json json = risk_json({store, "--seasons", "2024-2026"});
+    const Json& season = json["fields"][0]["seasons"][0];
+    CHECK(season["crop"] == "wheat");
+    CHECK(season["flowering_day"].is_string());
+    CHECK(season["risks"][0]["forecast_hours"] == false);
+    CHECK(season["risks"][0]["weather_passed_over"].is_boolean());
+}
+
+TEST_CASE("seasons as of a day are each told as of that day of their own year") {
+    const std::string store = tests::demo_store().string();
+    const Json together = risk_json({store, "--seasons", "2024-2026", "--as-of", "2026-06-05"});
+    CHECK(together["how"]["as_of"] == "2026-06-05");
+    const Json alone = risk_json({store, "--season", "2024", "--as-of", "2024-06-05"});
+    int compared = 0;
+    for (const Json& field : together["fields"]) {
+        for (const Json& season : field["seasons"]) {
+            if (season["season"] != 2024) continue;
+            const auto same = std::find_if(alone["fields"].begin(), alone["fields"].end(),
+                                           [&](const Json& other) { return other["field"] == field["field"]; });
+            REQUIRE(same != alone["fields"].end());
+            CHECK(season["risks"][0]["coverage"] == (*same)["coverage"]);
+            CHECK(season["risks"][0]["low"] == (*same)["low"]);
+            ++compared;
+        }
+    }
+    CHECK(compared > 20);
+}
+
+TEST_CASE("an answer says as of when and by which way of the weather it was worked out and what each window held") {
+    const std::string store = tests::demo_store().string();
+    const Json json = risk_json({store, "--season", "2026", "--as-of", "2026-06-20", "--weather-by", "distance"});
+    CHECK(json["as_of"] == "2026-06-20");
+    CHECK(json["weather_by"] == "distance");
+    const auto with_value = std::find_if(json["fields"].begin(), json["fields"].end(),
+                                         [](const Json& field) { return !field["value"].is_null(); });
+    REQUIRE(with_value != json["fields"].end());
+    CHECK((*with_value)["weather_places"] > 1);
+    CHECK_THAT((*with_value)["weather_source"].get<std::string>(), Catch::Matchers::EndsWith(" stations"));
+    REQUIRE((*with_value)["terms"].size() == json["weather"].size());
+    CHECK((*with_value)["terms"][0]["name"] == json["weather"][0]["name"]);
+    CHECK((*with_value)["terms"][0]["value"].is_number());
+    CHECK((*with_value)["terms"][0]["coverage"] > 0.9);
+    CHECK_THAT(risk_answer({store, "--season", "2026", "--as-of", "2026-06-20", "--weather-by", "distance"}).out,
+               Contains("season 2026, as of 2026-06-20, weather by distance: "));
+}
+
 TEST_CASE("a range of seasons that is none is refused with how to write it") {
     const std::string store = tests::demo_store().string();
     CHECK_THAT(risk_answer({store, "--seasons", "last"}).err, Contains("\"last\" is no range of seasons"));
