@@ -200,7 +200,7 @@ TEST_CASE("seasons side by side say the same as each season alone whatever the t
 TEST_CASE("the table of seasons has a column a season and says what a dash and a gap are") {
     const Answer table = risk_answer({tests::demo_store().string(), "--seasons", "2024-2026"});
     REQUIRE(table.code == 0);
-    CHECK_THAT(table.out, Contains("Disease risk, seasons 2024 to 2026") && Contains("2024  2025  2026"));
+    CHECK_THAT(table.out, Contains("Disease risk, seasons 2024 to 2026") && Contains("2024    2025    2026"));
     CHECK_THAT(table.out, Contains("middle field") && Contains("fields with a number"));
     CHECK_THAT(table.out, Contains("–: no number") && Contains("Blank: no crop record"));
     CHECK_THAT(risk_answer({tests::demo_store().string(), "--seasons", "2026"}).out, Contains("season 2026: "));
