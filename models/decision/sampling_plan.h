@@ -1,6 +1,7 @@
 #pragma once
 
 #include <optional>
+#include <string>
 #include <vector>
 
 #include <Eigen/Core>
@@ -26,6 +27,11 @@ struct OfficialSampling {
 /// @throws Error  not a positive number; 1500 t and more, which the table asks to be split otherwise
 OfficialSampling official_sampling(double lot_t);
 
+/// The same where the lot is not or cannot be divided into sublots, as in a silo or a ship's hold: up to 100 t as in
+/// the table above, then 100 increments, over 500 t 100 + sqrt(tonnes), rounded up. The aggregate is that many handfuls
+/// of 100 g. Annex I, part II, A and N. @throws Error  not a positive number
+OfficialSampling official_sampling_undivided(double lot_t);
+
 /// A way of judging a lot: so many samples of so much grain, each ground, so many portions of each read, so many
 /// readings of each extract; the lot is accepted where the mean of all readings meets the limit.
 struct SamplingPlan {
@@ -43,12 +49,14 @@ enum class ReadingShape { lognormal, normal };
 
 /// Coefficient of variation of the plan's mean at a true content, from the steps' variances (ErrorModel):
 ///   CV^2 = (sampling + (preparation + analysis / analyses) / portions) / samples
+/// @throws Error  a plan of no samples, portions or analyses; a mass that is no number above 0; portions that are
+///   together heavier than the sample; content not above 0
 double plan_cv(const SamplingPlan& plan, double content_mg_per_kg, const ErrorModel& error = {});
 
 /// Chance that a lot of that content is accepted: its operating characteristic. With s = CV c and A the limit's
 /// breaking point:  normal F((A - c) / s);  lognormal F((ln A - ln c + q/2) / sqrt q), q = ln(1 + CV^2).
 /// Whitaker (2006), Food Addit Contam 23(3), 264-270, for the idea; the limit's rounding and comparison count.
-/// @throws Error  a plan of no samples, portions or analyses; content not above 0
+/// @throws Error  as plan_cv; a bias that is no number above 0
 double acceptance_probability(const SamplingPlan& plan, double content_mg_per_kg, const Limit& limit,
                               ReadingShape shape = ReadingShape::lognormal, const ErrorModel& error = {});
 
@@ -80,9 +88,45 @@ struct PlanChoice {
 };
 /// The cheapest of all plans of up to 12 samples, 4 portions and 4 analyses (masses and bias as in `like`) that meets
 /// the target; among equals the one with fewer samples, portions, analyses. nullopt: none does.
-/// @throws Error  the contents of the target do not lie on both sides of the limit; a cost below 0
+/// Plans whose portions together outweigh the sample are none.
+/// @throws Error  the contents of the target do not lie on both sides of the limit; a risk that is no chance between 0
+///   and 1; a cost below 0
 std::optional<PlanChoice> cheapest_plan(const PlanTarget& target, const PlanCosts& costs, const SamplingPlan& like,
                                         const Limit& limit, ReadingShape shape = ReadingShape::lognormal,
                                         const ErrorModel& error = {});
+
+/// What work costs where it is done: no number of these ships with the program.
+struct WorkCosts {
+    double strip = 0.0, minute = 0.0;  ///< each, in one unit of money
+    double kilogram = 0.0;             ///< of grain taken: ground, it is not sold any more
+    double minutes_per_sample = 0.0, minutes_per_portion = 0.0, minutes_per_analysis = 0.0;
+};
+/// What one run of a plan takes: a strip an analysis, the minutes of each step, all the grain of the samples.
+struct PlanWork {
+    int strips = 0;
+    double minutes = 0.0, kilograms = 0.0, cost = 0.0;
+};
+/// @throws Error  a cost or a number of minutes is below 0 or not finite; the plan is none
+PlanWork work_of(const SamplingPlan& plan, const WorkCosts& costs);
+
+/// Which masses the search may choose between; none: those of the plan it starts from.
+struct PlanMasses {
+    std::vector<double> sample_mass_g, portion_g;
+};
+/// The cheapest plan over counts (as above) and masses; among equals the one with less grain, then as above.
+/// @throws Error  as above; a mass that is no number above 0
+std::optional<PlanChoice> cheapest_plan(const PlanTarget& target, const WorkCosts& costs, const PlanMasses& masses,
+                                        const SamplingPlan& like, const Limit& limit,
+                                        ReadingShape shape = ReadingShape::lognormal, const ErrorModel& error = {});
+
+/// Where the variances of a plan reach beyond what was measured, one sentence each: a sample or a portion of another
+/// mass than the study's, contents away from the one at which its figures are known, several samples. Steps that the
+/// user measured himself are left out.
+/// @param contents_mg_per_kg  those the answer speaks of
+std::vector<std::string> extrapolations(const SamplingPlan& plan, const std::vector<double>& contents_mg_per_kg,
+                                        const ErrorModel& error = {});
+
+/// "2 samples of 454 g, 1 portion of 25 g of each, 1 analysis of each portion": the plan in words.
+std::string in_words(const SamplingPlan& plan);
 
 }  // namespace models

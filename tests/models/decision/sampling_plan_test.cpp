@@ -1,5 +1,6 @@
 #include "models/decision/sampling_plan.h"
 
+#include <algorithm>
 #include <cmath>
 #include <random>
 
@@ -142,4 +143,146 @@ TEST_CASE("the cheapest plan meets its target and every cheaper one misses it") 
     CHECK_FALSE(models::cheapest_plan({1.01, 0.01, 0.99, 0.01}, costs, {}, limit_of_one()));
     CHECK_THROWS_WITH(models::cheapest_plan({0.9, 0.05, 0.5, 0.05}, costs, {}, limit_of_one()),
                       Catch::Contains("does not lie on both sides of 1.0 mg/kg"));
+}
+
+TEST_CASE("a lot that cannot be divided takes a hundred increments and more with its size") {
+    // Annex I, part II, A and N: 100 increments, over 500 t 100 + sqrt(tonnes).
+    CHECK(models::official_sampling_undivided(15.0).increments == 60);
+    CHECK(models::official_sampling_undivided(15.0).aggregate_kg == 6.0);
+    CHECK(models::official_sampling_undivided(300.0).increments == 100);
+    CHECK(models::official_sampling_undivided(500.0).increments == 100);
+    CHECK(models::official_sampling_undivided(900.0).increments == 130);
+    CHECK(models::official_sampling_undivided(2500.0).increments == 150);
+    CHECK(models::official_sampling_undivided(2500.0).aggregate_kg == Approx(15.0));
+    CHECK(models::official_sampling_undivided(501.0).increments == 123);
+    CHECK_THROWS_WITH(models::official_sampling_undivided(std::nan("")), Catch::Contains("nan t cannot be sampled"));
+}
+
+TEST_CASE("the steps of the wheat study have its coefficients of variation at five parts per million") {
+    // Whitaker et al. (2000), J AOAC Int 83, 1285: 13.4, 6.3, 10.0 and 6.3 % at 5 mg/kg.
+    const auto v = models::relative_variance(5.0, {});
+    CHECK(100.0 * std::sqrt(v.total()) == Approx(13.4).margin(0.05));
+    CHECK(100.0 * std::sqrt(v.sampling) == Approx(6.3).margin(0.05));
+    CHECK(100.0 * std::sqrt(v.preparation) == Approx(10.0).margin(0.05));
+    CHECK(100.0 * std::sqrt(v.analysis) == Approx(6.3).margin(0.05));
+    CHECK(models::plan_cv({}, 5.0) == Approx(std::sqrt(v.total())).epsilon(1e-12));
+}
+
+TEST_CASE("the work of a plan is its strips and minutes and grain") {
+    models::SamplingPlan plan;
+    plan.samples = 3;
+    plan.sample_mass_g = 500.0;
+    plan.portions = 2;
+    plan.analyses = 2;
+    const models::WorkCosts costs{.strip = 9.0,
+                                  .minute = 0.5,
+                                  .kilogram = 0.2,
+                                  .minutes_per_sample = 10.0,
+                                  .minutes_per_portion = 3.0,
+                                  .minutes_per_analysis = 6.0};
+    const auto work = models::work_of(plan, costs);
+    CHECK(work.strips == 12);
+    CHECK(work.minutes == Approx(3 * 10.0 + 6 * 3.0 + 12 * 6.0));
+    CHECK(work.kilograms == Approx(1.5));
+    CHECK(work.cost == Approx(12 * 9.0 + 120.0 * 0.5 + 1.5 * 0.2));
+    models::WorkCosts wrong = costs;
+    wrong.strip = -1.0;
+    CHECK_THROWS_WITH(models::work_of(plan, wrong), Catch::Contains("a cost of -1 for a strip is none"));
+    wrong = costs;
+    wrong.minutes_per_portion = std::nan("");
+    CHECK_THROWS_WITH(models::work_of(plan, wrong), Catch::Contains("nan minutes"));
+}
+
+TEST_CASE("the cheapest plan over masses is the cheapest of all that meet the target") {
+    const models::PlanTarget target{
+        .bad_mg_per_kg = 1.5, .most_bad_accepted = 0.05, .good_mg_per_kg = 0.6, .most_good_rejected = 0.05};
+    const models::WorkCosts costs{.strip = 9.0,
+                                  .minute = 0.5,
+                                  .kilogram = 0.2,
+                                  .minutes_per_sample = 10.0,
+                                  .minutes_per_portion = 2.0,
+                                  .minutes_per_analysis = 6.0};
+    const models::PlanMasses masses{{250.0, 1000.0, 2000.0}, {5.0, 25.0, 50.0}};
+    for (const auto shape : {models::ReadingShape::normal, models::ReadingShape::lognormal}) {
+        const auto best = models::cheapest_plan(target, costs, masses, {}, limit_of_one(), shape);
+        REQUIRE(best);
+        CHECK(best->bad_accepted <= 0.05);
+        CHECK(best->good_rejected <= 0.05);
+        CHECK(best->cost == Approx(models::work_of(best->plan, costs).cost));
+        // Every plan by itself: the slow obvious version.
+        double cheapest = 1e300;
+        for (const double mass_g : masses.sample_mass_g)
+            for (const double portion_g : masses.portion_g)
+                for (int samples = 1; samples <= 12; ++samples)
+                    for (int portions = 1; portions <= 4; ++portions)
+                        for (int analyses = 1; analyses <= 4; ++analyses) {
+                            if (portions * portion_g > mass_g) continue;
+                            models::SamplingPlan plan;
+                            plan.samples = samples;
+                            plan.sample_mass_g = mass_g;
+                            plan.portions = portions;
+                            plan.portion_g = portion_g;
+                            plan.analyses = analyses;
+                            if (models::acceptance_probability(plan, 1.5, limit_of_one(), shape) <= 0.05 &&
+                                models::acceptance_probability(plan, 0.6, limit_of_one(), shape) >= 0.95)
+                                cheapest = std::min(cheapest, models::work_of(plan, costs).cost);
+                        }
+        CHECK(best->cost == Approx(cheapest).epsilon(1e-12));
+    }
+    // Where nothing costs anything, less grain is better.
+    const auto free = models::cheapest_plan(target, models::WorkCosts{}, masses, {}, limit_of_one());
+    REQUIRE(free);
+    CHECK(free->cost == 0.0);
+    CHECK_FALSE(models::cheapest_plan({1.01, 0.01, 0.99, 0.01}, costs, masses, {}, limit_of_one()));
+}
+
+TEST_CASE("a plan or a target that cannot be is refused by its words") {
+    models::SamplingPlan plan;
+    plan.sample_mass_g = 20.0;
+    CHECK_THROWS_WITH(models::acceptance_probability(plan, 1.0, limit_of_one()),
+                      Catch::Contains("a portion of 25 g is larger than the sample of 20 g"));
+    plan.sample_mass_g = 60.0;
+    plan.portions = 3;
+    CHECK_THROWS_WITH(models::plan_cv(plan, 1.0),
+                      Catch::Contains("3 portions of 25 g are larger than the sample of 60 g"));
+    plan.portions = 1;
+    plan.portion_g = std::nan("");
+    CHECK_THROWS_WITH(models::plan_cv(plan, 1.0), Catch::Contains("a portion of nan g is none"));
+    CHECK_THROWS_AS(models::acceptance_probability({}, std::nan(""), limit_of_one()), models::Error);
+    plan = {};
+    plan.bias = 0.0;
+    CHECK_THROWS_WITH(models::acceptance_probability(plan, 1.0, limit_of_one()), Catch::Contains("a bias of 0"));
+    const models::WorkCosts costs;
+    const auto refused = [&](models::PlanTarget target) {
+        return models::cheapest_plan(target, costs, {}, {}, limit_of_one());
+    };
+    CHECK_THROWS_WITH(refused({1.5, 0.05, 1.2, 0.05}), Catch::Contains("does not lie on both sides of 1.0 mg/kg"));
+    CHECK_THROWS_WITH(refused({std::nan(""), 0.05, 0.5, 0.05}), Catch::Contains("does not lie on both sides"));
+    CHECK_THROWS_WITH(refused({1.5, 0.0, 0.5, 0.05}), Catch::Contains("a risk of 0 is no chance"));
+    CHECK_THROWS_WITH(refused({1.5, 0.05, 0.5, std::nan("")}), Catch::Contains("a risk of nan is no chance"));
+    CHECK_THROWS_WITH(
+        models::cheapest_plan({1.5, 0.05, 0.5, 0.05}, models::PlanCosts{-1.0, 0.0, 0.0}, {}, limit_of_one()),
+        Catch::Contains("a cost of -1 for a sample is none"));
+}
+
+TEST_CASE("what a plan's variance is extrapolated from is said") {
+    const auto said = [](const models::SamplingPlan& plan, const models::ErrorModel& error = {}) {
+        std::string all;
+        for (const std::string& sentence : models::extrapolations(plan, {0.5, 2.0}, error)) all += sentence + "\n";
+        return all;
+    };
+    models::SamplingPlan plan;
+    CHECK_THAT(said(plan), Catch::Contains("whose exponent 0.833 is unconfirmed"));
+    CHECK_THAT(said(plan), !Catch::Contains("extrapolation from the study's"));
+    CHECK_THAT(said(plan), !Catch::Contains("1 / mass"));
+    plan.sample_mass_g = 1000.0;
+    plan.portion_g = 5.0;
+    CHECK_THAT(said(plan), Catch::Contains("no sample of that mass was measured"));
+    CHECK_THAT(said(plan), Catch::Contains("A portion of 5 g is an extrapolation from the study's 25 g"));
+    models::ErrorModel own;
+    own.own_sampling_cv = own.own_preparation_cv = own.own_analysis_cv = 0.1;
+    CHECK(said(plan, own).empty());
+    plan.samples = 4;
+    CHECK_THAT(said(plan), Catch::Contains("Several samples count as independent"));
+    CHECK(models::in_words(plan) == "4 samples of 1000 g, 1 portion of 5 g of each, 1 analysis of each portion");
 }
