@@ -285,4 +285,17 @@ inline constexpr const char* hours_bracket = "days that the model looks at";
 inline constexpr const char* hours_days = "days from flowering";
 inline constexpr const char* hours_days_and_rain = "days from flowering; bars: rain of each hour, the highest {} mm";
 
+// How a sampling plan judges lots.
+inline constexpr const char* title_acceptance = "How often a lot is accepted";
+inline constexpr const char* subtitle_acceptance = "Limit: {}; {} results about the content";
+inline constexpr const char* acceptance_none = "There is no plan to show.";
+inline constexpr const char* acceptance_chance_axis = "chance that the lot is accepted";
+inline constexpr const char* acceptance_content_axis = "DON of the lot, mg/kg";
+inline constexpr const char* acceptance_limit = "limit {} mg/kg";
+inline constexpr const char* acceptance_sellers_risk = "seller’s risk: lots within the limit that are turned away";
+inline constexpr const char* acceptance_buyers_risk = "buyer’s risk: lots over the limit that are accepted";
+inline constexpr const char* acceptance_allowed = "allowed at that content: the curve has to pass through the bar";
+inline constexpr const char* acceptance_plan = "this plan: {}";
+inline constexpr const char* acceptance_cheapest = "the cheapest plan within both risks: {}";
+
 }  // namespace app::words

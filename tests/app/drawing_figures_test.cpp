@@ -33,7 +33,9 @@ std::vector<NamedFigure> named_figures() {
             {"bins", [](Painter& p, const Rect& r, const Look& l) { draw_bins_figure(p, r, samples::bins(), l); }},
             {"ranks", [](Painter& p, const Rect& r, const Look& l) { draw_rank_figure(p, r, samples::ranks(), l); }},
             {"risk ranks",
-             [](Painter& p, const Rect& r, const Look& l) { draw_rank_figure(p, r, samples::risk_ranks(), l); }}};
+             [](Painter& p, const Rect& r, const Look& l) { draw_rank_figure(p, r, samples::risk_ranks(), l); }},
+            {"acceptance",
+             [](Painter& p, const Rect& r, const Look& l) { draw_acceptance_figure(p, r, samples::acceptance(), l); }}};
 }
 
 const std::vector<std::pair<double, double>> sizes = {{800, 600}, {1600, 1000}, {2400, 1600}, {700, 1000}};
@@ -589,4 +591,19 @@ TEST_CASE("a figure in a tiny area draws without falling over") {
             sample.draw(painter, {0.0, 0.0, width, height}, Look{});
             CHECK(painter.open_clips() == 0);
         }
+}
+
+TEST_CASE("the risks of a plan part at the limit and fill what the curve leaves") {
+    AcceptanceFigure figure = samples::acceptance();
+    const auto painted = [&] {
+        return drawn([&](Painter& p, const Rect& r, const Look& l) { draw_acceptance_figure(p, r, figure, l); }, 1600,
+                     1000);
+    };
+    CHECK(painted().says("limit 1.25 mg/kg"));
+    CHECK(painted().says("buyer’s risk"));
+    CHECK(painted().says("the cheapest plan"));
+    figure.other.reset();
+    CHECK_FALSE(painted().says("the cheapest plan"));
+    figure.plan.points.clear();
+    CHECK(painted().says("There is no plan to show."));
 }

@@ -1,5 +1,6 @@
 #pragma once
 
+#include "app/drawing/figures/acceptance_figure.h"
 #include "app/drawing/figures/bins_figure.h"
 #include "app/drawing/figures/hours_figure.h"
 #include "app/drawing/figures/map_figure.h"
@@ -16,5 +17,6 @@ app::drawing::HoursFigure hours();
 app::drawing::BinsFigure bins();
 app::drawing::RankFigure ranks();
 app::drawing::RankFigure risk_ranks();
+app::drawing::AcceptanceFigure acceptance();  ///< two plans and a target
 
 }  // namespace samples
