@@ -10,6 +10,7 @@
 #include "app/commands/krige_command.h"
 #include "app/commands/map_command.h"
 #include "app/commands/new_command.h"
+#include "app/commands/plan_sampling_command.h"
 #include "app/commands/report_command.h"
 #include "app/commands/risk_command.h"
 #include "app/commands/variogram_command.h"
@@ -29,6 +30,7 @@ std::vector<Command> all_commands() {
         make_first_command(),
         make_map_command(),
         make_bins_command(),
+        make_plan_sampling_command(),
         make_report_command(),
         make_check_command(),
         make_export_command(),

@@ -249,16 +249,17 @@ std::vector<std::string> extrapolations(const SamplingPlan& plan, const std::vec
                         plan.portion_g, error.reference_portion_g));
     const bool by_power_law =
         !error.own_sampling_cv || !error.own_preparation_cv || (!error.own_analysis_cv && !error.analysis_by_horwitz);
-    double low = studied_mg_per_kg, high = studied_mg_per_kg;
-    for (const double content : contents_mg_per_kg) {
-        low = std::min(low, content);
-        high = std::max(high, content);
-    }
-    if (by_power_law && low < high)
-        said.push_back(
-            fmt::format("The study's figures are known at {:.4g} mg/kg. Contents from {} to {} mg/kg rest on its "
-                        "power law, whose exponent {} is unconfirmed.",
-                        studied_mg_per_kg, content_in_words(low), content_in_words(high), error.exponent));
+    const auto [least, most] = std::minmax_element(contents_mg_per_kg.begin(), contents_mg_per_kg.end());
+    const double low = contents_mg_per_kg.empty() ? studied_mg_per_kg : *least;
+    const double high = contents_mg_per_kg.empty() ? studied_mg_per_kg : *most;
+    if (by_power_law && (low != studied_mg_per_kg || high != studied_mg_per_kg))
+        said.push_back(fmt::format(
+            "The study's figures are known at {:.4g} mg/kg. {} on its power law, whose exponent {} is unconfirmed.",
+            studied_mg_per_kg,
+            low == high
+                ? fmt::format("{} mg/kg rests", content_in_words(low))
+                : fmt::format("Contents from {} to {} mg/kg rest", content_in_words(low), content_in_words(high)),
+            error.exponent));
     if (by_power_law && low < error.lowest_content_mg_per_kg)
         said.push_back(fmt::format("Below {} mg/kg the coefficient of variation stays what it is there (ours).",
                                    error.lowest_content_mg_per_kg));

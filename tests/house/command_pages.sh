@@ -67,6 +67,8 @@ takes risk STORE --season --weather-by --model --models --all-models --include-u
 takes first STORE --season --weather-by --tests --limit --repeat --seed --json --threads --timing
 takes map STORE --season --weather-by --limit --out --hindsight --json --threads --timing
 takes bins STORE --season --weather-by --next --json --threads --timing
+takes plan-sampling --limit --rounding --at-or-over --samples --mass --portions --portion --analyses --shape --contents --good --bad \
+    --cost-strip --cost-minute --cost-kilogram --masses --portions-of --lots-median --lots-cv --lot --undivided --out --json
 takes report STORE --season --weather-by --limit --out --json
 takes window STORE --picture --season --limit --room --field --width --height --text-scale
 takes variogram FILE --x --y --value --crs --log --cutoff --width --direction --tolerance --robust --gls --indicator --map --fit --json
@@ -96,6 +98,7 @@ answer first.json first s.lodicule --season 2026 --limit 0.75 --tests 5 --json
 answer map.json map s.lodicule --season 2026 --limit 0.75 --json
 answer bins.json bins s.lodicule --season 2026 --json
 answer next.json bins s.lodicule --season 2026 --next W26-27 --json
+answer plan.json plan-sampling --limit 1.0 --good 0.6 --bad 1.5 --cost-strip 9 --lot 24 --lots-median 0.5 --lots-cv 80 --json
 answer check.json check s.lodicule --json
 answer variogram.json variogram points.csv --x x --y y --value v --json
 answer krige.json krige points.csv --x x --y y --value v --fit least-squares --cell 10 --cross-validate --out grid.csv --json
@@ -121,6 +124,11 @@ promised = {
     "variogram": "pairs: pairs.distance pairs.gamma pairs.pairs fit.nugget fit.terms: fit.terms.shape fit.terms.partial_sill fit.terms.range "
                  "fit.method fit.settled fit.message",
     "krige": "points cells variogram cross_validation.mean_error cross_validation.rmse cross_validation.mean_square_standardised_error files:",
+    "plan": "limit_mg_per_kg comparison rounding_mg_per_kg shape plan.samples plan.sample_mass_g plan.portions plan.portion_g plan.analyses plan.strips "
+            "plan.minutes plan.grain_kg plan.cost operating_characteristic: operating_characteristic.content_mg_per_kg operating_characteristic.cv "
+            "operating_characteristic.accepted target.good_rejected target.bad_accepted cheapest.samples cheapest.cost cheapest.good_rejected "
+            "cheapest.bad_accepted lots.over_and_accepted lots.good_and_rejected official_sampling.increments official_sampling.aggregate_kg "
+            "official_sampling.sublots extrapolations: files:",
     "check": "",
 }
 wrong = []

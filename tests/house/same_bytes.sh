@@ -43,6 +43,8 @@ ask() {
         "$program" variogram ../points.csv --x x --y y --value v --json >variogram.json &&
         "$program" krige ../points.csv --x x --y y --value v --fit least-squares --cell 5 --cross-validate --json --out grid.tif >krige.json &&
         "$program" krige ../points.csv --x x --y y --value v --fit least-squares --cell 5 --json --out grid.csv >krige2.json &&
+        "$program" plan-sampling --limit 1.0 --good 0.6 --bad 1.5 --cost-strip 9.5 --lot 24.5 --lots-median 0.5 --lots-cv 80 --json --out plan.svg >plan.json &&
+        "$program" plan-sampling --limit 1.25 --rounding 0.05 --out plan.png >plan.txt &&
         "$program" export s.lodicule tests --out tests.csv >export.txt &&
         "$program" export s.lodicule weather --out weather.csv >>export.txt &&
         "$program" export s.lodicule fields --out fields.geojson >>export.txt &&
