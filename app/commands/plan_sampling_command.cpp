@@ -265,7 +265,8 @@ std::string official_in_words(const PlanAnswer& answer) {
 std::string target_in_words(const PlanAnswer& answer) {
     const models::PlanTarget& target = *answer.target;
     return fmt::format(
-        "At {} mg/kg the seller has {} of lots turned away (allowed {}), at {} mg/kg the buyer accepts {} (allowed "
+        "This plan: at {} mg/kg the seller has {} of lots turned away (allowed {}), at {} mg/kg the buyer accepts {} "
+        "(allowed "
         "{}).",
         models::content_in_words(target.good_mg_per_kg), exact_chance(answer.good_rejected),
         exact_chance(target.most_good_rejected), models::content_in_words(target.bad_mg_per_kg),
@@ -434,7 +435,7 @@ void print_plan(const PlanAnswer& answer) {
         wrapped_text("Which of the two forms fits wheat is not settled: lognormal is usual for a single small sample, "
                      "normal for the mean of many."));
     if (answer.target) {
-        print(wrapped_text("This plan: " + target_in_words(answer)));
+        print(wrapped_text(target_in_words(answer)));
         print(wrapped_text(cheapest_in_words(answer)));
         if (!answer.anything_costs) print(wrapped_text(no_cost_in_words()));
     }
@@ -523,7 +524,7 @@ Command make_plan_sampling_command() {
                 options.flag(request->json, "--json", "machine-readable output with stable keys");
                 options.footer(
                     "Example: lodicule plan-sampling --limit 1.0 --mass 1000 --portion 5 --good 0.6 --bad 1.5\n"
-                    "  --cost-strip 9 --cost-minute 0.6 --minutes-sample 8 --minutes-analysis 6 --out plan.png\n"
+                    "         --cost-strip 9 --cost-minute 0.6 --minutes-sample 8 --minutes-analysis 6 --out plan.png\n"
                     "The mean of all results stands against the limit. Seller's risk: a good lot is turned away;\n"
                     "buyer's risk: a bad one is accepted. The cheapest plan is looked for among up to 12 samples, 4\n"
                     "portions of each and 4 strips of each extract. No cost is built in; all are in one money.\n"

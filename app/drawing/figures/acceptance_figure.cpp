@@ -168,8 +168,8 @@ void draw_acceptance_figure(Painter& painter, const Rect& area, const Acceptance
     painter.text({kept_between(limit_x, plot.x + half, plot.x + plot.width - half), plot.y - 0.7 * em}, limit_words,
                  0.9 * em, theme.ink, Align::centre, Weight::bold);
     painter.push_clip({plot.x, plot.y - 0.1 * em, plot.width, plot.height + 0.2 * em});
-    if (figure.other) draw_curve(painter, *figure.other, scales, true, look);
     draw_curve(painter, figure.plan, scales, false, look);
+    if (figure.other) draw_curve(painter, *figure.other, scales, true, look);
     if (figure.good) draw_allowance(painter, *figure.good, true, scales, look);
     if (figure.bad) draw_allowance(painter, *figure.bad, false, scales, look);
     painter.pop_clip();
