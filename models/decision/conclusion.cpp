@@ -24,6 +24,10 @@ void require_question(const CounterQuestion& question) {
                         content_in_words(cut_off, question.limit.limit_mg_per_kg), number_in_words(question.limit)),
             "cut-off", "take the cut-off of this limit");
     }
+    if (!(question.load_cap >= 0.0 && question.load_cap <= 1.0)) {
+        throw Error(fmt::format("{} is no chance", question.load_cap), "load cap",
+                    "give one from 0 to 1 (5 % is 0.05)");
+    }
     for (const CounterResult& test : question.results) {
         const OwnResult& result = test.result;
         if (result.reading == Reading::invalid) continue;
@@ -114,10 +118,17 @@ std::string span_in_words(const Conclusion& conclusion, double compared_with) {
 
 std::string chance_over_in_words(const Conclusion& conclusion, const CounterQuestion& question) {
     const double low = *conclusion.chance_over_low, high = *conclusion.chance_over_high;
-    const std::string chance = low == high   ? chance_in_words(low)
-                               : low == 0.0  ? "at most " + chance_in_words(high)
-                               : high == 1.0 ? "at least " + chance_in_words(low)
-                                             : chance_in_words(low) + " to " + chance_in_words(high);
+    const std::string least = chance_in_words(low), most = chance_in_words(high);
+    std::string chance = least;
+    if (least != most) {
+        if (least.starts_with("under")) {
+            chance = "at most " + most;
+        } else if (most.starts_with("over")) {
+            chance = "at least " + least;
+        } else {
+            chance = least + " to " + most;
+        }
+    }
     const bool at = question.limit.comparison == Comparison::at_or_over;
     return fmt::format("{} chance {} is {} {} mg/kg", chance, question.grain, at ? "at or over" : "over",
                        number_in_words(question.limit));
@@ -139,6 +150,18 @@ void name_improvement(Conclusion& conclusion, const CounterQuestion& question, c
     conclusion.chance_with_improvement =
         chance_over(*conclusion.mean_low_mg_per_kg,
                     error_at_limit(best.plan, question.limit, question.shape, best.error), question.limit);
+}
+
+/// The one of several results that is over the limit by itself, for their mean does not show it.
+std::string single_over_in_words(const std::vector<OwnResult>& strips, const Limit& limit) {
+    for (const OwnResult& result : strips) {
+        if (strips.size() < 2 || outcome_of(result.reading, result.don_mg_per_kg, limit) != LimitOutcome::breaks)
+            continue;
+        return fmt::format("; one of them alone, {}{} mg/kg, is over the limit",
+                           result.reading == Reading::above ? "above " : "",
+                           content_in_words(result.don_mg_per_kg, limit.limit_mg_per_kg));
+    }
+    return "";
 }
 
 void note_results(Conclusion& conclusion, const CounterQuestion& question, std::size_t valid, std::size_t asked_for) {
@@ -299,20 +322,29 @@ Conclusion conclude(const CounterQuestion& question) {
     if (conclusion.state == CounterState::below_cut_off && conclusion.repeats_due > 0) {
         conclusion.state = CounterState::undecided;
         conclusion.sentence = fmt::format("Not concluded yet: {} so far, below {}; {}{}.", found, against, chance, due);
-    } else if (conclusion.state == CounterState::below_cut_off) {
-        conclusion.sentence = fmt::format("Below the cut-off: {} against {}; {}.", found, against, chance);
     } else {
-        name_improvement(conclusion, question, now);
+        // The cut-off knows how strips read; how grain is spread in the lot it does not.
+        const bool too_likely = *conclusion.chance_over_high > question.load_cap;
+        if (conclusion.state != CounterState::below_cut_off || too_likely) name_improvement(conclusion, question, now);
         const std::string better =
             conclusion.improvement
                 ? fmt::format("; {} would bring that to {} if it read the same", conclusion.improvement->words,
                               chance_in_words(*conclusion.chance_with_improvement, *conclusion.chance_over_low))
                 : std::string();
-        const char* verdict = conclusion.state == CounterState::suspected
-                                  ? "Suspected: hold and confirm"
-                                  : "Undecided, the strip's range leaves it open: hold and confirm";
-        conclusion.sentence =
-            fmt::format("{}; {}{}{}. Found {} against {}.", verdict, chance, better, due, found, against);
+        if (conclusion.state == CounterState::below_cut_off) {
+            const std::string cap = too_likely
+                                        ? fmt::format(", above the {} a cleared load may have",
+                                                      chance_in_words(question.load_cap, *conclusion.chance_over_high))
+                                        : std::string();
+            conclusion.sentence =
+                fmt::format("Below the cut-off: {} against {}; {}{}{}.", found, against, chance, cap, better);
+        } else {
+            const char* verdict = conclusion.state == CounterState::suspected
+                                      ? "Suspected: hold and confirm"
+                                      : "Undecided, the strip's range leaves it open: hold and confirm";
+            conclusion.sentence = fmt::format("{}; {}{}{}. Found {} against {}{}.", verdict, chance, better, due, found,
+                                              against, single_over_in_words(strips, question.limit));
+        }
     }
     note_results(conclusion, question, strips.size(), asked_for);
     if (!question.cut_off.from.empty()) conclusion.notes.push_back("Cut-off: " + question.cut_off.from + ".");

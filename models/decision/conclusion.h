@@ -66,10 +66,12 @@ struct CounterQuestion {
     ErrorModel error;
     ReadingShape shape = ReadingShape::lognormal;
     std::vector<Improvement> improvements;
+    double load_cap = ClearingCaps{}.load_cap;  ///< a chance of being over above this is said beside the cut-off
 };
 
 /// Where grain stands at the counter. A strip never condemns it.
-///   below_cut_off       the mean of all valid results is below the cut-off
+///   below_cut_off       the mean of all valid results is below the cut-off. That is not yet cleared (clear_grain): a
+///                       cut-off from validation knows how strips read, not how grain is spread in the lot
 ///   suspected           it is at the cut-off or above, or a single result is over the limit: hold and confirm
 ///   undecided           no valid result, or the end of the strip's range leaves it open: hold and test
 ///   laboratory_decides  a laboratory has tested this grain: its result stands, by the limit's own rule

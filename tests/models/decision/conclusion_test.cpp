@@ -68,6 +68,19 @@ TEST_CASE("a strip at the cut-off is suspected and says what would help") {
     CHECK(*conclusion.chance_with_improvement < *conclusion.chance_over_low);
 }
 
+TEST_CASE("below the cut-off is not yet cleared where the chance that is left is above the cap") {
+    const std::string cap = "above the 5 % a cleared load may have";
+    auto question = truck({strip_of(0.6)});
+    question.improvements = models::usual_improvements(question.plan, question.error, 0.10);
+    const auto likely = models::conclude(question);
+    CHECK(likely.state == CounterState::below_cut_off);
+    CHECK_THAT(likely.sentence, Contains(cap) && Contains("a finer grind and a 25 g portion would bring that to"));
+    question.results = {strip_of(0.1)};
+    CHECK_THAT(models::conclude(question).sentence, !Contains(cap) && !Contains("would bring"));
+    question.load_cap = 1.5;
+    CHECK_THROWS_WITH(models::conclude(question), Contains("1.5 is no chance"));
+}
+
 TEST_CASE("a strip is never told to be rejected") {
     for (const double x : {0.1, 0.92, 1.0, 1.4, 9.0}) {
         for (const Reading reading : {Reading::value, Reading::below, Reading::above, Reading::invalid}) {
@@ -89,6 +102,7 @@ TEST_CASE("every valid result counts and a single one over the limit is not aver
     conclusion = models::conclude(question);
     CHECK(conclusion.state == CounterState::suspected);
     CHECK(conclusion.results_counted == 2);
+    CHECK_THAT(conclusion.sentence, Contains("one of them alone, 1.05 mg/kg, is over the limit"));
 }
 
 TEST_CASE("results beyond the fixed procedure count and lift no suspicion") {
@@ -166,7 +180,7 @@ TEST_CASE("the ends of a strip's range are facts and no numbers") {
     CHECK_THAT(open.sentence, Contains("the strip's range leaves it open") && Contains("at most"));
     const auto above = models::conclude(truck({strip_of(5.0, Reading::above)}));
     CHECK(above.state == CounterState::suspected);
-    CHECK_THAT(above.sentence, Contains("5.0 mg/kg or more"));
+    CHECK_THAT(above.sentence, Contains("5.0 mg/kg or more") && Contains("; over 99 % chance"));
     CHECK_FALSE(above.chance_with_improvement);
 }
 
