@@ -1,0 +1,65 @@
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "models/assay/error_variance.h"
+#include "models/records.h"
+
+namespace models {
+
+/// One reading of a duplicate study. Readings are compared within a lot only: each lot has a content of its own.
+struct DuplicateReading {
+    std::string lot;      ///< grain of one content: a load, a field, a bin, a bag that was mixed
+    std::string sample;   ///< taken from the lot; the same name in another lot is another sample
+    std::string portion;  ///< ground and extracted by itself; empty: a portion that was read once
+    double don_mg_per_kg = 0.0;
+};
+
+/// How far apart one step of the work brings two results, as the variance of ln mg/kg.
+struct VarianceComponent {
+    bool told = false;          ///< the design has duplicates of this step
+    double log_variance = 0.0;  ///< never below 0
+    double low90 = 0.0;         ///< 90 % interval by profile likelihood
+    double high90 = 0.0;        ///< infinity where so few duplicates set no upper end
+    std::string message;        ///< where it is not told, or holds another step as well: which duplicates are missing
+    double cv() const;          ///< sqrt(exp(log_variance) - 1), a fraction
+};
+
+/// What one's own duplicates say of the steps between grain and number.
+struct VarianceComponents {
+    VarianceComponent sampling, preparation, analysis;
+    int lots = 0, samples = 0, portions = 0, readings = 0;
+    double reml_criterion = 0.0;  ///< -2 ln of the restricted likelihood, ln mg/kg
+    bool settled = true;
+};
+
+/// Variance components of nested duplicates, samples of a lot, portions of a sample, readings of a portion, any number
+/// of each and not the same everywhere:
+///   ln y = lot + sample + portion + reading,   the last three N(0, v_sampling), N(0, v_preparation), N(0, v_analysis)
+/// with one fixed mean a lot, by restricted maximum likelihood, the variances held at or above 0. An interval holds the
+/// variances whose profile criterion (the others free) lies within 2.7055, the 90 % point of chi-square with one degree
+/// of freedom, of the least; near 0 that is an approximation on the safe side. A step without duplicates cannot be told
+/// from the duplicated step above it, which then holds both; where there is none above it is part of the lots' means
+/// and not known at all.
+/// Sources: Patterson & Thompson (1971), Biometrika 58, 545-554; Searle, Casella & McCulloch (1992), Variance
+/// Components, ch. 6; Pinheiro & Bates (2000), Mixed-Effects Models in S and S-PLUS, section 2.4.
+/// @throws Error  a content is not above zero; a reading without lot or sample; no step has a duplicate; the duplicates
+///                of a step agree to the last digit everywhere
+VarianceComponents variance_components(const std::vector<DuplicateReading>&);
+
+/// The duplicates among a store's records. Samples of the same load, field with part, or bin, taken on one local day at
+/// one stage, are duplicates of that lot; a sample that was split from another (`parent`) is a portion of it and its
+/// tests are readings of that portion; tests of a sample that was not split are portions of their own. Values by strip
+/// only, each on the basis it was reported on where all of a lot share one. Controls and points of a map are none.
+/// @throws Error  a sample split from one that was itself split: a duplicate of a duplicate
+std::vector<DuplicateReading> duplicate_readings(const std::vector<Test>&, const std::vector<Sample>&);
+
+/// The published errors with those steps replaced that the duplicates tell. Where a step holds the one below it as
+/// well, the one below is 0.
+ErrorModel own_errors(const VarianceComponents&, ErrorModel published = {});
+
+/// One sentence a step: "Preparation: coefficient of variation 14.2 % (90 % interval 9.8 to 22.1 %)."
+std::vector<std::string> describe(const VarianceComponents&);
+
+}  // namespace models
