@@ -7,7 +7,7 @@
 
 #include <fmt/format.h>
 
-#include "models/assay/basis.h"
+#include "app/stages/test_content.h"
 #include "models/assay/error_variance.h"
 #include "models/counted.h"
 #include "models/decision/limit_rule.h"
@@ -41,16 +41,16 @@ class Counted {
     std::map<std::string, std::pair<int, std::string>> seen_;
 };
 
-/// A reading on the basis of the map; as it stands, with a note, where the moisture that it takes is not recorded.
-double on_basis(const models::Test& test, const models::Sample& sample, models::Basis basis, Counted& notes) {
-    if (test.basis == basis) return test.don_mg_per_kg;
-    const bool needs_moisture = test.basis == models::Basis::as_is || basis == models::Basis::as_is;
-    if (needs_moisture && !sample.moisture_pct) {
+/// The test on the basis of the map, with a note where it cannot be brought there.
+TestContent noted_content(const models::Test& test, const models::Sample& sample, models::Basis basis, Counted& notes) {
+    const TestContent content = content_on(basis, test, sample);
+    if (!content.converted)
         notes.add("the sample's moisture is not recorded, so its result stands on the basis it was reported on",
                   test.test);
-        return test.don_mg_per_kg;
-    }
-    return models::convert_basis(test.don_mg_per_kg, test.basis, basis, sample.moisture_pct.value_or(0.0) / 100.0);
+    if (content.read_nothing)
+        notes.add("a reading of 0 is taken as below its limit of quantification (0.05 mg/kg where none is given)",
+                  test.test);
+    return content;
 }
 
 class ModelInput {
@@ -222,23 +222,16 @@ class ModelInput {
                 known = sample_of.emplace(test.sample, view_.input.samples.size()).first;
                 view_.input.samples.push_back(std::move(*grain));
             }
+            const TestContent content = noted_content(test, data_.samples[*s], settings_.basis, notes_);
             models::AssayResult result;
             result.test = test.test;
             result.sample = known->second;
-            result.reading = test.reading;
-            result.don_mg_per_kg = on_basis(test, data_.samples[*s], settings_.basis, notes_);
+            result.reading = content.reading;
+            result.don_mg_per_kg = content.don_mg_per_kg;
             result.method = test.method;
             result.kit_lot = test.kit_lot;
-            result.portion_g = test.portion_g;
-            result.standard_uncertainty_mg_per_kg = test.standard_uncertainty_mg_per_kg;
-            if (!(result.don_mg_per_kg > 0.0)) {
-                // A strip that reads nothing says "below what it can tell"; its own limit of quantification, or 0.05.
-                result.reading = models::Reading::below;
-                result.don_mg_per_kg = test.loq_mg_per_kg.value_or(0.05);
-                notes_.add(
-                    "a reading of 0 is taken as below its limit of quantification (0.05 mg/kg where none is given)",
-                    test.test);
-            }
+            result.portion_g = content.procedure.portion_g;
+            result.standard_uncertainty_mg_per_kg = content.standard_uncertainty_mg_per_kg;
             view_.input.results.push_back(std::move(result));
         }
     }
@@ -351,7 +344,6 @@ ContaminationView contamination_of_season(const SeasonData& data, const std::vec
 std::vector<WithinField> maps_within_fields(const SeasonData& data, const ContaminationSettings& settings,
                                             const models::Progress& progress) {
     std::map<std::string, PlacedResults> by_field;
-    Counted notes;
     for (const models::Test& test : data.tests) {
         if (test.reading == models::Reading::invalid || season_of_test(data, test) != settings.season) continue;
         const auto s = sample_index(data, test.sample);
@@ -361,14 +353,14 @@ std::vector<WithinField> maps_within_fields(const SeasonData& data, const Contam
         if (join.field.empty() || !join.position_fits || !sample.place_m || sample.kind != models::SampleKind::point)
             continue;
         PlacedResults& results = by_field[join.field];
-        const double don = on_basis(test, sample, settings.basis, notes);
-        if (test.reading != models::Reading::value || !(don > 0.0)) {
+        const TestContent content = content_on(settings.basis, test, sample);
+        if (content.reading != models::Reading::value) {
             ++results.bounds;
             continue;
         }
         results.places.push_back(*sample.place_m);
-        results.log_values.push_back(std::log(don));
-        results.procedures.push_back({sample.mass_g, test.portion_g, 1});
+        results.log_values.push_back(std::log(content.don_mg_per_kg));
+        results.procedures.push_back(content.procedure);
     }
     std::vector<WithinField> out;
     for (auto& [field, results] : by_field) {
