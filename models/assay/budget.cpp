@@ -67,9 +67,9 @@ double shared_of(const MeasuredResult& r) {
 }
 
 /// The standard normal of a content, given what was read.
-class Pivot {
+class ContentPivot {
  public:
-    Pivot(const std::vector<MeasuredResult>& results, const Divided& by) : results_(results), by_(by) {
+    ContentPivot(const std::vector<MeasuredResult>& results, const Divided& by) : results_(results), by_(by) {
         for (const MeasuredResult& r : results) log_reading_.push_back(std::log(r.don_mg_per_kg));
     }
     /// As if the reading were the one that tells this content.
@@ -120,13 +120,13 @@ class Pivot {
     std::vector<double> log_reading_;
 };
 
-struct Found {
+struct FoundContent {
     TrueContent truth;
     double log_width = 0.0;
 };
 
-Found found_by(const Pivot& pivot, Reading reading) {
-    Found found;
+FoundContent found_by(const ContentPivot& pivot, Reading reading) {
+    FoundContent found;
     const double z = pivot.where(0.0, pivot.log_reading());
     const double low = pivot.where(end_of_90, z), high = pivot.where(-end_of_90, z);
     if (reading != Reading::below) found.truth.low90_mg_per_kg = std::exp(low);
@@ -138,26 +138,42 @@ Found found_by(const Pivot& pivot, Reading reading) {
     return found;
 }
 
-struct Idea {
+struct RemedyIdea {
     std::string what;
     Divided by;
     std::string basis = {};
 };
 
-std::vector<Idea> ideas_for(const MeasuredResult& r) {
-    std::vector<Idea> ideas;
-    const double mass_g = r.procedure.sample_mass_g.value_or(r.error.assumed_mass_g);
-    const double portion_g = r.procedure.portion_g.value_or(r.error.assumed_portion_g);
-    ideas.push_back({fmt::format("a sample of {:.0f} g", 2.0 * mass_g), {.mass = 2.0}});
-    if (r.increments_cv > 0.0 && !r.error.own_sampling_cv)
+Divided one_more_strip(const MeasuredResult& r) {
+    const double n = r.procedure.analyses;
+    return {.analysis = (n + 1.0) / n};
+}
+
+std::vector<RemedyIdea> ideas_for(const MeasuredResult& r) {
+    std::vector<RemedyIdea> ideas;
+    const ErrorModel& error = r.error;
+    // Own duplicates may tell a step only together with those below it, which then stand at 0 (own_errors). Such a
+    // sum is divided as a whole or not at all.
+    const bool analysis_told = !error.own_analysis_cv || *error.own_analysis_cv > 0.0;
+    const bool preparation_told = !error.own_preparation_cv || *error.own_preparation_cv > 0.0;
+    if (!preparation_told && error.own_sampling_cv && !r.stated_relative_variance) {
+        ideas.push_back({"a second sample, ground and read", {.mass = 2.0, .preparation = 2.0, .analysis = 2.0}});
+        if (analysis_told) ideas.push_back({"one more strip of the same extract", one_more_strip(r)});
+        return ideas;
+    }
+    ideas.push_back(
+        {fmt::format("a sample of {:.0f} g", 2.0 * r.procedure.sample_mass_g.value_or(error.assumed_mass_g)),
+         {.mass = 2.0}});
+    if (r.increments_cv > 0.0 && !error.own_sampling_cv)
         ideas.push_back({fmt::format("{} increments in the sample", 2 * r.increments), {.increments = 2.0}});
     if (r.stated_relative_variance) {
         ideas.push_back({"a second test by the laboratory of the same sample", {.stated = 2.0}});
         return ideas;
     }
-    const double n = r.procedure.analyses;
-    ideas.push_back({"one more strip of the same extract", {.analysis = (n + 1.0) / n}});
     ideas.push_back({"a second portion, extracted and read", {.preparation = 2.0, .analysis = 2.0}});
+    if (!analysis_told) return ideas;
+    ideas.push_back({"one more strip of the same extract", one_more_strip(r)});
+    const double portion_g = r.procedure.portion_g.value_or(error.assumed_portion_g);
     const double larger_g = portion_g < 25.0 ? 25.0 : 2.0 * portion_g;
     ideas.push_back({fmt::format("a portion of {:.0f} g", larger_g), {.preparation = larger_g / portion_g}});
     ideas.push_back({"a grind half as coarse",
@@ -173,7 +189,7 @@ ResultBudget budget_of(const MeasuredResult& result) {
     using namespace result_budget;
     require_sound(result);
     const std::vector<MeasuredResult> one = {result};
-    const Found found = found_by(Pivot(one, {}), result.reading);
+    const FoundContent found = found_by(ContentPivot(one, {}), result.reading);
     ResultBudget out;
     out.truth = found.truth;
     out.log_width = found.log_width;
@@ -181,10 +197,10 @@ ResultBudget budget_of(const MeasuredResult& result) {
     const double content = found.truth.content_mg_per_kg.value_or(result.don_mg_per_kg);
     const LogVariance q = variance_at(result, {}, content);
     out.parts = {q.sampling, q.preparation, q.analysis + result.curve_log_variance, shared_of(result)};
-    for (const Idea& idea : ideas_for(result)) {
-        Pivot pivot(one, idea.by);
+    for (const RemedyIdea& idea : ideas_for(result)) {
+        ContentPivot pivot(one, idea.by);
         if (result.reading == Reading::value) pivot.read_as(std::log(content));
-        const Found better = found_by(pivot, result.reading);
+        const FoundContent better = found_by(pivot, result.reading);
         out.remedies.push_back({idea.what, better.truth, better.log_width, idea.basis});
     }
     std::stable_sort(out.remedies.begin(), out.remedies.end(),
@@ -205,7 +221,7 @@ TrueContent combined_content(const std::vector<MeasuredResult>& results) {
             throw Error("a result below or above the range has no number to be averaged", "",
                         "leave it to the contamination model, which takes it as what it is");
     }
-    return found_by(Pivot(results, {}), Reading::value).truth;
+    return found_by(ContentPivot(results, {}), Reading::value).truth;
 }
 
 double chance_over(const MeasuredResult& result, double limit_mg_per_kg) {
@@ -214,7 +230,7 @@ double chance_over(const MeasuredResult& result, double limit_mg_per_kg) {
     if (!(limit_mg_per_kg > 0.0) || !std::isfinite(limit_mg_per_kg))
         throw Error(fmt::format("{} mg/kg is no limit", limit_mg_per_kg), "limit", "write a number above 0");
     const std::vector<MeasuredResult> one = {result};
-    return normal::cdf(Pivot(one, {})(std::log(limit_mg_per_kg)));
+    return normal::cdf(ContentPivot(one, {})(std::log(limit_mg_per_kg)));
 }
 
 std::string in_words(const MeasuredResult& result, const TrueContent& truth) {

@@ -21,24 +21,24 @@ namespace nested_duplicates {
 constexpr double chi_square_90 = 2.705543454095404;  ///< one degree of freedom
 constexpr double largest_sd = 1e3;                   ///< of a scaled step: past it an upper end is open
 
-struct Portion {
+struct PortionReading {
     double count = 0.0, mean = 0.0, squares = 0.0;  ///< readings, their mean, squares about it
 };
-using Portions = std::vector<Portion>;
-using Lot = std::vector<Portions>;  ///< by sample
+using PortionReadings = std::vector<PortionReading>;
+using LotReadings = std::vector<PortionReadings>;  ///< by sample
 
 /// Standard deviations of sample, portion and reading.
-using Steps = std::array<double, 3>;
+using StepDeviations = std::array<double, 3>;
 
 /// -2 ln of the restricted likelihood. Each level is brought to one mean with one precision, from the readings upward.
-double criterion(const std::vector<Lot>& lots, const Steps& sd) {
+double criterion(const std::vector<LotReadings>& lots, const StepDeviations& sd) {
     const double v_sample = sd[0] * sd[0], v_portion = sd[1] * sd[1], v_reading = sd[2] * sd[2];
     double sum = 0.0, count = 0.0;
-    for (const Lot& lot : lots) {
+    for (const LotReadings& lot : lots) {
         double lot_precision = 0.0, lot_mean = 0.0;
-        for (const Portions& portions : lot) {
+        for (const PortionReadings& portions : lot) {
             double precision = 0.0, mean = 0.0;
-            for (const Portion& portion : portions) {
+            for (const PortionReading& portion : portions) {
                 const double of_mean = v_reading + portion.count * v_portion;
                 const double w = portion.count / of_mean;
                 sum += (portion.count - 1.0) * std::log(v_reading) + std::log(of_mean) + portion.squares / v_reading;
@@ -61,15 +61,16 @@ double criterion(const std::vector<Lot>& lots, const Steps& sd) {
     return sum + count * std::log(2.0 * std::numbers::pi);
 }
 
-struct Least {
-    Steps sd{};
+struct LeastCriterion {
+    StepDeviations sd{};
     double value = 0.0;
     bool settled = true;
 };
 
 /// The least criterion over the steps that are free, the others as given.
-Least least_over(const std::vector<Lot>& lots, const std::vector<std::size_t>& free, const Steps& start) {
-    Least least{start, criterion(lots, start), true};
+LeastCriterion least_over(const std::vector<LotReadings>& lots, const std::vector<std::size_t>& free,
+                          const StepDeviations& start) {
+    LeastCriterion least{start, criterion(lots, start), true};
     if (free.empty()) return least;
     const auto n = static_cast<Eigen::Index>(free.size());
     Eigen::VectorXd from(n), low(n), high(n);
@@ -80,7 +81,7 @@ Least least_over(const std::vector<Lot>& lots, const std::vector<std::size_t>& f
         from(i) = std::clamp(start[step], 0.05, largest_sd);
     }
     const auto at = [&](const Eigen::VectorXd& x) {
-        Steps sd = start;
+        StepDeviations sd = start;
         for (Eigen::Index i = 0; i < n; ++i) sd[free[static_cast<std::size_t>(i)]] = x(i);
         return sd;
     };
@@ -98,20 +99,20 @@ double crossing(const std::function<double(double)>& over_cut, double in, double
     return 0.5 * (in + out);
 }
 
-struct Interval {
+struct ProfileInterval {
     double low = 0.0, high = 0.0;  ///< standard deviations
 };
 
-Interval profile_interval(const std::vector<Lot>& lots, std::vector<std::size_t> free, std::size_t step,
-                          const Least& best) {
+ProfileInterval profile_interval(const std::vector<LotReadings>& lots, std::vector<std::size_t> free, std::size_t step,
+                                 const LeastCriterion& best) {
     std::erase(free, step);
     const auto over_cut = [&](double sd) {
-        Steps start = best.sd;
+        StepDeviations start = best.sd;
         start[step] = sd;
         return least_over(lots, free, start).value - best.value - chi_square_90;
     };
     const double estimate = best.sd[step];
-    Interval interval;
+    ProfileInterval interval;
     const double least_sd = step == 2 ? 1e-6 : 0.0;
     if (estimate > least_sd && over_cut(least_sd) > 0.0) interval.low = crossing(over_cut, estimate, least_sd);
     double in = estimate, out = std::max(2.0 * estimate, 0.1);
@@ -128,19 +129,15 @@ Interval profile_interval(const std::vector<Lot>& lots, std::vector<std::size_t>
 }
 
 std::string lot_of(const Sample& sample) {
-    std::string of;
-    if (!sample.load.empty()) {
-        of = "load " + sample.load;
-    } else if (!sample.bin.empty()) {
-        of = "bin " + sample.bin;
-    } else if (!sample.field.empty()) {
-        of = "field " + sample.field + (sample.part.empty() ? "" : ", " + sample.part);
-    } else {
-        return "sample " + sample.sample;  // of unknown grain: comparable with nothing but itself
-    }
-    // A bin fills and a field ripens: only what was taken together is one lot.
-    return of + ", stage " + std::to_string(static_cast<int>(sample.stage)) +
-           (sample.taken_time ? ", " + to_text(sample.taken_time->local_day()) : "");
+    const std::string stage = ", stage " + std::to_string(static_cast<int>(sample.stage));
+    if (!sample.load.empty()) return "load " + sample.load + stage;
+    // A bin fills and a field ripens: only what was taken on one day is one lot.
+    const bool known = sample.taken_time && (!sample.bin.empty() || !sample.field.empty());
+    if (!known) return "sample " + sample.sample;  // comparable with nothing but itself
+    const std::string of = !sample.bin.empty()
+                               ? "bin " + sample.bin
+                               : "field " + sample.field + (sample.part.empty() ? "" : ", " + sample.part);
+    return of + stage + ", " + to_text(sample.taken_time->local_day());
 }
 
 }  // namespace nested_duplicates
@@ -167,21 +164,21 @@ VarianceComponents variance_components(const std::vector<DuplicateReading>& read
 
     VarianceComponents out;
     out.readings = static_cast<int>(readings.size());
-    std::vector<Lot> lots;
+    std::vector<LotReadings> lots;
     bool twice_sampled = false, twice_ground = false, twice_read = false;
     double squares_of_readings = 0.0;
     for (const auto& [lot_name, samples] : by_name) {
         ++out.lots;
         twice_sampled = twice_sampled || samples.size() > 1;
-        Lot lot;
+        LotReadings lot;
         for (const auto& [sample_name, named] : samples) {
             ++out.samples;
             twice_ground = twice_ground || named.size() > 1;
-            Portions portions;
+            PortionReadings portions;
             for (const auto& [portion_name, values] : named) {
                 ++out.portions;
                 twice_read = twice_read || values.size() > 1;
-                Portion p;
+                PortionReading p;
                 p.count = static_cast<double>(values.size());
                 for (const double v : values) p.mean += v / p.count;
                 for (const double v : values) p.squares += (v - p.mean) * (v - p.mean);
@@ -203,11 +200,11 @@ VarianceComponents variance_components(const std::vector<DuplicateReading>& read
                          : twice_ground ? "portions of a sample"
                                         : "samples of a lot";
     double squares = squares_of_readings, within_lots = 0.0;
-    for (const Lot& lot : lots) {
+    for (const LotReadings& lot : lots) {
         double n = 0.0, mean = 0.0, about = 0.0;
-        for (const Portions& portions : lot) {
+        for (const PortionReadings& portions : lot) {
             double k = 0.0, m = 0.0, s = 0.0;
-            for (const Portion& p : portions) {
+            for (const PortionReading& p : portions) {
                 const double apart = p.mean - m;
                 s += p.squares + k * p.count / (k + p.count) * apart * apart;
                 m += p.count / (k + p.count) * apart;
@@ -229,9 +226,9 @@ VarianceComponents variance_components(const std::vector<DuplicateReading>& read
 
     // In units of the scatter itself, so that the search knows no small and large.
     const double scale = std::sqrt(within_lots / static_cast<double>(out.readings - out.lots));
-    for (Lot& lot : lots)
-        for (Portions& portions : lot)
-            for (Portion& p : portions) {
+    for (LotReadings& lot : lots)
+        for (PortionReadings& portions : lot)
+            for (PortionReading& p : portions) {
                 p.mean /= scale;
                 p.squares /= scale * scale;
             }
@@ -239,12 +236,13 @@ VarianceComponents variance_components(const std::vector<DuplicateReading>& read
     if (estimate_sample) free.push_back(0);
     if (estimate_portion) free.push_back(1);
     free.push_back(2);
-    const Least best = least_over(lots, free, {estimate_sample ? 0.6 : 0.0, estimate_portion ? 0.6 : 0.0, 0.6});
+    const LeastCriterion best =
+        least_over(lots, free, {estimate_sample ? 0.6 : 0.0, estimate_portion ? 0.6 : 0.0, 0.6});
     out.settled = best.settled;
     out.reml_criterion = best.value + 2.0 * static_cast<double>(out.readings - out.lots) * std::log(scale);
 
     const auto fill = [&](VarianceComponent& component, std::size_t step) {
-        const Interval interval = profile_interval(lots, free, step, best);
+        const ProfileInterval interval = profile_interval(lots, free, step, best);
         component.told = true;
         component.log_variance = std::pow(best.sd[step] * scale, 2);
         component.low90 = std::pow(interval.low * scale, 2);

@@ -48,10 +48,10 @@ struct VarianceComponents {
 ///                of a step agree to the last digit everywhere
 VarianceComponents variance_components(const std::vector<DuplicateReading>&);
 
-/// The duplicates among a store's records. Samples of the same load, field with part, or bin, taken on one local day at
-/// one stage, are duplicates of that lot; a sample that was split from another (`parent`) is a portion of it and its
+/// The duplicates among a store's records. Composites of one load, or of one field with part or bin on one local day,
+/// at one stage are duplicates of that lot; a sample that was split from another (`parent`) is a portion of it and its
 /// tests are readings of that portion; tests of a sample that was not split are portions of their own. Values by strip
-/// only, each on the basis it was reported on where all of a lot share one. Controls and points of a map are none.
+/// only; a lot whose tests are on several bases is left out. Controls and points of a map are none.
 /// @throws Error  a sample split from one that was itself split: a duplicate of a duplicate
 std::vector<DuplicateReading> duplicate_readings(const std::vector<Test>&, const std::vector<Sample>&);
 

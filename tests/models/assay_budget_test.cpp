@@ -207,6 +207,22 @@ TEST_CASE("few increments of uneven grain widen the sampling and more of them he
     CHECK(budget_of(r).parts.sampling == Approx(std::log(1.01)).epsilon(1e-12));
 }
 
+TEST_CASE("a step that own duplicates tell only together with the next is not divided by halves") {
+    MeasuredResult r = result_of(1.0);
+    r.error.own_preparation_cv = 0.2;  // with the analysis in it
+    r.error.own_analysis_cv = 0.0;
+    std::vector<std::string> offered;
+    for (const Remedy& each : budget_of(r).remedies) offered.push_back(each.what);
+    CHECK(offered == std::vector<std::string>{"a second portion, extracted and read", "a sample of 908 g"});
+    r.error.own_sampling_cv = 0.3;  // with all in it
+    r.error.own_preparation_cv = 0.0;
+    const ResultBudget budget = budget_of(r);
+    REQUIRE(budget.remedies.size() == 1);
+    CHECK(budget.remedies[0].what == "a second sample, ground and read");
+    CHECK(budget.remedies[0].log_width ==
+          Approx(budget.log_width * std::sqrt(std::log(1.045) / std::log(1.09))).epsilon(1e-8));
+}
+
 TEST_CASE("the chance to be over a limit takes the error at the limit") {
     const double q = log_variance(1.25, {454.0, 25.0, 1}).total();
     CHECK(chance_over(result_of(1.1), 1.25) ==

@@ -191,6 +191,27 @@ TEST_CASE("records tell which readings are duplicates of which") {
     CHECK(duplicate_readings(tests, samples).size() == 4);
 }
 
+TEST_CASE("samples of one field on different days or on no known day are no duplicates") {
+    const auto of_field = [](const std::string& name, const char* taken) {
+        Sample sample;
+        sample.sample = name;
+        sample.field = "F1";
+        sample.taken_time = parse_stamp(taken);
+        return sample;
+    };
+    const auto lots_of = [](const Sample& a, const Sample& b) {
+        const auto readings = duplicate_readings({strip("T1", a.sample, 1.0), strip("T2", b.sample, 1.2)}, {a, b});
+        REQUIRE(readings.size() == 2);
+        return readings[0].lot == readings[1].lot ? 1 : 2;
+    };
+    CHECK(lots_of(of_field("A", "2026-07-01T10:00+02:00"), of_field("B", "2026-07-01T15:00+02:00")) == 1);
+    CHECK(lots_of(of_field("A", "2026-07-01T10:00+02:00"), of_field("B", "2026-07-02T10:00+02:00")) == 2);
+    CHECK(lots_of(of_field("A", ""), of_field("B", "")) == 2);
+    Sample point = of_field("P", "2026-07-01T10:00+02:00");
+    point.kind = SampleKind::point;
+    CHECK(duplicate_readings({strip("T1", "P", 1.0)}, {point}).empty());
+}
+
 TEST_CASE("a duplicate of a duplicate is refused by the samples that it goes through") {
     const std::vector<Sample> samples = {of_load("S1", "L1"), of_load("S1a", "L1", "S1"), of_load("S1a2", "L1", "S1a")};
     CHECK_THROWS_WITH(duplicate_readings({strip("T1", "S1a2", 1.0)}, samples),
