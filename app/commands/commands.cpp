@@ -12,6 +12,7 @@
 #include "app/commands/new_command.h"
 #include "app/commands/plan_sampling_command.h"
 #include "app/commands/report_command.h"
+#include "app/commands/results_command.h"
 #include "app/commands/risk_command.h"
 #include "app/commands/variogram_command.h"
 #include "app/commands/weather_command.h"
@@ -26,6 +27,7 @@ std::vector<Command> all_commands() {
         make_import_command(),
         make_add_command(),
         make_weather_command(),
+        make_results_command(),
         make_risk_command(),
         make_first_command(),
         make_map_command(),

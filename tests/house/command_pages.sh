@@ -64,6 +64,7 @@ takes check STORE --json
 takes demo DIR
 takes weather STORE --season --model --include-unconfirmed --all --power --stations --within --json --threads --timing
 takes risk STORE --season --weather-by --model --models --all-models --include-unconfirmed --as-of --json --threads --timing
+takes results STORE --season --limit --basis --own-duplicates --json --threads --timing
 takes first STORE --season --weather-by --tests --limit --repeat --seed --json --threads --timing
 takes map STORE --season --weather-by --limit --out --hindsight --json --threads --timing
 takes bins STORE --season --weather-by --next --json --threads --timing
@@ -94,6 +95,7 @@ answer weather.json weather s.lodicule --season 2026 --json
 answer risk.json risk s.lodicule --season 2026 --json
 answer models.json risk --models --include-unconfirmed --json
 answer side.json risk s.lodicule --season 2026 --all-models --json
+answer results.json results s.lodicule --season 2026 --limit 0.75 --json
 answer first.json first s.lodicule --season 2026 --limit 0.75 --tests 5 --json
 answer map.json map s.lodicule --season 2026 --limit 0.75 --json
 answer bins.json bins s.lodicule --season 2026 --json
@@ -113,6 +115,10 @@ promised = {
               "models.weather: models.coefficients models.skill.auc models.skill.brier models.skill.brier_without_model models.skill.how models.skill.caution",
     "side": "season models: models.model fields: fields.field fields.risks: fields.risks.model fields.risks.kind fields.risks.value "
             "fields.risks.low fields.risks.high fields.risks.unconfirmed",
+    "results": "season basis limit_mg_per_kg limit_basis errors_from error_model: notes: results: results.test results.sample results.grain "
+               "results.stage results.method results.kit_lot results.time results.reported results.reported_mg_per_kg results.reported_basis "
+               "results.reading results.don_mg_per_kg results.content_mg_per_kg results.low90_mg_per_kg results.high90_mg_per_kg "
+               "results.log_variance results.share results.shared: results.helps: results.chance_over results.outcome results.flags:",
     "first": "season limit_mg_per_kg fields: fields.rank fields.field fields.exceedance fields.expected_gain fields.tonnes fields.tests_so_far fields.why",
     "map": "season limit_mg_per_kg structure_within_fields.supported structure_within_fields.reason fields: fields.field fields.tests "
            "fields.median_mg_per_kg fields.mean_mg_per_kg fields.low90_mg_per_kg fields.high90_mg_per_kg fields.low50_mg_per_kg "

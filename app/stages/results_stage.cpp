@@ -1,0 +1,190 @@
+#include "app/stages/results_stage.h"
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <set>
+
+#include <fmt/format.h>
+
+#include "app/stages/test_content.h"
+#include "models/counted.h"
+#include "models/error.h"
+#include "models/words.h"
+
+namespace app {
+
+namespace {
+
+/// The grain that a sample speaks for, and how much its places differ.
+struct GrainOfResult {
+    std::string name = "unknown grain";
+    double places_cv = 0.0;
+};
+
+GrainOfResult grain_of_result(const SeasonData& data, std::size_t s, const models::ContaminationPriors& priors) {
+    const models::Sample* sample = &data.samples[s];
+    // What was split from a sample is of the same grain.
+    for (int split = 0; split < 4 && sample->load.empty() && sample->bin.empty() && sample->field.empty(); ++split) {
+        const auto parent = sample->parent.empty() ? std::nullopt : sample_index(data, sample->parent);
+        if (!parent) break;
+        s = *parent;
+        sample = &data.samples[s];
+    }
+    if (!sample->load.empty()) return {"load " + sample->load, priors.within_load_cv};
+    if (!sample->bin.empty()) return {"bin " + sample->bin, priors.within_load_cv};
+    std::string field = sample->field, part = sample->part;
+    if (s < data.joined.samples.size() && !data.joined.samples[s].field.empty()) {
+        field = data.joined.samples[s].field;
+        part = data.joined.samples[s].part;
+    }
+    if (field.empty()) return {};
+    const double sd = priors.within_sd_median;
+    return {"field " + ground_name(field, part), std::sqrt(std::expm1(sd * sd))};
+}
+
+class ResultsTable {
+ public:
+    ResultsTable(const SeasonData& data, const ResultsSettings& settings) : data_(data), settings_(settings) {
+        strip_error_ = settings.strip_error;
+        laboratory_error_ = settings.laboratory_error;
+        view_.season = settings.season;
+        view_.basis = settings.basis;
+        view_.limit = settings.limit;
+        if (settings.own_duplicates) learn_from_duplicates();
+        for (const models::FailedControl& failed : failed_controls(data, settings.season)) {
+            for (const std::string& test : failed.in_doubt) {
+                in_doubt_[test].push_back(fmt::format("in doubt: control {} read outside what it accepts (test {})",
+                                                      failed.control.control, failed.test.test));
+            }
+        }
+        for (const models::Test& test : data.tests) {
+            if (season_of_test(data, test) == settings.season) add(test);
+        }
+        std::stable_sort(view_.rows.begin(), view_.rows.end(), [](const ResultRow& a, const ResultRow& b) {
+            return std::make_pair(a.grain, a.test.time.utc) < std::make_pair(b.grain, b.test.time.utc);
+        });
+        view_.error_model = models::describe(strip_error_);
+        const bool strips = std::any_of(view_.rows.begin(), view_.rows.end(), [](const ResultRow& row) {
+            return row.budget && row.test.method == models::Method::strip;
+        });
+        if (strips) {
+            view_.notes.push_back(fmt::format(
+                "strips of one kit lot share an effect of some {:.0f} %, as the map's model expects before it has seen "
+                "controls and laboratory pairs; more strips of that lot do not average it out",
+                100.0 * settings.priors.lot_sd_scale));
+        }
+        for (const auto& [sentence, tests] : assumed_) {
+            std::string note = sentence;
+            if (!note.empty() && note.back() == '.') note.pop_back();
+            view_.notes.push_back(fmt::format("{} ({})", note, models::counted(tests, "test")));
+        }
+    }
+    ResultsView take() { return std::move(view_); }
+
+ private:
+    void learn_from_duplicates() {
+        view_.own = models::variance_components(models::duplicate_readings(data_.tests, data_.samples));
+        strip_error_ = models::own_errors(*view_.own, strip_error_);
+        // A laboratory grinds and reads by itself; what was taken is the same grain.
+        if (view_.own->sampling.told && view_.own->preparation.told)
+            laboratory_error_.own_sampling_cv = view_.own->sampling.cv();
+        for (std::string sentence : models::describe(*view_.own)) {
+            sentence.pop_back();
+            view_.notes.push_back("own duplicates: " + sentence);
+        }
+    }
+
+    models::MeasuredResult measured(const models::Test& test, const models::Sample& sample, const TestContent& content,
+                                    double places_cv) const {
+        const bool strip = test.method == models::Method::strip;
+        models::MeasuredResult result;
+        result.reading = content.reading;
+        result.don_mg_per_kg = content.don_mg_per_kg;
+        result.procedure = content.procedure;
+        result.error = strip ? strip_error_ : laboratory_error_;
+        if (sample.kind == models::SampleKind::composite) {
+            result.increments = sample.increments.value_or(settings_.priors.assumed_increments);
+            result.increments_cv = places_cv;
+        }
+        if (content.standard_uncertainty_mg_per_kg)
+            result.stated_relative_variance =
+                std::pow(*content.standard_uncertainty_mg_per_kg / content.don_mg_per_kg, 2);
+        // Of |N(0, s)| the mean square is s^2.
+        if (strip)
+            result.shared.push_back({test.kit_lot.empty() ? "kit lot not recorded" : "kit lot " + test.kit_lot,
+                                     std::pow(settings_.priors.lot_sd_scale, 2)});
+        return result;
+    }
+
+    void add(const models::Test& test) {
+        const auto s = sample_index(data_, test.sample);
+        if (!s || data_.samples[*s].stage == models::Stage::control) return;
+        const models::Sample& sample = data_.samples[*s];
+        const GrainOfResult grain = grain_of_result(data_, *s, settings_.priors);
+        const TestContent content = content_on(settings_.basis, test, sample);
+        ResultRow row;
+        row.test = test;
+        row.grain = grain.name;
+        row.stage = sample.stage;
+        row.measured = measured(test, sample, content, grain.places_cv);
+        if (const auto doubt = in_doubt_.find(test.test); doubt != in_doubt_.end()) row.flags = doubt->second;
+        if (test.reading == models::Reading::invalid) {
+            row.flags.push_back("void: " + (test.void_reason.empty() ? "no reason recorded" : test.void_reason));
+        } else if (!content.converted) {
+            row.flags.push_back(fmt::format("not converted: the sample's moisture is not recorded; reported {}",
+                                            models::in_words(test.basis)));
+        } else {
+            if (content.read_nothing) row.flags.push_back("read 0: taken as below what it can tell");
+            judge(row);
+        }
+        if (settings_.limit && test.reading != models::Reading::invalid) hold_against_limit(row, sample, grain);
+        view_.rows.push_back(std::move(row));
+    }
+
+    void judge(ResultRow& row) {
+        try {
+            row.budget = models::budget_of(row.measured);
+            for (const std::string& sentence : row.budget->assumptions) ++assumed_[sentence];
+        } catch (const models::Error& error) {
+            row.flags.push_back("no interval: " + error.what_happened());
+        }
+    }
+
+    void hold_against_limit(ResultRow& row, const models::Sample& sample, const GrainOfResult& grain) {
+        const models::Limit& limit = *settings_.limit;
+        const TestContent content = content_on(limit.basis, row.test, sample);
+        if (!content.converted) {
+            row.flags.push_back("not held against the limit, which is on another basis");
+            return;
+        }
+        row.outcome = models::outcome_of(content.reading, content.don_mg_per_kg, limit);
+        if (!row.budget) return;
+        row.chance_over = models::chance_over(measured(row.test, sample, content, grain.places_cv),
+                                              models::breaking_point(limit).mg_per_kg);
+    }
+
+    const SeasonData& data_;
+    const ResultsSettings& settings_;
+    models::ErrorModel strip_error_, laboratory_error_;
+    std::map<std::string, std::vector<std::string>> in_doubt_;  ///< by test
+    std::map<std::string, long long> assumed_;
+    ResultsView view_;
+};
+
+}  // namespace
+
+ResultsView results_of_season(const SeasonData& data, const ResultsSettings& settings) {
+    ResultsView view = ResultsTable(data, settings).take();
+    if (view.rows.empty()) {
+        std::set<int> with_tests;
+        for (const models::Test& test : data.tests) with_tests.insert(season_of_test(data, test));
+        throw models::Error(fmt::format("the season {} has no test of grain", settings.season), "tests",
+                            with_tests.empty()
+                                ? "import them: lodicule import STORE tests FILE.csv"
+                                : fmt::format("name a season that has some: {}", fmt::join(with_tests, ", ")));
+    }
+    return view;
+}
+
+}  // namespace app

@@ -1,0 +1,55 @@
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "app/stages/season_data.h"
+#include "models/assay/budget.h"
+#include "models/assay/variance_components.h"
+#include "models/contamination/priors.h"
+#include "models/decision/limit_rule.h"
+
+namespace app {
+
+struct ResultsSettings {
+    int season = 0;
+    models::Basis basis = models::Basis::as_is;  ///< of the whole table
+    std::optional<models::Limit> limit;
+    bool own_duplicates = false;  ///< errors of strips from the store's own duplicates, where they tell them
+    models::ErrorModel strip_error;
+    models::ErrorModel laboratory_error{.analysis_by_horwitz = true};
+    models::ContaminationPriors priors;  ///< of kit lots and of the places of a field or load, as the map has them
+};
+
+/// A test of grain with its budget.
+struct ResultRow {
+    models::Test test;  ///< as it was reported
+    std::string grain;  ///< "load L07", "field F01, headland", "bin B2", "unknown grain"
+    models::Stage stage = models::Stage::standing;
+    models::MeasuredResult measured;             ///< on the table's basis
+    std::optional<models::ResultBudget> budget;  ///< none: void, not to be converted, or refused; a flag says why
+    std::optional<double> chance_over;           ///< of the limit, by this result alone; of a bound its end
+    std::optional<models::LimitOutcome> outcome;
+    std::vector<std::string> flags;  ///< sentences without their full stop
+};
+
+/// The results of a season, by grain and time.
+struct ResultsView {
+    int season = 0;
+    models::Basis basis = models::Basis::as_is;
+    std::optional<models::Limit> limit;
+    std::vector<ResultRow> rows;
+    std::optional<models::VarianceComponents> own;  ///< of the store's duplicates, where asked for
+    std::vector<std::string> notes;                 ///< what was assumed, sentences without their full stop
+    std::vector<std::string> error_model;           ///< of strips, in sentences with their sources
+};
+
+/// One row a test of grain of the season; controls have none. A sample of several increments speaks for its load, bin
+/// or field, whose places differ as the map's model believes; a point speaks for its place. Strips of one kit lot share
+/// an effect of the size that the map's prior expects. Effects of operators, runs and grinders have no published size
+/// and are none until somebody gives one.
+/// @throws models::Error  the season has no test; with own_duplicates: the store has none, or as variance_components
+ResultsView results_of_season(const SeasonData& data, const ResultsSettings& settings);
+
+}  // namespace app

@@ -1,0 +1,230 @@
+#include "app/commands/results_command.h"
+
+#include <cmath>
+#include <filesystem>
+#include <fstream>
+#include <string>
+#include <vector>
+
+#include <catch2/catch.hpp>
+#include <nlohmann/json.hpp>
+#include <unistd.h>
+
+#include "app/commands/import_command.h"
+#include "app/commands/new_command.h"
+#include "app/stages/test_content.h"
+#include "tests/app/captured_output.h"
+
+using Catch::Matchers::Contains;
+
+namespace {
+
+namespace fs = std::filesystem;
+using Json = nlohmann::json;
+
+/// A store of an intake: loads, their samples and tests, and a control.
+class IntakeBench {
+ public:
+    IntakeBench() : folder_(fs::temp_directory_path() / ("results_command_" + std::to_string(::getpid()))) {
+        fs::remove_all(folder_);
+        fs::create_directories(folder_);
+        {
+            const tests::CapturedOutput out(stdout);
+            REQUIRE(run({"new", store()}) == 0);
+        }
+        load("loads", "load,time\nL1,2026-08-02T09:00+02:00\nL2,2026-08-02T10:00+02:00\nL3,2026-08-03T10:00+02:00\n");
+        load("controls", "control,assigned_mg_per_kg,low_mg_per_kg,high_mg_per_kg\nC1,1.0,0.8,1.2\n");
+        load("samples",
+             "sample,stage,kind,load,increments,mass_g,moisture_pct,parent\n"
+             "S1,truck,composite,L1,10,1000,14,\n"
+             "S2,truck,composite,L2,10,1000,,\n"
+             "S3,truck,composite,L3,5,20,13,\n"
+             "S1a,truck,composite,L1,,500,14,S1\n"
+             "C1,control,composite,,,,,\n");
+        load("tests",
+             "test,time,sample,don,unit,method,kit_lot,portion_g,standard_uncertainty_mg_per_kg,valid,void_reason\n"
+             "T1,2026-08-02T09:10+02:00,S1,0.9,mg/kg,strip,K1,5,,,\n"
+             "T2,2026-08-02T15:00+02:00,S1,1.1,mg/kg,laboratory,,,0.1,,\n"
+             "T3,2026-08-02T09:20+02:00,S1,,mg/kg,strip,K1,5,,no,no control line\n"
+             "T4,2026-08-02T10:10+02:00,S2,<0.2,mg/kg,strip,K1,5,,,\n"
+             "T5,2026-08-03T10:10+02:00,S3,6.2,mg/kg,strip,K2,25,,,\n"
+             "T6,2026-08-03T10:20+02:00,S1a,>6,mg/kg,strip,K2,5,,,\n"
+             "TC,2026-08-02T08:50+02:00,C1,1.5,mg/kg,strip,K1,5,,,\n");
+    }
+    ~IntakeBench() { fs::remove_all(folder_); }
+    std::string store() const { return (folder_ / "intake.lodicule").string(); }
+    void load(const std::string& kind, const std::string& table) const {
+        const std::string file = (folder_ / (kind + ".csv")).string();
+        std::ofstream(file) << table;
+        const tests::CapturedOutput out(stdout), err(stderr);
+        const int done = run({"import", store(), kind, file});
+        INFO(out.text() + err.text());
+        REQUIRE(done == 0);
+    }
+    static int run(std::vector<std::string> words) {
+        words.insert(words.begin(), "lodicule");
+        std::vector<const char*> bare;
+        for (const std::string& word : words) bare.push_back(word.c_str());
+        using namespace app::commands;
+        return app::run_command_line({make_new_command(), make_import_command(), make_results_command()},
+                                     static_cast<int>(bare.size()), bare.data());
+    }
+    Json answer(std::vector<std::string> words) const {
+        words.insert(words.begin(), {"results", store(), "--season", "2026", "--json"});
+        const tests::CapturedOutput out(stdout), err(stderr);
+        const int done = run(words);
+        INFO(err.text());
+        REQUIRE(done == 0);
+        return Json::parse(out.text());
+    }
+    std::string refused(std::vector<std::string> words) const {
+        words.insert(words.begin(), {"results", store()});
+        const tests::CapturedOutput out(stdout), err(stderr);
+        CHECK(run(words) == 1);
+        CHECK(out.text().empty());
+        return err.text();
+    }
+
+ private:
+    fs::path folder_;
+};
+
+const Json& row_of(const Json& answer, const std::string& test) {
+    for (const Json& row : answer.at("results"))
+        if (row.at("test") == test) return row;
+    FAIL("no row of " + test);
+    return answer;
+}
+
+std::string flags_of(const Json& row) {
+    std::string all;
+    for (const Json& flag : row.at("flags")) all += flag.get<std::string>() + "\n";
+    return all;
+}
+
+}  // namespace
+
+TEST_CASE("every test of grain has a row with its interval and the shares of its error") {
+    const IntakeBench bench;
+    const Json answer = bench.answer({"--limit", "1.0"});
+    CHECK(answer.at("season") == 2026);
+    CHECK(answer.at("basis") == "as_is");
+    CHECK(answer.at("errors_from") == "published");
+    REQUIRE(answer.at("results").size() == 6);  // the control has none
+
+    const Json& strip = row_of(answer, "T1");
+    CHECK(strip.at("grain") == "load L1");
+    CHECK(strip.at("don_mg_per_kg") == 0.9);
+    const double low = strip.at("low90_mg_per_kg"), content = strip.at("content_mg_per_kg"),
+                 high = strip.at("high90_mg_per_kg");
+    CHECK(low < 0.9);
+    CHECK(0.9 < content);
+    CHECK(content < high);
+    double whole = 0.0;
+    for (const auto& [part, share] : strip.at("share").items()) whole += share.get<double>();
+    CHECK(whole == Approx(1.0));
+    // A portion of 5 g: most of it is preparation, and a finer grind or larger portion comes first.
+    CHECK(strip.at("share").at("preparation") > 0.5);
+    CHECK(strip.at("helps").at(0).at("what") == "a grind half as coarse");
+    CHECK(strip.at("helps").at(1).at("what") == "a portion of 25 g");
+    CHECK(strip.at("shared").at(0).at("what") == "kit lot K1");
+    CHECK(strip.at("shared").at(0).at("log_variance") == Approx(0.01));
+    CHECK(strip.at("outcome") == "meets");
+    // The error at the limit: a kilogram in ten increments, a portion of 5 g, one strip, and the kit lot's 10 %.
+    const double q = std::log(1.0 + 0.454 * 0.026 + 5.0 * 0.066 + 0.026 + 0.25 * 0.25 / 10.0);
+    const double t = (std::log(0.9) + 0.5 * q) / std::sqrt(q + 0.01);
+    CHECK(strip.at("chance_over") == Approx(0.5 * std::erfc(-t / std::sqrt(2.0))).epsilon(1e-9));
+
+    const Json& laboratory = row_of(answer, "T2");
+    CHECK(laboratory.at("stated_uncertainty") == true);
+    CHECK(laboratory.at("share").at("preparation") == 0.0);
+    CHECK(laboratory.at("share").at("shared") == 0.0);
+    CHECK(laboratory.at("outcome") == "over");
+}
+
+TEST_CASE("results outside the range stand as inequalities with one end") {
+    const IntakeBench bench;
+    const Json answer = bench.answer({});
+    const Json& below = row_of(answer, "T4");
+    CHECK(below.at("reading") == "below");
+    CHECK(below.at("content_mg_per_kg").is_null());
+    CHECK(below.at("low90_mg_per_kg").is_null());
+    CHECK(below.at("high90_mg_per_kg") > 0.2);
+    const Json& above = row_of(answer, "T6");
+    CHECK(above.at("grain") == "load L1");
+    CHECK(above.at("high90_mg_per_kg").is_null());
+    CHECK(above.at("low90_mg_per_kg") < 6.0);
+    CHECK(above.at("chance_over").is_null());
+}
+
+TEST_CASE("a row says what is the matter with its result") {
+    const IntakeBench bench;
+    const Json answer = bench.answer({});
+    CHECK_THAT(flags_of(row_of(answer, "T1")), Contains("control C1 read outside what it accepts (test TC)"));
+    CHECK_THAT(flags_of(row_of(answer, "T3")), Contains("void: no control line"));
+    CHECK(row_of(answer, "T3").at("don_mg_per_kg").is_null());
+    CHECK(row_of(answer, "T3").at("share").is_null());
+    CHECK_THAT(flags_of(row_of(answer, "T5")),
+               Contains("no interval: a portion of 25 g is larger than the sample of 20 g"));
+    CHECK(row_of(answer, "T2").at("flags").empty());
+}
+
+TEST_CASE("a table of results is on one basis and says what cannot be brought to it") {
+    const IntakeBench bench;
+    const Json dry = bench.answer({"--basis", "dry"});
+    CHECK(dry.at("basis") == "dry");
+    CHECK(row_of(dry, "T1").at("don_mg_per_kg") == Approx(0.9 / 0.86));
+    CHECK(row_of(dry, "T1").at("reported_mg_per_kg") == 0.9);
+    CHECK(row_of(bench.answer({"--basis", "pct12"}), "T1").at("don_mg_per_kg") == Approx(0.9 * 0.88 / 0.86));
+    const Json& unknown = row_of(dry, "T4");
+    CHECK(unknown.at("don_mg_per_kg").is_null());
+    CHECK(unknown.at("high90_mg_per_kg").is_null());
+    CHECK_THAT(flags_of(unknown), Contains("not converted: the sample's moisture is not recorded"));
+    CHECK_THAT(bench.refused({"--basis", "wet"}), Contains("\"wet\" is no basis") && Contains("as_is, dry or pct12"));
+    CHECK_THAT(bench.refused({"--season", "2019"}), Contains("season 2019 has no test of grain") && Contains("2026"));
+}
+
+TEST_CASE("own duplicates take the place of the published errors where they tell them") {
+    const IntakeBench bench;
+    CHECK_THAT(bench.refused({"--own-duplicates"}), Contains("has a duplicate"));
+    bench.load("samples",
+               "sample,stage,kind,load,mass_g,parent\n"
+               "D1,truck,composite,L1,1000,\nD1a,truck,composite,L1,500,D1\nD1b,truck,composite,L1,500,D1\n"
+               "D2,truck,composite,L2,1000,\nD2a,truck,composite,L2,500,D2\nD2b,truck,composite,L2,500,D2\n");
+    bench.load("tests",
+               "test,time,sample,don,unit\n"
+               "E1,2026-08-04T09:00+02:00,D1a,0.90,mg/kg\nE2,2026-08-04T09:10+02:00,D1a,1.00,mg/kg\n"
+               "E3,2026-08-04T09:20+02:00,D1b,1.20,mg/kg\nE4,2026-08-04T09:30+02:00,D2a,0.50,mg/kg\n"
+               "E5,2026-08-04T09:40+02:00,D2a,0.46,mg/kg\nE6,2026-08-04T09:50+02:00,D2b,0.40,mg/kg\n");
+    const Json answer = bench.answer({"--own-duplicates"});
+    CHECK(answer.at("errors_from") == "own duplicates");
+    CHECK(answer.at("own_duplicates").at("preparation").at("told") == true);
+    CHECK(answer.at("own_duplicates").at("analysis").at("told") == true);
+    CHECK(answer.at("own_duplicates").at("analysis").at("low90") <
+          answer.at("own_duplicates").at("analysis").at("high90"));
+    const double analysis = answer.at("own_duplicates").at("analysis").at("log_variance");
+    CHECK_THAT(answer.at("error_model").dump(), Contains("the user's own duplicates"));
+    // With the analysis alone in the assay its log variance is what ln(1 + CV^2) adds on top of the other steps.
+    CHECK(row_of(answer, "E1").at("log_variance").at("assay") < analysis);
+    CHECK(row_of(answer, "E1").at("log_variance").at("assay") > 0.8 * analysis);
+}
+
+TEST_CASE("what a laboratory states moves with its result to another basis") {
+    models::Sample sample;
+    sample.moisture_pct = 20.0;
+    models::Test test;
+    test.don_mg_per_kg = 0.8;
+    test.standard_uncertainty_mg_per_kg = 0.08;
+    const app::TestContent dry = app::content_on(models::Basis::dry, test, sample);
+    CHECK(dry.don_mg_per_kg == Approx(1.0));
+    CHECK(*dry.standard_uncertainty_mg_per_kg == Approx(0.1));
+    sample.moisture_pct.reset();
+    const app::TestContent stays = app::content_on(models::Basis::dry, test, sample);
+    CHECK_FALSE(stays.converted);
+    CHECK(stays.don_mg_per_kg == 0.8);
+    test.don_mg_per_kg = 0.0;
+    test.loq_mg_per_kg = 0.3;
+    const app::TestContent nothing = app::content_on(models::Basis::as_is, test, sample);
+    CHECK(nothing.reading == models::Reading::below);
+    CHECK(nothing.don_mg_per_kg == 0.3);
+}
