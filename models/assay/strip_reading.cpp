@@ -1,0 +1,213 @@
+#include "models/assay/strip_reading.h"
+
+#include <algorithm>
+#include <cctype>
+#include <cmath>
+#include <set>
+
+#include <fmt/format.h>
+
+#include "models/error.h"
+
+namespace models {
+
+namespace strip_reading {
+
+std::string lower(std::string text) {
+    std::transform(text.begin(), text.end(), text.begin(),
+                   [](unsigned char letter) { return static_cast<char>(std::tolower(letter)); });
+    return text;
+}
+
+std::string joined_words(const std::set<std::string>& words) {
+    std::string list;
+    std::size_t place = 0;
+    for (const std::string& word : words) {
+        list += (place == 0 ? "" : place + 1 == words.size() ? " and " : ", ") + word;
+        ++place;
+    }
+    return list;
+}
+
+std::string bounds_in_words(const std::optional<double>& least, const std::optional<double>& most,
+                            const std::string& unit) {
+    if (least && most) return fmt::format("{:.6g} to {:.6g} {}", *least, *most, unit);
+    return least ? fmt::format("at least {:.6g} {}", *least, unit) : fmt::format("at most {:.6g} {}", *most, unit);
+}
+
+/// What lies outside the bounds that the lot's strips are run within; empty where nothing does.
+std::string run_outside_bounds(const RecordedTest& recorded, const KitLot& lot) {
+    const auto outside = [](const std::optional<double>& is, const std::optional<double>& least,
+                            const std::optional<double>& most) {
+        return is && ((least && *is < *least) || (most && *is > *most));
+    };
+    std::string words;
+    if (outside(recorded.incubation_s, lot.incubation_least_s, lot.incubation_most_s)) {
+        words = fmt::format("the strip was incubated {:.6g} s, and kit lot {} asks for {}", *recorded.incubation_s,
+                            lot.kit_lot, bounds_in_words(lot.incubation_least_s, lot.incubation_most_s, "s"));
+    }
+    if (outside(recorded.temperature_degc, lot.temperature_least_degc, lot.temperature_most_degc)) {
+        words += fmt::format("{}the strip was run at {:.6g} degC, and kit lot {} asks for {}",
+                             words.empty() ? "" : "; ", *recorded.temperature_degc, lot.kit_lot,
+                             bounds_in_words(lot.temperature_least_degc, lot.temperature_most_degc, "degC"));
+    }
+    return words;
+}
+
+/// Why the control line does not vouch for the strip; empty where it does, or nothing is recorded of it.
+std::string weak_control(const RecordedTest& recorded, const KitLot* lot) {
+    if (!recorded.control_signal) return "";
+    if (!(*recorded.control_signal > 0.0)) return "no control line: its signal is 0";
+    if (lot == nullptr || !lot->minimum_control_signal || *recorded.control_signal >= *lot->minimum_control_signal)
+        return "";
+    return fmt::format("the control line is too weak: its signal is {:.6g}, and kit lot {} asks for {:.6g}",
+                       *recorded.control_signal, lot->kit_lot, *lot->minimum_control_signal);
+}
+
+StripReading made_void(StripReading reading, std::string reason) {
+    reading.test.reading = Reading::invalid;
+    reading.test.don_mg_per_kg = 0.0;
+    reading.test.void_reason = std::move(reason);
+    reading.variance.reset();
+    return reading;
+}
+
+/// Signals through the curve.
+/// @throws Error  they give no content
+ReadContent by_the_curve(const RecordedTest& recorded, const KitLot& lot) {
+    if (!lot.curve) {
+        throw Error(lot.why_no_curve.empty() ? fmt::format("kit lot {} has no curve for {}", lot.kit_lot, lot.commodity)
+                                             : lot.why_no_curve);
+    }
+    if (!recorded.test_signal) throw Error("the test line's signal is not recorded");
+    const bool over_control = lot.signal == SignalKind::test_over_control;
+    if (!recorded.control_signal && (over_control || lot.minimum_control_signal)) {
+        throw Error(fmt::format(
+            "the control line's signal is not recorded, and {}",
+            over_control ? fmt::format("the curve of kit lot {} is of test over control", lot.kit_lot)
+                         : fmt::format("kit lot {} asks for {:.6g}", lot.kit_lot, *lot.minimum_control_signal)));
+    }
+    const double signal = over_control ? *recorded.test_signal / *recorded.control_signal : *recorded.test_signal;
+    return read_signal(*lot.curve, signal, lot.range, recorded.test.extra_dilution);
+}
+
+/// A number that was reported outside the range becomes what a strip tells there.
+void keep_to_the_range(StripReading& reading, const KitLot& lot) {
+    Test& test = reading.test;
+    const WorkingRange ends = lot.range.thinned(test.extra_dilution);
+    const Reading reported = test.reading;
+    const double content = test.don_mg_per_kg;
+    const bool too_low = reported != Reading::above && content < ends.low_mg_per_kg;
+    const bool too_high = reported != Reading::below && content > ends.high_mg_per_kg;
+    if (!too_low && !too_high) return;
+    test.reading = too_low ? Reading::below : Reading::above;
+    test.don_mg_per_kg = too_low ? ends.low_mg_per_kg : ends.high_mg_per_kg;
+    const char sign = too_low ? '<' : '>';
+    reading.flags.push_back(fmt::format(
+        "{}{:.6g} mg/kg was reported, and the range of kit lot {} {} at {:.6g} mg/kg: it counts as {}{:.6g}",
+        reported == Reading::value ? "" : std::string(1, sign), content, lot.kit_lot, too_low ? "begins" : "ends",
+        test.don_mg_per_kg, sign, test.don_mg_per_kg));
+}
+
+/// The strip's own signals against what was reported of it.
+void compare_with_signals(StripReading& reading, const RecordedTest& recorded, const KitLot& lot) {
+    constexpr double fifth = 0.2;
+    if (!recorded.test_signal || !lot.curve || recorded.test.reading != Reading::value) return;
+    try {
+        const ReadContent own = by_the_curve(recorded, lot);
+        if (own.reading != Reading::value) return;
+        reading.variance = own.variance;
+        if (std::abs(std::log(recorded.test.don_mg_per_kg / own.don_mg_per_kg)) <= std::log(1.0 + fifth)) return;
+        reading.flags.push_back(fmt::format(
+            "{:.6g} mg/kg was reported, and the strip's signals give {:.4g} mg/kg by the curve of kit lot {}; "
+            "the curve has the lot's own dilution in it, which is not applied again",
+            recorded.test.don_mg_per_kg, own.don_mg_per_kg, lot.kit_lot));
+    } catch (const Error& error) {
+        reading.flags.push_back("the strip's signals do not bear out what was reported: " + error.what_happened());
+    }
+}
+
+}  // namespace strip_reading
+
+ChosenKitLot choose_kit_lot(const std::vector<KitLot>& lots, const std::string& kit_lot, const std::string& commodity,
+                            std::optional<double> dilution) {
+    std::set<std::string> grains, dilutions;
+    std::vector<const KitLot*> fitting;
+    bool numbered = false, for_grain = false;
+    for (const KitLot& lot : lots) {
+        if (lot.kit_lot != kit_lot) continue;
+        numbered = true;
+        grains.insert(lot.commodity);
+        if (!commodity.empty() && strip_reading::lower(lot.commodity) != strip_reading::lower(commodity)) continue;
+        for_grain = true;
+        dilutions.insert(fmt::format("{:.6g}", lot.dilution));
+        if (dilution && lot.dilution != *dilution) continue;
+        fitting.push_back(&lot);
+    }
+    if (fitting.size() == 1) return {fitting.front(), ""};
+    if (!numbered) return {nullptr, fmt::format("kit lot {} is not in the store", kit_lot)};
+    if (!for_grain) {
+        return {nullptr, fmt::format("kit lot {} is not made for {}, only for {}", kit_lot, commodity,
+                                     strip_reading::joined_words(grains))};
+    }
+    if (fitting.empty()) {
+        return {nullptr, fmt::format("kit lot {} has no dilution of {:.6g}, only {}", kit_lot, *dilution,
+                                     strip_reading::joined_words(dilutions))};
+    }
+    if (grains.size() > 1 && commodity.empty()) {
+        return {nullptr, fmt::format("the test does not say its grain, and kit lot {} is made for {}", kit_lot,
+                                     strip_reading::joined_words(grains))};
+    }
+    return {nullptr, fmt::format("the test does not say its dilution, and kit lot {} has {}", kit_lot,
+                                 strip_reading::joined_words(dilutions))};
+}
+
+StripReading read_strip(const RecordedTest& recorded, const std::vector<KitLot>& lots) {
+    StripReading reading;
+    reading.test = recorded.test;
+    if (recorded.test.method == Method::laboratory && !recorded.only_signals) return reading;
+    if (recorded.test.reading == Reading::invalid && !recorded.only_signals) return reading;
+    const std::string& name = recorded.test.kit_lot;
+    const ChosenKitLot chosen =
+        name.empty() ? ChosenKitLot{} : choose_kit_lot(lots, name, recorded.test.commodity, recorded.dilution);
+    if (std::string weak = strip_reading::weak_control(recorded, chosen.lot); !weak.empty())
+        return strip_reading::made_void(std::move(reading), std::move(weak));
+    if (chosen.lot == nullptr) {
+        if (recorded.only_signals) {
+            return strip_reading::made_void(
+                std::move(reading), name.empty() ? "its signals have no kit lot whose curve they could be read from"
+                                                 : chosen.why_none + ", so its signals cannot be read");
+        }
+        const bool is_there =
+            std::any_of(lots.begin(), lots.end(), [&](const KitLot& lot) { return lot.kit_lot == name; });
+        if (is_there) reading.flags.push_back(chosen.why_none + ", so nothing says what range it has");
+        return reading;
+    }
+    const KitLot& lot = *chosen.lot;
+    const std::string bounds = strip_reading::run_outside_bounds(recorded, lot);
+    if (recorded.only_signals) {
+        if (!bounds.empty()) return strip_reading::made_void(std::move(reading), bounds);
+        try {
+            const ReadContent read = strip_reading::by_the_curve(recorded, lot);
+            reading.by_curve = true;
+            reading.test.reading = read.reading;
+            reading.test.don_mg_per_kg = read.don_mg_per_kg;
+            reading.test.void_reason.clear();
+            reading.variance = read.variance;
+        } catch (const Error& error) {
+            return strip_reading::made_void(std::move(reading), error.what_happened());
+        }
+    } else {
+        if (!bounds.empty()) reading.flags.push_back(bounds);
+        strip_reading::compare_with_signals(reading, recorded, lot);
+        strip_reading::keep_to_the_range(reading, lot);
+        if (reading.test.reading != Reading::value) reading.variance.reset();
+    }
+    if (lot.expires && *lot.expires < recorded.test.time.local_day()) {
+        reading.flags.push_back(fmt::format("kit lot {} was good until {}, and the strip was read on {}", lot.kit_lot,
+                                            to_text(*lot.expires), to_text(recorded.test.time.local_day())));
+    }
+    return reading;
+}
+
+}  // namespace models

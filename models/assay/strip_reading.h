@@ -1,0 +1,45 @@
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "models/assay/kit_lot.h"
+#include "models/records.h"
+
+namespace models {
+
+/// A test as it was recorded: beside what was reported, what the reader saw and how the strip was run.
+struct RecordedTest {
+    Test test;
+    bool only_signals = false;  ///< nothing was reported: the content comes from the signals
+    std::optional<double> test_signal = std::nullopt, control_signal = std::nullopt;
+    std::optional<double> incubation_s = std::nullopt, temperature_degc = std::nullopt;
+    std::optional<double> dilution = std::nullopt;  ///< of the extract, where the lot has curves for several
+};
+
+/// A test as it counts: a number, an inequality, or void with its reason; and what is odd about it.
+struct StripReading {
+    Test test;
+    bool by_curve = false;  ///< the content was read from the lot's curve, and was not reported
+    std::optional<CurveVariance> variance = std::nullopt;  ///< of its log content, where the curve says how sure it is
+    std::vector<std::string> flags = {};                   ///< one sentence each; the number stands all the same
+};
+
+/// From a test as recorded and the kit lots to what counts. Void tests and a laboratory's stay as they are.
+///
+/// Void, with the reason (no number can be told):
+///   - of any strip: no control line (a signal of 0), or one weaker than the lot's minimum
+///   - of one that has only signals: no kit lot named, or none such in the store; no curve for this grain or dilution;
+///     no control signal where the curve or the lot's minimum asks for one; a signal that no strip of the lot gives;
+///     an incubation or temperature outside the lot's bounds, for its curve was made within them
+/// Flagged (the number stands, for whoever reported it answers for it, and every valid result counts):
+///   - a lot that was past its last day on the test's own day; controls say whether its strips still read right
+///   - an incubation or temperature outside the lot's bounds, of a reported content
+///   - a reported content whose lot has no range for this grain; one that the strip's own signals contradict by more
+///     than a fifth (ours): a dilution that was applied twice shows so
+///   - a reported number outside the working range: it becomes the inequality that such a strip tells, and says so
+/// A content of an extract thinned by an extra dilution D lies between D low and D high.
+StripReading read_strip(const RecordedTest& recorded, const std::vector<KitLot>& lots);
+
+}  // namespace models
