@@ -54,7 +54,7 @@ void Oddities::look_at(const tables::Kind& kind, const Cells& cells, Known& know
         days_.add(what + " was read on " + models::to_text(read->local_day()) + ", and kit lot " + lot +
                   " was good until " + models::to_text(*told->expires));
     }
-    if (cells.text("reading") != "value" || cells.text("method") == "laboratory") return;
+    if (cells.text("reading") != "value" || !cells.has("don_mg_per_kg") || cells.text("method") == "laboratory") return;
     const double dilution = cells.has("extra_dilution") ? cells.number("extra_dilution") : 1.0;
     const std::string words = outside_range(what, cells.number("don_mg_per_kg"), dilution, *told);
     if (!words.empty()) readings_.add(words);

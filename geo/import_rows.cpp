@@ -103,6 +103,15 @@ RowReader::RowReader(const tables::Kind& kind, const tables::Csv& csv, const tab
     const auto& header = csv.header();
     std::set<std::string> used;
     check_map(map, kind, beside);
+    const auto is_there = [&](const char* ours) {
+        return map.fixed.count(ours) != 0 ||
+               std::find(header.begin(), header.end(), their_name_of(map, ours)) != header.end();
+    };
+    // A table of signals needs no results; one that has results needs their unit.
+    const auto signals_stand_for = [&](const Column& column) {
+        if (kind.name != "tests" || !is_there("test_signal")) return false;
+        return column.name == "don" || (column.name == "unit" && !is_there("don"));
+    };
     for (const Column& column : kind.columns) {
         if (column.place == Place::store) continue;
         Bound bound{&column, -1, "", column.name};
@@ -123,6 +132,8 @@ RowReader::RowReader(const tables::Kind& kind, const tables::Csv& csv, const tab
             bound.fixed = map.units.at("don");
         } else if (column.name == "from_mg_per_kg") {
             bound.fixed = "0";
+        } else if (signals_stand_for(column)) {
+            continue;
         } else if (!reading.columns_may_lack && (column.need == Need::key || column.need == Need::required ||
                                                  column.name == "don" || column.name == "unit")) {
             std::vector<std::string> unclaimed;
@@ -179,6 +190,10 @@ void RowReader::read_don(std::size_t row, Cells& cells) const {
     if (const auto words = map_.words.find("don"); words != map_.words.end())
         translated = words->second.count(don) != 0;
     if (map_.is_missing(don) && !translated) {
+        if (!is_void && cells.has("test_signal")) {  // the kit lot's curve says what it means, whenever it is asked
+            cells.set("reading", std::string("value"));
+            return;
+        }
         if (!is_void) {
             throw RowRefusal{don_name, don.empty() ? "there is no result" : "\"" + std::string(don) + "\" is no result",
                              "write the number, <0.2 for below the range, >6 for above it; a void test has valid = no "
@@ -240,7 +255,8 @@ Record RowReader::read(std::size_t row) const {
             record.cells[i] = std::string();
         }
     }
-    if (kind_.name == "tests" && has_column("don") && has_column("unit")) {
+    const bool by_signals = has_column("test_signal") && !has_column("don") && !reading_.columns_may_lack;
+    if (kind_.name == "tests" && ((has_column("don") && has_column("unit")) || by_signals)) {
         Cells cells(kind_, record);
         read_don(row, cells);
     }

@@ -82,6 +82,9 @@ class Known {
         std::optional<models::LocalDay> expires;
     };
     std::optional<KitLotTold> kit_lot_told(const std::string& kit_lot, const std::string& commodity);
+    /// The curve of a kit lot in words, empty where it has none; nullopt where there is no such lot.
+    std::optional<std::string> curve_told(const std::string& kit_lot, const std::string& commodity, double dilution);
+    long calibrators_told(const std::string& kit_lot, const std::string& commodity, double dilution);
     std::optional<models::LocalDay> last_day_of_control(const std::string& control);
     bool has(const std::string& kind, const std::string& name);
     std::string superseded_by(const std::string& test);
@@ -148,6 +151,11 @@ class Oddities {
 /// @param as_written  contents that look like another unit are meant as they stand
 /// @throws RowRefusal
 void check_record(const tables::Kind& kind, Record& record, Known& known, bool as_written = false);
+
+/// Of those, the rules of curves: of a kit lot's parameters, of calibrators, of a strip that has only signals.
+void check_kit_lot_curve(const Cells& cells, Known& known);
+void check_calibrator(const Cells& cells, Known& known);
+void check_signals(const Cells& cells);
 
 /// @throws RowRefusal  the station stands far from all fields, and near when longitude and latitude are swapped
 void check_station_place(const std::string& station, double longitude_deg, double latitude_deg, Known& known);

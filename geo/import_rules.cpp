@@ -181,6 +181,7 @@ void check_name_of_place(const tables::Kind& kind, const Cells& cells, Known& kn
 }
 
 void check_test(const Cells& cells, Known& known) {
+    check_signals(cells);
     const bool is_void = cells.text("reading") == "void";
     if (is_void && !cells.has("void_reason")) {
         throw RowRefusal{"void_reason", "the test is void and does not say why", "give the void_reason"};
@@ -321,7 +322,9 @@ void check_record(const tables::Kind& kind, Record& record, Known& known, bool a
         check_range(cells, "low_mg_per_kg", "high_mg_per_kg", false);
         check_range(cells, "incubation_least_s", "incubation_most_s", true);
         check_range(cells, "temperature_least_degc", "temperature_most_degc", true);
+        check_kit_lot_curve(cells, known);
     }
+    if (kind.name == "calibrators") check_calibrator(cells, known);
     if (kind.name == "controls") check_range(cells, "low_mg_per_kg", "high_mg_per_kg", true);
 }
 

@@ -11,6 +11,11 @@
 #include "models/records.h"
 #include "models/weather/hourly_series.h"
 
+namespace models {
+struct KitLot;        // models/assay/kit_lot.h
+struct StripReading;  // models/assay/strip_reading.h
+}  // namespace models
+
 namespace geo {
 
 /// A record that was taken back: what it was, who took it back, when and why.
@@ -56,7 +61,13 @@ class Store {
     /// The station's hours whose local day lies in [from, to]; hours never reported are NaN.
     models::HourlySeries weather(const std::string& station, models::LocalDay from, models::LocalDay to) const;
     std::vector<models::Sample> samples() const;
-    std::vector<models::Test> tests() const;  ///< superseded ones left out, voids kept
+    /// Superseded ones left out, voids kept. Each is what counts of it (models/assay/strip_reading.h): one that has only
+    /// signals is read by the curve of its kit lot.
+    std::vector<models::Test> tests() const;
+    /// The same with what is odd about each, one a test.
+    std::vector<models::StripReading> strip_readings() const;
+    /// Those with calibrators have the curve that is fitted to them.
+    std::vector<models::KitLot> kit_lots() const;
     std::vector<models::Load> loads() const;  ///< by time, with their parts
     std::vector<models::Bin> bins() const;
     std::vector<models::Move> moves() const;  ///< by time

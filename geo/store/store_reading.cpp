@@ -2,6 +2,7 @@
 #include <charconv>
 #include <cmath>
 #include <map>
+#include <tuple>
 #include <utility>
 
 #include <nlohmann/json.hpp>
@@ -17,6 +18,7 @@
 #include "geo/tables/words.h"
 #include "geo/weather_source_notes.h"
 #include "geo/weather_table.h"
+#include "models/assay/strip_reading.h"
 #include "models/error.h"
 
 namespace geo {
@@ -279,16 +281,21 @@ std::vector<models::Sample> Store::samples() const {
 
 namespace {
 
-std::vector<models::Test> tests_where(Database& database, const char* condition) {
-    std::vector<models::Test> all;
+std::vector<models::RecordedTest> tests_where(Database& database, const std::string& condition) {
+    std::vector<models::RecordedTest> all;
     Rows rows(database, "tests", condition);
     while (rows.next()) {
-        models::Test test;
+        models::RecordedTest recorded;
+        models::Test& test = recorded.test;
         test.test = rows.text("test");
         test.sample = rows.text("sample");
         test.time = rows.stamp("time").value_or(models::Stamp{});
         test.reading = rows.word("reading", models::Reading::invalid);
-        test.don_mg_per_kg = rows.number("don_mg_per_kg", 0.0);
+        const auto reported = rows.some_number("don_mg_per_kg");
+        test.don_mg_per_kg = reported.value_or(0.0);
+        recorded.only_signals = !reported && test.reading == models::Reading::value;
+        recorded.test_signal = rows.some_number("test_signal");
+        recorded.control_signal = rows.some_number("control_signal");
         test.method = rows.word("method", models::Method::strip);
         test.commodity = rows.text("commodity");
         test.kit_lot = rows.text("kit_lot");
@@ -301,23 +308,128 @@ std::vector<models::Test> tests_where(Database& database, const char* condition)
         test.loq_mg_per_kg = rows.some_number("loq_mg_per_kg");
         test.recovery_pct = rows.some_number("recovery_pct");
         test.recovery_corrected = rows.yes_no("recovery_corrected").value_or(false);
+        recorded.incubation_s = rows.some_number("incubation_s");
+        recorded.temperature_degc = rows.some_number("temperature_degc");
         test.void_reason = rows.text("void_reason");
         test.reader = rows.text("reader");
         test.operator_name = rows.text("operator");
         test.supersedes = rows.text("supersedes");
-        all.push_back(std::move(test));
+        recorded.dilution = rows.noted_number("lot_dilution");
+        all.push_back(std::move(recorded));
     }
     return all;
+}
+
+constexpr const char* superseded = "(SELECT supersedes FROM current_test WHERE supersedes IS NOT NULL)";
+
+std::vector<models::StripReading> readings_where(const Store& store, const std::string& condition) {
+    const std::vector<models::KitLot> lots = store.kit_lots();
+    std::vector<models::StripReading> all;
+    for (const models::RecordedTest& recorded : tests_where(store.database(), condition))
+        all.push_back(models::read_strip(recorded, lots));
+    return all;
+}
+
+std::vector<models::Test> tests_of(std::vector<models::StripReading> readings) {
+    std::vector<models::Test> tests;
+    tests.reserve(readings.size());
+    for (models::StripReading& reading : readings) tests.push_back(std::move(reading.test));
+    return tests;
+}
+
+/// The parameters of a kit lot's row with their covariance; nullopt where it has none.
+std::optional<models::StandardCurve> curve_of_row(const Rows& rows) {
+    const auto a = rows.some_number("curve_a"), b = rows.some_number("curve_b"), c = rows.some_number("curve_c"),
+               d = rows.some_number("curve_d");
+    if (!a || !b || !c || !d) return std::nullopt;
+    models::StandardCurve curve{*a, *b, *c, *d};
+    Eigen::Matrix4d covariance = Eigen::Matrix4d::Zero();
+    bool whole = true;
+    constexpr const char* letters = "abcd";
+    for (int i = 0; i < 4; ++i) {
+        for (int j = i; j < 4; ++j) {
+            const auto number = rows.some_number((std::string("covariance_") + letters[i] + letters[j]).c_str());
+            whole = whole && number;
+            covariance(i, j) = covariance(j, i) = number.value_or(0.0);
+        }
+    }
+    if (whole) curve.covariance = covariance;
+    return curve;
+}
+
+using KeyOfKitLot = std::tuple<std::string, std::string, double>;
+
+std::map<KeyOfKitLot, std::vector<models::Calibrator>> calibrators_by_lot(Database& database) {
+    std::map<KeyOfKitLot, std::vector<models::Calibrator>> all;
+    Rows rows(database, "calibrators");
+    while (rows.next()) {
+        all[{rows.text("kit_lot"), rows.text("commodity"), rows.number("dilution")}].push_back(
+            {rows.number("content_mg_per_kg"), rows.number("signal"), rows.some_number("signal_sd")});
+    }
+    return all;
+}
+
+/// The curve of a lot, checked or fitted; where it cannot be used, why.
+void give_curve(models::KitLot& lot, const std::vector<models::Calibrator>& calibrators) {
+    try {
+        if (lot.curve) {
+            models::check_curve(*lot.curve);
+        } else if (!calibrators.empty()) {
+            const models::CurveFit fit = models::fit_curve(calibrators);
+            if (fit.settled) {
+                models::check_curve(fit.curve);
+                lot.curve = fit.curve;
+            } else {
+                lot.why_no_curve = "kit lot " + lot.kit_lot + ": " + fit.message;
+            }
+        }
+        if (lot.curve && lot.signal_sd) lot.curve->signal_sd = lot.signal_sd;
+    } catch (const models::Error& error) {
+        lot.curve.reset();
+        lot.why_no_curve = "kit lot " + lot.kit_lot + ": " + error.what_happened();
+    }
 }
 
 }  // namespace
 
 std::vector<models::Test> Store::tests() const {
-    return tests_where(*database_, "test NOT IN (SELECT supersedes FROM current_test WHERE supersedes IS NOT NULL)");
+    return tests_of(strip_readings());
+}
+
+std::vector<models::StripReading> Store::strip_readings() const {
+    return readings_where(*this, std::string("test NOT IN ") + superseded);
+}
+
+std::vector<models::KitLot> Store::kit_lots() const {
+    const auto calibrators = calibrators_by_lot(*database_);
+    std::vector<models::KitLot> all;
+    Rows rows(*database_, "kit-lots");
+    while (rows.next()) {
+        models::KitLot lot;
+        lot.kit_lot = rows.text("kit_lot");
+        lot.commodity = rows.text("commodity");
+        lot.dilution = rows.number("dilution");
+        lot.range = {rows.number("low_mg_per_kg"), rows.number("high_mg_per_kg")};
+        lot.expires = rows.day("expires");
+        lot.signal = rows.text("signal") == "test" ? models::SignalKind::test : models::SignalKind::test_over_control;
+        lot.curve = curve_of_row(rows);
+        lot.minimum_control_signal = rows.some_number("minimum_control_signal");
+        lot.incubation_least_s = rows.some_number("incubation_least_s");
+        lot.incubation_most_s = rows.some_number("incubation_most_s");
+        lot.temperature_least_degc = rows.some_number("temperature_least_degc");
+        lot.temperature_most_degc = rows.some_number("temperature_most_degc");
+        lot.signal_sd = rows.noted_number("signal_sd");
+        lot.portion_g = rows.noted_number("portion_g");
+        lot.extract_ml_per_g = rows.noted_number("extract_ml_per_g");
+        const auto own = calibrators.find({lot.kit_lot, lot.commodity, lot.dilution});
+        give_curve(lot, own == calibrators.end() ? std::vector<models::Calibrator>{} : own->second);
+        all.push_back(std::move(lot));
+    }
+    return all;
 }
 
 std::vector<models::Test> superseded_tests(const Store& store) {
-    return tests_where(store.database(), "test IN (SELECT supersedes FROM current_test WHERE supersedes IS NOT NULL)");
+    return tests_of(readings_where(store, std::string("test IN ") + superseded));
 }
 
 std::vector<models::ControlMaterial> control_materials(const Store& store) {

@@ -189,7 +189,10 @@ Kind tests() {
         {text("test").key().says("its name or number"),
          stamp("time").required().says("of the reading"),
          text("sample").required().refers("samples").says("the sample that was read"),
-         text("don").only(Place::file).says("a number, <0.2 below the range, >6 above it; may be empty in a void test"),
+         text("don")
+             .only(Place::file)
+             .says("a number, <0.2 below the range, >6 above it; may be empty in a void test, and "
+                   "where test_signal says it by the kit lot's curve"),
          text("unit").only(Place::file).says("of don: mg/kg, ppm, ug/kg or ppb"),
          word("reading", words::of<models::Reading>())
              .only(Place::store)
@@ -202,6 +205,7 @@ Kind tests() {
          text("commodity").says("what grain"),
          text("kit_lot").says("number of the kit lot"),
          number("extra_dilution").between(1, 1000).says("1 or empty: none; 5: one part of extract in five"),
+         number("lot_dilution").between(1, 1000).only(Place::note).says("which of the kit lot's, where it has several"),
          text("grind").says("how fine it was ground"),
          text("extract").says("what it was extracted with"),
          number("portion_g").from_zero().says("ground grain extracted"),
@@ -239,7 +243,25 @@ Kind kit_lots() {
     columns.push_back(number("incubation_most_s").from_zero());
     columns.push_back(number("temperature_least_degc").between(-20, 60));
     columns.push_back(number("temperature_most_degc").between(-20, 60));
+    columns.push_back(number("signal_sd").from_zero().only(Place::note).says("of one strip about the curve"));
+    columns.push_back(
+        number("portion_g").from_zero().only(Place::note).says("ground grain that its procedure extracts"));
+    columns.push_back(
+        number("extract_ml_per_g").between(0.1, 1000).only(Place::note).says("extractant to a gram of it"));
     return kind("kit-lots", "kit_lot", "one lot of strips, for one grain and dilution", columns);
+}
+
+Kind calibrators() {
+    return kind(
+        "calibrators", "calibrator",
+        "a strip of a kit lot run on material of known content; its curve is fitted to them where the lot has no "
+        "parameters of one",
+        {text("kit_lot").key().refers("kit-lots").says("number of the lot"), text("commodity").key().says("what grain"),
+         number("dilution").key().between(1, 1000).says("of the extract, as of the lot"),
+         number("content_mg_per_kg").key().from_zero().says("of the grain, by the lot's procedure"),
+         whole("replicate").key().between(1, 1000).says("1, 2, ... of strips of one content"),
+         number("signal").required().from_zero().says("as the lot says it: test over control, or test"),
+         number("signal_sd").between(1e-12, 1e12).says("weighs the strip by 1/sd^2; for all or for none")});
 }
 
 Kind controls() {
@@ -367,6 +389,7 @@ const std::vector<Kind>& all_kinds() {
         contracts(),
         costs(),
         kit_lots(),
+        calibrators(),
         controls(),
         loads(),
         load_parts(),

@@ -21,7 +21,8 @@ struct KitLot {
     std::optional<LocalDay> expires = std::nullopt;  ///< last day of use
     SignalKind signal = SignalKind::test_over_control;
     std::optional<StandardCurve> curve = std::nullopt;
-    std::string why_no_curve = {};  ///< of a curve that is there and cannot be used: one sentence
+    std::optional<double> signal_sd = std::nullopt;  ///< of one strip about the curve, where the lot says it
+    std::string why_no_curve = {};                   ///< of a curve that is there and cannot be used: one sentence
     std::optional<double> minimum_control_signal = std::nullopt;
     std::optional<double> incubation_least_s = std::nullopt, incubation_most_s = std::nullopt;
     std::optional<double> temperature_least_degc = std::nullopt, temperature_most_degc = std::nullopt;
