@@ -12,6 +12,7 @@
 #include "geo/store/control_materials.h"
 #include "geo/store/store.h"
 #include "geo/tables/words.h"
+#include "models/assay/strip_reading.h"
 #include "models/counted.h"
 #include "models/error.h"
 
@@ -33,6 +34,27 @@ GrainNow grain_of(const geo::Store& store, std::string& problem) {
     }
 }
 
+/// Tests that count otherwise than they were recorded, or are odd.
+std::vector<models::StripReading> odd_strips(const geo::Store& store) {
+    std::vector<models::StripReading> odd = store.strip_readings();
+    std::erase_if(odd, [](const models::StripReading& strip) { return !strip.voided && strip.flags.empty(); });
+    return odd;
+}
+
+void print_odd_strips(const std::vector<models::StripReading>& strips) {
+    constexpr std::size_t told = 10;
+    std::size_t lines = 0;
+    for (const models::StripReading& strip : strips) {
+        if (++lines > told) break;
+        if (strip.voided) fmt::print("{}", wrapped_text(models::in_words(strip) + "."));
+        for (const models::StripFlag& flag : strip.flags)
+            fmt::print("{}", wrapped_text("test " + strip.test.test + ": " + flag.sentence + "."));
+    }
+    if (strips.size() > told)
+        fmt::print("and {} more, which --json lists\n",
+                   models::counted(static_cast<long long>(strips.size() - told), "odd strip"));
+}
+
 int check_one(const CheckAsked& asked) {
     geo::Store store = geo::Store::open(asked.store, geo::Store::Access::read_only);
     const auto findings = geo::check_store(store, asked.noted);
@@ -52,6 +74,7 @@ int check_one(const CheckAsked& asked) {
     const auto overlapping = good ? geo::overlapping_fields(store) : std::vector<geo::OverlappingFields>{};
     const auto failed = good ? models::failed_controls(store.tests(), store.samples(), geo::control_materials(store))
                              : std::vector<models::FailedControl>{};
+    const auto strips = good ? odd_strips(store) : std::vector<models::StripReading>{};
     const auto withdrawn = good ? store.withdrawals() : std::vector<geo::Withdrawal>{};
     if (asked.json) {
         nlohmann::ordered_json out = {
@@ -95,6 +118,15 @@ int check_one(const CheckAsked& asked) {
                                                {"high_mg_per_kg", bound(control.control.high_mg_per_kg)},
                                                {"tests_in_doubt", control.in_doubt}});
         }
+        out["odd_strips"] = nlohmann::ordered_json::array();
+        for (const models::StripReading& strip : strips) {
+            nlohmann::ordered_json flags = nlohmann::ordered_json::array();
+            for (const models::StripFlag& flag : strip.flags) flags.push_back(flag.sentence);
+            out["odd_strips"].push_back({{"test", strip.test.test},
+                                         {"kit_lot", strip.test.kit_lot},
+                                         {"void_reason", strip.voided ? strip.test.void_reason : ""},
+                                         {"flags", std::move(flags)}});
+        }
         out["withdrawn"] = nlohmann::ordered_json::array();
         for (const geo::Withdrawal& record : withdrawn) {
             out["withdrawn"].push_back({{"kind", record.kind},
@@ -121,6 +153,7 @@ int check_one(const CheckAsked& asked) {
         for (const models::FailedControl& control : failed) {
             fmt::print("{}", wrapped_text(models::in_words(control) + "."));
         }
+        print_odd_strips(strips);
         if (!overlapping.empty()) fmt::print("{}", wrapped_text(geo::in_words(overlapping) + "."));
         for (const geo::Withdrawal& record : withdrawn) fmt::print("{}", wrapped_text(in_words(record) + "."));
         if (!grain.uncleared.empty()) {

@@ -1,6 +1,7 @@
 #include "app/commands/commands.h"
 
 #include "app/commands/add_command.h"
+#include "app/commands/amounts_command.h"
 #include "app/commands/bins_command.h"
 #include "app/commands/check_command.h"
 #include "app/commands/demo_command.h"
@@ -26,6 +27,7 @@ std::vector<Command> all_commands() {
         make_new_command(),
         make_import_command(),
         make_add_command(),
+        make_amounts_command(),
         make_weather_command(),
         make_results_command(),
         make_risk_command(),

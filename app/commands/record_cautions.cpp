@@ -12,6 +12,7 @@
 #include "geo/store/control_materials.h"
 #include "geo/store/store.h"
 #include "geo/tables/kind.h"
+#include "models/assay/strip_reading.h"
 #include "models/error.h"
 
 namespace app::commands {
@@ -48,6 +49,36 @@ std::vector<std::string> cautions_of_controls(const geo::Store& store, const geo
                            "\" in the store, so nothing says what it should read; the sample of a control bears the "
                            "control's name (lodicule add STORE controls control=" +
                            test.sample + " ...)");
+    }
+    return cautions;
+}
+
+/// Of the tests that just went in: what their signals give, and what is odd that the import has not told already.
+std::vector<std::string> cautions_of_strips(const geo::Store& store, const geo::ImportReport& report) {
+    std::vector<std::string> cautions;
+    const std::set<std::string> arrived(report.names.begin(), report.names.end());
+    for (const models::StripReading& reading : store.strip_readings()) {
+        if (arrived.count(reading.test.test) == 0) continue;
+        if (reading.voided || reading.by_curve) cautions.push_back(models::in_words(reading));
+        for (const models::StripFlag& flag : reading.flags) {
+            if (flag.concern == models::StripConcern::range || flag.concern == models::StripConcern::expired) continue;
+            cautions.push_back("test " + reading.test.test + ": " + flag.sentence);
+        }
+    }
+    return cautions;
+}
+
+/// The curves of the kit lots whose calibrators just went in.
+std::vector<std::string> cautions_of_calibrators(const geo::Store& store, const geo::ImportReport& report) {
+    std::vector<std::string> cautions;
+    const std::set<std::string> arrived(report.names.begin(), report.names.end());
+    for (const models::KitLot& lot : store.kit_lots()) {
+        if (arrived.count(lot.kit_lot) == 0) continue;
+        if (!lot.why_no_curve.empty()) cautions.push_back(lot.why_no_curve);
+        if (!lot.curve) continue;
+        cautions.push_back(fmt::format(
+            "kit lot {} for {} has the curve {} now{}", lot.kit_lot, lot.commodity, models::in_words(*lot.curve),
+            lot.curve->covariance ? "" : "; four points go through exactly, and nothing says how sure it is"));
     }
     return cautions;
 }
@@ -92,6 +123,8 @@ std::vector<std::string> cautions_of_records(const geo::Store& store, const geo:
     const auto also = [&cautions](const std::vector<std::string>& more) {
         cautions.insert(cautions.end(), more.begin(), more.end());
     };
+    if (report.kind == "tests") also(cautions_of_strips(store, report));
+    if (report.kind == "calibrators") also(cautions_of_calibrators(store, report));
     if (report.kind == "tests" || report.kind == "controls") also(cautions_of_controls(store, report));
     const bool of_places = (report.kind == "bins" || report.kind == "loads") && report.corrected > 0;
     const bool of_loads = report.kind == "loads" || report.kind == "load-parts";

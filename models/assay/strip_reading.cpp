@@ -68,6 +68,7 @@ StripReading made_void(StripReading reading, std::string reason) {
     reading.test.reading = Reading::invalid;
     reading.test.don_mg_per_kg = 0.0;
     reading.test.void_reason = std::move(reason);
+    reading.voided = true;
     reading.variance.reset();
     return reading;
 }
@@ -103,10 +104,12 @@ void keep_to_the_range(StripReading& reading, const KitLot& lot) {
     test.reading = too_low ? Reading::below : Reading::above;
     test.don_mg_per_kg = too_low ? ends.low_mg_per_kg : ends.high_mg_per_kg;
     const char sign = too_low ? '<' : '>';
-    reading.flags.push_back(fmt::format(
-        "{}{:.6g} mg/kg was reported, and the range of kit lot {} {} at {:.6g} mg/kg: it counts as {}{:.6g}",
-        reported == Reading::value ? "" : std::string(1, sign), content, lot.kit_lot, too_low ? "begins" : "ends",
-        test.don_mg_per_kg, sign, test.don_mg_per_kg));
+    reading.flags.push_back(
+        {StripConcern::range,
+         fmt::format(
+             "{}{:.6g} mg/kg was reported, and the range of kit lot {} {} at {:.6g} mg/kg: it counts as {}{:.6g}",
+             reported == Reading::value ? "" : std::string(1, sign), content, lot.kit_lot, too_low ? "begins" : "ends",
+             test.don_mg_per_kg, sign, test.don_mg_per_kg)});
 }
 
 /// The strip's own signals against what was reported of it.
@@ -118,12 +121,15 @@ void compare_with_signals(StripReading& reading, const RecordedTest& recorded, c
         if (own.reading != Reading::value) return;
         reading.variance = own.variance;
         if (std::abs(std::log(recorded.test.don_mg_per_kg / own.don_mg_per_kg)) <= std::log(1.0 + fifth)) return;
-        reading.flags.push_back(fmt::format(
-            "{:.6g} mg/kg was reported, and the strip's signals give {:.4g} mg/kg by the curve of kit lot {}; "
-            "the curve has the lot's own dilution in it, which is not applied again",
-            recorded.test.don_mg_per_kg, own.don_mg_per_kg, lot.kit_lot));
+        reading.flags.push_back(
+            {StripConcern::signals,
+             fmt::format(
+                 "{:.6g} mg/kg was reported, and the strip's signals give {:.4g} mg/kg by the curve of kit lot {}; "
+                 "the curve has the lot's own dilution in it, which is not applied again",
+                 recorded.test.don_mg_per_kg, own.don_mg_per_kg, lot.kit_lot)});
     } catch (const Error& error) {
-        reading.flags.push_back("the strip's signals do not bear out what was reported: " + error.what_happened());
+        reading.flags.push_back(
+            {StripConcern::signals, "the strip's signals do not bear out what was reported: " + error.what_happened()});
     }
 }
 
@@ -162,6 +168,14 @@ ChosenKitLot choose_kit_lot(const std::vector<KitLot>& lots, const std::string& 
                                  strip_reading::joined_words(dilutions))};
 }
 
+std::string in_words(const StripReading& reading) {
+    const Test& test = reading.test;
+    if (test.reading == Reading::invalid) return "test " + test.test + " is void: " + test.void_reason;
+    const char* sign = test.reading == Reading::below ? "<" : test.reading == Reading::above ? ">" : "";
+    return fmt::format("test {} reads {}{:.3g} mg/kg{}", test.test, sign, test.don_mg_per_kg,
+                       reading.by_curve ? " by the curve of kit lot " + test.kit_lot : "");
+}
+
 StripReading read_strip(const RecordedTest& recorded, const std::vector<KitLot>& lots) {
     StripReading reading;
     reading.test = recorded.test;
@@ -180,7 +194,8 @@ StripReading read_strip(const RecordedTest& recorded, const std::vector<KitLot>&
         }
         const bool is_there =
             std::any_of(lots.begin(), lots.end(), [&](const KitLot& lot) { return lot.kit_lot == name; });
-        if (is_there) reading.flags.push_back(chosen.why_none + ", so nothing says what range it has");
+        if (is_there)
+            reading.flags.push_back({StripConcern::lot, chosen.why_none + ", so nothing says what range it has"});
         return reading;
     }
     const KitLot& lot = *chosen.lot;
@@ -198,14 +213,15 @@ StripReading read_strip(const RecordedTest& recorded, const std::vector<KitLot>&
             return strip_reading::made_void(std::move(reading), error.what_happened());
         }
     } else {
-        if (!bounds.empty()) reading.flags.push_back(bounds);
+        if (!bounds.empty()) reading.flags.push_back({StripConcern::run, bounds});
         strip_reading::compare_with_signals(reading, recorded, lot);
         strip_reading::keep_to_the_range(reading, lot);
         if (reading.test.reading != Reading::value) reading.variance.reset();
     }
     if (lot.expires && *lot.expires < recorded.test.time.local_day()) {
-        reading.flags.push_back(fmt::format("kit lot {} was good until {}, and the strip was read on {}", lot.kit_lot,
-                                            to_text(*lot.expires), to_text(recorded.test.time.local_day())));
+        reading.flags.push_back({StripConcern::expired,
+                                 fmt::format("kit lot {} was good until {}, and the strip was read on {}", lot.kit_lot,
+                                             to_text(*lot.expires), to_text(recorded.test.time.local_day()))});
     }
     return reading;
 }

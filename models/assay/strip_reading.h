@@ -18,12 +18,26 @@ struct RecordedTest {
     std::optional<double> dilution = std::nullopt;  ///< of the extract, where the lot has curves for several
 };
 
+/// What a flag is about.
+enum class StripConcern {
+    lot,      ///< nothing says what range it has for this grain
+    run,      ///< incubation or temperature
+    range,    ///< a number that was reported outside it
+    signals,  ///< the strip's own signals contradict what was reported
+    expired,
+};
+struct StripFlag {
+    StripConcern concern = StripConcern::lot;
+    std::string sentence;  ///< without its full stop
+};
+
 /// A test as it counts: a number, an inequality, or void with its reason; and what is odd about it.
 struct StripReading {
     Test test;
     bool by_curve = false;  ///< the content was read from the lot's curve, and was not reported
     std::optional<CurveVariance> variance = std::nullopt;  ///< of its log content, where the curve says how sure it is
-    std::vector<std::string> flags = {};                   ///< one sentence each; the number stands all the same
+    bool voided = false;                ///< it was not recorded as void, and is: void_reason says why
+    std::vector<StripFlag> flags = {};  ///< the number stands all the same
 };
 
 /// From a test as recorded and the kit lots to what counts. Void tests and a laboratory's stay as they are.
@@ -41,5 +55,9 @@ struct StripReading {
 ///   - a reported number outside the working range: it becomes the inequality that such a strip tells, and says so
 /// A content of an extract thinned by an extra dilution D lies between D low and D high.
 StripReading read_strip(const RecordedTest& recorded, const std::vector<KitLot>& lots);
+
+/// "test T1 reads 1.43 mg/kg", "test T2 reads <0.2 mg/kg", "test T4 is void: no control line: its signal is 0"; by the
+/// curve of its lot where that said it. Without a full stop.
+std::string in_words(const StripReading& reading);
 
 }  // namespace models

@@ -91,7 +91,8 @@ TEST_CASE("a table may mix results and signals and a row that has neither is ref
     CHECK(readings[0].flags.empty());
     CHECK_FALSE(readings[1].by_curve);
     REQUIRE(readings[1].flags.size() == 1);
-    CHECK_THAT(readings[1].flags[0], Contains("0.7 mg/kg was reported, and the strip's signals give 0.5274 mg/kg"));
+    CHECK_THAT(readings[1].flags[0].sentence,
+               Contains("0.7 mg/kg was reported, and the strip's signals give 0.5274 mg/kg"));
     CHECK_THAT(farm.refusal("tests", header + "T3,2025-07-20T10:00:00+02:00,S1,,,K7,,1000\n"),
                Contains("there is no result"));
     CHECK_THAT(farm.refusal("tests", header + "T3,2025-07-20T10:00:00+02:00,S1,,,,500,1000\n"),

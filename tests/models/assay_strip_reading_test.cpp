@@ -1,6 +1,6 @@
-#include <catch2/catch.hpp>
-
 #include <cmath>
+
+#include <catch2/catch.hpp>
 
 #include "models/assay/strip_reading.h"
 
@@ -60,11 +60,13 @@ std::string why_void(const RecordedTest& recorded, const KitLot& lot = lot_k7())
     const auto reading = read(recorded, lot);
     CHECK(reading.test.reading == Reading::invalid);
     CHECK(reading.test.don_mg_per_kg == 0.0);
+    CHECK(reading.voided);
+    CHECK(models::in_words(reading) == "test T1 is void: " + reading.test.void_reason);
     return reading.test.void_reason;
 }
 std::string only_flag(const models::StripReading& reading) {
     REQUIRE(reading.flags.size() == 1);
-    return reading.flags[0];
+    return reading.flags[0].sentence;
 }
 
 }  // namespace
@@ -94,6 +96,8 @@ TEST_CASE("signals outside the working range stay inequalities") {
     CHECK(zero.test.reading == Reading::above);
     CHECK(zero.test.don_mg_per_kg == 6.0);
     CHECK_FALSE(zero.variance);
+    CHECK(models::in_words(low) == "test T1 reads <0.2 mg/kg by the curve of kit lot K7");
+    CHECK(models::in_words(read(strip())) == "test T1 reads 1.43 mg/kg by the curve of kit lot K7");
 }
 
 TEST_CASE("a strip without a sound control line is void and says why") {
@@ -211,6 +215,7 @@ TEST_CASE("void tests and a laboratory's results stay as they are") {
     RecordedTest spilt = reported(0.0, Reading::invalid);
     spilt.test.void_reason = "spilt";
     CHECK(read(spilt).test.void_reason == "spilt");
+    CHECK_FALSE(read(spilt).voided);
     RecordedTest unknown = reported(9.5);
     unknown.test.kit_lot = "K9";
     CHECK(read(unknown).test.reading == Reading::value);
