@@ -25,7 +25,7 @@ store=season.lodicule
 bad=0
 complain() { echo "$1"; bad=1; }
 
-kinds="fields crops scouting stations weather limits contracts costs kit-lots controls loads load-parts bins samples tests moves"
+kinds="fields crops scouting stations weather limits contracts costs kit-lots calibrators controls loads load-parts bins samples tests moves"
 # What a store holds, in bytes: every kind as it is exported, and the chain's last number.
 contents() {
     local kind file

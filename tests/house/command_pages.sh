@@ -61,6 +61,7 @@ takes import STORE KIND FILE --columns --forecast-made --strict --correct --json
 takes add STORE KIND VALUES --correct
 takes export STORE KIND --out
 takes check STORE --json
+takes amounts STORE --kit-lot --portion --sample-mass --commodity --dilution --extra-dilution --expect --ratio --common-practice --take --json
 takes demo DIR
 takes weather STORE --season --model --include-unconfirmed --all --power --stations --within --json --threads --timing
 takes risk STORE --season --weather-by --model --models --all-models --include-unconfirmed --as-of --json --threads --timing
@@ -77,7 +78,7 @@ takes krige FILE --x --y --value --crs --log --variogram --fit --at --cell --ext
     --error-variance --mean --over --along --layer --name --great-circle --normal-score --indicator --cross-validate --folds --simulate --seed --limit --out --json
 # The page of import is where the columns of every kind stand.
 "$program" import --help >page
-for kind in fields crops scouting stations weather limits contracts costs kit-lots controls loads load-parts bins samples tests moves; do
+for kind in fields crops scouting stations weather limits contracts costs kit-lots calibrators controls loads load-parts bins samples tests moves; do
     grep -q "^$kind: " page || complain "import --help does not list the columns of $kind"
 done
 
@@ -102,6 +103,7 @@ answer bins.json bins s.lodicule --season 2026 --json
 answer next.json bins s.lodicule --season 2026 --next W26-27 --json
 answer plan.json plan-sampling --limit 1.0 --good 0.6 --bad 1.5 --cost-strip 9 --lot 24 --lots-median 0.5 --lots-cv 80 --json
 answer check.json check s.lodicule --json
+answer amounts.json amounts s.lodicule --kit-lot OM-26-B --commodity wheat --portion 20 --common-practice --extra-dilution 5 --json
 answer variogram.json variogram points.csv --x x --y y --value v --json
 answer krige.json krige points.csv --x x --y y --value v --fit least-squares --cell 10 --cross-validate --out grid.csv --json
 python3 - <<'PYTHON' || bad=1
@@ -135,7 +137,9 @@ promised = {
             "operating_characteristic.accepted target.good_rejected target.bad_accepted cheapest.samples cheapest.cost cheapest.good_rejected "
             "cheapest.bad_accepted lots.over_and_accepted lots.good_and_rejected official_sampling.increments official_sampling.aggregate_kg "
             "official_sampling.sublots extrapolations: files:",
-    "check": "",
+    "check": "odd_strips:",
+    "amounts": "kit_lot commodity portion_g extractant_ml ratio_ml_per_g ratio_source extra_dilution low_mg_per_kg high_mg_per_kg "
+               "steps: steps.what steps.take_ml steps.add_ml steps.factor steps.factor_so_far steps.of_the_lot notes:",
 }
 wrong = []
 def every(thing, path):   # all things that a path leads to, lists gone through
