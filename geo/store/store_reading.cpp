@@ -320,7 +320,7 @@ std::vector<models::RecordedTest> tests_where(Database& database, const std::str
     return all;
 }
 
-constexpr const char* superseded = "(SELECT supersedes FROM current_test WHERE supersedes IS NOT NULL)";
+constexpr const char* names_of_superseded = "(SELECT supersedes FROM current_test WHERE supersedes IS NOT NULL)";
 
 std::vector<models::StripReading> readings_where(const Store& store, const std::string& condition) {
     const std::vector<models::KitLot> lots = store.kit_lots();
@@ -397,7 +397,7 @@ std::vector<models::Test> Store::tests() const {
 }
 
 std::vector<models::StripReading> Store::strip_readings() const {
-    return readings_where(*this, std::string("test NOT IN ") + superseded);
+    return readings_where(*this, std::string("test NOT IN ") + names_of_superseded);
 }
 
 std::vector<models::KitLot> Store::kit_lots() const {
@@ -429,7 +429,7 @@ std::vector<models::KitLot> Store::kit_lots() const {
 }
 
 std::vector<models::Test> superseded_tests(const Store& store) {
-    return tests_of(readings_where(store, std::string("test IN ") + superseded));
+    return tests_of(readings_where(store, std::string("test IN ") + names_of_superseded));
 }
 
 std::vector<models::ControlMaterial> control_materials(const Store& store) {

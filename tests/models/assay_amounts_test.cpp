@@ -17,7 +17,7 @@ AmountsQuestion twenty_grams() {
     return question;
 }
 
-std::string refusal_of(const AmountsQuestion& question) {
+std::string refusal_of_amounts(const AmountsQuestion& question) {
     try {
         models::amounts_for(question);
     } catch (const models::Error& error) {
@@ -73,25 +73,25 @@ TEST_CASE("a ratio carries its label") {
     CHECK_THAT(models::common_practice_ratio().source, Contains("common practice, no source"));
     AmountsQuestion question = twenty_grams();
     question.ratio.source.clear();
-    CHECK_THAT(refusal_of(question), Contains("does not say where it comes from"));
+    CHECK_THAT(refusal_of_amounts(question), Contains("does not say where it comes from"));
 }
 
 TEST_CASE("amounts that cannot be are refused by their words") {
     AmountsQuestion question = twenty_grams();
     question.sample_mass_g = 15.0;
-    CHECK_THAT(refusal_of(question), Contains("a portion of 20 g is larger than the sample of 15 g"));
+    CHECK_THAT(refusal_of_amounts(question), Contains("a portion of 20 g is larger than the sample of 15 g"));
     question = twenty_grams();
     question.portion_g = 0.0;
-    CHECK_THAT(refusal_of(question), Contains("the portion is 0 g, which is not above zero"));
+    CHECK_THAT(refusal_of_amounts(question), Contains("the portion is 0 g, which is not above zero"));
     question = twenty_grams();
     question.ratio.ml_per_g = -5.0;
-    CHECK_THAT(refusal_of(question), Contains("the ratio of extractant to grain is -5 ml/g"));
+    CHECK_THAT(refusal_of_amounts(question), Contains("the ratio of extractant to grain is -5 ml/g"));
     question = twenty_grams();
     question.extra_dilution = 0.2;
-    CHECK_THAT(refusal_of(question), Contains("the extra dilution is 0.2, which thins nothing"));
+    CHECK_THAT(refusal_of_amounts(question), Contains("the extra dilution is 0.2, which thins nothing"));
     question = twenty_grams();
     question.range = {6.0, 0.2};
-    CHECK_THAT(refusal_of(question), Contains("a working range of 6 to 0.2 mg/kg is empty"));
+    CHECK_THAT(refusal_of_amounts(question), Contains("a working range of 6 to 0.2 mg/kg is empty"));
 }
 
 TEST_CASE("a portion under the lot's own scatters more and says so") {
