@@ -151,7 +151,8 @@ Store Store::open(const fs::path& file, Access access) {
         refuse_what_is_no_store(*database);
         if (database->whole("PRAGMA user_version") < newest_version(schema_files())) {
             throw models::Error("the store is of an older lodicule", file.string(),
-                                "open it once with the right to write, so that it is brought up to date");
+                                "any `lodicule import` or `add` brings it up to date and leaves a backup beside it; "
+                                "importing a table that is there already does nothing else");
         }
         return Store(std::move(database), file);
     }

@@ -263,6 +263,9 @@ TEST_CASE("a store of schema 1 keeps its tests when it learns to read signals") 
         all.commit();
         CHECK(old.whole("PRAGMA user_version") == 1);
     }
+    CHECK_THAT(
+        refusal_of([&] { geo::Store::open(file, geo::Store::Access::read_only); }),
+        Contains("the store is of an older lodicule") && Contains("any `lodicule import` or `add` brings it up"));
     geo::Store store = geo::Store::open(file);
     CHECK(store.database().whole("PRAGMA user_version") == 2);
     REQUIRE(store.tests().size() == 1);
