@@ -154,7 +154,7 @@ void note_controls(report::SeasonReport& out, const std::vector<models::FailedCo
     };
     for (const models::FailedControl& control : failed) {
         out.controls_outside.push_back("In doubt: " + models::in_words(control) + ".");
-        note(control.test.test, "outside the " + models::accepted_in_words(control.control) + " that is accepted");
+        note(control.test.test, models::failure_in_words(control));
         for (const std::string& test : control.in_doubt)
             note(test, "in doubt, control " + control.test.test + " failed");
     }

@@ -116,6 +116,8 @@ int check_one(const CheckAsked& asked) {
                                                {"don_mg_per_kg", control.test.don_mg_per_kg},
                                                {"low_mg_per_kg", bound(control.control.low_mg_per_kg)},
                                                {"high_mg_per_kg", bound(control.control.high_mg_per_kg)},
+                                               {"outside_bounds", control.outside_bounds},
+                                               {"broken_rules", control.broken_rules},
                                                {"tests_in_doubt", control.in_doubt}});
         }
         out["odd_strips"] = nlohmann::ordered_json::array();

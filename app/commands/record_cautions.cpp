@@ -19,7 +19,8 @@ namespace app::commands {
 
 namespace {
 
-/// Of the tests and controls that just went in: controls that read outside what they accept, and those of which nothing
+/// Of the tests and controls that just went in: controls that read outside what they accept or break a rule of their
+/// chart, and those of which nothing
 /// says what they should read.
 std::vector<std::string> cautions_of_controls(const geo::Store& store, const geo::ImportReport& report) {
     std::vector<std::string> cautions;

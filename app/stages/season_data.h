@@ -56,7 +56,8 @@ int season_of_load(const SeasonData& data, const models::Load& load);
 /// Index of a sample by its name; nullopt where there is none.
 std::optional<std::size_t> sample_index(const SeasonData& data, const std::string& sample);
 
-/// Controls that read outside what they accept and share a run with results of the season, or were read in its year.
+/// Controls that read outside what they accept or break a rule of their chart, and share a run with results of the
+/// season, or were read in its year.
 std::vector<models::FailedControl> failed_controls(const SeasonData& data, int season);
 
 /// The newest of the seasons.

@@ -437,7 +437,8 @@ std::vector<models::ControlMaterial> control_materials(const Store& store) {
     Rows rows(store.database(), "controls");
     while (rows.next()) {
         all.push_back({rows.text("control"), rows.number("assigned_mg_per_kg"), rows.some_number("low_mg_per_kg"),
-                       rows.some_number("high_mg_per_kg"), rows.some_word<models::Basis>("basis")});
+                       rows.some_number("high_mg_per_kg"), rows.some_word<models::Basis>("basis"),
+                       rows.some_number("standard_uncertainty_mg_per_kg")});
     }
     return all;
 }

@@ -113,3 +113,86 @@ TEST_CASE("a control reported on another basis is held against its bounds on the
     bench.samples[0].moisture_pct.reset();
     CHECK_FALSE(bench.fails(1.18));
 }
+
+namespace {
+
+/// Twenty readings of C1 about 1.0 on twenty days, then eight a little above: inside what is accepted, and one-sided.
+Bench drifting_bench() {
+    Bench bench;
+    for (int day = 1; day <= 28; ++day) {
+        const double content = day <= 20 ? (day % 2 == 0 ? 1.05 : 0.95) : 1.06;
+        bench.read("C" + std::to_string(day), "C1", content, Reading::value,
+                   "2026-08-" + std::string(day < 10 ? "0" : "") + std::to_string(day) + "T08:00:00+02:00");
+    }
+    bench.read("T1", "S1", 0.4, Reading::value, "2026-08-28T10:00:00+02:00");
+    return bench;
+}
+
+}  // namespace
+
+TEST_CASE("a control that breaks a rule of its chart marks its run though it reads inside its bounds") {
+    const Bench bench = drifting_bench();
+    const auto failed = bench.failed();
+    // The reading of 20 August is 1.05 and the first of the eight: the run is complete on the 27th.
+    REQUIRE(failed.size() == 2);
+    CHECK(failed[0].test.test == "C27");
+    CHECK_FALSE(failed[1].outside_bounds);
+    CHECK(failed[1].in_doubt == std::vector<std::string>{"T1"});
+    CHECK(models::in_words(failed[1]) ==
+          "control C1 read 1.06 mg/kg and breaks a rule of its chart: eight in a row on one side of the centre line "
+          "(test C28, 2026-08-28, kit lot K77); T1 of that day and kit lot is in doubt and counts as it is, nothing is "
+          "left out");
+    CHECK(models::failure_in_words(failed[1]) ==
+          "breaks a rule of its chart: eight in a row on one side of the centre line");
+}
+
+TEST_CASE("charts are not joined across kit lots") {
+    Bench bench = drifting_bench();
+    for (models::Test& test : bench.tests) {
+        if (test.test == "C24" || test.test > "C24") test.kit_lot = "K78";
+    }
+    CHECK(bench.failed().empty());
+}
+
+TEST_CASE("marks come only from the rules that are asked for") {
+    const Bench bench = drifting_bench();
+    models::ChartSettings settings;
+    settings.rules.on_one_side = 0;
+    CHECK(models::failed_controls(bench.tests, bench.samples, bench.controls, settings).empty());
+}
+
+TEST_CASE("a reading that is outside and breaks rules is told with both") {
+    Bench bench = drifting_bench();
+    bench.tests.resize(20);
+    bench.read("C21", "C1", 5.5, Reading::value, "2026-08-21T08:00:00+02:00");
+    const auto failed = bench.failed();
+    REQUIRE(failed.size() == 1);
+    CHECK_THAT(models::in_words(failed[0]),
+               Catch::StartsWith("control C1 read 5.5 mg/kg where 0.75 to 1.3 is accepted and breaks rules of its "
+                                 "chart: one beyond 3 standard deviations of the centre line, and neighbouring "
+                                 "readings farther apart than the limit of their range (test C21"));
+}
+
+TEST_CASE("a control test with no assigned content is refused by its words") {
+    Bench bench;
+    bench.read("T5", "C1", 1.0);
+    CHECK(models::control_tests_refused(bench.tests, bench.samples, bench.controls).empty());
+    CHECK(models::control_series(bench.tests, bench.samples, bench.controls).size() == 1);
+    bench.controls.clear();
+    const auto refused = models::control_tests_refused(bench.tests, bench.samples, bench.controls);
+    REQUIRE(refused.size() == 1);
+    CHECK(refused[0].why ==
+          "test T5 is of control C1, which has no assigned content, so nothing says what it should "
+          "read: it is on no chart and in no recovery");
+    CHECK(models::control_series(bench.tests, bench.samples, bench.controls).empty());
+}
+
+TEST_CASE("a control that reads zero is below its method and breaks no chart") {
+    Bench bench = drifting_bench();
+    bench.read("C29", "C1", 0.0, Reading::value, "2026-08-29T08:00:00+02:00");
+    const auto failed = bench.failed();
+    REQUIRE_FALSE(failed.empty());
+    CHECK(failed.back().test.test == "C29");
+    CHECK(failed.back().outside_bounds);
+    CHECK(failed.back().broken_rules.front() == "one beyond 3 standard deviations of the centre line");
+}

@@ -1,0 +1,349 @@
+#include "models/assay/control_chart.h"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <numeric>
+
+#include <fmt/format.h>
+
+#include "models/counted.h"
+#include "models/error.h"
+
+namespace models {
+
+namespace chart_making {
+
+constexpr double infinite = std::numeric_limits<double>::infinity();
+
+// mean and standard deviation of the range of n values of the standard normal law, by integration
+constexpr double range_table[][2] = {{1.128379, 0.852502}, {1.692569, 0.888368}, {2.058751, 0.879808},
+                                     {2.325929, 0.864082}, {2.534413, 0.848040}, {2.704357, 0.833205},
+                                     {2.847201, 0.819831}, {2.970026, 0.807834}, {3.077505, 0.797051}};
+
+void require_sound(const ControlSeries& series, const ChartSettings& settings) {
+    if (settings.least_points < 2 || settings.points_for_limits < settings.least_points) {
+        throw Error(fmt::format("limits from {} points, at least {}, cannot be set", settings.points_for_limits,
+                                settings.least_points),
+                    "", fmt::format("give {} or more", std::max(2, settings.least_points)));
+    }
+    if (settings.rules.on_one_side != 0 && settings.rules.on_one_side < 2) {
+        throw Error(fmt::format("{} on one side is no run", settings.rules.on_one_side), "", "give 2 or more, or 0");
+    }
+    if (settings.stated_cv && (!(*settings.stated_cv > 0.0) || !std::isfinite(*settings.stated_cv))) {
+        throw Error(fmt::format("a coefficient of variation of {} % sets no limits", *settings.stated_cv * 100.0), "",
+                    "give one above 0");
+    }
+    if (!(series.control.assigned_mg_per_kg > 0.0)) {
+        throw Error(fmt::format("control {} has no assigned content, so nothing says what it should read",
+                                series.control.control),
+                    "", "give its assigned_mg_per_kg in the table of controls");
+    }
+    if (series.readings.empty()) {
+        throw Error(fmt::format("control {} has no reading, so there is nothing to chart", series.control.control));
+    }
+    for (const ControlReading& reading : series.readings) {
+        if (settings.logarithm && reading.test.reading == Reading::value && !(reading.don_mg_per_kg > 0.0)) {
+            throw Error(fmt::format("a control reading of {} mg/kg has no logarithm", reading.don_mg_per_kg),
+                        "test " + reading.test.test, "write it as below the range, such as <0.05");
+        }
+    }
+}
+
+/// Readings a run where all runs have the same number of them and all are values, else 1.
+int readings_a_run(const ControlSeries& series) {
+    std::vector<int> runs;
+    std::optional<LocalDay> day;
+    for (const ControlReading& reading : series.readings) {
+        if (reading.test.reading != Reading::value) return 1;
+        if (day != reading.test.time.local_day()) runs.push_back(0);
+        day = reading.test.time.local_day();
+        ++runs.back();
+    }
+    const bool alike = std::all_of(runs.begin(), runs.end(), [&](int run) { return run == runs.front(); });
+    return alike && runs.front() <= 10 ? runs.front() : 1;
+}
+
+/// Between which distances from the centre line a point lies.
+struct Side {
+    double least = 0.0, most = 0.0;
+};
+
+Side side_of(const ChartPoint& point) {
+    if (point.reading == Reading::below) return {-infinite, *point.sds};
+    if (point.reading == Reading::above) return {*point.sds, infinite};
+    return {*point.sds, *point.sds};
+}
+
+bool beyond(const Side& side, double sds, int sign) {
+    return sign > 0 ? side.least > sds : side.most < -sds;
+}
+
+/// At least `wanted` of the last `of`, the last among them, beyond on one side.
+bool so_many_beyond(const std::vector<Side>& sides, std::size_t last, std::size_t of, int wanted, double sds) {
+    for (const int sign : {-1, 1}) {
+        if (!beyond(sides[last], sds, sign)) continue;
+        int found = 0;
+        for (std::size_t i = last + 1 >= of ? last + 1 - of : 0; i <= last; ++i) found += beyond(sides[i], sds, sign);
+        if (found >= wanted) return true;
+    }
+    return false;
+}
+
+void look_for_broken_rules(ControlChart& chart) {
+    std::vector<Side> sides;
+    for (const ChartPoint& point : chart.points) sides.push_back(side_of(point));
+    const ControlRules& rules = chart.rules;
+    for (std::size_t i = 0; i < sides.size(); ++i) {
+        std::vector<ControlRule>& broken = chart.points[i].broken;
+        if (rules.one_beyond_three_sd && so_many_beyond(sides, i, 1, 1, 3.0)) {
+            broken.push_back(ControlRule::one_beyond_three_sd);
+        }
+        if (rules.two_of_three_beyond_two_sd && so_many_beyond(sides, i, 3, 2, 2.0)) {
+            broken.push_back(ControlRule::two_of_three_beyond_two_sd);
+        }
+        if (rules.four_of_five_beyond_one_sd && so_many_beyond(sides, i, 5, 4, 1.0)) {
+            broken.push_back(ControlRule::four_of_five_beyond_one_sd);
+        }
+        const auto run = static_cast<std::size_t>(rules.on_one_side);
+        if (run > 0 && so_many_beyond(sides, i, run, rules.on_one_side, 0.0)) {
+            broken.push_back(ControlRule::eight_on_one_side);
+        }
+        const auto& range = chart.points[i].range;
+        if (rules.range_too_wide && range && *range > chart.limits->range_high) {
+            broken.push_back(ControlRule::range_too_wide);
+        }
+    }
+}
+
+ChartPoint point_of(const ControlSeries& series, std::size_t first, int n, bool logarithm) {
+    ChartPoint point;
+    const ControlReading& front = series.readings[first];
+    point.time = front.test.time;
+    point.reading = front.test.reading;
+    point.sets_limits = point.reading == Reading::value;
+    double sum = 0.0, low = infinite, high = -infinite;
+    for (std::size_t i = first; i < first + static_cast<std::size_t>(n); ++i) {
+        const ControlReading& reading = series.readings[i];
+        point.tests.push_back(reading.test.test);
+        if (reads_outside(series.control, reading.test.reading, reading.don_mg_per_kg)) point.sets_limits = false;
+        const double y = logarithm ? std::log(reading.don_mg_per_kg) : reading.don_mg_per_kg;
+        sum += y;
+        low = std::min(low, y);
+        high = std::max(high, y);
+    }
+    point.don_mg_per_kg = n == 1 ? front.don_mg_per_kg : logarithm ? std::exp(sum / n) : sum / n;
+    if (n > 1) point.range = high - low;
+    return point;
+}
+
+double on_scale(const ControlChart& chart, double don_mg_per_kg) {
+    return chart.logarithm ? std::log(don_mg_per_kg) : don_mg_per_kg;
+}
+
+void set_limits_from_content(ControlChart& chart, double cv) {
+    ChartLimits limits;
+    const double assigned = chart.control.assigned_mg_per_kg;
+    limits.centre = on_scale(chart, assigned);
+    limits.reading_sd = chart.logarithm ? std::sqrt(std::log1p(cv * cv)) : cv * assigned;
+    const ChartConstants constants = chart_constants(std::max(2, chart.readings_a_point));
+    limits.mean_range = constants.d2 * limits.reading_sd;
+    chart.limits = limits;
+    chart.says = fmt::format("centre line at the assigned {} mg/kg, one reading within {:.3g} % of it (stated)",
+                             assigned, cv * 100.0);
+}
+
+void set_limits_from_readings(ControlChart& chart, const ChartSettings& settings) {
+    std::vector<const ChartPoint*> from;
+    std::vector<double> ranges;
+    int usable = 0;
+    std::size_t before = chart.points.size();  // the last point that sets limits
+    for (std::size_t i = 0; i < chart.points.size(); ++i) {
+        ChartPoint& point = chart.points[i];
+        if (!point.sets_limits) continue;
+        ++usable;
+        if (usable > settings.points_for_limits) {
+            point.sets_limits = false;
+            continue;
+        }
+        from.push_back(&point);
+        // A moving range goes from a reading to its neighbour: none across one that sets no limits.
+        const bool neighbour = before + 1 == i;
+        if (point.range && (chart.readings_a_point > 1 || neighbour)) ranges.push_back(*point.range);
+        before = i;
+    }
+    const bool paired = chart.readings_a_point > 1;
+    const char* what = paired ? "run" : "reading";
+    if (static_cast<int>(from.size()) < settings.least_points) {
+        for (ChartPoint& point : chart.points) point.sets_limits = false;
+        chart.says = fmt::format("no limits yet: {} of this kit lot can set them, and it takes {}",
+                                 counted(usable, what), settings.least_points);
+        return;
+    }
+    ChartLimits limits;
+    limits.points = static_cast<int>(from.size());
+    limits.provisional = limits.points < settings.points_for_limits;
+    for (const ChartPoint* point : from) limits.centre += on_scale(chart, point->don_mg_per_kg) / limits.points;
+    if (!ranges.empty()) {
+        limits.mean_range = std::accumulate(ranges.begin(), ranges.end(), 0.0) / static_cast<double>(ranges.size());
+    }
+    if (!(limits.mean_range > 0.0)) {
+        for (ChartPoint& point : chart.points) point.sets_limits = false;
+        chart.says = "no limits: the readings that set them do not differ, so nothing is known of their spread";
+        return;
+    }
+    limits.reading_sd = limits.mean_range / chart_constants(std::max(2, chart.readings_a_point)).d2;
+    chart.limits = limits;
+    chart.says = fmt::format(
+        "limits from the first {} of {} of this kit lot that can set them{}", limits.points, counted(usable, what),
+        limits.provisional ? fmt::format("; provisional until there are {}", settings.points_for_limits) : "");
+}
+
+}  // namespace chart_making
+
+ChartConstants chart_constants(int n) {
+    if (n < 2 || n > 10) {
+        throw Error(fmt::format("a chart of {} readings a point has no constants here", n), "", "give 2 to 10");
+    }
+    const auto& row = chart_making::range_table[n - 2];
+    return {n, row[0], row[1], std::sqrt(2.0 / (n - 1)) * std::exp(std::lgamma(0.5 * n) - std::lgamma(0.5 * (n - 1)))};
+}
+
+double ChartConstants::a2() const {
+    return 3.0 / (d2 * std::sqrt(static_cast<double>(n)));
+}
+double ChartConstants::d3_factor() const {
+    return std::max(0.0, 1.0 - 3.0 * d3 / d2);
+}
+double ChartConstants::d4_factor() const {
+    return 1.0 + 3.0 * d3 / d2;
+}
+
+const std::vector<ControlRule>& all_control_rules() {
+    static const std::vector<ControlRule> rules = {
+        ControlRule::one_beyond_three_sd, ControlRule::two_of_three_beyond_two_sd,
+        ControlRule::four_of_five_beyond_one_sd, ControlRule::eight_on_one_side, ControlRule::range_too_wide};
+    return rules;
+}
+
+std::string in_words(ControlRule rule, const ControlRules& settings) {
+    switch (rule) {
+        case ControlRule::one_beyond_three_sd:
+            return "one beyond 3 standard deviations of the centre line";
+        case ControlRule::two_of_three_beyond_two_sd:
+            return "two of three in a row beyond 2 standard deviations on one side";
+        case ControlRule::four_of_five_beyond_one_sd:
+            return "four of five in a row beyond 1 standard deviation on one side";
+        case ControlRule::eight_on_one_side:
+            return fmt::format("{} in a row on one side of the centre line",
+                               settings.on_one_side == 8 ? "eight" : std::to_string(settings.on_one_side));
+        case ControlRule::range_too_wide:
+            return "neighbouring readings farther apart than the limit of their range";
+    }
+    return "";
+}
+
+std::string name_of(ControlRule rule) {
+    switch (rule) {
+        case ControlRule::one_beyond_three_sd:
+            return "beyond-3";
+        case ControlRule::two_of_three_beyond_two_sd:
+            return "two-of-three";
+        case ControlRule::four_of_five_beyond_one_sd:
+            return "four-of-five";
+        case ControlRule::eight_on_one_side:
+            return "one-side";
+        case ControlRule::range_too_wide:
+            return "range";
+    }
+    return "";
+}
+
+ControlRules control_rules_named(const std::vector<std::string>& names, int on_one_side) {
+    ControlRules rules{false, false, false, 0, false};
+    std::vector<std::string> known;
+    std::string list;
+    for (const ControlRule rule : all_control_rules()) {
+        known.push_back(name_of(rule));
+        list += (list.empty() ? "" : ", ") + known.back();
+    }
+    for (const std::string& name : names) {
+        const auto found = std::find(known.begin(), known.end(), name);
+        if (found == known.end()) {
+            const std::string near = nearest_name(name, known);
+            throw Error("there is no rule \"" + name + "\"" + (near.empty() ? "" : "; did you mean \"" + near + "\"?"),
+                        "", "use " + list);
+        }
+        switch (all_control_rules()[static_cast<std::size_t>(found - known.begin())]) {
+            case ControlRule::one_beyond_three_sd:
+                rules.one_beyond_three_sd = true;
+                break;
+            case ControlRule::two_of_three_beyond_two_sd:
+                rules.two_of_three_beyond_two_sd = true;
+                break;
+            case ControlRule::four_of_five_beyond_one_sd:
+                rules.four_of_five_beyond_one_sd = true;
+                break;
+            case ControlRule::eight_on_one_side:
+                rules.on_one_side = on_one_side;
+                break;
+            case ControlRule::range_too_wide:
+                rules.range_too_wide = true;
+                break;
+        }
+    }
+    return rules;
+}
+
+double ControlChart::mg_per_kg_at(double sds) const {
+    const double y = limits->centre + sds * limits->point_sd;
+    return logarithm ? std::exp(y) : y;
+}
+
+ControlChart control_chart(const ControlSeries& series, const ChartSettings& settings) {
+    chart_making::require_sound(series, settings);
+    ControlChart chart;
+    chart.control = series.control;
+    chart.method = series.method;
+    chart.kit_lot = series.kit_lot;
+    chart.logarithm = settings.logarithm;
+    chart.rules = settings.rules;
+    chart.readings_a_point = chart_making::readings_a_run(series);
+    const auto n = static_cast<std::size_t>(chart.readings_a_point);
+    for (std::size_t i = 0; i < series.readings.size(); i += n) {
+        ChartPoint point = chart_making::point_of(series, i, chart.readings_a_point, chart.logarithm);
+        const bool moves =
+            n == 1 && i > 0 && point.reading == Reading::value && chart.points.back().reading == Reading::value;
+        if (moves) {
+            point.range = std::abs(chart_making::on_scale(chart, point.don_mg_per_kg) -
+                                   chart_making::on_scale(chart, chart.points.back().don_mg_per_kg));
+        }
+        chart.points.push_back(std::move(point));
+    }
+    const bool lots_unknown = series.method == Method::strip && series.kit_lot.empty();
+    if (lots_unknown || settings.stated_cv) {
+        for (ChartPoint& point : chart.points) point.sets_limits = false;
+    }
+    if (lots_unknown) {
+        chart.says = "no limits: the kit lot of these readings is not recorded, and they may be of several";
+    } else if (settings.stated_cv) {
+        chart_making::set_limits_from_content(chart, *settings.stated_cv);
+    } else {
+        chart_making::set_limits_from_readings(chart, settings);
+    }
+    if (!chart.limits) return chart;
+    ChartLimits& limits = *chart.limits;
+    const ChartConstants constants = chart_constants(std::max(2, chart.readings_a_point));
+    limits.point_sd = limits.reading_sd / std::sqrt(static_cast<double>(n));
+    limits.range_low = constants.d3_factor() * limits.mean_range;
+    limits.range_high = constants.d4_factor() * limits.mean_range;
+    for (ChartPoint& point : chart.points) {
+        point.sds = chart.logarithm && !(point.don_mg_per_kg > 0.0)
+                        ? -chart_making::infinite
+                        : (chart_making::on_scale(chart, point.don_mg_per_kg) - limits.centre) / limits.point_sd;
+    }
+    chart_making::look_for_broken_rules(chart);
+    return chart;
+}
+
+}  // namespace models

@@ -1,0 +1,293 @@
+#include <cmath>
+
+#include <catch2/catch.hpp>
+
+#include "models/assay/control_chart.h"
+#include "models/error.h"
+
+namespace {
+
+using models::ControlRule;
+using models::Reading;
+
+models::ControlSeries series_of(const std::vector<double>& contents, int a_day = 1) {
+    models::ControlSeries series;
+    series.control.control = "C1";
+    series.control.assigned_mg_per_kg = 1.0;
+    series.kit_lot = "K77";
+    for (std::size_t i = 0; i < contents.size(); ++i) {
+        models::Test test;
+        test.test = "T" + std::to_string(i + 1);
+        test.sample = "C1";
+        test.kit_lot = "K77";
+        test.don_mg_per_kg = contents[i];
+        test.time = *models::parse_stamp("2026-08-01T09:00:00+02:00");
+        test.time.utc += std::chrono::days(static_cast<int>(i) / a_day);
+        series.readings.push_back({test, contents[i]});
+    }
+    return series;
+}
+
+/// A chart of which one standard deviation is 0.1 and the centre 1, on the scale as read.
+models::ControlChart chart_of_sds(const std::vector<double>& sds, models::ControlRules rules = {}) {
+    std::vector<double> contents;
+    for (const double z : sds) contents.push_back(1.0 + 0.1 * z);
+    models::ChartSettings settings;
+    settings.logarithm = false;
+    settings.stated_cv = 0.1;
+    settings.rules = rules;
+    return models::control_chart(series_of(contents), settings);
+}
+
+std::vector<std::size_t> breaking(const models::ControlChart& chart, ControlRule rule) {
+    std::vector<std::size_t> points;
+    for (std::size_t i = 0; i < chart.points.size(); ++i) {
+        for (const ControlRule broken : chart.points[i].broken) {
+            if (broken == rule) points.push_back(i);
+        }
+    }
+    return points;
+}
+
+double normal_cdf(double x) {
+    return 0.5 * std::erfc(-x / std::sqrt(2.0));
+}
+
+/// Moments of the range of n standard normal values: P(range <= w) = n int phi(x) (F(x + w) - F(x))^(n-1) dx.
+std::pair<double, double> range_moments(int n) {
+    const double step = 0.05;
+    double mean = 0.0, square = 0.0;
+    for (int k = 0; k <= 240; ++k) {  // Simpson's rule in w
+        const double w = step * k, weight = (k == 0 || k == 240 ? 1.0 : k % 2 == 1 ? 4.0 : 2.0) * step / 3.0;
+        double below = 0.0;
+        for (double x = -9.0; x < 9.0; x += step) {
+            below += std::exp(-0.5 * x * x) / std::sqrt(2.0 * M_PI) *
+                     std::pow(normal_cdf(x + w) - normal_cdf(x), n - 1) * step;
+        }
+        mean += (1.0 - n * below) * weight;
+        square += 2.0 * w * (1.0 - n * below) * weight;
+    }
+    return {mean, std::sqrt(square - mean * mean)};
+}
+
+// Michelson (1882), speed of light less 299 000 km/s: `morley` of R's datasets package, 5 experiments of 20 runs.
+const std::vector<double> experiment_1 = {850,  740, 900, 1070, 930, 850, 950,  980,  980, 880,
+                                          1000, 980, 930, 650,  760, 810, 1000, 1000, 960, 960};
+
+}  // namespace
+
+TEST_CASE("the constants of charts are the moments of a range that integration gives") {
+    for (int n = 2; n <= 10; ++n) {
+        const models::ChartConstants constants = models::chart_constants(n);
+        const auto [mean, sd] = range_moments(n);
+        CHECK(constants.d2 == Approx(mean).margin(1e-6));
+        CHECK(constants.d3 == Approx(sd).margin(1e-6));
+    }
+    // ISO 7870-2, table 2, to four decimals: n, d2, d3, c4, A2, D3, D4
+    const double printed[][7] = {{2, 1.1284, 0.8525, 0.7979, 1.8800, 0, 3.2665},
+                                 {3, 1.6926, 0.8884, 0.8862, 1.0233, 0, 2.5746},
+                                 {4, 2.0588, 0.8798, 0.9213, 0.7286, 0, 2.2821},
+                                 {5, 2.3259, 0.8641, 0.9400, 0.5768, 0, 2.1145},
+                                 {6, 2.5344, 0.8480, 0.9515, 0.4832, 0, 2.0038}};
+    for (const auto& row : printed) {
+        const models::ChartConstants constants = models::chart_constants(static_cast<int>(row[0]));
+        const double found[] = {constants.d2,   constants.d3,          constants.c4,
+                                constants.a2(), constants.d3_factor(), constants.d4_factor()};
+        for (int k = 0; k < 6; ++k) CHECK(found[k] == Approx(row[k + 1]).margin(6e-5));
+    }
+    CHECK(models::chart_constants(7).d3_factor() == Approx(0.076).margin(5e-4));  // the table's first above 0
+    CHECK_THROWS_WITH(models::chart_constants(1), Catch::Contains("a chart of 1 readings a point has no constants"));
+    CHECK_THROWS_WITH(models::chart_constants(11), Catch::Contains("give 2 to 10"));
+}
+
+TEST_CASE("an individuals chart has the limits of the mean moving range") {
+    models::ChartSettings settings;
+    settings.logarithm = false;
+    const models::ControlChart chart = models::control_chart(series_of(experiment_1), settings);
+    REQUIRE(chart.limits);
+    // R 4.2: m <- morley$Speed[morley$Expt==1]; mean(m); mean(abs(diff(m))); mean(abs(diff(m)))/1.128379
+    CHECK(chart.limits->centre == Approx(909.0));
+    CHECK(chart.limits->mean_range == Approx(92.10526316));
+    CHECK(chart.limits->reading_sd == Approx(81.62617627).epsilon(1e-6));
+    CHECK(chart.limits->range_high == Approx(3.2665 * 92.10526316).epsilon(1e-4));
+    CHECK(chart.mg_per_kg_at(3.0) == Approx(909.0 + 3.0 * 81.62617627).epsilon(1e-6));
+    CHECK_FALSE(chart.limits->provisional);
+    CHECK(chart.says == "limits from the first 20 of 20 readings of this kit lot that can set them");
+    // The fourteenth is 3.17 standard deviations low; from 930 to 650 the range 280 stays under its limit of 300.9.
+    CHECK(breaking(chart, ControlRule::one_beyond_three_sd) == std::vector<std::size_t>{13});
+    CHECK(breaking(chart, ControlRule::range_too_wide).empty());
+}
+
+TEST_CASE("runs of equal numbers of readings make a chart of means and ranges") {
+    // The first readings of the five experiments as the first run and so on; R: rowMeans and ranges of
+    // matrix(morley$Speed, nrow = 20), first eight rows.
+    const std::vector<double> runs = {850, 960,  880, 890, 890, 740, 940, 880, 810, 840, 900, 960, 880, 810,
+                                      780, 1070, 940, 860, 820, 810, 930, 880, 720, 800, 760, 850, 800, 720,
+                                      770, 810,  950, 850, 620, 760, 790, 980, 880, 860, 740, 810};
+    models::ChartSettings settings;
+    settings.logarithm = false;
+    const models::ControlChart chart = models::control_chart(series_of(runs, 5), settings);
+    REQUIRE(chart.points.size() == 8);
+    CHECK(chart.readings_a_point == 5);
+    const double means[] = {894, 842, 866, 900, 818, 790, 794, 854};
+    const double ranges[] = {110, 200, 180, 260, 210, 130, 330, 240};
+    double mean = 0.0, range = 0.0;
+    for (std::size_t i = 0; i < 8; ++i) {
+        CHECK(chart.points[i].don_mg_per_kg == Approx(means[i]));
+        CHECK(*chart.points[i].range == Approx(ranges[i]));
+        mean += means[i] / 8.0;
+        range += ranges[i] / 8.0;
+    }
+    // ISO 7870-2: mean of means +- A2 mean range, ranges up to D4 mean range; A2 0.577 and D4 2.114 of n = 5
+    CHECK(chart.mg_per_kg_at(3.0) == Approx(mean + 0.5768 * range).epsilon(1e-4));
+    CHECK(chart.mg_per_kg_at(-3.0) == Approx(mean - 0.5768 * range).epsilon(1e-4));
+    CHECK(chart.limits->range_high == Approx(2.1145 * range).epsilon(1e-4));
+    CHECK(chart.limits->provisional);
+    CHECK(chart.says ==
+          "limits from the first 8 of 8 runs of this kit lot that can set them; provisional until there are 20");
+}
+
+TEST_CASE("one run with a reading less makes every reading a point") {
+    std::vector<double> contents(15, 1.0);
+    contents[3] = 1.1;
+    CHECK(models::control_chart(series_of(contents, 2)).readings_a_point == 1);
+    contents.push_back(1.05);
+    CHECK(models::control_chart(series_of(contents, 2)).readings_a_point == 2);
+}
+
+TEST_CASE("under eight readings of a kit lot there are no limits yet and no rule is broken") {
+    const std::vector<double> seven = {1.0, 1.1, 0.9, 1.0, 1.05, 0.95, 9.0};
+    const models::ControlChart chart = models::control_chart(series_of(seven));
+    CHECK_FALSE(chart.limits);
+    CHECK(chart.says == "no limits yet: 7 readings of this kit lot can set them, and it takes 8");
+    for (const models::ChartPoint& point : chart.points) CHECK(point.broken.empty());
+}
+
+TEST_CASE("limits stay those of the first readings whatever comes later") {
+    std::vector<double> contents;
+    for (int i = 0; i < 20; ++i) contents.push_back(i % 2 == 0 ? 1.0 : 1.1);
+    const auto before = models::control_chart(series_of(contents)).limits;
+    for (int i = 0; i < 5; ++i) contents.push_back(2.0);
+    const models::ControlChart after = models::control_chart(series_of(contents));
+    CHECK(after.limits->centre == before->centre);
+    CHECK(after.limits->reading_sd == before->reading_sd);
+    CHECK(after.says == "limits from the first 20 of 25 readings of this kit lot that can set them");
+    CHECK(breaking(after, ControlRule::one_beyond_three_sd) == std::vector<std::size_t>{20, 21, 22, 23, 24});
+}
+
+TEST_CASE("a reading outside what the control accepts sets no limits") {
+    std::vector<double> contents = {1.0, 1.1, 0.9, 1.0, 5.0, 1.05, 0.95, 1.0, 1.1};
+    models::ControlSeries series = series_of(contents);
+    const double with_it = models::control_chart(series).limits->reading_sd;
+    series.control.high_mg_per_kg = 1.3;
+    const models::ControlChart chart = models::control_chart(series);
+    CHECK(chart.limits->points == 8);
+    CHECK(chart.limits->reading_sd < 0.5 * with_it);
+    CHECK(breaking(chart, ControlRule::one_beyond_three_sd) == std::vector<std::size_t>{4});
+}
+
+TEST_CASE("on the logarithm the limits are factors and never below zero") {
+    models::ChartSettings settings;
+    settings.stated_cv = 0.5;
+    const models::ControlChart chart = models::control_chart(series_of({1.0, 0.2}), settings);
+    CHECK(chart.mg_per_kg_at(3.0) * chart.mg_per_kg_at(-3.0) == Approx(1.0));
+    CHECK(chart.mg_per_kg_at(-3.0) > 0.0);
+    // sigma of a lognormal law with CV 50 %: sqrt(ln 1.25) = 0.472381
+    CHECK(chart.mg_per_kg_at(1.0) == Approx(std::exp(0.472380727)));
+    CHECK(chart.points[1].broken == std::vector<ControlRule>{ControlRule::one_beyond_three_sd});
+    CHECK(chart.says == "centre line at the assigned 1 mg/kg, one reading within 50 % of it (stated)");
+}
+
+TEST_CASE("each rule is broken by its own pattern and by the point that completes it") {
+    CHECK(breaking(chart_of_sds({2.9, 3.1, -3.2}), ControlRule::one_beyond_three_sd) == std::vector<std::size_t>{1, 2});
+    CHECK(breaking(chart_of_sds({2.1, 0.0, 2.1, 0.0}), ControlRule::two_of_three_beyond_two_sd) ==
+          std::vector<std::size_t>{2});
+    CHECK(breaking(chart_of_sds({2.1, -2.1, 0.0, 0.0, 2.1}), ControlRule::two_of_three_beyond_two_sd).empty());
+    CHECK(breaking(chart_of_sds({-1.1, -1.2, 0.5, -1.1, -1.3, 0.0}), ControlRule::four_of_five_beyond_one_sd) ==
+          std::vector<std::size_t>{4});
+    CHECK(breaking(chart_of_sds({1.1, 1.1, -1.1, -1.1, 1.1}), ControlRule::four_of_five_beyond_one_sd).empty());
+    CHECK(breaking(chart_of_sds({.1, .1, .1, .1, .1, .1, .1, .1, .1, -.1}), ControlRule::eight_on_one_side) ==
+          std::vector<std::size_t>{7, 8});
+    CHECK(breaking(chart_of_sds({.1, .1, .1, .1, .1, .1, .1, 0.0, .1}), ControlRule::eight_on_one_side).empty());
+    // D4(2) d2(2) = 3.2665 x 1.1284 = 3.6859 standard deviations
+    CHECK(breaking(chart_of_sds({1.8, -1.8, 1.9}), ControlRule::range_too_wide) == std::vector<std::size_t>{2});
+}
+
+TEST_CASE("a rule that is switched off is not looked at and a run may be given its length") {
+    models::ControlRules none{false, false, false, 0, false};
+    for (const models::ChartPoint& point : chart_of_sds({9, 9, 9, 9, 9, 9, 9, 9, 9, -9}, none).points) {
+        CHECK(point.broken.empty());
+    }
+    models::ControlRules five = none;
+    five.on_one_side = 5;
+    CHECK(breaking(chart_of_sds({.1, .1, .1, .1, .1, .1}, five), ControlRule::eight_on_one_side) ==
+          std::vector<std::size_t>{4, 5});
+    CHECK(models::in_words(ControlRule::eight_on_one_side, five) == "5 in a row on one side of the centre line");
+    const models::ControlRules named = models::control_rules_named({"range", "one-side"}, 9);
+    CHECK(named.on_one_side == 9);
+    CHECK(named.range_too_wide);
+    CHECK_FALSE(named.one_beyond_three_sd);
+    CHECK_THROWS_WITH(models::control_rules_named({"two-of-tree"}),
+                      Catch::Contains("did you mean \"two-of-three\"?") && Catch::Contains("use beyond-3, "));
+}
+
+TEST_CASE("a reading known only by a bound breaks a rule where the bound settles it") {
+    models::ControlSeries series = series_of({1.0, 0.6, 1.5, 0.6});
+    series.readings[1].test.reading = Reading::below;
+    series.readings[2].test.reading = Reading::above;
+    series.readings[3].test.reading = Reading::above;  // above 0.6 may be 1
+    models::ChartSettings settings;
+    settings.stated_cv = 0.1;
+    const models::ControlChart chart = models::control_chart(series, settings);
+    CHECK(breaking(chart, ControlRule::one_beyond_three_sd) == std::vector<std::size_t>{1, 2});
+    CHECK(chart.points[3].broken.empty());
+    CHECK_FALSE(chart.points[2].range);
+}
+
+TEST_CASE("readings in control are called out of it as rarely as the rule says") {
+    // Independent readings at even quantiles of the normal law, in an order that mixes them (golden ratio).
+    std::vector<double> sds;
+    const auto normal_quantile = [](double p) {
+        double low = -8.0, high = 8.0;
+        while (high - low > 1e-10) (normal_cdf(0.5 * (low + high)) < p ? low : high) = 0.5 * (low + high);
+        return low;
+    };
+    std::uint64_t state = 20261126;
+    for (int i = 0; i < 40000; ++i) {
+        state = state * 6364136223846793005ULL + 1442695040888963407ULL;
+        sds.push_back(normal_quantile((static_cast<double>(state >> 11) + 0.5) / 9007199254740992.0));
+    }
+    const models::ControlChart chart = chart_of_sds(sds);
+    const auto share = [&](ControlRule rule) { return static_cast<double>(breaking(chart, rule).size()) / 40000.0; };
+    // P(|z| > 3) = 0.0027; eight on one side 2 x 0.5^8 = 0.0078; the last and one of two before it beyond 2 on one
+    // side: 2 x 0.02275 (1 - 0.97725^2) = 0.00205; the last and three of four beyond 1: 0.00436
+    CHECK(share(ControlRule::one_beyond_three_sd) == Approx(0.0027).margin(0.0008));
+    CHECK(share(ControlRule::eight_on_one_side) == Approx(0.0078).margin(0.0025));
+    CHECK(share(ControlRule::two_of_three_beyond_two_sd) == Approx(0.00205).margin(0.0008));
+    CHECK(share(ControlRule::four_of_five_beyond_one_sd) == Approx(0.00436).margin(0.0015));
+}
+
+TEST_CASE("charts refuse what cannot be charted by its words") {
+    models::ControlSeries series = series_of({1.0});
+    series.control.assigned_mg_per_kg = 0.0;
+    CHECK_THROWS_WITH(models::control_chart(series), Catch::Contains("control C1 has no assigned content"));
+    CHECK_THROWS_WITH(models::control_chart(series_of({})), Catch::Contains("has no reading"));
+    CHECK_THROWS_WITH(models::control_chart(series_of({1.0, 0.0})), Catch::Contains("test T2: a control reading of 0"));
+    models::ChartSettings settings;
+    settings.points_for_limits = 7;
+    CHECK_THROWS_WITH(models::control_chart(series_of({1.0}), settings),
+                      Catch::Contains("limits from 7 points, at least 8, cannot be set"));
+    settings = {};
+    settings.stated_cv = 0.0;
+    CHECK_THROWS_WITH(models::control_chart(series_of({1.0}), settings), Catch::Contains("sets no limits"));
+}
+
+TEST_CASE("strips whose kit lot nobody recorded get no limits and readings that do not differ neither") {
+    models::ControlSeries series = series_of({1.0, 1.1, 0.9, 1.0, 1.05, 0.95, 1.0, 1.1, 1.0});
+    series.kit_lot = "";
+    CHECK(models::control_chart(series).says ==
+          "no limits: the kit lot of these readings is not recorded, and they may be of several");
+    series.method = models::Method::laboratory;
+    CHECK(models::control_chart(series).limits);
+    CHECK_FALSE(models::control_chart(series_of(std::vector<double>(9, 1.0))).limits);
+}
