@@ -297,5 +297,34 @@ inline constexpr const char* acceptance_buyers_risk = "buyer’s risk: lots over
 inline constexpr const char* acceptance_allowed = "allowed at that content: the curve has to pass through the bar";
 inline constexpr const char* acceptance_plan = "this plan: {}";
 inline constexpr const char* acceptance_cheapest = "the cheapest plan within both risks: {}";
+// The charts of controls and duplicates.
+inline constexpr const char* title_control = "The bench under control";
+inline constexpr const char* title_control_season = "The bench under control, season {}";
+inline constexpr const char* subtitle_control = "each control by kit lot, never joined across lots";
+inline constexpr const char* control_none = "There is no control reading and no duplicate to show.";
+inline constexpr const char* control_panel = "Control {}, {}";
+inline constexpr const char* control_kit_lot = "kit lot {}";
+inline constexpr const char* control_axis = "DON, mg/kg";
+inline constexpr const char* control_readings_in_order = "readings in their order";
+inline constexpr const char* control_runs_in_order = "runs in their order, each the mean of {} readings";
+inline constexpr const char* control_line_sds = "{}3 sd  {}";
+inline constexpr const char* control_line_centre = "centre  {}";
+inline constexpr const char* control_line_assigned = "assigned {}";
+inline constexpr const char* control_range = "change";
+inline constexpr const char* control_range_of_run = "range";
+inline constexpr const char* control_range_limit = "limit  {}";
+inline constexpr const char* control_range_limit_factor = "limit  × {}";
+inline constexpr const char* control_break = "{}, {}, {} mg/kg: {}";
+inline constexpr const char* control_more_breaks = "and {} more, in the table";
+inline constexpr const char* control_key =
+    "Full dot: sets the limits; open dot: is held against them; triangle: only known to lie below or above; "
+    "what lies beyond 6 standard deviations stands at the edge. Ring and number: breaks the rule that stands beside "
+    "it, so the results of its run are in doubt. Bracket at the left: what "
+    "the control accepts. Dashed: 1, 2 and 3 standard deviations (sd). Lower strip: change from the reading before, or "
+    "range within a run.";
+inline constexpr const char* control_duplicates = "Duplicates: {}";
+inline constexpr const char* control_relative_difference = "difference, % of the mean";
+inline constexpr const char* control_mean_of_both = "mean of both, mg/kg (logarithmic)";
+inline constexpr const char* control_repeatability_limit = "limit  {} %";
 
 }  // namespace app::words

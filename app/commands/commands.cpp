@@ -4,6 +4,7 @@
 #include "app/commands/amounts_command.h"
 #include "app/commands/bins_command.h"
 #include "app/commands/check_command.h"
+#include "app/commands/control_command.h"
 #include "app/commands/demo_command.h"
 #include "app/commands/export_command.h"
 #include "app/commands/first_command.h"
@@ -35,6 +36,7 @@ std::vector<Command> all_commands() {
         make_map_command(),
         make_bins_command(),
         make_plan_sampling_command(),
+        make_control_command(),
         make_report_command(),
         make_check_command(),
         make_export_command(),

@@ -110,7 +110,9 @@ void look_for_broken_rules(ControlChart& chart) {
             broken.push_back(ControlRule::eight_on_one_side);
         }
         const auto& range = chart.points[i].range;
-        if (rules.range_too_wide && range && *range > chart.limits->range_high) {
+        const bool explained = chart.readings_a_point == 1 && i > 0 && !chart.points[i - 1].broken.empty() &&
+                               std::abs(*chart.points[i].sds) < std::abs(*chart.points[i - 1].sds);
+        if (rules.range_too_wide && range && *range > chart.limits->range_high && !explained) {
             broken.push_back(ControlRule::range_too_wide);
         }
     }
@@ -293,6 +295,10 @@ ControlRules control_rules_named(const std::vector<std::string>& names, int on_o
         }
     }
     return rules;
+}
+
+std::string limit_in_words(double mg_per_kg) {
+    return fmt::format("{:#.3g}", mg_per_kg);
 }
 
 double ControlChart::mg_per_kg_at(double sds) const {

@@ -28,13 +28,14 @@ enum class ControlRule {
     two_of_three_beyond_two_sd,  ///< of three in a row, the last among them, on one side
     four_of_five_beyond_one_sd,  ///< of five in a row, the last among them, on one side
     eight_on_one_side,
-    range_too_wide,  ///< of the readings of a run, or from one reading to the next: over D4 times the mean range
+    range_too_wide  ///< of the readings of a run, or from one reading to the next: over D4 times the mean range. The
+                    ///< way back from a reading that broke a rule itself is that reading's, not the next one's
 };
 /// Which of them are looked at. A reading known only to lie below or above a number counts where that settles it.
 /// Sources: ISO 7870-2:2013, 5 (one beyond three; tests of runs); Western Electric (1956), Statistical Quality Control
 /// Handbook, 23-28 (two of three, four of five, eight on one side); Westgard, Barry, Hunt & Groth (1981), Clinical
 /// Chemistry 27, 493-501, for the use of several together (from memory). Of readings in control, all rules together
-/// call about one point in 80 wrongly: a mark is a reason to look, and throws nothing away.
+/// call about one point in 43 wrongly: a mark is a reason to look, and throws nothing away.
 struct ControlRules {
     bool one_beyond_three_sd = true;
     bool two_of_three_beyond_two_sd = true;
@@ -108,6 +109,8 @@ struct ControlChart {
     /// The content at so many standard deviations of a point from the centre line. Needs limits.
     double mg_per_kg_at(double sds) const;
 };
+/// A line of a chart with three digits: "1.78", "0.580".
+std::string limit_in_words(double mg_per_kg);
 /// @throws Error  a setting makes no sense (points, stated cv); a series without readings or assigned content; on the
 ///                logarithm a reading of zero
 ControlChart control_chart(const ControlSeries& series, const ChartSettings& settings = {});

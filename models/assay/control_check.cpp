@@ -33,6 +33,11 @@ std::map<std::string, std::vector<std::string>> rules_broken_by_test(const std::
             for (const ControlRule rule : point.broken) {
                 broken[point.tests.back()].push_back(in_words(rule, settings.rules));
             }
+            if (!point.broken.empty() && point.tests.size() > 1) {
+                broken[point.tests.back()].back() +=
+                    fmt::format(", as the mean of the run's {} readings, {} mg/kg", point.tests.size(),
+                                limit_in_words(point.don_mg_per_kg));
+            }
         }
     }
     return broken;
@@ -41,7 +46,8 @@ std::map<std::string, std::vector<std::string>> rules_broken_by_test(const std::
 std::string rules_in_words(const FailedControl& failed) {
     std::string text = failed.broken_rules.size() == 1 ? "breaks a rule of its chart: " : "breaks rules of its chart: ";
     for (std::size_t i = 0; i < failed.broken_rules.size(); ++i) {
-        text += (i == 0 ? "" : ", and ") + failed.broken_rules[i];
+        const bool last = i + 1 == failed.broken_rules.size();
+        text += (i == 0 ? "" : last ? " and " : ", ") + failed.broken_rules[i];
     }
     return text;
 }

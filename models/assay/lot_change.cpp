@@ -57,8 +57,8 @@ void judge(LotChange& change, double difference, double variance) {
     if (least < readings_for_a_lot_claim) {
         change.outcome = LotOutcome::too_few;
         change.says =
-            fmt::format("{}: too few to claim anything about the change from kit lot {} to {}, which takes {}", basis,
-                        change.old_lot, change.new_lot,
+            fmt::format("{}{}: too few to claim anything about the change from kit lot {} to {}, which takes {}",
+                        change.paired ? "" : change.of + ", ", basis, change.old_lot, change.new_lot,
                         change.paired ? fmt::format("{} pairs", readings_for_a_lot_claim)
                                       : fmt::format("{} of each", readings_for_a_lot_claim));
         return;

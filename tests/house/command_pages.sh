@@ -71,6 +71,7 @@ takes map STORE --season --weather-by --limit --out --hindsight --json --threads
 takes bins STORE --season --weather-by --next --json --threads --timing
 takes plan-sampling --limit --rounding --at-or-over --samples --mass --portions --portion --analyses --shape --contents --good --bad \
     --cost-strip --cost-minute --cost-kilogram --masses --portions-of --lots-median --lots-cv --lot --undivided --out --json
+takes control STORE --season --control --out --rules --limits-from --lot-bound --json
 takes report STORE --season --weather-by --limit --out --json
 takes window STORE --picture --season --limit --room --field --width --height --text-scale
 takes variogram FILE --x --y --value --crs --log --cutoff --width --direction --tolerance --robust --gls --indicator --map --fit --json
@@ -102,6 +103,7 @@ answer map.json map s.lodicule --season 2026 --limit 0.75 --json
 answer bins.json bins s.lodicule --season 2026 --json
 answer next.json bins s.lodicule --season 2026 --next W26-27 --json
 answer plan.json plan-sampling --limit 1.0 --good 0.6 --bad 1.5 --cost-strip 9 --lot 24 --lots-median 0.5 --lots-cv 80 --json
+answer control.json control s.lodicule --season 2026 --json
 answer check.json check s.lodicule --json
 answer amounts.json amounts s.lodicule --kit-lot OM-26-B --commodity wheat --portion 20 --common-practice --extra-dilution 5 --json
 answer variogram.json variogram points.csv --x x --y y --value v --json
@@ -140,6 +142,11 @@ promised = {
     "check": "odd_strips:",
     "amounts": "kit_lot commodity portion_g extractant_ml ratio_ml_per_g ratio_source extra_dilution low_mg_per_kg high_mg_per_kg "
                "steps: steps.what steps.take_ml steps.add_ml steps.factor steps.factor_so_far steps.of_the_lot notes:",
+    "control": "season charts: charts.control charts.method charts.kit_lot charts.assigned_mg_per_kg charts.readings_a_point charts.says charts.limits "
+               "charts.points: charts.points.tests: charts.points.time charts.points.sds charts.points.broken_rules: recovery: recovery.control "
+               "recovery.mean_pct recovery.low90_pct recovery.holds_all recovery.readings: duplicates: duplicates.what duplicates.limit_pct "
+               "duplicates.pairs: refused_duplicates: lot_changes: lot_changes.old_lot lot_changes.new_lot lot_changes.change_pct "
+               "lot_changes.outcome marks: refused: files:",
 }
 wrong = []
 def every(thing, path):   # all things that a path leads to, lists gone through

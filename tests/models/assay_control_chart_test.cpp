@@ -211,6 +211,8 @@ TEST_CASE("each rule is broken by its own pattern and by the point that complete
     CHECK(breaking(chart_of_sds({.1, .1, .1, .1, .1, .1, .1, 0.0, .1}), ControlRule::eight_on_one_side).empty());
     // D4(2) d2(2) = 3.2665 x 1.1284 = 3.6859 standard deviations
     CHECK(breaking(chart_of_sds({1.8, -1.8, 1.9}), ControlRule::range_too_wide) == std::vector<std::size_t>{2});
+    // The way back from a reading that broke a rule is that reading's.
+    CHECK(breaking(chart_of_sds({0.0, 4.0, 0.0, -4.1}), ControlRule::range_too_wide) == std::vector<std::size_t>{1, 3});
 }
 
 TEST_CASE("a rule that is switched off is not looked at and a run may be given its length") {
@@ -265,6 +267,11 @@ TEST_CASE("readings in control are called out of it as rarely as the rule says")
     CHECK(share(ControlRule::eight_on_one_side) == Approx(0.0078).margin(0.0025));
     CHECK(share(ControlRule::two_of_three_beyond_two_sd) == Approx(0.00205).margin(0.0008));
     CHECK(share(ControlRule::four_of_five_beyond_one_sd) == Approx(0.00436).margin(0.0015));
+    int any = 0;
+    for (const models::ChartPoint& point : chart.points) any += point.broken.empty() ? 0 : 1;
+    INFO("calls of any rule: " << any << " of 40000");
+    CHECK(any > 40000 / 100);  // the header says one in 43
+    CHECK(any < 40000 / 40);
 }
 
 TEST_CASE("charts refuse what cannot be charted by its words") {

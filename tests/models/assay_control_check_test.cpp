@@ -169,7 +169,7 @@ TEST_CASE("a reading that is outside and breaks rules is told with both") {
     REQUIRE(failed.size() == 1);
     CHECK_THAT(models::in_words(failed[0]),
                Catch::StartsWith("control C1 read 5.5 mg/kg where 0.75 to 1.3 is accepted and breaks rules of its "
-                                 "chart: one beyond 3 standard deviations of the centre line, and neighbouring "
+                                 "chart: one beyond 3 standard deviations of the centre line and neighbouring "
                                  "readings farther apart than the limit of their range (test C21"));
 }
 
