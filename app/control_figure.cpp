@@ -150,7 +150,7 @@ void draw_accepted(Painter& painter, const Rect& plot, const models::ControlMate
     if (control.low_mg_per_kg) cap(foot);
 }
 
-/// The readings that break a rule, by number, in words.
+/// The readings that break a rule or lie outside what the control accepts, by number, in words.
 struct NumberedBreak {
     std::size_t point;
     std::string words;
@@ -159,8 +159,9 @@ std::vector<NumberedBreak> breaks_of(const models::ControlChart& chart) {
     std::vector<NumberedBreak> breaks;
     for (std::size_t i = 0; i < chart.points.size(); ++i) {
         const models::ChartPoint& point = chart.points[i];
-        if (point.broken.empty()) continue;
+        if (point.broken.empty() && !point.outside_bounds) continue;
         std::string rules;
+        if (point.outside_bounds) rules = fmt::format(words::control_outside, models::accepted_in_words(chart.control));
         for (const models::ControlRule rule : point.broken) {
             rules += (rules.empty() ? "" : "; ") + models::in_words(rule, chart.rules);
         }
@@ -272,6 +273,7 @@ void draw_chart_panel(Painter& painter, const Rect& area, const models::ControlC
         for (const Point& baseline : tries) {
             const Rect box = text_box(painter, baseline, number, size, Align::centre, Weight::bold);
             if (!holds(plot, box) || !places.claim(box)) continue;
+            painter.rect(box, with_alpha(theme.paper, 0.85));
             painter.text(baseline, number, size, theme.accent, Align::centre, Weight::bold);
             break;
         }

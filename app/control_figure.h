@@ -11,7 +11,8 @@ namespace app {
 
 /// The charts of a bench: one panel a control and kit lot with its readings in order, the centre line, one, two and
 /// three standard deviations of a point, the bounds that the control accepts, and below it the ranges with their limit;
-/// readings that break a rule are ringed and numbered, and the number's rule stands beside the panel in words. A panel
+/// readings that break a rule or lie outside those bounds are ringed and numbered, and what the number means stands
+/// beside the panel in words. A panel
 /// of duplicates shows their relative difference over their content. Greys and one accent: nothing is coloured by
 /// whether it is good.
 struct ControlFigure {

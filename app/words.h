@@ -316,12 +316,12 @@ inline constexpr const char* control_range_limit = "limit  {}";
 inline constexpr const char* control_range_limit_factor = "limit  × {}";
 inline constexpr const char* control_break = "{}, {}, {} mg/kg: {}";
 inline constexpr const char* control_more_breaks = "and {} more, in the table";
+inline constexpr const char* control_outside = "outside the {} that is accepted";
 inline constexpr const char* control_key =
-    "Full dot: sets the limits; open dot: is held against them; triangle: only known to lie below or above; "
-    "what lies beyond 6 standard deviations stands at the edge. Ring and number: breaks the rule that stands beside "
-    "it, so the results of its run are in doubt. Bracket at the left: what "
-    "the control accepts. Dashed: 1, 2 and 3 standard deviations (sd). Lower strip: change from the reading before, or "
-    "range within a run.";
+    "Full dot: sets the limits; open dot: does not; triangle: only known to lie below or above; what lies beyond 6 "
+    "standard deviations stands at the edge. Ring and number: what stands beside it, so the results of its run are in "
+    "doubt. Bracket at the left: what the control accepts. Dashed: 1, 2 and 3 standard deviations (sd). Lower strip: "
+    "change from the reading before, or range within a run.";
 inline constexpr const char* control_duplicates = "Duplicates: {}";
 inline constexpr const char* control_relative_difference = "difference, % of the mean";
 inline constexpr const char* control_mean_of_both = "mean of both, mg/kg (logarithmic)";

@@ -91,6 +91,7 @@ ControlJson json_of_chart(const models::ControlChart& chart) {
                                  {"sds", json_or_null(point.sds)},
                                  {"range", json_or_null(point.range)},
                                  {"sets_limits", point.sets_limits},
+                                 {"outside_bounds", point.outside_bounds},
                                  {"broken_rules", std::move(broken)}});
     }
     return out;

@@ -128,7 +128,10 @@ ChartPoint point_of(const ControlSeries& series, std::size_t first, int n, bool 
     for (std::size_t i = first; i < first + static_cast<std::size_t>(n); ++i) {
         const ControlReading& reading = series.readings[i];
         point.tests.push_back(reading.test.test);
-        if (reads_outside(series.control, reading.test.reading, reading.don_mg_per_kg)) point.sets_limits = false;
+        if (reads_outside(series.control, reading.test.reading, reading.don_mg_per_kg)) {
+            point.outside_bounds = true;
+            point.sets_limits = false;
+        }
         const double y = logarithm ? std::log(reading.don_mg_per_kg) : reading.don_mg_per_kg;
         sum += y;
         low = std::min(low, y);

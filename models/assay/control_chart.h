@@ -84,6 +84,7 @@ struct ChartPoint {
     std::optional<double> range;  ///< on the scale of the chart: of the run, or from the point before
     std::optional<double> sds;    ///< from the centre line, in standard deviations of a point; none without limits
     bool sets_limits = false;
+    bool outside_bounds = false;  ///< a reading of it is outside what the control accepts
     std::vector<ControlRule> broken;
 };
 

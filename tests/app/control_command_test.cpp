@@ -223,6 +223,16 @@ TEST_CASE("a chart rings each reading that breaks a rule and says the rule besid
     }
 }
 
+TEST_CASE("a reading outside what its control accepts is ringed though there are no limits yet") {
+    app::ControlFigure figure{"Bench", "sub", {models::control_chart(made_series({1.0, 1.4, 0.9}))}, {}};
+    support::RecordingPainter painter;
+    app::draw_control_figure(painter, {0.0, 0.0, 1200.0, 500.0}, figure, app::drawing::Look{});
+    std::string all;
+    for (const auto& text : painter.texts) all += text.words + " ";
+    CHECK(painter.circles == 1);
+    CHECK_THAT(all, Catch::Contains("2 Jul, C2, 1.40 mg/kg: outside the 0.7 to"));
+}
+
 TEST_CASE("a chart without limits shows its readings and says why there are none") {
     app::ControlFigure figure{"Bench", "sub", {models::control_chart(made_series({1.0, 1.1, 0.9}))}, {}};
     support::RecordingPainter painter;

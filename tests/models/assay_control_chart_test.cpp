@@ -234,15 +234,17 @@ TEST_CASE("a rule that is switched off is not looked at and a run may be given i
 }
 
 TEST_CASE("a reading known only by a bound breaks a rule where the bound settles it") {
-    models::ControlSeries series = series_of({1.0, 0.6, 1.5, 0.6});
+    models::ControlSeries series = series_of({1.0, 0.6, 1.5, 0.6, 1.5});
     series.readings[1].test.reading = Reading::below;
     series.readings[2].test.reading = Reading::above;
     series.readings[3].test.reading = Reading::above;  // above 0.6 may be 1
+    series.readings[4].test.reading = Reading::below;  // and so may be below 1.5
     models::ChartSettings settings;
     settings.stated_cv = 0.1;
     const models::ControlChart chart = models::control_chart(series, settings);
     CHECK(breaking(chart, ControlRule::one_beyond_three_sd) == std::vector<std::size_t>{1, 2});
     CHECK(chart.points[3].broken.empty());
+    CHECK(chart.points[4].broken.empty());
     CHECK_FALSE(chart.points[2].range);
 }
 

@@ -178,6 +178,9 @@ TEST_CASE("a control test with no assigned content is refused by its words") {
     bench.read("T5", "C1", 1.0);
     CHECK(models::control_tests_refused(bench.tests, bench.samples, bench.controls).empty());
     CHECK(models::control_series(bench.tests, bench.samples, bench.controls).size() == 1);
+    bench.controls[0].assigned_mg_per_kg = 0.0;
+    CHECK(models::control_tests_refused(bench.tests, bench.samples, bench.controls).size() == 1);
+    CHECK(models::control_series(bench.tests, bench.samples, bench.controls).empty());
     bench.controls.clear();
     const auto refused = models::control_tests_refused(bench.tests, bench.samples, bench.controls);
     REQUIRE(refused.size() == 1);
