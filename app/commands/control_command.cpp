@@ -33,7 +33,7 @@ struct ControlAsked {
 using ControlJson = nlohmann::ordered_json;
 
 template <typename Number>
-ControlJson json_or_null(const std::optional<Number>& value) {
+ControlJson control_value_or_null(const std::optional<Number>& value) {
     return value ? ControlJson(*value) : ControlJson(nullptr);
 }
 
@@ -88,8 +88,8 @@ ControlJson json_of_chart(const models::ControlChart& chart) {
                                  {"time", models::to_text(point.time)},
                                  {"reading", geo::words::word(point.reading)},
                                  {"don_mg_per_kg", point.don_mg_per_kg},
-                                 {"sds", json_or_null(point.sds)},
-                                 {"range", json_or_null(point.range)},
+                                 {"sds", control_value_or_null(point.sds)},
+                                 {"range", control_value_or_null(point.range)},
                                  {"sets_limits", point.sets_limits},
                                  {"outside_bounds", point.outside_bounds},
                                  {"broken_rules", std::move(broken)}});
@@ -99,7 +99,7 @@ ControlJson json_of_chart(const models::ControlChart& chart) {
 
 ControlJson json_of_control(const ControlView& view, const ControlAsked& asked) {
     ControlJson out;
-    out["season"] = json_or_null(asked.season);
+    out["season"] = control_value_or_null(asked.season);
     out["charts"] = ControlJson::array();
     for (const models::ControlChart& chart : view.charts) out["charts"].push_back(json_of_chart(chart));
     out["recovery"] = ControlJson::array();
@@ -117,7 +117,7 @@ ControlJson json_of_control(const ControlView& view, const ControlAsked& asked) 
              {"mean_pct", lot.readings.empty() ? ControlJson(nullptr) : ControlJson(lot.mean_fraction * 100.0)},
              {"low90_pct", percent_or_null(lot.low90)},
              {"high90_pct", percent_or_null(lot.high90)},
-             {"holds_all", json_or_null(lot.holds_all)},
+             {"holds_all", control_value_or_null(lot.holds_all)},
              {"says", lot.says},
              {"readings", std::move(readings)}});
     }
