@@ -9,7 +9,7 @@
 
 #include "models/counted.h"
 #include "models/decision/limit_rule.h"
-#include "models/decision/student_t.h"
+#include "models/assay/interval_law.h"
 #include "models/error.h"
 
 namespace models {
@@ -164,14 +164,14 @@ ScreeningCutoff screening_cutoff(const ScreeningData& data) {
         throw Error("all samples at the target have the same response: there is no spread to set a cut-off by",
                     "validation", "give the responses with one more significant figure than the target");
     }
-    found.t_value = student_t::upper_quantile(false_negatives, found.positives - 1.0);
+    found.t_value = interval_law::student_upper_quantile(false_negatives, found.positives - 1.0);
     found.before_rounding = positive.mean - sign * found.t_value * positive.sd;
     found.cut_off = rounded_to_figures(found.before_rounding, found.significant_figures);
     found.false_negative_rate =
-        student_t::upper_tail(sign * (positive.mean - found.cut_off) / positive.sd, found.positives - 1.0);
+        interval_law::student_upper_tail(sign * (positive.mean - found.cut_off) / positive.sd, found.positives - 1.0);
     const double apart = sign * (found.cut_off - negative.mean);
     // Negative samples that all answer alike (0 throughout) lie on one side of the cut-off or on the other.
-    found.false_suspect_rate = negative.sd > 0.0 ? student_t::upper_tail(apart / negative.sd, found.negatives - 1.0)
+    found.false_suspect_rate = negative.sd > 0.0 ? interval_law::student_upper_tail(apart / negative.sd, found.negatives - 1.0)
                                : apart > 0.0     ? 0.0
                                                  : 1.0;
     found.says = fmt::format(

@@ -64,7 +64,7 @@ takes check STORE --json
 takes amounts STORE --kit-lot --portion --sample-mass --commodity --dilution --extra-dilution --expect --ratio --common-practice --take --json
 takes demo DIR
 takes weather STORE --season --model --include-unconfirmed --all --power --stations --within --json --threads --timing
-takes risk STORE --season --weather-by --model --models --all-models --include-unconfirmed --as-of --json --threads --timing
+takes risk STORE --season --weather-by --model --models --all-models --include-unconfirmed --as-of --seasons --json --threads --timing
 takes results STORE --season --limit --basis --own-duplicates --json --threads --timing
 takes first STORE --season --weather-by --tests --limit --repeat --seed --json --threads --timing
 takes map STORE --season --weather-by --limit --out --hindsight --json --threads --timing
@@ -73,7 +73,7 @@ takes plan-sampling --limit --rounding --at-or-over --samples --mass --portions 
     --cost-strip --cost-minute --cost-kilogram --masses --portions-of --lots-median --lots-cv --lot --undivided --out --json
 takes control STORE --season --control --out --rules --limits-from --lot-bound --json
 takes report STORE --season --weather-by --limit --out --json
-takes window STORE --picture --season --limit --room --field --width --height --text-scale
+takes window STORE --picture --season --weather-by --limit --room --field --width --height --text-scale
 takes variogram FILE --x --y --value --crs --log --cutoff --width --direction --tolerance --robust --gls --indicator --map --fit --json
 takes krige FILE --x --y --value --crs --log --variogram --fit --at --cell --extent --like --drift --block --neighbours --within \
     --error-variance --mean --over --along --layer --name --great-circle --normal-score --indicator --cross-validate --folds --simulate --seed --limit --out --json

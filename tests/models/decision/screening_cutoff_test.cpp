@@ -5,7 +5,7 @@
 
 #include <catch2/catch.hpp>
 
-#include "models/decision/student_t.h"
+#include "models/assay/interval_law.h"
 #include "models/error.h"
 
 using Catch::Matchers::Contains;
@@ -57,21 +57,21 @@ TEST_CASE("the t-values of the regulation are those of the quantile function") {
     for (const auto& row : table) {
         INFO(row.degrees << " degrees of freedom");
         // The table has three decimals.
-        CHECK(models::student_t::upper_quantile(0.05, row.degrees) == Approx(row.t).margin(5.1e-4));
+        CHECK(models::interval_law::student_upper_quantile(0.05, row.degrees) == Approx(row.t).margin(5.1e-4));
     }
 }
 
 TEST_CASE("tails of Student's distribution are those of R") {
     // R 4.2: pt(c(0, 1, 2.5, -1.3, 8), c(19, 3, 10, 7, 19), lower.tail = FALSE)
-    CHECK(models::student_t::upper_tail(0.0, 19) == Approx(0.5));
-    CHECK(models::student_t::upper_tail(1.0, 3) == Approx(0.195501109477885).epsilon(1e-12));
-    CHECK(models::student_t::upper_tail(2.5, 10) == Approx(0.0157234221183044).epsilon(1e-12));
-    CHECK(models::student_t::upper_tail(-1.3, 7) == Approx(0.882616082303811).epsilon(1e-12));
-    CHECK(models::student_t::upper_tail(8.0, 19) == Approx(8.37977344140909e-08).epsilon(1e-10));
-    CHECK(models::student_t::upper_tail(std::numeric_limits<double>::infinity(), 4) == 0.0);
-    CHECK_THROWS_WITH(models::student_t::upper_quantile(0.05, 0.0), Contains("0 degrees of freedom"));
-    CHECK_THROWS_WITH(models::student_t::upper_quantile(1.5, 3.0), Contains("no chance of a tail"));
-    CHECK_THROWS_AS(models::student_t::upper_tail(std::nan(""), 3.0), models::Error);
+    CHECK(models::interval_law::student_upper_tail(0.0, 19) == Approx(0.5));
+    CHECK(models::interval_law::student_upper_tail(1.0, 3) == Approx(0.195501109477885).epsilon(1e-12));
+    CHECK(models::interval_law::student_upper_tail(2.5, 10) == Approx(0.0157234221183044).epsilon(1e-12));
+    CHECK(models::interval_law::student_upper_tail(-1.3, 7) == Approx(0.882616082303811).epsilon(1e-12));
+    CHECK(models::interval_law::student_upper_tail(8.0, 19) == Approx(8.37977344140909e-08).epsilon(1e-10));
+    CHECK(models::interval_law::student_upper_tail(std::numeric_limits<double>::infinity(), 4) == 0.0);
+    CHECK_THROWS_WITH(models::interval_law::student_upper_quantile(0.05, 0.0), Contains("0 degrees of freedom"));
+    CHECK_THROWS_WITH(models::interval_law::student_upper_quantile(1.5, 3.0), Contains("a quantile at 1.5 is not defined"));
+    CHECK_THROWS_AS(models::interval_law::student_upper_tail(std::nan(""), 3.0), models::Error);
 }
 
 TEST_CASE("twenty readings at the target give the cut-off that they give by hand") {
