@@ -54,7 +54,7 @@ std::filesystem::path upgrade_schema(Database& database, const std::vector<Schem
     const int newest = newest_version(files);
     if (before >= newest) return {};
     const std::filesystem::path backup = database.file().string() + ".schema" + std::to_string(before) + ".backup";
-    if (!std::filesystem::exists(backup)) {
+    if (!std::filesystem::is_regular_file(backup)) {
         Statement copy(database, "VACUUM INTO ?");
         copy.with(backup.string()).run();
     }

@@ -144,15 +144,32 @@ Store Store::create(const fs::path& file) {
     return open(file);
 }
 
+namespace {
+
+/// A store of an older lodicule is brought to the newest schema by whoever opens it, if only to read it.
+void bring_up_to_date(const fs::path& file) {
+    try {
+        Store::open(file, Store::Access::read_write);
+    } catch (const models::Error& error) {
+        throw models::Error(
+            "the store is of an older lodicule and could not be brought up to date: " + error.what_happened(),
+            file.string(),
+            "copy it to where it may be written and open the copy" +
+                (error.how_to_mend().empty() ? std::string() : ", or " + error.how_to_mend()));
+    }
+}
+
+}  // namespace
+
 Store Store::open(const fs::path& file, Access access) {
     refuse_what_is_no_database(file);
     if (access == Access::read_only) {
         auto database = std::make_unique<Database>(file, Database::Mode::read_only);
         refuse_what_is_no_store(*database);
         if (database->whole("PRAGMA user_version") < newest_version(schema_files())) {
-            throw models::Error("the store is of an older lodicule", file.string(),
-                                "any `lodicule import` or `add` brings it up to date and leaves a backup beside it; "
-                                "importing a table that is there already does nothing else");
+            database.reset();
+            bring_up_to_date(file);
+            database = std::make_unique<Database>(file, Database::Mode::read_only);
         }
         return Store(std::move(database), file);
     }

@@ -263,10 +263,17 @@ TEST_CASE("a store of schema 1 keeps its tests when it learns to read signals") 
         all.commit();
         CHECK(old.whole("PRAGMA user_version") == 1);
     }
-    CHECK_THAT(
-        refusal_of([&] { geo::Store::open(file, geo::Store::Access::read_only); }),
-        Contains("the store is of an older lodicule") && Contains("any `lodicule import` or `add` brings it up"));
-    geo::Store store = geo::Store::open(file);
+    fs::create_directory(file.string() + ".schema1.backup");  // where the backup would stand
+    CHECK_THAT(refusal_of([&] { geo::Store::open(file, geo::Store::Access::read_only); }),
+               Contains("of an older lodicule and could not be brought up to date") &&
+                   Contains("copy it to where it may be written"));
+    fs::remove(file.string() + ".schema1.backup");
+    {
+        const geo::Store read = geo::Store::open(file, geo::Store::Access::read_only);  // whoever opens it, if to read
+        CHECK(read.tests().size() == 1);
+        CHECK_THROWS(read.database().run("INSERT INTO event DEFAULT VALUES"));
+    }
+    const geo::Store store = geo::Store::open(file);
     CHECK(store.database().whole("PRAGMA user_version") == 2);
     REQUIRE(store.tests().size() == 1);
     CHECK(store.tests()[0].don_mg_per_kg == 0.7123456789012345);
