@@ -38,7 +38,8 @@ class Store {
 
     /// @throws models::Error  when the file is there already
     static Store create(const std::filesystem::path& file);
-    /// Upgrades an older schema (after a backup beside it), to read it too; refuses a newer one, an empty file and any other file.
+    /// Upgrades an older schema (after a backup beside it), to read it too; refuses a newer one, an empty file and any
+    /// other file.
     static Store open(const std::filesystem::path& file, Access access = Access::read_write);
     Store(Store&&) noexcept;
     Store& operator=(Store&&) noexcept;
