@@ -221,7 +221,7 @@ std::vector<models::Station> Store::forecasts() const {
 
 std::set<std::string> Store::with_hours(models::LocalDay from, models::LocalDay to) const {
     std::set<std::string> names;
-    Statement months(*database_, "SELECT DISTINCT station FROM weather_block WHERE month BETWEEN ? AND ?");
+    Statement months(*database_, "SELECT DISTINCT station FROM current_weather_block WHERE month BETWEEN ? AND ?");
     months.with(text_of(month_of(from)), text_of(month_of(to)));
     while (months.step()) names.insert(months.text(0));
     return names;

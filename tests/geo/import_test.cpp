@@ -451,6 +451,23 @@ TEST_CASE("hours of weather come back as they went in and missing ones are missi
     }
 }
 
+TEST_CASE("a station whose month of weather was withdrawn has no hours there") {
+    Farm farm(false);
+    farm.import_text("weather",
+                     "station,longitude_deg,latitude_deg,time,temperature_degc,relative_humidity_pct\n"
+                     "Hill,9.5,56,2025-05-10T12:00:00+02:00,18.25,80\nHill,9.5,56,2025-06-10T12:00:00+02:00,18,80\n"
+                     "Dale,9.6,56,2025-06-10T12:00:00+02:00,19,80\n");
+    const auto june = [&] { return farm.store.with_hours(models::day_of(2025, 6, 1), models::day_of(2025, 6, 30)); };
+    CHECK(june() == std::set<std::string>{"Dale", "Hill"});
+    farm.store.database().run(
+        "INSERT INTO weather_block (event, version, withdrawn, station, month, hours, content_sha256, content) "
+        "SELECT event, version + 1, 1, station, month, hours, content_sha256, content FROM weather_block "
+        "WHERE station = 'Hill' AND month = '2025-06'");
+    CHECK(june() == std::set<std::string>{"Dale"});
+    CHECK(farm.store.with_hours(models::day_of(2025, 5, 1), models::day_of(2025, 6, 30)) ==
+          std::set<std::string>{"Dale", "Hill"});
+}
+
 TEST_CASE("an hour that the clock repeats is kept twice by its offset and refused without") {
     Farm farm;
     const std::string header = "station,longitude_deg,latitude_deg,time,temperature_degc,relative_humidity_pct\n";
