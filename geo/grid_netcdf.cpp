@@ -11,6 +11,7 @@
 #include "geo/gdal_errors.h"
 #include "geo/grid_places.h"
 #include "geo/grid_source.h"
+#include "geo/netcdf_length.h"
 #include "models/calendar.h"
 #include "models/error.h"
 
@@ -97,6 +98,7 @@ class NetcdfSource final : public GridSource {
  public:
     NetcdfSource(const std::filesystem::path& file, const Named& named_by_user)
         : file_(file.filename().string()), named_(named_by_user) {
+        require_whole(file);
         register_gdal();
         GdalErrors errors;
         const char* const drivers[] = {"netCDF", nullptr};
@@ -168,6 +170,20 @@ class NetcdfSource final : public GridSource {
         std::vector<double> nothing;     // values that mean "not there"
         GridUnit unit;
     };
+
+    /// What a broken download lacks reads as zeros: refused before anything of it is.
+    void require_whole(const std::filesystem::path& file) const {
+        std::error_code none;
+        const std::uint64_t length = std::filesystem::file_size(file, none);
+        const auto said = length_by_header(file);
+        if (none || !said || *said <= length) return;
+        throw models::Error(
+            *said == length + 1
+                ? fmt::format("the file is cut off: it ends after {} bytes", length)
+                : fmt::format("the file is cut off: it has {} of the {} bytes that its header speaks of", length,
+                              *said),
+            file_, "get it again");
+    }
 
     Array find_array(const std::string& name) const {
         for (const Array& array : arrays_) {

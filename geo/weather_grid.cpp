@@ -19,6 +19,7 @@
 #include "models/error.h"
 #include "models/weather/accumulated_rain.h"
 #include "models/weather/humidity.h"
+#include "models/weather/weather_source.h"
 
 namespace geo {
 
@@ -459,7 +460,13 @@ class GridReader {
     }
 
     std::int16_t clock_at(sys_seconds utc, std::chrono::minutes otherwise) const {
-        return static_cast<std::int16_t>((forms_.zone ? forms_.zone->offset_at(utc) : otherwise).count());
+        try {
+            return static_cast<std::int16_t>((forms_.zone ? forms_.zone->offset_at(utc) : otherwise).count());
+        } catch (const models::Error& beyond_its_rules) {
+            throw models::Error(
+                "the time " + models::utc_in_words(utc) + " has no known clock: " + beyond_its_rules.what_happened(),
+                file_, beyond_its_rules.how_to_mend());
+        }
     }
 
     void put_months(const HourlySeries& all, std::chrono::minutes clock, StationHours& station) {

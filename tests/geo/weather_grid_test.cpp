@@ -3,7 +3,9 @@
 #include <cmath>
 
 #include <catch2/catch.hpp>
+#include <fmt/format.h>
 
+#include "geo/netcdf_length.h"
 #include "geo/store/known_weather.h"
 #include "models/weather/humidity.h"
 #include "models/weather/weather_source.h"
@@ -284,6 +286,57 @@ TEST_CASE("a grid that cannot be read is refused whole with what to do") {
                    Contains("rain_accumulates = true"));
     CHECK_THAT(changed([](MadeGrid&) {}, "[columns]\ntemperature_degc = \"t2m\"\n"),
                Contains("there is no \"t2m\" in the file, which the column map names for temperature_degc"));
+}
+
+TEST_CASE("a grid file that is cut off says so before anything of it is read") {
+    // A classic file: two dimensions and one variable of 3 times 4 doubles, 96 bytes of values after its header.
+    const auto number = [](unsigned value) {
+        return std::string{static_cast<char>(value >> 24U), static_cast<char>(value >> 16U),
+                           static_cast<char>(value >> 8U), static_cast<char>(value)};
+    };
+    const auto classic = [&](unsigned records, unsigned first_length) {
+        std::string header = "CDF\x01" + number(records) + number(10) + number(2) + number(4) + "time" +
+                             number(first_length) + number(3) + std::string("lat\0", 4) + number(4) + number(0) +
+                             number(0) + number(11) + number(1) + number(3) + std::string("tas\0", 4) + number(2) +
+                             number(0) + number(1) + number(0) + number(0) + number(6) +
+                             number(first_length == 0 ? 32 : 96);
+        const auto begin = static_cast<unsigned>(header.size()) + 4;
+        return header + number(begin) + std::string(96, '\0');
+    };
+    Folder folder;
+    for (const std::string& whole : {classic(0, 3), classic(3, 0)}) {
+        CHECK(geo::grids::length_by_header(folder.write("whole.nc", whole)) == whole.size());
+        const auto cut = folder.write("cut.nc", whole.substr(0, 60));
+        CHECK(geo::grids::length_by_header(cut) == 61U);
+    }
+    // Records that are still being written, and other kinds of file.
+    CHECK_FALSE(geo::grids::length_by_header(folder.write("open.nc", classic(0xFFFFFFFFU, 0))).has_value());
+    CHECK_FALSE(geo::grids::length_by_header(folder.write("other.nc", "GRIB and no more")).has_value());
+
+    const auto refused = [&](const std::string& bytes) {
+        Farm farm(false);
+        const fs::path file = farm.folder.write("cut.nc", bytes);
+        return refusal_of([&] { import_grid(farm, file); });
+    };
+    const std::string whole = classic(0, 3);
+    CHECK_THAT(refused(whole.substr(0, whole.size() - 8)),
+               Contains(fmt::format("cut.nc: the file is cut off: it has {} of the {} bytes that its header speaks of",
+                                    whole.size() - 8, whole.size())) &&
+                   Contains("get it again"));
+    CHECK_THAT(refused(whole.substr(0, 60)), Contains("the file is cut off: it ends after 60 bytes"));
+    const fs::path late = MadeGrid{}.write(folder);  // NetCDF-4
+    const std::string bytes = bytes_of(late);
+    CHECK(geo::grids::length_by_header(late) == bytes.size());
+    CHECK_THAT(refused(bytes.substr(0, 3000)),
+               Contains(fmt::format("it has 3000 of the {} bytes that its header speaks of", bytes.size())));
+}
+
+TEST_CASE("a grid of times after the last clock change known is refused by its file and the time") {
+    MadeGrid grid;
+    grid.time_unit = "hours since 2039-06-01 00:00";
+    CHECK_THAT(refusal_of_grid(grid, "time_zone = \"Europe/Copenhagen\"\n"),
+               Contains(".nc: the time 2039-0") &&
+                   Contains("has no known clock: the clock changes of Europe/Copenhagen are not known after 2037"));
 }
 
 TEST_CASE("a grid needs outlines to know which of its cells are wanted") {
