@@ -130,7 +130,9 @@ std::optional<models::Stamp> stamp_of_zone(std::string_view cell, const TimeZone
     const auto stamp = [&](std::chrono::sys_seconds utc) { return models::Stamp{utc, zone.offset_at(utc)}; };
     if (only_a_day) {  // where clocks are changed at midnight the day begins with what there is of it
         if (moments.count == 0) moments = zone.moments_of(wall + std::chrono::hours(1));
-        return stamp(moments.at[0]);
+        if (moments.count > 0) return stamp(moments.at[0]);
+        refusal = CellRefusal{in_quotes(cell) + " never was: " + zone.skipped_in_words(wall), "correct the day"};
+        return std::nullopt;
     }
     if (moments.count == 1) return stamp(moments.at[0]);
     refusal = moments.count == 0
@@ -165,8 +167,14 @@ std::optional<models::Stamp> read_stamp(std::string_view cell, const ColumnMap& 
         }
         if (map.zone) {
             const auto written = models::parse_stamp(text + (only_a_day ? "T00:00Z" : "Z"));
-            return stamp_of_zone(cell, *map.zone, std::chrono::local_seconds{written->utc.time_since_epoch()},
-                                 only_a_day, refusal);
+            try {
+                return stamp_of_zone(cell, *map.zone, std::chrono::local_seconds{written->utc.time_since_epoch()},
+                                     only_a_day, refusal);
+            } catch (const models::Error& beyond_its_rules) {
+                refusal = CellRefusal{in_quotes(cell) + " is no known moment: " + beyond_its_rules.what_happened(),
+                                      beyond_its_rules.how_to_mend()};
+                return std::nullopt;
+            }
         }
         refusal = CellRefusal{in_quotes(cell) + " does not say which clock it was read on",
                               "write it with its offset from UTC, " + text + (only_a_day ? "T12:00" : "") +

@@ -1,13 +1,17 @@
 #include "geo/tables/time_zone.h"
 
 #include <algorithm>
+#include <charconv>
 #include <exception>
+#include <optional>
+#include <string_view>
 #include <vector>
 
 #include <date/tz.h>
 #include <fmt/format.h>
 
 #include "models/calendar.h"
+#include "models/counted.h"
 #include "models/error.h"
 
 namespace geo::tables {
@@ -39,12 +43,65 @@ const date::tzdb& zones_of_this_machine() {
 /// The tables of many machines are written out to 2037, and the library reads no rule beyond them.
 constexpr sys_seconds last_change_known{std::chrono::sys_days{std::chrono::year{2037} / 7 / 1}};
 
+/// A fixed clock where the name of a zone should stand: "GMT+2", "UTC-3:30", "+02:00".
+struct FixedClock {
+    std::chrono::minutes ahead_of_utc{0};  // in the words of people: GMT+2 is two hours ahead
+    bool turned = false;                   // "Etc/GMT+2" is behind UTC: POSIX counts westward
+};
+
+std::optional<FixedClock> fixed_clock(const std::string& name) {
+    std::string small = without_capitals(name);
+    small.erase(std::remove(small.begin(), small.end(), ' '), small.end());
+    std::string_view rest = small;
+    const auto take = [&](std::string_view word) {
+        if (!rest.starts_with(word)) return false;
+        rest.remove_prefix(word.size());
+        return true;
+    };
+    const bool etc = take("etc/"), gmt = take("gmt");
+    if (!gmt && !take("utc")) take("ut");
+    if (rest.size() < 2 || (rest.front() != '+' && rest.front() != '-')) return std::nullopt;
+    const int sign = rest.front() == '-' ? -1 : 1;
+    rest.remove_prefix(1);
+    const std::size_t colon = rest.find(':');
+    const std::size_t digits = colon == std::string_view::npos ? rest.size() : colon;
+    const std::size_t of_hours = digits > 2 ? digits - 2 : digits;
+    const auto number = [](std::string_view text) {
+        int value = 0;
+        const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
+        return error == std::errc{} && end == text.data() + text.size() && value >= 0 ? value : -1;
+    };
+    const std::string_view rest_of_it = rest.substr(colon == std::string_view::npos ? of_hours : colon + 1);
+    const int hours = digits > (colon == std::string_view::npos ? 4 : 2) ? -1 : number(rest.substr(0, of_hours));
+    const int past = rest_of_it.empty() ? 0 : number(rest_of_it);
+    if (hours < 0 || past < 0 || past > 59 || 60 * hours + past > 14 * 60) return std::nullopt;
+    return FixedClock{sign * std::chrono::minutes(60 * hours + past), etc && gmt};
+}
+
+std::string in_map(std::chrono::minutes ahead) {
+    const auto far = std::chrono::abs(ahead);
+    return fmt::format("offset = \"{}{:02}:{:02}\"", ahead.count() < 0 ? '-' : '+', far.count() / 60, far.count() % 60);
+}
+
+/// A fixed clock is said by its offset, whose sign nobody reads the other way round.
+[[noreturn]] void refuse_fixed_clock(const std::string& name, const FixedClock& clock) {
+    const std::string ahead = in_map(clock.ahead_of_utc);
+    if (!clock.turned) throw models::Error("\"" + name + "\" is no time zone but an offset", "", "write " + ahead);
+    throw models::Error(
+        fmt::format("the sign of \"{}\" is the other way round: it is a clock {} {} UTC", name,
+                    models::counted(std::chrono::abs(clock.ahead_of_utc).count() / 60, "hour"),
+                    clock.ahead_of_utc.count() > 0 ? "behind" : "ahead of"),
+        "", fmt::format("write {} for that clock, or {} for the other one", in_map(-clock.ahead_of_utc), ahead));
+}
+
 /// The zone that was meant: spelt in other letters, a town without its continent, or nearly that.
 std::string nearest_zone(const std::string& wrong) {
     std::vector<std::string> names, towns;
     const std::string small = without_capitals(wrong);
     for (const date::time_zone& zone : zones_of_this_machine().zones) {
         const std::string& name = zone.name();
+        // Clocks without rules, whose signs count westward; a town is meant.
+        if (name.starts_with("Etc/") || (name.starts_with("GMT") && name != "GMT")) continue;
         const std::string town = name.substr(name.rfind('/') + 1);
         if (without_capitals(name) == small || without_capitals(town) == small) return name;
         names.push_back(name);
@@ -61,10 +118,13 @@ std::string nearest_zone(const std::string& wrong) {
 
 TimeZone::TimeZone(const std::string& name) : name_(name) {
     zones_of_this_machine();
+    const auto fixed = fixed_clock(name);
+    if (fixed && fixed->turned && fixed->ahead_of_utc.count() != 0) refuse_fixed_clock(name, *fixed);
     try {
         zone_ = date::locate_zone(name);
         static_cast<void>(zone_->get_info(date::sys_seconds{seconds(0)}));
     } catch (const std::exception&) {
+        if (fixed) refuse_fixed_clock(name, *fixed);
         const std::string near = nearest_zone(name);
         throw models::Error(
             "\"" + name + "\" is no time zone" + (near.empty() ? "" : "; did you mean \"" + near + "\"?"), "",

@@ -16,8 +16,9 @@ namespace geo::tables {
 /// Source: Eggert et al., Time Zone Database; RFC 6557. Read by the library `date` of H. Hinnant (P0355).
 class TimeZone {
  public:
-    /// @throws models::Error  no zone of that name, with the nearest one; no database on this machine. What follows
-    ///                        throws for moments after 2037, to which the database is written out
+    /// @throws models::Error  no zone of that name, with the nearest one; an offset ("GMT+2", "+02:00") and the names
+    ///                        Etc/GMT+2, whose sign counts westward, with the offset to write; no database on this
+    ///                        machine. What follows throws for moments after 2037, to which the database is written out
     explicit TimeZone(const std::string& name);
 
     const std::string& name() const { return name_; }
