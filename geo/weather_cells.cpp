@@ -7,6 +7,7 @@
 
 #include <fmt/format.h>
 
+#include "models/error.h"
 #include "models/weather/hourly_series.h"
 
 namespace geo {
@@ -69,13 +70,25 @@ std::optional<seconds> take_time_of_day(std::string_view& text) {
 }  // namespace weather_text
 
 std::optional<models::Stamp> HourCells::read(std::string_view date, std::string_view time, std::string_view offset,
-                                             RowsBefore& before, CellComplaint& complaint) const {
+                                             std::optional<TwiceShown>& twice, CellComplaint& complaint) const {
+    try {
+        return hour_of(date, time, offset, twice, complaint);
+    } catch (const models::Error& beyond_its_rules) {
+        complaint.what = fmt::format("\"{}{}{}\" is no known moment: {}", date, date.empty() ? "" : " ", time,
+                                     beyond_its_rules.what_happened());
+        complaint.mend = beyond_its_rules.how_to_mend();
+        return std::nullopt;
+    }
+}
+
+std::optional<models::Stamp> HourCells::hour_of(std::string_view date, std::string_view time, std::string_view offset,
+                                                std::optional<TwiceShown>& twice, CellComplaint& complaint) const {
     using namespace weather_text;
     auto stamp = date.empty() ? models::parse_stamp(time) : std::nullopt;
     if (stamp) {
         if (time.back() == 'Z') stamp->offset = clock_at(offset, stamp->utc);
     } else {
-        stamp = read_freely(date, time, offset, before, complaint);
+        stamp = read_freely(date, time, offset, twice, complaint);
         if (!stamp) return std::nullopt;
     }
     // Where the clock is half an hour from UTC, stations report on the hour of either.
@@ -85,13 +98,16 @@ std::optional<models::Stamp> HourCells::read(std::string_view date, std::string_
         complaint.mend = "give one row an hour, at minute 00";
         return std::nullopt;
     }
-    if (forms_.stamp_ends_hour) {
-        const bool by_the_zone = forms_.zone && stamp->offset == forms_.zone->offset_at(stamp->utc);
-        stamp->utc -= hours(1);
-        if (by_the_zone) stamp->offset = forms_.zone->offset_at(stamp->utc);
-    }
-    if (before.last && *before.last != stamp->utc) before.falling = stamp->utc < *before.last;
-    before.last = stamp->utc;
+    if (twice) twice->begins = {beginning(twice->begins[0]), beginning(twice->begins[1])};
+    return beginning(*stamp);
+}
+
+/// Of the hour that a stamp speaks of.
+models::Stamp HourCells::beginning(models::Stamp stamp) const {
+    if (!forms_.stamp_ends_hour) return stamp;
+    const bool by_the_zone = forms_.zone && stamp.offset == forms_.zone->offset_at(stamp.utc);
+    stamp.utc -= std::chrono::hours(1);
+    if (by_the_zone) stamp.offset = forms_.zone->offset_at(stamp.utc);
     return stamp;
 }
 
@@ -102,7 +118,7 @@ std::chrono::minutes HourCells::clock_at(std::string_view offset, std::chrono::s
 }
 
 std::optional<models::Stamp> HourCells::in_zone(std::chrono::local_seconds wall, const std::string& written,
-                                                RowsBefore& before, CellComplaint& complaint) const {
+                                                std::optional<TwiceShown>& twice, CellComplaint& complaint) const {
     const tables::TimeZone& zone = *forms_.zone;
     const auto moments = forms_.stamp_ends_hour ? zone.ends_of(wall) : zone.moments_of(wall);
     if (moments.count == 0) {
@@ -112,21 +128,13 @@ std::optional<models::Stamp> HourCells::in_zone(std::chrono::local_seconds wall,
             "offset = \"+01:00\"";
         return std::nullopt;
     }
-    std::size_t one = 0;
-    if (moments.count == 2) {
-        ++before.repeated_hour;
-        const std::chrono::hours shift{forms_.stamp_ends_hour ? 1 : 0};
-        if (before.last) {
-            const bool second =
-                before.falling ? *before.last > moments.at[1] - shift : *before.last >= moments.at[0] - shift;
-            one = second ? 1 : 0;
-        }
-    }
-    return models::Stamp{moments.at[one], zone.offset_at(moments.at[one])};
+    const auto stamp = [&](std::chrono::sys_seconds utc) { return models::Stamp{utc, zone.offset_at(utc)}; };
+    if (moments.count == 2) twice = TwiceShown{wall, {stamp(moments.at[0]), stamp(moments.at[1])}};
+    return stamp(moments.at[0]);
 }
 
 std::optional<models::Stamp> HourCells::read_freely(std::string_view date, std::string_view time,
-                                                    std::string_view offset, RowsBefore& before,
+                                                    std::string_view offset, std::optional<TwiceShown>& twice,
                                                     CellComplaint& complaint) const {
     using namespace weather_text;
     const std::string written = date.empty() ? std::string(time) : fmt::format("{} {}", date, time);
@@ -150,7 +158,7 @@ std::optional<models::Stamp> HourCells::read_freely(std::string_view date, std::
     const auto clock = clock_of_row(offset);
     if (rest.empty()) {
         if (!clock && forms_.zone && offset.empty())
-            return in_zone(std::chrono::local_seconds{wall}, written, before, complaint);
+            return in_zone(std::chrono::local_seconds{wall}, written, twice, complaint);
         if (!clock) {
             complaint.what = fmt::format("\"{}\" does not say how far its clock is from UTC", written);
             complaint.mend =

@@ -5,6 +5,7 @@
 #include <string_view>
 #include <vector>
 
+#include "geo/repeated_hour.h"
 #include "geo/weather_table.h"
 #include "models/calendar.h"
 
@@ -16,13 +17,6 @@ struct CellComplaint {
     std::string what, mend;
 };
 
-/// The times of a station's rows so far, in the order of the file.
-struct RowsBefore {
-    std::optional<std::chrono::sys_seconds> last;
-    bool falling = false;    ///< the newest row comes first
-    long repeated_hour = 0;  ///< rows in an hour that a zone's clocks showed twice
-};
-
 /// Which hour a row speaks of. ISO 8601 with an offset needs nothing said; other forms follow WeatherForms.
 class HourCells {
  public:
@@ -30,16 +24,20 @@ class HourCells {
     /// Of a logger that writes every few minutes: any minute is read.
     void at_any_minute() { any_minute_ = true; }
     /// @param date, offset  empty where the table has no such column
-    /// @param before        of the row's station; the row is added
-    /// @returns the beginning of the hour with its wall clock; nullopt with the complaint filled in
+    /// @param twice         filled in where the zone's clocks showed the time twice: the rows around it tell which it
+    /// is
+    /// @returns the beginning of the hour with its wall clock, of two the earlier; nullopt with the complaint filled in
     std::optional<models::Stamp> read(std::string_view date, std::string_view time, std::string_view offset,
-                                      RowsBefore& before, CellComplaint& complaint) const;
+                                      std::optional<TwiceShown>& twice, CellComplaint& complaint) const;
 
  private:
+    std::optional<models::Stamp> hour_of(std::string_view date, std::string_view time, std::string_view offset,
+                                         std::optional<TwiceShown>& twice, CellComplaint& complaint) const;
     std::optional<models::Stamp> read_freely(std::string_view date, std::string_view time, std::string_view offset,
-                                             RowsBefore& before, CellComplaint& complaint) const;
+                                             std::optional<TwiceShown>& twice, CellComplaint& complaint) const;
     std::optional<models::Stamp> in_zone(std::chrono::local_seconds wall, const std::string& written,
-                                         RowsBefore& before, CellComplaint& complaint) const;
+                                         std::optional<TwiceShown>& twice, CellComplaint& complaint) const;
+    models::Stamp beginning(models::Stamp stamp) const;
     std::chrono::minutes clock_at(std::string_view offset, std::chrono::sys_seconds utc) const;
     std::optional<models::LocalDay> take_date(std::string_view& text) const;
     std::optional<std::chrono::minutes> clock_of_row(std::string_view offset) const;

@@ -71,8 +71,8 @@ std::optional<std::chrono::minutes> step_of_readings(
     long all = 0;
     for (const auto& times : stations) {
         for (std::size_t i = 1; i < times.size(); ++i) {
-            if (times[i] <= times[i - 1]) continue;
-            ++steps[times[i] - times[i - 1]];
+            if (times[i] == times[i - 1]) continue;
+            ++steps[abs(times[i] - times[i - 1])];  // the newest row may come first
             ++all;
         }
     }

@@ -14,6 +14,7 @@
 #include "geo/weather_cells.h"
 #include "geo/weather_readings.h"
 #include "geo/weather_rows.h"
+#include "geo/weather_tally.h"
 #include "models/counted.h"
 #include "models/error.h"
 #include "models/weather/humidity.h"
@@ -39,18 +40,8 @@ struct Hour {
     }
 };
 
-/// Things worth a note about a table as a whole.
-struct Tally {
-    long saying_nothing = 0, above_saturation = 0, humidity_seen = 0, disagreeing = 0, without_clock = 0;
-    double highest_humidity_pct = 0.0;
-    std::map<std::pair<int, double>, long> codes;  // taken for "not measured": column, number
-    long too_few_readings = 0, rain_incomplete = 0;
-    long repeated_hour = 0;
-};
-
 constexpr double coldest_degc = -60.0, warmest_degc = 55.0;
 constexpr double most_rain_mm = 400.0, most_rain_counted_mm = 20000.0;
-constexpr double agreeing_degc = 0.5;  // a given dew point and the one computed from the given humidity
 
 class TableReader {
  public:
@@ -82,7 +73,10 @@ class TableReader {
             RefusedCell refused;
             if (!take_row(refused)) refuse(refused.column, std::move(refused.complaint), rows_.row());
         }
+        for (auto& [name, station] : stations_) decide(station, name);
         if (step_) put_readings();
+        std::stable_sort(table_.refused.begin(), table_.refused.end(),
+                         [](const Refusal& a, const Refusal& b) { return a.row < b.row; });
         finish();
         return std::move(table_);
     }
@@ -95,6 +89,12 @@ class TableReader {
         std::optional<double> elevation_m = {};
         std::string elevation_text = {};
     };
+    struct Undecided {
+        TwiceShown twice;
+        std::string written;
+        long row = 0;
+        std::optional<Hour> hour;  // none: the row is refused, or says nothing
+    };
     struct StationRows {
         Place place;
         std::map<std::chrono::sys_days, StationMonth> months;  // by the first day
@@ -103,6 +103,7 @@ class TableReader {
         std::optional<std::chrono::seconds> phase;  // of its hours, past the full hour of UTC
         std::vector<Reading> readings;              // of a logger that writes every few minutes
         RowsBefore before;
+        std::vector<Undecided> undecided;  // rows of the hour that the zone's clocks showed twice
     };
     struct Hash : std::hash<std::string_view> {
         using is_transparent = void;
@@ -115,15 +116,9 @@ class TableReader {
                    : std::string_view();
     }
 
-    std::string column_name(int column) const {
-        if (column < 0) return "";
-        const auto i = static_cast<std::size_t>(column);
-        return i < forms_.names.size() ? forms_.names[i] : fmt::format("{}", column + 1);
-    }
-
     void refuse(int column, CellComplaint complaint, long row) {
         table_.refused.push_back(
-            {file_, row, column_name(column), std::move(complaint.what), std::move(complaint.mend)});
+            {file_, row, name_of_column(forms_, column), std::move(complaint.what), std::move(complaint.mend)});
     }
 
     /// The minutes between the rows of a logger that writes more often than every hour, by the first of them.
@@ -142,8 +137,8 @@ class TableReader {
         for (long i = 0; i < forms_.header_rows; ++i) rows.next();
         for (long i = 0; i < looked_at && rows.next(); ++i) {
             CellComplaint complaint;
-            RowsBefore none;
-            const auto stamp = when.read(cell_of(c.date), cell_of(c.time), cell_of(c.utc_offset_h), none, complaint);
+            std::optional<TwiceShown> twice;
+            const auto stamp = when.read(cell_of(c.date), cell_of(c.time), cell_of(c.utc_offset_h), twice, complaint);
             if (stamp) times[std::string(cell_of(c.station))].push_back(stamp->utc);
         }
         std::vector<std::vector<std::chrono::sys_seconds>> stations;
@@ -171,13 +166,12 @@ class TableReader {
                 const Hour hour{one.values[0], one.values[1], one.values[2], one.values[3]};
                 if (hour.says_nothing()) continue;
                 RefusedCell refused;
-                if (!keep(station, name, {one.begin, one.offset}, hour, one.row, refused)) {
+                const Stamp begin{one.begin, one.offset};
+                if (!keep(station, name, begin, models::to_text(begin), hour, one.row, refused)) {
                     refuse(refused.column, std::move(refused.complaint), one.row);
                 }
             }
         }
-        std::sort(table_.refused.begin(), table_.refused.end(),
-                  [](const Refusal& a, const Refusal& b) { return a.row < b.row; });
     }
 
     /// What loggers write for "not measured", where it could not be a value; noted.
@@ -202,11 +196,16 @@ class TableReader {
             return complain(refused, c.station, "the row names no station", "write the station's name");
         }
         StationRows& station = rows_of(name);
-        const auto stamp =
-            when_.read(cell(c.date), cell(c.time), cell(c.utc_offset_h), station.before, refused.complaint);
+        std::optional<TwiceShown> twice;
+        const auto stamp = when_.read(cell(c.date), cell(c.time), cell(c.utc_offset_h), twice, refused.complaint);
         if (!stamp) {
             refused.column = c.time;
             return false;
+        }
+        Undecided* const undecided = twice ? &one_more_undecided(station, name, *twice) : nullptr;
+        if (!twice) {
+            decide(station, name);
+            station.before.add(stamp->utc);
         }
         const bool utc_only =
             cell(c.time).ends_with('Z') && !forms_.clock && !forms_.zone && cell(c.utc_offset_h).empty();
@@ -219,12 +218,65 @@ class TableReader {
             ++table_.repeated;
             return true;
         }
-        if (!step_) return keep(station, name, *stamp, hour, rows_.row(), refused);
-        Reading reading{stamp->utc, stamp->offset, {}, rows_.row()};
+        if (undecided) {
+            undecided->hour = hour;
+            return true;
+        }
+        return take(station, name, *stamp, cell(c.time), hour, rows_.row(), refused);
+    }
+
+    bool take(StationRows& station, std::string_view name, const Stamp& stamp, std::string_view written,
+              const Hour& hour, long row, RefusedCell& refused) {
+        if (!step_) return keep(station, name, stamp, written, hour, row, refused);
+        Reading reading{stamp.utc, stamp.offset, {}, row};
         if (forms_.stamp_ends_hour) reading.begin += std::chrono::hours(1) - *step_;
         reading.values = {hour.temperature_degc, hour.relative_humidity_pct, hour.dew_point_degc, hour.rain_mm};
         station.readings.push_back(reading);
         return true;
+    }
+
+    Undecided& one_more_undecided(StationRows& station, std::string_view name, const TwiceShown& twice) {
+        constexpr std::chrono::hours one_night{12};
+        if (!station.undecided.empty() &&
+            std::chrono::abs(station.undecided.back().twice.wall - twice.wall) > one_night) {
+            decide(station, name);
+        }
+        station.undecided.push_back({twice, std::string(cell(forms_.columns.time)), rows_.row(), std::nullopt});
+        return station.undecided.back();
+    }
+
+    /// The rows of the hour that the clocks showed twice, once they are all there.
+    void decide(StationRows& station, std::string_view name) {
+        if (station.undecided.empty()) return;
+        const std::vector<Undecided> rows = std::move(station.undecided);
+        station.undecided.clear();
+        std::vector<TwiceShown> times;
+        for (const Undecided& row : rows) times.push_back(row.twice);
+        const auto told = which_of_two(times, station.before, !step_);
+        for (std::size_t i = 0; i < rows.size(); ++i) {
+            const auto& [twice, written, row, hour] = rows[i];
+            if (told) station.before.add(twice.begins[told->which[i]].utc);
+            if (!hour) continue;
+            RefusedCell refused;
+            if (!told) {
+                complain(
+                    refused, forms_.columns.time,
+                    fmt::format("\"{}\" may be either of two moments, and the rows around it do not tell which: {}",
+                                written, forms_.zone->repeated_in_words(twice.wall)),
+                    "write the times of that hour with their offsets");
+            } else if (take(station, name, twice.begins[told->which[i]], written, *hour, row, refused)) {
+                continue;
+            }
+            refuse(refused.column, std::move(refused.complaint), row);
+        }
+        if (!told) return;
+        if (!told->guessed) {
+            tally_.repeated_hour += static_cast<long>(rows.size());
+            return;
+        }
+        tally_.taken_for_earlier.emplace(rows.front().row,
+                                         taken_for_earlier(name, {rows.front().row, rows.back().row},
+                                                           {times.front().wall, times.back().wall}, *forms_.zone));
     }
 
     bool read_number(int column, double& value, RefusedCell& refused) const {
@@ -248,7 +300,15 @@ class TableReader {
         }
         if (column == forms_.columns.temperature && !std::isnan(value)) temperatures_.push_back(value);
         if (!outside) return true;
-        if (column == forms_.columns.temperature) ++table_.temperatures_outside;
+        if (column == forms_.columns.temperature) {
+            ++table_.temperatures_outside;
+            const auto known = tally_.texts_outside.find(cell(column));
+            constexpr std::size_t looked_at = 2;  // one text or several is all that is asked
+            if (known != tally_.texts_outside.end())
+                ++known->second;
+            else if (tally_.texts_outside.size() < looked_at)
+                tally_.texts_outside.emplace(std::string(cell(column)), 1);
+        }
         std::string mend = "correct it, or leave the cell empty if it was not measured";
         if (unit == TemperatureUnit::degc && written > 200.0 && written < 334.0) {
             mend = "if these are kelvin, say so in a column map";
@@ -314,7 +374,14 @@ class TableReader {
                 std::min(100.0, models::relative_humidity_pct(hour.temperature_degc, hour.dew_point_degc));
         } else if (humidity_given && dew_point_given) {
             const double computed = models::dew_point_degc(hour.temperature_degc, hour.relative_humidity_pct);
-            if (!(std::abs(computed - hour.dew_point_degc) <= agreeing_degc)) ++tally_.disagreeing;
+            ++table_.both_humidities;
+            if (std::abs(computed - hour.dew_point_degc) <= agreeing_degc) return;
+            ++tally_.disagreeing;
+            const double if_degf = models::dew_point_degc(in_degc(hour.temperature_degc, TemperatureUnit::degf),
+                                                          hour.relative_humidity_pct);
+            const double dew_if_degf = in_degc(hour.dew_point_degc, TemperatureUnit::degf);
+            table_.agree_if_degf += std::abs(if_degf - hour.dew_point_degc) <= agreeing_degc ? 1 : 0;
+            table_.agree_if_both_degf += std::abs(if_degf - dew_if_degf) <= agreeing_degc ? 1 : 0;
         }
     }
 
@@ -420,14 +487,13 @@ class TableReader {
         return found;
     }
 
-    bool keep(StationRows& station, std::string_view name, const Stamp& stamp, const Hour& hour, long row,
-              RefusedCell& refused) {
+    bool keep(StationRows& station, std::string_view name, const Stamp& stamp, std::string_view written,
+              const Hour& hour, long row, RefusedCell& refused) {
         const auto phase = stamp.utc - std::chrono::floor<std::chrono::hours>(stamp.utc);
         if (!station.phase) station.phase = phase;
         if (*station.phase != phase) {
             return complain(refused, forms_.columns.time,
-                            fmt::format("\"{}\" is not on the hour that the station's earlier rows keep",
-                                        step_ ? models::to_text(stamp) : cell(forms_.columns.time)),
+                            fmt::format("\"{}\" is not on the hour that the station's earlier rows keep", written),
                             "give one row an hour, all at the same minute");
         }
         StationMonth& month = month_of(station, name, stamp.utc);
@@ -478,7 +544,6 @@ class TableReader {
             station.station.latitude_deg = rows.place.latitude_deg;
             station.station.elevation_m = rows.place.elevation_m;
             station.placed = rows.place.known;
-            tally_.repeated_hour += rows.before.repeated_hour;
             for (auto& [first_day, month] : rows.months) {
                 fill_offsets(month.hours);
                 if (forms_.zone) put_clock_of_zone(month);
@@ -489,65 +554,24 @@ class TableReader {
         std::sort(table_.stations.begin(), table_.stations.end(),
                   [](const auto& a, const auto& b) { return a.station.station < b.station.station; });
 
+        if (tally_.texts_outside.size() == 1) table_.only_text_outside = tally_.texts_outside.begin()->first;
+        table_.humidities_disagreeing = tally_.disagreeing;
         table_.humidities = tally_.humidity_seen;
         table_.highest_humidity_pct = tally_.highest_humidity_pct;
-        if (step_) note_readings();
-        for (const auto& [code, times] : tally_.codes) {
-            table_.notes.push_back(fmt::format("column {}: {} was taken for \"not measured\" in {}",
-                                               column_name(code.first), code.second, models::counted(times, "row")));
-        }
-        if (tally_.saying_nothing > 0) {
-            table_.notes.push_back(
-                fmt::format("{} no value at all", models::counted(tally_.saying_nothing, "row holds", "rows hold")));
-        }
-        if (tally_.without_clock > 0) {
-            table_.notes.push_back(
-                fmt::format("{} in UTC and no clock is named: their days begin at midnight UTC, not at the farm's "
-                            "midnight; write times with the farm's offset, or say it in a column map: offset = "
-                            "\"+02:00\" or time_zone = \"Europe/Budapest\"",
-                            models::counted(tally_.without_clock, "time is", "times are")));
-        }
-        if (tally_.repeated_hour > 0) {
-            table_.notes.push_back(fmt::format(
-                "{} in the hour that the clocks of {} showed twice: of two rows of one time the order in the file "
-                "says which is the later",
-                models::counted(tally_.repeated_hour, "row lies", "rows lie"), forms_.zone->name()));
-        }
-        if (tally_.above_saturation > 0) {
-            table_.notes.push_back(fmt::format("{} a humidity above 100 % (up to {:.6g} %); this counts as 100 %",
-                                               models::counted(tally_.above_saturation, "hour has", "hours have"),
-                                               tally_.highest_humidity_pct));
-        }
-        if (tally_.humidity_seen > 0 && tally_.highest_humidity_pct <= 1.0) {
-            table_.notes.push_back("no humidity is above 1 %: if the column holds fractions, say so in a column map");
-        }
-        if (tally_.disagreeing > 0) {
-            table_.notes.push_back(
-                fmt::format("in {} the dew point given and the one computed from the humidity differ by more than "
-                            "{} degC; both are kept as given",
-                            models::counted(tally_.disagreeing, "hour"), agreeing_degc));
-        }
+        if (step_) tally_.readings = {*step_, table_.readings_an_hour};
+        put_notes(tally_, forms_, table_.notes);
     }
 
     /// Hours that no row speaks of: of the zone's clock, too, so that days at a change have their 23 or 25 hours.
     void put_clock_of_zone(StationMonth& month) const {
         for (std::size_t i = 0; i < month.hours.size(); ++i) {
             if (month.row[i] != 0) continue;
-            month.hours.offset_min[i] = static_cast<std::int16_t>(forms_.zone->offset_at(month.hours.utc(i)).count());
-        }
-    }
-
-    void note_readings() {
-        table_.notes.push_back(fmt::format("rows every {} became hours: the means of {} readings, of rain {}",
-                                           models::counted(step_->count(), "minute"), table_.readings_an_hour,
-                                           forms_.rain_accumulates ? "the last total" : "their sum"));
-        if (tally_.too_few_readings > 0) {
-            table_.notes.push_back(fmt::format("{} fewer than three quarters of their readings and stand as missing",
-                                               models::counted(tally_.too_few_readings, "hour has", "hours have")));
-        }
-        if (tally_.rain_incomplete > 0) {
-            table_.notes.push_back(fmt::format("rain of {} lacks readings and stands as missing",
-                                               models::counted(tally_.rain_incomplete, "hour")));
+            try {
+                month.hours.offset_min[i] =
+                    static_cast<std::int16_t>(forms_.zone->offset_at(month.hours.utc(i)).count());
+            } catch (const models::Error&) {
+                return;  // past the last rule known: as the last hour that has one
+            }
         }
     }
 

@@ -59,7 +59,8 @@ struct WeatherForms {
     /// UTC (ending in Z) is counted into the local days of this clock. A time with an offset of its own keeps that.
     std::optional<std::chrono::minutes> clock;
     /// Instead of `clock`: the rules that set it. In the hour that autumn repeats the rows of a station decide by their
-    /// order which is which; a time in the hour that spring skips is refused.
+    /// order which is which (geo/repeated_hour.h), and where they do not tell they are refused; a time in the hour that
+    /// spring skips is refused, and so is one beyond the last change that is known.
     std::optional<tables::TimeZone> zone;
     bool stamp_ends_hour = false;   ///< the stamp is the end of the hour it speaks of; 24:00 is then allowed
     bool rain_accumulates = false;  ///< rain counts on until it is set back: more than 400 mm may stand in a cell
@@ -93,6 +94,10 @@ struct WeatherTable {
     // Of the temperatures as they were read, refused ones included: what shows a column in another unit.
     long temperatures = 0, temperatures_outside = 0;  ///< of all; outside -60 to 55 degC
     double median_temperature_degc = 0.0;
+    std::string only_text_outside;  ///< the cell of those outside, where all of them are one
+    /// Hours with humidity and dew point, those where the two disagree, and those of them that would agree if the
+    /// temperature, or it and the dew point, were degF.
+    long both_humidities = 0, humidities_disagreeing = 0, agree_if_degf = 0, agree_if_both_degf = 0;
     long humidities = 0;  ///< that were read
     double highest_humidity_pct = 0.0;
     long readings_an_hour = 1;  ///< of a logger that writes every few minutes

@@ -215,4 +215,142 @@ TEST_CASE("the hours of a grid are counted into the days of a named zone") {
     CHECK(hours.temperature_degc[22] == Approx(280.0 + 33 - 273.15));
 }
 
+TEST_CASE("an offset where a zone should stand is answered by the offset to write and never by the turned name") {
+    Farm farm(false);
+    const auto refused = [&](const std::string& name) {
+        return refusal_of(
+            [&] { farm.import_text("weather", zone_header + row_at("2026-06-10T12:00", 20), in_zone(farm, name)); });
+    };
+    CHECK_THAT(refused("GMT+2"),
+               Contains("zone.toml, line 1: \"GMT+2\" is no time zone but an offset. To mend it: write "
+                        "offset = \"+02:00\""));
+    for (const char* name : {"UTC+2", "utc +2", "+02:00", "+2", "+0200", "GMT+02:00"})
+        CHECK_THAT(refused(name), Contains("write offset = \"+02:00\"") && !Contains("Etc/") && !Contains("Budapest"));
+    CHECK_THAT(refused("UTC-3:30"), Contains("write offset = \"-03:30\""));
+    // In the database's names of POSIX the sign counts westward (RFC 9636 and the file `etcetera` of the database).
+    CHECK_THAT(refused("Etc/GMT+2"), Contains("the sign of \"Etc/GMT+2\" is the other way round: it is a clock 2 hours "
+                                              "behind UTC") &&
+                                         Contains("write offset = \"-02:00\" for that clock, or offset = \"+02:00\""));
+    CHECK_THAT(refused("etc/gmt-11"), Contains("11 hours ahead of UTC") && Contains("write offset = \"+11:00\""));
+    CHECK_THAT(refused("Etc/GMT+99"), !Contains("did you mean \"Etc/"));
+    CHECK(farm.import_text("weather", zone_header + row_at("2026-06-10T12:00", 20), in_zone(farm, "Etc/UTC")).added ==
+          1);
+}
+
+TEST_CASE("a day that a zone skipped whole is refused and no other day is taken for it") {
+    Farm farm;
+    const std::string header = "sample,stage,kind,field,taken_time\n";
+    const auto options = in_zone(farm, "Pacific/Apia");
+    // Samoa went over the date line at the end of 2011-12-29 (Government of Samoa, International Date Line Act 2011).
+    CHECK_THAT(
+        farm.refusal("samples", header + "S1,standing,composite,Fen,2011-12-30\n", options),
+        Contains("row 2, column taken_time: \"2011-12-30\" never was: the clocks of Pacific/Apia went forward over "
+                 "it on 2011-12-30"));
+    // Clocks that go forward at midnight leave the day, from one o'clock.
+    CHECK(farm.import_text("samples", header + "S2,standing,composite,Fen,2025-04-25\n", in_zone(farm, "Africa/Cairo"))
+              .added == 1);
+    CHECK_THAT(farm.export_text("samples"), Contains("2025-04-25T01:00:00+03:00"));
+}
+
+TEST_CASE("times after the last change known are refused row by row beside those before it") {
+    Farm farm;
+    const std::string header = "sample,stage,kind,field,taken_time\n";
+    const auto options = in_zone(farm, "Europe/Budapest");
+    CHECK_THAT(farm.refusal("samples", header + "S1,standing,composite,Fen,2038-06-05 10:00\n", options),
+               Contains("row 2, column taken_time: \"2038-06-05 10:00\" is no known moment: the clock changes of "
+                        "Europe/Budapest are not known after 2037") &&
+                   Contains("offset = \"+01:00\""));
+    const auto report = farm.import_text(
+        "weather",
+        zone_header + row_at("2026-06-10T12:00", 20) + row_at("2038-07-28T12:00", 21) + row_at("2037-10-02T12:00", 22),
+        options);
+    CHECK(report.added == 2);
+    REQUIRE(report.refused.size() == 1);
+    CHECK_THAT(geo::to_text(report.refused[0]),
+               Contains("weather.csv, row 3, column time: \"2038-07-28T12:00\" is no known moment") &&
+                   Contains("not known after 2037"));
+}
+
+TEST_CASE("readings sorted by the clock are taken in pairs in the hour that autumn repeats") {
+    const std::vector<std::string> before = {"00:00", "00:30", "01:00", "01:30"}, after = {"03:00", "03:30"};
+    const auto import_night = [&](Farm& farm, const std::vector<std::string>& inside, bool downwards = false) {
+        std::vector<std::string> all = before;
+        all.insert(all.end(), inside.begin(), inside.end());
+        all.insert(all.end(), after.begin(), after.end());
+        std::string rows;
+        for (std::size_t i = 0; i < all.size(); ++i) {
+            const std::string row = row_at("2026-10-25 " + all[i], static_cast<int>(i) * 2);
+            rows = downwards ? row + rows : rows + row;
+        }
+        return farm.import_text("weather", zone_header + rows, in_zone(farm, "Europe/Budapest"));
+    };
+    for (const bool downwards : {false, true}) {
+        Farm farm(false);
+        const auto report = import_night(farm, {"02:00", "02:00", "02:30", "02:30"}, downwards);
+        CHECK(report.refused.empty());
+        CHECK(degc_at(farm, "2026-10-25T00:00Z") == 10.0);  // 8 and 12
+    }
+    {
+        Farm farm(false);
+        CHECK(import_night(farm, {"02:00", "02:00", "02:30", "02:30"}).added == 5);
+        CHECK(degc_at(farm, "2026-10-25T01:00Z") == 12.0);  // 10 and 14
+    }
+    {
+        Farm farm(false);
+        CHECK(import_night(farm, {"02:00", "02:30", "02:00", "02:30"}).refused.empty());
+        CHECK(degc_at(farm, "2026-10-25T00:00Z") == 9.0);
+    }
+    // A pair beside a time that stands once: either pass may lack it.
+    Farm farm(false);
+    const auto report = import_night(farm, {"02:00", "02:00", "02:30"});
+    CHECK(report.refused.size() == 3);
+    REQUIRE_FALSE(report.refused.empty());
+    CHECK_THAT(
+        geo::to_text(report.refused[0]),
+        Contains("row 6, column time: \"2026-10-25 02:00\" may be either of two moments, and the rows around it do "
+                 "not tell which: the clocks of Europe/Budapest showed it twice on 2026-10-25") &&
+            Contains("write the times of that hour with their offsets"));
+    CHECK(std::isnan(degc_at(farm, "2026-10-25T00:00Z")));
+    CHECK(std::isnan(degc_at(farm, "2026-10-25T01:00Z")));
+}
+
+TEST_CASE("a time that stands once in the repeated hour is taken for the earlier and told with its row") {
+    std::string rising, falling;
+    const std::vector<std::string> night = {"00:00", "01:00", "02:00", "03:00", "04:00"};
+    for (std::size_t i = 0; i < night.size(); ++i) {
+        const std::string row = row_at("2026-10-25 " + night[i], static_cast<int>(i));
+        rising += row;
+        falling = row + falling;
+    }
+    for (const std::string& rows : {rising, falling}) {
+        Farm farm(false);
+        const auto report = farm.import_text("weather", zone_header + rows, in_zone(farm, "Europe/Budapest"));
+        CHECK(report.added == 5);
+        CHECK_THAT(
+            notes_in(report),
+            Contains("station H, row 4: 02:00 of 2026-10-25 stands once, and the clocks of Europe/Budapest showed it "
+                     "twice; taken for the earlier; write its offset if it is the later") &&
+                !Contains("two rows"));
+        CHECK(degc_at(farm, "2026-10-25T00:00Z") == 2.0);
+        CHECK(std::isnan(degc_at(farm, "2026-10-25T01:00Z")));
+    }
+    // An offset beside it says which is which, and nothing is asked.
+    Farm farm(false);
+    const auto report =
+        farm.import_text("weather", zone_header + row_at("2026-10-25T02:00+02:00", 2) + row_at("2026-10-25 02:00", 3),
+                         in_zone(farm, "Europe/Budapest"));
+    CHECK_THAT(notes_in(report), !Contains("stands once"));
+    CHECK(degc_at(farm, "2026-10-25T01:00Z") == 3.0);
+}
+
+TEST_CASE("an hour of which a zone's rows speak three times is refused with all its rows") {
+    Farm farm(false);
+    const auto report = farm.import_text("weather",
+                                         zone_header + row_at("2026-10-25T01:00", 1) + row_at("2026-10-25T02:00", 2) +
+                                             row_at("2026-10-25T02:00", 3) + row_at("2026-10-25T02:00", 4),
+                                         in_zone(farm, "Europe/Budapest"));
+    CHECK(report.added == 1);
+    CHECK(report.refused.size() == 3);
+}
+
 }  // namespace store_tests
