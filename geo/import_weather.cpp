@@ -362,7 +362,14 @@ void import_weather(Target& target, std::string text, const tables::ColumnMap& m
     WeatherTable table = read_weather_table(text, report.file, forms, target.progress);
     if (!target.typed_by_hand) {
         if (!target.options.as_written) {
-            require_units(table, forms, report.file);
+            require_units(table, forms, report.file, [&](const std::string& name) -> std::optional<double> {
+                try {
+                    const auto place = place_beside_the_table(target, name, map);
+                    return place ? std::optional(place->second) : std::nullopt;
+                } catch (const RowRefusal&) {
+                    return std::nullopt;  // refused with the station
+                }
+            });
             require_real_seasons(table, report.file);
             if (!map.rain_accumulates) require_rain_of_each_hour(table, forms, report.file);
         }

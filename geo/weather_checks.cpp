@@ -30,6 +30,20 @@ void require_degc(const WeatherTable& table, const WeatherForms& forms, const st
     const std::string name = column_called(forms, forms.columns.temperature);
     const double median = table.median_temperature_degc;
     const char* unit = median > 150.0 ? "K" : "degF";
+    const std::string say_unit =
+        fmt::format("say its unit in a column map: temperature_degc = {{ from = \"{}\", unit = \"{}\" }}", name, unit);
+    const std::string& one = table.only_text_outside;
+    if (outside > most_share_outside && !one.empty() && table.temperatures_outside < table.temperatures &&
+        table.temperatures_outside > 1) {
+        throw models::Error(
+            fmt::format("{} of {} are {}, which lies outside -60 to 55 degC, and no row went in",
+                        table.temperatures_outside, models::counted(table.temperatures, "temperature"), one),
+            file + ", column " + name,
+            fmt::format(
+                "if {} says \"not measured\", name it in a column map: missing = [\"{}\"]; if the column is not "
+                "in degC, {}",
+                one, one, say_unit));
+    }
     const std::string what =
         outside > most_share_outside
             ? fmt::format("{} of {} {} outside -60 to 55 degC", table.temperatures_outside,
@@ -41,10 +55,114 @@ void require_degc(const WeatherTable& table, const WeatherForms& forms, const st
         median < -60.0
             ? fmt::format("if that number says \"not measured\", name it in a column map: missing = [\"{}\"]",
                           tables::number_text(median))
-            : fmt::format("say its unit in a column map: temperature_degc = {{ from = \"{}\", unit = "
-                          "\"{}\" }}; a number for \"not measured\" is named there, too: missing = "
-                          "[\"999\"]",
-                          name, unit));
+            : say_unit + "; a number for \"not measured\" is named there, too: missing = [\"999\"]");
+}
+
+[[noreturn]] void refuse_as_degf(const WeatherForms& forms, const std::string& file, const std::string& what,
+                                 bool dew_point_too = false) {
+    const std::string name = column_called(forms, forms.columns.temperature);
+    throw models::Error(
+        what + ", so the column is hardly in degC, and no row went in", file + ", column " + name,
+        fmt::format(
+            "if it is in degF, say so in a column map: temperature_degc = {{ from = \"{}\", unit = \"degF\" }}{}; "
+            "otherwise correct what does not fit, or take it as it stands (--as-written)",
+            name,
+            dew_point_too ? fmt::format(", dew_point_degc = {{ from = \"{}\", unit = \"degF\" }}",
+                                        column_called(forms, forms.columns.dew_point))
+                          : std::string()));
+}
+
+/// Humidity and dew point tell the temperature between them, so that they know the unit of the column.
+void require_degc_by_humidity(const WeatherTable& table, const WeatherForms& forms, const std::string& file) {
+    constexpr long fewest_hours = 24;
+    constexpr double most_share_disagreeing = 0.5, least_share_agreeing = 0.9;  // common practice, no source
+    if (table.both_humidities < fewest_hours) return;
+    const auto both = static_cast<double>(table.both_humidities);
+    if (static_cast<double>(table.humidities_disagreeing) <= most_share_disagreeing * both) return;
+    const auto disagreeing = static_cast<double>(table.humidities_disagreeing);
+    const bool all_degf = static_cast<double>(table.agree_if_both_degf) >= least_share_agreeing * disagreeing;
+    const bool one_degf = static_cast<double>(table.agree_if_degf) >= least_share_agreeing * disagreeing;
+    if (!all_degf && !one_degf) return;
+    refuse_as_degf(forms, file,
+                   fmt::format("in {} of {} the dew point is that of the humidity only if the temperature is in degF",
+                               table.humidities_disagreeing, models::counted(table.both_humidities, "hour")),
+                   all_degf && forms.dew_point == TemperatureUnit::degc);
+}
+
+/// The dew points of a table of ten days or more; no coast of the earth has a month whose middle is so moist: degF.
+void require_dew_points_of_the_earth(const WeatherTable& table, const WeatherForms& forms, const std::string& file) {
+    constexpr std::size_t fewest_hours = 240;
+    constexpr double moistest_median_degc = 30.0;  // common practice, no source
+    for (const StationHours& station : table.stations) {
+        std::vector<double> dew_points;
+        for (const StationMonth& month : station.months) {
+            for (const double value : month.hours.dew_point_degc) {
+                if (!std::isnan(value)) dew_points.push_back(value);
+            }
+        }
+        if (dew_points.size() < fewest_hours) continue;
+        const auto middle = dew_points.begin() + static_cast<std::ptrdiff_t>(dew_points.size() / 2);
+        std::nth_element(dew_points.begin(), middle, dew_points.end());
+        if (!(*middle > moistest_median_degc)) continue;
+        refuse_as_degf(
+            forms, file,
+            fmt::format("half of the dew points of station {} lie above {:.1f} degC, moister than any place on "
+                        "earth",
+                        station.station.station, *middle));
+    }
+}
+
+/// Above what mean no place outside the tropics has its cold half-year, with some 5 degC to spare; falls towards the
+/// pole by 0.6 degC a degree, and not under what warm currents bring. NaN: from May to September, or in the tropics.
+double warmest_mean_degc(double latitude_deg, unsigned month) {
+    constexpr double tropics_deg = 25.0, fall_degc = 0.6;
+    const double from_equator = std::abs(latitude_deg);
+    const unsigned northern = latitude_deg < 0.0 ? (month + 5) % 12 + 1 : month;
+    const auto bound = [&](double at_the_tropics, double least) {
+        return std::max(at_the_tropics - fall_degc * (from_equator - tropics_deg), least);
+    };
+    if (!(from_equator >= tropics_deg)) return std::numeric_limits<double>::quiet_NaN();
+    switch (northern) {  // common practice, no source
+        case 12:
+        case 1:
+        case 2:
+            return bound(27.0, 12.0);
+        case 3:
+        case 11:
+            return bound(32.0, 14.0);
+        case 4:
+        case 10:
+            return bound(37.0, 18.0);
+        default:
+            return std::numeric_limits<double>::quiet_NaN();
+    }
+}
+
+void require_seasons_of_the_latitude(const WeatherTable& table, const WeatherForms& forms, const std::string& file,
+                                     const LatitudeOf& latitude_of) {
+    constexpr std::size_t fewest_hours = 240;  // of a month: a warm week is weather
+    for (const StationHours& station : table.stations) {
+        const auto latitude = station.placed ? station.station.latitude_deg : latitude_of(station.station.station);
+        if (!latitude) continue;
+        for (const StationMonth& month : station.months) {
+            double sum = 0.0;
+            std::size_t hours = 0;
+            for (const double value : month.hours.temperature_degc) {
+                if (std::isnan(value)) continue;
+                sum += value;
+                ++hours;
+            }
+            const double mean = sum / static_cast<double>(hours);
+            const double warmest = warmest_mean_degc(*latitude, static_cast<unsigned>(month.month.month()));
+            if (hours < fewest_hours || !(mean > warmest)) continue;
+            refuse_as_degf(
+                forms, file,
+                fmt::format("the mean of station {} in {}-{:02} is {:.1f} degC, and no place at latitude {:.1f} "
+                            "has more than {:.1f} degC then",
+                            station.station.station, static_cast<int>(month.month.year()),
+                            static_cast<unsigned>(month.month.month()), mean, *latitude, warmest));
+        }
+    }
 }
 
 void require_percent(const WeatherTable& table, const WeatherForms& forms, const std::string& file) {
@@ -83,8 +201,14 @@ std::chrono::minutes clock_of(const StationHours& station) {
 
 }  // namespace
 
-void require_units(const WeatherTable& table, const WeatherForms& forms, const std::string& file) {
+void require_units(const WeatherTable& table, const WeatherForms& forms, const std::string& file,
+                   const LatitudeOf& latitude_of) {
     require_degc(table, forms, file);
+    if (forms.temperature == TemperatureUnit::degc) {
+        require_degc_by_humidity(table, forms, file);
+        require_seasons_of_the_latitude(table, forms, file, latitude_of);
+        require_dew_points_of_the_earth(table, forms, file);
+    }
     require_percent(table, forms, file);
 }
 

@@ -1,5 +1,7 @@
 #pragma once
 
+#include <functional>
+#include <optional>
 #include <string>
 
 #include "geo/weather_table.h"
@@ -8,10 +10,19 @@
 namespace geo {
 
 /// A column that holds another unit than it is read in is refused as a whole: some of its rows would pass for weather.
-/// Temperatures: more than 1 % outside -60 to 55 degC, or half of them above 45 degC. Humidities: none above 1 %.
-/// Single spikes of a sensor stay a matter of their rows.
+/// Temperatures: more than 1 % outside -60 to 55 degC, or half of them above 45 degC; and what cool degF look like as
+/// degC: humidity and dew point that agree only if the temperature is in degF, half of ten days' dew points above
+/// 30 degC, or a month of the cold half-year (October to April, in the south April to October) that is too warm for the
+/// latitude: above 27, 32 or 37 degC at 25 degrees (December to February; November and March; October and April),
+/// 0.6 degC less each degree towards the pole, and never less than 12, 14 or 18 degC. Humidities: none above 1 %.
+/// Single spikes of a sensor stay a matter of their rows. The bounds are the project's own (common practice, no
+/// source).
+/// @param latitude_of  of a station that the table does not place; nothing where nobody knows
 /// @throws models::Error
-void require_units(const WeatherTable& table, const WeatherForms& forms, const std::string& file);
+using LatitudeOf = std::function<std::optional<double>(const std::string& station)>;
+void require_units(
+    const WeatherTable& table, const WeatherForms& forms, const std::string& file,
+    const LatitudeOf& latitude_of = [](const std::string&) { return std::optional<double>(); });
 
 /// Rain that counts on until it is set back is refused where it is read as the rain of each hour; where few wet hours
 /// leave that open, the notes ask.

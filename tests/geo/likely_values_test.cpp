@@ -1,6 +1,14 @@
+#include <cmath>
+#include <fstream>
+#include <sstream>
+
+#include <fmt/format.h>
+
 #include "geo/check.h"
 #include "geo/store/database.h"
+#include "models/weather/humidity.h"
 #include "tests/geo/store_fixture.h"
+#include "tests/support/shared_data.h"
 
 /// Slips of unit, season and place that would go in as numbers like any other.
 namespace store_tests {
@@ -16,6 +24,20 @@ geo::ImportOptions as_written() {
 }
 
 /// A month of hours, each 0.1 warmer than the one before, from the first value on.
+/// The stations of a table of sites.
+std::string shared_stations(const fs::path& sites) {
+    std::ifstream in(sites);
+    std::string text = "station,longitude_deg,latitude_deg\n", line;
+    std::getline(in, line);
+    while (std::getline(in, line)) {
+        std::vector<std::string> cells;
+        std::stringstream row(line);
+        for (std::string cell; std::getline(row, cell, ',');) cells.push_back(cell);
+        text += cells.at(0) + "," + cells.at(3) + "," + cells.at(2) + "\n";
+    }
+    return text;
+}
+
 std::string hours_text(double first, const std::string& place = "9.51,56.0", int hours = 48) {
     std::string text = "station,longitude_deg,latitude_deg,time,temperature_degc,relative_humidity_pct,rain_mm\n";
     for (int i = 0; i < hours; ++i) {
@@ -108,6 +130,105 @@ TEST_CASE("a table of temperatures in another unit is refused as a whole and non
     CHECK(report.added == 143);
     REQUIRE(report.refused.size() == 1);
     CHECK_THAT(geo::to_text(report.refused[0]), Contains("85 degC lies outside -60 to 55 degC"));
+}
+
+namespace {
+
+/// A month of a place: a daily wave of 8 degC about `mean_degc` and 70 to 82 %, written in degC or degF.
+std::string month_text(double mean_degc, bool in_degf, const char* place, int month, bool dew_points = false) {
+    std::string text = std::string("station,longitude_deg,latitude_deg,time,temperature_degc,relative_humidity_pct") +
+                       (dew_points ? ",dew_point_degc\n" : "\n");
+    const auto written = [&](double degc) { return fmt::format(",{:.1f}", in_degf ? degc * 1.8 + 32.0 : degc); };
+    for (int hour = 0; hour < 28 * 24; ++hour) {
+        const double degc = mean_degc + 4.0 * std::sin((hour % 24 - 9) / 24.0 * 6.283);
+        const double humidity = 70.0 + hour % 13;
+        text += fmt::format("S,{},2026-{:02}-{:02}T{:02}:00:00+01:00", place, month, hour / 24 + 1, hour % 24);
+        text += written(degc) + fmt::format(",{}", humidity);
+        if (dew_points) text += written(models::dew_point_degc(degc, humidity));
+        text += "\n";
+    }
+    return text;
+}
+
+}  // namespace
+
+TEST_CASE("cool temperatures in degF are refused under a degC header by the latitude and the dew points") {
+    const auto refused = [](const std::string& text, bool as_written = false) {
+        Farm farm(false);
+        geo::ImportOptions options;
+        options.as_written = as_written;
+        return refusal_of([&] { farm.import_text("weather", text, options); });
+    };
+    const std::string cool = month_text(6.0, true, "17.4,47.4", 3);  // 36 to 50 degF
+    CHECK_THAT(refused(cool), Contains("weather.csv, column temperature_degc: the mean of station S in 2026-03 is 42.8 "
+                                       "degC, and no place at latitude 47.4 has more than 18.6 degC then") &&
+                                  Contains("temperature_degc = { from = \"temperature_degc\", unit = \"degF\" }") &&
+                                  Contains("--as-written"));
+    CHECK(refused(cool, true).empty());
+    CHECK_THAT(refused(month_text(-2.0, true, "17.4,47.4", 1)), Contains("no place at latitude 47.4"));
+    CHECK_THAT(refused(month_text(6.0, true, "-60.5,-37.0", 8)), Contains("in 2026-08") && Contains("latitude -37.0"));
+    // Where the latitude says nothing the air does: 43 degC and 76 % would be a dew point of 38 degC.
+    CHECK_THAT(refused(month_text(6.0, true, "98.0,-10.0", 3)),
+               Contains("half of the dew points of station S lie above"));
+    CHECK_THAT(refused(month_text(6.0, true, "17.4,47.4", 6)), Contains("moister than any place on earth"));
+    CHECK_THAT(
+        refused(month_text(-2.0, true, "17.4,47.4", 6, true)),
+        Contains("in 672 of 672 hours the dew point is that of the humidity only if the temperature is in degF") &&
+            Contains("dew_point_degc = { from = \"dew_point_degc\", unit = \"degF\" }"));
+    CHECK(refused(month_text(6.0, false, "17.4,47.4", 3)).empty());
+    CHECK(refused(month_text(6.0, false, "17.4,47.4", 3, true)).empty());
+}
+
+TEST_CASE("months of the hottest places that grow wheat are weather") {
+    const auto taken = [](double mean_degc, const char* place, int month) {
+        Farm farm(false);
+        return refusal_of([&] { farm.import_text("weather", month_text(mean_degc, false, place, month)); });
+    };
+    // About the hottest that such months have been there (climate tables as commonly printed).
+    CHECK(taken(31.0, "68.4,26.2", 10).empty());  // Sindh
+    CHECK(taken(26.5, "68.4,26.2", 3).empty());
+    CHECK(taken(20.5, "67.0,25.0", 1).empty());     // Karachi
+    CHECK(taken(30.0, "47.8,30.5", 10).empty());    // Basra
+    CHECK(taken(24.0, "-116.9,36.5", 10).empty());  // Death Valley
+    CHECK(taken(21.0, "89.2,42.9", 4).empty());     // Turpan
+    CHECK(taken(18.0, "-87.6,41.9", 3).empty());    // Chicago in March 2012
+    CHECK(taken(6.5, "-6.8,62.0", 1).empty());      // the Faroes
+    CHECK(taken(29.0, "121.5,-27.0", 4).empty());   // Western Australia
+    CHECK(taken(33.0, "46.0,31.0", 7).empty());     // a summer of Iraq, and one much moister than any
+}
+
+TEST_CASE("the winter and spring of real stations in North Carolina are taken for degC") {
+    NEEDS_SHARED_DATA(shared);
+    Farm farm(false);
+    farm.import_text("stations", shared_stations(shared / "data/weather/snb_nc_2022_sites.csv"));
+    geo::ImportOptions options;
+    options.column_map =
+        farm.folder
+            .write("nc.toml",
+                   "[columns]\nstation = \"site\"\ntime = \"time_utc\"\nutc_offset_h = \"utc_offset_h\"\n"
+                   "temperature_degc = \"temp_c\"\nrelative_humidity_pct = \"rh_pct\"\n"
+                   "dew_point_degc = \"dew_c\"\nrain_mm = \"rain_mm\"\n")
+            .string();
+    CHECK(geo::import_file(farm.store, "weather", shared / "data/weather/snb_nc_2022_hourly.csv", options).added >
+          1000);
+}
+
+TEST_CASE("where all temperatures outside are one number that number is asked about first") {
+    Farm farm(false);
+    std::string text = hours_text(12.0);
+    for (const char* hour : {"03:00", "07:00", "15:00"}) {
+        const std::size_t at = text.find(std::string("2025-06-10T") + hour);
+        const std::size_t cell = text.find(',', at) + 1;
+        text.replace(cell, text.find(',', cell) - cell, "6999");
+    }
+    CHECK_THAT(
+        refusal_of([&] { farm.import_text("weather", text); }),
+        Contains("weather.csv, column temperature_degc: 3 of 48 temperatures are 6999, which lies outside -60 to 55 "
+                 "degC, and no row went in. To mend it: if 6999 says \"not measured\", name it in a column map: "
+                 "missing = [\"6999\"]"));
+    geo::ImportOptions options;
+    options.column_map = farm.folder.write("missing.toml", "missing = [\"6999\"]\n").string();
+    CHECK(farm.import_text("weather", text, options).added == 48);
 }
 
 TEST_CASE("rows of a station that stands nowhere are counted as refused and not as there already") {
