@@ -221,7 +221,11 @@ std::vector<models::Station> Store::forecasts() const {
 
 std::set<std::string> Store::with_hours(models::LocalDay from, models::LocalDay to) const {
     std::set<std::string> names;
-    Statement months(*database_, "SELECT DISTINCT station FROM current_weather_block WHERE month BETWEEN ? AND ?");
+    // The names first, from the index alone: one block that counts is enough, and blocks lie far apart.
+    Statement months(*database_,
+                     "SELECT station FROM (SELECT DISTINCT station FROM weather_block) AS named "
+                     "WHERE EXISTS (SELECT 1 FROM current_weather_block AS block "
+                     "WHERE block.station = named.station AND block.month BETWEEN ? AND ?)");
     months.with(text_of(month_of(from)), text_of(month_of(to)));
     while (months.step()) names.insert(months.text(0));
     return names;
