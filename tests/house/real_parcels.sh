@@ -85,7 +85,8 @@ relative_humidity_pct = "rh_pct"
 dew_point_degc = "dew_c"
 rain_mm = "rain_mm"
 MAP
-import 13476 weather "$hours" --columns loggers.toml
+# Hours of North Carolina are too warm for where the stations are put: taken as they stand.
+import 13476 weather "$hours" --columns loggers.toml --as-written
 
 # Tests: every third field, drawn beforehand; most between 0.2 and 2 mg/kg, some outside the range of the strips.
 awk -F, 'NR > 1 && NR % 3 == 2 {
@@ -265,7 +266,9 @@ run new again.lodicule
 for kind in fields stations crops weather loads load-parts bins samples tests moves; do
     [ $kind = fields ] && file=$kind.gpkg || file=all-$kind.csv
     run export farm.lodicule $kind --out $file
-    run import again.lodicule $kind $file
+    as_is=
+    [ $kind = weather ] && as_is=--as-written
+    run import again.lodicule $kind $file $as_is
     grep -q ' added$' out && ! grep -q refused out || complain "round trip of $kind: $(tail -n 1 out)"
     run export again.lodicule $kind --out second-$file
     [ $kind = fields ] || cmp -s $file second-$file || complain "round trip of $kind: the second export differs: $(diff $file second-$file | head -n 3)"
