@@ -82,7 +82,7 @@ int run_amounts(const AmountsAsked& asked) {
     const models::ChosenKitLot chosen = models::choose_kit_lot(lots, asked.kit_lot, asked.commodity, asked.dilution);
     if (chosen.lot == nullptr)
         throw models::Error(chosen.why_none, "--kit-lot",
-                            "check the lot's number; --commodity and --dilution say which");
+                            "check the lot's number; --commodity names the grain, --dilution the dilution of the lot");
     if (asked.extra_dilution && asked.expected_mg_per_kg)
         throw models::Error("--extra-dilution and --expect both say how much to thin", "--expect", "give one of them");
     models::AmountsQuestion question;

@@ -161,10 +161,10 @@ ChosenKitLot choose_kit_lot(const std::vector<KitLot>& lots, const std::string& 
                                      strip_reading::joined_words(dilutions))};
     }
     if (grains.size() > 1 && commodity.empty()) {
-        return {nullptr, fmt::format("the test does not say its grain, and kit lot {} is made for {}", kit_lot,
+        return {nullptr, fmt::format("no grain is named, and kit lot {} is made for {}", kit_lot,
                                      strip_reading::joined_words(grains))};
     }
-    return {nullptr, fmt::format("the test does not say its dilution, and kit lot {} has {}", kit_lot,
+    return {nullptr, fmt::format("no dilution is named, and kit lot {} has {}", kit_lot,
                                  strip_reading::joined_words(dilutions))};
 }
 

@@ -141,7 +141,7 @@ TEST_CASE("signals without a curve for their grain and dilution are void and say
     const std::vector<KitLot> both = {lot_k7(), undiluted};
     const auto unsaid = models::read_strip(strip_of_k7(), both);
     CHECK(unsaid.test.void_reason ==
-          "the test does not say its dilution, and kit lot K7 has 1 and 6, so its signals cannot be read");
+          "no dilution is named, and kit lot K7 has 1 and 6, so its signals cannot be read");
     RecordedTest said = strip_of_k7();
     said.dilution = 1.0;
     CHECK(models::read_strip(said, both).test.don_mg_per_kg == Approx(1.4319346 * 0.15 / 0.9).epsilon(1e-7));
