@@ -54,8 +54,8 @@ class ResultsTable {
         if (settings.own_duplicates) learn_from_duplicates();
         for (const models::FailedControl& failed : failed_controls(data, settings.season)) {
             for (const std::string& test : failed.in_doubt) {
-                in_doubt_[test].push_back(fmt::format("in doubt: control {} read outside what it accepts (test {})",
-                                                      failed.control.control, failed.test.test));
+                in_doubt_[test].push_back(fmt::format("in doubt by control {} (test {}): {}", failed.control.control,
+                                                      failed.test.test, models::failure_in_words(failed)));
             }
         }
         for (const models::Test& test : data.tests) {
@@ -103,6 +103,9 @@ class ResultsTable {
         result.don_mg_per_kg = content.don_mg_per_kg;
         result.procedure = content.procedure;
         result.error = strip ? strip_error_ : laboratory_error_;
+        const auto by_curve = data_.strips.find(test.test);
+        if (by_curve != data_.strips.end() && by_curve->second.variance)
+            result.curve_log_variance = by_curve->second.variance->total();
         if (sample.kind == models::SampleKind::composite) {
             result.increments = sample.increments.value_or(settings_.priors.assumed_increments);
             result.increments_cv = places_cv;
@@ -129,6 +132,9 @@ class ResultsTable {
         row.stage = sample.stage;
         row.measured = measured(test, sample, content, grain.places_cv);
         if (const auto doubt = in_doubt_.find(test.test); doubt != in_doubt_.end()) row.flags = doubt->second;
+        if (const auto strip = data_.strips.find(test.test); strip != data_.strips.end()) {
+            for (const models::StripFlag& flag : strip->second.flags) row.flags.push_back(flag.sentence);
+        }
         if (test.reading == models::Reading::invalid) {
             row.flags.push_back("void: " + (test.void_reason.empty() ? "no reason recorded" : test.void_reason));
         } else if (!content.converted) {

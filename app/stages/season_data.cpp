@@ -20,7 +20,10 @@ SeasonData read_season_data(const geo::Store& store) {
     data.stations = store.stations();
     data.forecasts = store.forecasts();
     data.samples = store.samples();
-    data.tests = store.tests();
+    for (models::StripReading& strip : store.strip_readings()) {
+        data.tests.push_back(strip.test);
+        if (strip.variance || !strip.flags.empty()) data.strips.emplace(strip.test.test, std::move(strip));
+    }
     data.loads = store.loads();
     data.bins = store.bins();
     data.moves = store.moves();

@@ -9,6 +9,7 @@
 #include "geo/join.h"
 #include "geo/work_system.h"
 #include "models/assay/control_check.h"
+#include "models/assay/strip_reading.h"
 #include "models/records.h"
 
 namespace geo {
@@ -27,6 +28,7 @@ struct SeasonData {
     std::vector<models::Station> forecasts;  ///< of stations and cells, one a time of issue
     std::vector<models::Sample> samples;
     std::vector<models::Test> tests;
+    std::map<std::string, models::StripReading> strips;  ///< by test: those that flags or a curve's error go with
     std::vector<models::Load> loads;
     std::vector<models::Bin> bins;
     std::vector<models::Move> moves;

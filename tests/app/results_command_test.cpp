@@ -157,10 +157,37 @@ TEST_CASE("results outside the range stand as inequalities with one end") {
     CHECK(above.at("chance_over").is_null());
 }
 
+TEST_CASE("a strip read by its curve brings the curve's error and what is odd about it") {
+    const IntakeBench bench;
+    const std::string columns =
+        "kit_lot,commodity,dilution,low_mg_per_kg,high_mg_per_kg,expires,signal,curve_a,curve_b,curve_c,curve_d,"
+        "covariance_aa,covariance_ab,covariance_ac,covariance_ad,covariance_bb,covariance_bc,covariance_bd,"
+        "covariance_cc,covariance_cd,covariance_dd\n";
+    bench.load("kit-lots", columns +
+                               "K8,wheat,6,0.2,6,2026-08-01,test_over_control,1.2,1.1,0.9,0.08,"
+                               "0,0,0,0,0,0,0,0.04,0,0\n"
+                               "K9,wheat,6,0.2,6,2027-08-01,test_over_control,1.2,1.1,0.9,0.08,"
+                               "0,0,0,0,0,0,0,0,0,0\n");
+    bench.load("tests",
+               "test,time,sample,kit_lot,commodity,test_signal,control_signal,portion_g\n"
+               "T8,2026-08-02T11:00+02:00,S1,K8,wheat,500,1000,5\n"
+               "T9,2026-08-02T11:10+02:00,S1,K9,wheat,500,1000,5\n");
+    const Json answer = bench.answer({});
+    const Json& unsure = row_of(answer, "T8");
+    const Json& sure = row_of(answer, "T9");
+    CHECK(unsure.at("don_mg_per_kg") == sure.at("don_mg_per_kg"));
+    CHECK(unsure.at("low90_mg_per_kg") < sure.at("low90_mg_per_kg"));
+    CHECK(unsure.at("high90_mg_per_kg") > sure.at("high90_mg_per_kg"));
+    CHECK_THAT(flags_of(unsure),
+               Contains("kit lot K8 was good until 2026-08-01, and the strip was read on 2026-08-02"));
+    CHECK(sure.at("flags").empty());
+}
+
 TEST_CASE("a row says what is the matter with its result") {
     const IntakeBench bench;
     const Json answer = bench.answer({});
-    CHECK_THAT(flags_of(row_of(answer, "T1")), Contains("control C1 read outside what it accepts (test TC)"));
+    CHECK_THAT(flags_of(row_of(answer, "T1")),
+               Contains("in doubt by control C1 (test TC): outside the 0.8 to 1.2 that is accepted"));
     CHECK_THAT(flags_of(row_of(answer, "T3")), Contains("void: no control line"));
     CHECK(row_of(answer, "T3").at("don_mg_per_kg").is_null());
     CHECK(row_of(answer, "T3").at("share").is_null());
