@@ -35,6 +35,11 @@ enum class WeatherSource {
 enum class Comparison { over, at_or_over };  ///< what breaks the limit: x > limit, or x >= limit
 enum class LimitKind { maximum, guidance, advisory, contract };
 enum class Mixing { forbidden, not_addressed, allowed };
+/// When grain is tested again, fixed before the first strip is run. Repeats that somebody makes because he does not
+/// like a result are none of these.
+enum class RepeatWhen { never, suspected, always };
+/// What is done again: another reading of the extract, another portion of the ground sample, another sample.
+enum class RepeatOf { analysis, portion, sample };
 /// A result is a number, or only known to lie below or above the range that the test can read, or is void.
 enum class Reading { value, below, above, invalid };
 
@@ -160,6 +165,15 @@ struct Move {
     std::string advised_bin, operator_name, reason;
 };
 
+/// How often and of what grain is tested again, and that the mean of all valid results stands against the cut-off. With
+/// repeats of suspected results only, grain at the limit passes a little oftener than by one reading: by at most
+/// F(-1.645 sqrt 2), 1 %.
+struct RepeatProcedure {
+    RepeatWhen when = RepeatWhen::suspected;
+    int most_repeats = 1;  ///< beyond the first valid result; void tests are made good and do not count
+    RepeatOf of = RepeatOf::portion;
+};
+
 struct Limit {
     std::string limit_id, jurisdiction, commodity;
     Purpose purpose = Purpose::food;
@@ -173,6 +187,7 @@ struct Limit {
     Mixing mixing = Mixing::not_addressed;
     std::string decision_rule, source;
     bool confirmed = true;  ///< false: the number stands here from memory and must be checked
+    std::optional<RepeatProcedure> procedure = std::nullopt;  ///< of repeats under this limit, where one is laid down
 };
 
 struct Cost {

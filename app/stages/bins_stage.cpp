@@ -221,7 +221,9 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
             if (!bin.limit) continue;
             // A result over the limit for grain that lies here already: whatever came first, the bin takes nothing
             // more.
-            for (const models::OwnResult& reported : results_of_load(data, *out.moistures, portion.source)) {
+            const std::vector<models::OwnResult> own = results_of_load(data, *out.moistures, portion.source);
+            for (const models::OwnResult& reported : own) {
+                if (models::answered_by_laboratory(reported, own)) continue;
                 const models::OwnResult result = models::on_basis(reported, bin.limit->basis);
                 if (models::outcome_of(result.reading, result.don_mg_per_kg, *bin.limit) !=
                     models::LimitOutcome::breaks) {

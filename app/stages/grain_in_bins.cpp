@@ -20,6 +20,7 @@ std::optional<UnclearedLoad> uncleared_for(const std::vector<models::OwnResult>&
     UnclearedLoad found;
     bool meets = false;
     for (const models::OwnResult& reported : results) {
+        if (models::answered_by_laboratory(reported, results)) continue;
         const models::OwnResult result = models::on_basis(reported, limit.basis);
         switch (models::outcome_of(result.reading, result.don_mg_per_kg, limit)) {
             case models::LimitOutcome::breaks:
@@ -149,10 +150,12 @@ std::vector<models::OwnResult> results_of_load(const SeasonData& data, const Moi
     for (const models::Test& test : data.tests) {
         if (test.reading == models::Reading::invalid) continue;
         const auto s = sample_index(data, test.sample);
-        if (!s || data.samples[*s].load != load) continue;
+        if (!s) continue;
         const models::Sample& sample = data.samples[*s];
+        const models::Sample& taken = data.samples[taken_sample(data, *s)];
+        if (sample.load != load && taken.load != load) continue;
         const double moisture = sample.moisture_pct ? *sample.moisture_pct / 100.0 : moistures.of(load).fraction;
-        results.push_back({test.test, test.reading, test.don_mg_per_kg, test.method, test.basis, moisture});
+        results.push_back({test.test, test.reading, test.don_mg_per_kg, test.method, test.basis, moisture, taken.sample});
     }
     return results;
 }

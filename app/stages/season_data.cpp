@@ -30,6 +30,7 @@ SeasonData read_season_data(const geo::Store& store) {
     data.limits = store.limits();
     data.costs = store.costs();
     data.controls = geo::control_materials(store);
+    data.kit_lots = store.kit_lots();
     for (std::size_t f = 0; f < data.fields.size(); ++f) {
         data.outline_by_ground[{data.fields[f].field, data.fields[f].part}] = f;
     }
@@ -82,10 +83,12 @@ int season_of_test(const SeasonData& data, const models::Test& test) {
     const models::LocalDay day = test.time.local_day();
     const auto index = sample_index(data, test.sample);
     if (!index) return models::year_of(day);
-    std::string field = data.samples[*index].field;
-    if (*index < data.joined.samples.size() && !data.joined.samples[*index].field.empty()) {
-        field = data.joined.samples[*index].field;
-    }
+    const auto field_of = [&](std::size_t sample) {
+        const bool joined = sample < data.joined.samples.size() && !data.joined.samples[sample].field.empty();
+        return joined ? data.joined.samples[sample].field : data.samples[sample].field;
+    };
+    std::string field = field_of(*index);
+    if (field.empty()) field = field_of(taken_sample(data, *index));
     return field.empty() ? models::year_of(day) : season_of(data, field, day);
 }
 
@@ -94,6 +97,16 @@ int season_of_load(const SeasonData& data, const models::Load& load) {
         if (!part.field.empty()) return season_of(data, part.field, load.time.local_day());
     }
     return models::year_of(load.time.local_day());
+}
+
+std::size_t taken_sample(const SeasonData& data, std::size_t sample) {
+    // A record may have been typed in a circle; nobody splits a sample eight times.
+    for (int split = 0; split < 8 && !data.samples[sample].parent.empty(); ++split) {
+        const auto parent = sample_index(data, data.samples[sample].parent);
+        if (!parent) break;
+        sample = *parent;
+    }
+    return sample;
 }
 
 std::vector<models::FailedControl> failed_controls(const SeasonData& data, int season) {

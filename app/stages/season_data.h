@@ -9,6 +9,7 @@
 #include "geo/join.h"
 #include "geo/work_system.h"
 #include "models/assay/control_check.h"
+#include "models/assay/kit_lot.h"
 #include "models/assay/strip_reading.h"
 #include "models/records.h"
 
@@ -35,6 +36,7 @@ struct SeasonData {
     std::vector<models::Limit> limits;
     std::vector<models::Cost> costs;
     std::vector<models::ControlMaterial> controls;
+    std::vector<models::KitLot> kit_lots;
     geo::JoinReport joined;  ///< one entry a sample, in the order of `samples`
 
     // Where a name stands in the lists above.
@@ -57,6 +59,9 @@ int season_of_load(const SeasonData& data, const models::Load& load);
 
 /// Index of a sample by its name; nullopt where there is none.
 std::optional<std::size_t> sample_index(const SeasonData& data, const std::string& sample);
+
+/// The sample that was taken: of one that was split off, what it was split from; else the sample itself.
+std::size_t taken_sample(const SeasonData& data, std::size_t sample);
 
 /// Controls that read outside what they accept or break a rule of their chart, and share a run with results of the
 /// season, or were read in its year.

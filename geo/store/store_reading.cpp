@@ -70,6 +70,12 @@ class Rows {
             return std::nullopt;
         return number;
     }
+    /// A word that is kept among the notes; empty where there is none.
+    std::string noted_text(const char* name) const {
+        const auto notes = nlohmann::json::parse(statement_.text(blob_ - 1));
+        const auto found = notes.find(name);
+        return found == notes.end() || !found->is_string() ? std::string() : found->get<std::string>();
+    }
     std::string notes() const { return statement_.text(blob_ - 1); }
 
  private:
@@ -425,6 +431,8 @@ std::vector<models::KitLot> Store::kit_lots() const {
         lot.signal_sd = rows.noted_number("signal_sd");
         lot.portion_g = rows.noted_number("portion_g");
         lot.extract_ml_per_g = rows.noted_number("extract_ml_per_g");
+        const auto cut_off = rows.noted_number("cut_off_mg_per_kg"), target = rows.noted_number("cut_off_for_mg_per_kg");
+        if (cut_off && target) lot.cut_off = models::KitLotCutoff{*cut_off, *target, rows.noted_text("cut_off_from")};
         const auto own = calibrators.find({lot.kit_lot, lot.commodity, lot.dilution});
         give_curve(lot, own == calibrators.end() ? std::vector<models::Calibrator>{} : own->second);
         all.push_back(std::move(lot));
@@ -540,6 +548,13 @@ std::vector<models::Limit> Store::limits() const {
         limit.decision_rule = rows.text("decision_rule");
         limit.source = rows.text("source");
         limit.confirmed = rows.yes_no("confirmed").value_or(true);
+        if (const auto when = words::meant_by<models::RepeatWhen>(rows.noted_text("repeat_when"))) {
+            models::RepeatProcedure procedure;
+            procedure.when = *when;
+            procedure.most_repeats = static_cast<int>(rows.noted_number("repeat_most").value_or(1.0));
+            procedure.of = words::meant_by<models::RepeatOf>(rows.noted_text("repeat_of")).value_or(procedure.of);
+            limit.procedure = procedure;
+        }
         all.push_back(std::move(limit));
     }
     return all;

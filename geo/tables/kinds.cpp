@@ -248,6 +248,13 @@ Kind kit_lots() {
         number("portion_g").from_zero().only(Place::note).says("ground grain that its procedure extracts"));
     columns.push_back(
         number("extract_ml_per_g").between(0.1, 1000).only(Place::note).says("extractant to a gram of it"));
+    columns.push_back(number("cut_off_mg_per_kg")
+                          .from_zero()
+                          .only(Place::note)
+                          .says("a strip that reads this or more is suspected, by a validation (lodicule cut-off)"));
+    columns.push_back(
+        number("cut_off_for_mg_per_kg").from_zero().only(Place::note).says("the limit that it was validated for"));
+    columns.push_back(text("cut_off_from").only(Place::note).says("where the cut-off comes from"));
     return kind("kit-lots", "kit_lot", "one lot of strips, for one grain and dilution", columns);
 }
 
@@ -326,7 +333,14 @@ Kind limits() {
          word("kind", words::of<models::LimitKind>()).required(),
          word("mixing", words::of<models::Mixing>()).says("of grain over it with grain under it; empty: not_addressed"),
          text("decision_rule"), text("source").required().says("where the number stands"),
-         yes_no("confirmed").says("no: the number is from memory and must be checked; empty: yes")});
+         yes_no("confirmed").says("no: the number is from memory and must be checked; empty: yes"),
+         word("repeat_when", words::of<models::RepeatWhen>())
+             .only(Place::note)
+             .says("when grain is tested again, laid down before a test; empty: not laid down"),
+         whole("repeat_most").between(0, 20).only(Place::note).says("how often beyond the first; empty: once"),
+         word("repeat_of", words::of<models::RepeatOf>())
+             .only(Place::note)
+             .says("what is done again; empty: portion")});
 }
 
 Kind contracts() {

@@ -93,5 +93,13 @@ template <>
 const List& of<models::Reading>() {
     return kept<models::Reading>({"value", "below", "above", "void"});
 }
+template <>
+const List& of<models::RepeatWhen>() {
+    return kept<models::RepeatWhen>({"never", "suspected", "always"});
+}
+template <>
+const List& of<models::RepeatOf>() {
+    return kept<models::RepeatOf>({"analysis", "portion", "sample"});
+}
 
 }  // namespace geo::words

@@ -55,6 +55,10 @@ template <>
 const List& of<models::Mixing>();
 template <>
 const List& of<models::Reading>();
+template <>
+const List& of<models::RepeatWhen>();
+template <>
+const List& of<models::RepeatOf>();
 
 template <typename Enum>
 const std::string& word(Enum value) {

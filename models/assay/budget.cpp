@@ -37,6 +37,8 @@ void require_sound(const MeasuredResult& r) {
     if (r.stated_relative_variance) require_variance(*r.stated_relative_variance, "the laboratory");
     for (const SharedPart& part : r.shared) require_variance(part.log_variance, part.what.c_str());
     require_variance(r.increments_cv, "increments");
+    if (!std::isfinite(r.shared_log_mean))
+        throw Error("the known part of shared effects is no number", "", "leave it 0");
     if (r.increments < 1)
         throw Error(fmt::format("a sample of {} increments is none", r.increments), "", "give 1 or more");
     const auto& [mass_g, portion_g, analyses] = r.procedure;
@@ -70,7 +72,7 @@ double shared_of(const MeasuredResult& r) {
 class ContentPivot {
  public:
     ContentPivot(const std::vector<MeasuredResult>& results, const Divided& by) : results_(results), by_(by) {
-        for (const MeasuredResult& r : results) log_reading_.push_back(std::log(r.don_mg_per_kg));
+        for (const MeasuredResult& r : results) log_reading_.push_back(std::log(r.don_mg_per_kg) - r.shared_log_mean);
     }
     /// As if the reading were the one that tells this content.
     void read_as(double z) { log_reading_[0] = z - 0.5 * own_variance(0, std::exp(z)); }
@@ -231,6 +233,13 @@ double chance_over(const MeasuredResult& result, double limit_mg_per_kg) {
         throw Error(fmt::format("{} mg/kg is no limit", limit_mg_per_kg), "limit", "write a number above 0");
     const std::vector<MeasuredResult> one = {result};
     return normal::cdf(ContentPivot(one, {})(std::log(limit_mg_per_kg)));
+}
+
+double log_variance_at(const MeasuredResult& result, double content_mg_per_kg) {
+    using namespace result_budget;
+    require_sound(result);
+    return std::max(variance_at(result, {}, content_mg_per_kg).total() + result.curve_log_variance + shared_of(result),
+                    no_error);
 }
 
 std::string in_words(const MeasuredResult& result, const TrueContent& truth) {

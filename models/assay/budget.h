@@ -28,6 +28,8 @@ struct MeasuredResult {
     /// A laboratory's (u / y)^2: covers preparation and analysis in place of the error model's, at every content.
     std::optional<double> stated_relative_variance = std::nullopt;
     std::vector<SharedPart> shared = {};
+    /// What the shared effects are known to add to ln of the reading (kit_lot_effect); it is taken off.
+    double shared_log_mean = 0.0;
 };
 
 /// Variances of ln of the result, by where they come from; they add up.
@@ -65,11 +67,11 @@ struct ResultBudget {
 };
 
 /// The uncertainty budget of one result. For a true content C and z = ln C the result is lognormal,
-///   ln y ~ N(z - q(C)/2, q(C) + curve + shared),   q = ln(1 + CV^2) of sampling, preparation and reading at C,
-///   CV_sampling^2 = published or own + increments_cv^2 / increments
+///   ln y ~ N(z + e - q(C)/2, q(C) + curve + shared),   e the known part of shared effects,   q = ln(1 + CV^2) of
+///   sampling, preparation and reading at C, CV_sampling^2 = published or own + increments_cv^2 / increments
 /// (the mean of y is C; curve and shared effects lie about ln y symmetrically). Every variance is taken at the content
 /// that is asked about, never at the reading:
-///   t(C) = (ln y - z + q(C)/2) / sqrt(q(C) + curve + shared)
+///   t(C) = (ln y - e - z + q(C)/2) / sqrt(q(C) + curve + shared)
 /// is standard normal whatever C is, so t = 0 is the content and t = 1.645 and -1.645 its ends: the interval holds the
 /// truth in 90 of 100 results at every content, and half of the contents are too high, whatever the shape of q. (The
 /// mode under a flat prior on ln C lies higher, because a steep q speaks for contents with a small variance: in the
@@ -94,6 +96,9 @@ TrueContent combined_content(const std::vector<MeasuredResult>& results);
 /// F(t(limit)). Of "below x" it is at most this, of "above x" at least.
 /// @throws Error  as above; limit not above zero
 double chance_over(const MeasuredResult& result, double limit_mg_per_kg);
+
+/// Log variance of such a result at a content, all parts together. @throws Error  as above; content not above zero
+double log_variance_at(const MeasuredResult& result, double content_mg_per_kg);
 
 /// "0.35 mg/kg (90 % interval 0.075 to 0.65)"; "below 0.25 mg/kg: the content is at most 0.62 mg/kg, right in 95 of
 /// 100 such results".

@@ -12,6 +12,13 @@ namespace models {
 /// What a lot's curve is a function of.
 enum class SignalKind { test_over_control, test };
 
+/// From which content a strip of a lot is suspected, by a validation of the lot for one limit.
+struct KitLotCutoff {
+    double mg_per_kg = 0.0;
+    double for_limit_mg_per_kg = 0.0;
+    std::string from;  ///< "20 + 20 samples over 6 days, 2026-05-12 to 2026-05-19"
+};
+
 /// One lot of strips for one grain and one dilution of the extract: everything a strip of it is read with. The dilution
 /// is part of the lot's procedure and stands in its curve and its range.
 struct KitLot {
@@ -28,6 +35,7 @@ struct KitLot {
     std::optional<double> temperature_least_degc = std::nullopt, temperature_most_degc = std::nullopt;
     std::optional<double> portion_g = std::nullopt;         ///< ground grain that its procedure extracts
     std::optional<double> extract_ml_per_g = std::nullopt;  ///< extractant to each gram of it
+    std::optional<KitLotCutoff> cut_off = std::nullopt;
 };
 
 /// The lot that a strip is of, by its number, grain and dilution. What is not said (an empty grain, no dilution) is not

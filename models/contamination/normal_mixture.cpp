@@ -11,7 +11,7 @@ double NormalMixture::cdf(double x) const {
     double sum = 0.0;
     for (std::size_t k = 0; k < weight.size(); ++k)
         sum += weight[k] * (sd[k] > 0.0 ? normal::cdf((x - mean[k]) / sd[k]) : (x >= mean[k] ? 1.0 : 0.0));
-    return sum;
+    return std::min(sum, 1.0);  // the weights add up to 1 but for rounding
 }
 
 double NormalMixture::quantile(double p) const {

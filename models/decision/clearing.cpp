@@ -1,5 +1,6 @@
 #include "models/decision/clearing.h"
 
+#include <algorithm>
 #include <cmath>
 
 #include <fmt/format.h>
@@ -62,6 +63,13 @@ OwnResult on_basis(OwnResult result, Basis basis) {
     return result;
 }
 
+bool answered_by_laboratory(const OwnResult& result, const std::vector<OwnResult>& all) {
+    if (result.method != Method::strip || result.sample.empty()) return false;
+    return std::any_of(all.begin(), all.end(), [&](const OwnResult& other) {
+        return other.method == Method::laboratory && other.reading != Reading::invalid && other.sample == result.sample;
+    });
+}
+
 Clearing clear_grain(const std::vector<OwnResult>& results, std::optional<double> exceedance, const Limit& limit,
                      const ClearingCaps& caps) {
     clearing_parts::check(caps.load_cap, "load cap");
@@ -82,8 +90,9 @@ Clearing clear_grain(const std::vector<OwnResult>& results, std::optional<double
     int meeting = 0;
     for (const OwnResult& reported : results) {
         if (reported.reading == Reading::invalid) continue;
-        const OwnResult result = on_basis(reported, limit.basis);
         ++clearing.results_counted;
+        if (answered_by_laboratory(reported, results)) continue;
+        const OwnResult result = on_basis(reported, limit.basis);
         switch (outcome_of(result.reading, result.don_mg_per_kg, limit, caps.guard_mg_per_kg)) {
             case LimitOutcome::breaks:
                 if (result.method == Method::laboratory && !laboratory_over) laboratory_over = result;

@@ -23,7 +23,14 @@ struct OwnResult {
     Method method = Method::strip;
     Basis basis = Basis::as_is;
     double moisture = 0.0;  ///< fraction, of what was tested; looked at only where the limit is on another basis
+    /// The sample that was taken, also where a split of it was tested; empty: not known.
+    std::string sample = {};
 };
+/// Whether a strip is answered: a laboratory has a valid result of the very sample that the strip read. Then the
+/// laboratory's number stands in the strip's place, whichever way they differ. A strip of another sample of the grain
+/// stays what it is, for nobody has looked at that sample again.
+/// Source: (EU) 2023/2782, Annex II, 4.2 (a suspected sample is verified by a full analysis of it, which decides).
+bool answered_by_laboratory(const OwnResult& result, const std::vector<OwnResult>& all);
 /// The result as a limit on that basis meets it. @throws Error  moisture outside 0 to 1
 OwnResult on_basis(OwnResult result, Basis basis);
 

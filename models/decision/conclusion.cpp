@@ -135,7 +135,9 @@ std::string chance_over_in_words(const Conclusion& conclusion, const CounterQues
 }
 
 /// The improvement with the smallest error at the limit, where it is smaller than now.
-void name_improvement(Conclusion& conclusion, const CounterQuestion& question, const SamplingPlan& now) {
+template <typename ErrorOf>
+void name_improvement(Conclusion& conclusion, const CounterQuestion& question, const SamplingPlan& now,
+                      const ErrorOf& error_of) {
     if (*conclusion.mean_low_mg_per_kg != *conclusion.mean_high_mg_per_kg) return;
     const double at = breaking_point(question.limit).mg_per_kg;
     double smallest = plan_cv(now, at, question.error) * (1.0 - 1e-9);
@@ -148,8 +150,8 @@ void name_improvement(Conclusion& conclusion, const CounterQuestion& question, c
     if (!conclusion.improvement) return;
     const Improvement& best = *conclusion.improvement;
     conclusion.chance_with_improvement =
-        chance_over(*conclusion.mean_low_mg_per_kg,
-                    error_at_limit(best.plan, question.limit, question.shape, best.error), question.limit);
+        chance_over(*conclusion.mean_low_mg_per_kg * std::exp(-question.shared_log_mean),
+                    error_of(best.plan, best.error), question.limit);
 }
 
 /// The one of several results that is over the limit by itself, for their mean does not show it.
@@ -181,27 +183,39 @@ void note_results(Conclusion& conclusion, const CounterQuestion& question, std::
     }
 }
 
+/// The worst that any of them says: one that breaks, else one that leaves it open.
+LimitOutcome worst_of(const std::vector<OwnResult>& results, const Limit& limit) {
+    LimitOutcome worst = LimitOutcome::meets;
+    for (const OwnResult& result : results) {
+        const LimitOutcome outcome = outcome_of(result.reading, result.don_mg_per_kg, limit);
+        if (outcome == LimitOutcome::breaks || worst == LimitOutcome::meets) worst = outcome;
+    }
+    return worst;
+}
+
+std::string found_in_words(const std::vector<OwnResult>& laboratory, const Limit& limit) {
+    std::vector<std::string> said;
+    for (const OwnResult& result : laboratory) {
+        said.push_back(fmt::format("{}{} mg/kg",
+                                   result.reading == Reading::below   ? "below "
+                                   : result.reading == Reading::above ? "above "
+                                                                      : "",
+                                   content_in_words(result.don_mg_per_kg, limit.limit_mg_per_kg)));
+    }
+    return fmt::format("{}", fmt::join(said, " and "));
+}
+
 Conclusion by_laboratory(const std::vector<OwnResult>& laboratory, const CounterQuestion& question,
                          std::size_t strips) {
     Conclusion conclusion;
     conclusion.state = CounterState::laboratory_decides;
     conclusion.results_counted = static_cast<int>(laboratory.size() + strips);
-    std::vector<std::string> said;
-    LimitOutcome worst = LimitOutcome::meets;
-    for (const OwnResult& result : laboratory) {
-        const LimitOutcome outcome = outcome_of(result.reading, result.don_mg_per_kg, question.limit);
-        if (outcome == LimitOutcome::breaks || worst == LimitOutcome::meets) worst = outcome;
-        said.push_back(fmt::format("{}{} mg/kg",
-                                   result.reading == Reading::below   ? "below "
-                                   : result.reading == Reading::above ? "above "
-                                                                      : "",
-                                   content_in_words(result.don_mg_per_kg, question.limit.limit_mg_per_kg)));
-    }
+    const LimitOutcome worst = worst_of(laboratory, question.limit);
     const char* stands = worst == LimitOutcome::breaks  ? "which is over by the rule of the limit: hold"
                          : worst == LimitOutcome::meets ? "which meets the limit"
                                                         : "which leaves the limit open: hold";
     conclusion.sentence = fmt::format("The laboratory decides: it found {}, {} ({}); strips say nothing beside it.",
-                                      fmt::join(said, " and "), stands, in_words(question.limit));
+                                      found_in_words(laboratory, question.limit), stands, in_words(question.limit));
     return conclusion;
 }
 
@@ -273,14 +287,17 @@ Conclusion conclude(const CounterQuestion& question) {
     using namespace counter;
     require_question(question);
     const std::string procedure = in_words(question.procedure);
-    std::vector<OwnResult> strips, laboratory;
+    std::vector<OwnResult> valid, strips, laboratory;
     for (const CounterResult& test : question.results) {
-        if (test.result.reading == Reading::invalid) continue;
-        (test.result.method == Method::laboratory ? laboratory : strips)
-            .push_back(on_basis(test.result, question.limit.basis));
+        if (test.result.reading != Reading::invalid) valid.push_back(on_basis(test.result, question.limit.basis));
     }
-    if (!laboratory.empty()) {
-        Conclusion conclusion = by_laboratory(laboratory, question, strips.size());
+    for (const OwnResult& result : valid) {
+        if (result.method == Method::laboratory) laboratory.push_back(result);
+        if (result.method == Method::strip && !answered_by_laboratory(result, valid)) strips.push_back(result);
+    }
+    const bool strip_stands = worst_of(strips, question.limit) == LimitOutcome::breaks;
+    if (!laboratory.empty() && (!strip_stands || worst_of(laboratory, question.limit) == LimitOutcome::breaks)) {
+        Conclusion conclusion = by_laboratory(laboratory, question, valid.size() - laboratory.size());
         note_results(conclusion, question, 0, 0);
         return conclusion;
     }
@@ -305,9 +322,14 @@ Conclusion conclude(const CounterQuestion& question) {
     conclusion.mean_low_mg_per_kg = mean.low;
     conclusion.mean_high_mg_per_kg = mean.high;
     const SamplingPlan now = repeated(question.plan, question.procedure.of, strips.size());
-    const ResultError error = error_at_limit(now, question.limit, question.shape, question.error);
-    conclusion.chance_over_low = mean.low > 0.0 ? chance_over(mean.low, error, question.limit) : 0.0;
-    conclusion.chance_over_high = chance_over(mean.high, error, question.limit);
+    const auto error_of = [&](const SamplingPlan& plan, const ErrorModel& model) {
+        return with_shared(error_at_limit(plan, question.limit, question.shape, model), question.shared_log_variance,
+                           question.limit);
+    };
+    const ResultError error = error_of(now, question.error);
+    const double known = std::exp(-question.shared_log_mean);
+    conclusion.chance_over_low = mean.low > 0.0 ? chance_over(mean.low * known, error, question.limit) : 0.0;
+    conclusion.chance_over_high = chance_over(mean.high * known, error, question.limit);
 
     const double limit = question.limit.limit_mg_per_kg, cut_off = question.cut_off.mg_per_kg;
     const std::string found =
@@ -325,7 +347,8 @@ Conclusion conclude(const CounterQuestion& question) {
     } else {
         // The cut-off knows how strips read; how grain is spread in the lot it does not.
         const bool too_likely = *conclusion.chance_over_high > question.load_cap;
-        if (conclusion.state != CounterState::below_cut_off || too_likely) name_improvement(conclusion, question, now);
+        if (conclusion.state != CounterState::below_cut_off || too_likely)
+            name_improvement(conclusion, question, now, error_of);
         const std::string better =
             conclusion.improvement
                 ? fmt::format("; {} would bring that to {} if it read the same", conclusion.improvement->words,
@@ -347,6 +370,11 @@ Conclusion conclude(const CounterQuestion& question) {
         }
     }
     note_results(conclusion, question, strips.size(), asked_for);
+    if (!laboratory.empty()) {
+        conclusion.notes.push_back(
+            fmt::format("A laboratory found {} in another sample of it, which does not lift what this strip says.",
+                        found_in_words(laboratory, question.limit)));
+    }
     if (!question.cut_off.from.empty()) conclusion.notes.push_back("Cut-off: " + question.cut_off.from + ".");
     conclusion.notes.push_back("Procedure: " + procedure);
     return conclusion;

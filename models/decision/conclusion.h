@@ -10,19 +10,6 @@
 
 namespace models {
 
-/// When grain is tested again, fixed before the first strip is run. Repeats that somebody makes because he does not
-/// like a result are none of these.
-enum class RepeatWhen { never, suspected, always };
-/// What is done again: another reading of the extract, another portion of the ground sample, another sample.
-enum class RepeatOf { analysis, portion, sample };
-
-/// How often and of what, and that the mean of all valid results stands against the cut-off. With repeats of suspected
-/// results only, grain at the limit passes a little oftener than by one reading: by at most F(-1.645 sqrt 2), 1 %.
-struct RepeatProcedure {
-    RepeatWhen when = RepeatWhen::suspected;
-    int most_repeats = 1;  ///< beyond the first valid result; void tests are made good and do not count
-    RepeatOf of = RepeatOf::portion;
-};
 /// "If the first result is suspected, one more portion of the ground sample is tested; the mean of all valid results
 /// stands against the cut-off. A void test is made good; a single result over the limit stays suspected." In words that
 /// can be printed and signed. @throws Error  a number of repeats below 0
@@ -41,6 +28,7 @@ struct CounterCutoff {
     std::string from;
 };
 /// The end of guarded acceptance as a cut-off: grain just at the limit passes with F(-guard factor).
+/// @param error  with what results share in it
 /// @throws Error  as conformity_of; a guard so wide that no result would pass
 CounterCutoff cutoff_from_guard(const ResultError& error, const Limit& limit, double guard_factor = usual_guard_factor);
 
@@ -65,6 +53,9 @@ struct CounterQuestion {
     SamplingPlan plan;  ///< how one result came about
     ErrorModel error;
     ReadingShape shape = ReadingShape::lognormal;
+    /// Log variance of what repeats do not average out: the kit lot, the curve, how the grain differs in the lot.
+    double shared_log_variance = 0.0;
+    double shared_log_mean = 0.0;  ///< what they are known to add to ln of a reading; taken off for the chance
     std::vector<Improvement> improvements;
     double load_cap = ClearingCaps{}.load_cap;  ///< a chance of being over above this is said beside the cut-off
 };
@@ -74,7 +65,8 @@ struct CounterQuestion {
 ///                       cut-off from validation knows how strips read, not how grain is spread in the lot
 ///   suspected           it is at the cut-off or above, or a single result is over the limit: hold and confirm
 ///   undecided           no valid result, or the end of the strip's range leaves it open: hold and test
-///   laboratory_decides  a laboratory has tested this grain: its result stands, by the limit's own rule
+///   laboratory_decides  a laboratory has tested this grain, and no strip of another sample is over the limit: the
+///                       laboratory's result stands, by the limit's own rule
 enum class CounterState { below_cut_off, suspected, undecided, laboratory_decides };
 
 struct Conclusion {
@@ -95,11 +87,12 @@ struct Conclusion {
 /// What the person at the counter is told.
 ///   mean of all valid strips < cut-off                          below the cut-off
 ///   else, or a single strip breaks the limit by its own rule    suspected
-/// Every valid result counts. Results that the fixed procedure did not ask for count too, but never lift a suspicion
-/// that stood without them. "Below x" counts as anything from 0 to x, "above x" as x or more.
-/// The chance of being over is 1 less the conformity probability of the mean (conformity_of), its error that of the
-/// plan with the repeats in it, at the limit. What an improvement would bring is the chance if the better result read
-/// the same as the mean does now; the one with the smallest error at the limit is named.
+/// Every valid result counts but strips that a laboratory has answered (answered_by_laboratory). Results that the fixed
+/// procedure did not ask for count too, but never lift a suspicion that stood without them. "Below x" counts as
+/// anything from 0 to x, "above x" as x or more. The chance of being over is 1 less the conformity probability of the
+/// mean (conformity_of), its error that of the plan with the repeats in it, at the limit. What an improvement would
+/// bring is the chance if the better result read the same as the mean does now; the one with the smallest error at the
+/// limit is named.
 /// @throws Error  a cut-off that is not above 0 or lies above the limit's breaking point; a result that is no number;
 ///   as plan_cv, conformity_of, convert_basis
 Conclusion conclude(const CounterQuestion& question);

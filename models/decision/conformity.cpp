@@ -88,6 +88,14 @@ ResultError error_at_limit(const SamplingPlan& plan, const Limit& limit, Reading
     return shape == ReadingShape::normal ? normal_error(cv * at) : lognormal_error(std::log1p(cv * cv));
 }
 
+ResultError with_shared(ResultError error, double shared_log_variance, const Limit& limit) {
+    error.log_variance += shared_log_variance;
+    const double at = breaking_point(limit).mg_per_kg;
+    error.standard_uncertainty_mg_per_kg =
+        std::sqrt(std::pow(error.standard_uncertainty_mg_per_kg, 2) + at * at * std::expm1(shared_log_variance));
+    return error;
+}
+
 Conformity conformity_of(Reading reading, double don_mg_per_kg, const ResultError& error, const Limit& limit,
                          double guard_factor) {
     using namespace conformity_parts;

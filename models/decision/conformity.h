@@ -26,6 +26,8 @@ ResultError lognormal_error(double log_variance);
 /// Of a result that came about like that plan, sampling included; its CV taken at the limit's breaking point.
 ResultError error_at_limit(const SamplingPlan& plan, const Limit& limit, ReadingShape shape = ReadingShape::lognormal,
                            const ErrorModel& error = {});
+/// That error with more of what a result shares with others (its kit lot, its curve), as a log variance.
+ResultError with_shared(ResultError error, double shared_log_variance, const Limit& limit);
 
 /// 1.645, the one-sided 95 % point of the normal distribution.
 inline constexpr double usual_guard_factor = 1.6448536269514722;

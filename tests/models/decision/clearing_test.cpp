@@ -26,6 +26,22 @@ TEST_CASE("an own strip over the limit is over although the model thinks it is u
     CHECK(clearing.reason == "own strip 1.3 mg/kg is over 1.0: suspected, hold and have a laboratory confirm it");
 }
 
+TEST_CASE("a strip over the limit is answered by a laboratory that looked at its own sample") {
+    const models::OwnResult strip{"T1", Reading::value, 1.3, Method::strip, models::Basis::as_is, 0.0, "S1"};
+    models::OwnResult laboratory{"T2", Reading::value, 0.7, Method::laboratory, models::Basis::as_is, 0.0, "S1"};
+    CHECK(models::clear_grain({strip, laboratory}, 0.02, one()).state == ClearingState::cleared);
+    CHECK(models::clear_grain({strip, laboratory}, 0.12, one()).state == ClearingState::undecided);
+    CHECK(models::clear_grain({strip, laboratory}, 0.02, one()).results_counted == 2);
+    laboratory.sample = "S2";
+    CHECK(models::clear_grain({strip, laboratory}, 0.02, one()).state == ClearingState::over);
+    laboratory.sample = "S1";
+    laboratory.reading = Reading::invalid;
+    CHECK(models::clear_grain({strip, laboratory}, 0.02, one()).state == ClearingState::over);
+    laboratory.reading = Reading::value;
+    laboratory.don_mg_per_kg = 1.1;
+    CHECK_FALSE(models::clear_grain({strip, laboratory}, 0.02, one()).suspected);
+}
+
 TEST_CASE("a second result under the limit does not lift one over it") {
     const auto clearing = models::clear_grain(
         {{"T1", Reading::value, 1.3, Method::strip}, {"T2", Reading::value, 0.4, Method::laboratory}}, 0.0, one());

@@ -191,8 +191,38 @@ TEST_CASE("a laboratory stands above the strips by the rule of the limit") {
     CHECK(conclusion.state == CounterState::laboratory_decides);
     CHECK_THAT(conclusion.sentence, Contains("it found 1.3 mg/kg, which is over by the rule of the limit"));
     laboratory.result.don_mg_per_kg = 0.8;
-    conclusion = models::conclude(truck({strip_of(1.4), laboratory}));
+    laboratory.result.sample = "S1";
+    auto strip = strip_of(1.4);
+    strip.result.sample = "S1";
+    conclusion = models::conclude(truck({strip, laboratory}));
+    CHECK(conclusion.state == CounterState::laboratory_decides);
     CHECK_THAT(conclusion.sentence, Contains("0.8 mg/kg, which meets the limit"));
+}
+
+TEST_CASE("a laboratory answers the strip of its own sample and of no other") {
+    auto laboratory = strip_of(0.8);
+    laboratory.result.method = models::Method::laboratory;
+    laboratory.result.sample = "S1";
+    auto strip = strip_of(1.4);
+    strip.result.sample = "S2";
+    const auto conclusion = models::conclude(truck({strip, laboratory}));
+    CHECK(conclusion.state == CounterState::suspected);
+    CHECK(conclusion.results_counted == 1);
+    CHECK_THAT(all_words(conclusion), Contains("A laboratory found 0.8 mg/kg in another sample of it"));
+    // Under the limit it is no reason to hold what the laboratory has found good.
+    strip.result.don_mg_per_kg = 0.7;
+    CHECK(models::conclude(truck({strip, laboratory})).state == CounterState::laboratory_decides);
+}
+
+TEST_CASE("what strips share widens the chance and what is known of it is taken off") {
+    models::CounterQuestion question = truck({strip_of(0.9)});
+    const double alone = *models::conclude(question).chance_over_low;
+    question.shared_log_variance = 0.04;
+    // R: q = log(1.367804) + 0.04; 1 - pnorm((-log(0.9) - q/2) / sqrt(q))
+    CHECK(*models::conclude(question).chance_over_low == Approx(0.547708664031).epsilon(1e-10));
+    CHECK(alone != *models::conclude(question).chance_over_low);
+    question.shared_log_mean = std::log(0.9 / 0.8);
+    CHECK(*models::conclude(question).chance_over_low == Approx(0.468790914886).epsilon(1e-10));
 }
 
 TEST_CASE("a result on another basis is brought to that of the limit") {
