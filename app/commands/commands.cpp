@@ -5,6 +5,7 @@
 #include "app/commands/bins_command.h"
 #include "app/commands/check_command.h"
 #include "app/commands/control_command.h"
+#include "app/commands/cut_off_command.h"
 #include "app/commands/demo_command.h"
 #include "app/commands/export_command.h"
 #include "app/commands/first_command.h"
@@ -29,6 +30,7 @@ std::vector<Command> all_commands() {
         make_import_command(),
         make_add_command(),
         make_amounts_command(),
+        make_cut_off_command(),
         make_weather_command(),
         make_results_command(),
         make_risk_command(),

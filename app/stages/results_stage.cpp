@@ -7,6 +7,8 @@
 
 #include <fmt/format.h>
 
+#include "app/stages/kit_lot_stage.h"
+#include "app/stages/own_errors.h"
 #include "app/stages/test_content.h"
 #include "models/counted.h"
 #include "models/error.h"
@@ -20,19 +22,26 @@ namespace {
 struct GrainOfResult {
     std::string name = "unknown grain";
     double places_cv = 0.0;
+    GrainAsked what = {};
 };
+
+bool is_asked_for(const GrainAsked& asked, const GrainOfResult& grain, const std::string& sample,
+                  const std::string& taken) {
+    return (asked.load.empty() || asked.load == grain.what.load) &&
+           (asked.bin.empty() || asked.bin == grain.what.bin) &&
+           (asked.field.empty() || asked.field == grain.what.field) &&
+           (asked.sample.empty() || asked.sample == sample || asked.sample == taken);
+}
 
 GrainOfResult grain_of_result(const SeasonData& data, std::size_t s, const models::ContaminationPriors& priors) {
     const models::Sample* sample = &data.samples[s];
     // What was split from a sample is of the same grain.
-    for (int split = 0; split < 4 && sample->load.empty() && sample->bin.empty() && sample->field.empty(); ++split) {
-        const auto parent = sample->parent.empty() ? std::nullopt : sample_index(data, sample->parent);
-        if (!parent) break;
-        s = *parent;
+    if (sample->load.empty() && sample->bin.empty() && sample->field.empty()) {
+        s = taken_sample(data, s);
         sample = &data.samples[s];
     }
-    if (!sample->load.empty()) return {"load " + sample->load, priors.within_load_cv};
-    if (!sample->bin.empty()) return {"bin " + sample->bin, priors.within_load_cv};
+    if (!sample->load.empty()) return {"load " + sample->load, priors.within_load_cv, {.load = sample->load}};
+    if (!sample->bin.empty()) return {"bin " + sample->bin, priors.within_load_cv, {.bin = sample->bin}};
     std::string field = sample->field, part = sample->part;
     if (s < data.joined.samples.size() && !data.joined.samples[s].field.empty()) {
         field = data.joined.samples[s].field;
@@ -40,18 +49,21 @@ GrainOfResult grain_of_result(const SeasonData& data, std::size_t s, const model
     }
     if (field.empty()) return {};
     const double sd = priors.within_sd_median;
-    return {"field " + ground_name(field, part), std::sqrt(std::expm1(sd * sd))};
+    return {"field " + ground_name(field, part), std::sqrt(std::expm1(sd * sd)), {.field = field}};
 }
 
 class ResultsTable {
  public:
     ResultsTable(const SeasonData& data, const ResultsSettings& settings) : data_(data), settings_(settings) {
-        strip_error_ = settings.strip_error;
-        laboratory_error_ = settings.laboratory_error;
+        ErrorsInUse errors = errors_in_use(data, settings.own_duplicates);
+        strip_error_ = errors.strip;
+        laboratory_error_ = errors.laboratory;
+        view_.own = std::move(errors.own);
+        view_.notes = std::move(errors.notes);
         view_.season = settings.season;
         view_.basis = settings.basis;
         view_.limit = settings.limit;
-        if (settings.own_duplicates) learn_from_duplicates();
+        lots_ = kit_lot_effects(data, strip_error_, laboratory_error_, settings.priors.lot_sd_scale);
         for (const models::FailedControl& failed : failed_controls(data, settings.season)) {
             for (const std::string& test : failed.in_doubt) {
                 in_doubt_[test].push_back(fmt::format("in doubt by control {} (test {}): {}", failed.control.control,
@@ -64,16 +76,12 @@ class ResultsTable {
         std::stable_sort(view_.rows.begin(), view_.rows.end(), [](const ResultRow& a, const ResultRow& b) {
             return std::make_pair(a.grain, a.test.time.utc) < std::make_pair(b.grain, b.test.time.utc);
         });
+        if (view_.limit) conclude_on_grain();
         view_.error_model = models::describe(strip_error_);
         const bool strips = std::any_of(view_.rows.begin(), view_.rows.end(), [](const ResultRow& row) {
             return row.budget && row.test.method == models::Method::strip;
         });
-        if (strips) {
-            view_.notes.push_back(fmt::format(
-                "strips of one kit lot share an effect of some {:.0f} %, as the map's model expects before it has seen "
-                "controls and laboratory pairs; more strips of that lot do not average it out",
-                100.0 * settings.priors.lot_sd_scale));
-        }
+        if (strips) note_kit_lots();
         for (const auto& [sentence, tests] : assumed_) {
             std::string note = sentence;
             if (!note.empty() && note.back() == '.') note.pop_back();
@@ -83,18 +91,6 @@ class ResultsTable {
     ResultsView take() { return std::move(view_); }
 
  private:
-    void learn_from_duplicates() {
-        view_.own = models::variance_components(models::duplicate_readings(data_.tests, data_.samples));
-        strip_error_ = models::own_errors(*view_.own, strip_error_);
-        // A laboratory grinds and reads by itself; what was taken is the same grain.
-        if (view_.own->sampling.told && view_.own->preparation.told)
-            laboratory_error_.own_sampling_cv = view_.own->sampling.cv();
-        for (std::string sentence : models::describe(*view_.own)) {
-            sentence.pop_back();
-            view_.notes.push_back("own duplicates: " + sentence);
-        }
-    }
-
     models::MeasuredResult measured(const models::Test& test, const models::Sample& sample, const TestContent& content,
                                     double places_cv) const {
         const bool strip = test.method == models::Method::strip;
@@ -114,9 +110,13 @@ class ResultsTable {
             result.stated_relative_variance =
                 std::pow(*content.standard_uncertainty_mg_per_kg / content.don_mg_per_kg, 2);
         // Of |N(0, s)| the mean square is s^2.
-        if (strip)
+        if (strip) {
+            const auto lot = lots_.find(test.kit_lot);
+            const double unknown = std::pow(settings_.priors.lot_sd_scale, 2);
             result.shared.push_back({test.kit_lot.empty() ? "kit lot not recorded" : "kit lot " + test.kit_lot,
-                                     std::pow(settings_.priors.lot_sd_scale, 2)});
+                                     lot == lots_.end() ? unknown : lot->second.log_variance});
+            if (lot != lots_.end()) result.shared_log_mean = lot->second.log_mean;
+        }
         return result;
     }
 
@@ -125,6 +125,8 @@ class ResultsTable {
         if (!s || data_.samples[*s].stage == models::Stage::control) return;
         const models::Sample& sample = data_.samples[*s];
         const GrainOfResult grain = grain_of_result(data_, *s, settings_.priors);
+        const std::string& taken = data_.samples[taken_sample(data_, *s)].sample;
+        if (!is_asked_for(settings_.grain, grain, sample.sample, taken)) return;
         const TestContent content = content_on(settings_.basis, test, sample);
         ResultRow row;
         row.test = test;
@@ -145,6 +147,9 @@ class ResultsTable {
             judge(row);
         }
         if (settings_.limit && test.reading != models::Reading::invalid) hold_against_limit(row, sample, grain);
+        if (settings_.limit && grain.name != "unknown grain" && sample.kind == models::SampleKind::composite)
+            counted_[grain.name].push_back(
+                {&test, *s, measured(test, sample, content_on(settings_.limit->basis, test, sample), grain.places_cv)});
         view_.rows.push_back(std::move(row));
     }
 
@@ -165,15 +170,64 @@ class ResultsTable {
             return;
         }
         row.outcome = models::outcome_of(content.reading, content.don_mg_per_kg, limit);
+        if (row.test.method == models::Method::laboratory) {
+            row.official = models::official_conclusion(
+                content.reading, content.don_mg_per_kg,
+                {.standard_uncertainty_mg_per_kg = content.standard_uncertainty_mg_per_kg, .recovery = std::nullopt},
+                limit);
+        }
         if (!row.budget) return;
-        row.chance_over = models::chance_over(measured(row.test, sample, content, grain.places_cv),
-                                              models::breaking_point(limit).mg_per_kg);
+        const double at = models::breaking_point(limit).mg_per_kg;
+        models::MeasuredResult result = measured(row.test, sample, content, grain.places_cv);
+        row.chance_over = models::chance_over(result, at);
+        // The budget of grain just at the limit, as the result's own shares are of its content.
+        result.reading = models::Reading::value;
+        result.don_mg_per_kg = at;
+        row.conformity =
+            models::conformity_of(content.reading, content.don_mg_per_kg * std::exp(-result.shared_log_mean),
+                                  models::lognormal_error(models::log_variance_at(result, at)), limit);
+    }
+
+    void conclude_on_grain() {
+        for (auto& [grain, tests] : counted_) {
+            GrainConclusion told = conclude_on(data_, grain, tests, *view_.limit, settings_.priors.lot_sd_scale);
+            std::set<std::string> doubts;
+            for (const CounterTest& test : tests) {
+                const auto doubt = in_doubt_.find(test.test->test);
+                if (doubt != in_doubt_.end()) doubts.insert(doubt->second.begin(), doubt->second.end());
+            }
+            told.doubts.assign(doubts.begin(), doubts.end());
+            view_.conclusions.push_back(std::move(told));
+        }
+    }
+
+    void note_kit_lots() {
+        std::set<std::string> here;
+        for (const ResultRow& row : view_.rows) {
+            if (row.test.method == models::Method::strip) here.insert(row.test.kit_lot);
+        }
+        bool told = false;
+        for (const std::string& name : here) {
+            const auto lot = lots_.find(name);
+            if (lot == lots_.end()) continue;
+            view_.kit_lots.push_back(lot->second);
+            if (lot->second.laboratory_pairs + lot->second.controls == 0) continue;
+            view_.notes.push_back(lot->second.says + "; that is taken off its contents and chances");
+            told = true;
+        }
+        view_.notes.push_back(fmt::format(
+            "strips of one kit lot share an effect of some {:.0f} % before {}; more strips of that lot do not average "
+            "it out",
+            100.0 * settings_.priors.lot_sd_scale,
+            told ? "anything compares them, which is ours" : "controls and laboratory pairs tell it, which is ours"));
     }
 
     const SeasonData& data_;
     const ResultsSettings& settings_;
     models::ErrorModel strip_error_, laboratory_error_;
     std::map<std::string, std::vector<std::string>> in_doubt_;  ///< by test
+    std::map<std::string, models::KitLotEffect> lots_;
+    std::map<std::string, std::vector<CounterTest>> counted_;  ///< tests of samples of the whole, by grain
     std::map<std::string, long long> assumed_;
     ResultsView view_;
 };
@@ -182,6 +236,19 @@ class ResultsTable {
 
 ResultsView results_of_season(const SeasonData& data, const ResultsSettings& settings) {
     ResultsView view = ResultsTable(data, settings).take();
+    if (view.rows.empty() && settings.grain.one()) {
+        const GrainAsked& asked = settings.grain;
+        std::string grain;
+        const auto named = [&](const char* kind, const std::string& name) {
+            if (!name.empty()) grain += fmt::format("{}{} {}", grain.empty() ? "" : ", ", kind, name);
+        };
+        named("load", asked.load);
+        named("bin", asked.bin);
+        named("field", asked.field);
+        named("sample", asked.sample);
+        throw models::Error(fmt::format("the season {} has no test of grain of {}", settings.season, grain), "tests",
+                            "check the name; without it all tests of the season are shown");
+    }
     if (view.rows.empty()) {
         std::set<int> with_tests;
         for (const models::Test& test : data.tests) with_tests.insert(season_of_test(data, test));

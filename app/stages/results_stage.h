@@ -4,21 +4,29 @@
 #include <string>
 #include <vector>
 
+#include "app/stages/counter_stage.h"
 #include "app/stages/season_data.h"
 #include "models/assay/budget.h"
+#include "models/assay/kit_lot_effect.h"
 #include "models/assay/variance_components.h"
 #include "models/contamination/priors.h"
+#include "models/decision/conformity.h"
 #include "models/decision/limit_rule.h"
 
 namespace app {
 
+/// Which grain's tests are asked for; what is empty is not asked about.
+struct GrainAsked {
+    std::string load = {}, bin = {}, field = {}, sample = {};
+    bool one() const { return !load.empty() || !bin.empty() || !field.empty() || !sample.empty(); }
+};
+
 struct ResultsSettings {
     int season = 0;
+    GrainAsked grain;
     models::Basis basis = models::Basis::as_is;  ///< of the whole table
     std::optional<models::Limit> limit;
     bool own_duplicates = false;  ///< errors of strips from the store's own duplicates, where they tell them
-    models::ErrorModel strip_error;
-    models::ErrorModel laboratory_error{.analysis_by_horwitz = true};
     models::ContaminationPriors priors;  ///< of kit lots and of the places of a field or load, as the map has them
 };
 
@@ -31,7 +39,9 @@ struct ResultRow {
     std::optional<models::ResultBudget> budget;  ///< none: void, not to be converted, or refused; a flag says why
     std::optional<double> chance_over;           ///< of the limit, by this result alone; of a bound its end
     std::optional<models::LimitOutcome> outcome;
-    std::vector<std::string> flags;  ///< sentences without their full stop
+    std::optional<models::Conformity> conformity;        ///< guarded acceptance and rejection, by this result alone
+    std::optional<models::OfficialConclusion> official;  ///< of a laboratory's result, as information
+    std::vector<std::string> flags;                      ///< sentences without their full stop
 };
 
 /// The results of a season, by grain and time.
@@ -40,6 +50,8 @@ struct ResultsView {
     models::Basis basis = models::Basis::as_is;
     std::optional<models::Limit> limit;
     std::vector<ResultRow> rows;
+    std::vector<GrainConclusion> conclusions;  ///< with a limit: of each load, bin and field with a sample of the whole
+    std::vector<models::KitLotEffect> kit_lots;     ///< of the strips among the rows
     std::optional<models::VarianceComponents> own;  ///< of the store's duplicates, where asked for
     std::vector<std::string> notes;                 ///< what was assumed, sentences without their full stop
     std::vector<std::string> error_model;           ///< of strips, in sentences with their sources
@@ -47,9 +59,13 @@ struct ResultsView {
 
 /// One row a test of grain of the season; controls have none. A sample of several increments speaks for its load, bin
 /// or field, whose places differ as the map's model believes; a point speaks for its place. Strips of one kit lot share
-/// an effect of the size that the map's prior expects. Effects of operators, runs and grinders have no published size
-/// and are none until somebody gives one.
-/// @throws models::Error  the season has no test; with own_duplicates: the store has none, or as variance_components
+/// an effect, which laboratory pairs and controls tell as far as there are any (kit_lot_effects) and which is taken
+/// off. Effects of operators, runs and grinders have no published size and are none until somebody gives one.
+/// With a limit each grain has the counter's conclusion (conclude) by the limit's procedure of repeats, against the
+/// cut-off that its kit lot was validated with for that limit, else against the end of guarded acceptance. Points of a
+/// field are of places and conclude nothing of it.
+/// @throws models::Error  the season, or the grain that is asked for, has no test; with own_duplicates: the store has
+/// none, or as variance_components
 ResultsView results_of_season(const SeasonData& data, const ResultsSettings& settings);
 
 }  // namespace app

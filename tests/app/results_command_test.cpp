@@ -128,11 +128,21 @@ TEST_CASE("every test of grain has a row with its interval and the shares of its
     CHECK(strip.at("helps").at(0).at("what") == "a grind half as coarse");
     CHECK(strip.at("helps").at(1).at("what") == "a portion of 25 g");
     CHECK(strip.at("shared").at(0).at("what") == "kit lot K1");
-    CHECK(strip.at("shared").at(0).at("log_variance") == Approx(0.01));
+    // K1 stands beside a laboratory (0.9 by 1.1, u 0.1) and a control (1.5 by 1.0) that nothing is said of: both in.
+    const double strip_at_1_1 = std::log(1.0 + std::pow(1.1, 0.833 - 2.0) * (5.0 * 0.066 + 0.026));
+    const double strip_at_1 = std::log(1.0 + 25.0 / 5.0 * 0.066 + 0.026), stated = std::log1p(0.01 / 1.21);
+    const double by_laboratory = std::log(0.9) + 0.5 * strip_at_1_1 - std::log(1.1) - 0.5 * stated;
+    const double by_control = std::log(1.5) + 0.5 * strip_at_1;
+    const double precision = 100.0 + 1.0 / (strip_at_1_1 + stated) + 1.0 / strip_at_1;
+    const double known = (by_laboratory / (strip_at_1_1 + stated) + by_control / strip_at_1) / precision;
+    CHECK(strip.at("shared").at(0).at("log_variance") == Approx(1.0 / precision));
+    CHECK(strip.at("kit_lot_log_mean") == Approx(known));
+    CHECK(answer.at("kit_lots").at(0).at("laboratory_pairs") == 1);
+    CHECK(answer.at("kit_lots").at(0).at("controls") == 1);
     CHECK(strip.at("outcome") == "meets");
     // The error at the limit: a kilogram in ten increments, a portion of 5 g, one strip, and the kit lot's 10 %.
     const double q = std::log(1.0 + 0.454 * 0.026 + 5.0 * 0.066 + 0.026 + 0.25 * 0.25 / 10.0);
-    const double t = (std::log(0.9) + 0.5 * q) / std::sqrt(q + 0.01);
+    const double t = (std::log(0.9) - known + 0.5 * q) / std::sqrt(q + 1.0 / precision);
     CHECK(strip.at("chance_over") == Approx(0.5 * std::erfc(-t / std::sqrt(2.0))).epsilon(1e-9));
 
     const Json& laboratory = row_of(answer, "T2");
@@ -140,6 +150,58 @@ TEST_CASE("every test of grain has a row with its interval and the shares of its
     CHECK(laboratory.at("share").at("preparation") == 0.0);
     CHECK(laboratory.at("share").at("shared") == 0.0);
     CHECK(laboratory.at("outcome") == "over");
+}
+
+TEST_CASE("beside a limit each grain has the conclusion for the counter") {
+    const IntakeBench bench;
+    const Json all = bench.answer({"--limit", "1.0"});
+    REQUIRE(all.at("conclusions").size() == 3);
+    const Json& first = all.at("conclusions").at(0);
+    CHECK(first.at("grain") == "load L1");
+    CHECK(first.at("tests") == Json({"T1", "T3", "T2", "T6"}));
+    // The laboratory read sample S1, of which S1a was split: T6, over 6, is answered; the laboratory's 1.1 is over.
+    CHECK(first.at("state") == "laboratory decides");
+    CHECK_THAT(first.at("sentence").get<std::string>(), Contains("1.1 mg/kg, which is over by the rule of the limit"));
+    CHECK_THAT(first.at("notes").dump(), Contains("Test T3 is void and does not count: no control line"));
+    CHECK_THAT(first.at("doubts").dump(), Contains("in doubt by control C1"));
+    const Json& second = all.at("conclusions").at(1);
+    CHECK(second.at("state") == "below the cut-off");
+    CHECK_THAT(second.at("notes").dump(), Contains("guarded acceptance") && Contains("No procedure of repeats"));
+    CHECK_THAT(row_of(all, "T2").at("official").at("says").get<std::string>(),
+               Contains("Official control in the European Union would"));
+    CHECK(row_of(all, "T2").at("conformity").at("guarded") == "undecided");
+    CHECK(row_of(all, "T1").at("official").is_null());
+
+    const Json one = bench.answer({"--limit", "1.0", "--load", "L2"});
+    CHECK(one.at("results").size() == 1);
+    CHECK(one.at("conclusions").size() == 1);
+    CHECK(bench.answer({"--sample", "S1"}).at("results").size() == 4);  // and what was split from it
+    CHECK_THAT(bench.refused({"--load", "L9"}), Contains("no test of grain") && Contains("load L9"));
+}
+
+TEST_CASE("a validated cut-off and a procedure that is laid down are what the counter goes by") {
+    const IntakeBench bench;
+    bench.load("kit-lots",
+               "kit_lot,commodity,dilution,low_mg_per_kg,high_mg_per_kg,cut_off_mg_per_kg,cut_off_for_mg_per_kg,"
+               "cut_off_from\nK1,wheat,1,0.2,6,0.85,1.0,20 + 20 samples\n");
+    bench.load("limits",
+               "limit_id,jurisdiction,commodity,purpose,limit_mg_per_kg,basis,from,kind,source,repeat_when,repeat_most,"
+               "repeat_of\nmill,contract,wheat,food,1.0,as_is,2026-01-01,contract,contract,always,2,sample\n");
+    bench.load("loads", "load,time\nL4,2026-08-04T09:00+02:00\n");
+    bench.load("samples", "sample,stage,kind,load,increments,mass_g\nS4,truck,composite,L4,10,1000\n");
+    bench.load("tests", "test,time,sample,don,unit,kit_lot,portion_g\nT9,2026-08-04T09:20+02:00,S4,0.86,mg/kg,K1,5\n");
+    const Json told = bench.answer({"--limit", "mill", "--load", "L4"}).at("conclusions").at(0);
+    CHECK(told.at("state") == "suspected");
+    CHECK(told.at("repeats_due") == 2);
+    CHECK_THAT(told.at("sentence").get<std::string>(),
+               Contains("Suspected: hold and confirm") && Contains("2 more samples of the grain") &&
+                   Contains("would bring that to") && Contains("0.86 mg/kg against the cut-off 0.85"));
+    CHECK_THAT(told.at("notes").dump(), Contains("validation of kit lot K1: 20 + 20 samples") &&
+                                            Contains("After the first result 2 more samples") &&
+                                            !Contains("No procedure"));
+    // Validated for 1.0, it says nothing of another limit.
+    CHECK_THAT(bench.answer({"--limit", "1.25", "--load", "L4"}).at("conclusions").at(0).at("notes").dump(),
+               Contains("guarded acceptance"));
 }
 
 TEST_CASE("results outside the range stand as inequalities with one end") {
