@@ -27,6 +27,7 @@ struct Question {
     std::optional<models::LocalDay> as_of;
     models::InterpolationSettings weather;  ///< how stations become a field's weather
     bool hindsight = false;
+    bool own_duplicates = false;  ///< errors of results from the store's own duplicates
     OrderSettings order;  ///< its season is set from above
     std::optional<std::string> next_load;
     std::optional<double> upper_cap;  ///< 0 to 1: above this chance of being over a load is over, not undecided
@@ -74,7 +75,7 @@ struct SeasonMemory {
         bool include_unconfirmed = false;
         std::optional<models::LocalDay> as_of = {};
         models::InterpolationSettings weather = {};
-        bool all_seasons = false, hindsight = false;
+        bool all_seasons = false, hindsight = false, own_duplicates = false;
         models::Basis basis = models::Basis::as_is;
         std::string next_load = {};
         std::optional<double> upper_cap = {};

@@ -226,7 +226,7 @@ Command make_bins_command() {
         "bins", "What is in each bin, and which bin each waiting load goes to.", [](Options& options) {
             auto command = std::make_shared<BinsCommand>();
             command->season.declare(options);
-            command->season.declare_weather(options);
+            command->season.declare_contamination(options);
             options.option(command->next, "--next", "LOAD",
                            "advice for this load, the truck on the scale, in view of all that wait");
             options.option(command->upper_cap_pct, "--upper-cap", "PCT",

@@ -126,7 +126,7 @@ Command make_first_command() {
         "first", "Which fields to test first, and why.", [](Options& options) {
             auto command = std::make_shared<FirstCommand>();
             command->season.declare(options);
-            command->season.declare_weather(options);
+            command->season.declare_contamination(options);
             options.option(command->limit, "--limit", "L", "a limit_id of the store, or a number in mg/kg", true);
             options.option(command->tests, "--tests", "N", "how many tests are going to be placed");
             options.flag(command->repeat, "--repeat", "fields that have a test already may come again");

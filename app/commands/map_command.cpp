@@ -12,7 +12,10 @@
 #include "app/extrapolation.h"
 #include "app/figures_of_season.h"
 #include "app/map_files.h"
+#include "app/stages/forecast_stage.h"
 #include "app/table_text.h"
+#include "geo/store/store.h"
+#include "models/counted.h"
 #include "models/decision/limit_rule.h"
 #include "models/nearest_names.h"
 
@@ -27,7 +30,7 @@ struct MapCommand {
     std::string limit, out;
     std::optional<std::string> explain;
     std::optional<double> cell_m;
-    bool hindsight = false;
+    bool hindsight = false, keep = false;
 };
 
 Json json_of(const SeasonView& view, const MapFilesWritten& written) {
@@ -184,13 +187,26 @@ int run(const MapCommand& command) {
         print_explanation(view, *command.explain);
         return 0;
     }
+    std::optional<int> kept;
+    if (command.keep) {
+        const auto forecasts = forecasts_of(view, command.hindsight);
+        geo::Store store = geo::Store::open(command.season.store);
+        kept = geo::keep_forecasts(store, forecasts);
+    }
     MapFilesWritten written;
     if (!command.out.empty()) written = write_map_files(view, {command.out, command.cell_m});
     if (command.season.json) {
         for (std::string& file : written.files) file = (std::filesystem::path(command.out) / file).string();
-        print(json_of(view, written).dump(2));
+        Json out = json_of(view, written);
+        out["forecasts_kept"] = kept ? Json(*kept) : Json(nullptr);
+        print(out.dump(2));
     } else {
         print_table(view, written, command.out);
+        if (kept) {
+            print(*kept > 0 ? models::counted(*kept, "forecast") +
+                                  " kept in the store, to be held against what is found later (lodicule review)"
+                            : "Nothing new is foretold: the store keeps the same already");
+        }
     }
     return 0;
 }
@@ -201,12 +217,14 @@ Command make_map_command() {
     return {"map", "Contamination of every field, tested or not, with how sure that is.", [](Options& options) {
                 auto command = std::make_shared<MapCommand>();
                 command->season.declare(options);
-                command->season.declare_weather(options);
+                command->season.declare_contamination(options);
                 options.option(command->limit, "--limit", "L", "a limit_id of the store, or a number in mg/kg", true);
                 options.option(command->out, "--out", "DIR", "leaves raster, map files and a picture in this folder");
                 options.option(command->cell_m, "--cell", "M", "size of the raster's cells, metres");
                 options.option(command->explain, "--explain", "FIELD", "what the number of one field rests on");
                 options.flag(command->hindsight, "--hindsight", "results of later seasons are known too");
+                options.flag(command->keep, "--keep",
+                             "keep what it says in the store, to be held against what is found later");
                 options.footer(
                     "Example: lodicule map season.lodicule --season 2026 --limit 1.25 --out maps\n"
                     "A field's number is the mean of the whole field: what a well mixed delivery of it would hold.\n"

@@ -45,7 +45,7 @@ Command make_report_command() {
     return {"report", "Writes the record of a season as one page that anybody can open.", [](Options& options) {
                 auto command = std::make_shared<ReportCommand>();
                 command->season.declare(options);
-                command->season.declare_weather(options);
+                command->season.declare_contamination(options);
                 options.option(command->limit, "--limit", "L", "a limit_id of the store, or a number in mg/kg", true);
                 options.option(command->out, "--out", "FILE.html", "where the page goes", true);
                 options.footer(

@@ -26,6 +26,12 @@ void SeasonOptions::declare_weather(Options& options) {
                    "'lodicule weather' tries the three on the stations at hand");
 }
 
+void SeasonOptions::declare_contamination(Options& options) {
+    declare_weather(options);
+    options.flag(own_duplicates, "--own-duplicates",
+                 "errors of results from the store's own duplicates in place of the published ones");
+}
+
 void with_the_store(const SeasonOptions& options, Question question,
                     const std::function<void(const geo::Store&, const Question&, const models::Progress&)>& ask) {
     const auto started = std::chrono::steady_clock::now();
@@ -33,6 +39,7 @@ void with_the_store(const SeasonOptions& options, Question question,
     const geo::Store store = geo::Store::open(options.store, geo::Store::Access::read_only);
     if (options.threads < 0) throw models::Error("a number of threads cannot be negative", "--threads", "0 is all");
     question.season = options.season;
+    question.own_duplicates = options.own_duplicates;
     question.threads = options.threads;
     if (!options.weather_by.empty()) question.weather.way = models::weather_way_named(options.weather_by);
     ask(store, question, shown.progress());

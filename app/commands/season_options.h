@@ -21,11 +21,14 @@ struct SeasonOptions {
     bool json = false;
     bool timing = false;
     int threads = 0;
+    bool own_duplicates = false;
     std::string weather_by;  ///< empty: the nearest station
 
     void declare(Options& options, bool store_required = true);
     /// --weather-by, for commands whose answer rests on the weather.
     void declare_weather(Options& options);
+    /// That and --own-duplicates, for commands whose answer rests on the results, too.
+    void declare_contamination(Options& options);
 };
 
 /// Opens the store and runs the workflow, with a line of progress on stderr where that is a terminal. Ctrl-C stops it

@@ -7,6 +7,7 @@
 
 #include <fmt/format.h>
 
+#include "app/stages/own_errors.h"
 #include "app/stages/test_content.h"
 #include "models/assay/error_variance.h"
 #include "models/counted.h"
@@ -327,6 +328,10 @@ ContaminationView contamination_of_season(const SeasonData& data, const std::vec
     if (view.input.field_seasons.empty() && view.input.loads.empty()) return view;
     models::ContaminationSettings how;
     how.threads = settings.threads;
+    ErrorsInUse errors = errors_in_use(data, settings.own_duplicates);
+    how.strip_error = errors.strip;
+    how.laboratory_error = errors.laboratory;
+    for (std::string& note : errors.notes) view.notes.push_back(std::move(note));
     view.model = models::fit_contamination(view.input, {}, how, progress);
     if (!view.model->ranking_only()) tell_ratios(view);
     const auto foreseen = std::count_if(risks.begin(), risks.end(), [&](const FieldRisk& risk) {

@@ -17,6 +17,7 @@ struct ContaminationSettings {
     int season = 0;
     models::Basis basis = models::Basis::as_is;  ///< one basis for everything
     bool hindsight = false;                      ///< results of later seasons are known too
+    bool own_duplicates = false;  ///< errors of results from the store's own duplicates, where they tell them
     int threads = 0;
 };
 

@@ -1,11 +1,14 @@
 #include <algorithm>
+#include <cmath>
 #include <cstring>
 #include <filesystem>
 
 #include <catch2/catch.hpp>
 #include <unistd.h>
 
+#include "app/stages/forecast_stage.h"
 #include "app/workflow.h"
+#include "geo/check.h"
 #include "geo/import.h"
 #include "geo/store/store.h"
 #include "models/decision/limit_rule.h"
@@ -403,4 +406,108 @@ TEST_CASE("a load counts at its own moisture and only else at the median") {
     const app::GrainNow now = app::grain_now(data);
     REQUIRE(now.uncleared.size() == 1);
     CHECK(now.uncleared[0].load == "L3");
+}
+
+TEST_CASE("a forecast is kept once and says what was known when it was made") {
+    const fs::path folder = fs::temp_directory_path() / ("season_forecasts_" + std::to_string(::getpid()));
+    fs::remove_all(folder);
+    fs::create_directories(folder);
+    fs::copy_file(tests::demo_store(), folder / "s.lodicule");
+    fs::permissions(folder / "s.lodicule", fs::perms::owner_write, fs::perm_options::add);
+    app::Question question;
+    question.season = 2024;
+    question.limit = "1.0";
+    question.upto = app::Upto::map;
+    {
+        geo::Store store = geo::Store::open(folder / "s.lodicule");
+        const SeasonView view = app::look_at_season(store, question);
+        const auto forecasts = app::forecasts_of(view, false);
+        REQUIRE(forecasts.size() > 10);
+        CHECK(geo::keep_forecasts(store, forecasts) == static_cast<int>(forecasts.size()));
+        CHECK(geo::keep_forecasts(store, forecasts) == 0);
+        const auto kept = geo::kept_forecasts(store);
+        REQUIRE(kept.size() == forecasts.size());
+        for (const app::FieldView& field : view.fields) {
+            const auto found = std::find_if(kept.begin(), kept.end(), [&](const geo::KeptForecast& one) {
+                return app::ground_name(one.field, one.part) == field.name;
+            });
+            REQUIRE((found != kept.end()) == (field.content && field.exceedance));
+            if (found == kept.end()) continue;
+            CHECK(found->exceedance == field.exceedance);
+            CHECK(found->low90_mg_per_kg == field.content->low90);
+            CHECK(found->results_known == field.tests + field.load_tests);
+            CHECK(found->season == 2024);
+        }
+        // Another limit is another forecast, and the chain of records holds.
+        auto other = forecasts;
+        for (geo::KeptForecast& one : other) one.limit_mg_per_kg = 2.0;
+        CHECK(geo::keep_forecasts(store, other) == static_cast<int>(other.size()));
+        for (const geo::CheckFinding& finding : geo::check_store(store)) {
+            INFO(finding.detail);
+            CHECK(finding.good);
+        }
+        CHECK_THROWS_WITH(app::forecasts_of(view, true), Catch::Matchers::Contains("nothing is foretold"));
+    }
+    fs::remove_all(folder);
+}
+
+TEST_CASE("the errors of own duplicates are those of the map where they are asked for") {
+    const fs::path folder = fs::temp_directory_path() / ("season_own_errors_" + std::to_string(::getpid()));
+    fs::remove_all(folder);
+    fs::create_directories(folder);
+    fs::copy_file(tests::demo_store(), folder / "s.lodicule");
+    fs::permissions(folder / "s.lodicule", fs::perms::owner_write, fs::perm_options::add);
+    app::Question question;
+    question.season = 2024;
+    question.upto = app::Upto::contamination;
+    {
+        geo::Store store = geo::Store::open(folder / "s.lodicule");
+        const SeasonView published = app::look_at_season(store, question);
+        // Portions of one sample that differ twofold: a bench far worse than the published one.
+        for (const char* pair : {"A", "B", "C", "D"}) {
+            const std::string of = std::string("D") + pair;
+            geo::add_row(store, "loads", {{"load", of}, {"time", "2023-07-20T09:00:00+02:00"}}, {});
+            geo::add_row(store, "samples", {{"sample", of}, {"stage", "truck"}, {"kind", "composite"}, {"load", of}},
+                         {});
+            for (const char* half : {"1", "2"}) {
+                geo::add_row(
+                    store, "samples",
+                    {{"sample", of + half}, {"stage", "truck"}, {"kind", "composite"}, {"load", of}, {"parent", of}},
+                    {});
+                for (const char* strip : {"a", "b"}) {
+                    geo::add_row(
+                        store, "tests",
+                        {{"test", of + half + strip},
+                         {"sample", of + half},
+                         {"time", "2023-07-20T09:30:00+02:00"},
+                         {"don", *half == '1' ? (*strip == 'a' ? "0.5" : "0.58") : (*strip == 'a' ? "1.2" : "1.05")},
+                         {"unit", "mg/kg"}},
+                        {});
+                }
+            }
+        }
+        app::SeasonMemory memory;
+        const SeasonView same = app::look_at_season(store, question, {}, memory);
+        question.own_duplicates = true;
+        const SeasonView own = app::look_at_season(store, question, {}, memory);
+        CHECK(memory.fits.made() == 2);
+        const auto& notes = own.contamination.notes;
+        CHECK(std::any_of(notes.begin(), notes.end(),
+                          [](const std::string& note) { return note.starts_with("own duplicates: "); }));
+        // Tested fields are less sure by a worse bench, taken together: where samples contradicted one another they may
+        // no longer do so.
+        double before = 0.0, after = 0.0;
+        int tested = 0;
+        for (std::size_t f = 0; f < own.fields.size(); ++f) {
+            if (!own.fields[f].content || own.fields[f].tests == 0) continue;
+            const auto width = [](const models::Content& c) { return std::log(c.high90 / c.low90); };
+            ++tested;
+            before += width(*same.fields[f].content);
+            after += width(*own.fields[f].content);
+        }
+        CHECK(tested > 3);
+        CHECK(after > 1.05 * before);
+        CHECK(published.contamination.notes.size() <= same.contamination.notes.size());
+    }
+    fs::remove_all(folder);
 }

@@ -1,0 +1,15 @@
+#pragma once
+
+#include <vector>
+
+#include "app/workflow.h"
+#include "geo/store/kept_forecasts.h"
+
+namespace app {
+
+/// What the program says now of each field of the season and its limit, to be kept in the store and held against what
+/// is found later. Fields without a number are left out: a ranking foretells nothing.
+/// @throws models::Error  the view has no limit, or hindsight is in it: that is no forecast
+std::vector<geo::KeptForecast> forecasts_of(const SeasonView& view, bool hindsight);
+
+}  // namespace app

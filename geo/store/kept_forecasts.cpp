@@ -1,0 +1,108 @@
+#include "geo/store/kept_forecasts.h"
+
+#include <algorithm>
+#include <map>
+#include <tuple>
+
+#include <fmt/format.h>
+#include <nlohmann/json.hpp>
+
+#include "geo/store/chain.h"
+#include "geo/store/database.h"
+#include "geo/store/records.h"
+#include "geo/store/store.h"
+#include "geo/tables/kind.h"
+
+namespace geo {
+
+namespace kept_forecasts_parts {
+
+using Ground = std::tuple<int, std::string, std::string, double>;  // season, field, part, limit
+Ground ground_of(const KeptForecast& one) {
+    return {one.season, one.field, one.part, one.limit_mg_per_kg};
+}
+
+/// Whether two say the same, as far as anybody could score them apart.
+bool says_the_same(const KeptForecast& a, const KeptForecast& b) {
+    return a.results_known == b.results_known && a.model == b.model && a.exceedance == b.exceedance &&
+           a.median_mg_per_kg == b.median_mg_per_kg && a.low90_mg_per_kg == b.low90_mg_per_kg &&
+           a.high90_mg_per_kg == b.high90_mg_per_kg;
+}
+
+Record record_of(const tables::Kind& kind, const KeptForecast& one, const std::string& made_utc) {
+    const auto number = [](const std::optional<double>& value) -> Value {
+        return value ? Value(*value) : Value(std::monostate{});
+    };
+    const std::map<std::string, Value> cells = {
+        {"forecast", fmt::format("{} {}{}{} over {} at {} by {}", one.season, one.field, one.part.empty() ? "" : ", ",
+                                 one.part, one.limit_mg_per_kg, made_utc, one.results_known)},
+        {"made_time", models::to_text(one.made)},
+        {"season", static_cast<std::int64_t>(one.season)},
+        {"field", one.field},
+        {"limit_mg_per_kg", one.limit_mg_per_kg},
+        {"exceedance", number(one.exceedance)},
+        {"median_mg_per_kg", number(one.median_mg_per_kg)},
+        {"low90_mg_per_kg", number(one.low90_mg_per_kg)},
+        {"high90_mg_per_kg", number(one.high90_mg_per_kg)},
+        {"results_known", static_cast<std::int64_t>(one.results_known)},
+        {"model", one.model}};
+    Record record;
+    for (const tables::Column* column : kind.stored()) record.cells.push_back(cells.at(column->name));
+    if (!one.part.empty()) record.notes = nlohmann::json{{"part", one.part}}.dump();
+    return record;
+}
+
+}  // namespace kept_forecasts_parts
+
+int keep_forecasts(Store& store, const std::vector<KeptForecast>& forecasts, const std::string& actor) {
+    using namespace kept_forecasts_parts;
+    std::map<Ground, KeptForecast> newest;
+    for (const KeptForecast& one : kept_forecasts(store)) newest[ground_of(one)] = one;
+    const tables::Kind& kind = tables::kind_named("forecasts");
+    const std::string made_utc = clock_utc();
+    Transaction all(store.database());
+    RecordWriter writer(store.database(), actor.empty() ? name_of_user() : actor);
+    int kept = 0;
+    for (KeptForecast one : forecasts) {
+        const auto last = newest.find(ground_of(one));
+        if (last != newest.end() && says_the_same(last->second, one)) continue;
+        one.made = *models::parse_stamp(made_utc);
+        kept += writer.put(kind, record_of(kind, one, made_utc)).put == Put::added ? 1 : 0;
+    }
+    all.commit();
+    return kept;
+}
+
+std::vector<KeptForecast> kept_forecasts(const Store& store) {
+    const tables::Kind& kind = tables::kind_named("forecasts");
+    const auto columns = kind.stored();
+    Statement rows(store.database(), select_of(kind, kind.view()));
+    const auto place = [&](const char* name) {
+        const auto found = std::find_if(columns.begin(), columns.end(),
+                                        [&](const tables::Column* column) { return column->name == name; });
+        return static_cast<int>(found - columns.begin());
+    };
+    std::vector<KeptForecast> all;
+    while (rows.step()) {
+        KeptForecast one;
+        one.made = models::parse_stamp(rows.text(place("made_time"))).value_or(models::Stamp{});
+        one.season = static_cast<int>(rows.whole(place("season")));
+        one.field = rows.text(place("field"));
+        one.limit_mg_per_kg = rows.number(place("limit_mg_per_kg"));
+        one.exceedance = rows.optional_number(place("exceedance"));
+        one.median_mg_per_kg = rows.optional_number(place("median_mg_per_kg"));
+        one.low90_mg_per_kg = rows.optional_number(place("low90_mg_per_kg"));
+        one.high90_mg_per_kg = rows.optional_number(place("high90_mg_per_kg"));
+        one.results_known = static_cast<int>(rows.optional_whole(place("results_known")).value_or(0));
+        one.model = rows.text(place("model"));
+        one.part = nlohmann::json::parse(rows.text(static_cast<int>(columns.size()))).value("part", std::string());
+        all.push_back(std::move(one));
+    }
+    std::stable_sort(all.begin(), all.end(), [](const KeptForecast& a, const KeptForecast& b) {
+        return std::tie(a.season, a.field, a.part, a.limit_mg_per_kg, a.made.utc) <
+               std::tie(b.season, b.field, b.part, b.limit_mg_per_kg, b.made.utc);
+    });
+    return all;
+}
+
+}  // namespace geo
