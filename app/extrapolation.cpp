@@ -77,11 +77,15 @@ Extrapolations extrapolations_of(const SeasonView& view) {
     return out;
 }
 
-std::string Extrapolations::beside(const models::DiseaseRisk& risk) const {
+std::vector<std::string> Extrapolations::each_beside(const models::DiseaseRisk& risk) const {
     std::vector<std::string> own = reasons_of(risk);
     std::erase_if(
         own, [&](const std::string& words) { return std::find(of_all.begin(), of_all.end(), words) != of_all.end(); });
-    return joined(own);
+    return own;
+}
+
+std::string Extrapolations::beside(const models::DiseaseRisk& risk) const {
+    return joined(each_beside(risk));
 }
 
 std::string extrapolation_in_words(const models::DiseaseRisk& risk) {

@@ -18,6 +18,7 @@ struct Extrapolations {
 
     /// The reasons of one field that do not hold for all, for its own row; empty where there are none.
     std::string beside(const models::DiseaseRisk& risk) const;
+    std::vector<std::string> each_beside(const models::DiseaseRisk& risk) const;  ///< the same one by one
 };
 Extrapolations extrapolations_of(const SeasonView& view);
 

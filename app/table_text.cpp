@@ -1,6 +1,7 @@
 #include "app/table_text.h"
 
 #include <algorithm>
+#include <numeric>
 #include <sstream>
 
 namespace app {
@@ -28,19 +29,23 @@ void TextTable::row(std::vector<std::string> cells) {
     rows_.push_back(std::move(cells));
 }
 
-std::string TextTable::text() const {
+std::vector<std::size_t> TextTable::widths() const {
     std::vector<std::size_t> widths;
     for (std::size_t c = 0; c < columns_.size(); ++c) {
         std::size_t width = letters(columns_[c]);
         for (const auto& cells : rows_) width = std::max(width, letters(cells[c]));
         widths.push_back(width);
     }
+    return widths;
+}
+
+std::string TextTable::text_of(const std::vector<std::size_t>& which, const std::vector<std::size_t>& widths) const {
     std::string out;
     const auto line = [&](const std::vector<std::string>& cells) {
         std::string text;
-        for (std::size_t c = 0; c < cells.size(); ++c) {
+        for (const std::size_t c : which) {
             const std::string gap(widths[c] - letters(cells[c]), ' ');
-            if (c > 0) text += "  ";
+            if (c != which.front()) text += "  ";
             text += right_[c] ? gap + cells[c] : cells[c] + gap;
         }
         text.erase(text.find_last_not_of(' ') + 1);
@@ -48,6 +53,28 @@ std::string TextTable::text() const {
     };
     line(columns_);
     for (const auto& cells : rows_) line(cells);
+    return out;
+}
+
+std::string TextTable::text() const {
+    std::vector<std::size_t> all(columns_.size());
+    std::iota(all.begin(), all.end(), std::size_t{0});
+    return text_of(all, widths());
+}
+
+std::string TextTable::text_within(std::size_t width) const {
+    const std::vector<std::size_t> wide = widths();
+    if (wide.empty()) return text();
+    std::string out;
+    for (std::size_t next = 1; next < columns_.size() || out.empty();) {
+        std::vector<std::size_t> which = {0};
+        std::size_t used = wide.front();
+        while (next < columns_.size() && (which.size() == 1 || used + 2 + wide[next] <= width)) {
+            used += 2 + wide[next];
+            which.push_back(next++);
+        }
+        out += (out.empty() ? "" : "\n") + text_of(which, wide);
+    }
     return out;
 }
 

@@ -13,8 +13,14 @@ class TextTable {
     void row(std::vector<std::string> cells);
     bool empty() const { return rows_.empty(); }
     std::string text() const;
+    /// As narrow as can be: columns that do not fit stand in a block of their own below, each beginning with the first
+    /// column again.
+    std::string text_within(std::size_t width = 100) const;
 
  private:
+    std::vector<std::size_t> widths() const;
+    std::string text_of(const std::vector<std::size_t>& which, const std::vector<std::size_t>& widths) const;
+
     std::vector<std::string> columns_;
     std::vector<bool> right_;
     std::vector<std::vector<std::string>> rows_;

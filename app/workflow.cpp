@@ -184,7 +184,7 @@ RisksByModels look_at_models(const geo::Store& store, const Question& question,
 }
 
 SeasonsSideBySide look_over_seasons(const geo::Store& store, const Question& question, const SeasonRange& seasons,
-                                    const std::vector<const models::DiseaseModel*>& by,
+                                    const std::vector<const models::DiseaseModel*>& by, bool reasons,
                                     const models::Progress& progress) {
     SeasonsSideBySide out{read_season_data(store), seasons, risk_settings(question), {}};
     if (records_of_seasons(out.data, seasons.first, seasons.last).empty()) {
@@ -193,7 +193,7 @@ SeasonsSideBySide look_over_seasons(const geo::Store& store, const Question& que
                           ? fmt::format("season {}", seasons.first)
                           : fmt::format("any season from {} to {}", seasons.first, seasons.last));
     }
-    out.over = risks_over_seasons(store, out.data, seasons.first, seasons.last, out.how, by, progress);
+    out.over = risks_over_seasons(store, out.data, seasons.first, seasons.last, out.how, by, reasons, progress);
     return out;
 }
 

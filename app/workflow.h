@@ -117,9 +117,10 @@ struct SeasonsSideBySide {
     RisksOverSeasons over;
 };
 /// As above.
+/// @param reasons  why records have no number, too
 /// @throws models::Error  the store has no crop record of any of these seasons
 SeasonsSideBySide look_over_seasons(const geo::Store& store, const Question& question, const SeasonRange& seasons,
-                                    const std::vector<const models::DiseaseModel*>& by,
+                                    const std::vector<const models::DiseaseModel*>& by, bool reasons = false,
                                     const models::Progress& progress = {});
 
 /// What the numbers of a season rest on, counted once each.

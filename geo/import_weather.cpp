@@ -265,7 +265,8 @@ long hours_known(const models::HourlySeries& hours) {
     return known;
 }
 
-void put_month(Target& target, const std::string& station, const StationMonth& arrived) {
+/// @returns  the month as it stands now
+models::HourlySeries put_month(Target& target, const std::string& station, const StationMonth& arrived) {
     const std::string month = text_of(arrived.month);
     const bool correct = !target.options.correct_because.empty();
     const auto kept = kept_month(target.database, station, month);
@@ -284,7 +285,7 @@ void put_month(Target& target, const std::string& station, const StationMonth& a
                                models::to_text(arrived.hours.stamp(hour)) + " already",
                            "if this is a correction, give its reason (--correct REASON)"});
         }
-        if (added + corrected == 0) return;
+        if (added + corrected == 0) return hours;
     }
     const auto bytes = pack_block(hours);
     Record record;
@@ -294,6 +295,7 @@ void put_month(Target& target, const std::string& station, const StationMonth& a
                       correct ? target.options.correct_because : "more hours arrived");
     target.report.added += added;
     target.report.corrected += corrected;
+    return hours;
 }
 
 /// Rows of the table that speak of the station.
@@ -305,17 +307,59 @@ long rows_of(const StationHours& station) {
     return rows;
 }
 
+/// From the first hour of a station that says something to the end of the last.
+std::pair<std::chrono::sys_seconds, std::chrono::sys_seconds> hours_that_arrived(const StationHours& station) {
+    std::chrono::sys_seconds first{}, end{};
+    for (const StationMonth& month : station.months) {
+        for (std::size_t i = 0; i < month.hours.size(); ++i) {
+            if (!month.hours.speaks(i)) continue;
+            if (end == std::chrono::sys_seconds{}) first = month.hours.utc(i);
+            end = month.hours.utc(i) + std::chrono::hours(1);
+        }
+    }
+    return {first, end};
+}
+
+/// The hours of a station about those that arrived, as they now stand: a run of hours ends where the sensor moves, not
+/// where the month or the file does. Months that follow one another are one series.
+class StandingHours {
+ public:
+    void add(std::chrono::year_month month, models::HourlySeries hours) {
+        if (stretches_.empty() || last_ + std::chrono::months(1) != month) stretches_.emplace_back();
+        stretches_.back().push_back(std::move(hours));
+        last_ = month;
+    }
+    /// A month that stands in the store already and that the file did not speak of.
+    void add_neighbour(Database& database, const std::string& station, std::chrono::year_month month) {
+        if (!stretches_.empty() && last_ >= month) return;
+        if (auto kept = kept_month(database, station, text_of(month))) add(month, std::move(*kept));
+    }
+    std::vector<models::HourlySeries> series() const {
+        std::vector<models::HourlySeries> joined;
+        for (const auto& months : stretches_)
+            joined.push_back(hours_between(months, models::LocalDay::min(), models::LocalDay::max()));
+        return joined;
+    }
+
+ private:
+    std::vector<std::vector<models::HourlySeries>> stretches_;
+    std::chrono::year_month last_{};
+};
+
 /// Hours that a working sensor would hardly have written are taken as they are and named: the reader decides.
-void note_faults(const StationHours& station, std::vector<std::string>& notes) {
+/// @param first, end  of the hours that arrived; what lies wholly outside was named when it arrived
+void note_faults(const StandingHours& standing, const std::string& station, std::chrono::sys_seconds first,
+                 std::chrono::sys_seconds end, std::vector<std::string>& notes) {
     constexpr std::size_t named = 5;
     std::size_t faults = 0;
-    for (const StationMonth& month : station.months) {
-        for (const models::WeatherFlag& flag : models::check_quality(month.hours)) {
-            if (++faults <= named) notes.push_back("station " + station.station.station + ": " + flag.reason);
+    for (const models::HourlySeries& hours : standing.series()) {
+        for (const models::WeatherFlag& flag : models::check_quality(hours)) {
+            if (hours.utc(flag.last_hour) < first || hours.utc(flag.first_hour) >= end) continue;
+            if (++faults <= named) notes.push_back("station " + station + ": " + flag.reason);
         }
     }
     if (faults > named) {
-        notes.push_back("station " + station.station.station + ": " + std::to_string(faults - named) +
+        notes.push_back("station " + station + ": " + std::to_string(faults - named) +
                         " more hours or stretches that a working sensor would hardly have written");
     }
 }
@@ -385,7 +429,6 @@ void import_weather(Target& target, std::string text, const tables::ColumnMap& m
 
 void put_weather(Target& target, const WeatherTable& table, const tables::ColumnMap& map) {
     ImportReport& report = target.report;
-    for (const StationHours& hours : table.stations) note_faults(hours, report.notes);
     std::size_t done = 0;
     bool any_stored = false;
     for (const StationHours& hours : table.stations) {
@@ -403,7 +446,16 @@ void put_weather(Target& target, const WeatherTable& table, const tables::Column
             continue;
         }
         any_stored = true;
-        for (const StationMonth& month : hours.months) put_month(target, name, month);
+        StandingHours standing;
+        for (const StationMonth& month : hours.months) {
+            standing.add_neighbour(target.database, name, month.month - std::chrono::months(1));
+            standing.add(month.month, put_month(target, name, month));
+            if (&month == &hours.months.back() || (&month + 1)->month != month.month + std::chrono::months(1))
+                standing.add_neighbour(target.database, name, month.month + std::chrono::months(1));
+        }
+        if (hours.months.empty()) continue;
+        const auto [first, end] = hours_that_arrived(hours);
+        note_faults(standing, hours.station.station, first, end, report.notes);
     }
     report.unchanged =
         any_stored ? std::max(0L, report.rows - report.added - report.corrected - rows_refused(report.refused)) : 0;

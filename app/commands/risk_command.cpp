@@ -9,7 +9,6 @@
 #include "app/commands/risk_output.h"
 #include "app/commands/risk_seasons.h"
 #include "app/commands/season_options.h"
-#include "app/commands/shared_sentences.h"
 #include "app/extrapolation.h"
 #include "app/figures_of_season.h"
 #include "app/table_text.h"
@@ -44,19 +43,26 @@ Json json_of_season(const SeasonView& view, const models::DiseaseModel& model) {
 }
 
 /// What is missing for the risk of a field, and what to know about it.
-std::string what_to_know(const FieldRisk& entry, const Extrapolations& extrapolations) {
-    std::string missing;
+std::vector<RowNote> what_to_know(const FieldRisk& entry, const Extrapolations& extrapolations) {
+    std::vector<RowNote> notes;
     // Some hours in a hundred are no news where there is a value all the same.
     const bool hours_are_news = !entry.risk.value || entry.risk.coverage < 0.98;
+    std::string all_missing;
     for (const std::string& sentence : entry.risk.missing) {
-        if (hours_are_news || !models::speaks_of_hours(entry.risk, sentence)) join_sentence(missing, sentence);
+        if (!hours_are_news && models::speaks_of_hours(entry.risk, sentence)) continue;
+        if (entry.risk.value) notes.push_back({"missing: " + sentence, ""});
+        join_sentence(all_missing, sentence);  // without a value they say together what it would take
     }
-    join_sentence(missing, entry.passed_over);
-    for (const std::string& note : entry.weather_notes) join_sentence(missing, note);
-    if (const std::string own = extrapolations.beside(entry.risk); entry.risk.value && !own.empty())
-        join_sentence(missing, fmt::format("extrapolated: {}", own));
-    if (!entry.risk.value && missing.empty() && !entry.risk.notes.empty()) missing = entry.risk.notes.front();
-    return missing;
+    if (!entry.risk.value && !all_missing.empty()) notes.push_back({"missing: " + all_missing, ""});
+    if (!entry.passed_over.empty()) notes.push_back(note_of_passed_over(entry.passed_over));
+    for (const std::string& note : entry.weather_notes) notes.push_back({note, ""});
+    if (entry.risk.value) {
+        for (const std::string& own : extrapolations.each_beside(entry.risk))
+            notes.push_back({"extrapolated: " + own, ""});
+    }
+    if (!entry.risk.value && notes.empty() && !entry.risk.notes.empty())
+        notes.push_back({entry.risk.notes.front(), ""});
+    return notes;
 }
 
 std::string station_of_row(const FieldRisk& entry) {
@@ -79,24 +85,26 @@ void print_table(const SeasonView& view, const models::DiseaseModel& model) {
     const bool from_heading = model.day_zero == models::DayZero::heading;
     std::string number = model.kind == models::RiskKind::probability ? "risk" : models::in_words(model.kind);
     if (model.unconfirmed) number = "unconfirmed " + number;
-    TextTable table({"field", from_heading ? "heading" : "flowering", ">" + number, ">from", ">to", ">weather",
-                     "station", "what is missing, what to know"});
-    SharedSentences shared;
-    for (const FieldRisk* entry : order) shared.count(what_to_know(*entry, extrapolations));
+    TextTable table(
+        {"field", from_heading ? "heading" : "flowering", ">" + number, ">from", ">to", ">weather", "station", "note"});
+    RowNotes notes;
     for (const FieldRisk* entry : order) {
         const models::CropRecord& crop = view.data.crops[entry->crop];
         const bool no_weather = model.weather.empty() || !models::has_disease_model(crop.crop);
-        table.row({ground_name(crop.field, crop.part),
+        const std::string name = ground_name(crop.field, crop.part);
+        table.row({name,
                    from_heading ? day_zero_in_season(entry->risk.date, crop.season)
                                 : flowering_in_season(entry->flowering, crop.season),
                    risk_text(model.kind, entry->risk.value), risk_text(model.kind, entry->risk.low),
                    risk_text(model.kind, entry->risk.high),
                    no_weather ? "–" : fmt::format("{:.0f} %", entry->risk.coverage * 100.0),
-                   no_weather ? "–" : station_of_row(*entry), shared.in_table(what_to_know(*entry, extrapolations))});
+                   no_weather ? "–" : station_of_row(*entry), notes.marks(name, what_to_know(*entry, extrapolations))});
     }
-    print(table.text());
-    shared.print_under();
-    for (const std::string& sentence : extrapolations.sentences) print(wrapped_text("Note: " + sentence + "."));
+    print(table.text_within());
+    if (const std::string under = notes.text(); !under.empty()) print(under);
+    // What holds for some of them is among the notes.
+    for (const std::string& reason : extrapolations.of_all)
+        print(wrapped_text(fmt::format("Note: every number here is extrapolated: {}.", reason)));
     const bool averaged =
         std::any_of(order.begin(), order.end(), [](const FieldRisk* entry) { return entry->risk.date.averaged(); });
     const char* day_zero = from_heading ? "heading" : "flowering";
@@ -137,7 +145,8 @@ void over_seasons(const RiskCommand& command, const Question& asked, const model
     const auto by = command.all_models ? all_models(command) : std::vector<const models::DiseaseModel*>{&model};
     with_the_store(command.season, asked,
                    [&](const geo::Store& store, const Question& question, const models::Progress& progress) {
-                       const SeasonsSideBySide view = look_over_seasons(store, question, seasons, by, progress);
+                       const SeasonsSideBySide view =
+                           look_over_seasons(store, question, seasons, by, command.season.json, progress);
                        if (command.season.json) {
                            print_seasons_json(view);
                        } else {

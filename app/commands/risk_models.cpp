@@ -6,8 +6,8 @@
 #include <nlohmann/json.hpp>
 
 #include "app/commands/risk_output.h"
+#include "app/commands/row_notes.h"
 #include "app/commands/season_options.h"
-#include "app/commands/shared_sentences.h"
 #include "app/table_text.h"
 #include "models/disease/catalogue.h"
 
@@ -44,8 +44,8 @@ std::string ranges_of(const std::vector<std::size_t>& ascending) {
 std::string reason_without_value(const models::DiseaseRisk& risk) {
     std::string reason;
     for (const std::string& sentence : risk.missing) join_sentence(reason, sentence);
-    if (reason.empty() && !risk.notes.empty()) reason = risk.notes.front();
-    return reason;
+    if (!reason.empty()) return "missing: " + reason;
+    return risk.notes.empty() ? reason : risk.notes.front();
 }
 
 /// A model without weather looked at no date: the first that did says when the field flowered.
@@ -75,11 +75,12 @@ std::string least_coverage(const RisksByModels& all, std::size_t field) {
     return least ? fmt::format("{:.0f} %", *least * 100.0) : std::string("–");
 }
 
-/// One field: a number or a dash a model, and why there are dashes.
-std::vector<std::string> row_side_by_side(const RisksByModels& all, std::size_t field, bool mark_extrapolated) {
+/// One field: a number or a dash a model, and in the notes why there are dashes.
+std::vector<std::string> row_side_by_side(const RisksByModels& all, std::size_t field, bool mark_extrapolated,
+                                          RowNotes& under) {
     const models::CropRecord& crop = all.data.crops[all.risks.front()[field].crop];
     std::vector<std::string> cells = {ground_name(crop.field, crop.part),
-                                      flowering_in_season(flowering_of(all, field), crop.season)};
+                                      flowering_in_short(flowering_of(all, field), crop.season)};
     std::vector<std::pair<std::string, std::vector<std::size_t>>> without;  // why, and which models
     for (std::size_t m = 0; m < all.by.size(); ++m) {
         const models::DiseaseRisk& risk = all.risks[m][field].risk;
@@ -92,15 +93,14 @@ std::vector<std::string> row_side_by_side(const RisksByModels& all, std::size_t 
         known->second.push_back(m + 1);
     }
     cells.push_back(least_coverage(all, field));
-    std::string missing;
-    for (const auto& [reason, numbers] : without) {
-        join_sentence(missing, numbers.size() == all.by.size() ? reason : ranges_of(numbers) + ": " + reason);
-    }
+    std::vector<RowNote> notes;
+    for (const auto& [reason, numbers] : without)
+        notes.push_back({numbers.size() == all.by.size() ? reason : ranges_of(numbers) + ": " + reason, ""});
     if (const FieldRisk* of_weather = with_weather(all, field)) {
-        join_sentence(missing, of_weather->passed_over);
-        for (const std::string& note : of_weather->weather_notes) join_sentence(missing, note);
+        if (!of_weather->passed_over.empty()) notes.push_back(note_of_passed_over(of_weather->passed_over));
+        for (const std::string& note : of_weather->weather_notes) notes.push_back({note, ""});
     }
-    cells.push_back(missing);
+    cells.push_back(under.marks(cells.front(), notes));
     return cells;
 }
 
@@ -136,14 +136,14 @@ void print_models(bool include_unconfirmed, bool json) {
         print(out.dump(2));
         return;
     }
-    TextTable table({"model", "what it looks at", "needs", ">AUC", ">Brier", ">without it", ""});
+    TextTable table({"model", "needs", ">AUC", ">Brier", ""});
     for (const models::DiseaseModel& model : all) {
-        table.row({model.name, model.title, models::weather_in_words(model), decimals(model.skill.auc, 2),
-                   decimals(model.skill.brier, 3), decimals(model.skill.brier_without_model, 3), marks_of(model)});
+        table.row({model.name, models::weather_in_words(model), decimals(model.skill.auc, 2),
+                   decimals(model.skill.brier, 3), marks_of(model)});
     }
-    print(table.text());
+    print(table.text_within());
     for (const models::DiseaseModel& model : all) {
-        print(model.name);
+        print(model.name + ": " + model.title);
         print(wrapped_text(fmt::format("{} {} Coefficients: {}. Region: {}. Source: {}.", model.about,
                                        models::in_words(model.skill), model.label, model.region.words, model.source),
                            100, "    "));
@@ -155,22 +155,32 @@ void print_side_by_side(const RisksByModels& risks, bool json) {
     const std::vector<FieldRisk>& first = risks.risks.front();
     print(
         fmt::format("Disease risk, season {}{}, by {} models", risks.season, how_in_words(risks.how), risks.by.size()));
-    TextTable legend({">", "model", ">AUC", ">Brier", ">without it", "on fields it had not seen", ""});
+    TextTable legend({">", "model", ">AUC", ">Brier", ">without it"});
     std::vector<std::string> columns = {"field", "flowering"}, cautions;
+    std::vector<std::pair<std::string, std::vector<std::size_t>>> tried;  // how, and which models
     for (std::size_t m = 0; m < risks.by.size(); ++m) {
         const models::DiseaseModel& model = *risks.by[m];
         const std::string number = std::to_string(m + 1);
         columns.push_back(">" + number + (model.unconfirmed ? " unconfirmed" : ""));
-        legend.row({number, model.title, decimals(model.skill.auc, 2), decimals(model.skill.brier, 3),
-                    decimals(model.skill.brier_without_model, 3), model.skill.auc ? model.skill.how : "not known",
-                    marks_of(model)});
+        const std::string marks = marks_of(model);
+        legend.row({number, marks.empty() ? model.title : fmt::format("{} ({})", model.title, marks),
+                    decimals(model.skill.auc, 2), decimals(model.skill.brier, 3),
+                    decimals(model.skill.brier_without_model, 3)});
+        const std::string how = model.skill.auc ? model.skill.how : "not known";
+        auto known = std::find_if(tried.begin(), tried.end(), [&](const auto& of) { return of.first == how; });
+        if (known == tried.end()) known = tried.insert(known, {how, {}});
+        known->second.push_back(m + 1);
         for (const std::string* more : {&model.skill.other, &model.skill.caution}) {
             if (!more->empty()) cautions.push_back(number + ": " + *more);
         }
     }
-    columns.emplace_back(">weather");
-    columns.emplace_back("what is missing, what to know");
+    columns.emplace_back(">hours");
+    columns.emplace_back("note");
     print(legend.text());
+    std::string how;
+    for (const auto& [words, numbers] : tried)
+        how += fmt::format("{} {} {}", how.empty() ? "" : ";", ranges_of(numbers), words);
+    print(wrapped_text("AUC and Brier on fields that the model had not seen:" + how + "."));
     for (const std::string& sentence : cautions) print(wrapped_text(sentence));
 
     std::vector<std::size_t> order(first.size());
@@ -187,18 +197,10 @@ void print_side_by_side(const RisksByModels& risks, bool json) {
     }
     const bool all_extrapolated = extrapolated > 0 && extrapolated == with_value;
     TextTable table(columns);
-    SharedSentences shared;
-    std::vector<std::vector<std::string>> rows;
-    for (const std::size_t f : order) {
-        rows.push_back(row_side_by_side(risks, f, !all_extrapolated));
-        shared.count(rows.back().back());
-    }
-    for (std::vector<std::string>& row : rows) {
-        row.back() = shared.in_table(row.back());
-        table.row(std::move(row));
-    }
-    print(table.text());
-    shared.print_under();
+    RowNotes notes;
+    for (const std::size_t f : order) table.row(row_side_by_side(risks, f, !all_extrapolated, notes));
+    print(table.text_within());
+    if (const std::string under = notes.text(); !under.empty()) print(under);
     std::string said;
     for (const models::RiskKind kind :
          {models::RiskKind::probability, models::RiskKind::index, models::RiskKind::content}) {
@@ -212,7 +214,9 @@ void print_side_by_side(const RisksByModels& risks, bool json) {
     } else if (extrapolated > 0) {
         said += " *: extrapolated, weather, crop or region that the model's data do not hold.";
     }
-    said += " weather: the share of hours seen in the window of these models that lacks most.";
+    said +=
+        " hours: the share of them seen in the window of these models that lacks most. ±: standard deviation of a "
+        "flowering date that was not observed.";
     print(wrapped_text(said + " Models that agree are no proof: most of them were made from the same fields."));
 }
 

@@ -79,6 +79,15 @@ std::string doubtful_day(const std::optional<models::LocalDay>& day, models::Dat
 
 }  // namespace
 
+RowNote note_of_passed_over(const std::string& passed_over) {
+    // "Umbrath, 0.6 km, passed over: 144 hours missing"
+    const std::size_t said = passed_over.rfind(", passed over: ");
+    const std::size_t distance = said == std::string::npos ? said : passed_over.rfind(", ", said - 1);
+    if (distance == std::string::npos) return {passed_over, ""};
+    return {passed_over.substr(0, distance) + passed_over.substr(said + 1),
+            passed_over.substr(distance + 2, said - distance - 2)};
+}
+
 std::string source_name(const FieldRisk& entry) {
     if (entry.places <= 1) return entry.station;
     return models::counted(entry.places, entry.source == models::WeatherSource::grid ? "grid cell" : "station");
@@ -137,6 +146,13 @@ std::string day_in_season(const std::optional<models::LocalDay>& day, int season
 
 std::string flowering_in_season(const FloweringDay& flowering, int season) {
     return doubtful_day(flowering.day, flowering.basis, flowering.sd_days, flowering.unconfirmed, season);
+}
+
+std::string flowering_in_short(const FloweringDay& flowering, int season) {
+    std::string text = day_in_season(flowering.day, season);
+    if (!flowering.day || flowering.basis == models::DateBasis::observed || flowering.sd_days <= 0.0) return text;
+    text += fmt::format(" ±{:.0f} d", flowering.sd_days);
+    return flowering.unconfirmed ? text + ", unconfirmed" : text;
 }
 
 std::string day_zero_in_season(const models::DayZeroDate& date, int season) {

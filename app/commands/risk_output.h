@@ -5,6 +5,7 @@
 
 #include <nlohmann/json_fwd.hpp>
 
+#include "app/commands/row_notes.h"
 #include "app/workflow.h"
 #include "models/disease/disease_model.h"
 
@@ -16,6 +17,10 @@ std::string risk_text(models::RiskKind kind, const std::optional<double>& value)
 const char* meaning_of(models::RiskKind kind);
 /// "; " between sentences; empty ones are left out.
 void join_sentence(std::string& sentences, const std::string& next);
+
+/// "Umbrath passed over: 144 hours missing", and of the row how far that station is.
+/// @param passed_over  as FieldRisk has it, not empty
+RowNote note_of_passed_over(const std::string& passed_over);
 
 /// "Umbrath"; "6 stations" where its hours are made of several.
 std::string source_name(const FieldRisk& entry);
@@ -34,7 +39,9 @@ nlohmann::ordered_json json_of(const FieldRisk& entry);
 nlohmann::ordered_json json_of_ground(const models::CropRecord& crop, const std::optional<models::LocalDay>& as_of);
 /// "28 May" of an observed date, "27 May ±3 d, from heading" of another; the year is said where it is not the season's.
 std::string flowering_in_season(const FloweringDay& flowering, int season);
-/// The same of the day that a model counts from.
+/// "28 May", "27 May ±3 d": where there is no room for the way it was found.
+std::string flowering_in_short(const FloweringDay& flowering, int season);
+/// The same of the day that a model counts from, with the way it was found.
 std::string day_zero_in_season(const models::DayZeroDate& date, int season);
 /// The year is said where it is not the season's.
 std::string day_in_season(const std::optional<models::LocalDay>& day, int season);

@@ -109,7 +109,7 @@ void print_table_of(std::size_t model, const SeasonsSideBySide& view, const Grou
     }
     table.row(std::move(middle));
     table.row(std::move(count));
-    print(table.text());
+    print(table.text_within());
     std::string said =
         "–: no number; 'lodicule risk STORE --season Y' says what is missing. Blank: no crop record. middle field: "
         "half "
@@ -185,6 +185,7 @@ void print_seasons_json(const SeasonsSideBySide& view) {
             of_season["risks"] = Json::array();
             for (std::size_t m = 0; m < over.by.size(); ++m) {
                 const RiskInShort& risk = over.risks[m][record];
+                const auto without = over.without.find({m, record});
                 of_season["risks"].push_back(
                     {{"model", over.by[m]->name},
                      {"kind", models::in_words(over.by[m]->kind)},
@@ -196,7 +197,8 @@ void print_seasons_json(const SeasonsSideBySide& view) {
                      {"unconfirmed", risk.unconfirmed},
                      {"forecast_hours", risk.forecast},
                      {"weather_passed_over", risk.passed_over},
-                     {"weather_source", risk.source == nullptr ? Json(nullptr) : Json(*risk.source)}});
+                     {"weather_source", risk.source == nullptr ? Json(nullptr) : Json(*risk.source)},
+                     {"missing", without == over.without.end() ? Json::array() : Json(without->second)}});
             }
             field["seasons"].push_back(std::move(of_season));
         }

@@ -106,16 +106,6 @@ Json json_of_stations(const StationsView& view) {
     return out;
 }
 
-std::string flags_in_words(const StationReport& report) {
-    std::string words;
-    for (std::size_t k = 0; k < models::flag_kinds; ++k) {
-        if (report.of_kind[k] == 0) continue;
-        words += fmt::format("{}{} {}", words.empty() ? "" : ", ", report.of_kind[k],
-                             models::name_of(static_cast<models::FlagKind>(k)));
-    }
-    return words.empty() ? "none" : words;
-}
-
 void print_stations(const StationsView& view) {
     std::string weeks = "no flowering date is known, so no weeks matter more than others";
     if (view.weeks) {
@@ -125,7 +115,7 @@ void print_stations(const StationsView& view) {
     print(fmt::format("Weather stations, season {}", view.season));
     print(wrapped_text(weeks + "."));
     TextTable table(
-        {"station", ">latitude", ">longitude", ">elevation", ">hours", ">of the weeks", ">next station", "flags"});
+        {"station", ">latitude", ">longitude", ">elevation", ">hours", ">of the weeks", ">next station", ">flags"});
     for (std::size_t s = 0; s < view.stations.size(); ++s) {
         const models::Station& station = view.stations[s].station;
         const StationReport& report = view.reports[s];
@@ -133,9 +123,31 @@ void print_stations(const StationsView& view) {
             {station.station, fmt::format("{:.4f}", station.latitude_deg), fmt::format("{:.4f}", station.longitude_deg),
              station.elevation_m ? fmt::format("{:.0f} m", *station.elevation_m) : "–", std::to_string(report.hours),
              report.coverage ? fmt::format("{:.0f} %", 100.0 * *report.coverage) : "–",
-             report.nearest_m ? fmt::format("{:.1f} km", *report.nearest_m / 1000.0) : "–", flags_in_words(report)});
+             report.nearest_m ? fmt::format("{:.1f} km", *report.nearest_m / 1000.0) : "–",
+             std::to_string(report.flags.size())});
     }
-    print(table.text());
+    print(table.text_within());
+}
+
+/// How many flags of each kind, a station with any in a row; kinds that nowhere occur have no column.
+TextTable flags_by_kind(const StationsView& view) {
+    std::vector<std::size_t> kinds;
+    std::vector<std::string> columns = {"station"};
+    for (std::size_t k = 0; k < models::flag_kinds; ++k) {
+        if (std::any_of(view.reports.begin(), view.reports.end(),
+                        [&](const StationReport& report) { return report.of_kind[k] > 0; })) {
+            kinds.push_back(k);
+            columns.push_back(fmt::format(">{}", models::name_of(static_cast<models::FlagKind>(k))));
+        }
+    }
+    TextTable table(columns);
+    for (std::size_t s = 0; s < view.stations.size(); ++s) {
+        if (view.reports[s].flags.empty()) continue;
+        std::vector<std::string> cells = {view.stations[s].station.station};
+        for (const std::size_t k : kinds) cells.push_back(std::to_string(view.reports[s].of_kind[k]));
+        table.row(std::move(cells));
+    }
+    return table;
 }
 
 /// Why the neighbours of some stations say nothing, each reason once.
@@ -160,6 +172,7 @@ void print_flags(const StationsView& view, bool all) {
     for (const StationReport& report : view.reports) flags += report.flags.size();
     if (flags == 0) return;
     print("Flags: what a working sensor at its place would hardly have written. Nothing is left out for them.");
+    print(flags_by_kind(view).text_within());
     std::size_t told = 0;
     for (std::size_t s = 0; s < view.stations.size(); ++s) {
         for (const models::WeatherFlag& flag : view.reports[s].flags) {
@@ -177,10 +190,10 @@ void print_flags(const StationsView& view, bool all) {
 
 void print_ways(const StationsView& view) {
     if (view.errors.ways.empty() || view.errors.ways.front().stations == 0) return;
-    print("\nEach station left out and told from the others: estimate less measurement");
+    print("\nEach station left out and told from the others: mean of estimate less measurement, and RMSE");
     std::vector<std::string> columns = {""};
     for (const models::WayErrors& way : view.errors.ways) {
-        columns.push_back(fmt::format(">{}: mean", models::name_of(way.way)));
+        columns.push_back(fmt::format(">{}", models::name_of(way.way)));
         columns.push_back(">RMSE");
     }
     columns.emplace_back(">counted");
@@ -198,7 +211,7 @@ void print_ways(const StationsView& view) {
         row.push_back(std::to_string(most));
         table.row(std::move(row));
     }
-    print(table.text());
+    print(table.text_within());
     print(wrapped_text(
         "nearest: the nearest station's hours as they are. distance: the mean of the stations around, by 1 / distance "
         "to "

@@ -18,11 +18,36 @@ models::LocalDay years_earlier(models::LocalDay day, int years) {
     return models::LocalDay{std::chrono::local_days{earlier}};
 }
 
+/// Records of one season without a number by any of the models, once more in sentences.
+void ask_why_without(const geo::Store& store, const SeasonData& data, const RiskSettings& settings,
+                     const std::vector<std::size_t>& of_season, RisksOverSeasons& over) {
+    std::vector<std::size_t> places, records;
+    for (const std::size_t r : of_season) {
+        if (std::all_of(over.risks.begin(), over.risks.end(),
+                        [&](const std::vector<RiskInShort>& of_model) { return of_model[r].value.has_value(); }))
+            continue;
+        places.push_back(r);
+        records.push_back(over.records[r]);
+    }
+    if (records.empty()) return;
+    RiskSettings in_sentences = settings;
+    in_sentences.sentences = true;
+    std::mutex one_at_a_time;
+    tell_risks(store, data, records, in_sentences, over.by,
+               [&](std::size_t model, std::size_t record, FieldRisk&& told) {
+                   if (told.risk.value) return;
+                   std::vector<std::string> why = std::move(told.risk.missing);
+                   if (why.empty()) why = std::move(told.risk.notes);
+                   const std::lock_guard<std::mutex> mine(one_at_a_time);
+                   over.without[{model, places[record]}] = std::move(why);
+               });
+}
+
 }  // namespace
 
 RisksOverSeasons risks_over_seasons(const geo::Store& store, const SeasonData& data, int first, int last,
                                     const RiskSettings& settings, const std::vector<const models::DiseaseModel*>& by,
-                                    const models::Progress& progress) {
+                                    bool reasons, const models::Progress& progress) {
     RisksOverSeasons over;
     over.by = by;
     over.records = records_of_seasons(data, first, last);
@@ -70,6 +95,7 @@ RisksOverSeasons risks_over_seasons(const geo::Store& store, const SeasonData& d
             keep(model, places[record], std::move(told));
         };
         tell_risks(store, data, records, numbers_only, by, keep_in_season, so_far);
+        if (reasons) ask_why_without(store, data, numbers_only, places, over);
     }
 
     std::vector<models::SourceOfSeason> of_seasons;

@@ -1,8 +1,10 @@
 #pragma once
 
+#include <map>
 #include <optional>
 #include <set>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "app/stages/risk_stage.h"
@@ -33,14 +35,18 @@ struct RisksOverSeasons {
     std::vector<std::optional<models::LocalDay>> flowering;  ///< a record: written down, else the most likely day
     std::vector<std::vector<RiskInShort>> risks;             ///< [model][record]
     std::set<std::string> sources;                           ///< names
+    /// Why there is no number, by model and record: what would be needed, in sentences without their full stop. Empty
+    /// where nobody asked.
+    std::map<std::pair<std::size_t, std::size_t>, std::vector<std::string>> without;
     std::string changed_source;  ///< a sentence, where seasons or fields rest on different sources
 };
 
 /// @param first, last  seasons, both included
 /// @param settings     `as_of` is a day of the last season that has records; the earlier ones are told as of the same
 ///                     day of their own year
+/// @param reasons      records without a number are looked at once more, for why
 RisksOverSeasons risks_over_seasons(const geo::Store& store, const SeasonData& data, int first, int last,
                                     const RiskSettings& settings, const std::vector<const models::DiseaseModel*>& by,
-                                    const models::Progress& progress = {});
+                                    bool reasons = false, const models::Progress& progress = {});
 
 }  // namespace app

@@ -258,6 +258,58 @@ TEST_CASE("an answer says as of when and by which way of the weather it was work
                Contains("season 2026, as of 2026-06-20, weather by distance: "));
 }
 
+TEST_CASE("a season without a number says why in the JSON of many seasons as in that of one") {
+    const std::string store = tests::demo_store().string();
+    const Json many = risk_json({store, "--seasons", "2024-2026"}), one = risk_json({store, "--season", "2026"});
+    int without = 0;
+    for (const Json& field : many["fields"]) {
+        for (const Json& season : field["seasons"]) {
+            const Json& risk = season["risks"][0];
+            if (!risk["value"].is_null()) {
+                CHECK(risk["missing"].empty());
+                continue;
+            }
+            CHECK_FALSE(risk["missing"].empty());
+            if (season["season"] != 2026) continue;
+            const auto alone = std::find_if(one["fields"].begin(), one["fields"].end(),
+                                            [&](const Json& of) { return of["field"] == field["field"]; });
+            REQUIRE(alone != one["fields"].end());
+            CHECK(risk["missing"] == ((*alone)["missing"].empty() ? (*alone)["notes"] : (*alone)["missing"]));
+            ++without;
+        }
+    }
+    CHECK(without > 5);
+    CHECK_THAT(many.dump(), Contains("there is no model for barley") && Contains("temperatures from sowing on"));
+}
+
+TEST_CASE("no line of the tables of risk is wider than a hundred letters") {
+    const std::string store = tests::demo_store().string();
+    for (const std::vector<std::string>& asked :
+         std::vector<std::vector<std::string>>{{store, "--season", "2026"},
+                                               {store, "--season", "2026", "--weather-by", "kriging"},
+                                               {store, "--season", "2026", "--all-models"},
+                                               {store, "--seasons", "2024-2026"},
+                                               {"--models"}}) {
+        const Answer told = risk_answer(asked);
+        REQUIRE(told.code == 0);
+        std::size_t letters = 0;
+        for (const char byte : told.out) {
+            letters = byte == '\n' ? 0 : letters + ((static_cast<unsigned char>(byte) & 0xC0U) != 0x80U ? 1 : 0);
+            REQUIRE(letters <= 100);
+        }
+    }
+}
+
+TEST_CASE("what many fields say alike stands once under the table with their names") {
+    const Answer told = risk_answer({tests::demo_store().string(), "--season", "2026"});
+    CHECK_THAT(told.out, Contains(") there is no model for barley: C03; P08; V05.\n"));
+    const std::string words = "Umbrath passed over: 144 hours missing: ";
+    const std::size_t once = told.out.find(words);
+    REQUIRE(once != std::string::npos);
+    CHECK(told.out.find(words, once + 1) == std::string::npos);
+    CHECK_THAT(told.out, Contains("V04 (0.6 km)"));
+}
+
 TEST_CASE("a range of seasons that is none is refused with how to write it") {
     const std::string store = tests::demo_store().string();
     CHECK_THAT(risk_answer({store, "--seasons", "last"}).err, Contains("\"last\" is no range of seasons"));
@@ -276,9 +328,11 @@ TEST_CASE("the table of models side by side carries the skill of each") {
         const std::size_t row = table.out.find(" " + model.title + " ");
         REQUIRE(row != std::string::npos);
         const std::string line = table.out.substr(row, table.out.find('\n', row) - row);
-        CHECK_THAT(line, Contains(model.skill.auc ? fmt::format(" {:.2f} ", *model.skill.auc) : "not known"));
-        CHECK_THAT(line, Contains(model.skill.brier ? fmt::format(" {:.3f} ", *model.skill.brier) : "index"));
+        CHECK_THAT(line, Contains(model.skill.auc ? fmt::format(" {:.2f} ", *model.skill.auc) : " – "));
+        CHECK_THAT(line, Contains(model.skill.brier ? fmt::format(" {:.3f} ", *model.skill.brier) : "(index)"));
     }
+    CHECK_THAT(table.out,
+               Contains("1-8 leaving one year out at a time; 9 bootstrap") && Contains("10 not known"));
     CHECK_THAT(table.out, Contains("60 to 64 %"));
     CHECK_THAT(table.out, Contains("flatter"));
     CHECK_THAT(table.out, !Contains("unconfirmed"));
@@ -332,7 +386,7 @@ TEST_CASE("the answer says of each field what its flowering date rests on and ev
     CHECK_THAT(table.out, Contains("±: standard deviation of a flowering date that was not observed"));
     CHECK_THAT(table.out, Contains("the flowering date; to estimate it: temperatures from sowing on 2025-10-13"));
     const Answer beside = risk_answer({tests::demo_store().string(), "--season", "2026", "--all-models"});
-    CHECK_THAT(beside.out, Contains("3 Jun ±3 d, from heading"));
+    CHECK_THAT(beside.out, Contains("3 Jun ±3 d ") && Contains("flowering date that was not observed"));
     const Json by_heading = risk_json(
         {tests::demo_store().string(), "--season", "2026", "--model", "rain-before-heading", "--include-unconfirmed"});
     for (const Json& field : by_heading["fields"]) CHECK(field.contains("heading"));

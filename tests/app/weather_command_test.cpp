@@ -79,7 +79,7 @@ TEST_CASE("the stations of the demo season are listed with their flags and the w
         CHECK_THAT(told.out, Contains(station));
     }
     CHECK_THAT(told.out, Contains("the weeks that matter are") && Contains("mean temperature of a day, degC") &&
-                             Contains("warm wet hours of 21 days, h") && Contains("kriging: mean"));
+                             Contains("warm wet hours of 21 days, h") && Contains("kriging  RMSE"));
     const WeatherAnswer as_json = weather_answer({store, "--season", "2026", "--json"});
     REQUIRE(as_json.code == 0);
     const Json json = Json::parse(as_json.out);

@@ -6,6 +6,7 @@
 #include <catch2/catch.hpp>
 #include <fmt/format.h>
 
+#include "models/weather/quality.h"
 #include "models/weather/station_days.h"
 #include "tests/geo/store_fixture.h"
 
@@ -305,6 +306,39 @@ TEST_CASE("the day on which the clock goes forward has 23 hours and none of them
     CHECK(days.day(day)->rain.hours_expected == 23);
     CHECK(days.day(day)->rain.hours_seen == 23);
     CHECK_FALSE(days.day(day)->clock.test(2));
+}
+
+TEST_CASE("a sensor that stands still over the end of a month is named whole at import as it stands in the store") {
+    // From 30 May 20:00 to 2 June 02:00 UTC at 14.3 degC: 28 hours of May and 26 of June.
+    const auto hours_of = [](int first, int end) {
+        std::string text = few_minutes_header;
+        for (int hour = first; hour < end; ++hour) {  // counted from 30 May, 00:00
+            const int day = 30 + hour / 24;
+            text += fmt::format("H,9.51,56,2025-{}T{:02}:00Z,{},{},0\n",
+                                day <= 31 ? fmt::format("05-{}", day) : fmt::format("06-{:02}", day - 31), hour % 24,
+                                hour >= 20 && hour < 74 ? 14.3 : 10.0 + 0.1 * (hour % 24), 60 + hour % 24);
+        }
+        return text;
+    };
+    const auto in_store = [](const Farm& farm) {
+        std::string text;
+        for (const models::WeatherFlag& flag :
+             models::check_quality(farm.store.weather("H", models::day_of(2025, 5, 30), models::day_of(2025, 6, 3))))
+            text += "station H: " + flag.reason + "\n";
+        return text;
+    };
+    const std::string whole = "the temperature stays at 14.3 degC for 54 hours from 2025-05-30T20:00:00+00:00";
+    Farm at_once(false);
+    const std::string told = notes_of(at_once.import_text("weather", hours_of(0, 96)));
+    CHECK_THAT(told, Contains(whole));
+    CHECK_THAT(told, Contains(in_store(at_once)));
+
+    // Ten hours of May alone are nothing odd; with those of June they are.
+    Farm by_and_by(false);
+    CHECK_THAT(notes_of(by_and_by.import_text("weather", hours_of(0, 30))), !Contains("stays at"));
+    CHECK_THAT(notes_of(by_and_by.import_text("weather", hours_of(30, 96))), Contains(whole));
+    CHECK_THAT(notes_of(by_and_by.import_text("weather", hours_of(90, 100))), !Contains("stays at"));
+    CHECK_THAT(in_store(by_and_by), Contains(whole));
 }
 
 }  // namespace store_tests
