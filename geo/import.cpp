@@ -258,7 +258,9 @@ void import_table(Target& target, const Store& store, const tables::Kind& kind, 
             check_record(samples, *sample, target.known, reading.as_written);
             const Cells cells(samples, *sample);
             target.known.expect_sample({cells.text("sample"), cells.text("field"), cells.text("stage"),
-                                        models::parse_stamp(cells.text("taken_time"))});
+                                        models::parse_stamp(cells.text("taken_time")),
+                                        cells.has("mass_g") ? std::optional(cells.number("mass_g")) : std::nullopt,
+                                        cells.text("parent")});
         }
         const std::optional<Record> before = keep_the_rest(target, kind, reader, record);
         check_record(kind, record, target.known, reading.as_written);

@@ -64,6 +64,8 @@ class Known {
     struct SampleTold {
         std::string sample, field, stage;
         std::optional<models::Stamp> taken;
+        std::optional<double> mass_g;
+        std::string parent;
     };
     const SampleTold& sample_told(const std::string& sample);
     /// A sample that goes in together with the test that is checked next.
@@ -74,6 +76,14 @@ class Known {
         models::Stamp time;
     };
     std::optional<TestTold> first_test_of(const std::string& sample);
+    /// The test of a sample whose portion weighs most; an empty name where none says its portion.
+    struct PortionTold {
+        std::string test;
+        double portion_g = 0.0;
+    };
+    PortionTold heaviest_portion_of(const std::string& sample);
+    /// A sample that was split from this one; empty where there is none.
+    std::string split_from(const std::string& sample);
     /// Of which fields a load holds grain, as far as that is said; an empty name is bought grain.
     std::set<std::string> fields_of_load(const std::string& load);
     /// The range that strips of a kit lot read, the widest of its dilutions, for this grain where there is one for it.

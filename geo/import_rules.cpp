@@ -119,14 +119,54 @@ void must_follow_its_sample(const std::string& column, const std::string& test, 
                      "check both dates; a test of grain kept since another season stays out"};
 }
 
+/// A portion is taken from its sample.
+void must_not_outweigh(const std::string& column, const std::string& test, double portion_g, const std::string& sample,
+                       double mass_g) {
+    if (portion_g <= mass_g) return;
+    throw RowRefusal{column,
+                     "the portion of test " + test + " weighs " + tables::number_text(portion_g) +
+                         " g, and the sample " + sample + " that it was taken from " + tables::number_text(mass_g) +
+                         " g",
+                     "check both: portion_g is what was extracted, mass_g the whole sample, both in grams"};
+}
+
+/// Duplicates are two steps at most: a sample, and what was split from it. What is split once more would be compared
+/// with the wrong one of the two.
+void must_be_split_once(const Cells& cells, Known& known) {
+    const std::string sample = cells.text("sample"), parent = cells.text("parent");
+    if (parent.empty()) return;
+    if (parent == sample) {
+        throw RowRefusal{"parent", "sample " + sample + " is split from itself",
+                         "name the sample that it was split from, or leave parent empty"};
+    }
+    if (const std::string above = known.sample_told(parent).parent; !above.empty()) {
+        throw RowRefusal{"parent",
+                         "sample " + sample + " was split from " + parent + ", and that from " + above +
+                             ": a duplicate of a duplicate tells of neither step by itself",
+                         "give " + sample + " the parent " + above + ", or make its tests further tests of " + parent};
+    }
+    if (const std::string below = known.split_from(sample); !below.empty()) {
+        throw RowRefusal{"parent",
+                         "sample " + below + " was split from " + sample + ", which would now be split from " + parent +
+                             ": a duplicate of a duplicate tells of neither step by itself",
+                         "give " + below + " the parent " + parent + " first, or leave parent empty here"};
+    }
+}
+
 void check_sample(const Cells& cells, Known& known) {
+    must_be_split_once(cells, known);
+    if (cells.has("mass_g") && known.names("samples").count(cells.text("sample")) != 0) {
+        const Known::PortionTold heaviest = known.heaviest_portion_of(cells.text("sample"));
+        must_not_outweigh("mass_g", heaviest.test, heaviest.portion_g, cells.text("sample"), cells.number("mass_g"));
+    }
     if (cells.has("longitude_deg") != cells.has("latitude_deg")) {
         throw RowRefusal{cells.has("longitude_deg") ? "latitude_deg" : "longitude_deg",
                          "a position needs both longitude and latitude", "give both or none"};
     }
     must_lie_in_a_season(cells, "taken_time", cells.text("field"), known);
-    const Known::SampleTold told{cells.text("sample"), cells.text("field"), cells.text("stage"),
-                                 models::parse_stamp(cells.text("taken_time"))};
+    const Known::SampleTold told{cells.text("sample"), cells.text("field"),
+                                 cells.text("stage"),  models::parse_stamp(cells.text("taken_time")),
+                                 std::nullopt,         ""};
     if (const auto first = known.first_test_of(told.sample)) {
         must_follow_its_sample("taken_time", first->test, first->time, told, known);
     }
@@ -200,6 +240,9 @@ void check_test(const Cells& cells, Known& known) {
         }
     }
     const Known::SampleTold& sample = known.sample_told(cells.text("sample"));
+    if (cells.has("portion_g") && sample.mass_g) {
+        must_not_outweigh("portion_g", cells.text("test"), cells.number("portion_g"), sample.sample, *sample.mass_g);
+    }
     must_lie_in_a_season(cells, "time", sample.field, known);
     if (const auto stamp = models::parse_stamp(cells.text("time"))) {
         must_follow_its_sample("time", cells.text("test"), *stamp, sample, known);
@@ -406,10 +449,28 @@ const Known::SampleTold& Known::sample_told(const std::string& sample) {
     if (!expected_.sample.empty() && sample == expected_.sample) return expected_;
     if (told_.sample == sample) return told_;
     told_ = {};
-    Statement row(database_, "SELECT field, stage, taken_time FROM current_sample WHERE sample = ?");
+    Statement row(database_, "SELECT field, stage, taken_time, mass_g, parent FROM current_sample WHERE sample = ?");
     row.with(sample);
-    if (row.step()) told_ = {sample, row.text(0), row.text(1), models::parse_stamp(row.text(2))};
+    if (row.step()) {
+        told_ = {sample,     row.text(0), row.text(1), models::parse_stamp(row.text(2)), row.optional_number(3),
+                 row.text(4)};
+    }
     return told_;
+}
+
+Known::PortionTold Known::heaviest_portion_of(const std::string& sample) {
+    Statement row(database_,
+                  "SELECT test, portion_g FROM current_test WHERE sample = ? AND portion_g IS NOT NULL AND test NOT IN "
+                  "(SELECT supersedes FROM current_test WHERE supersedes IS NOT NULL) "
+                  "ORDER BY portion_g DESC, test LIMIT 1");
+    row.with(sample);
+    return row.step() ? PortionTold{row.text(0), row.number(1)} : PortionTold{};
+}
+
+std::string Known::split_from(const std::string& sample) {
+    Statement row(database_, "SELECT sample FROM current_sample WHERE parent = ? ORDER BY sample LIMIT 1");
+    row.with(sample);
+    return row.step() ? row.text(0) : "";
 }
 
 std::optional<Known::TestTold> Known::first_test_of(const std::string& sample) {

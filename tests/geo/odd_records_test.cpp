@@ -231,4 +231,67 @@ TEST_CASE("weather in UTC names the key of a column map that gives it the farm's
     for (const std::string& note : other.import_text("weather", rows, mapped).notes) CHECK_THAT(note, !Contains("UTC"));
 }
 
+TEST_CASE("a portion that outweighs its sample is refused with both weights from either side") {
+    Bench bench;
+    bench.import_text("samples", "sample,stage,kind,field,mass_g\nS3,standing,composite,Fen,40\n");
+    const std::string header = "test,time,sample,don,unit,portion_g\n";
+    CHECK_THAT(
+        bench.refusal("tests", header + "T1,2025-07-20T10:00+02:00,S3,0.4,mg/kg,62\n"),
+        Contains("column portion_g: the portion of test T1 weighs 62 g, and the sample S3 that it was taken from "
+                 "40 g") &&
+            Contains("check both: portion_g is what was extracted"));
+    CHECK(bench.import_text("tests", header + "T1,2025-07-20T10:00+02:00,S3,0.4,mg/kg,40\n").added == 1);
+    CHECK_THAT(bench.refusal("tests",
+                             "test,time,sample,don,unit,portion_g,stage,kind,field,mass_g\n"
+                             "T2,2025-07-20T10:00+02:00,S4,0.4,mg/kg,25,standing,composite,Fen,20\n"),
+               Contains("the portion of test T2 weighs 25 g, and the sample S4 that it was taken from 20 g"));
+    geo::ImportOptions mended;
+    mended.correct_because = "weighed again";
+    CHECK_THAT(
+        bench.refusal("samples", "sample,stage,kind,field,mass_g\nS3,standing,composite,Fen,30\n", mended),
+        Contains("column mass_g: the portion of test T1 weighs 40 g, and the sample S3 that it was taken from 30 g"));
+    CHECK_THAT(bench.typed("tests", {{"test", "T3"},
+                                     {"time", "2025-07-20T11:00+02:00"},
+                                     {"sample", "S3"},
+                                     {"don", "0.4"},
+                                     {"unit", "mg/kg"},
+                                     {"portion_g", "41"}}),
+               Contains("the portion of test T3 weighs 41 g"));
+}
+
+TEST_CASE("a portion typed wrong and put right does not hold the weight of its sample") {
+    Bench bench;
+    bench.import_text("samples", "sample,stage,kind,field,mass_g\nS3,standing,composite,Fen,500\n");
+    CHECK(
+        bench
+            .import_text("tests",
+                         "test,time,sample,don,unit,portion_g,supersedes\n"
+                         "T1,2025-07-20T10:00+02:00,S3,0.4,mg/kg,250,\nT2,2025-07-20T10:03+02:00,S3,0.4,mg/kg,25,T1\n")
+            .added == 2);
+    geo::ImportOptions mended;
+    mended.correct_because = "weighed again";
+    const std::string samples = "sample,stage,kind,field,mass_g\nS3,standing,composite,Fen,";
+    CHECK(bench.import_text("samples", samples + "50\n", mended).corrected == 1);
+    CHECK_THAT(bench.refusal("samples", samples + "20\n", mended), Contains("the portion of test T2 weighs 25 g"));
+}
+
+TEST_CASE("a duplicate of a duplicate is refused with the parent that it should have") {
+    Bench bench;
+    const std::string header = "sample,stage,kind,field,parent\n";
+    CHECK(bench.import_text("samples", header + "A,standing,composite,Fen,\nB,standing,composite,Fen,A\n").added == 2);
+    CHECK_THAT(
+        bench.refusal("samples", header + "C,standing,composite,Fen,B\n"),
+        Contains("column parent: sample C was split from B, and that from A: a duplicate of a duplicate tells of "
+                 "neither step by itself") &&
+            Contains("give C the parent A, or make its tests further tests of B"));
+    CHECK(bench.import_text("samples", header + "C,standing,composite,Fen,A\n").added == 1);
+    geo::ImportOptions mended;
+    mended.correct_because = "the label says so";
+    CHECK_THAT(bench.refusal("samples", header + "A,standing,composite,Fen,S1\n", mended),
+               Contains("sample B was split from A, which would now be split from S1") &&
+                   Contains("give B the parent S1 first"));
+    CHECK_THAT(bench.refusal("samples", header + "B,standing,composite,Fen,B\n", mended),
+               Contains("sample B is split from itself"));
+}
+
 }  // namespace store_tests
