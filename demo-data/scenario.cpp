@@ -79,6 +79,7 @@ std::vector<ScenarioFile> scenario_files() {
     Bench bench;
     walk_the_fields(landscape, crops, truths, bench);
     const Intake intake = run_the_intake(crops, landscape, truths, bench);
+    keep_the_bench(bench);
     bench.number_everything();
 
     return {{"fields", "fields.geojson", fields_geojson(landscape)},

@@ -42,6 +42,56 @@ const KitLot& lot_in_use(models::LocalDay day, const std::string& commodity) {
     return kit_lots().front();
 }
 
+/// @param index  of the sample
+TestRow strip_of(const SampleRow& sample, std::size_t index, const KitLot& lot, Draws& draws, models::Stamp time,
+                 std::string_view person, double extra_dilution) {
+    const models::LocalDay day = time.local_day();
+    const bool is_control = sample.stage == "control";
+    const Scatter scatter = scatter_of(sample.content_mg_per_kg, sample.mass_g, strip_portion_g, false);
+
+    TestRow test;
+    test.sample = index;
+    test.time = time;
+    test.method = "strip";
+    test.commodity = sample.commodity;
+    test.kit_lot = lot.kit_lot;
+    test.extra_dilution = extra_dilution;
+    test.grind = "fine";
+    test.extract = "water";
+    test.portion_g = strip_portion_g;
+    test.basis = "as_is";
+    test.person = person;
+    test.log_lot_effect = lot.log_effect;
+
+    // A control is one even powder: no sampling of kernels, and its particles are fine.
+    const double v_sampling = is_control ? 0.0 : std::log1p(scatter.sampling);
+    const double v_preparation = is_control ? 0.0 : std::log1p(scatter.sampling + scatter.preparation) - v_sampling;
+    const double v_analysis =
+        is_control ? std::log1p(scatter.analysis)
+                   : std::log1p(scatter.sampling + scatter.preparation + scatter.analysis) - v_sampling - v_preparation;
+    test.log_variance = v_sampling + v_preparation + v_analysis;
+    const double kernels = Draws("kernels", index).normal();
+    const double of_preparation = draws.normal();
+    const double of_analysis = draws.normal();
+    const double log_reading = std::log(sample.content_mg_per_kg) - 0.5 * test.log_variance + lot.log_effect +
+                               std::sqrt(v_sampling) * kernels + std::sqrt(v_preparation) * of_preparation +
+                               std::sqrt(v_analysis) * of_analysis;
+    test.unrounded_mg_per_kg = std::exp(log_reading);
+    test.incubation_s = 385 + draws.whole(-6, 9);
+    test.temperature_degc = 0.5 * draws.whole(42, 54);
+    test.reader = day < models::day_of(2026, 1, 1) || draws.chance(0.7) ? "reader 1" : "reader 2";
+
+    const double low = lot.low_mg_per_kg * extra_dilution, high = lot.high_mg_per_kg * extra_dilution;
+    if (test.unrounded_mg_per_kg < low)
+        test.don = "<" + number_text(low, 2);
+    else if (test.unrounded_mg_per_kg > high)
+        test.don = ">" + number_text(high, 1);
+    else
+        test.don = number_text(test.unrounded_mg_per_kg, 2);
+    test.unit = draws.chance(0.12) ? "ppm" : "mg/kg";
+    return test;
+}
+
 }  // namespace
 
 const std::vector<KitLot>& kit_lots() {
@@ -70,54 +120,26 @@ std::size_t Bench::take(SampleRow sample) {
 }
 
 TestRow& Bench::read_strip(std::size_t index, models::Stamp time, std::string_view person, double extra_dilution) {
-    const SampleRow& sample = samples[index];
-    const models::LocalDay day = time.local_day();
-    const bool is_control = sample.stage == "control";
-    const KitLot& lot = lot_in_use(day, sample.commodity);
-    const Scatter scatter = scatter_of(sample.content_mg_per_kg, sample.mass_g, strip_portion_g, false);
-
-    TestRow test;
-    test.sample = index;
-    test.time = time;
-    test.method = "strip";
-    test.commodity = sample.commodity;
-    test.kit_lot = lot.kit_lot;
-    test.extra_dilution = extra_dilution;
-    test.grind = "fine";
-    test.extract = "water";
-    test.portion_g = strip_portion_g;
-    test.basis = "as_is";
-    test.person = person;
-    test.log_lot_effect = lot.log_effect;
-
-    // A control is one even powder: no sampling of kernels, and its particles are fine.
-    const double v_sampling = is_control ? 0.0 : std::log1p(scatter.sampling);
-    const double v_preparation = is_control ? 0.0 : std::log1p(scatter.sampling + scatter.preparation) - v_sampling;
-    const double v_analysis =
-        is_control ? std::log1p(scatter.analysis)
-                   : std::log1p(scatter.sampling + scatter.preparation + scatter.analysis) - v_sampling - v_preparation;
-    test.log_variance = v_sampling + v_preparation + v_analysis;
+    const KitLot& lot = lot_in_use(time.local_day(), samples[index].commodity);
     Draws draws("strip", tests.size());
-    const double kernels = Draws("kernels", index).normal();
-    const double of_preparation = draws.normal();
-    const double of_analysis = draws.normal();
-    const double log_reading = std::log(sample.content_mg_per_kg) - 0.5 * test.log_variance + lot.log_effect +
-                               std::sqrt(v_sampling) * kernels + std::sqrt(v_preparation) * of_preparation +
-                               std::sqrt(v_analysis) * of_analysis;
-    test.unrounded_mg_per_kg = std::exp(log_reading);
-    test.incubation_s = 385 + draws.whole(-6, 9);
-    test.temperature_degc = 0.5 * draws.whole(42, 54);
-    test.reader = day < models::day_of(2026, 1, 1) || draws.chance(0.7) ? "reader 1" : "reader 2";
+    tests.push_back(strip_of(samples[index], index, lot, draws, time, person, extra_dilution));
+    return tests.back();
+}
 
-    const double low = lot.low_mg_per_kg * extra_dilution, high = lot.high_mg_per_kg * extra_dilution;
-    if (test.unrounded_mg_per_kg < low)
-        test.don = "<" + number_text(low, 2);
-    else if (test.unrounded_mg_per_kg > high)
-        test.don = ">" + number_text(high, 1);
-    else
-        test.don = number_text(test.unrounded_mg_per_kg, 2);
-    test.unit = draws.chance(0.12) ? "ppm" : "mg/kg";
-    tests.push_back(std::move(test));
+TestRow& Bench::read_bench_control(const Control& control, std::string_view kit_lot, models::Stamp time,
+                                   std::string_view person, double log_drift) {
+    const auto sample =
+        std::find_if(samples.begin(), samples.end(), [&](const SampleRow& s) { return s.sample == control.control; });
+    const auto lot = std::find_if(kit_lots().begin(), kit_lots().end(), [&](const KitLot& l) {
+        return l.kit_lot == kit_lot && l.commodity == sample->commodity;
+    });
+    KitLot moved = *lot;
+    moved.log_effect += log_drift;
+    const auto before = std::count_if(tests.begin(), tests.end(), [](const TestRow& test) { return test.of_bench; });
+    Draws draws("control on the bench", static_cast<std::size_t>(before));
+    tests.push_back(
+        strip_of(*sample, static_cast<std::size_t>(sample - samples.begin()), moved, draws, time, person, 1.0));
+    tests.back().of_bench = true;
     return tests.back();
 }
 
@@ -205,7 +227,7 @@ void Bench::number_everything() {
     for (const std::size_t old : order) {
         TestRow test = tests[old];
         const int year = models::year_of(test.time.local_day());
-        const char letter = test.method == "strip" ? 'S' : 'L';
+        const char letter = test.of_bench ? 'C' : test.method == "strip" ? 'S' : 'L';
         test.test = fmt::format("{}{:02}-{:03}", letter, year % 100, ++count[{letter, year}]);
         test.sample = new_place[test.sample];
         if (test.corrects) test.corrects = new_row[*test.corrects];

@@ -39,6 +39,7 @@ struct TestRow {
     double log_variance = 0.0;  ///< of the reading about the sample's content, sampling included
     double log_lot_effect = 0.0;
     bool of_survey = false;  ///< of the two closely sampled fields: a table of its own
+    bool of_bench = false;   ///< a control read for its own sake
 };
 
 struct KitLot {
@@ -68,6 +69,11 @@ class Bench {
     /// A strip of that sample. The row may still be changed (void, typed wrong) until the next reading is made.
     TestRow& read_strip(std::size_t sample, models::Stamp time, std::string_view person, double extra_dilution = 1.0);
     TestRow& read_control(const Control& control, models::Stamp time, std::string_view person);
+    /// A strip of a named lot on a control, beside all others: it has draws and a number (C26-005) of its own, so that
+    /// one more of them changes no other row.
+    /// @param log_drift  how far the lot has moved from what it was
+    TestRow& read_bench_control(const Control& control, std::string_view kit_lot, models::Stamp time,
+                                std::string_view person, double log_drift = 0.0);
     TestRow& read_laboratory(std::size_t sample, models::Stamp time);
 
     /// The last reading was typed with its point in the wrong place; a second row puts it right a little later.
@@ -78,6 +84,11 @@ class Bench {
     std::vector<SampleRow> samples;
     std::vector<TestRow> tests;
 };
+
+/// Controls at the start of every day on which strips were read, and nine strips of each control with every new kit
+/// lot; and the last days of OM-26-B, whose opened pouches lay in the warm weigh house after the survey: its controls
+/// fall from the morning of 8 July until OM-26-F is opened on the evening of the 9th, and no grain is read with it.
+void keep_the_bench(Bench& bench);
 
 /// The number that a person at the counter saw, mg/kg: the bound where it was below or above the range.
 double as_seen_mg_per_kg(const TestRow& test);

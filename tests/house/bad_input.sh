@@ -152,6 +152,27 @@ rows "longitude and latitude swapped" 1 "column longitude_deg: .*when the two ar
 printf 'sample,stage,kind,longitude_deg,latitude_deg,chosen_because\nB1,standing,point,17.35,97,random\n' >pole.csv
 rows "a latitude beyond the pole" 1 "column latitude_deg: 97 is out of range" import $store samples pole.csv
 
+# Results, controls, amounts and plans ------------------------------------------------------------------------------
+heavy=test,time,sample,don,unit,portion_g
+printf '%s\nB1,2026-07-04T08:00+02:00,G26-016,0.5,mg/kg,90000\n' $heavy >heavy.csv
+rows "a portion heavier than its sample" 1 "column portion_g: the portion of test B1 weighs 90000 g, and the sample G26-016 .*check both" \
+    import $store tests heavy.csv
+printf 'kit_lot,commodity,dilution,low_mg_per_kg,high_mg_per_kg,signal,curve_a,curve_b,curve_c,curve_d\nB9,wheat,1,0.3,5,test,1.2,1.1,%s,0.08\nB9,wheat,1,0.3,5,test,1.2,1.1,%s,0.08\n' 0.9 0.8 >curves.csv
+whole "a kit lot twice with different curves, --strict" "kit_lot B9, wheat, 1 comes twice in this file: curve_c is 0.9 there, here 0.8" \
+    import $store kit-lots curves.csv --strict
+whole "a chart of no such control" 'there is no control "K999"' control $store --control K999
+whole "a run rule of no such name" 'there is no rule "beyond"; did you mean "beyond-3"' control $store --rules beyond
+whole "charts as no known picture" "bench\.xyz" control $store --out bench.xyz
+whole "results in no such basis" '"wet" is no basis.*as_is, dry or pct12' results $store --basis wet
+whole "results against a negative limit" "-1 mg/kg is no limit.*above 0" results $store --limit -1
+whole "results of a season without tests" "the season 1990 has no test of grain.*2024, 2025, 2026" results $store --season 1990
+whole "amounts for no such kit lot" 'no kit lot "OM-26-Z"|OM-26-Z' amounts $store --kit-lot OM-26-Z
+whole "amounts with a portion larger than the sample" "a portion of 62 g is larger than the sample of 40 g" \
+    amounts $store --kit-lot OM-26-B --commodity wheat --portion 62 --sample-mass 40 --ratio 5
+whole "amounts without a ratio" "ratio" amounts $store --kit-lot OM-26-B --commodity wheat --portion 62
+whole "a plan for a limit of nothing" "0 mg/kg is no limit" plan-sampling --limit 0
+whole "a plan whose good lots are worse than its bad ones" "does not lie on both sides" plan-sampling --limit 1 --good 2 --bad 1
+
 # Files -------------------------------------------------------------------------------------------------------------
 reading B1 0.5 | iconv -f UTF-8 -t UTF-16 >utf16.csv
 whole "UTF-16" "utf16.csv: the file is UTF-16.*UTF-8" import $store tests utf16.csv

@@ -27,6 +27,7 @@ awk 'BEGIN {
     for (i = 0; i < 80; ++i) printf "%d,%d,%.3f\n", i * 37 % 101, i * 61 % 97, 1 + sin(i * 37 % 101 / 15) + i * 7 % 5 / 10
 }' </dev/null >points.csv
 
+amounts="--kit-lot OM-26-B --commodity wheat --portion 62 --ratio 5 --expect 15"
 # Everything that a reporting command says or leaves, in one folder. $1: folder, $2: threads.
 ask() {
     local to=$1 threads=$2 status=0
@@ -45,6 +46,12 @@ ask() {
         "$program" krige ../points.csv --x x --y y --value v --fit least-squares --cell 5 --json --out grid.csv >krige2.json &&
         "$program" plan-sampling --limit 1.0 --good 0.6 --bad 1.5 --cost-strip 9.5 --lot 24.5 --lots-median 0.5 --lots-cv 80 --json --out plan.svg >plan.json &&
         "$program" plan-sampling --limit 1.25 --rounding 0.05 --out plan.png >plan.txt &&
+        "$program" control s.lodicule --json --out bench.png >control.json &&
+        "$program" control s.lodicule >control.txt &&
+        "$program" results s.lodicule --season 2026 --limit 1.25 --json --threads "$threads" >results.json &&
+        "$program" results s.lodicule --season 2026 --limit 1.25 --own-duplicates --threads "$threads" >results.txt &&
+        "$program" amounts s.lodicule $amounts --json >amounts.json &&
+        "$program" amounts s.lodicule $amounts >amounts.txt &&
         "$program" export s.lodicule tests --out tests.csv >export.txt &&
         "$program" export s.lodicule weather --out weather.csv >>export.txt &&
         "$program" export s.lodicule fields --out fields.geojson >>export.txt &&
