@@ -28,7 +28,7 @@ struct Question {
     models::InterpolationSettings weather;  ///< how stations become a field's weather
     bool hindsight = false;
     bool own_duplicates = false;  ///< errors of results from the store's own duplicates
-    OrderSettings order;  ///< its season is set from above
+    OrderSettings order;          ///< its season is set from above
     std::optional<std::string> next_load;
     std::optional<double> upper_cap;  ///< 0 to 1: above this chance of being over a load is over, not undecided
     int threads = 0;

@@ -331,8 +331,7 @@ TEST_CASE("the table of models side by side carries the skill of each") {
         CHECK_THAT(line, Contains(model.skill.auc ? fmt::format(" {:.2f} ", *model.skill.auc) : " – "));
         CHECK_THAT(line, Contains(model.skill.brier ? fmt::format(" {:.3f} ", *model.skill.brier) : "(index)"));
     }
-    CHECK_THAT(table.out,
-               Contains("1-8 leaving one year out at a time; 9 bootstrap") && Contains("10 not known"));
+    CHECK_THAT(table.out, Contains("1-8 leaving one year out at a time; 9 bootstrap") && Contains("10 not known"));
     CHECK_THAT(table.out, Contains("60 to 64 %"));
     CHECK_THAT(table.out, Contains("flatter"));
     CHECK_THAT(table.out, !Contains("unconfirmed"));
