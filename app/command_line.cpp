@@ -25,8 +25,8 @@ class ParserOptions : public Options {
     void positional(std::string& value, const char* name, const char* sentence, bool required) override {
         parser_.add_option(name, value, sentence)->required(required)->type_name("");
     }
-    void positional(std::vector<std::string>& values, const char* name, const char* sentence) override {
-        parser_.add_option(name, values, sentence)->required()->type_name("");
+    void positional(std::vector<std::string>& values, const char* name, const char* sentence, bool required) override {
+        parser_.add_option(name, values, sentence)->required(required)->type_name("");
     }
     void option(std::string& value, const char* flag, const char* name, const char* sentence, bool required) override {
         parser_.add_option(flag, value, sentence)->required(required)->type_name(name);

@@ -13,7 +13,8 @@ class Options {
  public:
     virtual ~Options() = default;
     virtual void positional(std::string& value, const char* name, const char* sentence, bool required = true) = 0;
-    virtual void positional(std::vector<std::string>& values, const char* name, const char* sentence) = 0;
+    virtual void positional(std::vector<std::string>& values, const char* name, const char* sentence,
+                            bool required = true) = 0;
     virtual void option(std::string& value, const char* flag, const char* name, const char* sentence,
                         bool required = false) = 0;
     virtual void option(std::optional<std::string>& value, const char* flag, const char* name,

@@ -250,6 +250,7 @@ CheckFinding check_references(Database& database) {
         }
     };
     may_name("tests", "kit_lot", "kit-lots", "kit lot");
+    may_name("strips", "kit_lot", "kit-lots", "kit lot");
     may_name("loads", "contract", "contracts", "contract");
     return finding("references", wrong,
                    unknown.count == 0 ? "every name that is used is there"

@@ -1,5 +1,6 @@
 #include "app/commands/add_command.h"
 
+#include <cstdio>
 #include <memory>
 #include <optional>
 #include <string>
@@ -7,6 +8,7 @@
 
 #include <fmt/format.h>
 
+#include "app/commands/bench_steps.h"
 #include "app/commands/record_cautions.h"
 #include "app/table_text.h"
 #include "geo/import.h"
@@ -23,6 +25,7 @@ struct AddAsked {
     std::optional<std::string> withdraw_because;
     std::vector<std::string> values;
     geo::ImportOptions options;
+    AddTest test;
 };
 
 std::string listed(const std::vector<std::string>& parts) {
@@ -32,7 +35,27 @@ std::string listed(const std::vector<std::string>& parts) {
 }
 
 int add_one(const AddAsked& asked) {
+    if (asked.kind == "test") {
+        if (!asked.values.empty()) {
+            throw models::Error("the bench takes no column=value", "add STORE test",
+                                "a row as it stands: add STORE tests " + asked.values.front() + " ...; or see " +
+                                    "lodicule add --help");
+        }
+        if (asked.withdraw_because || !asked.options.correct_because.empty() || asked.options.as_written) {
+            throw models::Error("the bench corrects and withdraws nothing", "add STORE test",
+                                "add STORE tests test=... --correct REASON, or --withdraw REASON");
+        }
+        return add_test(asked.store, asked.test, asked.options.actor);
+    }
     geo::tables::kind_named(asked.kind);
+    if (const std::string option = asked.test.option_given(); !option.empty()) {
+        throw models::Error(option + " is of the bench, and here a row of " + asked.kind + " is added", "",
+                            "open the bench with add STORE test, or write column=value");
+    }
+    if (asked.values.empty()) {
+        std::fprintf(stderr, "lodicule: VALUES is required. `lodicule add --help` tells more.\n");
+        return 2;
+    }
     std::vector<std::pair<std::string, std::string>> values;
     for (const std::string& given : asked.values) {
         const auto mark = given.find('=');
@@ -67,11 +90,12 @@ int add_one(const AddAsked& asked) {
 
 Command make_add_command() {
     return {
-        "add", "Adds one row by hand or scanner.", [](Options& options) {
+        "add", "Adds one row by hand or scanner; `add STORE test` opens the bench.", [](Options& options) {
             const auto asked = std::make_shared<AddAsked>();
             options.positional(asked->store, "STORE", "The store");
-            options.positional(asked->kind, "KIND", "What the row is: samples, tests, loads, moves ...");
-            options.positional(asked->values, "VALUES", "column=value, as many as are known");
+            options.positional(asked->kind, "KIND",
+                               "What the row is: samples, tests, loads, moves ...; test: the bench");
+            options.positional(asked->values, "VALUES", "column=value, as many as are known; none at the bench", false);
             options.option(asked->options.correct_because, "--correct", "REASON",
                            "This corrects what is there, for this reason; what is not typed stays");
             options.option(asked->withdraw_because, "--withdraw", "REASON",
@@ -79,8 +103,20 @@ Command make_add_command() {
             options.flag(asked->options.as_written, "--as-written",
                          "A value that looks like another unit is right as it stands");
             options.option(asked->options.actor, "--actor", "NAME", "Who does this; else the user's name");
+            asked->test.declare(options);
             options.footer(
-                "Examples\n"
+                "The bench, one test after another\n"
+                "  lodicule add farm.lodicule test --operator Ada --kit-lot K1\n"
+                "Scan or type a sample's code: the clock of its strip starts, and says when the kit lot lets it be\n"
+                "read; several run side by side. Type what it reads (0.42, <0.3, lines 512 940, void REASON), then\n"
+                "yes. `help` inside lists the words. Every start and result is in the store at once: leaving, or a\n"
+                "power cut, loses none. Lines may come from a file. A control is due first with each kit lot on\n"
+                "each day and after 20 strips of grain (common practice, no source), or as the kit lot's\n"
+                "control_every_tests or --control-every says. One step without a dialogue:\n"
+                "  lodicule add farm.lodicule test --sample S12 --kit-lot K1 --start\n"
+                "  lodicule add farm.lodicule test --sample S12 --content 0.42\n"
+                "  lodicule add farm.lodicule test --sample S12 --test-line 512 --control-line 940\n"
+                "\nExamples of rows\n"
                 "  lodicule add farm.lodicule samples sample=S17 stage=standing kind=composite field=F12 "
                 "chosen_because=risk\n"
                 "  lodicule add farm.lodicule tests test=T17 sample=S17 time=2026-07-20T09:30:00+02:00 don=0.42 "

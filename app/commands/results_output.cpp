@@ -13,6 +13,7 @@
 #include "app/cautions.h"
 #include "app/commands/season_options.h"
 #include "app/drawing/numbers.h"
+#include "app/result_words.h"
 #include "app/table_text.h"
 #include "geo/tables/words.h"
 #include "models/words.h"
@@ -120,27 +121,6 @@ Json json_of_row(const ResultRow& row) {
     return out;
 }
 
-std::string reading_text(models::Reading reading, double don) {
-    switch (reading) {
-        case models::Reading::value:
-            return models::content_in_words(don);
-        case models::Reading::below:
-            return "< " + models::content_in_words(don);
-        case models::Reading::above:
-            return "> " + models::content_in_words(don);
-        case models::Reading::invalid:
-            break;
-    }
-    return "void";
-}
-
-std::string interval_cell(const models::TrueContent& truth) {
-    if (truth.low90_mg_per_kg && truth.high90_mg_per_kg)
-        return drawing::interval_text(*truth.low90_mg_per_kg, *truth.high90_mg_per_kg);
-    if (truth.high90_mg_per_kg) return "at most " + drawing::number_text(*truth.high90_mg_per_kg);
-    return "at least " + drawing::number_text(*truth.low90_mg_per_kg);
-}
-
 std::string chance_cell(std::optional<double> chance, models::Reading reading) {
     std::string text = chance ? drawing::percent_text(*chance) : "–";
     // Of a bound it is the end of what is possible: "at most 12 %", and "under 1 %" as it stands.
@@ -188,7 +168,7 @@ void print_table_of_rows(const ResultsView& view) {
         const bool on_basis = row.budget.has_value();
         std::vector<std::string> cells = {row.test.test, row.grain,
                                           on_basis || row.test.reading == models::Reading::invalid
-                                              ? reading_text(row.measured.reading, row.measured.don_mg_per_kg)
+                                              ? reads_cell(row.measured.reading, row.measured.don_mg_per_kg)
                                               : "–"};
         if (row.budget) {
             const models::ResultBudget& b = *row.budget;

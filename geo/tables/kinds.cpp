@@ -183,6 +183,17 @@ Kind samples() {
              .says("why this field or load was tested; results taken because a field looked bad are treated as such")});
 }
 
+Kind strips() {
+    return kind("strips", "strip",
+                "a strip that was started; it runs until a test bears its name (lodicule add STORE test)",
+                {text("strip").key().says("its name, which its test bears"),
+                 text("sample").required().refers("samples").says("the sample it is run on"),
+                 stamp("started").required().says("when it was put into its extract"),
+                 text("kit_lot").says("number of the kit lot"), text("commodity").says("what grain"),
+                 number("lot_dilution").between(1, 1000).says("which of the kit lot's, where it has several"),
+                 text("operator").says("who started it")});
+}
+
 Kind tests() {
     return kind(
         "tests", "test", "one reading of a sample, by strip or by a laboratory",
@@ -246,6 +257,10 @@ Kind kit_lots() {
     columns.push_back(number("signal_sd").from_zero().only(Place::note).says("of one strip about the curve"));
     columns.push_back(
         number("portion_g").from_zero().only(Place::note).says("ground grain that its procedure extracts"));
+    columns.push_back(whole("control_every_tests")
+                          .between(0, 10000)
+                          .only(Place::note)
+                          .says("strips of grain until a control is due again; 0: not by number"));
     columns.push_back(
         number("extract_ml_per_g").between(0.1, 1000).only(Place::note).says("extractant to a gram of it"));
     columns.push_back(number("cut_off_mg_per_kg")
@@ -409,6 +424,7 @@ const std::vector<Kind>& all_kinds() {
         load_parts(),
         bins(),
         samples(),
+        strips(),
         tests(),
         moves(),
         forecasts(),

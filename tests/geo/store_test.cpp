@@ -108,24 +108,24 @@ TEST_CASE("an older store is brought up to date with a backup beside it and an e
     const fs::path file = folder / "farm.lodicule";
     { const Store store = Store::create(file); }
     auto files = geo::schema_files();
-    files.push_back({"0003_1_soil.sql", "CREATE TABLE soil (name TEXT NOT NULL) STRICT;"});
+    files.push_back({"0004_1_soil.sql", "CREATE TABLE soil (name TEXT NOT NULL) STRICT;"});
     Database database(file, Database::Mode::read_write);
     const auto events = database.whole("SELECT count(*) FROM event");
     const fs::path backup = geo::upgrade_schema(database, files, "Ada Holt");
     REQUIRE(fs::exists(backup));
-    CHECK(database.whole("PRAGMA user_version") == 3);
+    CHECK(database.whole("PRAGMA user_version") == 4);
     CHECK(database.text("SELECT payload FROM event ORDER BY sequence DESC LIMIT 1") ==
-          R"({"from_schema":2,"schema":3})");
+          R"({"from_schema":3,"schema":4})");
     CHECK(geo::verify_chain(database) == "");
     CHECK(geo::upgrade_schema(database, files, "Ada Holt").empty());
     Database kept(backup, Database::Mode::read_only);
-    CHECK(kept.whole("PRAGMA user_version") == 2);
+    CHECK(kept.whole("PRAGMA user_version") == 3);
     CHECK(kept.whole("SELECT count(*) FROM event") == events);
 
     SECTION("and stays as it was where a step fails") {
-        files.push_back({"0004_1_broken.sql", "CREATE TABLE weeds (name TEXT) STRICT; CREATE TABLE soil (name TEXT);"});
+        files.push_back({"0005_1_broken.sql", "CREATE TABLE weeds (name TEXT) STRICT; CREATE TABLE soil (name TEXT);"});
         CHECK_THROWS_AS(geo::upgrade_schema(database, files, "Ada Holt"), models::Error);
-        CHECK(database.whole("PRAGMA user_version") == 3);
+        CHECK(database.whole("PRAGMA user_version") == 4);
         CHECK(database.whole("SELECT count(*) FROM sqlite_master WHERE name = 'weeds'") == 0);
         CHECK(geo::verify_chain(database) == "");
     }

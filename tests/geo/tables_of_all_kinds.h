@@ -43,6 +43,9 @@ inline const std::vector<std::pair<std::string, std::string>>& tables_of_all_kin
          "chosen_because,colour\n"
          "S1,standing,point,Fen,,,9.545123456789,56.004,2025-07-10T08:00:00+02:00,,1,500,risk,\"a\nb\"\n"
          "S2,truck,composite,,,L1,,,,,,,,\nS10,truck,point,,,L1,,,,S2,,,,\n"},
+        {"strips",
+         "strip,sample,started,kit_lot,commodity,lot_dilution,operator,shelf\n"
+         "T1,S1,2025-07-20T09:53:40+02:00,K7,wheat,1,\"Holt, Ada\",\nB1,S2,2025-10-26T02:59:59+02:00,,,,,2\n"},
         {"tests",
          "test,time,sample,don,unit,valid,void_reason,kit_lot,extra_dilution,supersedes,test_signal,control_signal\n"
          "T1,2025-07-20T10:00:00+02:00,S1,<200,ug/kg,,,K7,,,,\nT2,2025-08-01T09:20:00Z,S2,>6,ppm,yes,,K7,1,,,\n"

@@ -58,7 +58,8 @@ takes() {
 }
 takes new STORE
 takes import STORE KIND FILE --columns --forecast-made --strict --correct --json
-takes add STORE KIND VALUES --correct
+takes add STORE KIND VALUES --correct --sample --kit-lot --grain --operator --start --again --content --unit --test-line --control-line \
+    --void --ran --time --control-every
 takes export STORE KIND --out
 takes check STORE --json
 takes amounts STORE --kit-lot --portion --sample-mass --commodity --dilution --extra-dilution --expect --ratio --common-practice --take --json
@@ -79,7 +80,7 @@ takes krige FILE --x --y --value --crs --log --variogram --fit --at --cell --ext
     --error-variance --mean --over --along --layer --name --great-circle --normal-score --indicator --cross-validate --folds --simulate --seed --limit --out --json
 # The page of import is where the columns of every kind stand.
 "$program" import --help >page
-for kind in fields crops scouting stations weather limits contracts costs kit-lots calibrators controls loads load-parts bins samples tests moves; do
+for kind in fields crops scouting stations weather limits contracts costs kit-lots calibrators controls loads load-parts bins samples strips tests moves; do
     grep -q "^$kind: " page || complain "import --help does not list the columns of $kind"
 done
 

@@ -1,0 +1,243 @@
+#include <algorithm>
+#include <charconv>
+
+#include <fmt/format.h>
+
+#include "app/bench/bench.h"
+#include "app/bench/bench_words.h"
+#include "app/result_words.h"
+#include "geo/tables/cells.h"
+#include "geo/tables/kind.h"
+#include "geo/tables/words.h"
+
+/// From a line with a result to a test that waits for its "yes".
+namespace app {
+
+namespace benching {
+
+/// What was typed of a strip: "0.42", "<0.3 ppm", "lines 512 940", "void spilt", each with "after 6:20" behind.
+struct Typed {
+    std::string don, unit, test_signal, control_signal, void_reason;
+    std::optional<std::chrono::seconds> after;
+    std::string wrong;  ///< not empty: why it cannot be understood
+};
+
+/// "6:20", "0:06:20", "380"
+std::optional<std::chrono::seconds> read_minutes(const std::string& text) {
+    long long total = 0;
+    std::size_t from = 0;
+    int parts = 0;
+    while (true) {
+        const std::size_t mark = std::min(text.find(':', from), text.size());
+        long long part = 0;
+        const auto read = std::from_chars(text.data() + from, text.data() + mark, part);
+        if (read.ec != std::errc{} || read.ptr != text.data() + mark || part < 0 || part > 1'000'000) return {};
+        if (parts > 0 && (part > 59 || mark - from != 2)) return {};
+        total = total * 60 + part;
+        if (++parts > 3) return {};
+        if (mark == text.size()) return std::chrono::seconds(total);
+        from = mark + 1;
+    }
+}
+
+Typed read_typed(const std::string& text) {
+    Typed typed;
+    std::vector<std::string> words = words_of(text);
+    const auto back = [&](std::size_t n) { return lower(words[words.size() - n]); };
+    if (words.size() >= 3 && back(2) == "after") {
+        typed.after = read_minutes(words.back());
+        if (!typed.after) {
+            typed.wrong = "\"" + words.back() + "\" is no time that a strip ran: write minutes:seconds, after 6:20";
+            return typed;
+        }
+        words.resize(words.size() - 2);
+    }
+    if (!words.empty() && lower(words.front()) == "void") {
+        typed.void_reason = rest_of(words, 1);
+        if (typed.void_reason.empty()) typed.wrong = "write why it is void: void no control line";
+        return typed;
+    }
+    std::size_t next = 0;
+    if (!words.empty() && words.front().starts_with("=")) {
+        words.front().erase(0, 1);
+        if (words.front().empty()) words.erase(words.begin());
+    }
+    const auto here = [&] { return next < words.size() ? lower(words[next]) : std::string(); };
+    if (!here().empty() && here() != "lines") {
+        typed.don = words[next++];
+        if ((typed.don == "<" || typed.don == ">") && next < words.size()) typed.don += words[next++];
+        if (!here().empty() && here() != "lines") typed.unit = here(), ++next;
+    }
+    if (here() == "lines") {
+        ++next;
+        if (next < words.size()) typed.test_signal = words[next++];
+        if (next < words.size()) typed.control_signal = words[next++];
+        if (typed.test_signal.empty()) typed.wrong = "write the signals of test line and control line: lines 512 940";
+    }
+    if (next < words.size())
+        typed.wrong = "\"" + rest_of(words, next) + "\" is not understood here; `help` lists the words";
+    if (typed.don.empty() && typed.test_signal.empty() && typed.wrong.empty())
+        typed.wrong = "write what the strip reads: 0.42, <0.3, >4.6, lines 512 940, or void and why";
+    return typed;
+}
+
+/// A number of a column of tests; `wrong` says why it is none.
+std::optional<double> number_of(const char* column, const std::string& text, std::string& wrong) {
+    if (text.empty()) return std::nullopt;
+    std::optional<geo::tables::CellRefusal> refusal;
+    const geo::Value value = geo::tables::read_cell(*geo::tables::kind_named("tests").find(column), text, {}, refusal);
+    if (refusal) wrong = fmt::format("{}: {}", refusal->what, refusal->mend);
+    const double* number = std::get_if<double>(&value);
+    return refusal || number == nullptr ? std::nullopt : std::optional(*number);
+}
+
+}  // namespace benching
+
+namespace {
+
+BenchAnswer no_result(std::string sentence) {
+    BenchAnswer answer;
+    answer.refused = true;
+    answer.says.push_back(std::move(sentence));
+    return answer;
+}
+
+}  // namespace
+
+BenchAnswer Bench::result(const std::string& code, const std::string& text, const models::Stamp& now) {
+    const benching::Typed typed = benching::read_typed(text);
+    if (!typed.wrong.empty()) return no_result(typed.wrong);
+    const std::string unit = typed.unit.empty() ? (kept("unit").empty() ? "mg/kg" : kept("unit")) : typed.unit;
+    models::RecordedTest recorded;
+    models::Test& test = recorded.test;
+    std::string wrong;
+    if (!typed.don.empty()) {
+        std::optional<geo::tables::CellRefusal> refusal;
+        const auto don = geo::tables::read_don(typed.don, unit, {}, refusal);
+        if (refusal || !don) {
+            const std::string mend = refusal->mend.substr(0, refusal->mend.find(", or give a column map"));
+            return no_result(fmt::format("{}: {}", refusal->what, mend));
+        }
+        constexpr double most_mg_per_kg = 100.0;  // as of every result that comes in
+        if (don->don_mg_per_kg > most_mg_per_kg) {
+            return no_result(fmt::format(
+                "\"{}\" is no sample of the store, and no content: grain is found with {:.0f} mg/kg at most", text,
+                most_mg_per_kg));
+        }
+        test.reading = geo::words::meant_by<models::Reading>(don->reading).value_or(models::Reading::value);
+        test.don_mg_per_kg = don->don_mg_per_kg;
+    }
+    recorded.test_signal = benching::number_of("test_signal", typed.test_signal, wrong);
+    recorded.control_signal = benching::number_of("control_signal", typed.control_signal, wrong);
+    if (!wrong.empty()) return no_result(wrong);
+    recorded.only_signals = typed.don.empty() && typed.void_reason.empty();
+
+    // Whose strip it is.
+    const models::StartedStrip* strip = running_named(code.empty() ? in_hand_ : code);
+    if (strip == nullptr && code.empty())
+        return no_result("no strip is in hand: scan its sample first, or write result CODE and what it reads");
+    if (strip == nullptr) {
+        const bool known_control = std::any_of(facts_.controls.begin(), facts_.controls.end(),
+                                               [&](const auto& control) { return control.control == code; });
+        if (sample_named(code) == nullptr && !known_control) return unknown(code);
+        if (sample_named(code) == nullptr) {
+            return no_result(
+                fmt::format("control {} has no sample record: write `new {} stage=control` first", code, code));
+        }
+        const auto running = running_of(code);
+        if (running.size() > 1)
+            return no_result(fmt::format("{} strips of {} run: write result, the strip's name and what it reads",
+                                         running.size(), code));
+        if (!running.empty()) strip = running.front();
+    }
+
+    // When it was read, and how long it had run.
+    const std::string sample = strip != nullptr ? strip->sample : code;
+    test.sample = sample;
+    test.time = now;
+    std::optional<std::chrono::seconds> ran = typed.after;
+    std::vector<std::string> odd;
+    if (strip != nullptr) {
+        const std::chrono::seconds by_clock = now.utc - strip->started.utc;
+        if (by_clock < std::chrono::seconds(0)) {
+            odd.push_back(
+                fmt::format("the strip was started at {}, later than now: one of the two clocks is wrong, and "
+                            "how long it ran is not recorded",
+                            models::to_text(strip->started)));
+        } else if (typed.after && *typed.after > by_clock) {
+            return no_result(fmt::format("strip {} was started {} ago, so it cannot have run {}", strip->strip,
+                                         models::minutes_text(by_clock), models::minutes_text(*typed.after)));
+        } else {
+            ran = typed.after.value_or(by_clock);
+            test.time.utc = strip->started.utc + *ran;
+        }
+    } else if (!typed.after) {
+        odd.push_back("it was not started here: no clock is known, so nothing says how long it ran");
+    }
+    if (ran) recorded.incubation_s = static_cast<double>(ran->count());
+
+    // What it carries: of its start, else what is kept.
+    test.test = strip != nullptr ? strip->strip : new_name(now);
+    const auto carried = [&](const char* column, const std::string& of_start) {
+        return of_start.empty() ? kept(column) : of_start;
+    };
+    test.kit_lot = carried("kit_lot", strip != nullptr ? strip->kit_lot : "");
+    test.commodity = carried("commodity", strip != nullptr ? strip->commodity : "");
+    const std::string dilution = carried(
+        "lot_dilution", strip != nullptr && strip->lot_dilution ? geo::tables::number_text(*strip->lot_dilution) : "");
+    test.operator_name = kept("operator").empty() && strip != nullptr ? strip->operator_name : kept("operator");
+    recorded.dilution = benching::number_of("lot_dilution", dilution, wrong);
+    recorded.temperature_degc = benching::number_of("temperature_degc", kept("temperature_degc"), wrong);
+    test.extra_dilution = benching::number_of("extra_dilution", kept("extra_dilution"), wrong).value_or(1.0);
+    if (!typed.void_reason.empty()) {
+        test.reading = models::Reading::invalid;
+        test.void_reason = typed.void_reason;
+    }
+
+    BenchAnswer answer;
+    if (strip != nullptr) in_hand_ = strip->strip;
+    const models::StripReading counts = models::read_strip(recorded, facts_.kit_lots);
+    const bool is_void = counts.test.reading == models::Reading::invalid;
+    std::string sentence = described(sample);
+    if (strip != nullptr) sentence += ", strip " + strip->strip;
+    sentence += test.kit_lot.empty() ? ", no kit lot said" : ", kit lot " + test.kit_lot;
+    if (ran) sentence += ", ran " + models::minutes_text(*ran);
+    sentence += is_void ? ": void: " + counts.test.void_reason
+                        : fmt::format(": {} mg/kg{}", reads_cell(counts.test.reading, counts.test.don_mg_per_kg),
+                                      counts.by_curve ? " by the curve of the kit lot" : "");
+    answer.says.push_back(std::move(sentence));
+    told_flags_.clear();
+    for (const models::StripFlag& flag : counts.flags) {
+        answer.says.push_back("flag: " + flag.sentence);
+        told_flags_.push_back(flag.sentence);
+    }
+    for (std::string& one : odd) answer.says.push_back(std::move(one));
+    answer.question = "yes records it, no drops it";
+
+    Pending pending{sample, test.test, {{"test", test.test}, {"time", models::to_text(test.time)}, {"sample", sample}}};
+    const auto give = [&](const char* column, const std::string& value) {
+        if (!value.empty()) pending.values.emplace_back(column, value);
+    };
+    if (!typed.don.empty()) {
+        give("don", typed.don);
+        give("unit", unit);
+    }
+    give("test_signal", typed.test_signal);
+    give("control_signal", typed.control_signal);
+    if (!typed.void_reason.empty()) {
+        give("valid", "no");
+        give("void_reason", typed.void_reason);
+    }
+    give("kit_lot", test.kit_lot);
+    give("commodity", test.commodity);
+    give("lot_dilution", dilution);
+    give("operator", test.operator_name);
+    if (ran) give("incubation_s", std::to_string(ran->count()));
+    for (const char* column :
+         {"grind", "extract", "portion_g", "reader", "temperature_degc", "extra_dilution", "basis"})
+        give(column, kept(column));
+    pending_ = std::move(pending);
+    return answer;
+}
+
+}  // namespace app
