@@ -249,6 +249,18 @@ void check_test(const Cells& cells, Known& known) {
     }
 }
 
+/// What would refuse the strip's test refuses its start, which comes before the grain is used up.
+void check_strip(const Cells& cells, Known& known) {
+    const Known::SampleTold& sample = known.sample_told(cells.text("sample"));
+    must_lie_in_a_season(cells, "started", sample.field, known);
+    const auto started = models::parse_stamp(cells.text("started"));
+    if (!started || !sample.taken || started->utc + clocks_differ_by >= sample.taken->utc) return;
+    throw RowRefusal{"started",
+                     "strip " + cells.text("strip") + " was started at " + models::to_text(*started) +
+                         ", before its sample " + sample.sample + " was taken at " + models::to_text(*sample.taken),
+                     "check both times"};
+}
+
 void check_load(const Cells& cells, bool as_written) {
     constexpr double heaviest_t = 100.0;  // of what comes on a road or a rail (common practice, no source)
     for (const char* column : {"gross_t", "net_t"}) {
@@ -353,6 +365,7 @@ void check_record(const tables::Kind& kind, Record& record, Known& known, bool a
     check_references(kind, cells, known);
     if (kind.name == "crops") check_crop(cells);
     if (kind.name == "samples") check_sample(cells, known);
+    if (kind.name == "strips") check_strip(cells, known);
     if (kind.name == "tests") check_test(cells, known);
     if (kind.name == "loads") check_load(cells, as_written);
     if (kind.name == "loads" || kind.name == "bins") check_name_of_place(kind, cells, known);

@@ -359,7 +359,11 @@ std::vector<std::string> Bench::written(BenchFacts facts, const models::Stamp& n
     learn(std::move(facts));
     std::vector<std::string> says = std::move(made_says_);
     made_says_.clear();
-    if (made_ == Made::strip) in_hand_ = made_name_;
+    if (made_ == Made::strip) {
+        in_hand_ = made_name_;
+        if (const models::StartedStrip* strip = running_named(in_hand_))
+            seen_[in_hand_] = models::clock_of(*strip, window_of(*strip), strip->started.utc).state;
+    }
     if (made_ == Made::sample) asked_.reset();
     if (made_ == Made::test) {
         for (const BenchResult& result : facts_.last) {

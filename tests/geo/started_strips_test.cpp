@@ -72,6 +72,18 @@ TEST_CASE("a running strip is corrected and withdrawn as every record is and hol
     for (const auto& finding : geo::check_store(farm.store)) CHECK(finding.good);
 }
 
+TEST_CASE("a strip whose test would be refused is refused when it is started") {
+    StartedFarm farm;
+    CHECK_THAT(
+        farm.refusal("strips", strip_header + "B3,S1,2029-07-20T10:00:00+02:00,K7,\n"),
+        Contains("column started: 2029-07-20T10:00:00+02:00 lies in season 2029, of which field Fen has no crop"));
+    farm.import_text("samples",
+                     "sample,stage,kind,field,taken_time\nS3,standing,composite,Fen,2025-07-20T12:00:00+02:00\n");
+    CHECK_THAT(farm.refusal("strips", strip_header + "B3,S3,2025-07-20T09:00:00+02:00,K7,\n"),
+               Contains("strip B3 was started at 2025-07-20T09:00:00+02:00, before its sample S3 was taken at"));
+    CHECK(farm.running() == Names{"B1", "B2"});
+}
+
 TEST_CASE("a kit lot says after how many strips a control is due") {
     Farm farm;
     farm.import_text("kit-lots",

@@ -74,7 +74,10 @@ TEST_CASE("midnight and the change to winter time leave a strip's clock as it is
 }
 
 TEST_CASE("a control is due first on each day and with each kit lot and after so many strips") {
-    const Sample control{.sample = "C1", .stage = Stage::control}, grain{.sample = "S1"};
+    Sample control, grain;
+    control.sample = "C1";
+    control.stage = Stage::control;
+    grain.sample = "S1";
     ControlMaterial material;
     material.control = "C1";
     material.assigned_mg_per_kg = 1.0;
