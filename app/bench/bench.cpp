@@ -213,6 +213,10 @@ BenchAnswer Bench::start(const std::string& wanted, bool again, const models::St
                                      clock_time(now),
                                      window.why_none.empty() ? "; read it at " + models::in_words(window) : ""));
     if (!window.why_none.empty()) made_says_.push_back("nothing says when it may be read: " + window.why_none);
+    for (std::string& sentence : about_kit_lot(now)) {
+        const bool of_time = sentence.starts_with("its strips") || sentence.starts_with("nothing says");
+        if (!of_time) made_says_.push_back(std::move(sentence));
+    }
     if (sample != nullptr && sample->taken_time && sample->taken_time->utc > now.utc) {
         made_says_.push_back(
             fmt::format("the sample was taken at {}, which is still to come: one of the two clocks "

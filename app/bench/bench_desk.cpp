@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <ctime>
 #include <map>
+#include <tuple>
 
 #include <fmt/format.h>
 

@@ -316,6 +316,9 @@ TEST_CASE("what a test carries is kept until it is changed and what cannot be is
     CHECK_THAT(bench.say("kit K8"), Contains("nothing says when its strips may be read: kit lot K8 does not say") &&
                                         Contains("kit lot K8 was good until 2025-06-30: its results are flagged"));
     CHECK_THAT(bench.say("kit K9"), Contains("kit lot K9 is not in the store"));
+    bench.say("kit K8");
+    CHECK_THAT(bench.say("S9"), Contains("kit lot K8 was good until 2025-06-30") && Contains("nothing says when"));
+    bench.say("mistake only a look");
     bench.say("kit -");
     CHECK_THAT(bench.say("kit"), Contains("kit lot: not said"));
     CHECK_THAT(bench.say("portion ten"), Contains("portion in g"));
