@@ -431,6 +431,7 @@ std::vector<models::KitLot> Store::kit_lots() const {
         lot.signal_sd = rows.noted_number("signal_sd");
         lot.portion_g = rows.noted_number("portion_g");
         lot.extract_ml_per_g = rows.noted_number("extract_ml_per_g");
+        lot.maximum_signal = rows.noted_number("maximum_signal");
         const auto cut_off = rows.noted_number("cut_off_mg_per_kg"), target = rows.noted_number("cut_off_for_mg_per_kg");
         if (cut_off && target) lot.cut_off = models::KitLotCutoff{*cut_off, *target, rows.noted_text("cut_off_from")};
         const auto own = calibrators.find({lot.kit_lot, lot.commodity, lot.dilution});

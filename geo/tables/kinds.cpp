@@ -263,6 +263,10 @@ Kind kit_lots() {
                           .says("strips of grain until a control is due again; 0: not by number"));
     columns.push_back(
         number("extract_ml_per_g").between(0.1, 1000).only(Place::note).says("extractant to a gram of it"));
+    columns.push_back(number("maximum_signal")
+                          .from_zero()
+                          .only(Place::note)
+                          .says("the reader's end: a test with a line at it is void"));
     columns.push_back(number("cut_off_mg_per_kg")
                           .from_zero()
                           .only(Place::note)

@@ -64,6 +64,32 @@ std::string weak_control(const RecordedTest& recorded, const KitLot* lot) {
                        *recorded.control_signal, lot->kit_lot, *lot->minimum_control_signal);
 }
 
+/// Why the reader's numbers are none; empty where they are, or the lot does not say where the reader ends.
+std::string saturated(const RecordedTest& recorded, const KitLot* lot) {
+    if (lot == nullptr || !lot->maximum_signal) return "";
+    const double most = std::max(recorded.test_signal.value_or(0.0), recorded.control_signal.value_or(0.0));
+    if (most < *lot->maximum_signal) return "";
+    return fmt::format("a line at {:.6g} is beyond what the reader can tell, which ends at {:.6g}", most,
+                       *lot->maximum_signal);
+}
+
+void flag_odd_signals(StripReading& reading, const RecordedTest& recorded, const KitLot* lot) {
+    if (recorded.test_signal && *recorded.test_signal == 0.0) {
+        reading.flags.push_back({StripConcern::signals,
+                                 "there is no test line at all: grain far over the range shows none, and a strip that "
+                                 "stayed dry shows none either"});
+    }
+    const bool alike = recorded.test_signal && recorded.control_signal && *recorded.test_signal > 0.0 &&
+                       *recorded.test_signal == *recorded.control_signal;
+    if (alike && (lot == nullptr || !lot->maximum_signal)) {
+        reading.flags.push_back(
+            {StripConcern::signals,
+             fmt::format("both lines read {:.6g}, as they do where a reader is at its end; the kit lot does not say "
+                         "where that is (maximum_signal)",
+                         *recorded.test_signal)});
+    }
+}
+
 StripReading made_void(StripReading reading, std::string reason) {
     reading.test.reading = Reading::invalid;
     reading.test.don_mg_per_kg = 0.0;
@@ -112,21 +138,42 @@ void keep_to_the_range(StripReading& reading, const KitLot& lot) {
              test.don_mg_per_kg, sign, test.don_mg_per_kg)});
 }
 
+/// The slip that would make such a quotient, where one of two would: a dilution left out, or applied twice.
+std::string likely_slip(double log_apart, const ReadContent& own, const RecordedTest& recorded, const KitLot& lot) {
+    constexpr double near = 0.1;  // of the logarithm
+    if (own.reading != Reading::value) return "";
+    const double extra = recorded.test.extra_dilution;
+    if (extra > 1.0 && std::abs(log_apart - std::log(extra)) < near)
+        return fmt::format("; it looks as if the extra dilution of {:.6g} was left out of what was reported", extra);
+    if (lot.dilution > 1.0 && std::abs(log_apart + std::log(lot.dilution)) < near)
+        return fmt::format(
+            "; it looks as if the lot's own dilution of {:.6g}, which its curve has in it, was applied again",
+            lot.dilution);
+    return "";
+}
+
 /// The strip's own signals against what was reported of it.
 void compare_with_signals(StripReading& reading, const RecordedTest& recorded, const KitLot& lot) {
     constexpr double fifth = 0.2;
     if (!recorded.test_signal || !lot.curve || recorded.test.reading != Reading::value) return;
     try {
         const ReadContent own = by_the_curve(recorded, lot);
-        if (own.reading != Reading::value) return;
-        reading.variance = own.variance;
-        if (std::abs(std::log(recorded.test.don_mg_per_kg / own.don_mg_per_kg)) <= std::log(1.0 + fifth)) return;
+        const double apart = std::log(own.don_mg_per_kg / recorded.test.don_mg_per_kg);
+        if (own.reading == Reading::value) reading.variance = own.variance;
+        // An end of the range is contradicted only from its own side.
+        const bool contradicts = own.reading == Reading::value   ? std::abs(apart) > std::log(1.0 + fifth)
+                                 : own.reading == Reading::above ? apart > std::log(1.0 + fifth)
+                                                                 : apart < -std::log(1.0 + fifth);
+        if (!contradicts) return;
+        reading.by_signals = own;
+        const char* sign = own.reading == Reading::above ? "over " : own.reading == Reading::below ? "under " : "";
         reading.flags.push_back(
             {StripConcern::signals,
              fmt::format(
-                 "{:.6g} mg/kg was reported, and the strip's signals give {:.4g} mg/kg by the curve of kit lot {}; "
-                 "the curve has the lot's own dilution in it, which is not applied again",
-                 recorded.test.don_mg_per_kg, own.don_mg_per_kg, lot.kit_lot)});
+                 "{:.6g} mg/kg was reported, and the strip's signals give {}{:.4g} mg/kg by the curve of kit lot "
+                 "{}{}",
+                 recorded.test.don_mg_per_kg, sign, own.don_mg_per_kg, lot.kit_lot,
+                 likely_slip(apart, own, recorded, lot))});
     } catch (const Error& error) {
         reading.flags.push_back(
             {StripConcern::signals, "the strip's signals do not bear out what was reported: " + error.what_happened()});
@@ -186,6 +233,8 @@ StripReading read_strip(const RecordedTest& recorded, const std::vector<KitLot>&
         name.empty() ? ChosenKitLot{} : choose_kit_lot(lots, name, recorded.test.commodity, recorded.dilution);
     if (std::string weak = strip_reading::weak_control(recorded, chosen.lot); !weak.empty())
         return strip_reading::made_void(std::move(reading), std::move(weak));
+    if (std::string beyond = strip_reading::saturated(recorded, chosen.lot); !beyond.empty())
+        return strip_reading::made_void(std::move(reading), std::move(beyond));
     if (chosen.lot == nullptr) {
         if (recorded.only_signals) {
             return strip_reading::made_void(
@@ -199,6 +248,7 @@ StripReading read_strip(const RecordedTest& recorded, const std::vector<KitLot>&
         return reading;
     }
     const KitLot& lot = *chosen.lot;
+    strip_reading::flag_odd_signals(reading, recorded, &lot);
     const std::string bounds = strip_reading::run_outside_bounds(recorded, lot);
     if (recorded.only_signals) {
         if (!bounds.empty()) return strip_reading::made_void(std::move(reading), bounds);

@@ -36,6 +36,8 @@ struct StripReading {
     Test test;
     bool by_curve = false;  ///< the content was read from the lot's curve, and was not reported
     std::optional<CurveVariance> variance = std::nullopt;  ///< of its log content, where the curve says how sure it is
+    /// What the strip's own signals give, where that contradicts what was reported: a number or an end of the range.
+    std::optional<ReadContent> by_signals = std::nullopt;
     bool voided = false;                ///< it was not recorded as void, and is: void_reason says why
     std::vector<StripFlag> flags = {};  ///< the number stands all the same
 };
@@ -43,13 +45,16 @@ struct StripReading {
 /// From a test as recorded and the kit lots to what counts. Void tests and a laboratory's stay as they are.
 ///
 /// Void, with the reason (no number can be told):
-///   - of any strip: no control line (a signal of 0), or one weaker than the lot's minimum
+///   - of any strip: no control line (a signal of 0), or one weaker than the lot's minimum; a line at the end of what
+///     the reader sees (the lot's maximum_signal)
 ///   - of one that has only signals: no kit lot named, or none such in the store; no curve for this grain or dilution;
 ///     no control signal where the curve or the lot's minimum asks for one; a signal that no strip of the lot gives;
 ///     an incubation or temperature outside the lot's bounds, for its curve was made within them
 /// Flagged (the number stands, for whoever reported it answers for it, and every valid result counts):
 ///   - a lot that was past its last day on the test's own day; controls say whether its strips still read right
 ///   - an incubation or temperature outside the lot's bounds, of a reported content
+///   - no test line at all, which a strip that stayed dry shows, too; both lines alike to the last digit without a
+///     maximum in the lot, which a reader at its end shows
 ///   - a reported content whose lot has no range for this grain; one that the strip's own signals contradict by more
 ///     than a fifth (ours): a dilution that was applied twice shows so
 ///   - a reported number outside the working range: it becomes the inequality that such a strip tells, and says so

@@ -140,8 +140,7 @@ TEST_CASE("signals without a curve for their grain and dilution are void and say
     undiluted.curve->c = 0.15;
     const std::vector<KitLot> both = {lot_k7(), undiluted};
     const auto unsaid = models::read_strip(strip_of_k7(), both);
-    CHECK(unsaid.test.void_reason ==
-          "no dilution is named, and kit lot K7 has 1 and 6, so its signals cannot be read");
+    CHECK(unsaid.test.void_reason == "no dilution is named, and kit lot K7 has 1 and 6, so its signals cannot be read");
     RecordedTest said = strip_of_k7();
     said.dilution = 1.0;
     CHECK(models::read_strip(said, both).test.don_mg_per_kg == Approx(1.4319346 * 0.15 / 0.9).epsilon(1e-7));
@@ -197,16 +196,59 @@ TEST_CASE("a reported number outside the range counts as the inequality that a s
 }
 
 TEST_CASE("a reported content that its own signals contradict is flagged") {
-    RecordedTest twice = reported_of_k7(1.43 * 4.0);
-    twice.test_signal = 500.0;
-    twice.control_signal = 1000.0;
-    CHECK_THAT(only_flag_of(read_of_k7(twice)),
-               Contains("5.72 mg/kg was reported, and the strip's signals give 1.432 mg/kg") &&
-                   Contains("dilution in it, which is not applied again"));
-    RecordedTest right = twice;
-    right.test.don_mg_per_kg = 1.4;
-    CHECK(read_of_k7(right).flags.empty());
-    CHECK(read_of_k7(right).test.don_mg_per_kg == 1.4);
+    const auto reported = [](double content, double signal, double extra_dilution = 1.0) {
+        auto recorded = strip_of_k7(signal);
+        recorded.only_signals = false;
+        recorded.test.don_mg_per_kg = content;
+        recorded.test.extra_dilution = extra_dilution;
+        return read_of_k7(recorded);
+    };
+    // The worked example reads 1.43 by its curve.
+    CHECK(reported(1.40, 500.0).flags.empty());
+    CHECK_FALSE(reported(1.40, 500.0).by_signals);
+    const auto twice = reported(8.6 / 1.5, 500.0);
+    CHECK_FALSE(twice.flags.empty());
+    const auto again = reported(0.24, 500.0);
+    REQUIRE(again.by_signals);
+    CHECK(again.by_signals->don_mg_per_kg == Approx(1.4319).epsilon(1e-4));
+    CHECK_THAT(again.flags.at(0).sentence,
+               Contains("the strip's signals give 1.432 mg/kg") && !Contains("looks as if"));
+    // Left out of what was reported: an extract thinned four times reads a quarter.
+    const auto thinned = reported(1.43, 500.0, 4.0);
+    CHECK_THAT(thinned.flags.at(0).sentence,
+               Contains("give 5.728 mg/kg") && Contains("the extra dilution of 4 was left out"));
+    // The lot's own dilution of 6, which is in its curve, put on top of it.
+    auto own = strip_of_k7(900.0);
+    const double content = read_of_k7(own).test.don_mg_per_kg;
+    REQUIRE(6.0 * content < 6.0);
+    CHECK_THAT(reported(6.0 * content, 900.0).flags.at(0).sentence,
+               Contains("the lot's own dilution of 6, which its curve has in it, was applied again"));
+    // An end of the range contradicts from its own side only.
+    const auto over = reported(0.4, 120.0);
+    REQUIRE(over.by_signals);
+    CHECK(over.by_signals->reading == Reading::above);
+    CHECK_THAT(over.flags.at(0).sentence, Contains("give over 6 mg/kg"));
+}
+
+TEST_CASE("a reader at its end tells nothing") {
+    KitLot lot = lot_k7();
+    lot.maximum_signal = 65535.0;
+    CHECK_THAT(why_k7_void(strip_of_k7(65535.0, 65535.0), lot),
+               Contains("a line at 65535 is beyond what the reader can tell"));
+    CHECK_THAT(why_k7_void(strip_of_k7(500.0, 70000.0), lot), Contains("which ends at 65535"));
+    CHECK(read_of_k7(strip_of_k7(500.0, 1000.0), lot).test.reading == Reading::value);
+    // Where the lot does not say where the reader ends, two lines alike are odd enough to be told.
+    const auto alike = read_of_k7(strip_of_k7(4095.0, 4095.0));
+    REQUIRE_FALSE(alike.flags.empty());
+    CHECK_THAT(alike.flags.at(0).sentence, Contains("both lines read 4095") && Contains("maximum_signal"));
+}
+
+TEST_CASE("no test line at all is over the range and told for what else it may be") {
+    KitLot lot = lot_k7();
+    const auto none = read_of_k7(strip_of_k7(0.0, 1000.0), lot);
+    CHECK(none.test.reading == Reading::above);
+    REQUIRE_FALSE(none.flags.empty());
+    CHECK_THAT(none.flags.at(0).sentence, Contains("no test line at all") && Contains("stayed dry"));
 }
 
 TEST_CASE("void tests and a laboratory's results stay as they are") {
