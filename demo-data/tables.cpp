@@ -161,13 +161,14 @@ std::string weather_csv(const Landscape& landscape, const std::vector<StationSea
 
 std::string limits_csv() {
     return csv_row({"limit_id", "jurisdiction", "commodity", "purpose", "stage", "limit_mg_per_kg", "basis",
-                    "comparison", "rounding_mg_per_kg", "from", "to", "kind", "mixing", "decision_rule", "source"}) +
+                    "comparison", "rounding_mg_per_kg", "from", "to", "kind", "mixing", "decision_rule", "source",
+                    "repeat_when", "repeat_most", "repeat_of"}) +
            csv_row({mill_limit, "contract", "wheat", "food", "unprocessed", decimals(mill_limit_mg_per_kg, 2), "as_is",
                     "over", "0.01", "2026-06-15", "2027-05-31", "contract", "forbidden",
-                    "the mill's own test of each lot", "contract QM-26 (invented)"}) +
+                    "the mill's own test of each lot", "contract QM-26 (invented)", "suspected", "1", "portion"}) +
            csv_row({feed_limit, "contract", "wheat", "feed", "unprocessed", decimals(feed_limit_mg_per_kg, 2), "as_is",
                     "over", "0.01", "2026-06-15", "2027-05-31", "contract", "forbidden", "each wagon by strip",
-                    "contract IF-26 (invented)"});
+                    "contract IF-26 (invented)", "never", "", ""});
 }
 
 std::string contracts_csv() {

@@ -1,6 +1,7 @@
 #include "app/commands/cut_off_command.h"
 
 #include <algorithm>
+#include <charconv>
 #include <cmath>
 #include <memory>
 #include <optional>
@@ -82,6 +83,16 @@ std::string days_in_words(const models::ScreeningData& data) {
 
 /// Writes the cut-off into the record of the kit lot. @returns what was done
 std::string keep_cutoff(const CutOffAsked& asked, const models::ScreeningCutoff& cutoff, const std::string& from) {
+    double target = 0.0;  // that it is a number screening_cutoff has seen
+    std::from_chars(asked.target.data(), asked.target.data() + asked.target.size(), target);
+    if (cutoff.cut_off >= target) {
+        throw models::Error(fmt::format("the cut-off {:.6g} does not lie below its target {}, so that grain over the limit "
+                                        "would pass more often than not",
+                                        cutoff.cut_off, asked.target),
+                            "--keep",
+                            "check that the positive samples hold the target; a kit lot that reads this high needs a "
+                            "curve of its own, not a cut-off");
+    }
     geo::Store store = geo::Store::open(asked.store);
     const auto lots = store.kit_lots();
     const models::ChosenKitLot chosen = models::choose_kit_lot(lots, asked.kit_lot, asked.commodity, asked.dilution);

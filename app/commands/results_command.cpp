@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <memory>
 
+#include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
 #include "app/commands/results_output.h"
@@ -22,7 +23,16 @@ struct ResultsCommand {
     GrainAsked grain;
     std::optional<std::string> basis;
     bool own_duplicates = false;
+    double operator_pct = 0.0, reader_pct = 0.0, run_pct = 0.0;
 };
+
+/// Percent on the command line, a fraction inside.
+double fraction_option(double percent, const char* option) {
+    if (!(percent >= 0.0 && percent <= 100.0))
+        throw models::Error(fmt::format("{} % is no coefficient of variation here", percent), option,
+                            "give one from 0 to 100, as you measured it");
+    return percent / 100.0;
+}
 
 models::Basis basis_option(const std::string& text) {
     const geo::words::List& known = geo::words::of<models::Basis>();
@@ -38,6 +48,9 @@ int run_results(const ResultsCommand& command) {
     if (command.basis) basis = basis_option(*command.basis);
     settings.own_duplicates = command.own_duplicates;
     settings.grain = command.grain;
+    settings.shared = {fraction_option(command.operator_pct, "--operator-cv"),
+                       fraction_option(command.reader_pct, "--reader-cv"),
+                       fraction_option(command.run_pct, "--run-cv")};
     ResultsView view;
     with_the_store(command.season, {}, [&](const geo::Store& store, const Question& question, const models::Progress&) {
         const SeasonData data = read_season_data(store);
@@ -71,6 +84,11 @@ Command make_results_command() {
                            "as_is, dry or pct12: of the whole table; the limit's where it is not said, else as_is");
             options.flag(command->own_duplicates, "--own-duplicates",
                          "errors of strips from the store's own duplicates in place of the published ones");
+            options.option(command->operator_pct, "--operator-cv", "PCT",
+                           "what results of one operator share, as you measured it");
+            options.option(command->reader_pct, "--reader-cv", "PCT", "what results of one reader share");
+            options.option(command->run_pct, "--run-cv", "PCT",
+                           "what strips of one kit lot on one day share beside the lot");
             options.footer(
                 "Examples: lodicule results season.lodicule --season 2026\n"
                 "          lodicule results season.lodicule --load L07 --limit 1.25\n"
@@ -82,7 +100,7 @@ Command make_results_command() {
                 "content. Duplicates: two samples of one load, bin or field and day; two samples that were split\n"
                 "from one (parent); two tests of a sample that was split off. A laboratory's stated uncertainty\n"
                 "stands for its preparation and analysis. A result that cannot be brought to the table's basis,\n"
-                "because its sample's moisture is not recorded, has no number in it.");
+                "because neither its sample's nor its load's moisture is recorded, has no number in it.");
             return [command] { return run_results(*command); };
         }};
 }

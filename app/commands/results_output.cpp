@@ -11,6 +11,7 @@
 #include <nlohmann/json.hpp>
 
 #include "app/cautions.h"
+#include "app/commands/row_notes.h"
 #include "app/commands/season_options.h"
 #include "app/drawing/numbers.h"
 #include "app/result_words.h"
@@ -54,6 +55,7 @@ Json json_of_conclusion(const GrainConclusion& told) {
     return {{"grain", told.grain},
             {"tests", told.tests},
             {"state", models::in_words(c.state)},
+            {"laboratory", c.laboratory ? Json(outcome_word(*c.laboratory)) : Json(nullptr)},
             {"sentence", c.sentence},
             {"results_counted", c.results_counted},
             {"repeats_due", c.repeats_due},
@@ -130,40 +132,34 @@ std::string chance_cell(std::optional<double> chance, models::Reading reading) {
     return text;
 }
 
-/// Remarks under a table by a letter or number, each once: what a row bears is the mark.
-class Remarks {
+/// What would help, by a capital letter; the table has the letter and what it would bring.
+class BestSteps {
  public:
-    explicit Remarks(char first) : first_(first) {}
-    std::string mark(const std::string& remark) {
-        const auto found = std::find(remarks_.begin(), remarks_.end(), remark);
-        const auto place = static_cast<std::size_t>(found - remarks_.begin());
-        if (found == remarks_.end()) remarks_.push_back(remark);
-        // Letters go on with numbers, for nobody reads a table with more of them.
-        return first_ == 'a' && place < 26 ? std::string(1, static_cast<char>('a' + place)) : std::to_string(place + 1);
+    std::string letter_of(const std::string& step) {
+        const auto found = std::find(steps_.begin(), steps_.end(), step);
+        const auto place = static_cast<std::size_t>(found - steps_.begin());
+        if (found == steps_.end()) steps_.push_back(step);
+        return place < 26 ? std::string(1, static_cast<char>('A' + place)) : "Z" + std::to_string(place - 25);
     }
-    void print_all() const {
-        for (const std::string& remark : remarks_) {
-            const auto place = static_cast<std::size_t>(&remark - remarks_.data());
-            const std::string name = first_ == 'a' && place < 26 ? std::string(1, static_cast<char>('a' + place))
-                                                                 : std::to_string(place + 1);
-            print(wrapped_text(name + ": " + remark, 100, "  "));
-        }
+    void print_all() {
+        if (!steps_.empty()) print("Best step: what would narrow the interval most, and to what:");
+        for (const std::string& step : std::vector<std::string>(steps_))
+            print(wrapped_text(letter_of(step) + ": " + step, 100, "  "));
     }
-    bool empty() const { return remarks_.empty(); }
 
  private:
-    char first_;
-    std::vector<std::string> remarks_;
+    std::vector<std::string> steps_;
 };
 
 void print_table_of_rows(const ResultsView& view) {
     std::vector<std::string> columns = {"test",  "grain", ">reads", ">content", "90 % interval",
-                                        ">samp", ">prep", ">assay", ">lot"};
+                                        ">samp", ">prep", ">assay", ">shared"};
     if (view.limit) columns.push_back(">chance over");
     columns.push_back("best step");
     columns.push_back("flag");
     TextTable table(columns);
-    Remarks steps('a'), flags('1');
+    BestSteps steps;
+    RowNotes flags;
     for (const ResultRow& row : view.rows) {
         const bool on_basis = row.budget.has_value();
         std::vector<std::string> cells = {row.test.test, row.grain,
@@ -190,27 +186,23 @@ void print_table_of_rows(const ResultsView& view) {
         std::string step = "–";
         if (row.budget && !row.budget->remedies.empty()) {
             const models::Remedy& best = row.budget->remedies.front();
-            step = steps.mark(best.what) + " " + interval_cell(best.brings);
+            step = steps.letter_of(best.what) + " " + interval_cell(best.brings);
         }
         cells.push_back(std::move(step));
-        std::string mark;
-        for (const std::string& flag : row.flags) mark += (mark.empty() ? "" : ", ") + flags.mark(flag);
-        cells.push_back(std::move(mark));
+        std::vector<RowNote> notes;
+        for (const std::string& flag : row.flags) notes.push_back({flag, ""});
+        cells.push_back(flags.marks(row.test.test, notes));
         table.row(std::move(cells));
     }
     print(table.text());
     print(wrapped_text(
-        "samp, prep, assay, lot: shares in percent of the variance of the logarithm, from sampling, preparation (grind "
-        "and portion), the strip with its curve, and the kit lot. A laboratory's stated uncertainty holds preparation "
+        "samp, prep, assay, shared: how much of the uncertainty, in percent, comes from sampling, from preparation "
+        "(grind "
+        "and portion), from the strip with its curve, and from what results share (kit lot; operator, reader and run "
+        "where you give their size). A laboratory's stated uncertainty holds preparation "
         "and assay in one."));
-    if (!steps.empty()) {
-        print("Best step: what would narrow the interval most, and to what:");
-        steps.print_all();
-    }
-    if (!flags.empty()) {
-        print("Flags:");
-        flags.print_all();
-    }
+    steps.print_all();
+    if (const std::string told = flags.text(); !told.empty()) print("Flags:\n" + told);
 }
 
 std::string mean_cell(const models::Conclusion& c) {
@@ -239,7 +231,7 @@ void print_conclusions(const ResultsView& view) {
     for (const GrainConclusion& told : view.conclusions) {
         const models::Conclusion& c = told.conclusion;
         table.row({told.grain, std::to_string(c.results_counted), mean_cell(c), chance_cell(c),
-                   models::in_words(c.state) + (told.doubts.empty() ? "" : ", control in doubt")});
+                   models::state_in_words(c) + (told.doubts.empty() ? "" : ", in doubt")});
         for (const std::string& note : c.notes) {
             const bool of_all = note.starts_with("Procedure") || note.starts_with("No procedure");
             if (!in_a_table || of_all) notes.insert(note);
@@ -300,7 +292,10 @@ Json json_of_results(const ResultsView& view) {
 
 void print_results(const ResultsView& view) {
     std::string heading = fmt::format("Results of {} in mg/kg, {}", view.season, models::in_words(view.basis));
-    if (view.limit) heading += ", limit: " + models::in_words(*view.limit);
+    if (view.limit) {
+        heading += "; limit: " + models::in_words(*view.limit);
+        if (view.limit->basis != view.basis) heading += ", " + models::in_words(view.limit->basis);
+    }
     print(heading);
     if (view.limit) print_conclusions(view);
     print_table_of_rows(view);

@@ -5,6 +5,7 @@
 
 #include <fmt/format.h>
 
+#include "app/stages/test_content.h"
 #include "geo/tables/words.h"
 #include "models/decision/bin_plan_score.h"
 #include "models/decision/limit_rule.h"
@@ -147,15 +148,17 @@ Moistures::Moisture Moistures::of(const std::string& source) const {
 std::vector<models::OwnResult> results_of_load(const SeasonData& data, const Moistures& moistures,
                                                const std::string& load) {
     std::vector<models::OwnResult> results;
-    for (const models::Test& test : data.tests) {
-        if (test.reading == models::Reading::invalid) continue;
-        const auto s = sample_index(data, test.sample);
+    for (const models::Test& recorded : data.tests) {
+        if (recorded.reading == models::Reading::invalid) continue;
+        const auto s = sample_index(data, recorded.sample);
         if (!s) continue;
         const models::Sample& sample = data.samples[*s];
         const models::Sample& taken = data.samples[taken_sample(data, *s)];
         if (sample.load != load && taken.load != load) continue;
+        const models::Test test = as_decided_on(recorded, data.strips);
         const double moisture = sample.moisture_pct ? *sample.moisture_pct / 100.0 : moistures.of(load).fraction;
-        results.push_back({test.test, test.reading, test.don_mg_per_kg, test.method, test.basis, moisture, taken.sample});
+        results.push_back(
+            {test.test, test.reading, test.don_mg_per_kg, test.method, test.basis, moisture, taken.sample});
     }
     return results;
 }

@@ -10,7 +10,9 @@
 #include "app/stages/kit_lot_stage.h"
 #include "app/stages/own_errors.h"
 #include "app/stages/test_content.h"
+#include "geo/tables/words.h"
 #include "models/counted.h"
+#include "models/decision/limit_rule.h"
 #include "models/error.h"
 #include "models/words.h"
 
@@ -91,6 +93,11 @@ class ResultsTable {
     ResultsView take() { return std::move(view_); }
 
  private:
+    static std::string or_not_recorded(const std::string& name) { return name.empty() ? "not recorded" : name; }
+    static void share(models::MeasuredResult& result, std::string with, double cv) {
+        if (cv > 0.0) result.shared.push_back({std::move(with), std::log1p(cv * cv)});
+    }
+
     models::MeasuredResult measured(const models::Test& test, const models::Sample& sample, const TestContent& content,
                                     double places_cv) const {
         const bool strip = test.method == models::Method::strip;
@@ -116,6 +123,11 @@ class ResultsTable {
             result.shared.push_back({test.kit_lot.empty() ? "kit lot not recorded" : "kit lot " + test.kit_lot,
                                      lot == lots_.end() ? unknown : lot->second.log_variance});
             if (lot != lots_.end()) result.shared_log_mean = lot->second.log_mean;
+            share(result, "operator " + or_not_recorded(test.operator_name), settings_.shared.operator_cv);
+            share(result, "reader " + or_not_recorded(test.reader), settings_.shared.reader_cv);
+            share(result,
+                  fmt::format("run of {} on {}", or_not_recorded(test.kit_lot), models::to_text(test.time.local_day())),
+                  settings_.shared.run_cv);
         }
         return result;
     }
@@ -123,7 +135,7 @@ class ResultsTable {
     void add(const models::Test& test) {
         const auto s = sample_index(data_, test.sample);
         if (!s || data_.samples[*s].stage == models::Stage::control) return;
-        const models::Sample& sample = data_.samples[*s];
+        const models::Sample sample = with_moisture(*s);
         const GrainOfResult grain = grain_of_result(data_, *s, settings_.priors);
         const std::string& taken = data_.samples[taken_sample(data_, *s)].sample;
         if (!is_asked_for(settings_.grain, grain, sample.sample, taken)) return;
@@ -146,10 +158,9 @@ class ResultsTable {
             if (content.read_nothing) row.flags.push_back("read 0: taken as below what it can tell");
             judge(row);
         }
-        if (settings_.limit && test.reading != models::Reading::invalid) hold_against_limit(row, sample, grain);
+        if (settings_.limit && test.reading != models::Reading::invalid) hold_against_limit(row, *s, grain);
         if (settings_.limit && grain.name != "unknown grain" && sample.kind == models::SampleKind::composite)
-            counted_[grain.name].push_back(
-                {&test, *s, measured(test, sample, content_on(settings_.limit->basis, test, sample), grain.places_cv)});
+            counted_[grain.name].push_back(counter_test(test, *s, grain));
         view_.rows.push_back(std::move(row));
     }
 
@@ -162,8 +173,65 @@ class ResultsTable {
         }
     }
 
-    void hold_against_limit(ResultRow& row, const models::Sample& sample, const GrainOfResult& grain) {
+    /// The sample with the moisture of its grain, where its own is not recorded.
+    models::Sample with_moisture(std::size_t s) const {
+        models::Sample sample = data_.samples[s];
+        const models::Sample& taken = data_.samples[taken_sample(data_, s)];
+        if (!sample.moisture_pct) sample.moisture_pct = taken.moisture_pct;
+        if (sample.moisture_pct || taken.load.empty()) return sample;
+        for (const models::Load& load : data_.loads) {
+            if (load.load == taken.load) sample.moisture_pct = load.moisture_pct;
+        }
+        return sample;
+    }
+
+    /// Why the limit is not one for this test; empty where it is.
+    std::string wrong_limit(const models::Test& test, std::size_t s) const {
+        const models::Limit& limit = *view_.limit;
+        if (!models::holds_on(limit, test.time.local_day()))
+            return fmt::format("the limit is not in force on {}", models::to_text(test.time.local_day()));
+        const auto& crops = geo::words::of<models::Crop>();
+        const auto is_crop = [&](const std::string& word) {
+            return std::find(crops.begin(), crops.end(), word) != crops.end();
+        };
+        const std::string is = grain_of_test(test, s);
+        if (is.empty() || !is_crop(limit.commodity) || limit.commodity == is) return "";
+        return fmt::format("the limit is for {}, and this is {}", limit.commodity, is);
+    }
+
+    std::string grain_of_test(const models::Test& test, std::size_t s) const {
+        if (!test.commodity.empty()) return test.commodity;
+        const models::Sample& taken = data_.samples[taken_sample(data_, s)];
+        for (const models::Load& load : data_.loads) {
+            if (!taken.load.empty() && load.load == taken.load && load.commodity)
+                return geo::words::word(*load.commodity);
+        }
+        for (const models::CropRecord& crop : data_.crops) {
+            if (!taken.field.empty() && crop.field == taken.field && crop.part == taken.part &&
+                crop.season == settings_.season)
+                return geo::words::word(crop.crop);
+        }
+        return "";
+    }
+
+    CounterTest counter_test(const models::Test& test, std::size_t s, const GrainOfResult& grain) const {
+        const models::Test decided = as_decided_on(test, data_.strips);
+        const models::Sample sample = with_moisture(s);
+        const TestContent content = content_on(view_.limit->basis, decided, sample);
+        CounterTest counted{&test, s, measured(decided, sample, content, grain.places_cv), wrong_limit(test, s)};
+        if (counted.why_not.empty() && !content.converted && test.reading != models::Reading::invalid)
+            counted.why_not = fmt::format("it was reported {}, and the moisture of sample {} is not recorded",
+                                          models::in_words(test.basis), sample.sample);
+        return counted;
+    }
+
+    void hold_against_limit(ResultRow& row, std::size_t s, const GrainOfResult& grain) {
         const models::Limit& limit = *settings_.limit;
+        if (std::string why = wrong_limit(row.test, s); !why.empty()) {
+            row.flags.push_back("not held against the limit: " + why);
+            return;
+        }
+        const models::Sample sample = with_moisture(s);
         const TestContent content = content_on(limit.basis, row.test, sample);
         if (!content.converted) {
             row.flags.push_back("not held against the limit, which is on another basis");
@@ -178,14 +246,18 @@ class ResultsTable {
         }
         if (!row.budget) return;
         const double at = models::breaking_point(limit).mg_per_kg;
-        models::MeasuredResult result = measured(row.test, sample, content, grain.places_cv);
+        const models::MeasuredResult result = measured(row.test, sample, content, grain.places_cv);
         row.chance_over = models::chance_over(result, at);
-        // The budget of grain just at the limit, as the result's own shares are of its content.
-        result.reading = models::Reading::value;
-        result.don_mg_per_kg = at;
-        row.conformity =
-            models::conformity_of(content.reading, content.don_mg_per_kg * std::exp(-result.shared_log_mean),
-                                  models::lognormal_error(models::log_variance_at(result, at)), limit);
+        // The error of grain just at the limit; what results share lies about it symmetrically, as in the budget.
+        double shared = result.curve_log_variance;
+        for (const models::SharedPart& part : result.shared) shared += part.log_variance;
+        models::MeasuredResult at_limit = result;
+        at_limit.reading = models::Reading::value;
+        at_limit.don_mg_per_kg = at;
+        row.conformity = models::conformity_of(
+            content.reading, content.don_mg_per_kg * std::exp(-result.shared_log_mean),
+            models::with_shared(models::lognormal_error(models::log_variance_at(at_limit, at) - shared), shared, limit),
+            limit);
     }
 
     void conclude_on_grain() {
@@ -195,6 +267,11 @@ class ResultsTable {
             for (const CounterTest& test : tests) {
                 const auto doubt = in_doubt_.find(test.test->test);
                 if (doubt != in_doubt_.end()) doubts.insert(doubt->second.begin(), doubt->second.end());
+                const auto strip = data_.strips.find(test.test->test);
+                if (strip == data_.strips.end() || test.test->reading == models::Reading::invalid) continue;
+                for (const models::StripFlag& flag : strip->second.flags) {
+                    if (flag.concern != models::StripConcern::range) doubts.insert(flag.sentence);
+                }
             }
             told.doubts.assign(doubts.begin(), doubts.end());
             view_.conclusions.push_back(std::move(told));

@@ -21,12 +21,20 @@ struct GrainAsked {
     bool one() const { return !load.empty() || !bin.empty() || !field.empty() || !sample.empty(); }
 };
 
+/// Errors beside that of the kit lot which results share, as coefficients of variation. Nobody has published their
+/// size: they are 0 until the user gives what he has measured.
+struct SharedErrors {
+    double operator_cv = 0.0, reader_cv = 0.0;
+    double run_cv = 0.0;  ///< of the strips of one kit lot on one day
+};
+
 struct ResultsSettings {
     int season = 0;
     GrainAsked grain;
+    SharedErrors shared;
     models::Basis basis = models::Basis::as_is;  ///< of the whole table
     std::optional<models::Limit> limit;
-    bool own_duplicates = false;  ///< errors of strips from the store's own duplicates, where they tell them
+    bool own_duplicates = false;         ///< errors of strips from the store's own duplicates, where they tell them
     models::ContaminationPriors priors;  ///< of kit lots and of the places of a field or load, as the map has them
 };
 
@@ -60,7 +68,7 @@ struct ResultsView {
 /// One row a test of grain of the season; controls have none. A sample of several increments speaks for its load, bin
 /// or field, whose places differ as the map's model believes; a point speaks for its place. Strips of one kit lot share
 /// an effect, which laboratory pairs and controls tell as far as there are any (kit_lot_effects) and which is taken
-/// off. Effects of operators, runs and grinders have no published size and are none until somebody gives one.
+/// off.
 /// With a limit each grain has the counter's conclusion (conclude) by the limit's procedure of repeats, against the
 /// cut-off that its kit lot was validated with for that limit, else against the end of guarded acceptance. Points of a
 /// field are of places and conclude nothing of it.

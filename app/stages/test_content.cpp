@@ -4,6 +4,19 @@
 
 namespace app {
 
+models::Test as_decided_on(const models::Test& test, const std::map<std::string, models::StripReading>& strips) {
+    const auto strip = strips.find(test.test);
+    if (strip == strips.end() || !strip->second.by_signals || test.reading == models::Reading::invalid) return test;
+    const models::ReadContent& signals = *strip->second.by_signals;
+    models::Test decided = test;
+    const bool higher = signals.reading != models::Reading::below && test.reading != models::Reading::above &&
+                        signals.don_mg_per_kg > test.don_mg_per_kg;
+    if (!higher) return decided;
+    decided.reading = signals.reading;
+    decided.don_mg_per_kg = signals.don_mg_per_kg;
+    return decided;
+}
+
 TestContent content_on(models::Basis basis, const models::Test& test, const models::Sample& sample) {
     TestContent out;
     out.reading = test.reading;

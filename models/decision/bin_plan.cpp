@@ -320,11 +320,13 @@ class Planner {
         std::string stays_in_short;                     // the same with the bins' own reasons, for grain that stays
         ClearingState state = ClearingState::over;      // the best it has anywhere
         std::optional<ClearingState> for_best_purpose;  // what a person is told: mostly food
+        bool by_strips_alone = false;                   // a strip holds grain, it never turns it away
         for (const Purpose purpose : best_first) {
             const Clearing* best = best_state(g, purpose);
             if (best == nullptr) continue;
             const std::string word = models::in_words(purpose);
             if (!for_best_purpose) for_best_purpose = best->state;
+            by_strips_alone |= best->suspected;
             if (best->state == ClearingState::undecided) {
                 const std::string why = fmt::format("{}not clear for {}: {}", before, word, best->reason);
                 if (placed >= 0) {
@@ -366,6 +368,10 @@ class Planner {
         } else if (!for_best_purpose) {
             leave(g, state, false, "no bin here has a limit for it: give a bin a limit_id",
                   "no bin has a limit for it");
+        } else if (state == ClearingState::over && by_strips_alone) {
+            leave(g, *for_best_purpose, false,
+                  before + "no other bin may take it: hold it until a laboratory has confirmed it",
+                  before_in_short + "no bin may take it");
         } else if (state == ClearingState::over) {
             leave(g, *for_best_purpose, true, before + "no other bin may take it: turn it away",
                   before_in_short + "no bin may take it");

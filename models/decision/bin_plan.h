@@ -74,7 +74,7 @@ struct UnplacedGrain {
     GrainKind kind = GrainKind::load;
     double mass_t = 0.0;
     ClearingState state = ClearingState::undecided;
-    bool turn_away = false;  ///< over, and no bin here may take it
+    bool turn_away = false;  ///< over, not by strips alone, and no bin here may take it
     std::string reason;
     std::string in_short = {};
 };

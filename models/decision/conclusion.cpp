@@ -8,6 +8,7 @@
 
 #include "models/counted.h"
 #include "models/error.h"
+#include "models/words.h"
 
 namespace models {
 
@@ -130,8 +131,10 @@ std::string chance_over_in_words(const Conclusion& conclusion, const CounterQues
         }
     }
     const bool at = question.limit.comparison == Comparison::at_or_over;
-    return fmt::format("{} chance {} is {} {} mg/kg", chance, question.grain, at ? "at or over" : "over",
-                       number_in_words(question.limit));
+    const std::string basis =
+        question.limit.basis == Basis::as_is ? std::string() : ", " + in_words(question.limit.basis);
+    return fmt::format("{} chance {} is {} {} mg/kg{}", chance, question.grain, at ? "at or over" : "over",
+                       number_in_words(question.limit), basis);
 }
 
 /// The improvement with the smallest error at the limit, where it is smaller than now.
@@ -211,6 +214,7 @@ Conclusion by_laboratory(const std::vector<OwnResult>& laboratory, const Counter
     conclusion.state = CounterState::laboratory_decides;
     conclusion.results_counted = static_cast<int>(laboratory.size() + strips);
     const LimitOutcome worst = worst_of(laboratory, question.limit);
+    conclusion.laboratory = worst;
     const char* stands = worst == LimitOutcome::breaks  ? "which is over by the rule of the limit: hold"
                          : worst == LimitOutcome::meets ? "which meets the limit"
                                                         : "which leaves the limit open: hold";
@@ -258,6 +262,8 @@ std::vector<Improvement> usual_improvements(const SamplingPlan& plan, const Erro
     portion.sample_mass_g = std::max(plan.sample_mass_g, portion.portions * portion.portion_g);
     sample.sample_mass_g = std::max(plan.sample_mass_g, larger_sample_g);
     strips.analyses = plan.analyses + 1;
+    SamplingPlan twice = plan;
+    twice.portions = plan.portions + 1;
     const bool larger_portion = plan.portion_g < larger_portion_g && !error.own_preparation_cv;
     const bool larger_sample = plan.sample_mass_g < larger_sample_g && !error.own_sampling_cv;
     const std::string of_25_g = fmt::format("a {:.4g} g portion", larger_portion_g);
@@ -265,6 +271,8 @@ std::vector<Improvement> usual_improvements(const SamplingPlan& plan, const Erro
     if (larger_portion) found.push_back({of_25_g, portion, error});
     if (larger_sample) found.push_back({of_1_kg, sample, error});
     found.push_back({"a second strip of the same extract", strips, error});
+    if (twice.sample_mass_g >= twice.portions * twice.portion_g)
+        found.push_back({"a second portion of the ground sample", twice, error});
     if (larger_portion && larger_sample) {
         SamplingPlan both = portion;
         both.sample_mass_g = sample.sample_mass_g;
@@ -307,7 +315,10 @@ Conclusion conclude(const CounterQuestion& question) {
     const std::size_t asked_for = wanted(strips, question);
     if (strips.empty()) {
         conclusion.repeats_due = static_cast<int>(asked_for);
-        conclusion.sentence = fmt::format("No valid result: hold {} and test it.", question.grain);
+        conclusion.sentence =
+            question.unsettled.empty()
+                ? fmt::format("No valid result: hold {} and test it.", question.grain)
+                : fmt::format("Not concluded: {}. Hold {}.", fmt::join(question.unsettled, "; "), question.grain);
         note_results(conclusion, question, 0, asked_for);
         conclusion.notes.push_back("Procedure: " + procedure);
         return conclusion;
@@ -341,7 +352,11 @@ Conclusion conclude(const CounterQuestion& question) {
                                 ? std::string()
                                 : fmt::format("; the procedure asks for {} before it is concluded",
                                               repeat_of_in_words(question.procedure.of, conclusion.repeats_due));
-    if (conclusion.state == CounterState::below_cut_off && conclusion.repeats_due > 0) {
+    if (conclusion.state != CounterState::suspected && !question.unsettled.empty()) {
+        conclusion.state = CounterState::undecided;
+        conclusion.sentence = fmt::format("Not concluded: hold and test again; {}. Found {} against {}; {}{}.",
+                                          fmt::join(question.unsettled, "; "), found, against, chance, due);
+    } else if (conclusion.state == CounterState::below_cut_off && conclusion.repeats_due > 0) {
         conclusion.state = CounterState::undecided;
         conclusion.sentence = fmt::format("Not concluded yet: {} so far, below {}; {}{}.", found, against, chance, due);
     } else {
@@ -350,9 +365,10 @@ Conclusion conclude(const CounterQuestion& question) {
         if (conclusion.state != CounterState::below_cut_off || too_likely)
             name_improvement(conclusion, question, now, error_of);
         const std::string better =
-            conclusion.improvement
+            conclusion.improvement &&
+                    chance_in_words(*conclusion.chance_with_improvement) != chance_in_words(*conclusion.chance_over_low)
                 ? fmt::format("; {} would bring that to {} if it read the same", conclusion.improvement->words,
-                              chance_in_words(*conclusion.chance_with_improvement, *conclusion.chance_over_low))
+                              chance_in_words(*conclusion.chance_with_improvement))
                 : std::string();
         if (conclusion.state == CounterState::below_cut_off) {
             const std::string cap = too_likely
@@ -375,9 +391,26 @@ Conclusion conclude(const CounterQuestion& question) {
             fmt::format("A laboratory found {} in another sample of it, which does not lift what this strip says.",
                         found_in_words(laboratory, question.limit)));
     }
+    if (conclusion.state == CounterState::suspected) {
+        for (const std::string& why : question.unsettled) conclusion.notes.push_back("Beside that: " + why + ".");
+    }
     if (!question.cut_off.from.empty()) conclusion.notes.push_back("Cut-off: " + question.cut_off.from + ".");
     conclusion.notes.push_back("Procedure: " + procedure);
     return conclusion;
+}
+
+std::string state_in_words(const Conclusion& conclusion) {
+    if (conclusion.state == CounterState::undecided && conclusion.results_counted == 0) return "no valid result";
+    if (!conclusion.laboratory) return in_words(conclusion.state);
+    switch (*conclusion.laboratory) {
+        case LimitOutcome::breaks:
+            return "laboratory: over";
+        case LimitOutcome::meets:
+            return "laboratory: within";
+        case LimitOutcome::undecided:
+            break;
+    }
+    return "laboratory: open";
 }
 
 std::string in_words(CounterState state) {

@@ -38,8 +38,8 @@ struct Improvement {
     SamplingPlan plan;
     ErrorModel error;
 };
-/// Steps that help, those that change something: a portion of 25 g, a sample of 1 kg, a second strip, both of the first
-/// two. With a coefficient of variation of the preparation measured on a finer grind, that grind, alone and with the
+/// Steps that help, those that change something: a portion of 25 g, a sample of 1 kg, a second strip, a second portion,
+/// both of the first two. With a coefficient of variation of the preparation measured on a finer grind, that grind, alone and with the
 /// portion.
 std::vector<Improvement> usual_improvements(const SamplingPlan& plan, const ErrorModel& error,
                                             std::optional<double> finer_grind_cv = std::nullopt);
@@ -57,6 +57,9 @@ struct CounterQuestion {
     double shared_log_variance = 0.0;
     double shared_log_mean = 0.0;  ///< what they are known to add to ln of a reading; taken off for the chance
     std::vector<Improvement> improvements;
+    /// What forbids to take the results at their word, each a sentence without its full stop: they contradict one
+    /// another, one cannot be brought to the limit's basis. Then the grain is never below the cut-off.
+    std::vector<std::string> unsettled = {};
     double load_cap = ClearingCaps{}.load_cap;  ///< a chance of being over above this is said beside the cut-off
 };
 
@@ -64,7 +67,8 @@ struct CounterQuestion {
 ///   below_cut_off       the mean of all valid results is below the cut-off. That is not yet cleared (clear_grain): a
 ///                       cut-off from validation knows how strips read, not how grain is spread in the lot
 ///   suspected           it is at the cut-off or above, or a single result is over the limit: hold and confirm
-///   undecided           no valid result, or the end of the strip's range leaves it open: hold and test
+///   undecided           no valid result, the end of the strip's range leaves it open, or results that cannot be taken
+///                       at their word (`unsettled`): hold and test
 ///   laboratory_decides  a laboratory has tested this grain, and no strip of another sample is over the limit: the
 ///                       laboratory's result stands, by the limit's own rule
 enum class CounterState { below_cut_off, suspected, undecided, laboratory_decides };
@@ -73,7 +77,8 @@ struct Conclusion {
     CounterState state = CounterState::undecided;
     std::string
         sentence;  ///< for the counter: "Suspected: hold and confirm; 34 % chance the truck is over 1.0 mg/kg; ..."
-    int repeats_due = 0;  ///< that the procedure still asks for
+    std::optional<LimitOutcome> laboratory = std::nullopt;  ///< what a laboratory's results say, where they decide
+    int repeats_due = 0;                                    ///< that the procedure still asks for
     int results_counted = 0;
     /// Mean of all valid strips on the limit's basis; both the same but where a result is only a bound.
     std::optional<double> mean_low_mg_per_kg = std::nullopt, mean_high_mg_per_kg = std::nullopt;
@@ -97,6 +102,8 @@ struct Conclusion {
 ///   as plan_cv, conformity_of, convert_basis
 Conclusion conclude(const CounterQuestion& question);
 
+/// "below the cut-off", "no valid result", "laboratory: over": for a table.
+std::string state_in_words(const Conclusion& conclusion);
 std::string in_words(CounterState state);  ///< "below the cut-off", "suspected", "undecided", "laboratory decides"
 
 }  // namespace models

@@ -34,14 +34,14 @@ double meeting_probability(double x, const ResultError& error, double breaking_m
         return conformity_probability(x, error.standard_uncertainty_mg_per_kg, breaking_mg_per_kg);
     if (x <= 0.0) return 1.0;
     const double q = error.log_variance;
-    return normal::cdf((std::log(breaking_mg_per_kg / x) - 0.5 * q) / std::sqrt(q));
+    return normal::cdf((std::log(breaking_mg_per_kg / x) - 0.5 * q) / std::sqrt(q + error.shared_log_variance));
 }
 
 /// The result that lies `steps` standard deviations of its own from what grain at the breaking point reads.
 double result_at(double steps, const ResultError& error, double breaking_mg_per_kg) {
     if (error.shape == ReadingShape::normal) return breaking_mg_per_kg + steps * error.standard_uncertainty_mg_per_kg;
     const double q = error.log_variance;
-    return breaking_mg_per_kg * std::exp(-0.5 * q + steps * std::sqrt(q));
+    return breaking_mg_per_kg * std::exp(-0.5 * q + steps * std::sqrt(q + error.shared_log_variance));
 }
 
 LimitOutcome guarded_outcome(Reading reading, double x, const Conformity& of) {
@@ -89,7 +89,7 @@ ResultError error_at_limit(const SamplingPlan& plan, const Limit& limit, Reading
 }
 
 ResultError with_shared(ResultError error, double shared_log_variance, const Limit& limit) {
-    error.log_variance += shared_log_variance;
+    error.shared_log_variance += shared_log_variance;
     const double at = breaking_point(limit).mg_per_kg;
     error.standard_uncertainty_mg_per_kg =
         std::sqrt(std::pow(error.standard_uncertainty_mg_per_kg, 2) + at * at * std::expm1(shared_log_variance));

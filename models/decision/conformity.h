@@ -13,13 +13,15 @@ namespace models {
 /// How one result lies about the content of the lot, were that content just at the limit: the one place where the
 /// error decides. Taken there and not at the reading, a low reading gains no weight by being low.
 ///   normal     x ~ N(C, u^2), u the standard uncertainty in mg/kg
-///   lognormal  ln x ~ N(ln C - q/2, q), so that the mean of results is C; q = ln(1 + CV^2)
+///   lognormal  ln x ~ N(ln C - q/2, q + s), q = ln(1 + CV^2): without s the mean of results is C; s is what results
+///              share, a kit lot or a curve, which lies about ln x symmetrically (as in budget.h)
 /// Whether sampling is part of it is the caller's choice: it has to be where the decision is about the lot (Eurachem
 /// guide on uncertainty from sampling, 2nd ed., 2019), and is not where it is about the sample alone.
 struct ResultError {
     ReadingShape shape = ReadingShape::lognormal;
     double standard_uncertainty_mg_per_kg = 0.0;  ///< of the normal shape
     double log_variance = 0.0;                    ///< q of the lognormal shape
+    double shared_log_variance = 0.0;             ///< s of the lognormal shape
 };
 ResultError normal_error(double standard_uncertainty_mg_per_kg);
 ResultError lognormal_error(double log_variance);
@@ -51,8 +53,8 @@ struct Conformity {
 /// limit is 2.0, A is 2.05 and 2.04 meets it; else A is the limit and results are compared as they are) and k the guard
 /// factor:
 ///   normal     p = F((A - x) / u),                           accept to A - k u,              break from A + k u
-///   lognormal  p = F((ln A - ln x - q/2) / sqrt q),          accept to A exp(-q/2 - k sqrt q), break from A exp(-q/2 +
-///   k sqrt q)
+///   lognormal  p = F((ln A - ln x - q/2) / sqrt(q + s)),     accept to A exp(-q/2 - k sqrt(q + s)), break from
+///   A exp(-q/2 + k sqrt(q + s))
 /// p is the chance that grain just at A would have read x or more. For the normal shape that is the conformity
 /// probability of JCGM 106:2012, 7.5, without prior knowledge; for the lognormal one the same on the log scale. At the
 /// end of acceptance p is F(k), where breaking begins F(-k). Between them the result is undecided: hold, test again by

@@ -126,7 +126,9 @@ double plan_cv(const SamplingPlan& plan, double content_mg_per_kg, const ErrorMo
     procedure.sample_mass_g = plan.sample_mass_g;
     procedure.portion_g = plan.portion_g;
     const RelativeVariance one = relative_variance(content_mg_per_kg, procedure, error);
-    return std::sqrt((one.sampling + (one.preparation + one.analysis / plan.analyses) / plan.portions) / plan.samples);
+    const double places = error.own_sampling_cv ? 0.0 : plan.increments_cv * plan.increments_cv / plan.increments;
+    return std::sqrt((one.sampling + places + (one.preparation + one.analysis / plan.analyses) / plan.portions) /
+                     plan.samples);
 }
 
 double acceptance_probability(const SamplingPlan& plan, double content_mg_per_kg, const Limit& limit,

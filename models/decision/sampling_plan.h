@@ -41,6 +41,9 @@ struct SamplingPlan {
     double portion_g = 25.0;
     int analyses = 1;   ///< of each portion
     double bias = 1.0;  ///< what the reader reads over what is there: the buyer's may differ from yours
+    /// Handfuls of a sample, and the coefficient of variation between places of the lot; 0: as if it were mixed.
+    int increments = 1;
+    double increments_cv = 0.0;
 };
 
 /// How the mean of the readings lies about the true content. Which one fits wheat is not settled; lognormal is the
@@ -48,7 +51,8 @@ struct SamplingPlan {
 enum class ReadingShape { lognormal, normal };
 
 /// Coefficient of variation of the plan's mean at a true content, from the steps' variances (ErrorModel):
-///   CV^2 = (sampling + (preparation + analysis / analyses) / portions) / samples
+///   CV^2 = (sampling + increments_cv^2 / increments + (preparation + analysis / analyses) / portions) / samples
+/// Own duplicate samples have their increments in them: then the second term is left out.
 /// @throws Error  a plan of no samples, portions or analyses; a mass that is no number above 0; portions that are
 ///   together heavier than the sample; content not above 0
 double plan_cv(const SamplingPlan& plan, double content_mg_per_kg, const ErrorModel& error = {});

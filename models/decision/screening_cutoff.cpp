@@ -7,9 +7,9 @@
 
 #include <fmt/format.h>
 
+#include "models/assay/interval_law.h"
 #include "models/counted.h"
 #include "models/decision/limit_rule.h"
-#include "models/assay/interval_law.h"
 #include "models/error.h"
 
 namespace models {
@@ -171,9 +171,10 @@ ScreeningCutoff screening_cutoff(const ScreeningData& data) {
         interval_law::student_upper_tail(sign * (positive.mean - found.cut_off) / positive.sd, found.positives - 1.0);
     const double apart = sign * (found.cut_off - negative.mean);
     // Negative samples that all answer alike (0 throughout) lie on one side of the cut-off or on the other.
-    found.false_suspect_rate = negative.sd > 0.0 ? interval_law::student_upper_tail(apart / negative.sd, found.negatives - 1.0)
-                               : apart > 0.0     ? 0.0
-                                                 : 1.0;
+    found.false_suspect_rate = negative.sd > 0.0
+                                   ? interval_law::student_upper_tail(apart / negative.sd, found.negatives - 1.0)
+                               : apart > 0.0 ? 0.0
+                                             : 1.0;
     found.says = fmt::format(
         "Screening target {} mg/kg. Cut-off {} (before rounding to its {}: {:.6g}): mean {:.6g} {} {:.3f} times the "
         "standard deviation {:.6g} of {} samples at the target over {} days or more. A sample {} it is suspected. "

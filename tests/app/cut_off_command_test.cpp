@@ -124,6 +124,11 @@ TEST_CASE("a validation that cannot be read says the row and what to write") {
     CHECK_THAT(bench.cut_off({"--study", "verification"}).err, Contains("checks a cut-off that stands"));
     CHECK_THAT(bench.cut_off({"--falling", "--keep", bench.store(), "--kit-lot", "K7"}).err, Contains("a signal"));
     CHECK_THAT(bench.cut_off({"--keep", bench.store(), "--kit-lot", "K8"}).err, Contains("K8"));
+    CHECK_THAT(bench
+                   .run({"cut-off", bench.file("validation.csv"), "--target", "0.50", "--keep", bench.store(),
+                         "--kit-lot", "K7"})
+                   .err,
+               Contains("does not lie below its target 0.50"));
     CHECK_THAT(bench.run({"cut-off", bench.file("validation.csv"), "--target", "1,0"}).err,
                Contains("\"1,0\" is no screening target"));
 }

@@ -152,8 +152,7 @@ TEST_CASE("a limit may be given as its name or as a bare number") {
     CHECK(number.comparison == models::Comparison::over);
     CHECK_FALSE(number.rounding_mg_per_kg);
     CHECK_THAT(refusal([&] { models::limit_from_text("1,25", limits); }), Catch::Contains("decimal comma"));
-    CHECK_THAT(refusal([&] { models::limit_from_text("wheat-nev", limits); }),
-               Catch::Contains("use one of wheat-new"));
+    CHECK_THAT(refusal([&] { models::limit_from_text("wheat-nev", limits); }), Catch::Contains("use one of wheat-new"));
     CHECK_THAT(refusal([&] { models::limit_from_text("-1", limits); }), Catch::Contains("above 0"));
     CHECK_THAT(refusal([&] { models::limit_from_text("wheat-old", limits, models::day_of(2025, 8, 1)); }),
                Catch::Contains("does not hold on 2025-08-01"));

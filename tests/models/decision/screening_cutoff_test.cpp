@@ -70,7 +70,8 @@ TEST_CASE("tails of Student's distribution are those of R") {
     CHECK(models::interval_law::student_upper_tail(8.0, 19) == Approx(8.37977344140909e-08).epsilon(1e-10));
     CHECK(models::interval_law::student_upper_tail(std::numeric_limits<double>::infinity(), 4) == 0.0);
     CHECK_THROWS_WITH(models::interval_law::student_upper_quantile(0.05, 0.0), Contains("0 degrees of freedom"));
-    CHECK_THROWS_WITH(models::interval_law::student_upper_quantile(1.5, 3.0), Contains("a quantile at 1.5 is not defined"));
+    CHECK_THROWS_WITH(models::interval_law::student_upper_quantile(1.5, 3.0),
+                      Contains("a quantile at 1.5 is not defined"));
     CHECK_THROWS_AS(models::interval_law::student_upper_tail(std::nan(""), 3.0), models::Error);
 }
 
