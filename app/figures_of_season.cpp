@@ -53,7 +53,7 @@ std::optional<MapSurface> surface_of(const SeasonView& view) {
     std::vector<models::PointM> corners;
     double cell = 0.0;
     for (const WithinField& within : view.within) {
-        if (!within.verdict.supported) continue;
+        if (!within.supported) continue;
         const models::GridM& g = within.grid;
         corners.push_back({g.x_min_m, g.y_max_m});
         corners.push_back({g.x_min_m + g.columns * g.cell_m, g.y_max_m - g.rows * g.cell_m});
@@ -69,7 +69,7 @@ std::optional<MapSurface> surface_of(const SeasonView& view) {
     surface.exceedance.assign(cells, nan_value);
     surface.interval_factor.assign(cells, nan_value);
     for (const WithinField& within : view.within) {
-        if (!within.verdict.supported) continue;
+        if (!within.supported) continue;
         const models::GridM& g = within.grid;
         for (int row = 0; row < surface.grid.rows; ++row) {
             for (int column = 0; column < surface.grid.columns; ++column) {
@@ -92,7 +92,7 @@ std::optional<MapSurface> surface_of(const SeasonView& view) {
 /// Whether a field's own surface is drawn: its structure is supported.
 bool surface_speaks_for(const SeasonView& view, const models::Field& field) {
     return std::any_of(view.within.begin(), view.within.end(), [&](const WithinField& within) {
-        return within.verdict.supported && within.field == field.field && within.part == field.part;
+        return within.supported && within.field == field.field && within.part == field.part;
     });
 }
 

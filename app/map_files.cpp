@@ -25,8 +25,8 @@ std::string structure_note(const SeasonView& view, const FieldView& field) {
     const models::CropRecord& crop = view.data.crops[field.crop];
     for (const WithinField& within : view.within) {
         if (within.field == crop.field) {
-            return within.verdict.supported ? "surface within the field: " + within.verdict.reason
-                                            : "field mean; structure " + within.verdict.reason;
+            return within.supported ? "surface within the field: " + within.reason
+                                            : "field mean; structure " + within.reason;
         }
     }
     return "field mean";

@@ -57,7 +57,7 @@ Bands bands_of(const SeasonView& view, const models::GridM& grid) {
         });
     }
     for (const WithinField& within : view.within) {
-        if (!within.verdict.supported) continue;
+        if (!within.supported) continue;
         const models::Field* outline = outline_of(view.data, within.field, within.part);
         if (outline == nullptr) continue;
         each_cell_of(grid, outline->outline_m, [&](int row, int column) {

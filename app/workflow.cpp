@@ -136,10 +136,12 @@ SeasonView look_at_season(const geo::Store& store, const Question& question, con
     // Inside a field only where the samples show that there is something to draw.
     const bool everything = question.upto == Upto::everything;
     if (view.limit && (question.upto == Upto::map || everything)) {
-        view.within = *memory.within.get(
+        const auto within = memory.within.get(
             inputs, [&] { return maps_within_fields(view.data, contamination, share_of(progress, 0.6, 0.75)); });
-        for (WithinField& within : view.within) give_exceedance(within, *view.limit);
-        view.structure = structure_of(view.within);
+        view.within = within->fields;
+        for (WithinField& field : view.within) give_exceedance(field, *view.limit);
+        view.evidence = within->structure;
+        view.structure = structure_of(*within);
     }
 
     // Where the next test is worth most.

@@ -11,6 +11,7 @@
 #include "app/stages/risk_stage.h"
 #include "app/stages/risks_over_seasons.h"
 #include "app/stages/season_data.h"
+#include "app/stages/within_fields_stage.h"
 
 namespace app {
 
@@ -55,8 +56,9 @@ struct SeasonView {
     std::optional<models::Limit> limit;
     std::vector<FieldRisk> risks;  ///< of all seasons up to this one
     ContaminationView contamination;
-    std::vector<FieldView> fields;  ///< of this season, by name
-    std::vector<WithinField> within;
+    std::vector<FieldView> fields;                         ///< of this season, by name
+    std::vector<WithinField> within;                       ///< fields with placed results
+    std::optional<models::WithinFieldStructure> evidence;  ///< of structure within them; none: not asked for
     StructureSentence structure;
     std::optional<models::TestOrder> order;
     std::optional<BinsView> bins;
@@ -84,7 +86,7 @@ struct SeasonMemory {
     Kept<std::string, SeasonData> data;  ///< by the last record
     Kept<Inputs, std::vector<FieldRisk>> risks;
     Kept<Inputs, ContaminationView> fits;
-    Kept<Inputs, std::vector<WithinField>> within;
+    Kept<Inputs, WithinFields> within;
     Kept<Inputs, BinsView> bins;  ///< bins name their own limits
 };
 

@@ -33,6 +33,34 @@ struct MapCommand {
     bool hindsight = false, keep = false;
 };
 
+/// The verdict with what it rests on; numbers are null where no field has results enough to tell.
+Json structure_json(const SeasonView& view) {
+    Json out = {{"supported", view.structure.supported}, {"reason", view.structure.reason}};
+    const models::WithinFieldStructure told = view.evidence.value_or(models::WithinFieldStructure{});
+    const bool known = !told.by_field.empty();
+    const auto number = [&](double value) { return known ? Json(value) : Json(nullptr); };
+    const auto range = [&](const models::LikelyRange& value) {
+        return Json{{"median", number(value.median)}, {"low90", number(value.low90)}, {"high90", number(value.high90)}};
+    };
+    out["results"] = told.results;
+    out["results_outside_range"] = told.bounds;
+    out["evidence_ratio"] = number(told.evidence_ratio);
+    out["leave_one_out_skill"] = number(told.leave_one_out_skill);
+    out["chance_structured"] = number(told.chance_structured);
+    out["log_sd"] = range(told.sd);
+    out["structured_share"] = range(told.structured_share);
+    out["range_m"] = range(told.range_m);
+    out["power"] = number(told.power);
+    out["power_for_range_m"] = number(told.sought.range_m);
+    out["fields"] = Json::array();
+    for (const WithinField& field : view.within)
+        out["fields"].push_back({{"field", field.field},
+                                 {"results", field.points},
+                                 {"surface", field.supported},
+                                 {"reason", field.reason}});
+    return out;
+}
+
 Json json_of(const SeasonView& view, const MapFilesWritten& written) {
     Json out;
     out["season"] = view.season;
@@ -46,7 +74,7 @@ Json json_of(const SeasonView& view, const MapFilesWritten& written) {
                       {"field_results", count.field_results},
                       {"load_results", count.load_results},
                       {"results_left_out", count.results_left_out}};
-    out["structure_within_fields"] = {{"supported", view.structure.supported}, {"reason", view.structure.reason}};
+    out["structure_within_fields"] = structure_json(view);
     out["fields"] = Json::array();
     for (const FieldView& field : view.fields) {
         Json row;

@@ -2,16 +2,13 @@
 
 #include <algorithm>
 #include <cmath>
-#include <limits>
 #include <map>
 
 #include <fmt/format.h>
 
 #include "app/stages/own_errors.h"
 #include "app/stages/test_content.h"
-#include "models/assay/error_variance.h"
 #include "models/counted.h"
-#include "models/decision/limit_rule.h"
 #include "models/disease/catalogue.h"
 #include "models/disease/modifiers.h"
 #include "models/error.h"
@@ -263,63 +260,6 @@ void tell_ratios(ContaminationView& view) {
     }
 }
 
-/// A cell small enough to show the outline, and not more than some 20,000 of them.
-double cell_size_m(const models::BoxM& box) {
-    double cell = 5.0;
-    while (box.width_m() / cell * box.height_m() / cell > 20000.0) cell *= 2.0;
-    return cell;
-}
-
-struct PlacedResults {
-    std::vector<models::PointM> places;
-    std::vector<double> log_values, error_variances;
-    std::vector<models::AssayProcedure> procedures;
-    int bounds = 0;  ///< results below or above range, which kriging of values cannot take
-};
-
-void krige_field(WithinField& within, const PlacedResults& results, const models::OutlineM& outline,
-                 const models::Progress& progress) {
-    models::SpatialData data;
-    const auto n = static_cast<Eigen::Index>(results.places.size());
-    data.positions_m.resize(n, 2);
-    data.values.resize(n);
-    data.error_variances.resize(n);
-    for (Eigen::Index i = 0; i < n; ++i) {
-        const auto k = static_cast<std::size_t>(i);
-        data.positions_m(i, 0) = results.places[k].x_m;
-        data.positions_m(i, 1) = results.places[k].y_m;
-        data.values(i) = results.log_values[k];
-        data.error_variances(i) = results.error_variances[k];
-    }
-    within.points = static_cast<int>(n);
-    within.verdict = models::structure_verdict(data.positions_m, data.values, data.error_variances);
-    if (!within.verdict.supported) return;
-
-    const models::BoxM box = models::bounding_box(outline);
-    within.grid = models::grid_over(box, cell_size_m(box));
-    const models::Kriging kriging(data, within.verdict.fit.model);
-    const models::KrigingEstimates kriged = kriging.on_grid(within.grid, {}, progress);
-    const double nan = std::numeric_limits<double>::quiet_NaN();
-    within.median_mg_per_kg.setConstant(within.grid.rows, within.grid.columns, nan);
-    within.mean_mg_per_kg = within.low90_mg_per_kg = within.high90_mg_per_kg = within.log_sd = within.median_mg_per_kg;
-    for (int row = 0; row < within.grid.rows; ++row) {
-        for (int column = 0; column < within.grid.columns; ++column) {
-            if (models::side_of(outline, within.grid.centre(row, column)) == models::Side::outside) continue;
-            const Eigen::Index cell = static_cast<Eigen::Index>(row) * within.grid.columns + column;
-            const double log_median = kriged.estimate(cell);
-            const double sd = std::sqrt(kriged.variance(cell));
-            if (!std::isfinite(log_median)) continue;
-            const models::LognormalMoments moments =
-                models::lognormal_moments(log_median, kriged.variance(cell), kriged.lagrange(cell));
-            within.median_mg_per_kg(row, column) = moments.median;
-            within.mean_mg_per_kg(row, column) = moments.mean;
-            within.low90_mg_per_kg(row, column) = std::exp(log_median - 1.6448536269514722 * sd);
-            within.high90_mg_per_kg(row, column) = std::exp(log_median + 1.6448536269514722 * sd);
-            within.log_sd(row, column) = sd;
-        }
-    }
-}
-
 }  // namespace
 
 ContaminationView contamination_of_season(const SeasonData& data, const std::vector<FieldRisk>& risks,
@@ -344,100 +284,6 @@ ContaminationView contamination_of_season(const SeasonData& data, const std::vec
     if (std::string changed = models::note_of_changed_source(weather_sources(risks)); !changed.empty())
         view.notes.push_back(std::move(changed));
     return view;
-}
-
-std::vector<WithinField> maps_within_fields(const SeasonData& data, const ContaminationSettings& settings,
-                                            const models::Progress& progress) {
-    std::map<std::string, PlacedResults> by_field;
-    for (const models::Test& test : data.tests) {
-        if (test.reading == models::Reading::invalid || season_of_test(data, test) != settings.season) continue;
-        const auto s = sample_index(data, test.sample);
-        if (!s || *s >= data.joined.samples.size()) continue;
-        const geo::SampleJoin& join = data.joined.samples[*s];
-        const models::Sample& sample = data.samples[*s];
-        if (join.field.empty() || !join.position_fits || !sample.place_m || sample.kind != models::SampleKind::point)
-            continue;
-        PlacedResults& results = by_field[join.field];
-        const TestContent content = content_on(settings.basis, test, sample);
-        if (content.reading != models::Reading::value) {
-            ++results.bounds;
-            continue;
-        }
-        results.places.push_back(*sample.place_m);
-        results.log_values.push_back(std::log(content.don_mg_per_kg));
-        results.procedures.push_back(content.procedure);
-    }
-    std::vector<WithinField> out;
-    for (auto& [field, results] : by_field) {
-        if (results.places.size() < 2) continue;
-        const models::Field* outline = outline_of(data, field, "");
-        if (outline == nullptr) continue;
-        // The error of a result at the content it stands for, not at the reading: the field's median serves all.
-        std::vector<double> sorted = results.log_values;
-        std::nth_element(sorted.begin(), sorted.begin() + static_cast<std::ptrdiff_t>(sorted.size() / 2), sorted.end());
-        const double typical = std::exp(sorted[sorted.size() / 2]);
-        for (const models::AssayProcedure& procedure : results.procedures) {
-            results.error_variances.push_back(models::log_variance(typical, procedure).total());
-        }
-        WithinField within;
-        within.field = field;
-        if (results.bounds * 5 > static_cast<int>(results.places.size())) {
-            within.points = static_cast<int>(results.places.size());
-            within.verdict.reason = fmt::format(
-                "not supported: {} of {} results {} outside the working range, and a map of the rest would mislead",
-                results.bounds, results.bounds + within.points, models::by_number(results.bounds, "lies", "lie"));
-        } else {
-            krige_field(within, results, outline->outline_m, progress);
-        }
-        out.push_back(std::move(within));
-    }
-    return out;
-}
-
-void give_exceedance(WithinField& within, const models::Limit& limit) {
-    if (!within.verdict.supported) return;
-    const double log_limit = std::log(models::breaking_point(limit).mg_per_kg);
-    within.exceedance = within.median_mg_per_kg;  // NaN where nothing is known
-    for (Eigen::Index i = 0; i < within.exceedance.size(); ++i) {
-        double& cell = within.exceedance.data()[i];
-        if (std::isnan(cell)) continue;
-        const double log_median = std::log(cell), sd = within.log_sd.data()[i];
-        cell = sd > 0.0 ? 0.5 * std::erfc((log_limit - log_median) / (sd * std::sqrt(2.0)))
-                        : (log_median > log_limit ? 1.0 : 0.0);
-    }
-}
-
-std::vector<geo::ContourLine> lines_of_equal_content(const WithinField& within,
-                                                     const std::vector<double>& levels_mg_per_kg) {
-    if (!within.verdict.supported) return {};
-    std::vector<double> values;
-    values.reserve(static_cast<std::size_t>(within.grid.cells()));
-    for (int row = 0; row < within.grid.rows; ++row) {
-        for (int column = 0; column < within.grid.columns; ++column)
-            values.push_back(within.median_mg_per_kg(row, column));
-    }
-    return geo::contour_lines(within.grid, values, levels_mg_per_kg);
-}
-
-StructureSentence structure_of(const std::vector<WithinField>& within) {
-    StructureSentence out;
-    std::string yes, no;
-    for (const WithinField& field : within) {
-        std::string& list = field.verdict.supported ? yes : no;
-        if (field.verdict.supported || field.points >= 25) {
-            list += fmt::format("{}{} ({} places)", list.empty() ? "" : ", ", field.field, field.points);
-        }
-    }
-    out.supported = !yes.empty();
-    if (!yes.empty()) out.reason = "supported in " + yes + ", drawn as a surface";
-    if (!no.empty()) out.reason += (out.reason.empty() ? "not supported in " : "; not supported in ") + no;
-    if (out.reason.empty()) {
-        out.reason =
-            "not supported: no field has enough placed results to show structure within it; fields carry their mean";
-    } else {
-        out.reason += "; all other fields carry their mean";
-    }
-    return out;
 }
 
 }  // namespace app

@@ -6,10 +6,7 @@
 
 #include "app/stages/risk_stage.h"
 #include "app/stages/season_data.h"
-#include "geo/contours.h"
 #include "models/contamination/contamination.h"
-#include "models/spatial/kriging.h"
-#include "models/spatial/structure_verdict.h"
 
 namespace app {
 
@@ -44,33 +41,5 @@ struct ContaminationView {
 /// @param risks  of all those seasons: risks_of_season with all_seasons
 ContaminationView contamination_of_season(const SeasonData& data, const std::vector<FieldRisk>& risks,
                                           const ContaminationSettings& settings, const models::Progress& progress = {});
-
-/// Ordinary kriging of log DON within one field, where leave-one-out says that there is structure to show.
-struct WithinField {
-    std::string field, part;
-    int points = 0;
-    models::StructureVerdict verdict;
-    // Only where supported, row 0 the northernmost, NaN outside the outline:
-    models::GridM grid;
-    Eigen::MatrixXd median_mg_per_kg, mean_mg_per_kg, low90_mg_per_kg, high90_mg_per_kg;
-    Eigen::MatrixXd log_sd;      ///< of ln DON at a place, which is normal about the log of the median
-    Eigen::MatrixXd exceedance;  ///< empty until a limit is given
-};
-
-/// One entry a field that has more than one placed result of the season. No limit has a part in it.
-std::vector<WithinField> maps_within_fields(const SeasonData& data, const ContaminationSettings& settings,
-                                            const models::Progress& progress = {});
-/// The chance of each place of a supported field to be over the limit.
-void give_exceedance(WithinField& within, const models::Limit& limit);
-/// Lines of equal median content inside a field; none where no surface is supported.
-std::vector<geo::ContourLine> lines_of_equal_content(const WithinField& within,
-                                                     const std::vector<double>& levels_mg_per_kg);
-
-/// "Structure within fields: supported in F07 (61 places). Not supported in ...; the others have too few places."
-struct StructureSentence {
-    bool supported = false;
-    std::string reason;
-};
-StructureSentence structure_of(const std::vector<WithinField>& within);
 
 }  // namespace app

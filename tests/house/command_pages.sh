@@ -125,7 +125,12 @@ promised = {
                "results.reading results.don_mg_per_kg results.content_mg_per_kg results.low90_mg_per_kg results.high90_mg_per_kg "
                "results.log_variance results.share results.shared: results.helps: results.chance_over results.outcome results.flags:",
     "first": "season limit_mg_per_kg fields: fields.rank fields.field fields.exceedance fields.expected_gain fields.tonnes fields.tests_so_far fields.why",
-    "map": "season limit_mg_per_kg structure_within_fields.supported structure_within_fields.reason fields: fields.field fields.tests "
+    "map": "season limit_mg_per_kg structure_within_fields.supported structure_within_fields.reason "
+           "structure_within_fields.results structure_within_fields.results_outside_range structure_within_fields.evidence_ratio "
+           "structure_within_fields.leave_one_out_skill structure_within_fields.chance_structured structure_within_fields.power "
+           "structure_within_fields.power_for_range_m structure_within_fields.log_sd.median structure_within_fields.structured_share.median "
+           "structure_within_fields.range_m.median structure_within_fields.range_m.low90 structure_within_fields.range_m.high90 "
+           "structure_within_fields.fields: fields: fields.field fields.tests "
            "fields.median_mg_per_kg fields.mean_mg_per_kg fields.low90_mg_per_kg fields.high90_mg_per_kg fields.low50_mg_per_kg "
            "fields.high50_mg_per_kg fields.exceedance files:",
     "bins": "season assignments: assignments.load assignments.bin assignments.mass_t unplaced: unplaced.load unplaced.reason bins: bins.bin "

@@ -198,7 +198,7 @@ claim(any(f["expected_gain"] > 0 for f in first["fields"]), "first: no test is w
 
 m = json.load(open("map.json"))
 keys("map", m, "season limit_mg_per_kg structure_within_fields fields files")
-keys("map", m["structure_within_fields"], "supported reason")
+keys("map", m["structure_within_fields"], "supported reason evidence_ratio leave_one_out_skill power fields")
 claim(m["structure_within_fields"]["supported"] is False, "map: structure within fields, and each field has one composite at most")
 claim(sorted(f["field"] for f in m["fields"]) == sorted(fields), "map: not the 100 fields of 2022")
 for f in m["fields"]:
