@@ -5,6 +5,7 @@
 #include <fmt/format.h>
 
 #include "geo/check.h"
+#include "geo/store/kept_forecasts.h"
 #include "geo/store/store.h"
 #include "models/counted.h"
 #include "models/decision/limit_rule.h"
@@ -196,6 +197,31 @@ SeasonsSideBySide look_over_seasons(const geo::Store& store, const Question& que
                           : fmt::format("any season from {} to {}", seasons.first, seasons.last));
     }
     out.over = risks_over_seasons(store, out.data, seasons.first, seasons.last, out.how, by, reasons, progress);
+    return out;
+}
+
+SeasonsReviewed review_seasons(const geo::Store& store, const Question& question, const SeasonRange& seasons,
+                               const std::vector<const models::DiseaseModel*>& by, const models::Progress& progress) {
+    SeasonsReviewed out;
+    out.side = look_over_seasons(store, question, seasons, by, share_of(progress, 0.0, 0.9));
+    const SeasonData& data = out.side.data;
+    const std::vector<int>& of = out.side.over.seasons;
+    const std::vector<geo::KeptForecast> forecasts = geo::kept_forecasts(store);
+    std::string limit = question.limit;
+    if (const auto kept = limit_of_most_forecasts(forecasts, of); kept && limit.empty()) {
+        limit = fmt::format("{}", *kept);
+        out.limit_of_forecasts = true;
+    }
+    // Without a day: a limit of past seasons may not be in force any more.
+    if (!limit.empty()) out.limit = models::limit_from_text(limit, data.limits);
+
+    // The results of the fields, on the limit's basis.
+    std::vector<FieldResults> results;
+    for (const int season : of)
+        results.push_back(field_results(data, season, out.limit ? out.limit->basis : models::Basis::as_is, out.limit));
+    out.risks = review_risks(data, out.side.over, store.scouting(), out.limit, results);
+    out.forecasts = review_forecasts(data, of, forecasts, out.limit, results);
+    out.strips = strips_over_seasons(data, of, forecasts, out.limit);
     return out;
 }
 

@@ -6,8 +6,10 @@
 
 #include "app/stages/bins_stage.h"
 #include "app/stages/contamination_stage.h"
+#include "app/stages/forecast_review.h"
 #include "app/stages/kept.h"
 #include "app/stages/order_stage.h"
+#include "app/stages/review_stage.h"
 #include "app/stages/risk_stage.h"
 #include "app/stages/risks_over_seasons.h"
 #include "app/stages/season_data.h"
@@ -124,6 +126,22 @@ struct SeasonsSideBySide {
 SeasonsSideBySide look_over_seasons(const geo::Store& store, const Question& question, const SeasonRange& seasons,
                                     const std::vector<const models::DiseaseModel*>& by, bool reasons = false,
                                     const models::Progress& progress = {});
+
+/// What past seasons teach: risks against scouting and results, forecasts against what came after them, and what
+/// testing took.
+struct SeasonsReviewed {
+    SeasonsSideBySide side;
+    std::optional<models::Limit> limit;
+    bool limit_of_forecasts = false;  ///< none was asked for: the one that most forecasts are of
+    RiskReview risks;
+    ForecastReview forecasts;
+    std::vector<SeasonOfStrips> strips;
+};
+/// Of the question `limit` (where empty, the limit of most forecasts), `weather` and `threads` count.
+/// @throws models::Error  as look_over_seasons; an unknown limit
+SeasonsReviewed review_seasons(const geo::Store& store, const Question& question, const SeasonRange& seasons,
+                               const std::vector<const models::DiseaseModel*>& by,
+                               const models::Progress& progress = {});
 
 /// What the numbers of a season rest on, counted once each.
 struct SeasonCount {
