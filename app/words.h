@@ -327,4 +327,36 @@ inline constexpr const char* control_relative_difference = "difference, % of the
 inline constexpr const char* control_mean_of_both = "mean of both, mg/kg (logarithmic)";
 inline constexpr const char* control_repeatability_limit = "limit  {} %";
 
+// What past seasons teach.
+inline constexpr const char* title_review = "What season {} teaches";
+inline constexpr const char* title_review_seasons = "What seasons {} to {} teach";
+inline constexpr const char* subtitle_review = "Disease model: {}";
+inline constexpr const char* review_nothing = "Nothing was found yet that risks or forecasts can be held against.";
+inline constexpr const char* review_reliability = "Risk against scouted severity";
+inline constexpr const char* review_reliability_forecasts = "Forecasts against what came after";
+inline constexpr const char* review_predicted = "chance that was named";
+inline constexpr const char* review_observed = "share that happened";
+inline constexpr const char* review_roc = "Order of the fields";
+inline constexpr const char* review_roc_other = "share of the other fields at or over a risk";
+inline constexpr const char* review_roc_diseased = "share of diseased fields";
+inline constexpr const char* review_no_chance = "This model's number is no chance: it has an order only.";
+inline constexpr const char* review_no_scouting = "No scouted severity to hold it against.";
+inline constexpr const char* review_no_order = "It takes two diseased fields and two others.";
+inline constexpr const char* review_no_forecasts = "No kept forecast was followed by a result.";
+inline constexpr const char* review_league = "The models, by the order that they gave to the same fields";
+inline constexpr const char* review_league_differing =
+    "The models, by the order that they gave to the fields they know";
+inline constexpr const char* review_league_area = "AUC: chance that a diseased field had the higher number";
+inline constexpr const char* review_league_fields = "fields";
+inline constexpr const char* review_league_auc = "AUC";
+inline constexpr const char* review_league_brier = "Brier";
+inline constexpr const char* review_league_skill = "skill";
+inline constexpr const char* review_league_don = "DON AUC";
+inline constexpr const char* review_key =
+    "Dots: fields of like chance, how many beside them; bars: 90 % interval if fields were independent, which fields "
+    "of "
+    "one season are not. Dashed: a chance that means what it says; an order by lot. Thick curve: this model; thin: the "
+    "others. Lines in the table: 95 % interval of the AUC over these fields (DeLong); Brier: mean square error of the "
+    "chance; skill: against the share of the other seasons; DON AUC: the order against results over the limit.";
+
 }  // namespace app::words

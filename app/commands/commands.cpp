@@ -16,6 +16,7 @@
 #include "app/commands/plan_sampling_command.h"
 #include "app/commands/report_command.h"
 #include "app/commands/results_command.h"
+#include "app/commands/review_command.h"
 #include "app/commands/risk_command.h"
 #include "app/commands/variogram_command.h"
 #include "app/commands/weather_command.h"
@@ -40,6 +41,7 @@ std::vector<Command> all_commands() {
         make_plan_sampling_command(),
         make_control_command(),
         make_report_command(),
+        make_review_command(),
         make_check_command(),
         make_export_command(),
         make_variogram_command(),

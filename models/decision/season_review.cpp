@@ -157,6 +157,24 @@ std::optional<double> area_within_seasons(const SeasonCases& cases) {
     return pairs > 0.0 ? std::optional(sum / pairs) : std::nullopt;
 }
 
+std::vector<OperatingPoint> operating_curve(const SeasonCases& cases) {
+    check_season_cases(cases);
+    const EventCounts all = event_counts(cases);
+    if (all.events == 0.0 || all.non_events == 0.0) return {};
+    std::vector<std::size_t> order(cases.happened.size());
+    for (std::size_t i = 0; i < order.size(); ++i) order[i] = i;
+    const auto value = [&](std::size_t i) { return cases.predicted[static_cast<Eigen::Index>(i)]; };
+    std::sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) { return value(a) > value(b); });
+    std::vector<OperatingPoint> curve(1);
+    double events = 0.0, non_events = 0.0;
+    for (std::size_t at = 0; at < order.size(); ++at) {
+        (cases.happened[order[at]] ? events : non_events) += 1.0;
+        if (at + 1 < order.size() && value(order[at + 1]) == value(order[at])) continue;
+        curve.push_back({non_events / all.non_events, events / all.events});
+    }
+    return curve;
+}
+
 std::optional<double> brier_score(const SeasonCases& cases) {
     check_season_cases(cases);
     if (cases.happened.empty()) return std::nullopt;

@@ -37,6 +37,13 @@ std::optional<double> area_under_curve(const SeasonCases& cases);
 /// The same over pairs of fields of one season: how well fields are ordered when the season is what it is.
 ///   sum_s pairs_s AUC_s / sum_s pairs_s,   pairs_s = events x non-events of season s
 std::optional<double> area_within_seasons(const SeasonCases& cases);
+/// The curve whose area that is: for every bound, from over the highest prediction down to the lowest, which share of
+/// the non-events and of the events lies at or over it. From (0, 0) to (1, 1); ties are one step. Empty without an
+/// event or without a non-event.
+struct OperatingPoint {
+    double non_events = 0.0, events = 0.0;  ///< shares at or over the bound
+};
+std::vector<OperatingPoint> operating_curve(const SeasonCases& cases);
 /// Mean square of prediction - found; nullopt of nothing.
 std::optional<double> brier_score(const SeasonCases& cases);
 

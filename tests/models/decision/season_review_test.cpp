@@ -85,6 +85,20 @@ TEST_CASE("fields of one season are ranked among themselves") {
     CHECK_FALSE(models::tally_of_seasons(by_season)[0].brier);
 }
 
+TEST_CASE("the area under the operating curve is the area that ranks tell") {
+    auto cases = twelve_fields();
+    cases.predicted[4] = 0.30;  // a tie of an event and a non-event: one slanting step
+    const auto curve = models::operating_curve(cases);
+    double area = 0.0;
+    for (std::size_t i = 1; i < curve.size(); ++i)
+        area += (curve[i].non_events - curve[i - 1].non_events) * 0.5 * (curve[i].events + curve[i - 1].events);
+    CHECK(area == Approx(*models::area_under_curve(cases)));
+    CHECK(curve.front().events == 0.0);
+    CHECK(curve.back().non_events == 1.0);
+    CHECK(curve.back().events == 1.0);
+    CHECK(models::operating_curve(models::SeasonCases{}).empty());
+}
+
 TEST_CASE("an interval over seasons leaves each season out in turn") {
     const auto cases = twelve_fields();
     // The delete-m jackknife of Busing et al. (1999) written out in R 4.2 from its formula, not from this program.

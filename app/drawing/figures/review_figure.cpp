@@ -1,0 +1,225 @@
+#include "app/drawing/figures/review_figure.h"
+
+#include <algorithm>
+#include <array>
+
+#include <fmt/format.h>
+
+#include "app/drawing/chart.h"
+#include "app/drawing/figures/sheet.h"
+#include "app/drawing/numbers.h"
+#include "app/words.h"
+
+namespace app::drawing {
+
+namespace {
+
+constexpr double league_row_ems = 1.75, league_head_ems = 3.9, league_axis_ems = 3.6, between_panels_ems = 1.6;
+
+double thin_line(const Look& look) {
+    return std::max(look.hairline_px, look.text_px / 16.0);
+}
+
+/// A square of shares with its title above and, where it is empty, why.
+Rect share_frame(Painter& painter, const Rect& area, const std::string& title, const char* across, const char* up,
+                 Axis& bottom, Axis& left, const Look& look) {
+    const double em = look.text_px;
+    painter.text({area.x, area.y + em}, shortened(painter, title, 1.05 * em, area.width, Weight::bold), 1.05 * em,
+                 look.theme.ink, Align::left, Weight::bold);
+    left.title = up;
+    bottom.title = across;
+    for (Axis* axis : {&left, &bottom}) {
+        axis->scale.low = 0.0;
+        axis->scale.high = 1.0;
+        for (int percent = 0; percent <= 100; percent += 25)
+            axis->ticks.push_back({percent / 100.0, fmt::format("{} %", percent)});
+    }
+    const FrameRoom frame = frame_room(painter, left.ticks, look);
+    const Rect plot{area.x + frame.left, area.y + 2.2 * em, area.width - frame.left - 1.4 * em,
+                    area.height - 2.2 * em - frame.bottom - 0.4 * em};
+    left.scale.from_px = plot.y + plot.height;
+    left.scale.to_px = plot.y;
+    bottom.scale.from_px = plot.x;
+    bottom.scale.to_px = plot.x + plot.width;
+    draw_frame(painter, plot, bottom, left, look);
+    painter.polyline({{plot.x, plot.y + plot.height}, {plot.x + plot.width, plot.y}}, look.theme.soft_ink,
+                     1.4 * thin_line(look), false, true);
+    return plot;
+}
+
+void say_in_plot(Painter& painter, const Rect& plot, const std::string& words, const Look& look) {
+    const double em = look.text_px, width = 0.8 * plot.width;
+    const auto lines = wrapped(painter, words, 0.9 * em, width);
+    double y = plot.y + 0.3 * plot.height, widest = 0.0;
+    for (const std::string& line : lines) widest = std::max(widest, painter.text_width(line, 0.9 * em));
+    const double height = line_height * 0.9 * em * static_cast<double>(lines.size());
+    const double x = plot.x + 0.5 * (plot.width - widest);
+    painter.rect({x - 0.4 * em, y - 0.2 * em, widest + 0.8 * em, height + 0.4 * em}, look.theme.paper);
+    paragraph(painter, x, y, words, 0.9 * em, width, look.theme.ink);
+}
+
+void draw_reliability(Painter& painter, const Rect& area, const ReliabilityPanel& panel, const Look& look) {
+    const double em = look.text_px, thin = thin_line(look), radius = 0.27 * em;
+    Axis bottom, left;
+    const Rect plot =
+        share_frame(painter, area, panel.title, words::review_predicted, words::review_observed, bottom, left, look);
+    if (panel.groups.empty()) {
+        say_in_plot(painter, plot, panel.empty, look);
+        return;
+    }
+    const auto at = [&](const ReliabilityPanel::Group& group) {
+        return Point{bottom.scale.px(group.predicted), left.scale.px(group.observed)};
+    };
+    LabelPlaces places;
+    std::vector<Point> line;
+    for (const ReliabilityPanel::Group& group : panel.groups) {
+        const Point here = at(group);
+        line.push_back(here);
+        places.reserve({here.x - radius, here.y - radius, 2.0 * radius, 2.0 * radius});
+        painter.polyline({{here.x, left.scale.px(group.low90)}, {here.x, left.scale.px(group.high90)}},
+                         look.theme.soft_ink, 1.6 * thin);
+    }
+    painter.polyline(line, look.theme.ink, 1.8 * thin);
+    for (const ReliabilityPanel::Group& group : panel.groups) painter.disc(at(group), radius, look.theme.ink);
+    for (const ReliabilityPanel::Group& group : panel.groups) {
+        const Point here = at(group);
+        const std::string words = std::to_string(group.n);
+        const double size = 0.8 * em;
+        // Right of the dot, else left, below or above, wherever there is room.
+        const std::array<std::pair<Point, Align>, 6> where = {{{{here.x + 0.5 * em, here.y + 0.95 * em}, Align::left},
+                                                               {{here.x - 0.5 * em, here.y - 0.35 * em}, Align::right},
+                                                               {{here.x + 0.5 * em, here.y - 0.35 * em}, Align::left},
+                                                               {{here.x - 0.5 * em, here.y + 0.95 * em}, Align::right},
+                                                               {{here.x + 0.5 * em, here.y + 1.9 * em}, Align::left},
+                                                               {{here.x - 0.5 * em, here.y - 1.3 * em}, Align::right}}};
+        for (const auto& [baseline, align] : where) {
+            const Rect box = text_box(painter, baseline, words, size, align, Weight::regular);
+            if (!holds(plot, box) || !places.claim(box)) continue;
+            painter.text(baseline, words, size, look.theme.ink, align);
+            break;
+        }
+    }
+}
+
+void draw_order(Painter& painter, const Rect& area, const ReviewFigure& figure, const Look& look) {
+    Axis bottom, left;
+    const Rect plot = share_frame(painter, area, words::review_roc, words::review_roc_other, words::review_roc_diseased,
+                                  bottom, left, look);
+    if (figure.order.empty()) {
+        say_in_plot(painter, plot, figure.order_empty, look);
+        return;
+    }
+    for (const bool chosen : {false, true}) {
+        for (const OrderCurve& curve : figure.order) {
+            if (curve.chosen != chosen) continue;
+            std::vector<Point> line;
+            for (const Point& share : curve.shares) line.push_back({bottom.scale.px(share.x), left.scale.px(share.y)});
+            painter.polyline(line, chosen ? look.theme.ink : blended(look.theme.paper, look.theme.ink, 0.45),
+                             chosen ? 0.2 * look.text_px : 1.2 * thin_line(look));
+        }
+    }
+}
+
+void draw_league(Painter& painter, const Rect& area, const ReviewFigure& figure, const Look& look) {
+    const Theme& theme = look.theme;
+    const double em = look.text_px, size = 0.95 * em, thin = thin_line(look);
+    painter.text({area.x, area.y + em}, shortened(painter, figure.league_title, 1.05 * em, area.width, Weight::bold),
+                 1.05 * em, theme.ink, Align::left, Weight::bold);
+    double names = 0.0;
+    for (const LeagueRow& row : figure.league)
+        names = std::max(names, painter.text_width(row.name, size, Weight::bold));
+    names = std::min(names, 0.36 * area.width);
+
+    struct Column {
+        const char* head;
+        std::string LeagueRow::*text;
+        double right;
+    };
+    std::array<Column, 5> columns = {{{words::review_league_fields, &LeagueRow::fields, 0.0},
+                                      {words::review_league_auc, &LeagueRow::auc_text, 0.0},
+                                      {words::review_league_brier, &LeagueRow::brier, 0.0},
+                                      {words::review_league_skill, &LeagueRow::skill, 0.0},
+                                      {words::review_league_don, &LeagueRow::don, 0.0}}};
+    double right = area.x + area.width;
+    const double head = area.y + 2.9 * em, first = area.y + league_head_ems * em;
+    for (auto column = columns.rbegin(); column != columns.rend(); ++column) {
+        double widest = painter.text_width(column->head, 0.85 * em);
+        for (const LeagueRow& row : figure.league)
+            widest = std::max(widest, painter.text_width(row.*(column->text), size, Weight::bold));
+        column->right = right;
+        painter.text({right, head}, column->head, 0.85 * em, theme.soft_ink, Align::right);
+        right -= widest + 1.1 * em;
+    }
+    const Rect plot{area.x + names + 1.6 * em, first - 0.5 * em, right - area.x - names - 2.6 * em,
+                    league_row_ems * em * static_cast<double>(figure.league.size()) + 0.3 * em};
+    Scale across{0.0, 1.0, plot.x, plot.x + plot.width, false};
+    for (const double share : {0.0, 0.25, 0.5, 0.75, 1.0}) {
+        const double x = across.px(share);
+        painter.polyline({{x, plot.y}, {x, plot.y + plot.height}}, share == 0.5 ? theme.soft_ink : theme.line,
+                         share == 0.5 ? 1.4 * thin : thin, false, share == 0.5);
+        painter.text({x, plot.y + plot.height + 1.2 * em}, fmt::format("{:.2f}", share), 0.85 * em, theme.soft_ink,
+                     Align::centre);
+    }
+    paragraph(painter, plot.x, plot.y + plot.height + 1.6 * em, words::review_league_area, 0.85 * em,
+              area.x + area.width - plot.x, theme.soft_ink, Weight::regular, 1);
+    for (std::size_t i = 0; i < figure.league.size(); ++i) {
+        const LeagueRow& row = figure.league[i];
+        const double middle_y = first + league_row_ems * em * (static_cast<double>(i) + 0.25);
+        const double baseline = middle_y + 0.35 * size;
+        const Weight weight = row.chosen ? Weight::bold : Weight::regular;
+        painter.text({area.x, baseline}, shortened(painter, row.name, size, names, weight), size, theme.ink,
+                     Align::left, weight);
+        for (const Column& column : columns) {
+            const std::string& text = row.*(column.text);
+            painter.text({column.right, baseline}, text.empty() ? "–" : text, size, theme.ink, Align::right, weight);
+        }
+        if (!row.auc) continue;
+        if (row.low95 && row.high95) {
+            painter.polyline({{across.px(*row.low95), middle_y}, {across.px(*row.high95), middle_y}}, theme.ink,
+                             (row.chosen ? 3.0 : 1.6) * thin);
+        }
+        painter.disc({across.px(*row.auc), middle_y}, (row.chosen ? 0.34 : 0.26) * em, theme.ink);
+    }
+}
+
+double league_height(const ReviewFigure& figure, const Look& look) {
+    if (figure.league.empty()) return 0.0;
+    return look.text_px *
+           (league_head_ems + league_axis_ems + league_row_ems * static_cast<double>(figure.league.size()));
+}
+
+SheetWords sheet_of_review(const ReviewFigure& figure) {
+    return {figure.title, figure.subtitle, figure.notes, figure.caution};
+}
+
+}  // namespace
+
+double height_of_review_figure(const Painter& measure, double width, const ReviewFigure& figure, const Look& look) {
+    MeasuringPainter nothing(measure);
+    constexpr double ample = 1e5;
+    const Rect room = draw_sheet(nothing, {0.0, 0.0, width, ample}, sheet_of_review(figure), look);
+    const auto panels = static_cast<double>(figure.reliability.size() + 1);
+    const double panel = (room.width - between_panels_ems * look.text_px * (panels - 1.0)) / panels;
+    const double top = std::min(panel, 26.0 * look.text_px) + 2.0 * look.text_px;
+    return ample - room.height + top + 1.2 * look.text_px + league_height(figure, look);
+}
+
+void draw_review_figure(Painter& painter, const Rect& area, const ReviewFigure& figure, const Look& look) {
+    const Rect room = draw_sheet(painter, area, sheet_of_review(figure), look);
+    if (figure.reliability.empty() && figure.order.empty() && figure.league.empty()) {
+        draw_empty(painter, room, words::review_nothing, look);
+        return;
+    }
+    const double em = look.text_px, gap = between_panels_ems * em, league = league_height(figure, look);
+    const auto panels = static_cast<double>(figure.reliability.size() + 1);
+    Rect panel{room.x, room.y, (room.width - gap * (panels - 1.0)) / panels, room.height - league - 1.2 * em};
+    for (const ReliabilityPanel& one : figure.reliability) {
+        draw_reliability(painter, panel, one, look);
+        panel.x += panel.width + gap;
+    }
+    draw_order(painter, panel, figure, look);
+    if (!figure.league.empty())
+        draw_league(painter, {room.x, room.y + room.height - league, room.width, league}, figure, look);
+}
+
+}  // namespace app::drawing

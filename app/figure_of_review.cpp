@@ -1,0 +1,126 @@
+#include "app/figure_of_review.h"
+
+#include <algorithm>
+#include <filesystem>
+
+#include <fmt/format.h>
+
+#include "app/cautions.h"
+#include "app/drawing/cairo_painter.h"
+#include "app/drawing/svg_painter.h"
+#include "app/words.h"
+#include "geo/whole_file.h"
+#include "models/error.h"
+
+namespace app {
+
+namespace {
+
+drawing::ReliabilityPanel reliability_panel(const char* title, const std::optional<models::BrierParts>& brier,
+                                            const char* empty) {
+    drawing::ReliabilityPanel panel;
+    panel.title = title;
+    panel.empty = empty;
+    if (!brier) return panel;
+    for (const models::ReliabilityRow& row : brier->table) {
+        const auto events = static_cast<int>(row.observed * row.n + 0.5);
+        const models::ShareInterval share = models::share_interval(events, row.n);
+        panel.groups.push_back({row.predicted, row.observed, share.low90, share.high90, row.n});
+    }
+    return panel;
+}
+
+std::string two_digits(const std::optional<double>& value) {
+    return value ? fmt::format("{:.2f}", *value) : "";
+}
+
+drawing::LeagueRow league_row(const ModelReview& review, bool chosen) {
+    drawing::LeagueRow row;
+    row.name = review.model->title + (review.model->unconfirmed ? " (unconfirmed)" : "");
+    row.chosen = chosen;
+    row.fields = std::to_string(review.cases.happened.size());
+    if (review.rank) {
+        row.auc = review.rank->auc;
+        row.low95 = review.rank->low95;
+        row.high95 = review.rank->high95;
+        row.auc_text = fmt::format("{:.2f}", *row.auc);
+    }
+    if (review.brier) row.brier = fmt::format("{:.3f}", review.brier->brier);
+    if (review.skill) row.skill = fmt::format("{:+.2f}", *review.skill);
+    if (review.don_rank) row.don = two_digits(review.don_rank->auc);
+    return row;
+}
+
+}  // namespace
+
+drawing::ReviewFigure review_figure_of(const SeasonsReviewed& review, const models::DiseaseModel& model) {
+    const std::vector<int>& seasons = review.risks.seasons;
+    const ModelReview& chosen = review.risks.of(model);
+    drawing::ReviewFigure figure;
+    figure.title = seasons.size() == 1 ? fmt::format(words::title_review, seasons.front())
+                                       : fmt::format(words::title_review_seasons, seasons.front(), seasons.back());
+    figure.subtitle = fmt::format(words::subtitle_review, model.title);
+    const bool has_scouting = !review.risks.scouting.found.empty();
+    figure.reliability.push_back(reliability_panel(words::review_reliability, chosen.brier,
+                                                   has_scouting && model.kind != models::RiskKind::probability
+                                                       ? words::review_no_chance
+                                                       : words::review_no_scouting));
+    if (review.forecasts.kept > 0) {
+        // The forecasts that knew least come first.
+        const ForecastClass& blind = review.forecasts.classes[0];
+        figure.reliability.push_back(reliability_panel(words::review_reliability_forecasts,
+                                                       blind.brier ? blind.brier : review.forecasts.classes[1].brier,
+                                                       words::review_no_forecasts));
+    }
+    figure.order_empty = has_scouting ? words::review_no_order : words::review_no_scouting;
+    for (const ModelReview& one : review.risks.models) {
+        if (!one.rank) continue;
+        drawing::OrderCurve curve;
+        curve.chosen = one.model == &model;
+        for (const models::OperatingPoint& point : models::operating_curve(one.cases))
+            curve.shares.push_back({point.non_events, point.events});
+        figure.order.push_back(std::move(curve));
+    }
+    figure.league_title = review.risks.same_fields ? words::review_league : words::review_league_differing;
+    if (has_scouting || !review.risks.don.empty()) {
+        for (const ModelReview& one : review.risks.models)
+            figure.league.push_back(league_row(one, one.model == &model));
+    }
+    figure.notes = {words::review_key};
+    figure.caution = caution::risk_is_not_don;
+    return figure;
+}
+
+void write_review_figure(const std::string& path, const drawing::ReviewFigure& figure) {
+    using namespace drawing;
+    const std::string kind = std::filesystem::path(path).extension().string();
+    if (kind == ".pdf") {
+        PdfPage page;
+        std::swap(page.width, page.height);  // on its side
+        const Rect area{28.0, 28.0, page.width - 56.0, page.height - 56.0};
+        page.draw = [&figure, area](Painter& painter) { draw_review_figure(painter, area, figure, page_look(8.0)); };
+        write_pdf(path, {page}, figure.title);
+        return;
+    }
+    if (kind != ".png" && kind != ".svg") {
+        throw models::Error("\"" + path + "\" is no picture that can be written", "--out",
+                            "end its name in .png, .svg or .pdf");
+    }
+    Look look;
+    look.text_px = 16.0;
+    constexpr int width = 1360;
+    const double inner = width - 48.0;
+    double height = 0.0;
+    svg_text(width, 100, look.theme.paper, "", "",
+             [&](Painter& measure) { height = height_of_review_figure(measure, inner, figure, look); });
+    const Rect area{24.0, 24.0, inner, height};
+    const int all = static_cast<int>(height) + 48;
+    const auto draw = [&](Painter& painter) { draw_review_figure(painter, area, figure, look); };
+    if (kind == ".png") {
+        write_png(path, width, all, look.theme.paper, draw);
+    } else {
+        geo::write_whole_file(path, svg_text(width, all, look.theme.paper, figure.title, figure.subtitle, draw));
+    }
+}
+
+}  // namespace app
