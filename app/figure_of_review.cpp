@@ -67,10 +67,11 @@ drawing::ReviewFigure review_figure_of(const SeasonsReviewed& review, const mode
                                                        : words::review_no_scouting));
     if (review.forecasts.kept > 0) {
         // The forecasts that knew least come first.
-        const ForecastClass& blind = review.forecasts.classes[0];
-        figure.reliability.push_back(reliability_panel(words::review_reliability_forecasts,
-                                                       blind.brier ? blind.brier : review.forecasts.classes[1].brier,
-                                                       words::review_no_forecasts));
+        const auto& [blind, knowing] = review.forecasts.classes;
+        const bool without_own = blind.brier || !knowing.brier;
+        figure.reliability.push_back(reliability_panel(
+            without_own ? words::review_reliability_forecasts : words::review_reliability_forecasts_knowing,
+            without_own ? blind.brier : knowing.brier, words::review_no_forecasts));
     }
     figure.order_empty = has_scouting ? words::review_no_order : words::review_no_scouting;
     for (const ModelReview& one : review.risks.models) {

@@ -18,7 +18,7 @@ ReviewJson told_or_null(const std::optional<T>& value) {
     return value ? ReviewJson(*value) : ReviewJson(nullptr);
 }
 
-ReviewJson day_or_null(const std::optional<models::LocalDay>& day) {
+ReviewJson local_day_or_null(const std::optional<models::LocalDay>& day) {
     return day ? ReviewJson(models::to_text(*day)) : ReviewJson(nullptr);
 }
 
@@ -234,7 +234,7 @@ void print_history_json(const FieldHistory& history, const std::optional<models:
                                   {"part", year.part},
                                   {"crop", models::in_words(year.crop)},
                                   {"cultivar", year.cultivar},
-                                  {"flowering_day", day_or_null(year.flowering)},
+                                  {"flowering_day", local_day_or_null(year.flowering)},
                                   {"flowering_observed", year.flowering_observed},
                                   {"risk", told_or_null(year.risk)},
                                   {"risk_low", told_or_null(year.risk_low)},
@@ -246,7 +246,7 @@ void print_history_json(const FieldHistory& history, const std::optional<models:
                                   {"tests", year.tests},
                                   {"load_tests", year.load_tests},
                                   {"severity_pct", told_or_null(year.severity_pct)},
-                                  {"scouted_day", day_or_null(year.scouted)}});
+                                  {"scouted_day", local_day_or_null(year.scouted)}});
     }
     print(out.dump(2));
 }

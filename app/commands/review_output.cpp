@@ -17,7 +17,7 @@ namespace app::commands {
 
 namespace {
 
-std::string number_or_dash(const std::optional<double>& value, int decimals) {
+std::string decimals_or_dash(const std::optional<double>& value, int decimals) {
     return value ? fmt::format("{:.{}f}", *value, decimals) : "–";
 }
 
@@ -59,7 +59,7 @@ void print_over_seasons(const std::string& name, const models::OverSeasons& over
                                                  *over.high95, decimals);
         text += "; without";
         for (const models::OverSeasons::LeftOut& left : over.without)
-            text += fmt::format(" {} {},", left.season, number_or_dash(left.value, decimals));
+            text += fmt::format(" {} {},", left.season, decimals_or_dash(left.value, decimals));
         text.back() = '.';
     } else {
         text += "; " + over.not_told + ".";
@@ -131,8 +131,8 @@ void print_model_against_severity(const RiskReview& review, const ModelReview& o
     TextTable table({">season", ">fields", ">diseased", ">mean risk", ">AUC", ">Brier"});
     for (const models::SeasonTally& tally : one.tallies) {
         table.row({std::to_string(tally.season), std::to_string(tally.n), std::to_string(tally.events),
-                   risk_text(one.model->kind, tally.mean_predicted), number_or_dash(tally.auc, 2),
-                   one.brier ? number_or_dash(tally.brier, 3) : "–"});
+                   risk_text(one.model->kind, tally.mean_predicted), decimals_or_dash(tally.auc, 2),
+                   one.brier ? decimals_or_dash(tally.brier, 3) : "–"});
     }
     print_in_section(table);
     if (!one.rank) print("  no AUC of all: it takes two diseased fields and two others");
@@ -228,7 +228,7 @@ void print_class(const ForecastClass& of) {
         with_error += row.intervals_with_error;
         inside_with_error += row.inside_with_error;
         table.row({std::to_string(row.season), std::to_string(row.n), std::to_string(row.over),
-                   row.n > 0 ? whole_percent(row.mean_exceedance) : "–", number_or_dash(row.brier, 3),
+                   row.n > 0 ? whole_percent(row.mean_exceedance) : "–", decimals_or_dash(row.brier, 3),
                    share(row.inside, row.intervals), share(row.inside_with_error, row.intervals_with_error)});
     }
     print_in_section(table);

@@ -128,7 +128,7 @@ std::vector<std::string> notes_of_don(const std::vector<DonFound>& don, const st
 }  // namespace
 
 int reliability_groups(std::size_t cases) {
-    return std::clamp(static_cast<int>(cases / 8), 1, 10);
+    return std::clamp(static_cast<int>(cases / 7), cases < 4 ? 1 : 2, 10);
 }
 
 ScoutingUsed severity_found(const SeasonData& data, const RisksOverSeasons& over,

@@ -87,7 +87,7 @@ RiskReview review_risks(const SeasonData& data, const RisksOverSeasons& over,
                         const std::vector<models::Scouting>& scouting, const std::optional<models::Limit>& limit,
                         const std::vector<FieldResults>& results);
 
-/// Groups of a reliability table of so many cases: about eight in each, ten groups at most (ours).
+/// Groups of a reliability table of so many cases: about seven in each, two to ten groups (ours).
 int reliability_groups(std::size_t cases);
 
 }  // namespace app

@@ -21,11 +21,11 @@ namespace fs = std::filesystem;
 using Json = nlohmann::json;
 
 /// The demo store, made beside the tests where it is not there.
-std::string demo_store() {
+std::string demo_of_review() {
     return (fs::path(LODICULE_DEMO_DIR) / "demo.lodicule").string();
 }
 
-std::size_t longest_line(const std::string& text) {
+std::size_t longest_line_of_review(const std::string& text) {
     std::istringstream lines(text);
     std::size_t longest = 0;
     for (std::string line; std::getline(lines, line);) {
@@ -85,7 +85,7 @@ TEST_CASE("review holds a small store's risks and forecasts against what was fou
     CHECK_THAT(said, Contains("Made when no result of the field was known:"));
     CHECK_THAT(said, Contains("90 % intervals: 2 of 3 readings inside as they stand, 3 of 3 once the reading's own"));
     CHECK_THAT(said, Contains("1 ("));  // A left the cap
-    CHECK(longest_line(said) <= 100);
+    CHECK(longest_line_of_review(said) <= 100);
     const Json json = Json::parse(store.review({"--model", "cultivar-and-residue", "--json"}));
     CHECK(json["n"] == 17);
     CHECK(json["limit_mg_per_kg"] == 1.0);
@@ -109,7 +109,7 @@ TEST_CASE("review tells the years of one field") {
     CHECK_THAT(said, Contains("Field A, Orl"));
     CHECK_THAT(said, Contains("15.0 %"));
     CHECK_THAT(said, Contains("by all results up to season"));
-    CHECK(longest_line(said) <= 100);
+    CHECK(longest_line_of_review(said) <= 100);
     const Json json = Json::parse(store.review({"--field", "C", "--seasons", "2021-2022", "--json"}));
     REQUIRE(json["seasons"].size() == 2);
     CHECK(json["seasons"][0]["severity_pct"] == 22.0);
@@ -122,12 +122,12 @@ TEST_CASE("review tells the years of one field") {
 }
 
 TEST_CASE("review of the demo seasons agrees with its scouting table and the risks of its fields") {
-    const Json json = Json::parse(tests::ReviewStore::said({"review", demo_store(), "--limit", "1.0", "--json"}));
+    const Json json = Json::parse(tests::ReviewStore::said({"review", demo_of_review(), "--limit", "1.0", "--json"}));
     CHECK(json["seasons"] == Json({2024, 2025, 2026}));
     // The AUC once more by pairs, from the committed table and the risks over seasons.
     app::Question question;
-    const auto side = app::look_over_seasons(geo::Store::open(demo_store(), geo::Store::Access::read_only), question,
-                                             {2024, 2026}, {&models::default_model()});
+    const auto side = app::look_over_seasons(geo::Store::open(demo_of_review(), geo::Store::Access::read_only),
+                                             question, {2024, 2026}, {&models::default_model()});
     std::map<std::pair<std::string, int>, double> risk;
     for (std::size_t r = 0; r < side.over.records.size(); ++r) {
         const models::CropRecord& crop = side.data.crops[side.over.records[r]];
@@ -158,14 +158,14 @@ TEST_CASE("review of the demo seasons agrees with its scouting table and the ris
     CHECK(json["don"]["n"].get<int>() > 40);
     CHECK(json["don"]["auc"].get<double>() > 0.6);
     CHECK(json["strips"][2]["money"].get<double>() > 1000.0);
-    const std::string said = tests::ReviewStore::said({"review", demo_store(), "--limit", "1.0"});
-    CHECK(longest_line(said) <= 100);
+    const std::string said = tests::ReviewStore::said({"review", demo_of_review(), "--limit", "1.0"});
+    CHECK(longest_line_of_review(said) <= 100);
 }
 
 TEST_CASE("review writes the same bytes whatever the number of threads") {
     const tests::ReviewStore store("review_threads");
     const auto text = [&](const char* threads, const std::string& file, std::vector<std::string> more) {
-        std::vector<std::string> words = {"review", demo_store(), "--limit", "1.0", "--threads", threads};
+        std::vector<std::string> words = {"review", demo_of_review(), "--limit", "1.0", "--threads", threads};
         words.insert(words.end(), more.begin(), more.end());
         if (!file.empty()) words.insert(words.end(), {"--out", store.path(file)});
         return tests::ReviewStore::said(words);
@@ -208,7 +208,7 @@ TEST_CASE("the review figure says every model by name and number and clips nothi
     }
     for (const models::DiseaseModel* one : by) CHECK_THAT(all, Contains(one->title));
     CHECK_THAT(all, Contains("What seasons 2021 to 2023 teach"));
-    CHECK_THAT(all, Contains("Forecasts against what came after"));
+    CHECK_THAT(all, Contains("Forecasts before a first result"));
     for (std::size_t i = 0; i < painter.texts.size(); ++i) {
         for (std::size_t j = i + 1; j < painter.texts.size(); ++j) {
             INFO(painter.texts[i].words << " | " << painter.texts[j].words);

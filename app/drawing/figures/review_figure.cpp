@@ -76,8 +76,9 @@ void draw_reliability(Painter& painter, const Rect& area, const ReliabilityPanel
         const Point here = at(group);
         line.push_back(here);
         places.reserve({here.x - radius, here.y - radius, 2.0 * radius, 2.0 * radius});
-        painter.polyline({{here.x, left.scale.px(group.low90)}, {here.x, left.scale.px(group.high90)}},
-                         look.theme.soft_ink, 1.6 * thin);
+        const double top = left.scale.px(group.high90), foot = left.scale.px(group.low90);
+        painter.polyline({{here.x, foot}, {here.x, top}}, look.theme.soft_ink, 1.6 * thin);
+        places.reserve({here.x - thin, top, 2.0 * thin, foot - top});
     }
     painter.polyline(line, look.theme.ink, 1.8 * thin);
     for (const ReliabilityPanel::Group& group : panel.groups) painter.disc(at(group), radius, look.theme.ink);
