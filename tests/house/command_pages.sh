@@ -72,6 +72,7 @@ takes map STORE --season --weather-by --limit --out --hindsight --json --threads
 takes bins STORE --season --weather-by --next --json --threads --timing
 takes plan-sampling --limit --rounding --at-or-over --samples --mass --portions --portion --analyses --shape --contents --good --bad \
     --cost-strip --cost-minute --cost-kilogram --masses --portions-of --lots-median --lots-cv --lot --undivided --out --json
+takes review STORE --seasons --limit --field --model --include-unconfirmed --out --json --weather-by --threads --timing
 takes control STORE --season --control --out --rules --limits-from --lot-bound --json
 takes report STORE --season --weather-by --limit --out --json
 takes window STORE --picture --season --weather-by --limit --room --field --width --height --text-scale
@@ -104,6 +105,8 @@ answer map.json map s.lodicule --season 2026 --limit 0.75 --json
 answer bins.json bins s.lodicule --season 2026 --json
 answer next.json bins s.lodicule --season 2026 --next W26-27 --json
 answer plan.json plan-sampling --limit 1.0 --good 0.6 --bad 1.5 --cost-strip 9 --lot 24 --lots-median 0.5 --lots-cv 80 --json
+answer review.json review s.lodicule --limit 0.75 --json
+answer history.json review s.lodicule --field C01 --limit 0.75 --json
 answer control.json control s.lodicule --season 2026 --json
 answer check.json check s.lodicule --json
 answer amounts.json amounts s.lodicule --kit-lot OM-26-B --commodity wheat --portion 20 --common-practice --extra-dilution 5 --json
@@ -148,6 +151,17 @@ promised = {
     "check": "odd_strips:",
     "amounts": "kit_lot commodity portion_g extractant_ml ratio_ml_per_g ratio_source extra_dilution low_mg_per_kg high_mg_per_kg "
                "steps: steps.what steps.take_ml steps.add_ml steps.factor steps.factor_so_far steps.of_the_lot notes:",
+    "review": "seasons: model kind limit_mg_per_kg n diseased auc auc_low auc_high auc_within_seasons auc_over_seasons.low95 "
+              "auc_over_seasons.not_told auc_over_seasons.without: brier reliability resolution uncertainty within_groups skill "
+              "table: table.predicted table.observed table.n by_season: by_season.season by_season.brier local_calibration.offered "
+              "local_calibration.reason local_calibration.without: scouting.visits scouting.fields scouting.notes: don.n don.over "
+              "don.auc don.auc_low don.auc_high don.notes: models: models.model models.n models.auc models.brier models.skill "
+              "models.don_auc forecasts.kept forecasts.followed forecasts.classes: forecasts.classes.own_results_known "
+              "forecasts.classes.brier forecasts.classes.table: forecasts.classes.seasons: forecasts.classes.fields: strips: "
+              "strips.season strips.strips strips.void strips.money strips.came_within_cap strips.left_cap load_cap files:",
+    "history": "field grower model results_known_up_to limit_mg_per_kg seasons: seasons.season seasons.crop seasons.flowering_day "
+               "seasons.risk seasons.median_mg_per_kg seasons.low90_mg_per_kg seasons.high90_mg_per_kg seasons.tests "
+               "seasons.load_tests seasons.severity_pct seasons.exceedance",
     "control": "season charts: charts.control charts.method charts.kit_lot charts.assigned_mg_per_kg charts.readings_a_point charts.says charts.limits "
                "charts.points: charts.points.tests: charts.points.time charts.points.sds charts.points.broken_rules: recovery: recovery.control "
                "recovery.mean_pct recovery.low90_pct recovery.holds_all recovery.readings: duplicates: duplicates.what duplicates.limit_pct "
