@@ -203,7 +203,7 @@ SeasonsSideBySide look_over_seasons(const geo::Store& store, const Question& que
 SeasonsReviewed review_seasons(const geo::Store& store, const Question& question, const SeasonRange& seasons,
                                const std::vector<const models::DiseaseModel*>& by, const models::Progress& progress) {
     SeasonsReviewed out;
-    out.side = look_over_seasons(store, question, seasons, by, share_of(progress, 0.0, 0.9));
+    out.side = look_over_seasons(store, question, seasons, by, false, share_of(progress, 0.0, 0.9));
     const SeasonData& data = out.side.data;
     const std::vector<int>& of = out.side.over.seasons;
     const std::vector<geo::KeptForecast> forecasts = geo::kept_forecasts(store);

@@ -17,14 +17,8 @@ struct GroundOfSample {
 };
 
 GroundOfSample ground_of_sample(const SeasonData& data, std::size_t s) {
+    s = taken_sample(data, s);
     const models::Sample* sample = &data.samples[s];
-    // What was split from a sample is of the same grain.
-    for (int split = 0; split < 4 && sample->load.empty() && sample->bin.empty() && sample->field.empty(); ++split) {
-        const auto parent = sample->parent.empty() ? std::nullopt : sample_index(data, sample->parent);
-        if (!parent) break;
-        s = *parent;
-        sample = &data.samples[s];
-    }
     if (!sample->bin.empty()) return {};
     if (!sample->load.empty()) {
         const auto load = std::find_if(data.loads.begin(), data.loads.end(),
@@ -97,15 +91,10 @@ FieldResults field_results(const SeasonData& data, int season, models::Basis bas
 ReadingAboutField reading_about_field(const FieldResult& result, double content_mg_per_kg,
                                       const models::ContaminationPriors& priors) {
     const models::MeasuredResult& measured = result.row.measured;
-    models::RelativeVariance own = models::relative_variance(content_mg_per_kg, measured.procedure, measured.error);
-    own.sampling += measured.increments_cv * measured.increments_cv / measured.increments;
-    if (measured.stated_relative_variance) {
-        own.preparation = 0.0;
-        own.analysis = *measured.stated_relative_variance;
-    }
-    const double error = models::log_variance(own).total();
-    ReadingAboutField about{-0.5 * error, error + measured.curve_log_variance};
-    for (const models::SharedPart& part : measured.shared) about.log_variance += part.log_variance;
+    const double total = models::log_variance_at(measured, content_mg_per_kg);
+    double error = total - measured.curve_log_variance;
+    for (const models::SharedPart& part : measured.shared) error -= part.log_variance;
+    ReadingAboutField about{measured.shared_log_mean - 0.5 * error, total};
     if (result.of_load) {
         about.log_variance += log_variance_of_places(priors.within_sd_median, priors.load_places);
     } else if (result.kind == models::SampleKind::point) {

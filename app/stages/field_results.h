@@ -37,12 +37,12 @@ std::optional<std::size_t> crop_of_ground(const SeasonData& data, const std::str
 
 /// Log variance by which such a reading lies about the mean of the grain that its crop record delivers: its own error
 /// (results_of_season), what a load or a place differs from its field, and what standing heads differ from delivered
-/// grain, as the map's priors have them. `log_mean` is what it lies off in the middle: minus half the variance of the
-/// error itself, which is lognormal with the truth as its mean.
+/// grain, as the map's priors have them. `log_mean` is what it lies off in the middle: what its kit lot is known to
+/// add, less half the variance of the error itself, which is lognormal with the truth as its mean.
 struct ReadingAboutField {
     double log_mean = 0.0, log_variance = 0.0;
 };
-/// @throws models::Error  as relative_variance
+/// @throws models::Error  as log_variance_at
 ReadingAboutField reading_about_field(const FieldResult& result, double content_mg_per_kg,
                                       const models::ContaminationPriors& priors = {});
 
