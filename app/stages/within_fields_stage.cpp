@@ -7,6 +7,7 @@
 
 #include <fmt/format.h>
 
+#include "app/stages/own_errors.h"
 #include "app/stages/test_content.h"
 #include "models/assay/error_variance.h"
 #include "models/decision/limit_rule.h"
@@ -58,9 +59,9 @@ std::vector<SampleAtPlace> samples_at_places(const SeasonData& data, const Conta
 }
 
 /// Preparation and analysis of one test, and the sampling that all tests of its sample share.
-models::LogVariance error_of(const TestContent& content, models::Method method, double content_mg_per_kg) {
-    models::ErrorModel model;
-    model.analysis_by_horwitz = method == models::Method::laboratory;
+models::LogVariance error_of(const TestContent& content, models::Method method, double content_mg_per_kg,
+                             const ErrorsInUse& errors) {
+    const models::ErrorModel& model = method == models::Method::laboratory ? errors.laboratory : errors.strip;
     models::RelativeVariance relative = models::relative_variance(content_mg_per_kg, content.procedure, model);
     if (content.standard_uncertainty_mg_per_kg) {
         relative.preparation = 0.0;
@@ -70,18 +71,18 @@ models::LogVariance error_of(const TestContent& content, models::Method method, 
 }
 
 /// What a sample says: the mean of its values, or where it has none the first of its bounds.
-models::PlacedResult result_of(const SampleAtPlace& sample, double typical_mg_per_kg) {
+models::PlacedResult result_of(const SampleAtPlace& sample, double typical_mg_per_kg, const ErrorsInUse& errors) {
     models::PlacedResult result;
     result.place = sample.place;
     if (sample.values.empty()) {
         result.reading = sample.bounds[0].reading;
         result.don_mg_per_kg = sample.bounds[0].don_mg_per_kg;
-        result.log_error_variance = error_of(sample.bounds[0], sample.methods[0], result.don_mg_per_kg).total();
+        result.log_error_variance = error_of(sample.bounds[0], sample.methods[0], result.don_mg_per_kg, errors).total();
         return result;
     }
     double log_sum = 0.0, own_sum = 0.0, sampling = 0.0;
     for (std::size_t i = 0; i < sample.values.size(); ++i) {
-        const models::LogVariance error = error_of(sample.values[i], sample.methods[i], typical_mg_per_kg);
+        const models::LogVariance error = error_of(sample.values[i], sample.methods[i], typical_mg_per_kg, errors);
         log_sum += std::log(sample.values[i].don_mg_per_kg);
         own_sum += error.preparation + error.analysis;
         sampling = error.sampling;
@@ -99,6 +100,7 @@ struct PlacedResults {
 };
 
 PlacedResults placed_results(const SeasonData& data, const ContaminationSettings& settings) {
+    const ErrorsInUse errors = errors_in_use(data, settings.own_duplicates);
     std::map<std::string, std::vector<SampleAtPlace>> by_field;
     for (SampleAtPlace& sample : samples_at_places(data, settings)) {
         std::vector<SampleAtPlace>& samples = by_field[sample.field];
@@ -118,7 +120,7 @@ PlacedResults placed_results(const SeasonData& data, const ContaminationSettings
             typical = *middle;
         }
         for (const SampleAtPlace& sample : samples) {
-            placed.results.push_back(result_of(sample, typical));
+            placed.results.push_back(result_of(sample, typical, errors));
             placed.results.back().field = placed.fields.size();
         }
         placed.fields.push_back(field);
