@@ -12,6 +12,7 @@
 #include "models/assay/error_variance.h"
 #include "models/contamination/priors.h"
 #include "models/decision/reading_law.h"
+#include "models/geometry.h"
 #include "models/progress.h"
 #include "models/records.h"
 
@@ -32,6 +33,7 @@ struct FieldSeason {
     std::optional<double> risk_logit;  ///< ln p/(1-p) of the disease risk; missing: integrated over the season's spread
     double risk_logit_sd = 0.0;        ///< how unsure that is, for example over the flowering date
     std::vector<std::size_t> ratios = {};  ///< that hold for it: indices into ContaminationInput::ratios
+    std::optional<PointM> place_m = {};    ///< its middle; none: it is as variable, and nothing is told of it by others
 };
 
 struct GrainShare {
@@ -74,6 +76,7 @@ struct AssayResult {
     int analyses = 1;
     /// Stated by a laboratory: covers preparation and analysis, sampling comes in addition.
     std::optional<double> standard_uncertainty_mg_per_kg;
+    double curve_log_variance = 0.0;  ///< of ln content from the strip's curve, about the reading symmetrically
 };
 
 struct ContaminationInput {
@@ -108,7 +111,8 @@ struct Learnt {
         std::string name;
         double mean = 0.0, sd = 0.0;
     };
-    std::vector<Parameter> parameters;  ///< level, slope, season_sd, field_sd, within_sd, lot_sd
+    /// level, slope, season_sd, field_sd, within_sd, lot_sd; with positions also region_sd, range_m
+    std::vector<Parameter> parameters;
     struct Season {
         int season = 0;
         int tests = 0;
@@ -134,6 +138,21 @@ struct Learnt {
         std::string sentence;
     };
     std::vector<Contradiction> contradictions;
+
+    /// Whether near fields of one season are alike beyond their risk and level. Predictions average over every sd and
+    /// range either way; this says what the results make of it.
+    struct Region {
+        bool supported = false;
+        std::string sentence;         ///< "supported: ..." or "not supported: ...", with the figures
+        double evidence_ratio = 1.0;  ///< for a regional effect against none, each integrated over its parameters
+        /// 1 - squared error of each field's result foretold by all others with a regional effect / without; none
+        /// where too few fields have just one result that is a value.
+        std::optional<double> leave_one_out_skill;
+        int leave_one_out_fields = 0;
+        double range_median_m = 0.0, range_low90_m = 0.0, range_high90_m = 0.0;
+        bool range_told = false;  ///< false: the results leave the range what it was before them
+    };
+    std::optional<Region> region;  ///< none: no positions, or an sd that is fixed at 0
 };
 
 /// What a field's number rests on, in the order in which it became known. Each step says the median before the next.
@@ -161,8 +180,10 @@ struct TestDesign {
 /// Contamination of fields and loads from disease risk and results, all seasons in one model.
 ///
 /// For field f in season y with l the logit of its disease risk, the log of its arithmetic mean content is
-///   m = b0 + b1 (l + 1) + sum of the published ratios r that hold for it + season_y + field_fy,   r ~ N(log_ratio,
-///   sd^2)
+///   m = b0 + b1 (l + 1) + sum of the published ratios r that hold for it + season_y + region_y(f) + field_fy,
+///   r ~ N(log_ratio, sd^2)
+/// region_y is a Gaussian field over the places of one season, cov = region_sd^2 exp(-distance / range), and another
+/// one in each season; a field-season without a place has the variance and shares it with nobody.
 /// A sample of k increments holds ln c = m + stage - v/2 + N(0, v), v = ln(1 + (exp(sd_w^2) - 1)/k); a point is k = 1;
 /// a load of the field differs from it by N(-v/2, v) with k = load_places, a load of several fields mixes their
 /// contents by its shares. A reading is lognormal about c with mean c times the effect of its kit lot, log variance q =

@@ -24,8 +24,11 @@ std::vector<std::string> describe(const ContaminationPriors& p) {
     if (p.fixed.active) {
         said.push_back(
             fmt::format("Standard deviations of logs are fixed: seasons {:g}, fields {:g}, places within a field "
-                        "{:g}, kit lots {:g}.",
-                        p.fixed.season_sd, p.fixed.field_sd, p.fixed.within_sd, p.fixed.lot_sd));
+                        "{:g}, kit lots {:g}{}.",
+                        p.fixed.season_sd, p.fixed.field_sd, p.fixed.within_sd, p.fixed.lot_sd,
+                        p.fixed.region_sd > 0.0 ? fmt::format(", regions within a season {:g} with a range of {:g} m",
+                                                              p.fixed.region_sd, p.fixed.range_m)
+                                                : ""));
     } else {
         said.push_back(fmt::format("Seasons differ by a standard deviation of the log that is |N(0, {:g})|; ours.",
                                    p.season_sd_scale));
@@ -40,6 +43,11 @@ std::vector<std::string> describe(const ContaminationPriors& p) {
                         p.within_sd_median, std::exp(p.within_sd_spread)));
         said.push_back(fmt::format(
             "Kit lots and runs differ by a standard deviation of the log that is |N(0, {:g})|; ours.", p.lot_sd_scale));
+        said.push_back(fmt::format(
+            "Where fields have a place, regions within a season differ by a standard deviation of the log that is "
+            "|N(0, {:g})|, alike by exp(-distance / range), the range {:g} km times or divided by {:.3g}; ours (the "
+            "weather and the inoculum of a district; no range is published).",
+            p.region_sd_scale, p.range_median_m / 1000.0, std::exp(p.range_spread)));
     }
     said.push_back(
         fmt::format("Grain threshed from standing heads differs from delivered grain by an unknown factor, the same "

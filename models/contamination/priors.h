@@ -8,7 +8,7 @@ namespace models {
 /// What the contamination model believes before the first strip. Contents are ln mg/kg of the arithmetic mean of a
 /// field; standard deviations are of logs. Each number can be changed; `describe` prints them with their source.
 struct ContaminationPriors {
-    // ln field mean = b0 + b1 (l + 1) + season + field, l = logit of the disease risk
+    // ln field mean = b0 + b1 (l + 1) + season + region + field, l = logit of the disease risk
     double level_mean = -0.6931471805599453;  ///< of b0: 0.5 mg/kg where l = -1
     double level_sd = 1.0;
     double slope_mean = 0.9;  ///< of b1
@@ -18,6 +18,8 @@ struct ContaminationPriors {
     double field_sd_median = 0.5, field_sd_spread = 0.5;    ///< sd of fields ~ LN(ln median, spread)
     double within_sd_median = 0.4, within_sd_spread = 0.5;  ///< sd of places within a field, the same way
     double lot_sd_scale = 0.1;                              ///< sd of kit lots and runs ~ |N(0, this)|
+    double region_sd_scale = 0.6;                           ///< sd of regions within a season ~ |N(0, this)|
+    double range_median_m = 10000.0, range_spread = 0.8;    ///< their range ~ LN(ln median, spread)
 
     double standing_offset_sd = 0.2;  ///< grain threshed from standing heads against delivered grain; 0: none
     double outside_choice_sd = 0.3;   ///< fields tested for a reason outside the model, one shift a season; 0: none
@@ -35,6 +37,7 @@ struct ContaminationPriors {
     struct Fixed {
         bool active = false;
         double season_sd = 0.0, field_sd = 0.0, within_sd = 0.0, lot_sd = 0.0;
+        double region_sd = 0.0, range_m = 10000.0;
     } fixed;
 };
 
