@@ -83,6 +83,9 @@ class ModelInput {
             }
             const std::string model = found != risk_of.end() ? found->second->risk.model : "";
             entry.ratios = ratios_of(crop, model.empty() ? models::default_model() : models::find_model(model, true));
+            if (const models::Field* outline = outline_of(data_, crop.field, crop.part);
+                outline != nullptr && !outline->outline_m.empty())
+                entry.place_m = models::centroid(outline->outline_m);
             view_.field_season_of[c] = view_.input.field_seasons.size();
             view_.crop_of.push_back(c);
             view_.input.field_seasons.push_back(std::move(entry));
@@ -230,6 +233,9 @@ class ModelInput {
             result.kit_lot = test.kit_lot;
             result.portion_g = content.procedure.portion_g;
             result.standard_uncertainty_mg_per_kg = content.standard_uncertainty_mg_per_kg;
+            const auto strip = data_.strips.find(test.test);
+            if (strip != data_.strips.end() && strip->second.variance)
+                result.curve_log_variance = strip->second.variance->total();
             view_.input.results.push_back(std::move(result));
         }
     }

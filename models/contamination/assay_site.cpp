@@ -85,8 +85,9 @@ ValueSummary summary_of_values(const SitePortion& portion, const std::vector<dou
     for (std::size_t j = 0; j < portion.readings.size(); ++j) {
         const SiteReading& r = portion.readings[j];
         if (r.reading == Reading::value) {
-            s.precision += 1.0 / analysis[j];
-            s.weighted += (std::log(r.don_mg_per_kg) + 0.5 * analysis[j]) / analysis[j];
+            const double variance = analysis[j] + r.curve_log_variance;
+            s.precision += 1.0 / variance;
+            s.weighted += (std::log(r.don_mg_per_kg) + 0.5 * analysis[j]) / variance;
         } else {
             ++s.bounds;
         }
@@ -99,12 +100,14 @@ double portion_log_likelihood(const SitePortion& portion, const std::vector<doub
                               double t) {
     if (portion.readings.size() == 1) {
         const double variance = shared + analysis[0];
-        return reading_log_likelihood(portion.readings[0], t - 0.5 * variance, variance);
+        return reading_log_likelihood(portion.readings[0], t - 0.5 * variance,
+                                      variance + portion.readings[0].curve_log_variance);
     }
     const auto given = [&](double e) {
         double sum = 0.0;
         for (std::size_t j = 0; j < portion.readings.size(); ++j)
-            sum += reading_log_likelihood(portion.readings[j], t + e - 0.5 * analysis[j], analysis[j]);
+            sum += reading_log_likelihood(portion.readings[j], t + e - 0.5 * analysis[j],
+                                          analysis[j] + portion.readings[j].curve_log_variance);
         return sum;
     };
     if (shared <= 0.0) return given(0.0);
@@ -210,12 +213,13 @@ SiteTable::SiteTable(const SiteSample& sample) {
             SiteSample one = sample;
             one.portions = {alone};
             const StepVariances own = variances_at(one, r.don_mg_per_kg);
-            const double total = (sample.sampling_inside ? q.sampling : 0.0) +
-                                 (sample.preparation_inside ? own.preparation[0] : 0.0) + own.analysis[0][0];
+            const double mean_shift = (sample.sampling_inside ? q.sampling : 0.0) +
+                                      (sample.preparation_inside ? own.preparation[0] : 0.0) + own.analysis[0][0];
+            const double total = mean_shift + r.curve_log_variance;
             narrowest = std::min(narrowest, std::sqrt(total / static_cast<double>(sample.portions.size())));
             if (r.reading != Reading::value) continue;
             weight += 1.0 / total;
-            weighted += (std::log(r.don_mg_per_kg) + 0.5 * total) / total;
+            weighted += (std::log(r.don_mg_per_kg) + 0.5 * mean_shift) / total;
             smallest = std::min(smallest, total);
         }
     }

@@ -15,6 +15,7 @@ struct SiteReading {
     int analyses = 1;
     const ErrorModel* error = nullptr;
     double stated_relative_variance = -1.0;  ///< >= 0: preparation and analysis together, at every content
+    double curve_log_variance = 0.0;         ///< about ln of the reading symmetrically, at every content
 };
 
 struct SitePortion {

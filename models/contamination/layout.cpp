@@ -15,6 +15,10 @@
 
 namespace models::contamination {
 
+bool outside_the_model(ChosenBecause why) {
+    return why == ChosenBecause::looked_bad || why == ChosenBecause::asked || why == ChosenBecause::unknown;
+}
+
 std::string field_season_name(const FieldSeason& f) {
     return fmt::format("field {}{}{}, season {}", f.field, f.part.empty() ? "" : " part ", f.part, f.season);
 }
@@ -24,18 +28,6 @@ namespace {
 /// "1 sample has", "2 samples have".
 std::string how_many_have(int count, const char* thing) {
     return fmt::format("{} {}{}", count, thing, count == 1 ? " has" : "s have");
-}
-
-bool outside_the_model(ChosenBecause why) {
-    return why == ChosenBecause::looked_bad || why == ChosenBecause::asked || why == ChosenBecause::unknown;
-}
-
-void require(bool holds, const std::string& what, const std::string& where, const std::string& mend) {
-    if (!holds) throw Error(what, where, mend);
-}
-
-bool positive(double x) {
-    return x > 0.0 && std::isfinite(x);
 }
 
 /// Readings of samples that no lot separates, by sample and lot.
@@ -57,11 +49,16 @@ Parameters Parameters::at(const Eigen::RowVectorXd& standard, const Contaminatio
     return {half_normal(standard[0], priors.season_sd_scale),
             lognormal(standard[1], priors.field_sd_median, priors.field_sd_spread),
             lognormal(standard[2], priors.within_sd_median, priors.within_sd_spread),
-            half_normal(standard[3], priors.lot_sd_scale)};
+            half_normal(standard[3], priors.lot_sd_scale),
+            standard.size() > without_region ? half_normal(standard[4], priors.region_sd_scale) : 0.0,
+            standard.size() > without_region ? lognormal(standard[5], priors.range_median_m, priors.range_spread)
+                                             : priors.range_median_m};
 }
 
-Parameters Parameters::fixed(const ContaminationPriors& priors) {
-    return {priors.fixed.season_sd, priors.fixed.field_sd, priors.fixed.within_sd, priors.fixed.lot_sd};
+Parameters Layout::fixed_parameters() const {
+    const ContaminationPriors::Fixed& fixed = priors_.fixed;
+    return {fixed.season_sd, fixed.field_sd, fixed.within_sd, fixed.lot_sd, regional_ ? fixed.region_sd : 0.0,
+            fixed.range_m};
 }
 
 double variance_of_mean_of(double places, double sd) {
@@ -80,148 +77,16 @@ Layout::Layout(ContaminationInput input, const ContaminationPriors& priors, cons
     std::erase_if(input_.results, [](const AssayResult& r) { return r.reading == Reading::invalid; });
     fill_risks();
     flag_outside_choices();
+    place_fields();
     lay_columns();
     lay_sites();
-    lay_blocks();
+    apart_ = lay_blocks(false);
+    if (regional_) {
+        joined_ = lay_blocks(true);
+        add_followers();
+    }
     tabulate();
     widen_where_samples_disagree();
-}
-
-void Layout::check_input() const {
-    std::set<std::tuple<std::string, std::string, int>> seen;
-    for (const FieldSeason& f : input_.field_seasons) {
-        require(seen.insert({f.field, f.part, f.season}).second, "the same field-season stands twice in the model",
-                field_season_name(f), "give each field or part once a season");
-        require(!f.risk_logit || std::isfinite(*f.risk_logit), "the disease risk is 0 or 1 and has no finite logit",
-                field_season_name(f), "give a risk between 0 and 1, or none");
-        require(f.risk_logit_sd >= 0.0 && std::isfinite(f.risk_logit_sd), "the spread of the disease risk is negative",
-                field_season_name(f), "give 0 where it is not known");
-        std::set<std::size_t> once;
-        for (const std::size_t r : f.ratios) {
-            require(r < input_.ratios.size(), "a published ratio of the field is not in the list", field_season_name(f),
-                    "put it into the list of ratios");
-            require(once.insert(r).second, "a published ratio counts twice for the field", field_season_name(f),
-                    "name it once");
-        }
-    }
-    for (const PublishedRatio& ratio : input_.ratios) {
-        require(std::isfinite(ratio.log_ratio) && ratio.sd >= 0.0 && std::isfinite(ratio.sd),
-                "the ratio or how unsure it is is no number", ratio.what,
-                "give the logarithm of a ratio above zero and a spread of 0 or more");
-    }
-    for (const GrainLoad& load : input_.loads) {
-        double sum = 0.0;
-        for (const GrainShare& part : load.parts) {
-            require(part.field_season < input_.field_seasons.size(), "a part of the load is of no known field-season",
-                    "load " + load.load, "leave the part out: what is left is bought grain");
-            require(positive(part.share), fmt::format("a share of {} is not above zero", part.share),
-                    "load " + load.load, "give shares between 0 and 1");
-            sum += part.share;
-        }
-        require(sum <= 1.0 + 1e-9, fmt::format("the shares add up to {}", sum), "load " + load.load,
-                "give shares that add up to 1 or less");
-    }
-    for (const GrainSample& s : input_.samples) {
-        const std::string where = "sample " + s.sample;
-        if (s.from == SampledGrain::field_season)
-            require(s.index < input_.field_seasons.size(), "the sample is of no known field-season", where,
-                    "give the field a crop record in that season");
-        if (s.from == SampledGrain::load)
-            require(s.index < input_.loads.size(), "the sample is of no known load", where, "record the load first");
-        if (s.from == SampledGrain::control) {
-            require(positive(s.control_mg_per_kg), "the control's content is not above zero", where,
-                    "give the assigned content in mg/kg");
-            require(s.control_standard_uncertainty_mg_per_kg >= 0.0, "the control's uncertainty is negative", where,
-                    "give a standard uncertainty in mg/kg, or 0");
-        }
-        require(!s.increments || *s.increments >= 1, "a sample has at least one increment", where,
-                "count the handfuls that went into it, or leave the number out");
-        require(!s.mass_g || positive(*s.mass_g), "the sample's mass is not above zero", where,
-                "give grams, or leave it out");
-    }
-    for (const AssayResult& r : input_.results) {
-        const std::string where = "test " + r.test;
-        require(r.sample < input_.samples.size(), "the test is of no known sample", where, "record the sample first");
-        if (r.reading == Reading::invalid) continue;
-        require(positive(r.don_mg_per_kg), fmt::format("a content of {} mg/kg has no logarithm", r.don_mg_per_kg),
-                where, "give it as below the lowest content that the test can read");
-        require(!r.portion_g || positive(*r.portion_g), "the portion is not above zero", where,
-                "give grams, or leave it out");
-        require(r.analyses >= 1, "a result is the mean of at least one analysis", where, "give 1 or more");
-        require(!r.standard_uncertainty_mg_per_kg || positive(*r.standard_uncertainty_mg_per_kg),
-                "the stated standard uncertainty is not above zero", where, "give mg/kg, or leave it out");
-    }
-}
-
-/// Where a field has no disease risk, the mean and spread of its season's stand in; of all seasons where the season has
-/// fewer than two; the documented law where there is none.
-void Layout::fill_risks() {
-    const auto spread = [&](int season) {
-        double n = 0.0, sum = 0.0, sum2 = 0.0;
-        for (std::size_t i = 0; i < input_.field_seasons.size(); ++i) {
-            const std::optional<double>& l = input_.field_seasons[i].risk_logit;
-            if (!l || (season >= 0 && season_of_[i] != season)) continue;
-            n += 1.0;
-            sum += *l;
-            sum2 += *l * *l;
-        }
-        struct {
-            bool known;
-            double mean, sd;
-        } s{n >= 2.0, n > 0.0 ? sum / n : 0.0, 0.0};
-        if (s.known) s.sd = std::sqrt(std::max((sum2 - sum * sum / n) / (n - 1.0), 0.0));
-        return s;
-    };
-    int unknown = 0;
-    for (std::size_t i = 0; i < input_.field_seasons.size(); ++i) {
-        const FieldSeason& f = input_.field_seasons[i];
-        risk_.push_back(f.risk_logit.value_or(priors_.unknown_risk_mean));
-        risk_sd_.push_back(f.risk_logit ? f.risk_logit_sd : priors_.unknown_risk_sd);
-        if (f.risk_logit) {
-            needs_linearising_ = needs_linearising_ || f.risk_logit_sd > 0.0;
-            continue;
-        }
-        ++unknown;
-        needs_linearising_ = true;
-        for (const int season : {season_of_[i], -1}) {
-            const auto s = spread(season);
-            if (!s.known) continue;
-            risk_.back() = s.mean;
-            risk_sd_.back() = s.sd;
-            break;
-        }
-    }
-    if (unknown > 0)
-        notes_.push_back(
-            fmt::format("{} of {} field-seasons {} no disease risk: the spread of the other fields of the "
-                        "season stands in for it.",
-                        unknown, input_.field_seasons.size(), by_number(unknown, "has", "have")));
-}
-
-/// A field is chosen for a reason outside the model when all its composites are; a point that is, leaves the field
-/// alone.
-void Layout::flag_outside_choices() {
-    const std::size_t n = input_.field_seasons.size();
-    std::vector<int> inside(n, 0), outside(n, 0);
-    std::set<std::size_t> tested;
-    for (const AssayResult& r : input_.results) tested.insert(r.sample);
-    int flagged = 0;
-    for (const std::size_t s : tested) {
-        const GrainSample& sample = input_.samples[s];
-        if (sample.from != SampledGrain::field_season) continue;
-        if (!outside_the_model(sample.chosen_because))
-            ++inside[sample.index];
-        else if (sample.kind == SampleKind::composite)
-            ++outside[sample.index];
-        flagged += outside_the_model(sample.chosen_because) ? 1 : 0;
-    }
-    chosen_outside_.resize(n);
-    for (std::size_t i = 0; i < n; ++i) chosen_outside_[i] = outside[i] > 0 && inside[i] == 0;
-    if (flagged > 0)
-        notes_.push_back(
-            fmt::format("{} taken because something looked bad, was asked for, or for no recorded reason: what {} is "
-                        "widened.",
-                        counted(flagged, "sample was", "samples were"), by_number(flagged, "it says", "they say")));
 }
 
 int Layout::season_of_sample(const GrainSample& sample) const {
@@ -345,6 +210,7 @@ void Layout::lay_sites() {
             reading.reading = r.reading;
             reading.don_mg_per_kg = r.don_mg_per_kg;
             reading.analyses = r.analyses;
+            reading.curve_log_variance = r.curve_log_variance;
             reading.error = r.method == Method::strip ? &settings_.strip_error : &settings_.laboratory_error;
             if (r.standard_uncertainty_mg_per_kg)
                 reading.stated_relative_variance = std::pow(*r.standard_uncertainty_mg_per_kg / r.don_mg_per_kg, 2);
@@ -376,7 +242,8 @@ void Layout::lay_sites() {
                                      how_many_have(without_portion, "test"), settings_.strip_error.assumed_portion_g));
 }
 
-void Layout::lay_blocks() {
+/// Sites that share a sample, a local or (joined) the regional effect of a season.
+std::vector<Layout::Block> Layout::lay_blocks(bool joined) const {
     const std::size_t n = sites_.size();
     std::vector<std::size_t> root(n);
     std::iota(root.begin(), root.end(), std::size_t{0});
@@ -384,25 +251,77 @@ void Layout::lay_blocks() {
         while (root[i] != i) i = root[i] = root[root[i]];
         return i;
     };
-    std::map<int, std::size_t> first_of_local, first_of_sample;
+    std::map<int, std::size_t> first_of_local, first_of_sample, first_of_group;
     for (std::size_t i = 0; i < n; ++i) {
         const auto join = [&](std::map<int, std::size_t>& first, int key) {
             const auto [place, fresh] = first.try_emplace(key, i);
             if (!fresh) root[find(i)] = find(place->second);
         };
         join(first_of_sample, sites_[i].sample);
-        for (const auto& [local, slope] : sites_[i].locals) join(first_of_local, local);
+        for (const auto& [local, slope] : sites_[i].locals) {
+            join(first_of_local, local);
+            const int group = region_place(local).group;
+            if (joined && group >= 0) join(first_of_group, group);
+        }
     }
+    std::vector<Block> blocks;
     std::map<std::size_t, std::size_t> block_of_root;
+    std::vector<bool> taken(locals_.size(), false);
     for (std::size_t i = 0; i < n; ++i) {
-        const auto [place, fresh] = block_of_root.try_emplace(find(i), blocks_.size());
-        if (fresh) blocks_.emplace_back();
-        Block& block = blocks_[place->second];
+        const auto [place, fresh] = block_of_root.try_emplace(find(i), blocks.size());
+        if (fresh) blocks.emplace_back();
+        Block& block = blocks[place->second];
         block.sites.push_back(static_cast<int>(i));
-        for (const auto& [local, slope] : sites_[i].locals)
-            if (std::find(block.locals.begin(), block.locals.end(), local) == block.locals.end())
-                block.locals.push_back(local);
+        for (const auto& [local, slope] : sites_[i].locals) {
+            if (taken[static_cast<std::size_t>(local)]) continue;
+            taken[static_cast<std::size_t>(local)] = true;
+            block.locals.push_back(local);
+        }
     }
+    return blocks;
+}
+
+/// Fields without a reading that lie among others: what is read of those moves them. They follow in the block of their
+/// season, or have one without a site.
+void Layout::add_followers() {
+    std::map<int, std::size_t> block_of_group;
+    for (std::size_t b = 0; b < joined_.size(); ++b)
+        for (const int local : joined_[b].locals)
+            if (const int group = region_place(local).group; group >= 0) block_of_group[group] = b;
+    for (std::size_t f = 0; f < places_.size(); ++f) {
+        if (places_[f].group < 0 || local_of_field_[f] >= 0) continue;
+        const int local = add_local(LocalKind::field, f, local_of_field_);
+        const auto [place, fresh] = block_of_group.try_emplace(places_[f].group, joined_.size());
+        if (fresh) joined_.emplace_back();
+        joined_[place->second].followers.push_back(local);
+    }
+}
+
+/// Regions count where at least two fields of one season have a place, and their deviation is not held at 0.
+void Layout::place_fields() {
+    places_.resize(input_.field_seasons.size());
+    std::map<int, int> placed;
+    int without = 0;
+    for (std::size_t i = 0; i < places_.size(); ++i) {
+        const std::optional<PointM>& place = input_.field_seasons[i].place_m;
+        if (place)
+            regional_ = ++placed[season_of_[i]] > 1 || regional_;
+        else
+            ++without;
+    }
+    regional_ = regional_ && (priors_.fixed.active ? priors_.fixed.region_sd : priors_.region_sd_scale) > 0.0;
+    if (!regional_) return;
+    for (std::size_t i = 0; i < places_.size(); ++i)
+        if (const std::optional<PointM>& place = input_.field_seasons[i].place_m) places_[i] = {season_of_[i], *place};
+    if (without > 0)
+        notes_.push_back(fmt::format("{} of {} field-seasons {} no place: results of near fields do not count for {}.",
+                                     without, places_.size(), by_number(without, "has", "have"),
+                                     by_number(without, "it", "them")));
+}
+
+RegionPlace Layout::region_place(int local) const {
+    const Local& of = locals_[static_cast<std::size_t>(local)];
+    return of.kind == LocalKind::field ? places_[static_cast<std::size_t>(of.index)] : RegionPlace{};
 }
 
 void Layout::tabulate() {
@@ -417,162 +336,6 @@ double Layout::bought_share(std::size_t load) const {
     double rest = 1.0;
     for (const GrainShare& part : input_.loads[load].parts) rest -= part.share;
     return rest > 1e-9 ? rest : 0.0;
-}
-
-Eigen::VectorXd Layout::column_scale(const Parameters& p) const {
-    Eigen::VectorXd scale(static_cast<Eigen::Index>(columns_.size()));
-    for (std::size_t c = 0; c < columns_.size(); ++c) {
-        double& s = scale[static_cast<Eigen::Index>(c)];
-        switch (columns_[c].kind) {
-            case ColumnKind::level:
-                s = priors_.flat_coefficients ? 1.0 : priors_.level_sd;
-                break;
-            case ColumnKind::slope:
-                s = priors_.flat_coefficients ? 1.0 : priors_.slope_sd;
-                break;
-            case ColumnKind::season:
-                s = p.season_sd;
-                break;
-            case ColumnKind::lot:
-                s = p.lot_sd;
-                break;
-            case ColumnKind::standing:
-                s = priors_.standing_offset_sd;
-                break;
-            case ColumnKind::outside:
-                s = priors_.outside_choice_sd;
-                break;
-            case ColumnKind::ratio:
-                s = input_.ratios[static_cast<std::size_t>(columns_[c].which)].sd;
-                break;
-        }
-    }
-    return scale;
-}
-
-double Layout::field_mean(std::size_t field_season) const {
-    const double ratios = of_ratios(field_season).mean;
-    if (priors_.flat_coefficients) return ratios;
-    return priors_.level_mean + priors_.slope_mean * (risk_[field_season] + 1.0) + ratios;
-}
-
-Layout::OfRatios Layout::of_ratios(std::size_t field_season) const {
-    OfRatios sum;
-    for (const std::size_t r : input_.field_seasons[field_season].ratios) {
-        sum.mean += input_.ratios[r].log_ratio;
-        sum.variance += input_.ratios[r].sd * input_.ratios[r].sd;
-    }
-    return sum;
-}
-
-double Layout::load_variance(const Parameters& p) const {
-    return variance_of_mean_of(priors_.load_places, p.within_sd);
-}
-
-double Layout::local_variance(const Local& local, const Parameters& p, const Linearisation& at) const {
-    const auto index = static_cast<std::size_t>(local.index);
-    switch (local.kind) {
-        case LocalKind::field:
-            return p.field_sd * p.field_sd + at.slope_squared * risk_sd_[index] * risk_sd_[index];
-        case LocalKind::load:
-            return load_variance(p) + at.loads[index].residual;
-        case LocalKind::bought:
-            break;
-    }
-    return priors_.bought_sd * priors_.bought_sd;
-}
-
-double Layout::composite_variance(const GrainSample& sample, const Parameters& p) const {
-    if (sample.from == SampledGrain::control)
-        return std::log1p(std::pow(sample.control_standard_uncertainty_mg_per_kg / sample.control_mg_per_kg, 2));
-    const int increments =
-        sample.kind == SampleKind::point ? 1 : sample.increments.value_or(priors_.assumed_increments);
-    if (sample.from == SampledGrain::load)
-        return std::log1p(priors_.within_load_cv * priors_.within_load_cv / increments);
-    return variance_of_mean_of(increments, p.within_sd);
-}
-
-GaussianLaw Layout::law(const Parameters& p, const Linearisation& at) const {
-    const auto n = static_cast<Eigen::Index>(sites_.size());
-    const auto r = static_cast<Eigen::Index>(columns_.size());
-    GaussianLaw law;
-    law.mean = Eigen::VectorXd::Zero(n);
-    law.design = RowMatrix::Zero(n, r);
-    law.column_precision = Eigen::VectorXd::Ones(r);
-    if (priors_.flat_coefficients) law.column_precision.head(2).setZero();
-    const Eigen::VectorXd scale = column_scale(p);
-    std::vector<double> own(sites_.size());
-    std::vector<Terms> loading(sites_.size());
-    for (std::size_t s = 0; s < sites_.size(); ++s) {
-        const Site& site = sites_[s];
-        const auto row = static_cast<Eigen::Index>(s);
-        const auto sample_index = static_cast<std::size_t>(site.sample);
-        const GrainSample& sample = input_.samples[sample_index];
-        const auto add_field = [&](std::size_t field_season, double slope) {
-            law.mean[row] += slope * field_mean(field_season);
-            for (const auto& [column, value] : field_columns_[field_season])
-                law.design(row, column) += slope * value * scale[column];
-        };
-        for (const auto& [column, value] : site.columns) law.design(row, column) += value * scale[column];
-        loading[s] = site.locals;
-        if (sample.from == SampledGrain::field_season) add_field(sample.index, 1.0);
-        if (sample.from == SampledGrain::control) law.mean[row] += std::log(sample.control_mg_per_kg);
-        if (sample.from == SampledGrain::load) {
-            const LoadMix& mix = at.loads[sample.index];
-            const GrainLoad& load = input_.loads[sample.index];
-            law.mean[row] += mix.offset - 0.5 * load_variance(p);
-            for (std::size_t k = 0; k < load.parts.size(); ++k) add_field(load.parts[k].field_season, mix.slope[k]);
-            if (mix.slope.size() > load.parts.size()) law.mean[row] += mix.slope.back() * priors_.bought_mean;
-            for (std::size_t k = 0; k < mix.slope.size(); ++k) loading[s][k].second = mix.slope[k];
-        }
-        own[s] = composite_variance(sample, p) + at.sample_variance[sample_index] + disagreement_[sample_index];
-        law.mean[row] -= 0.5 * own[s];
-    }
-    law.blocks.resize(blocks_.size());
-    for (std::size_t b = 0; b < blocks_.size(); ++b) {
-        LatentBlock& block = law.blocks[b];
-        block.sites = blocks_[b].sites;
-        block.locals = blocks_[b].locals;
-        const auto size = static_cast<Eigen::Index>(block.sites.size());
-        const auto count = static_cast<Eigen::Index>(block.locals.size());
-        block.loading = Eigen::MatrixXd::Zero(size, count);
-        block.local = Eigen::MatrixXd::Zero(count, count);
-        block.own.resize(size, size);
-        for (Eigen::Index k = 0; k < count; ++k)
-            block.local(k, k) =
-                local_variance(locals_[static_cast<std::size_t>(block.locals[static_cast<std::size_t>(k)])], p, at);
-        for (Eigen::Index i = 0; i < size; ++i) {
-            const auto site = static_cast<std::size_t>(block.sites[static_cast<std::size_t>(i)]);
-            for (const auto& [local, slope] : loading[site]) {
-                const auto place = std::find(block.locals.begin(), block.locals.end(), local) - block.locals.begin();
-                block.loading(i, place) += slope;
-            }
-            for (Eigen::Index j = 0; j < size; ++j) {
-                const auto other = static_cast<std::size_t>(block.sites[static_cast<std::size_t>(j)]);
-                block.own(i, j) = sites_[site].sample == sites_[other].sample ? own[site] : 0.0;
-            }
-        }
-    }
-    return law;
-}
-
-Linearisation Layout::first_linearisation() const {
-    Linearisation at;
-    for (std::size_t l = 0; l < input_.loads.size(); ++l) {
-        LoadMix& mix = at.loads.emplace_back();
-        for (const GrainShare& part : input_.loads[l].parts) mix.slope.push_back(part.share);
-        if (bought_share(l) > 0.0) mix.slope.push_back(bought_share(l));
-        // Shares that are 1 but for rounding.
-        if (mix.slope.size() == 1) mix.slope[0] = 1.0;
-    }
-    at.sample_variance.assign(input_.samples.size(), 0.0);
-    for (std::size_t s = 0; s < sites_.size(); ++s) {
-        double& variance = at.sample_variance[static_cast<std::size_t>(sites_[s].sample)];
-        variance = std::max(variance, outside_log_variance(site_samples_[s], 1.0));
-    }
-    at.slope_squared =
-        priors_.flat_coefficients ? 0.0 : priors_.slope_mean * priors_.slope_mean + priors_.slope_sd * priors_.slope_sd;
-    return at;
 }
 
 }  // namespace models::contamination

@@ -9,21 +9,25 @@
 
 #include "models/contamination/contamination.h"
 #include "models/contamination/propagation.h"
+#include "models/contamination/regional.h"
 
 namespace models::contamination {
 
-/// The covariance parameters, all standard deviations of logs.
+/// The covariance parameters: standard deviations of logs, and the range of the regional one.
 struct Parameters {
     double season_sd = 0.0, field_sd = 0.0, within_sd = 0.0, lot_sd = 0.0;
-    static constexpr int count = 4;
-    /// From a point of the space in which the prior is standard normal.
+    double region_sd = 0.0, range_m = 0.0;
+    static constexpr int count = 6, without_region = 4;
+    /// From a point of the space in which the prior is standard normal; of four numbers there is no region.
     static Parameters at(const Eigen::RowVectorXd& standard, const ContaminationPriors& priors);
-    static Parameters fixed(const ContaminationPriors& priors);
 };
 
 /// ln of the mean over so many places of a lognormal content with the arithmetic mean 1 is about N(-v/2, v) with this
 /// v.
 double variance_of_mean_of(double places, double sd);
+
+/// Whether a sample was taken for a reason that the model does not know.
+bool outside_the_model(ChosenBecause why);
 
 /// "field R02 part west, season 2026"
 std::string field_season_name(const FieldSeason& field_season);
@@ -73,7 +77,17 @@ class Layout {
     Layout(const Layout&) = delete;  // the samples point at the error models in its settings
     Layout& operator=(const Layout&) = delete;
 
+    /// Sites that nothing local joins are blocks of their own; a regional sd above 0 joins those of a season.
+    struct Block {
+        std::vector<int> sites, locals;
+        std::vector<int> followers;  ///< locals of fields without a reading that its readings move
+    };
+    const std::vector<Block>& blocks(const Parameters& p) const { return p.region_sd > 0.0 ? joined_ : apart_; }
     GaussianLaw law(const Parameters& p, const Linearisation& at) const;
+    /// Whether there is a regional effect at all, and how many parameters that makes.
+    bool regional() const { return regional_; }
+    int dimensions() const { return regional_ ? Parameters::count : Parameters::without_region; }
+    Parameters fixed_parameters() const;
     Linearisation first_linearisation() const;
     /// Whether anything is taken at a point of the posterior at all.
     bool needs_linearising() const { return needs_linearising_; }
@@ -101,7 +115,10 @@ class Layout {
     const Terms& field_columns(std::size_t field_season) const { return field_columns_[field_season]; }
     double local_variance(const Local& local, const Parameters& p, const Linearisation& at) const;
     double load_variance(const Parameters& p) const;
-    std::size_t block_count() const { return blocks_.size(); }
+    /// Covariance of locals, on the whole or by pairs, before any reading.
+    Eigen::MatrixXd local_covariance(const std::vector<int>& a, const std::vector<int>& b, const Parameters& p,
+                                     const Linearisation& at) const;
+    RegionPlace region_place(int local) const;
     int local_of_field(std::size_t field_season) const { return local_of_field_[field_season]; }
     int local_of_load(std::size_t load) const { return local_of_load_[load]; }
     int local_of_bought(std::size_t load) const { return local_of_bought_[load]; }
@@ -119,11 +136,14 @@ class Layout {
 
  private:
     void check_input() const;
+    bool risks_differ() const;
     void fill_risks();
     void flag_outside_choices();
     void lay_columns();
     void lay_sites();
-    void lay_blocks();
+    void place_fields();
+    std::vector<Block> lay_blocks(bool joined) const;
+    void add_followers();
     void tabulate();
     class Contradictions;
     void widen_where_samples_disagree();
@@ -151,10 +171,9 @@ class Layout {
     std::vector<SiteTable> tables_;
     std::vector<double>
         disagreement_;  ///< by sample: variance added because samples of the same contradict one another
-    struct Block {
-        std::vector<int> sites, locals;
-    };
-    std::vector<Block> blocks_;
+    std::vector<Block> apart_, joined_;
+    std::vector<RegionPlace> places_;  ///< of field-seasons
+    bool regional_ = false;
     std::vector<std::string> notes_;
     std::vector<Learnt::Contradiction> contradictions_;
     bool needs_linearising_ = false;

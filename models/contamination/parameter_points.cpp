@@ -101,7 +101,8 @@ Eigen::MatrixXd sobol_points(int n, int dimensions) {
 
 WeightedPoints integrate_parameters(
     int n, int dimensions, double enough, int least_rounds,
-    const std::function<Eigen::VectorXd(const Eigen::MatrixXd&, const WeightedPoints& last)>& log_evidence) {
+    const std::function<Eigen::VectorXd(const Eigen::MatrixXd&, const WeightedPoints& last)>& log_evidence,
+    const std::optional<RoughLaw>& rough) {
     constexpr int most_rounds = 6;
     WeightedPoints at;
     const Eigen::MatrixXd uniform = sobol_points(n, dimensions + 1);
@@ -109,21 +110,7 @@ WeightedPoints integrate_parameters(
         uniform.leftCols(dimensions).unaryExpr([](double u) { return normal::quantile(u); });
     Eigen::VectorXd log_ratio = Eigen::VectorXd::Zero(n);  // prior over the law that the points are from
     Eigen::MatrixXd points = standard;
-    for (int round = 1;; ++round) {
-        const Eigen::VectorXd log_weight = log_evidence(points, at) + log_ratio;
-        const double top = log_weight.maxCoeff();
-        const Eigen::VectorXd weight = (log_weight.array() - top).exp();
-        at.points = points;
-        at.log_evidence = top + std::log(weight.mean());
-        at.effective = effective_number(weight);
-        at.weight = weight / weight.sum();
-        at.rounds = round;
-        if ((at.effective >= enough && round >= least_rounds) || round >= most_rounds) return at;
-        const Eigen::VectorXd fit_weight = tempered(log_weight, std::min(20.0, 0.25 * n));
-        const Eigen::RowVectorXd centre = fit_weight.transpose() * points;
-        const Eigen::MatrixXd off = points.rowwise() - centre;
-        Eigen::MatrixXd scale = off.transpose() * fit_weight.asDiagonal() * off;
-        scale.diagonal().array() += 1e-3;
+    const auto draw_about = [&](const Eigen::RowVectorXd& centre, const Eigen::MatrixXd& scale) {
         const Eigen::LLT<Eigen::MatrixXd> factor(scale);
         const Eigen::MatrixXd lower = factor.matrixL();
         const double log_determinant = 2.0 * lower.diagonal().array().log().sum();
@@ -139,6 +126,24 @@ WeightedPoints integrate_parameters(
                 -0.5 * points.row(i).squaredNorm() - 0.5 * dimensions * std::log(2.0 * std::numbers::pi);
             log_ratio[i] = log_prior - log_law;
         }
+    };
+    if (rough) draw_about(rough->centre, rough->covariance);
+    for (int round = 1;; ++round) {
+        const Eigen::VectorXd log_weight = log_evidence(points, at) + log_ratio;
+        const double top = log_weight.maxCoeff();
+        const Eigen::VectorXd weight = (log_weight.array() - top).exp();
+        at.points = points;
+        at.log_evidence = top + std::log(weight.mean());
+        at.effective = effective_number(weight);
+        at.weight = weight / weight.sum();
+        at.rounds = round;
+        if ((at.effective >= enough && round >= least_rounds) || round >= most_rounds) return at;
+        const Eigen::VectorXd fit_weight = tempered(log_weight, std::min(20.0, 0.25 * n));
+        const Eigen::RowVectorXd centre = fit_weight.transpose() * points;
+        const Eigen::MatrixXd off = points.rowwise() - centre;
+        Eigen::MatrixXd scale = off.transpose() * fit_weight.asDiagonal() * off;
+        scale.diagonal().array() += 1e-3;
+        draw_about(centre, scale);
     }
 }
 

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <functional>
+#include <optional>
 #include <vector>
 
 #include <Eigen/Core>
@@ -20,6 +21,12 @@ struct WeightedPoints {
     int rounds = 0;
 };
 
+/// A normal law that the parameters are believed to follow about, found beforehand (parameter_mode.h).
+struct RoughLaw {
+    Eigen::RowVectorXd centre;
+    Eigen::MatrixXd covariance;
+};
+
 /// Integrates over parameters whose prior is standard normal. Round one: Sobol points from the prior, weight =
 /// evidence. While the effective number is under `enough` (and at most six rounds) new points from a Student law of
 /// four degrees of freedom fitted to the last ones, weight = evidence prior / law. Where hardly any point has weight,
@@ -27,8 +34,10 @@ struct WeightedPoints {
 /// step by step.
 /// @param log_evidence  for a matrix of points, one value a row
 /// @param least_rounds  rounds made at any rate
+/// @param rough         where given, round one is from the Student law about it instead of from the prior
 WeightedPoints integrate_parameters(
     int n, int dimensions, double enough, int least_rounds,
-    const std::function<Eigen::VectorXd(const Eigen::MatrixXd&, const WeightedPoints& last)>& log_evidence);
+    const std::function<Eigen::VectorXd(const Eigen::MatrixXd&, const WeightedPoints& last)>& log_evidence,
+    const std::optional<RoughLaw>& rough = std::nullopt);
 
 }  // namespace models::contamination

@@ -50,6 +50,7 @@ ItemLaw item_law(const Layout& layout, const Linearisation& at, const PointPoste
 double local_covariance(const PointPosterior& point, const ItemLaw& a, const ItemLaw& b, bool same) {
     if (same && a.local < 0) return a.own_variance;
     if (a.local < 0 || b.local < 0) return 0.0;
+    if (same) return point.variance[a.local];
     const auto& [block_a, place_a] = point.place[static_cast<std::size_t>(a.local)];
     const auto& [block_b, place_b] = point.place[static_cast<std::size_t>(b.local)];
     if (block_a != block_b) return 0.0;
@@ -75,8 +76,13 @@ std::pair<std::vector<Item>, std::vector<double>> items_of_load(const Layout& la
 
 }  // namespace
 
-PointPosterior point_posterior(const Layout& layout, const Parameters& p, const GaussianLaw& law,
-                               const GaussianPosterior& found, const GaussianSites& sites) {
+void PointPosterior::forget_covariances() {
+    for (BlockCovariance& block : blocks) block.covariance.resize(0, 0);
+}
+
+PointPosterior point_posterior(const Layout& layout, const Linearisation& at, const Parameters& p,
+                               const GaussianLaw& law, const GaussianPosterior& found, const GaussianSites& sites,
+                               std::optional<std::size_t> only) {
     PointPosterior point;
     point.parameters = p;
     point.column_scale = layout.column_scale(p);
@@ -84,31 +90,62 @@ PointPosterior point_posterior(const Layout& layout, const Parameters& p, const 
     point.beta_factor = found.beta_factor;
     point.sites = sites;
     const auto locals = static_cast<Eigen::Index>(layout.locals().size());
-    point.shift = Eigen::VectorXd::Zero(locals);
+    point.shift = point.variance = Eigen::VectorXd::Zero(locals);
     point.gain = RowMatrix::Zero(locals, found.beta.size());
     point.place.resize(layout.locals().size(), {-1, -1});
+    const int only_local = only ? layout.local_of_field(*only) : -1;
+    if (only && only_local < 0) return point;
     for (std::size_t b = 0; b < law.blocks.size(); ++b) {
         const LatentBlock& block = law.blocks[b];
+        std::vector<int> members = block.locals;
+        const std::vector<int>& followers = layout.blocks(p)[b].followers;
+        members.insert(members.end(), followers.begin(), followers.end());
+        if (only) {
+            if (std::find(members.begin(), members.end(), only_local) == members.end()) continue;
+            members = {only_local};
+        }
         const auto size = static_cast<Eigen::Index>(block.sites.size());
+        const auto count = static_cast<Eigen::Index>(members.size());
         Eigen::VectorXd f(size);
         RowMatrix mh(size, found.beta.size());
         for (Eigen::Index i = 0; i < size; ++i) {
             f[i] = found.f[block.sites[static_cast<std::size_t>(i)]];
             mh.row(i) = found.m_design.row(block.sites[static_cast<std::size_t>(i)]);
         }
-        const Eigen::MatrixXd cross = block.local * block.loading.transpose();
-        const Eigen::VectorXd shift = cross * f;
-        const RowMatrix gain = -cross * mh;
+        const Eigen::MatrixXd with_read = layout.local_covariance(members, block.locals, p, at);
+        Eigen::MatrixXd cross = Eigen::MatrixXd::Zero(size, count);  // sites x members
+        for (Eigen::Index i = 0; i < size; ++i)
+            for (const auto& [k, slope] : block.loading[static_cast<std::size_t>(i)])
+                cross.row(i) += slope * with_read.col(k).transpose();
         PointPosterior::BlockCovariance& kept = point.blocks.emplace_back();
-        kept.locals = block.locals;
-        kept.covariance = block.local - cross * found.m[b] * cross.transpose();
-        for (std::size_t k = 0; k < block.locals.size(); ++k) {
-            point.place[static_cast<std::size_t>(block.locals[k])] = {static_cast<int>(b), static_cast<int>(k)};
-            point.shift[block.locals[k]] = shift[static_cast<Eigen::Index>(k)];
-            point.gain.row(block.locals[k]) = gain.row(static_cast<Eigen::Index>(k));
+        Eigen::VectorXd variance(count);
+        if (only) {
+            variance[0] = layout.local_variance(layout.locals()[static_cast<std::size_t>(only_local)], p, at);
+            if (size > 0) variance -= found.precision[b].form_diagonal(cross);
+        } else {
+            kept.covariance = layout.local_covariance(members, members, p, at);
+            if (size > 0) kept.covariance -= found.precision[b].form(cross);
+            variance = kept.covariance.diagonal();
         }
+        const Eigen::VectorXd shift = cross.transpose() * f;
+        const RowMatrix gain = -cross.transpose() * mh;
+        for (std::size_t k = 0; k < members.size(); ++k) {
+            const auto row = static_cast<Eigen::Index>(k);
+            point.place[static_cast<std::size_t>(members[k])] = {static_cast<int>(point.blocks.size()) - 1,
+                                                                 static_cast<int>(k)};
+            point.shift[members[k]] = shift[row];
+            point.gain.row(members[k]) = gain.row(row);
+            point.variance[members[k]] = variance[row];
+        }
+        kept.locals = std::move(members);
     }
     return point;
+}
+
+PointPosterior point_posterior(const Layout& layout, const Linearisation& at, const Parameters& p,
+                               const GaussianSites& sites) {
+    const GaussianLaw law = layout.law(p, at);
+    return point_posterior(layout, at, p, law, posterior(law, sites), sites);
 }
 
 JointLaw joint_law(const Layout& layout, const Linearisation& at, const PointPosterior& point,

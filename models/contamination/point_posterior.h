@@ -1,5 +1,6 @@
 #pragma once
 
+#include <optional>
 #include <utility>
 #include <vector>
 
@@ -19,19 +20,28 @@ struct PointPosterior {
     bool settled = true;
     Eigen::VectorXd column_scale, beta;
     Eigen::MatrixXd beta_factor;
-    Eigen::VectorXd shift;  ///< by local
-    RowMatrix gain;         ///< locals x columns
+    Eigen::VectorXd shift;     ///< by local
+    RowMatrix gain;            ///< locals x columns
+    Eigen::VectorXd variance;  ///< by local, given beta
     struct BlockCovariance {
         std::vector<int> locals;
-        Eigen::MatrixXd covariance;
+        Eigen::MatrixXd covariance;  ///< empty where it is not kept (forget_covariances)
     };
     std::vector<BlockCovariance> blocks;
     std::vector<std::pair<int, int>> place;  ///< by local: block and place in it
     GaussianSites sites;
+
+    /// Leaves the variances: of thousands of fields at many points the whole would not fit into memory.
+    void forget_covariances();
 };
 
-PointPosterior point_posterior(const Layout& layout, const Parameters& p, const GaussianLaw& law,
-                               const GaussianPosterior& found, const GaussianSites& sites);
+/// @param only  this field-season alone, where that is all that is asked for; without covariances
+PointPosterior point_posterior(const Layout& layout, const Linearisation& at, const Parameters& p,
+                               const GaussianLaw& law, const GaussianPosterior& found, const GaussianSites& sites,
+                               std::optional<std::size_t> only = std::nullopt);
+/// The same from its sites alone.
+PointPosterior point_posterior(const Layout& layout, const Linearisation& at, const Parameters& p,
+                               const GaussianSites& sites);
 
 /// Something with a normal law at a point: ln content of a field, the deviation of a load, ln content of bought grain.
 struct Item {

@@ -5,7 +5,6 @@
 #include <numbers>
 
 #include <Eigen/Cholesky>
-#include <Eigen/LU>
 
 #include "models/contamination/quadrature.h"
 
@@ -63,31 +62,108 @@ SiteMoments tilted_moments(const SiteTable& table, double mean, double variance,
     }
 }
 
-/// M = (C + T^-1)^-1 and ln |I + T C|; false where that is not positive.
-bool block_precision(const Eigen::MatrixXd& c, const Eigen::VectorXd& tau, Eigen::MatrixXd& m,
-                     double& log_determinant) {
-    if ((tau.array() >= 0.0).all()) {
-        const Eigen::VectorXd root = tau.cwiseSqrt();
-        Eigen::MatrixXd spread = root.asDiagonal() * c * root.asDiagonal();
-        spread.diagonal().array() += 1.0;
-        const Eigen::LLT<Eigen::MatrixXd> factor(spread);
-        const Eigen::MatrixXd half = factor.matrixL().solve(Eigen::MatrixXd(root.asDiagonal()));
-        m = half.transpose() * half;
-        log_determinant = 2.0 * factor.matrixLLT().diagonal().array().log().sum();
-        return true;
-    }
-    Eigen::MatrixXd spread = c * tau.asDiagonal();
+/// What one block makes of its sites: M, ln |I + T C| and the variances that are left.
+struct SettledBlock {
+    BlockPrecision precision;
+    double log_determinant = 0.0;
+    Eigen::VectorXd variance;
+    bool proper = true;
+};
+
+SettledBlock settle_block(const Eigen::MatrixXd& c, const Eigen::VectorXd& tau) {
+    SettledBlock block;
+    BlockPrecision& m = block.precision;
+    m.root = tau.cwiseMax(0.0).cwiseSqrt();
+    Eigen::MatrixXd spread = m.root.asDiagonal() * c * m.root.asDiagonal();
     spread.diagonal().array() += 1.0;
-    const Eigen::PartialPivLU<Eigen::MatrixXd> factor(spread);
-    const double determinant = factor.determinant();
-    if (!(determinant > 0.0)) return false;
-    m = tau.asDiagonal() * factor.inverse();
-    m = 0.5 * (m + m.transpose()).eval();
-    log_determinant = std::log(determinant);
-    return true;
+    const Eigen::LLT<Eigen::Ref<Eigen::MatrixXd>> factor(spread);
+    if (factor.info() != Eigen::Success) {
+        block.proper = false;
+        return block;
+    }
+    block.log_determinant = 2.0 * spread.diagonal().array().log().sum();
+    m.lower = std::move(spread);
+    Eigen::MatrixXd explained = m.root.asDiagonal() * c;
+    m.lower.triangularView<Eigen::Lower>().solveInPlace(explained);
+    block.variance = c.diagonal() - explained.colwise().squaredNorm().transpose();
+    std::vector<Eigen::Index> widening;
+    for (Eigen::Index i = 0; i < tau.size(); ++i)
+        if (tau[i] < 0.0) widening.push_back(i);
+    if (widening.empty()) return block;
+    const auto count = static_cast<Eigen::Index>(widening.size());
+    Eigen::MatrixXd covariance(c.rows(), count);  // of all sites with these, by the others
+    Eigen::MatrixXd z(c.rows(), count);
+    Eigen::MatrixXd minus_q(count, count);
+    for (Eigen::Index k = 0; k < count; ++k) {
+        const Eigen::Index site = widening[static_cast<std::size_t>(k)];
+        covariance.col(k) = c.col(site) - explained.transpose() * explained.col(site);
+        Eigen::VectorXd back = explained.col(site);
+        m.lower.triangularView<Eigen::Lower>().transpose().solveInPlace(back);
+        z.col(k) = -m.root.cwiseProduct(back);
+        z(site, k) += 1.0;
+    }
+    for (Eigen::Index k = 0; k < count; ++k) {
+        const Eigen::Index site = widening[static_cast<std::size_t>(k)];
+        minus_q.row(k) = -covariance.row(site);
+        minus_q(k, k) -= 1.0 / tau[site];
+        block.log_determinant += std::log(-tau[site]);
+    }
+    const Eigen::LLT<Eigen::MatrixXd> q(0.5 * (minus_q + minus_q.transpose()));
+    if (q.info() != Eigen::Success) {
+        block.proper = false;
+        return block;
+    }
+    m.widening = std::move(z);
+    m.widening_lower = q.matrixL();
+    block.log_determinant += 2.0 * m.widening_lower.diagonal().array().log().sum();
+    const Eigen::MatrixXd wider =
+        m.widening_lower.triangularView<Eigen::Lower>().solve(Eigen::MatrixXd(covariance.transpose()));
+    block.variance += wider.colwise().squaredNorm().transpose();
+    return block;
 }
 
 }  // namespace
+
+Eigen::MatrixXd BlockPrecision::times(const Eigen::MatrixXd& x) const {
+    if (root.size() == 0) return single * x;
+    Eigen::MatrixXd y = root.asDiagonal() * x;
+    lower.triangularView<Eigen::Lower>().solveInPlace(y);
+    lower.triangularView<Eigen::Lower>().transpose().solveInPlace(y);
+    y = root.asDiagonal() * y;
+    if (widening.cols() > 0) {
+        Eigen::MatrixXd step = widening.transpose() * x;
+        widening_lower.triangularView<Eigen::Lower>().solveInPlace(step);
+        widening_lower.triangularView<Eigen::Lower>().transpose().solveInPlace(step);
+        y.noalias() -= widening * step;
+    }
+    return y;
+}
+
+Eigen::MatrixXd BlockPrecision::form(const Eigen::MatrixXd& x) const {
+    if (root.size() == 0) return single * x.transpose() * x;
+    Eigen::MatrixXd half = root.asDiagonal() * x;
+    lower.triangularView<Eigen::Lower>().solveInPlace(half);
+    Eigen::MatrixXd product = half.transpose() * half;
+    if (widening.cols() > 0) {
+        Eigen::MatrixXd wider = widening.transpose() * x;
+        widening_lower.triangularView<Eigen::Lower>().solveInPlace(wider);
+        product.noalias() -= wider.transpose() * wider;
+    }
+    return product;
+}
+
+Eigen::VectorXd BlockPrecision::form_diagonal(const Eigen::MatrixXd& x) const {
+    if (root.size() == 0) return single * x.colwise().squaredNorm().transpose();
+    Eigen::MatrixXd half = root.asDiagonal() * x;
+    lower.triangularView<Eigen::Lower>().solveInPlace(half);
+    Eigen::VectorXd diagonal = half.colwise().squaredNorm().transpose();
+    if (widening.cols() > 0) {
+        Eigen::MatrixXd wider = widening.transpose() * x;
+        widening_lower.triangularView<Eigen::Lower>().solveInPlace(wider);
+        diagonal -= wider.colwise().squaredNorm().transpose();
+    }
+    return diagonal;
+}
 
 GaussianPosterior posterior(const GaussianLaw& law, const GaussianSites& sites) {
     const Eigen::Index n = law.mean.size(), r = law.design.cols();
@@ -98,53 +174,52 @@ GaussianPosterior posterior(const GaussianLaw& law, const GaussianSites& sites) 
     RowMatrix rest(n, r);  // H - C M H: what beta still moves once the local parts have adapted
     p.marginal_mean = law.mean;
     p.marginal_variance.resize(n);
-    p.m.resize(law.blocks.size());
+    p.precision.resize(law.blocks.size());
     double log_determinant = 0.0, quadratic = 0.0;
-    std::vector<Eigen::MatrixXd> covariances(law.blocks.size());
     for (std::size_t b = 0; b < law.blocks.size(); ++b) {
         const LatentBlock& block = law.blocks[b];
+        const Eigen::MatrixXd& c = block.covariance;
+        if (block.sites.empty()) continue;
         if (block.sites.size() == 1) {
             const int i = block.sites[0];
-            double c = block.own(0, 0);
-            for (Eigen::Index k = 0; k < block.local.cols(); ++k)
-                for (Eigen::Index l = 0; l < block.local.cols(); ++l)
-                    c += block.loading(0, k) * block.local(k, l) * block.loading(0, l);
-            const double spread = 1.0 + sites.tau[i] * c;
+            const double spread = 1.0 + sites.tau[i] * c(0, 0);
             if (!(spread > 0.0)) {
                 p.proper = false;
                 return p;
             }
             const double m = sites.tau[i] / spread;
-            covariances[b] = Eigen::MatrixXd::Constant(1, 1, c);
-            p.m[b] = Eigen::MatrixXd::Constant(1, 1, m);
+            p.precision[b].single = m;
             p.f[i] = d[i] / spread;
             p.m_design.row(i) = m * law.design.row(i);
             rest.row(i) = law.design.row(i) / spread;
-            p.marginal_variance[i] = c / spread;
+            p.marginal_variance[i] = c(0, 0) / spread;
             log_determinant += std::log(spread);
-            quadratic += d[i] * c * p.f[i];
+            quadratic += d[i] * c(0, 0) * p.f[i];
             continue;
         }
         const auto size = static_cast<Eigen::Index>(block.sites.size());
-        covariances[b] = block.covariance();
-        const Eigen::MatrixXd& c = covariances[b];
-        Eigen::VectorXd tau(size), block_d(size);
+        // Of a sharp site f = M (nu / tau - mean) keeps the digits that nu - M C nu would lose.
+        Eigen::VectorXd tau(size), block_d(size), sharp = Eigen::VectorXd::Zero(size), dull(size);
         RowMatrix h(size, r);
         for (Eigen::Index i = 0; i < size; ++i) {
             const int site = block.sites[static_cast<std::size_t>(i)];
             tau[i] = sites.tau[site];
-            block_d[i] = d[site];
+            block_d[i] = dull[i] = d[site];
+            if (tau[i] * c(i, i) > 1.0) {
+                sharp[i] = sites.nu[site] / tau[i] - law.mean[site];
+                dull[i] = 0.0;
+            }
             h.row(i) = law.design.row(site);
         }
-        double block_log_determinant = 0.0;
-        if (!block_precision(c, tau, p.m[b], block_log_determinant)) {
+        SettledBlock settled = settle_block(c, tau);
+        if (!settled.proper) {
             p.proper = false;
             return p;
         }
-        log_determinant += block_log_determinant;
-        const Eigen::MatrixXd cm = c * p.m[b];
-        const Eigen::VectorXd f = block_d - p.m[b] * (c * block_d);
-        const RowMatrix mh = p.m[b] * h;
+        log_determinant += settled.log_determinant;
+        p.precision[b] = std::move(settled.precision);
+        const Eigen::VectorXd f = dull + p.precision[b].times(sharp - c * dull);
+        const RowMatrix mh = p.precision[b].times(h);
         const RowMatrix g = h - c * mh;
         quadratic += block_d.dot(c * f);
         for (Eigen::Index i = 0; i < size; ++i) {
@@ -152,7 +227,7 @@ GaussianPosterior posterior(const GaussianLaw& law, const GaussianSites& sites) 
             p.f[site] = f[i];
             p.m_design.row(site) = mh.row(i);
             rest.row(site) = g.row(i);
-            p.marginal_variance[site] = c(i, i) - cm.row(i).dot(c.col(i));
+            p.marginal_variance[site] = settled.variance[i];
         }
     }
     Eigen::MatrixXd a = law.design.transpose() * p.m_design;
@@ -168,16 +243,17 @@ GaussianPosterior posterior(const GaussianLaw& law, const GaussianSites& sites) 
     // Local parts and marginals.
     const Eigen::VectorXd w = p.f - p.m_design * p.beta;
     p.marginal_mean += law.design * p.beta;
-    for (std::size_t b = 0; b < law.blocks.size(); ++b) {
-        const std::vector<int>& index = law.blocks[b].sites;
-        for (std::size_t i = 0; i < index.size(); ++i)
-            for (std::size_t j = 0; j < index.size(); ++j)
-                p.marginal_mean[index[i]] +=
-                    covariances[b](static_cast<Eigen::Index>(i), static_cast<Eigen::Index>(j)) * w[index[j]];
+    for (const LatentBlock& block : law.blocks) {
+        Eigen::VectorXd block_w(static_cast<Eigen::Index>(block.sites.size()));
+        for (std::size_t i = 0; i < block.sites.size(); ++i) block_w[static_cast<Eigen::Index>(i)] = w[block.sites[i]];
+        const Eigen::VectorXd step = block.covariance * block_w;
+        for (std::size_t i = 0; i < block.sites.size(); ++i)
+            p.marginal_mean[block.sites[i]] += step[static_cast<Eigen::Index>(i)];
     }
     const Eigen::MatrixXd half_rest =
         p.beta_factor.triangularView<Eigen::Lower>().solve(Eigen::MatrixXd(rest.transpose()));
     p.marginal_variance += half_rest.colwise().squaredNorm().transpose();
+    p.proper = p.marginal_variance.allFinite() && p.marginal_mean.allFinite();
     double log_prior = 0.0;
     for (Eigen::Index j = 0; j < r; ++j)
         if (law.column_precision[j] > 0.0) log_prior += std::log(law.column_precision[j]);
@@ -225,6 +301,7 @@ Propagation sweep(const GaussianLaw& law, const std::vector<SiteTable>& tables, 
             out.posterior = posterior(law, out.sites);
         }
         double worst = 0.0, site_terms = 0.0;
+        out.cavity_mean.resize(out.posterior.marginal_mean.size());
         GaussianSites renewed = out.sites;
         for (std::size_t s = 0; s < tables.size(); ++s) {
             const auto i = static_cast<Eigen::Index>(s);
@@ -232,6 +309,7 @@ Propagation sweep(const GaussianLaw& law, const std::vector<SiteTable>& tables, 
             const double tau = out.sites.tau[i], nu = out.sites.nu[i];
             const double cavity_precision = std::max(1.0 / variance - tau, 1e-6 / variance);
             const double cavity_shift = mean / variance - nu;
+            out.cavity_mean[i] = cavity_shift / cavity_precision;
             const SiteMoments moments = tilted_moments(tables[s], mean, variance, cavity_precision, cavity_shift);
             const double precision = 1.0 / std::max(moments.variance, 1e-3 * variance) - cavity_precision;
             const double kept = std::max(precision, -steps.most_widening * cavity_precision);
@@ -247,7 +325,10 @@ Propagation sweep(const GaussianLaw& law, const std::vector<SiteTable>& tables, 
                                               0.5 * cavity_shift * cavity_shift / cavity_precision);
         }
         out.log_evidence = out.posterior.log_integral + site_terms;
-        if (!std::isfinite(worst) || !std::isfinite(out.log_evidence)) return out;
+        if (!std::isfinite(worst) || !std::isfinite(out.log_evidence)) {
+            out.log_evidence = -1e300;
+            return out;
+        }
         out.settled = worst < settled_within;
         out.finite = true;
         if (worst < tolerance || out.sweeps >= steps.most_sweeps) return out;

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <utility>
 #include <vector>
 
 #include <Eigen/Core>
@@ -10,14 +11,12 @@ namespace models::contamination {
 
 using RowMatrix = Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::RowMajor>;
 
-/// Sites that share a local latent (a field effect, a load), and the law of these latents.
+/// Sites that share local latents (a field effect, a load, the fields of one region), and the law of what is local.
 struct LatentBlock {
     std::vector<int> sites;
-    std::vector<int> locals;  ///< which of the model's local latents
-    Eigen::MatrixXd loading;  ///< sites x locals
-    Eigen::MatrixXd local;    ///< covariance of the locals
-    Eigen::MatrixXd own;      ///< covariance that the sites have beside the locals (composites, samples)
-    Eigen::MatrixXd covariance() const { return loading * local * loading.transpose() + own; }
+    std::vector<int> locals;                                   ///< which of the model's local latents
+    std::vector<std::vector<std::pair<int, double>>> loading;  ///< by site: place in `locals`, and how much of it
+    Eigen::MatrixXd covariance;  ///< of the sites' local parts, what is their own (composites, samples) included
 };
 
 /// Gaussian law of z, one entry a site, for given covariance parameters:
@@ -37,16 +36,32 @@ struct GaussianSites {
     Eigen::VectorXd tau, nu;
 };
 
-/// Posterior of beta and of the local parts, exact for these Gaussian factors. With T = diag(tau), C the covariance of
-/// the local parts, H the design:
-///   M = (C + T^-1)^-1 (as T^1/2 (I + T^1/2 C T^1/2)^-1 T^1/2, or T (I + C T)^-1 where a tau is negative),  A =
-///   precision + H'M H beta = A^-1 H'f,  f = (I - M C) (nu - T mean),  local parts C (f - M H beta)
-/// Source: Rasmussen & Williams (2006), sections 2.7 (explicit basis) and 3.6 (factors).
+/// M = (C + T^-1)^-1 of one block, C the covariance of its local parts and T = diag(tau): with R = sqrt(T) where tau is
+/// above 0 and 0 elsewhere, and L L' = I + R C R,
+///   M = R (L L')^-1 R - Z (Q Q')^-1 Z'
+/// the second term for the few sites N that widen: Z = E_N - M_1 C_N of the first term M_1, and Q Q' = -(1/tau_N + what
+/// the first term leaves of C_N). No covariance is inverted.
+struct BlockPrecision {
+    double single = 0.0;             ///< M of a block of one site; the rest is then empty
+    Eigen::VectorXd root;            ///< diagonal of R
+    Eigen::MatrixXd lower;           ///< L
+    Eigen::MatrixXd widening;        ///< Z, sites x N
+    Eigen::MatrixXd widening_lower;  ///< Q
+
+    Eigen::MatrixXd times(const Eigen::MatrixXd& x) const;          ///< M x
+    Eigen::MatrixXd form(const Eigen::MatrixXd& x) const;           ///< x' M x
+    Eigen::VectorXd form_diagonal(const Eigen::MatrixXd& x) const;  ///< its diagonal
+};
+
+/// Posterior of beta and of the local parts, exact for these Gaussian factors. With M of each block and H the design:
+///   A = precision + H'M H,  beta = A^-1 H'f,  f = (I - M C) (nu - T mean),  local parts C (f - M H beta)
+/// Source: Rasmussen & Williams (2006), sections 2.7 (explicit basis) and 3.6 (factors); sites that widen by the
+/// matrix inversion lemma (appendix A.3).
 struct GaussianPosterior {
     Eigen::VectorXd beta;
-    Eigen::MatrixXd beta_factor;     ///< lower Cholesky factor of A
-    std::vector<Eigen::MatrixXd> m;  ///< M of each block
-    RowMatrix m_design;              ///< M H
+    Eigen::MatrixXd beta_factor;            ///< lower Cholesky factor of A
+    std::vector<BlockPrecision> precision;  ///< of each block
+    RowMatrix m_design;                     ///< M H
     Eigen::VectorXd f;
     Eigen::VectorXd marginal_mean, marginal_variance;  ///< of each site's z
     double log_integral = 0.0;                         ///< of law times factors
@@ -61,7 +76,8 @@ struct Propagation {
     double log_evidence = -1e300;
     int sweeps = 0;
     bool settled = false;
-    bool finite = false;  ///< false: the steps ran away before the first was complete
+    bool finite = false;          ///< false: the steps ran away before the first was complete
+    Eigen::VectorXd cavity_mean;  ///< of each site's z by all the other sites
 };
 
 /// Expectation propagation with one-dimensional sites: Minka (2001); all sites are renewed at once from the same

@@ -1,0 +1,50 @@
+#pragma once
+
+#include <vector>
+
+#include "models/contamination/layout.h"
+#include "models/contamination/propagation.h"
+#include "models/progress.h"
+
+namespace models::contamination {
+
+/// The readings at one value of the covariance parameters.
+struct AtParameters {
+    Parameters parameters;
+    double weight = 1.0, log_evidence = 0.0;
+    bool settled = true;
+    GaussianSites sites;
+    Eigen::VectorXd cavity_mean;
+};
+
+/// How the covariance parameters were dealt with.
+enum class ParameterWay {
+    fixed,
+    integrated,             ///< over points from the prior and from laws fitted to them
+    integrated_about_mode,  ///< over points from a law about the most probable values
+    most_probable,          ///< those alone (empirical Bayes)
+};
+
+struct ParameterIntegral {
+    ParameterWay way = ParameterWay::integrated;
+    std::vector<AtParameters> points;  ///< weights add up to 1; those of next to no weight are left out
+    double log_evidence = 0.0, effective = 1.0;
+    int rounds = 1;
+};
+
+/// More tested field-seasons than this: the most probable parameters alone.
+inline constexpr int most_integrated_fields = 1500;
+
+/// Field-seasons with a reading of their own or of a load of theirs.
+int tested_field_seasons(const Layout& layout);
+
+/// Readings at one value of the parameters. What is taken at a point of the posterior is found by going round.
+ParameterIntegral at_fixed_parameters(const Layout& layout, const Parameters& p, Linearisation& at);
+
+/// Integrates over the covariance parameters, with the regional ones or (dimensions =
+/// Parameters::without_region) with no regional effect. Up to 300 sites, and wherever nothing joins the fields, from
+/// the prior; beyond that the points are drawn about the most probable values and propagated to 1e-3; above
+/// `most_integrated_fields` the most probable values stand alone.
+ParameterIntegral integrate(const Layout& layout, int dimensions, Linearisation& at, const Progress& progress);
+
+}  // namespace models::contamination

@@ -1,0 +1,125 @@
+#include "models/contamination/region_verdict.h"
+
+#include <algorithm>
+#include <cmath>
+#include <numeric>
+#include <vector>
+
+#include <fmt/format.h>
+
+#include "models/counted.h"
+
+namespace models::contamination {
+
+namespace {
+
+constexpr double enough_evidence = 3.0;
+constexpr int fewest_foretold = 5;
+constexpr double told_from = 0.8;  ///< of the prior's spread of ln range: what is narrower was told by results
+
+Eigen::VectorXd foretold(const ParameterIntegral& found) {
+    Eigen::VectorXd mean = Eigen::VectorXd::Zero(found.points.front().cavity_mean.size());
+    for (const AtParameters& point : found.points) mean += point.weight * point.cavity_mean;
+    return mean;
+}
+
+/// Sites whose readings are values of a placed field that has no other site: leaving them out leaves the field to the
+/// others.
+std::vector<std::size_t> sites_to_foretell(const Layout& layout) {
+    std::vector<int> sites_of_local(layout.locals().size(), 0);
+    for (const Site& site : layout.sites())
+        for (const auto& [local, slope] : site.locals) ++sites_of_local[static_cast<std::size_t>(local)];
+    std::vector<std::size_t> chosen;
+    for (std::size_t s = 0; s < layout.sites().size(); ++s) {
+        const Site& site = layout.sites()[s];
+        if (site.locals.size() != 1) continue;
+        const int local = site.locals.front().first;
+        if (sites_of_local[static_cast<std::size_t>(local)] != 1 || layout.region_place(local).group < 0) continue;
+        if (std::all_of(site.results.begin(), site.results.end(), [&](int r) {
+                return layout.input().results[static_cast<std::size_t>(r)].reading == Reading::value;
+            }))
+            chosen.push_back(s);
+    }
+    return chosen;
+}
+
+void score_leave_one_out(const Layout& layout, const ParameterIntegral& with, const ParameterIntegral& without,
+                         Learnt::Region& region) {
+    const std::vector<std::size_t> sites = sites_to_foretell(layout);
+    region.leave_one_out_fields = static_cast<int>(sites.size());
+    if (region.leave_one_out_fields < fewest_foretold) return;
+    const Eigen::VectorXd by_region = foretold(with), by_rest = foretold(without);
+    double error_with = 0.0, error_without = 0.0;
+    for (const std::size_t s : sites) {
+        const double read = layout.tables()[s].start_mean();
+        error_with += std::pow(read - by_region[static_cast<Eigen::Index>(s)], 2);
+        error_without += std::pow(read - by_rest[static_cast<Eigen::Index>(s)], 2);
+    }
+    region.leave_one_out_skill = 1.0 - error_with / error_without;
+}
+
+void say_range(const ContaminationPriors& priors, const ParameterIntegral& with, Learnt::Region& region) {
+    std::vector<std::pair<double, double>> ranges;  // log, weight
+    for (const AtParameters& point : with.points) ranges.push_back({std::log(point.parameters.range_m), point.weight});
+    std::sort(ranges.begin(), ranges.end());
+    const auto quantile = [&](double p) {
+        double sum = 0.0;
+        for (const auto& [log_range, weight] : ranges)
+            if ((sum += weight) >= p) return std::exp(log_range);
+        return std::exp(ranges.back().first);
+    };
+    region.range_median_m = quantile(0.5);
+    region.range_low90_m = quantile(0.05);
+    region.range_high90_m = quantile(0.95);
+    double mean = 0.0, square = 0.0;
+    for (const auto& [log_range, weight] : ranges) mean += weight * log_range;
+    for (const auto& [log_range, weight] : ranges) square += weight * std::pow(log_range - mean, 2);
+    region.range_told = priors.fixed.active || std::sqrt(square) < told_from * priors.range_spread;
+}
+
+std::string odds_in_words(double ratio) {
+    const auto number = [](double x) {
+        return x > 999.5 ? std::string("more than 1000") : fmt::format("{:.{}f}", x, x < 9.95 ? 1 : 0);
+    };
+    return ratio >= 1.0 ? number(ratio) + " to 1 for it" : number(1.0 / ratio) + " to 1 against it";
+}
+
+std::string sentence_of(const Learnt::Region& region) {
+    std::string foretelling;
+    if (region.leave_one_out_skill) {
+        const double percent = 100.0 * *region.leave_one_out_skill;
+        foretelling = fmt::format("; results of {} fields foretold by the others with a squared error {:.0f} % {}",
+                                  region.leave_one_out_fields, std::abs(percent), percent < 0.0 ? "larger" : "smaller");
+    } else {
+        foretelling = fmt::format("; {} with a single value: too few to foretell one by the others",
+                                  counted(region.leave_one_out_fields, "field"));
+    }
+    return fmt::format("{}: evidence {}{}", region.supported ? "supported" : "not supported",
+                       odds_in_words(region.evidence_ratio), foretelling);
+}
+
+}  // namespace
+
+void judge_region(ContaminationModel::State& state, const ParameterIntegral& with, const Progress& progress) {
+    const Layout& layout = state.layout;
+    Linearisation at = state.linearisation;
+    Parameters none = layout.fixed_parameters();
+    none.region_sd = 0.0;
+    const ParameterIntegral without = layout.priors().fixed.active
+                                          ? at_fixed_parameters(layout, none, at)
+                                          : integrate(layout, Parameters::without_region, at, progress);
+    Learnt::Region region;
+    region.evidence_ratio = std::exp(std::clamp(with.log_evidence - without.log_evidence, -300.0, 300.0));
+    score_leave_one_out(layout, with, without, region);
+    say_range(layout.priors(), with, region);
+    region.supported = region.evidence_ratio >= enough_evidence && region.leave_one_out_skill.value_or(0.0) >= 0.0;
+    region.sentence = sentence_of(region);
+    if (!region.range_told)
+        state.learnt.notes.push_back(
+            fmt::format("How far fields of a region are alike cannot be told from these results: their range stays "
+                        "near what was believed before ({:.0f} km, times or divided by {:.1f}).",
+                        layout.priors().range_median_m / 1000.0, std::exp(layout.priors().range_spread)));
+    state.learnt.region = std::move(region);
+}
+
+}  // namespace models::contamination
