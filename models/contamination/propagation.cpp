@@ -301,6 +301,7 @@ Propagation sweep(const GaussianLaw& law, const std::vector<SiteTable>& tables, 
             out.posterior = posterior(law, out.sites);
         }
         double worst = 0.0, site_terms = 0.0;
+        bool cavity_lost = false;  // a site that took over from all others: it has run away
         out.cavity_mean.resize(out.posterior.marginal_mean.size());
         GaussianSites renewed = out.sites;
         for (std::size_t s = 0; s < tables.size(); ++s) {
@@ -308,6 +309,7 @@ Propagation sweep(const GaussianLaw& law, const std::vector<SiteTable>& tables, 
             const double mean = out.posterior.marginal_mean[i], variance = out.posterior.marginal_variance[i];
             const double tau = out.sites.tau[i], nu = out.sites.nu[i];
             const double cavity_precision = std::max(1.0 / variance - tau, 1e-6 / variance);
+            cavity_lost = cavity_lost || 1.0 / variance - tau < 1e-6 / variance;
             const double cavity_shift = mean / variance - nu;
             out.cavity_mean[i] = cavity_shift / cavity_precision;
             const SiteMoments moments = tilted_moments(tables[s], mean, variance, cavity_precision, cavity_shift);
@@ -329,8 +331,8 @@ Propagation sweep(const GaussianLaw& law, const std::vector<SiteTable>& tables, 
             out.log_evidence = -1e300;
             return out;
         }
-        out.settled = worst < settled_within;
-        out.finite = true;
+        out.settled = worst < settled_within && !cavity_lost;
+        out.finite = !cavity_lost;
         if (worst < tolerance || out.sweeps >= steps.most_sweeps) return out;
         if (worst > 0.9 * before) damping = std::max(0.7 * damping, 0.3 * steps.damping);
         before = worst;
