@@ -72,6 +72,7 @@ ContaminationModel fit_contamination(const ContaminationInput& input, const Cont
     learnt.log_evidence = found.log_evidence;
     learnt.effective_points = found.effective;
     learnt.rounds = found.rounds;
+    state->enough_effective = found.enough;
     if (found.way == con::ParameterWay::most_probable)
         learnt.notes.push_back(note_of_most_probable(con::tested_field_seasons(layout)));
     keep_points(*state, found);

@@ -61,7 +61,7 @@ void say_what_was_learnt(ContaminationModel::State& state) {
             fmt::format("The readings' factors did not settle at {} of {} values of the standard deviations; "
                         "their part of the result is approximate.",
                         learnt.unsettled, state.points.size()));
-    if (!priors.fixed.active && learnt.effective_points < layout.settings().enough_effective)
+    if (!priors.fixed.active && learnt.effective_points < state.enough_effective)
         learnt.notes.push_back(fmt::format("The standard deviations are averaged over {:.0f} effective values only.",
                                            learnt.effective_points));
 }

@@ -19,6 +19,7 @@ struct ContaminationModel::State {
     std::vector<contamination::PointPosterior> points;  ///< those with weight; weights add up to 1
     /// Laws of the loads at each point, by point and load, where covariances are not kept.
     std::vector<std::vector<contamination::NormalMixture>> loads_of_point;
+    double enough_effective = 0.0;  ///< number of points that the averages were to reach
     Learnt learnt;
 };
 

@@ -84,8 +84,9 @@ class Evaluations {
     std::vector<AtParameters> last_;
 };
 
-ParameterIntegral weighted(Evaluations& evaluate, const WeightedPoints& found) {
+ParameterIntegral weighted(Evaluations& evaluate, const WeightedPoints& found, double enough) {
     ParameterIntegral integral;
+    integral.enough = enough;
     integral.log_evidence = found.log_evidence;
     integral.effective = found.effective;
     integral.rounds = found.rounds;
@@ -110,8 +111,9 @@ ParameterIntegral integrated_from_prior(const Layout& layout, Evaluations& evalu
         if (last.rounds == 0 || layout.needs_linearising()) evaluate.start_from(centre);
         return evaluate(points);
     };
-    return weighted(evaluate, integrate_parameters(settings.points, evaluate.dimensions(), settings.enough_effective,
-                                                   layout.needs_linearising() ? 2 : 1, of_points));
+    const WeightedPoints found = integrate_parameters(settings.points, evaluate.dimensions(), settings.enough_effective,
+                                                      layout.needs_linearising() ? 2 : 1, of_points);
+    return weighted(evaluate, found, settings.enough_effective);
 }
 
 ParameterIntegral integrated_about_mode(const Layout& layout, Evaluations& evaluate, bool mode_alone) {
@@ -130,10 +132,11 @@ ParameterIntegral integrated_about_mode(const Layout& layout, Evaluations& evalu
     }
     // With hundreds of results a quarter of the points tells as much as all of them do with ten.
     const int points = std::max(16, layout.settings().points / 4);
-    ParameterIntegral integral = weighted(
-        evaluate, integrate_parameters(
-                      points, evaluate.dimensions(), std::min(layout.settings().enough_effective, points / 4.0), 1,
-                      [&](const Eigen::MatrixXd& at, const WeightedPoints&) { return evaluate(at); }, mode.law));
+    const double enough = std::min(layout.settings().enough_effective, points / 8.0);
+    const WeightedPoints found = integrate_parameters(
+        points, evaluate.dimensions(), enough, 1,
+        [&](const Eigen::MatrixXd& at, const WeightedPoints&) { return evaluate(at); }, mode.law);
+    ParameterIntegral integral = weighted(evaluate, found, enough);
     integral.way = ParameterWay::integrated_about_mode;
     return integral;
 }

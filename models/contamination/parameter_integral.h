@@ -28,7 +28,8 @@ enum class ParameterWay {
 struct ParameterIntegral {
     ParameterWay way = ParameterWay::integrated;
     std::vector<AtParameters> points;  ///< weights add up to 1; those of next to no weight are left out
-    double log_evidence = 0.0, effective = 1.0;
+    double log_evidence = 0.0;
+    double effective = 1.0, enough = 0.0;  ///< effective number of points, and what was to be reached
     int rounds = 1;
 };
 

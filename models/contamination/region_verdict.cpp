@@ -115,10 +115,11 @@ void judge_region(ContaminationModel::State& state, const ParameterIntegral& wit
     region.supported = region.evidence_ratio >= enough_evidence && region.leave_one_out_skill.value_or(0.0) >= 0.0;
     region.sentence = sentence_of(region);
     if (!region.range_told)
-        state.learnt.notes.push_back(
-            fmt::format("How far fields of a region are alike cannot be told from these results: their range stays "
-                        "near what was believed before ({:.0f} km, times or divided by {:.1f}).",
-                        layout.priors().range_median_m / 1000.0, std::exp(layout.priors().range_spread)));
+        state.learnt.notes.push_back(fmt::format(
+            "How far fields of a region are alike cannot be told from these results: the range is {:.0f} km, "
+            "{:.1f} to {:.0f} km, and was {:.0f} km, times or divided by {:.1f}, before them.",
+            region.range_median_m / 1000.0, region.range_low90_m / 1000.0, region.range_high90_m / 1000.0,
+            layout.priors().range_median_m / 1000.0, std::exp(layout.priors().range_spread)));
     state.learnt.region = std::move(region);
 }
 
