@@ -280,6 +280,8 @@ ContaminationView contamination_of_season(const SeasonData& data, const std::vec
     for (std::string& note : errors.notes) view.notes.push_back(std::move(note));
     view.model = models::fit_contamination(view.input, {}, how, progress);
     if (!view.model->ranking_only()) tell_ratios(view);
+    if (const auto& region = view.model->learnt().region)
+        view.notes.push_back("near fields alike beyond their risk and season: " + region->sentence);
     const auto foreseen = std::count_if(risks.begin(), risks.end(), [&](const FieldRisk& risk) {
         return risk.forecast && risk.risk.season == settings.season && risk.risk.value;
     });
