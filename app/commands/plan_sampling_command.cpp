@@ -40,7 +40,7 @@ struct PlanRequest {
     double good_rejected_pct = 5.0, bad_accepted_pct = 5.0;
     bool undivided = false, json = false;
     models::WorkCosts costs;
-    std::optional<double> own_sampling_pct, own_preparation_pct, own_analysis_pct;
+    std::optional<double> own_sampling_pct, own_preparation_pct, own_analysis_pct, own_sampling_mass_g, own_portion_g;
 };
 
 struct LotsAsTheyCome {
@@ -66,7 +66,7 @@ struct PlanAnswer {
     std::optional<LotsAsTheyCome> lots;
     std::optional<models::OfficialSampling> official;
     double lot_t = 0.0;
-    bool undivided = false, anything_costs = false;
+    bool undivided = false, anything_costs = false, anything_takes_minutes = false;
     std::vector<std::string> extrapolations;
     std::vector<std::string> files;
 };
@@ -113,6 +113,19 @@ models::ErrorModel error_of_request(const PlanRequest& request) {
     take(request.own_sampling_pct, "--own-sampling", error.own_sampling_cv);
     take(request.own_preparation_pct, "--own-preparation", error.own_preparation_cv);
     take(request.own_analysis_pct, "--own-analysis", error.own_analysis_cv);
+    const auto measured_at = [](const std::optional<double>& grams, const char* option, bool own, const char* of) {
+        if (!grams) return;
+        if (!own)
+            throw models::Error(fmt::format("{} says at which mass {} was measured, and there is none", option, of),
+                                option, fmt::format("give {} as well", of));
+        if (!(*grams > 0.0) || !std::isfinite(*grams))
+            throw models::Error(fmt::format("{} g is no mass of duplicates", *grams), option, "write grams above 0");
+    };
+    measured_at(request.own_sampling_mass_g, "--own-sampling-mass", request.own_sampling_pct.has_value(),
+                "--own-sampling");
+    measured_at(request.own_portion_g, "--own-portion", request.own_preparation_pct.has_value(), "--own-preparation");
+    error.own_sampling_mass_g = request.own_sampling_mass_g;
+    error.own_portion_g = request.own_portion_g;
     return error;
 }
 
@@ -204,6 +217,8 @@ PlanAnswer answer_of(const PlanRequest& request) {
     answer.plan = request.plan;
     answer.work = models::work_of(request.plan, request.costs);
     answer.anything_costs = request.costs.strip + request.costs.minute + request.costs.kilogram > 0.0;
+    answer.anything_takes_minutes =
+        request.costs.minutes_per_sample + request.costs.minutes_per_portion + request.costs.minutes_per_analysis > 0.0;
     const std::vector<double> contents = contents_of_request(request, answer.limit);
     for (const double content : contents) {
         const auto accepted = [&](models::ReadingShape shape) {
@@ -351,12 +366,17 @@ void write_plan_picture(const PlanAnswer& answer, const std::string& file) {
     }
 }
 
-PlanJson json_of_plan(const models::SamplingPlan& plan, const models::PlanWork& work) {
-    return {{"samples", plan.samples},    {"sample_mass_g", plan.sample_mass_g},
-            {"portions", plan.portions},  {"portion_g", plan.portion_g},
-            {"analyses", plan.analyses},  {"reads_over_true", plan.bias},
-            {"strips", work.strips},      {"minutes", work.minutes},
-            {"grain_kg", work.kilograms}, {"cost", work.cost}};
+PlanJson json_of_plan(const models::SamplingPlan& plan, const models::PlanWork& work, const PlanAnswer& answer) {
+    return {{"samples", plan.samples},
+            {"sample_mass_g", plan.sample_mass_g},
+            {"portions", plan.portions},
+            {"portion_g", plan.portion_g},
+            {"analyses", plan.analyses},
+            {"reads_over_true", plan.bias},
+            {"strips", work.strips},
+            {"minutes", answer.anything_takes_minutes ? PlanJson(work.minutes) : PlanJson(nullptr)},
+            {"grain_kg", work.kilograms},
+            {"cost", answer.anything_costs ? PlanJson(work.cost) : PlanJson(nullptr)}};
 }
 
 PlanJson json_of_answer(const PlanAnswer& answer) {
@@ -367,7 +387,7 @@ PlanJson json_of_answer(const PlanAnswer& answer) {
         answer.limit.rounding_mg_per_kg ? PlanJson(*answer.limit.rounding_mg_per_kg) : PlanJson(nullptr);
     out["breaking_point_mg_per_kg"] = models::breaking_point(answer.limit).mg_per_kg;
     out["shape"] = name_of_shape(answer.shape);
-    out["plan"] = json_of_plan(answer.plan, answer.work);
+    out["plan"] = json_of_plan(answer.plan, answer.work, answer);
     out["operating_characteristic"] = PlanJson::array();
     for (const PlanAnswer::Row& row : answer.rows) {
         out["operating_characteristic"].push_back(
@@ -388,7 +408,7 @@ PlanJson json_of_answer(const PlanAnswer& answer) {
                          {"most_bad_accepted", answer.target->most_bad_accepted}};
     }
     if (answer.cheapest) {
-        out["cheapest"] = json_of_plan(answer.cheapest->plan, answer.cheapest_work);
+        out["cheapest"] = json_of_plan(answer.cheapest->plan, answer.cheapest_work, answer);
         out["cheapest"]["good_rejected"] = answer.cheapest->good_rejected;
         out["cheapest"]["bad_accepted"] = answer.cheapest->bad_accepted;
     }
@@ -489,7 +509,10 @@ void declare_plan(Options& options, PlanRequest& request) {
     options.option(request.contents, "--contents", "C,...", "contents of lots to judge, mg/kg (around the limit)");
     options.option(request.own_sampling_pct, "--own-sampling", "PCT",
                    "coefficient of variation of taking the sample, from duplicates of your own");
+    options.option(request.own_sampling_mass_g, "--own-sampling-mass", "G",
+                   "grams of the samples it was measured with: its variance goes with 1 / mass");
     options.option(request.own_preparation_pct, "--own-preparation", "PCT", "the same of grinding and portioning");
+    options.option(request.own_portion_g, "--own-portion", "G", "grams of the portions that was measured with");
     options.option(request.own_analysis_pct, "--own-analysis", "PCT", "the same of one strip");
 }
 

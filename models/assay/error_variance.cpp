@@ -36,11 +36,17 @@ RelativeVariance relative_variance(double content_mg_per_kg, const AssayProcedur
     const double content = std::max(content_mg_per_kg, model.lowest_content_mg_per_kg);
     const double relative = std::pow(content, model.exponent - 2.0);
     RelativeVariance v;
-    v.sampling = model.own_sampling_cv ? *model.own_sampling_cv * *model.own_sampling_cv
+    const auto own = [](double cv, const std::optional<double>& own_g, double used_g, const char* what) {
+        if (own_g) require_above_zero(*own_g, what);
+        return cv * cv * (own_g ? *own_g / used_g : 1.0);
+    };
+    v.sampling = model.own_sampling_cv ? own(*model.own_sampling_cv, model.own_sampling_mass_g, mass_g,
+                                             "sample mass of the own duplicates in g")
                                        : model.reference_mass_g / mass_g * model.sampling_coefficient * relative;
-    v.preparation = model.own_preparation_cv
-                        ? *model.own_preparation_cv * *model.own_preparation_cv
-                        : model.reference_portion_g / portion_g * model.preparation_coefficient * relative;
+    v.preparation =
+        model.own_preparation_cv
+            ? own(*model.own_preparation_cv, model.own_portion_g, portion_g, "portion of the own duplicates in g")
+            : model.reference_portion_g / portion_g * model.preparation_coefficient * relative;
     const double one_analysis = model.own_analysis_cv       ? *model.own_analysis_cv * *model.own_analysis_cv
                                 : model.analysis_by_horwitz ? horwitz_squared(content)
                                                             : model.analysis_coefficient * relative;
@@ -58,10 +64,10 @@ LogVariance log_variance(const RelativeVariance& v) {
 
 std::vector<std::string> assumptions(const AssayProcedure& procedure, const ErrorModel& model) {
     std::vector<std::string> said;
-    if (!procedure.sample_mass_g && !model.own_sampling_cv)
+    if (!procedure.sample_mass_g && (!model.own_sampling_cv || model.own_sampling_mass_g))
         said.push_back(fmt::format("The sample's mass is not recorded: {} g is assumed for its sampling error.",
                                    model.assumed_mass_g));
-    if (!procedure.portion_g && !model.own_preparation_cv)
+    if (!procedure.portion_g && (!model.own_preparation_cv || model.own_portion_g))
         said.push_back(fmt::format("The portion is not recorded: {} g is assumed for its preparation error.",
                                    model.assumed_portion_g));
     return said;
@@ -70,25 +76,32 @@ std::vector<std::string> assumptions(const AssayProcedure& procedure, const Erro
 std::vector<std::string> describe(const ErrorModel& model) {
     std::vector<std::string> said;
     const char* whitaker = "Whitaker et al. 2000, J AOAC Int 83, 1285";
-    const auto step = [&](const char* name, const std::optional<double>& own, const char* share, double coefficient) {
-        said.push_back(
-            own ? fmt::format("{}: coefficient of variation {:.1f} %, the user's own duplicates.", name, *own * 100.0)
-                : fmt::format("{}: variance {} {} C^{} (mg/kg)^2 at the true content C ({}).", name, share, coefficient,
-                              model.exponent, whitaker));
+    const auto step = [&](const char* name, const std::optional<double>& own, const std::string& own_at,
+                          const std::string& share, double coefficient) {
+        said.push_back(own ? fmt::format("{}: coefficient of variation {:.1f} %, the user's own duplicates{}.", name,
+                                         *own * 100.0, own_at)
+                           : fmt::format("{}: variance {} {} C^{} (mg/kg)^2 at the true content C ({}).", name, share,
+                                         coefficient, model.exponent, whitaker));
     };
-    step("Sampling", model.own_sampling_cv, fmt::format("({} g / sample mass)", model.reference_mass_g).c_str(),
-         model.sampling_coefficient);
-    step("Preparation", model.own_preparation_cv, fmt::format("({} g / portion)", model.reference_portion_g).c_str(),
-         model.preparation_coefficient);
+    const auto own_at = [](const std::optional<double>& own_g, const char* what) {
+        return own_g ? fmt::format(" of {:.4g} g; its variance goes with 1 / {} (Gy 1998)", *own_g, what)
+                     : fmt::format(", taken as the same at every {}", what);
+    };
+    step("Sampling", model.own_sampling_cv, own_at(model.own_sampling_mass_g, "mass"),
+         fmt::format("({} g / sample mass)", model.reference_mass_g), model.sampling_coefficient);
+    step("Preparation", model.own_preparation_cv, own_at(model.own_portion_g, "portion"),
+         fmt::format("({} g / portion)", model.reference_portion_g), model.preparation_coefficient);
     if (model.analysis_by_horwitz && !model.own_analysis_cv)
         said.push_back(
             "Analysis: relative standard deviation 2 c^-0.1505 % of the mass fraction c, at most 22 % (Thompson 2000, "
             "Analyst 125, 385).");
     else
-        step("Analysis", model.own_analysis_cv, "(1 / analyses)", model.analysis_coefficient);
-    said.push_back(
-        fmt::format("Where not recorded, a sample of {} g and a portion of {} g are assumed (the paper's own).",
-                    model.assumed_mass_g, model.assumed_portion_g));
+        step("Analysis", model.own_analysis_cv, "", "(1 / analyses)", model.analysis_coefficient);
+    const bool as_in_paper =
+        model.assumed_mass_g == model.reference_mass_g && model.assumed_portion_g == model.reference_portion_g;
+    said.push_back(fmt::format("Where not recorded, a sample of {} g and a portion of {} g are assumed ({}).",
+                               model.assumed_mass_g, model.assumed_portion_g,
+                               as_in_paper ? "the paper's own" : "the paper's own, or those of the own duplicates"));
     said.push_back(fmt::format("Below {} mg/kg the coefficient of variation stays what it is there (ours).",
                                model.lowest_content_mg_per_kg));
     return said;

@@ -39,6 +39,11 @@ struct ErrorModel {
     /// its line above at every content.
     std::optional<double> own_sampling_cv = std::nullopt, own_preparation_cv = std::nullopt,
                           own_analysis_cv = std::nullopt;
+    /// The mass and the portion at which the first two were measured. From there the variance goes with 1 / mass, as
+    /// the published ones do (Gy 1998, Sampling for Analytical Purposes; Whitaker et al. 2000):
+    ///   sampling CV^2 (own mass / sample mass),   preparation CV^2 (own portion / portion)
+    /// Not known: the coefficient of variation is taken as it is, whatever the mass.
+    std::optional<double> own_sampling_mass_g = std::nullopt, own_portion_g = std::nullopt;
 
     /// As above, the analysis by Horwitz & Thompson: relative standard deviation 0.02 c^-0.1505 of the mass fraction c,
     /// 0.22 below 1.2e-7. For a laboratory that states no uncertainty. Source: Thompson (2000), Analyst 125, 385-386.
@@ -60,7 +65,7 @@ struct LogVariance {
 };
 
 /// @param content_mg_per_kg  the true content, > 0
-/// @throws Error             content, mass, portion or number of analyses is not above zero
+/// @throws Error             content, mass, portion or number of analyses is not above zero, the own ones included
 RelativeVariance relative_variance(double content_mg_per_kg, const AssayProcedure&, const ErrorModel& = {});
 LogVariance log_variance(const RelativeVariance&);
 inline LogVariance log_variance(double content_mg_per_kg, const AssayProcedure& procedure,

@@ -140,6 +140,15 @@ std::string lot_of(const Sample& sample) {
     return of + stage + ", " + to_text(sample.taken_time->local_day());
 }
 
+/// Half way between the two in the middle where their number is even.
+std::optional<double> median_recorded(const std::map<std::string, double>& by_name) {
+    if (by_name.empty()) return std::nullopt;
+    std::vector<double> grams;
+    for (const auto& [name, g] : by_name) grams.push_back(g);
+    std::sort(grams.begin(), grams.end());
+    return 0.5 * (grams[(grams.size() - 1) / 2] + grams[grams.size() / 2]);
+}
+
 }  // namespace nested_duplicates
 
 double VarianceComponent::cv() const {
@@ -149,6 +158,7 @@ double VarianceComponent::cv() const {
 VarianceComponents variance_components(const std::vector<DuplicateReading>& readings) {
     using namespace nested_duplicates;
     std::map<std::string, std::map<std::string, std::map<std::string, std::vector<double>>>> by_name;
+    std::map<std::string, double> masses_g, portions_g;
     for (std::size_t i = 0; i < readings.size(); ++i) {
         const DuplicateReading& r = readings[i];
         if (r.lot.empty() || r.sample.empty())
@@ -160,9 +170,14 @@ VarianceComponents variance_components(const std::vector<DuplicateReading>& read
         // A name that no table can hold, as numbers of bytes 0 do not occur in text.
         const std::string portion = r.portion.empty() ? std::string(1, '\0') + std::to_string(i) : r.portion;
         by_name[r.lot][r.sample][portion].push_back(std::log(r.don_mg_per_kg));
+        const std::string sample = r.lot + '\0' + r.sample;
+        if (r.sample_mass_g) masses_g[sample] = *r.sample_mass_g;
+        if (r.portion_g) portions_g[sample + '\0' + portion] = *r.portion_g;
     }
 
     VarianceComponents out;
+    out.sample_mass_g = median_recorded(masses_g);
+    out.portion_g = median_recorded(portions_g);
     out.readings = static_cast<int>(readings.size());
     std::vector<LotReadings> lots;
     bool twice_sampled = false, twice_ground = false, twice_read = false;
@@ -294,7 +309,8 @@ std::vector<DuplicateReading> duplicate_readings(const std::vector<Test>& tests,
         const Sample& taken = parent != nullptr ? *parent : sample;
         if (taken.stage == Stage::control || taken.kind == SampleKind::point || !(test.don_mg_per_kg > 0.0)) continue;
         const std::string lot = nested_duplicates::lot_of(taken);
-        out.push_back({lot, taken.sample, parent != nullptr ? sample.sample : "", test.don_mg_per_kg});
+        out.push_back({lot, taken.sample, parent != nullptr ? sample.sample : "", test.don_mg_per_kg, taken.mass_g,
+                       test.portion_g});
         bases[lot].push_back(test.basis);
     }
     std::erase_if(out, [&](const DuplicateReading& r) {
@@ -309,9 +325,17 @@ ErrorModel own_errors(const VarianceComponents& own, ErrorModel published) {
     if (own.preparation.told) {
         published.own_preparation_cv = own.preparation.cv();
         if (!own.analysis.told) published.own_analysis_cv = 0.0;
+        if (own.analysis.told && own.portion_g) {
+            published.own_portion_g = own.portion_g;
+            published.assumed_portion_g = *own.portion_g;
+        }
     }
     if (own.sampling.told) {
         published.own_sampling_cv = own.sampling.cv();
+        if (own.preparation.told && own.sample_mass_g) {
+            published.own_sampling_mass_g = own.sample_mass_g;
+            published.assumed_mass_g = *own.sample_mass_g;
+        }
         if (!own.preparation.told) published.own_preparation_cv = 0.0;
         if (!own.preparation.told && !own.analysis.told) published.own_analysis_cv = 0.0;
     }
@@ -321,7 +345,7 @@ ErrorModel own_errors(const VarianceComponents& own, ErrorModel published) {
 std::vector<std::string> describe(const VarianceComponents& own) {
     std::vector<std::string> said;
     const auto percent_of = [](double log_variance) { return 100.0 * std::sqrt(std::expm1(log_variance)); };
-    const auto step = [&](const char* name, const VarianceComponent& c) {
+    const auto step = [&](const char* name, const VarianceComponent& c, const std::string& at) {
         if (!c.told) {
             std::string sentence = c.message + ".";
             sentence[0] = static_cast<char>(sentence[0] - 'a' + 'A');
@@ -330,14 +354,17 @@ std::vector<std::string> describe(const VarianceComponents& own) {
         }
         const double high = percent_of(c.high90);
         said.push_back(
-            fmt::format("{}: coefficient of variation {:.1f} % (90 % interval {:.1f} % {}{}).", name,
-                        percent_of(c.log_variance), percent_of(c.low90),
+            fmt::format("{}: coefficient of variation {:.1f} %{} (90 % interval {:.1f} % {}{}).", name,
+                        percent_of(c.log_variance), at, percent_of(c.low90),
                         high < 1000.0 ? fmt::format("to {:.1f} %", high) : "and up, with no upper end to speak of",
                         c.message.empty() ? "" : "; " + c.message));
     };
-    step("Sampling", own.sampling);
-    step("Preparation", own.preparation);
-    step("Analysis", own.analysis);
+    const auto at = [](const char* what, const std::optional<double>& grams) {
+        return grams ? fmt::format(" for {} of {:.4g} g", what, *grams) : std::string();
+    };
+    step("Sampling", own.sampling, own.preparation.told ? at("samples", own.sample_mass_g) : "");
+    step("Preparation", own.preparation, own.analysis.told ? at("portions", own.portion_g) : "");
+    step("Analysis", own.analysis, "");
     return said;
 }
 

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -14,6 +15,7 @@ struct DuplicateReading {
     std::string sample;   ///< taken from the lot; the same name in another lot is another sample
     std::string portion;  ///< ground and extracted by itself; empty: a portion that was read once
     double don_mg_per_kg = 0.0;
+    std::optional<double> sample_mass_g = std::nullopt, portion_g = std::nullopt;  ///< as recorded
 };
 
 /// How far apart one step of the work brings two results, as the variance of ln mg/kg.
@@ -30,6 +32,8 @@ struct VarianceComponent {
 struct VarianceComponents {
     VarianceComponent sampling, preparation, analysis;
     int lots = 0, samples = 0, portions = 0, readings = 0;
+    /// Medians of what was recorded of the samples and of the portions: where sampling and preparation were measured.
+    std::optional<double> sample_mass_g = std::nullopt, portion_g = std::nullopt;
     double reml_criterion = 0.0;  ///< -2 ln of the restricted likelihood, ln mg/kg
     bool settled = true;
 };
@@ -55,8 +59,9 @@ VarianceComponents variance_components(const std::vector<DuplicateReading>&);
 /// @throws Error  a sample split from one that was itself split: a duplicate of a duplicate
 std::vector<DuplicateReading> duplicate_readings(const std::vector<Test>&, const std::vector<Sample>&);
 
-/// The published errors with those steps replaced that the duplicates tell. Where a step holds the one below it as
-/// well, the one below is 0.
+/// The published errors with those steps replaced that the duplicates tell, each at the mass or portion of the
+/// duplicates, which is also what is assumed where a result records none. Where a step holds the one below it as well,
+/// the one below is 0 and the sum belongs to no mass: only a part of it would go with 1 / mass.
 ErrorModel own_errors(const VarianceComponents&, ErrorModel published = {});
 
 /// One sentence a step: "Preparation: coefficient of variation 14.2 % (90 % interval 9.8 to 22.1 %)."

@@ -234,12 +234,13 @@ void Layout::lay_sites() {
                 needs_linearising_ = true;
             }
     }
-    if (without_mass > 0 && !settings_.strip_error.own_sampling_cv)
+    const ErrorModel& error = settings_.strip_error;
+    if (without_mass > 0 && (!error.own_sampling_cv || error.own_sampling_mass_g))
         notes_.push_back(fmt::format("{} no recorded mass: {} g is assumed for the sampling error.",
-                                     how_many_have(without_mass, "sample"), settings_.strip_error.assumed_mass_g));
-    if (without_portion > 0 && !settings_.strip_error.own_preparation_cv)
+                                     how_many_have(without_mass, "sample"), error.assumed_mass_g));
+    if (without_portion > 0 && (!error.own_preparation_cv || error.own_portion_g))
         notes_.push_back(fmt::format("{} no recorded portion: {} g is assumed for the preparation error.",
-                                     how_many_have(without_portion, "test"), settings_.strip_error.assumed_portion_g));
+                                     how_many_have(without_portion, "test"), error.assumed_portion_g));
 }
 
 /// Sites that share a sample, a local or (joined) the regional effect of a season.

@@ -70,6 +70,18 @@ void require_target(const PlanTarget& target, const Limit& limit) {
     }
 }
 
+/// An own error of unknown mass says nothing of the difference between two.
+void require_one_mass(const std::vector<double>& masses_g, double of_plan_g, const char* step, const char* what,
+                      const char* option) {
+    if (std::all_of(masses_g.begin(), masses_g.end(), [&](double g) { return g == of_plan_g; })) return;
+    throw Error(fmt::format("the own {} error does not say at which {} it was measured, so that no {} is better than "
+                            "another",
+                            step, what, what),
+                option,
+                fmt::format("give the {} of the duplicates in g, or leave the choice of {} out", what,
+                            std::string(what) == "mass" ? "masses" : "portions"));
+}
+
 /// Both risks of the plan; whether they meet the target.
 bool meets_target(PlanChoice& choice, const PlanTarget& target, const Limit& limit, ReadingShape shape,
                   const ErrorModel& error) {
@@ -87,6 +99,19 @@ void for_each_count(SamplingPlan plan, Look&& look) {
             for (plan.analyses = 1; plan.analyses <= most_analyses; ++plan.analyses) look(plan);
         }
     }
+}
+
+/// How far an own error reaches beyond the mass of its duplicates.
+void say_own_mass(const std::optional<double>& own_cv, const std::optional<double>& own_g, double plan_g,
+                  const char* step, const char* piece, const char* what, std::vector<std::string>& said) {
+    if (!own_cv || own_g == plan_g) return;
+    said.push_back(
+        own_g ? fmt::format("The own {} error was measured with {:.4g} g. That of {:.4g} g is it in proportion to "
+                            "1 / {}; no such {} was measured.",
+                            step, *own_g, plan_g, what, piece)
+              : fmt::format("The own {} error does not say at which {} it was measured: it is taken to be that of "
+                            "{:.4g} g. A smaller {} scatters more.",
+                            step, what, plan_g, piece));
 }
 
 }  // namespace plan_parts
@@ -207,6 +232,10 @@ std::optional<PlanChoice> cheapest_plan(const PlanTarget& target, const WorkCost
     if (portions.empty()) portions = {like.portion_g};
     for (const double mass_g : sample_masses) plan_parts::require_mass(mass_g, "sample");
     for (const double mass_g : portions) plan_parts::require_mass(mass_g, "portion");
+    if (error.own_sampling_cv && !error.own_sampling_mass_g)
+        plan_parts::require_one_mass(sample_masses, like.sample_mass_g, "sampling", "mass", "--own-sampling-mass");
+    if (error.own_preparation_cv && !error.own_portion_g)
+        plan_parts::require_one_mass(portions, like.portion_g, "preparation", "portion", "--own-portion");
     std::optional<PlanChoice> best;
     double best_kilograms = 0.0;
     for (const double sample_mass_g : sample_masses) {
@@ -233,6 +262,10 @@ std::vector<std::string> extrapolations(const SamplingPlan& plan, const std::vec
     plan_parts::require_plan(plan);
     constexpr double studied_mg_per_kg = 5.0;
     std::vector<std::string> said;
+    plan_parts::say_own_mass(error.own_sampling_cv, error.own_sampling_mass_g, plan.sample_mass_g, "sampling", "sample",
+                             "mass", said);
+    plan_parts::say_own_mass(error.own_preparation_cv, error.own_portion_g, plan.portion_g, "preparation", "portion",
+                             "portion", said);
     if (!error.own_sampling_cv && plan.sample_mass_g != error.reference_mass_g)
         said.push_back(
             fmt::format("The sampling variance of {:.4g} g is that of the study's {:.4g} g in proportion to "

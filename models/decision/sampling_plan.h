@@ -118,14 +118,15 @@ struct PlanMasses {
     std::vector<double> sample_mass_g, portion_g;
 };
 /// The cheapest plan over counts (as above) and masses; among equals the one with less grain, then as above.
-/// @throws Error  as above; a mass that is no number above 0
+/// @throws Error  as above; a mass that is no number above 0; masses to choose from where an own error does not say at
+///   which mass it was measured: the lightest would seem as good as any
 std::optional<PlanChoice> cheapest_plan(const PlanTarget& target, const WorkCosts& costs, const PlanMasses& masses,
                                         const SamplingPlan& like, const Limit& limit,
                                         ReadingShape shape = ReadingShape::lognormal, const ErrorModel& error = {});
 
 /// Where the variances of a plan reach beyond what was measured, one sentence each: a sample or a portion of another
-/// mass than the study's, contents away from the one at which its figures are known, several samples. Steps that the
-/// user measured himself are left out.
+/// mass than the study's, contents away from the one at which its figures are known, several samples. Of a step that
+/// the user measured himself: another mass than that of his duplicates, or that theirs is not known.
 /// @param contents_mg_per_kg  those the answer speaks of
 std::vector<std::string> extrapolations(const SamplingPlan& plan, const std::vector<double>& contents_mg_per_kg,
                                         const ErrorModel& error = {});

@@ -121,6 +121,45 @@ TEST_CASE("plan-sampling finds the cheapest plan by strips and minutes and grain
                Contains("No plan of up to 12 samples") && Contains("No costs are given"));
 }
 
+TEST_CASE("plan-sampling takes an own error at the mass of its duplicates and refuses to guess it") {
+    std::vector<std::string> words = {"--limit",
+                                      "1.0",
+                                      "--own-sampling",
+                                      "20",
+                                      "--own-preparation",
+                                      "20",
+                                      "--own-analysis",
+                                      "10",
+                                      "--portions-of",
+                                      "0.5,5,25",
+                                      "--good",
+                                      "0.6",
+                                      "--bad",
+                                      "1.5",
+                                      "--cost-strip",
+                                      "9",
+                                      "--cost-kilogram",
+                                      "5",
+                                      "--masses",
+                                      "50,454,5000"};
+    CHECK_THAT(refused_by_plan(words), Contains("the own sampling error does not say at which mass it was measured") &&
+                                           Contains("--own-sampling-mass"));
+    words.insert(words.end(), {"--own-sampling-mass", "454", "--own-portion", "25"});
+    const auto out = json_by_plan(words);
+    CHECK(out["cheapest"]["portion_g"] == 25.0);
+    CHECK(out["cheapest"]["sample_mass_g"].get<double>() >= 454.0);
+    CHECK(out["cheapest"]["minutes"].is_null());
+    CHECK(out["cheapest"]["cost"].get<double>() > 0.0);
+    CHECK_THAT(printed_by_plan(words), Contains("own duplicates of 454 g; its variance goes with 1 / mass"));
+    CHECK_THAT(refused_by_plan({"--limit", "1.0", "--own-portion", "25"}),
+               Contains("--own-portion") && Contains("give --own-preparation as well"));
+    CHECK_THAT(refused_by_plan({"--limit", "1.0", "--own-sampling", "20", "--own-sampling-mass", "0"}),
+               Contains("0 g is no mass of duplicates"));
+    const auto free_of_cost = json_by_plan({"--limit", "1.0"});
+    CHECK(free_of_cost["plan"]["cost"].is_null());
+    CHECK(free_of_cost["plan"]["minutes"].is_null());
+}
+
 TEST_CASE("plan-sampling says what official control would take of a lot") {
     const auto increments = [](const std::string& tonnes) {
         return json_by_plan({"--limit", "1.0", "--lot", tonnes})["official_sampling"]["increments"].get<int>();

@@ -207,6 +207,20 @@ TEST_CASE("few increments of uneven grain widen the sampling and more of them he
     CHECK(budget_of(r).parts.sampling == Approx(std::log(1.01)).epsilon(1e-12));
 }
 
+TEST_CASE("a larger sample divides an own sampling error of known mass once") {
+    MeasuredResult r = result_of(1.0);
+    r.procedure = {227.0, 25.0, 1};
+    r.error.own_sampling_cv = 0.2;
+    r.error.own_sampling_mass_g = 454.0;
+    const ResultBudget budget = budget_of(r);
+    CHECK(budget.parts.sampling == Approx(std::log(1.08)).epsilon(1e-12));  // 0.2^2 454/227
+    MeasuredResult more = r;
+    more.procedure.sample_mass_g = 454.0;
+    const double c = *budget.truth.content_mg_per_kg;
+    more.don_mg_per_kg = c * std::exp(-0.5 * log_variance(c, more.procedure, more.error).total());  // the same content
+    CHECK(remedy(budget, "a sample of 454 g").log_width == Approx(budget_of(more).log_width).epsilon(1e-8));
+}
+
 TEST_CASE("a step that own duplicates tell only together with the next is not divided by halves") {
     MeasuredResult r = result_of(1.0);
     r.error.own_preparation_cv = 0.2;  // with the analysis in it

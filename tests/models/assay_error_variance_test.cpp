@@ -70,6 +70,25 @@ TEST_CASE("an own duplicate study replaces the published error of its step only"
     CHECK(measured.analysis == published.analysis);
 }
 
+TEST_CASE("an own error varies with one over the mass at which its duplicates were taken") {
+    // By hand: 0.2^2 454/50 = 0.3632, 0.2^2 at 454 g, 0.1^2 25/5 = 0.05.
+    ErrorModel own;
+    own.own_sampling_cv = 0.2;
+    own.own_preparation_cv = 0.1;
+    CHECK(relative_variance(1.0, {50.0, 5.0, 1}, own).sampling == Approx(0.04));
+    CHECK_THAT(describe(own)[0], Contains("20.0 %, the user's own duplicates, taken as the same at every mass"));
+    own.own_sampling_mass_g = 454.0;
+    own.own_portion_g = 25.0;
+    CHECK(relative_variance(1.0, {50.0, 5.0, 1}, own).sampling == Approx(0.3632));
+    CHECK(relative_variance(1.0, {454.0, 25.0, 1}, own).sampling == Approx(0.04));
+    CHECK(relative_variance(1.0, {50.0, 5.0, 1}, own).preparation == Approx(0.05));
+    CHECK_THAT(describe(own)[1], Contains("10.0 %, the user's own duplicates of 25 g; its variance goes with 1 / "
+                                          "portion"));
+    CHECK_THAT(assumptions({}, own)[0], Contains("454 g is assumed"));
+    own.own_portion_g = 0.0;
+    CHECK_THROWS_WITH(relative_variance(1.0, {50.0, 5.0, 1}, own), Contains("portion of the own duplicates in g is 0"));
+}
+
 TEST_CASE("a laboratory without a stated uncertainty has the error of laboratories among each other") {
     // Thompson (2000), Analyst 125, 385-386: 22 % at and below 0.12 mg/kg, 16 % at 1 mg/kg (2 c^-0.1505 at c = 1e-6).
     const ErrorModel horwitz{.analysis_by_horwitz = true};

@@ -133,6 +133,33 @@ TEST_CASE("a step without duplicates is told as part of the step above it") {
     CHECK_THAT(describe(fit).at(2), Contains("Analysis cannot be told: no portion was read twice"));
 }
 
+TEST_CASE("own errors belong to the median mass and portion of the duplicates that told them") {
+    std::vector<DuplicateReading> readings;
+    for (int lot = 0; lot < 4; ++lot)
+        for (int sample = 0; sample < 2; ++sample)
+            for (int portion = 0; portion < 2; ++portion)
+                for (int reading = 0; reading < 2; ++reading)
+                    readings.push_back({"l" + std::to_string(lot), "s" + std::to_string(sample),
+                                        "p" + std::to_string(portion),
+                                        1.0 + 0.3 * sample + 0.11 * portion + 0.05 * reading + 0.01 * lot * reading,
+                                        sample == 0 ? 400.0 : 600.0, lot == 0 ? std::nullopt : std::optional(10.0)});
+    const VarianceComponents fit = variance_components(readings);
+    CHECK(fit.sample_mass_g == 500.0);
+    CHECK(fit.portion_g == 10.0);
+    const ErrorModel own = own_errors(fit);
+    CHECK(own.own_sampling_mass_g == 500.0);
+    CHECK(own.own_portion_g == 10.0);
+    CHECK(own.assumed_mass_g == 500.0);
+    CHECK_THAT(describe(fit)[0], Contains(" % for samples of 500 g (90 % interval"));
+    // Of a sum of steps only a part would go with 1 / mass: it belongs to none.
+    for (DuplicateReading& r : readings) r.portion.clear();
+    readings.resize(4);
+    readings[1].portion_g = readings[0].portion_g = 10.0;
+    const ErrorModel sum = own_errors(variance_components(readings));
+    CHECK(sum.own_analysis_cv == 0.0);
+    CHECK_FALSE(sum.own_portion_g);
+}
+
 TEST_CASE("a variance component is never negative") {
     // Samples agree better than their portions let expect: the estimate by mean squares would be below 0.
     const VarianceComponents fit = variance_components({{"l", "a", "1", 1.0},

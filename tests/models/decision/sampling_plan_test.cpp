@@ -265,6 +265,36 @@ TEST_CASE("a plan or a target that cannot be is refused by its words") {
         Catch::Contains("a cost of -1 for a sample is none"));
 }
 
+TEST_CASE("an own error of known mass makes no small sample as good as a large one") {
+    models::ErrorModel own;
+    own.own_sampling_cv = 0.2;
+    own.own_preparation_cv = 0.2;
+    own.own_analysis_cv = 0.1;
+    models::WorkCosts costs;
+    costs.strip = 9.0;
+    costs.kilogram = 5.0;
+    const models::PlanTarget target{1.5, 0.05, 0.6, 0.05};
+    const auto cheapest = [&](const models::PlanMasses& masses) {
+        return models::cheapest_plan(target, costs, masses, {}, limit_of_one(), models::ReadingShape::lognormal, own);
+    };
+    CHECK_THROWS_WITH(cheapest({{50.0, 454.0}, {}}),
+                      Catch::Contains("the own sampling error does not say at which mass it was measured") &&
+                          Catch::Contains("leave the choice of masses out"));
+    own.own_sampling_mass_g = 454.0;
+    CHECK_THROWS_WITH(cheapest({{50.0, 454.0}, {0.5, 25.0}}),
+                      Catch::Contains("the own preparation error does not say at which portion it was measured"));
+    own.own_portion_g = 25.0;
+    models::SamplingPlan smallest;
+    smallest.sample_mass_g = 50.0;
+    smallest.portion_g = 0.5;
+    // CV^2 = 0.04 454/50 + 0.04 25/0.5 + 0.01 = 2.3732 by hand
+    CHECK(models::plan_cv(smallest, 1.0, own) == Approx(std::sqrt(2.3732)));
+    const auto found = cheapest({{50.0, 454.0, 5000.0}, {0.5, 5.0, 25.0}});
+    REQUIRE(found);
+    CHECK(found->plan.portion_g == 25.0);
+    CHECK(models::plan_cv(found->plan, 1.0, own) < 0.35);
+}
+
 TEST_CASE("what a plan's variance is extrapolated from is said") {
     const auto said = [](const models::SamplingPlan& plan, const models::ErrorModel& error = {}) {
         std::string all;
@@ -281,6 +311,14 @@ TEST_CASE("what a plan's variance is extrapolated from is said") {
     CHECK_THAT(said(plan), Catch::Contains("A portion of 5 g is an extrapolation from the study's 25 g"));
     models::ErrorModel own;
     own.own_sampling_cv = own.own_preparation_cv = own.own_analysis_cv = 0.1;
+    CHECK_THAT(said(plan, own), Catch::Contains("The own sampling error does not say at which mass it was measured: it "
+                                                "is taken to be that of 1000 g. A smaller sample scatters more."));
+    own.own_sampling_mass_g = 1000.0;
+    own.own_portion_g = 25.0;
+    CHECK(said(plan, own) ==
+          "The own preparation error was measured with 25 g. That of 5 g is it in proportion to 1 / portion; no such "
+          "portion was measured.\n");
+    own.own_portion_g = 5.0;
     CHECK(said(plan, own).empty());
     plan.samples = 4;
     CHECK_THAT(said(plan), Catch::Contains("Several samples count as independent"));
