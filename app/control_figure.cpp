@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <filesystem>
+#include <iterator>
 #include <map>
 
 #include <fmt/format.h>
@@ -150,6 +151,30 @@ void draw_accepted(Painter& painter, const Rect& plot, const models::ControlMate
     if (control.low_mg_per_kg) cap(foot);
 }
 
+/// A rule in the few words that fit beside a chart.
+std::string short_words(models::ControlRule rule, const models::ControlChart& chart) {
+    switch (rule) {
+        case models::ControlRule::one_beyond_three_sd:
+            return words::control_rule_beyond_three;
+        case models::ControlRule::two_of_three_beyond_two_sd:
+            return words::control_rule_two_of_three;
+        case models::ControlRule::four_of_five_beyond_one_sd:
+            return words::control_rule_four_of_five;
+        case models::ControlRule::eight_on_one_side:
+            return fmt::format(words::control_rule_one_side, chart.rules.on_one_side);
+        case models::ControlRule::range_too_wide:
+            return chart.readings_a_point > 1 ? words::control_rule_range : words::control_rule_change;
+    }
+    return "";
+}
+
+std::string signed_content(const models::ChartPoint& point) {
+    const char* sign = point.reading == models::Reading::below   ? "<"
+                       : point.reading == models::Reading::above ? ">"
+                                                                 : "";
+    return sign + models::limit_in_words(point.don_mg_per_kg);
+}
+
 /// The readings that break a rule or lie outside what the control accepts, by number, in words.
 struct NumberedBreak {
     std::size_t point;
@@ -163,13 +188,11 @@ std::vector<NumberedBreak> breaks_of(const models::ControlChart& chart) {
         std::string rules;
         if (point.outside_bounds) rules = fmt::format(words::control_outside, models::accepted_in_words(chart.control));
         for (const models::ControlRule rule : point.broken) {
-            rules += (rules.empty() ? "" : "; ") + models::in_words(rule, chart.rules);
+            rules += (rules.empty() ? "" : "; ") + short_words(rule, chart);
         }
-        const char* sign = point.reading == models::Reading::below   ? "<"
-                           : point.reading == models::Reading::above ? ">"
-                                                                     : "";
-        breaks.push_back({i, fmt::format(words::control_break, month_and_day(point.time), point.tests.back(),
-                                         sign + models::limit_in_words(point.don_mg_per_kg), rules)});
+        breaks.push_back(
+            {i, fmt::format(words::control_break, month_and_day(point.time), point.tests.back(), signed_content(point),
+                            rules, point.by_later_limits ? words::control_break_later : "")});
     }
     return breaks;
 }
@@ -212,7 +235,7 @@ void draw_chart_panel(Painter& painter, const Rect& area, const models::ControlC
     painter.text({area.x, area.y + em}, fmt::format(words::control_panel, chart.control.control, lot), 1.05 * em,
                  theme.ink, Align::left, Weight::bold);
     const double said = paragraph(painter, area.x, area.y + 1.5 * em, chart.says + ".", 0.9 * em, area.width,
-                                  theme.soft_ink, Weight::regular, 1);
+                                  theme.soft_ink, Weight::regular, 3);
 
     const auto breaks = breaks_of(chart);
     const double side = std::min(0.3 * area.width, 19.0 * em), names = 8.0 * em;
@@ -309,7 +332,7 @@ void draw_chart_panel(Painter& painter, const Rect& area, const models::ControlC
                      Weight::bold);
         const int lines = std::max(1, static_cast<int>(room / (0.85 * line_height * em)));
         y = paragraph(painter, x + 1.5 * em, y, breaks[k].words, 0.85 * em, side - 1.5 * em, theme.ink, Weight::regular,
-                      k + 1 == breaks.size() ? lines : 3) +
+                      lines) +
             0.25 * em;
     }
 }
@@ -367,6 +390,27 @@ void draw_duplicates_panel(Painter& painter, const Rect& area, const models::Dup
     }
 }
 
+/// A chart shows how readings lie to each other: one by itself is told in words.
+bool has_panel(const models::ControlChart& chart) {
+    return chart.points.size() > 1;
+}
+
+std::string read_once_in_words(const std::vector<models::ControlChart>& charts) {
+    std::string list;
+    for (const models::ControlChart& chart : charts) {
+        if (has_panel(chart)) continue;
+        const models::ChartPoint& point = chart.points.front();
+        const std::string outside =
+            point.outside_bounds ? "; " + fmt::format(words::control_outside, models::accepted_in_words(chart.control))
+                                 : "";
+        list += (list.empty() ? "" : "; ") + fmt::format(words::control_one_reading, chart.control.control,
+                                                         models::lot_in_words(chart.method, chart.kit_lot),
+                                                         signed_content(point), month_and_day(point.time),
+                                                         set_number_text(chart.control.assigned_mg_per_kg), outside);
+    }
+    return list.empty() ? "" : fmt::format(words::control_read_once, list);
+}
+
 std::vector<const models::DuplicateChart*> drawn_duplicates(const ControlFigure& figure) {
     std::vector<const models::DuplicateChart*> drawn;
     for (const models::DuplicateChart& chart : figure.duplicates) {
@@ -385,7 +429,8 @@ ControlFigure control_figure_of(const ControlView& view, const ControlQuestion& 
     ControlFigure figure;
     figure.title = question.season ? fmt::format(words::title_control_season, *question.season) : words::title_control;
     figure.subtitle = words::subtitle_control;
-    figure.charts = view.charts;
+    std::copy_if(view.charts.begin(), view.charts.end(), std::back_inserter(figure.charts), control_drawing::has_panel);
+    figure.read_once = control_drawing::read_once_in_words(view.charts);
     figure.duplicates = view.duplicates;
     return figure;
 }
@@ -393,8 +438,10 @@ ControlFigure control_figure_of(const ControlView& view, const ControlQuestion& 
 void draw_control_figure(Painter& painter, const Rect& area, const ControlFigure& figure, const Look& look,
                          std::size_t first, std::size_t panels) {
     const double em = look.text_px;
-    const Rect room = draw_sheet(painter, area, {figure.title, figure.subtitle, {words::control_key}, ""}, look);
     const std::size_t shown = std::min(panels, figure.panels() - std::min(first, figure.panels()));
+    std::vector<std::string> below = {words::control_key};
+    if (!figure.read_once.empty() && first + shown == figure.panels()) below.insert(below.begin(), figure.read_once);
+    const Rect room = draw_sheet(painter, area, {figure.title, figure.subtitle, below, ""}, look);
     if (shown == 0) {
         draw_empty(painter, room, words::control_none, look);
         return;
@@ -414,7 +461,12 @@ void draw_control_figure(Painter& painter, const Rect& area, const ControlFigure
 
 void write_control_figure(const std::string& path, const ControlFigure& figure) {
     if (figure.panels() == 0) {
-        throw models::Error("there is no control reading and no duplicate, so there is nothing to draw", "--out");
+        throw models::Error(
+            figure.read_once.empty() ? "there is no control reading and no duplicate, so there is nothing to draw"
+                                     : "every control was read once with its kit lot, so there is nothing to draw",
+            "--out",
+            "leave it out, ask for another season or control, or read a control: a sample of stage control that bears "
+            "the control's name");
     }
     const std::string kind = std::filesystem::path(path).extension().string();
     const auto panels = static_cast<double>(figure.panels());
@@ -435,8 +487,9 @@ void write_control_figure(const std::string& path, const ControlFigure& figure) 
     constexpr int width = 1280;
     Look look;
     look.text_px = 16.0;
+    const double once_ems = 1.4 * std::ceil(static_cast<double>(figure.read_once.size()) / 120.0);
     const int height =
-        static_cast<int>(look.text_px * (control_drawing::sheet_ems + control_drawing::panel_ems * panels));
+        static_cast<int>(look.text_px * (control_drawing::sheet_ems + once_ems + control_drawing::panel_ems * panels));
     const Rect area{24.0, 24.0, width - 48.0, height - 48.0};
     const auto draw = [&](Painter& painter) { draw_control_figure(painter, area, figure, look); };
     if (kind == ".png") {

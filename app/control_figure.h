@@ -14,11 +14,12 @@ namespace app {
 /// readings that break a rule or lie outside those bounds are ringed and numbered, and what the number means stands
 /// beside the panel in words. A panel
 /// of duplicates shows their relative difference over their content. Greys and one accent: nothing is coloured by
-/// whether it is good.
+/// whether it is good. Controls that were read once with a kit lot have no panel and are listed below.
 struct ControlFigure {
     std::string title, subtitle;
     std::vector<models::ControlChart> charts;
     std::vector<models::DuplicateChart> duplicates;  ///< those with pairs are drawn
+    std::string read_once = {};                      ///< charts of a single reading, in words below the panels
 
     std::size_t panels() const;
 };

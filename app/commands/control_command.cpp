@@ -8,11 +8,13 @@
 
 #include "app/cautions.h"
 #include "app/commands/point_columns.h"
+#include "app/commands/row_notes.h"
 #include "app/commands/season_options.h"
 #include "app/control_figure.h"
 #include "app/drawing/numbers.h"
 #include "app/stages/control_stage.h"
 #include "app/table_text.h"
+#include "app/words.h"
 #include "geo/store/store.h"
 #include "geo/tables/words.h"
 #include "models/counted.h"
@@ -92,6 +94,7 @@ ControlJson json_of_chart(const models::ControlChart& chart) {
                                  {"range", control_value_or_null(point.range)},
                                  {"sets_limits", point.sets_limits},
                                  {"outside_bounds", point.outside_bounds},
+                                 {"by_later_limits", point.by_later_limits},
                                  {"broken_rules", std::move(broken)}});
     }
     return out;
@@ -175,24 +178,29 @@ ControlJson json_of_control(const ControlView& view, const ControlAsked& asked) 
 
 void print_charts(const ControlView& view) {
     TextTable table({"control", "kit lot", ">readings", ">assigned", ">centre", ">-3 sd", ">+3 sd", "limits"});
+    RowNotes notes;
     for (const models::ControlChart& chart : view.charts) {
         std::size_t readings = 0;
         for (const models::ChartPoint& point : chart.points) readings += point.tests.size();
         const auto at = [&](double sds) {
             return chart.limits ? models::limit_in_words(chart.mg_per_kg_at(sds)) : std::string("–");
         };
-        table.row({chart.control.control, models::lot_in_words(chart.method, chart.kit_lot), std::to_string(readings),
-                   drawing::set_number_text(chart.control.assigned_mg_per_kg), at(0.0), at(-3.0), at(3.0), chart.says});
+        const std::string lot = models::lot_in_words(chart.method, chart.kit_lot);
+        table.row({chart.control.control, lot, std::to_string(readings),
+                   drawing::set_number_text(chart.control.assigned_mg_per_kg), at(0.0), at(-3.0), at(3.0),
+                   notes.marks(fmt::format("{}, {}", chart.control.control, lot), {{chart.says, ""}})});
     }
     print("Charts, mg/kg:");
-    print(table.text());
+    print(table.text_within());
+    print(notes.text());
 }
 
 void print_control(const ControlView& view, const ControlAsked& asked) {
-    print(asked.season ? fmt::format("The bench under control, season {}", *asked.season)
-                       : std::string("The bench under control"));
+    print(asked.season ? fmt::format(words::title_control_season, *asked.season) : std::string(words::title_control));
     if (view.charts.empty()) {
-        print("No control was read; a control is a sample of stage control that bears the control's name.");
+        print(wrapped_text(view.refused.empty() ? "No control was read; a control is a sample of stage control that "
+                                                  "bears the control's name."
+                                                : "No control was read that can be charted."));
     } else {
         print_charts(view);
         if (view.failed.empty()) print("No control reads outside what it accepts and none breaks a rule of its chart.");
@@ -221,7 +229,7 @@ void print_control(const ControlView& view, const ControlAsked& asked) {
     for (const models::LotChange& change : view.lot_changes) {
         print(wrapped_text(change.says + ".", 100, "  "));
     }
-    for (const models::RefusedControlTest& refused : view.refused) print(wrapped_text(refused.why + "."));
+    for (const std::string& sentence : models::in_words(view.refused)) print(wrapped_text(sentence + "."));
     if (!asked.out.empty()) print("Written: " + asked.out);
     print(wrapped_text(caution::screening));
 }
@@ -234,6 +242,14 @@ std::optional<double> fraction_of(const std::optional<double>& percent, const ch
     return *percent / 100.0;
 }
 
+models::ControlRules rules_asked_for(const ControlAsked& asked) {
+    try {
+        return models::control_rules_named(names_in_list(asked.rules), asked.on_one_side);
+    } catch (const models::Error& error) {
+        throw models::Error(error.what_happened(), "--rules", error.how_to_mend());
+    }
+}
+
 int run_control(const ControlAsked& asked) {
     ControlQuestion question;
     question.season = asked.season;
@@ -242,9 +258,11 @@ int run_control(const ControlAsked& asked) {
     question.charts.points_for_limits = asked.limits_from;
     question.charts.stated_cv = fraction_of(asked.reading_cv_pct, "--reading-cv");
     question.charts.rules.on_one_side = asked.on_one_side;
-    if (!asked.rules.empty()) {
-        question.charts.rules = models::control_rules_named(names_in_list(asked.rules), asked.on_one_side);
+    if (asked.on_one_side != 0 && asked.on_one_side < 2) {
+        throw models::Error(fmt::format("{} on one side is no run", asked.on_one_side), "--one-side",
+                            "give 2 or more, or 0 to leave the rule out");
     }
+    if (!asked.rules.empty()) question.charts.rules = rules_asked_for(asked);
     if (asked.limits_from < question.charts.least_points) {
         throw models::Error(
             fmt::format("limits from {} would be no limits", models::counted(asked.limits_from, "reading")),
@@ -278,7 +296,7 @@ Command make_control_command() {
                            "only these rules: beyond-3, two-of-three, four-of-five, one-side, range");
             options.option(asked->on_one_side, "--one-side", "N", "how many in a row on one side of the centre line");
             options.option(asked->limits_from, "--limits-from", "N",
-                           "the first N readings of a kit lot set its limits; with 8 there are provisional ones");
+                           "the first N readings of a kit lot set its limits; until then the first 8 do");
             options.option(asked->reading_cv_pct, "--reading-cv", "PCT",
                            "limits about the assigned content instead: the spread of one reading, % of it");
             options.flag(asked->as_read, "--as-read", "contents as they are, not by their logarithm");

@@ -5,6 +5,8 @@
 #include <set>
 #include <tuple>
 
+#include <fmt/format.h>
+
 #include "models/error.h"
 
 namespace app {
@@ -17,22 +19,27 @@ bool is_of_season(const SeasonData& data, const ControlQuestion& question, const
 
 void require_known_control(const SeasonData& data, const std::string& wanted) {
     std::vector<std::string> known;
+    std::string list;
     for (const models::ControlMaterial& control : data.controls) {
-        known.push_back(control.control);
         if (control.control == wanted && control.assigned_mg_per_kg > 0.0) return;
+        if (control.control == wanted)
+            throw models::Error("control " + wanted + " is a blank (assigned content 0), and a blank is not charted",
+                                "--control", "chart a control that holds something");
+        known.push_back(control.control);
+        list += (list.empty() ? "" : ", ") + control.control;
     }
     const bool is_read = std::any_of(data.samples.begin(), data.samples.end(), [&](const models::Sample& sample) {
         return sample.stage == models::Stage::control && sample.sample == wanted;
     });
     const std::string mend = "lodicule add STORE controls control=" + wanted + " assigned_mg_per_kg=...";
-    if (is_read || std::find(known.begin(), known.end(), wanted) != known.end()) {
+    if (is_read) {
         throw models::Error("control " + wanted + " has no assigned content, so nothing says what it should read",
                             "--control", mend);
     }
     const std::string near = models::nearest_name(wanted, known);
     throw models::Error(
         "there is no control \"" + wanted + "\"" + (near.empty() ? "" : "; did you mean \"" + near + "\"?"),
-        "--control", known.empty() ? mend : "");
+        "--control", known.empty() ? mend : fmt::format("write one of {}; or {}", list, mend));
 }
 
 std::vector<double> values_of(const models::ControlSeries& series) {

@@ -21,7 +21,7 @@ struct ControlQuestion {
     std::optional<double> lot_bound;         ///< how much of a change between lots would matter, a fraction
 };
 
-/// The bench under control: charts and recovery of each control and kit lot, duplicates, changes between kit lots.
+/// Controls of the bench: charts and recovery of each control and kit lot, duplicates, changes between kit lots.
 struct ControlView {
     std::vector<models::ControlChart> charts;     ///< by control, method and first reading
     std::vector<models::LotRecovery> recoveries;  ///< of the same, in the same order

@@ -90,7 +90,7 @@ bool so_many_beyond(const std::vector<Side>& sides, std::size_t last, std::size_
     return false;
 }
 
-void look_for_broken_rules(ControlChart& chart) {
+void look_for_broken_rules(ControlChart& chart, const ChartLimits& limits) {
     std::vector<Side> sides;
     for (const ChartPoint& point : chart.points) sides.push_back(side_of(point));
     const ControlRules& rules = chart.rules;
@@ -112,7 +112,7 @@ void look_for_broken_rules(ControlChart& chart) {
         const auto& range = chart.points[i].range;
         const bool explained = chart.readings_a_point == 1 && i > 0 && !chart.points[i - 1].broken.empty() &&
                                std::abs(*chart.points[i].sds) < std::abs(*chart.points[i - 1].sds);
-        if (rules.range_too_wide && range && *range > chart.limits->range_high && !explained) {
+        if (rules.range_too_wide && range && *range > limits.range_high && !explained) {
             broken.push_back(ControlRule::range_too_wide);
         }
     }
@@ -146,62 +146,146 @@ double on_scale(const ControlChart& chart, double don_mg_per_kg) {
     return chart.logarithm ? std::log(don_mg_per_kg) : don_mg_per_kg;
 }
 
+/// Limits of a point and of a range from the spread of one reading.
+void complete(const ControlChart& chart, ChartLimits& limits) {
+    const ChartConstants constants = chart_constants(std::max(2, chart.readings_a_point));
+    limits.point_sd = limits.reading_sd / std::sqrt(static_cast<double>(chart.readings_a_point));
+    limits.range_low = constants.d3_factor() * limits.mean_range;
+    limits.range_high = constants.d4_factor() * limits.mean_range;
+}
+
+double sds_of(const ControlChart& chart, const ChartPoint& point, const ChartLimits& limits) {
+    if (chart.logarithm && !(point.don_mg_per_kg > 0.0)) return -infinite;
+    return (on_scale(chart, point.don_mg_per_kg) - limits.centre) / limits.point_sd;
+}
+
+/// Distances from the centre line and the rules that are broken, by these limits.
+void judge(ControlChart& chart, const ChartLimits& limits) {
+    for (ChartPoint& point : chart.points) {
+        point.sds = sds_of(chart, point, limits);
+        point.broken.clear();
+    }
+    look_for_broken_rules(chart, limits);
+}
+
 void set_limits_from_content(ControlChart& chart, double cv) {
     ChartLimits limits;
     const double assigned = chart.control.assigned_mg_per_kg;
     limits.centre = on_scale(chart, assigned);
     limits.reading_sd = chart.logarithm ? std::sqrt(std::log1p(cv * cv)) : cv * assigned;
-    const ChartConstants constants = chart_constants(std::max(2, chart.readings_a_point));
-    limits.mean_range = constants.d2 * limits.reading_sd;
+    limits.mean_range = chart_constants(std::max(2, chart.readings_a_point)).d2 * limits.reading_sd;
+    complete(chart, limits);
     chart.limits = limits;
     chart.says = fmt::format("centre line at the assigned {} mg/kg, one reading within {:.3g} % of it (stated)",
                              assigned, cv * 100.0);
+    judge(chart, limits);
 }
 
-void set_limits_from_readings(ControlChart& chart, const ChartSettings& settings) {
-    std::vector<const ChartPoint*> from;
-    std::vector<double> ranges;
-    int usable = 0;
-    std::size_t before = chart.points.size();  // the last point that sets limits
-    for (std::size_t i = 0; i < chart.points.size(); ++i) {
-        ChartPoint& point = chart.points[i];
-        if (!point.sets_limits) continue;
-        ++usable;
-        if (usable > settings.points_for_limits) {
-            point.sets_limits = false;
-            continue;
-        }
-        from.push_back(&point);
-        // A moving range goes from a reading to its neighbour: none across one that sets no limits.
-        const bool neighbour = before + 1 == i;
-        if (point.range && (chart.readings_a_point > 1 || neighbour)) ranges.push_back(*point.range);
-        before = i;
-    }
-    const bool paired = chart.readings_a_point > 1;
-    const char* what = paired ? "run" : "reading";
-    if (static_cast<int>(from.size()) < settings.least_points) {
-        for (ChartPoint& point : chart.points) point.sets_limits = false;
-        chart.says = fmt::format("no limits yet: {} of this kit lot can set them, and it takes {}",
-                                 counted(usable, what), settings.least_points);
-        return;
-    }
+/// Limits from these points; none where they do not differ.
+std::optional<ChartLimits> limits_from(const ControlChart& chart, const std::vector<std::size_t>& from) {
     ChartLimits limits;
     limits.points = static_cast<int>(from.size());
-    limits.provisional = limits.points < settings.points_for_limits;
-    for (const ChartPoint* point : from) limits.centre += on_scale(chart, point->don_mg_per_kg) / limits.points;
+    std::vector<double> ranges;
+    for (std::size_t k = 0; k < from.size(); ++k) {
+        const ChartPoint& point = chart.points[from[k]];
+        limits.centre += on_scale(chart, point.don_mg_per_kg) / limits.points;
+        // A moving range goes from a reading to its neighbour: none across one that sets no limits.
+        const bool neighbour = k > 0 && from[k - 1] + 1 == from[k];
+        if (point.range && (chart.readings_a_point > 1 || neighbour)) ranges.push_back(*point.range);
+    }
     if (!ranges.empty()) {
         limits.mean_range = std::accumulate(ranges.begin(), ranges.end(), 0.0) / static_cast<double>(ranges.size());
     }
-    if (!(limits.mean_range > 0.0)) {
-        for (ChartPoint& point : chart.points) point.sets_limits = false;
+    if (!(limits.mean_range > 0.0)) return std::nullopt;
+    limits.reading_sd = limits.mean_range / chart_constants(std::max(2, chart.readings_a_point)).d2;
+    complete(chart, limits);
+    return limits;
+}
+
+/// Which points set limits, by their place: the first few the provisional ones, more of them the final ones, and those
+/// that lie too far from the provisional ones to be of their kind.
+struct LimitSetters {
+    std::vector<std::size_t> provisional, final, passed_over;
+};
+
+LimitSetters limit_setters(const ControlChart& chart, const ChartSettings& settings) {
+    LimitSetters setters;
+    std::optional<ChartLimits> limits;
+    const auto least = static_cast<std::size_t>(settings.least_points);
+    std::vector<std::size_t> usable;
+    for (std::size_t i = 0; i < chart.points.size(); ++i) {
+        if (chart.points[i].sets_limits) usable.push_back(i);
+    }
+    if (usable.size() < least) return setters;
+    setters.provisional.assign(usable.begin(), usable.begin() + settings.least_points);
+    limits = limits_from(chart, setters.provisional);
+    for (const std::size_t i : usable) {
+        if (setters.final.size() == static_cast<std::size_t>(settings.points_for_limits)) break;
+        const bool too_far = limits && std::abs(sds_of(chart, chart.points[i], *limits)) > 3.0;
+        (too_far ? setters.passed_over : setters.final).push_back(i);
+    }
+    if (setters.final.size() < static_cast<std::size_t>(settings.points_for_limits)) setters.final.clear();
+    return setters;
+}
+
+/// "; tests T11, T12, T13 and 4 more lie beyond ... and set none"
+std::string passed_over_in_words(const ControlChart& chart, const LimitSetters& setters) {
+    constexpr std::size_t named = 3;
+    const std::vector<std::size_t>& passed = setters.passed_over;
+    if (passed.empty()) return "";
+    std::string names;
+    const std::size_t shown = passed.size() <= named + 1 ? passed.size() : named;
+    for (std::size_t k = 0; k < shown; ++k) {
+        names += (k == 0 ? "" : k + 1 == passed.size() ? " and " : ", ") + chart.points[passed[k]].tests.back();
+    }
+    if (shown < passed.size()) names += fmt::format(" and {} more", passed.size() - shown);
+    return fmt::format("; {} {} {} beyond 3 standard deviations of the provisional limits and {} none",
+                       by_number(static_cast<long long>(passed.size()), "test", "tests"), names,
+                       by_number(static_cast<long long>(passed.size()), "lies", "lie"),
+                       by_number(static_cast<long long>(passed.size()), "sets", "set"));
+}
+
+void set_limits_from_readings(ControlChart& chart, const ChartSettings& settings) {
+    const LimitSetters setters = limit_setters(chart, settings);
+    int usable = 0;
+    for (ChartPoint& point : chart.points) {
+        usable += point.sets_limits ? 1 : 0;
+        point.sets_limits = false;
+    }
+    const char* what = chart.readings_a_point > 1 ? "run" : "reading";
+    if (setters.provisional.empty()) {
+        chart.says =
+            fmt::format("no limits yet: they take {} of this kit lot inside what the control accepts, and there {}",
+                        counted(settings.least_points, what),
+                        usable == 0 ? "is none" : fmt::format("{} {}", by_number(usable, "is", "are"), usable));
+        return;
+    }
+    const std::vector<std::size_t>& from = setters.final.empty() ? setters.provisional : setters.final;
+    const std::optional<ChartLimits> provisional = limits_from(chart, setters.provisional);
+    chart.limits = limits_from(chart, from);
+    if (!chart.limits) {
         chart.says = "no limits: the readings that set them do not differ, so nothing is known of their spread";
         return;
     }
-    limits.reading_sd = limits.mean_range / chart_constants(std::max(2, chart.readings_a_point)).d2;
-    chart.limits = limits;
+    chart.limits->provisional = setters.final.empty();
+    for (const std::size_t i : from) chart.points[i].sets_limits = true;
     chart.says = fmt::format(
-        "limits from the first {} of {} of this kit lot that can set them{}", limits.points, counted(usable, what),
-        limits.provisional ? fmt::format("; provisional until there are {}", settings.points_for_limits) : "");
+        "{}limits from the first {} of {} of this kit lot that can set them{}{}; the centre line is {:.0f} % "
+        "of the assigned content",
+        chart.limits->provisional ? "provisional " : "", chart.limits->points,
+        counted(usable - static_cast<int>(setters.passed_over.size()), what),
+        chart.limits->provisional ? fmt::format(" until there are {}", settings.points_for_limits) : "",
+        passed_over_in_words(chart, setters), 100.0 * chart.mg_per_kg_at(0.0) / chart.control.assigned_mg_per_kg);
+    // What a reading broke when it was read, by the limits that there were then.
+    std::vector<bool> broke_then(chart.points.size(), false);
+    if (provisional) {
+        judge(chart, *provisional);
+        for (std::size_t i = setters.provisional.back(); i < chart.points.size(); ++i)
+            broke_then[i] = !chart.points[i].broken.empty();
+    }
+    judge(chart, *chart.limits);
+    for (std::size_t i = 0; i < from.back(); ++i)
+        chart.points[i].by_later_limits = !chart.points[i].broken.empty() && !broke_then[i];
 }
 
 }  // namespace chart_making
@@ -340,18 +424,6 @@ ControlChart control_chart(const ControlSeries& series, const ChartSettings& set
     } else {
         chart_making::set_limits_from_readings(chart, settings);
     }
-    if (!chart.limits) return chart;
-    ChartLimits& limits = *chart.limits;
-    const ChartConstants constants = chart_constants(std::max(2, chart.readings_a_point));
-    limits.point_sd = limits.reading_sd / std::sqrt(static_cast<double>(n));
-    limits.range_low = constants.d3_factor() * limits.mean_range;
-    limits.range_high = constants.d4_factor() * limits.mean_range;
-    for (ChartPoint& point : chart.points) {
-        point.sds = chart.logarithm && !(point.don_mg_per_kg > 0.0)
-                        ? -chart_making::infinite
-                        : (chart_making::on_scale(chart, point.don_mg_per_kg) - limits.centre) / limits.point_sd;
-    }
-    chart_making::look_for_broken_rules(chart);
     return chart;
 }
 

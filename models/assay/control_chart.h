@@ -55,8 +55,11 @@ struct ChartSettings {
     /// Readings enter by their logarithm: their spread is a share of the content, as the error model has it, and the
     /// limits of a chart on the logarithm are never below zero. Off: as they are read, as printed examples do.
     bool logarithm = true;
-    /// Limits are set by the first so many points of the lot and then stay. Fewer, but `least_points`, set provisional
-    /// ones; under `least_points` there are none. 20 is common practice; the least of 8 is ours.
+    /// Limits are set by the first so many points of the lot and then stay. Until there are so many the first
+    /// `least_points` set provisional ones, which stay as long: a drift does not move the limits that are to show it.
+    /// Points beyond 3 standard deviations of the provisional limits set no final ones. Under `least_points` there are
+    /// none. 20 is common practice; the rest is ours. (Limits of 8 readings are known by a third or so: until there are
+    /// 20 more readings are called out of control wrongly, or fewer.)
     int points_for_limits = 20;
     int least_points = 8;
     /// Limits from the assigned content instead: it is the centre line, and this is the coefficient of variation of one
@@ -86,6 +89,8 @@ struct ChartPoint {
     bool sets_limits = false;
     bool outside_bounds = false;  ///< a reading of it is outside what the control accepts
     std::vector<ControlRule> broken;
+    /// It breaks them by limits that were set after it was read; by those that there were then it broke none.
+    bool by_later_limits = false;
 };
 
 /// The chart of one control and one kit lot: never joined across lots. Where every run (one local day) has the same

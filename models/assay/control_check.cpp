@@ -38,6 +38,10 @@ std::map<std::string, std::vector<std::string>> rules_broken_by_test(const std::
                     fmt::format(", as the mean of the run's {} readings, {} mg/kg", point.tests.size(),
                                 limit_in_words(point.don_mg_per_kg));
             }
+            if (point.by_later_limits) {
+                broken[point.tests.back()].back() +=
+                    ", by limits set after it was read; by those of its day it broke none";
+            }
         }
     }
     return broken;

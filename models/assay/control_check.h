@@ -20,8 +20,9 @@ struct FailedControl {
 };
 
 /// Controls that read outside what they accept or break a rule of the chart of their kit lot (control_chart.h), by
-/// time. A test is one of a control where its sample is of the stage
-/// `control` and bears the control's name. With low and high the readings that are accepted, both included:
+/// time; a rule that is broken only by limits set after the reading says so. A test is one of a control where its
+/// sample is of the stage `control` and bears the control's name. With low and high the readings that are accepted,
+/// both included:
 ///   outside   y < low or y > high;  "below x": x <= low;  "above x": x >= high
 /// A reading on another basis than the bounds is converted at the sample's moisture; where that is not recorded it
 /// stands as it was reported. Void tests are none. Of a run of several readings the last bears the rules it breaks.

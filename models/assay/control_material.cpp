@@ -26,6 +26,11 @@ std::map<std::string, const ControlMaterial*> by_name(const std::vector<ControlM
     return found;
 }
 
+const char* why_not_charted(bool blank) {
+    return blank ? "a blank (assigned content 0), of which there is no recovery and no scatter in per cent"
+                 : "which has no assigned content, so nothing says what it should read";
+}
+
 }  // namespace control_material
 
 double on_basis_of_control(const ControlMaterial& control, const Test& test, const Sample& sample) {
@@ -97,12 +102,28 @@ std::vector<RefusedControlTest> control_tests_refused(const std::vector<Test>& t
         if (test.reading == Reading::invalid || control_samples.count(test.sample) == 0) continue;
         const auto control = known.find(test.sample);
         if (control != known.end() && control->second->assigned_mg_per_kg > 0.0) continue;
+        const bool blank = control != known.end();
         refused.push_back({test.test, test.sample,
-                           fmt::format("test {} is of control {}, which has no assigned content, so nothing says what "
-                                       "it should read: it is on no chart and in no recovery",
-                                       test.test, test.sample)});
+                           fmt::format("test {} is of control {}, {}: it is on no chart and in no recovery", test.test,
+                                       test.sample, control_material::why_not_charted(blank)),
+                           blank});
     }
     return refused;
+}
+
+std::vector<std::string> in_words(const std::vector<RefusedControlTest>& refused) {
+    std::map<std::string, std::vector<const RefusedControlTest*>> by_control;
+    for (const RefusedControlTest& one : refused) by_control[one.control].push_back(&one);
+    std::vector<std::string> said;
+    for (const auto& [control, tests] : by_control) {
+        if (tests.size() == 1) {
+            said.push_back(tests.front()->why);
+            continue;
+        }
+        said.push_back(fmt::format("{} tests are of control {}, {}: they are on no chart and in no recovery",
+                                   tests.size(), control, control_material::why_not_charted(tests.front()->blank)));
+    }
+    return said;
 }
 
 std::string accepted_in_words(const ControlMaterial& control) {

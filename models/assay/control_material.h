@@ -32,10 +32,11 @@ struct ControlSeries {
     std::vector<ControlReading> readings;
 };
 
-/// A test of a control of which nothing says what it should read.
+/// A test of a control of which nothing says what it should read, or that should read nothing.
 struct RefusedControlTest {
     std::string test, control;
-    std::string why;  ///< one sentence without its full stop
+    std::string why;     ///< one sentence without its full stop
+    bool blank = false;  ///< its assigned content is 0
 };
 
 /// The tests of controls, in series that never go from one kit lot into the next, by control, method and first
@@ -49,6 +50,9 @@ std::vector<ControlSeries> control_series(const std::vector<Test>& tests, const 
 std::vector<RefusedControlTest> control_tests_refused(const std::vector<Test>& tests,
                                                       const std::vector<Sample>& samples,
                                                       const std::vector<ControlMaterial>& controls);
+/// One sentence a control, without its full stop: "9 tests are of control B0, a blank (assigned content 0): they are on
+/// no chart and in no recovery".
+std::vector<std::string> in_words(const std::vector<RefusedControlTest>& refused);
 
 /// The reading of a control on the basis of its numbers, as above.
 double on_basis_of_control(const ControlMaterial& control, const Test& test, const Sample& sample);

@@ -124,7 +124,9 @@ TEST_CASE("control tells charts and recovery and duplicates and lot changes of a
     CHECK_THAT(text, Catch::Contains("the lots read differently") && Catch::Contains("kit lot Q2 reads +"));
     CHECK_THAT(text, Catch::Contains("test Y1 is of control N9, which has no assigned content"));
     CHECK_THAT(bench.control({}), Catch::Contains("no bound was given, so nothing says whether that matters"));
-    CHECK_THAT(bench.control({"--season", "2025"}), Catch::Contains("No control was read"));
+    CHECK_THAT(text, Catch::StartsWith("Controls of the bench "));
+    CHECK_THAT(text, Catch::Contains("(a) limits from the first 20") && Catch::Contains(": N1, Q1."));
+    CHECK_THAT(bench.control({"--season", "2025"}), Catch::Contains("No control was read; a control is a sample of"));
 }
 
 TEST_CASE("a rule of a chart marks the run where the store is checked and where tests come in") {
@@ -170,12 +172,17 @@ TEST_CASE("control refuses what it cannot tell by its words") {
     CHECK_THAT(bench.control({"--control", "N9"}, 1),
                Catch::Contains("control N9 has no assigned content, so nothing says what it should read"));
     CHECK_THAT(bench.control({"--control", "N2"}, 1), Catch::Contains("there is no control \"N2\"; did you mean"));
+    CHECK_THAT(bench.control({"--control", "Zebra"}, 1),
+               Catch::Contains("there is no control \"Zebra\"") && Catch::Contains("write one of N1; or lodicule add"));
     CHECK_THAT(bench.control({"--limits-from", "7"}, 1), Catch::Contains("limits from 7 readings would be no limits"));
     CHECK_THAT(bench.control({"--lot-bound", "0"}, 1), Catch::Contains("0 % says nothing"));
-    CHECK_THAT(bench.control({"--rules", "two-of-tree"}, 1), Catch::Contains("did you mean \"two-of-three\"?"));
+    CHECK_THAT(bench.control({"--rules", "two-of-tree"}, 1),
+               Catch::Contains("--rules: there is no rule") && Catch::Contains("did you mean \"two-of-three\"?"));
+    CHECK_THAT(bench.control({"--one-side", "1"}, 1),
+               Catch::Contains("--one-side: 1 on one side is no run") && Catch::Contains("or 0 to leave the rule out"));
     CHECK_THAT(bench.control({"--out", bench.path("bench.jpg")}, 1), Catch::Contains("end its name in .png, .svg or"));
     CHECK_THAT(bench.control({"--season", "2025", "--out", bench.path("bench.png")}, 1),
-               Catch::Contains("there is nothing to draw"));
+               Catch::Contains("there is nothing to draw") && Catch::Contains("ask for another season or control"));
     CHECK_FALSE(fs::exists(bench.path("bench.png")));
 }
 
@@ -233,13 +240,44 @@ TEST_CASE("a reading outside what its control accepts is ringed though there are
     CHECK_THAT(all, Catch::Contains("2 Jul, C2, 1.40 mg/kg: outside the 0.7 to"));
 }
 
+TEST_CASE("a control of no content is called a blank once and with a count") {
+    const ControlStore bench;
+    bench.write("blanks.csv", "control,assigned_mg_per_kg\nB0,0\n");
+    bench.write("read.csv",
+                "test,time,sample,stage,kind,don,unit,kit_lot\n"
+                "E1,2026-07-01T07:00:00+02:00,B0,control,composite,<0.25,mg/kg,Q1\n"
+                "E2,2026-07-02T07:00:00+02:00,B0,control,composite,<0.25,mg/kg,Q1\n"
+                "E3,2026-07-03T07:00:00+02:00,B0,control,composite,<0.25,mg/kg,Q1\n");
+    bench.said({"import", bench.store(), "controls", bench.path("blanks.csv")});
+    bench.said({"import", bench.store(), "tests", bench.path("read.csv")});
+    CHECK_THAT(bench.control({}), Catch::Contains("3 tests are of control B0, a blank (assigned content 0)") &&
+                                      !Catch::Contains("test E1"));
+    CHECK_THAT(bench.control({"--control", "B0"}, 1), Catch::Contains("control B0 is a blank (assigned content 0)"));
+}
+
+TEST_CASE("a control that was read once has no panel and is listed below them") {
+    app::ControlView view;
+    view.charts = {models::control_chart(made_series({1.0, 1.1, 0.9})), models::control_chart(made_series({1.4}))};
+    const app::ControlFigure figure = app::control_figure_of(view, {});
+    CHECK(figure.panels() == 1);
+    CHECK(
+        figure.read_once ==
+        "Read once and not drawn: N1, Q1: 1.40 mg/kg on 1 Jul (assigned 1; outside the 0.7 to 1.3 that is accepted).");
+    support::RecordingPainter painter;
+    app::draw_control_figure(painter, {0.0, 0.0, 1200.0, 600.0}, figure, app::drawing::Look{});
+    std::string all;
+    for (const auto& text : painter.texts) all += text.words + " ";
+    CHECK_THAT(all, Catch::Contains("Read once and not drawn: N1"));
+}
+
 TEST_CASE("a chart without limits shows its readings and says why there are none") {
     app::ControlFigure figure{"Bench", "sub", {models::control_chart(made_series({1.0, 1.1, 0.9}))}, {}};
     support::RecordingPainter painter;
     app::draw_control_figure(painter, {0.0, 0.0, 900.0, 460.0}, figure, app::drawing::Look{});
     std::string all;
     for (const auto& text : painter.texts) all += text.words + " ";
-    CHECK_THAT(all, Catch::Contains("no limits yet: 3 readings of this kit lot can set them, and it takes 8."));
+    CHECK_THAT(all, Catch::Contains("no limits yet: they take 8 readings of this kit lot inside what the control "
+                                    "accepts, and there are 3."));
     CHECK(painter.circles == 0);
     CHECK(all.find("+3 sd") == std::string::npos);
 }

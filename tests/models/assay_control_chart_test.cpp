@@ -83,13 +83,18 @@ TEST_CASE("the constants of charts are the moments of a range that integration g
         CHECK(constants.d2 == Approx(mean).margin(1e-6));
         CHECK(constants.d3 == Approx(sd).margin(1e-6));
     }
-    // ISO 7870-2, table 2, to four decimals: n, d2, d3, c4, A2, D3, D4
-    const double printed[][7] = {{2, 1.1284, 0.8525, 0.7979, 1.8800, 0, 3.2665},
-                                 {3, 1.6926, 0.8884, 0.8862, 1.0233, 0, 2.5746},
-                                 {4, 2.0588, 0.8798, 0.9213, 0.7286, 0, 2.2821},
-                                 {5, 2.3259, 0.8641, 0.9400, 0.5768, 0, 2.1145},
-                                 {6, 2.5344, 0.8480, 0.9515, 0.4832, 0, 2.0038}};
-    for (const auto& row : printed) {
+    // n, d2, d3, c4, A2, D3, D4 to four decimals. d2 and d3 by R 4.2:
+    //   f <- function(w) integrate(function(x) n*dnorm(x)*(pnorm(x+w)-pnorm(x))^(n-1), -9, 9, rel.tol = 1e-12)$value
+    //   d2 <- integrate(Vectorize(function(w) 1-f(w)), 0, 12)$value
+    //   d3 <- sqrt(2*integrate(Vectorize(function(w) w*(1-f(w))), 0, 12)$value - d2^2)
+    // c4 = sqrt(2/(n-1)) gamma(n/2)/gamma((n-1)/2), the others from these. Rounded to three decimals they are those of
+    // ISO 7870-2, table 2; of D4 for n = 3 and 5, which lie half way, tables in print have both neighbours.
+    const double computed[][7] = {{2, 1.1284, 0.8525, 0.7979, 1.8800, 0, 3.2665},
+                                  {3, 1.6926, 0.8884, 0.8862, 1.0233, 0, 2.5746},
+                                  {4, 2.0588, 0.8798, 0.9213, 0.7286, 0, 2.2821},
+                                  {5, 2.3259, 0.8641, 0.9400, 0.5768, 0, 2.1145},
+                                  {6, 2.5344, 0.8480, 0.9515, 0.4832, 0, 2.0038}};
+    for (const auto& row : computed) {
         const models::ChartConstants constants = models::chart_constants(static_cast<int>(row[0]));
         const double found[] = {constants.d2,   constants.d3,          constants.c4,
                                 constants.a2(), constants.d3_factor(), constants.d4_factor()};
@@ -112,7 +117,10 @@ TEST_CASE("an individuals chart has the limits of the mean moving range") {
     CHECK(chart.limits->range_high == Approx(3.2665 * 92.10526316).epsilon(1e-4));
     CHECK(chart.mg_per_kg_at(3.0) == Approx(909.0 + 3.0 * 81.62617627).epsilon(1e-6));
     CHECK_FALSE(chart.limits->provisional);
-    CHECK(chart.says == "limits from the first 20 of 20 readings of this kit lot that can set them");
+    CHECK(
+        chart.says ==
+        "limits from the first 20 of 20 readings of this kit lot that can set them; the centre line is 90900 % of the "
+        "assigned content");
     // The fourteenth is 3.17 standard deviations low; from 930 to 650 the range 280 stays under its limit of 300.9.
     CHECK(breaking(chart, ControlRule::one_beyond_three_sd) == std::vector<std::size_t>{13});
     CHECK(breaking(chart, ControlRule::range_too_wide).empty());
@@ -144,7 +152,8 @@ TEST_CASE("runs of equal numbers of readings make a chart of means and ranges") 
     CHECK(chart.limits->range_high == Approx(2.1145 * range).epsilon(1e-4));
     CHECK(chart.limits->provisional);
     CHECK(chart.says ==
-          "limits from the first 8 of 8 runs of this kit lot that can set them; provisional until there are 20");
+          "provisional limits from the first 8 of 8 runs of this kit lot that can set them until there are 20; the "
+          "centre line is 84475 % of the assigned content");
 }
 
 TEST_CASE("one run with a reading less makes every reading a point") {
@@ -159,7 +168,11 @@ TEST_CASE("under eight readings of a kit lot there are no limits yet and no rule
     const std::vector<double> seven = {1.0, 1.1, 0.9, 1.0, 1.05, 0.95, 9.0};
     const models::ControlChart chart = models::control_chart(series_of(seven));
     CHECK_FALSE(chart.limits);
-    CHECK(chart.says == "no limits yet: 7 readings of this kit lot can set them, and it takes 8");
+    CHECK(chart.says ==
+          "no limits yet: they take 8 readings of this kit lot inside what the control accepts, and there are 7");
+    models::ControlSeries outside = series_of(seven);
+    outside.control.high_mg_per_kg = 0.5;
+    CHECK_THAT(models::control_chart(outside).says, Catch::EndsWith("and there is none"));
     for (const models::ChartPoint& point : chart.points) CHECK(point.broken.empty());
 }
 
@@ -171,8 +184,56 @@ TEST_CASE("limits stay those of the first readings whatever comes later") {
     const models::ControlChart after = models::control_chart(series_of(contents));
     CHECK(after.limits->centre == before->centre);
     CHECK(after.limits->reading_sd == before->reading_sd);
-    CHECK(after.says == "limits from the first 20 of 25 readings of this kit lot that can set them");
+    CHECK(after.says ==
+          "limits from the first 20 of 25 readings of this kit lot that can set them; the centre line is 105 % of the "
+          "assigned content");
     CHECK(breaking(after, ControlRule::one_beyond_three_sd) == std::vector<std::size_t>{20, 21, 22, 23, 24});
+}
+
+TEST_CASE("a drift does not move the provisional limits that show it nor turns good past days bad") {
+    const std::vector<double> good = {1.02, 0.96, 1.00, 0.94, 1.05, 0.97, 1.03, 0.98, 1.00, 1.04};
+    for (const models::ChartPoint& point : models::control_chart(series_of(good)).points) CHECK(point.broken.empty());
+    std::vector<double> drifted = good;
+    for (const double x : {1.35, 1.12, 1.16, 1.14, 1.13, 1.15, 1.16}) drifted.push_back(x);
+    const models::ControlChart chart = models::control_chart(series_of(drifted));
+    CHECK(chart.limits->provisional);
+    CHECK(chart.limits->centre == models::control_chart(series_of(good)).limits->centre);
+    for (std::size_t i = 0; i < 10; ++i) CHECK(chart.points[i].broken.empty());
+    CHECK(breaking(chart, ControlRule::one_beyond_three_sd) == std::vector<std::size_t>{10});
+    CHECK_FALSE(chart.points[16].broken.empty());
+    CHECK(chart.says ==
+          "provisional limits from the first 8 of 16 readings of this kit lot that can set them until there are 20; "
+          "test T11 lies beyond 3 standard deviations of the provisional limits and sets none; the centre line is 99 % "
+          "of the assigned content");
+}
+
+TEST_CASE("readings beyond three standard deviations of the provisional limits set no final ones") {
+    std::vector<double> contents;
+    for (int i = 0; i < 22; ++i) contents.push_back(i % 2 == 0 ? 1.0 : 1.1);
+    contents[11] = contents[14] = 2.0;
+    const models::ControlChart chart = models::control_chart(series_of(contents));
+    CHECK(chart.limits->points == 20);
+    CHECK_FALSE(chart.limits->provisional);
+    CHECK_FALSE(chart.points[11].sets_limits);
+    CHECK(chart.mg_per_kg_at(3.0) < 1.4);
+    CHECK_THAT(chart.says, Catch::Contains("limits from the first 20 of 20 readings") &&
+                               Catch::Contains("tests T12 and T15 lie beyond 3 standard deviations of the provisional "
+                                               "limits and set none"));
+    CHECK(breaking(chart, ControlRule::one_beyond_three_sd) == std::vector<std::size_t>{11, 14});
+    CHECK_FALSE(chart.points[11].by_later_limits);  // it was out of control on its day already
+}
+
+TEST_CASE("a reading that only later limits call out of control says so") {
+    // The first eight scatter widely, the next twelve little but for one: it was within their limits.
+    std::vector<double> contents = {0.90, 1.10, 0.90, 1.10, 0.90, 1.10, 0.90, 1.10};
+    for (int i = 0; i < 12; ++i) contents.push_back(i % 2 == 0 ? 0.99 : 1.01);
+    contents[12] = 1.55;
+    models::ControlChart chart = models::control_chart(series_of({contents.begin(), contents.begin() + 19}));
+    CHECK(chart.points[12].broken.empty());
+    chart = models::control_chart(series_of(contents));
+    CHECK_FALSE(chart.limits->provisional);
+    REQUIRE_FALSE(chart.points[12].broken.empty());
+    CHECK(chart.points[12].by_later_limits);
 }
 
 TEST_CASE("a reading outside what the control accepts sets no limits") {

@@ -173,6 +173,21 @@ TEST_CASE("a reading that is outside and breaks rules is told with both") {
                                  "readings farther apart than the limit of their range (test C21"));
 }
 
+TEST_CASE("a mark that only later limits set is told as that") {
+    Bench bench;
+    bench.controls[0].high_mg_per_kg.reset();
+    for (int day = 1; day <= 20; ++day) {
+        const double content = day == 13 ? 1.55 : day <= 8 ? (day % 2 == 0 ? 1.1 : 0.9) : day % 2 == 0 ? 0.99 : 1.01;
+        bench.read("C" + std::to_string(day), "C1", content, Reading::value,
+                   "2026-08-" + std::string(day < 10 ? "0" : "") + std::to_string(day) + "T08:00:00+02:00");
+    }
+    std::string said;
+    for (const auto& failed : bench.failed()) {
+        if (failed.test.test == "C13") said = models::in_words(failed);
+    }
+    CHECK_THAT(said, Catch::Contains("by limits set after it was read; by those of its day it broke none (test C13"));
+}
+
 TEST_CASE("a control test with no assigned content is refused by its words") {
     Bench bench;
     bench.read("T5", "C1", 1.0);
@@ -181,6 +196,11 @@ TEST_CASE("a control test with no assigned content is refused by its words") {
     bench.controls[0].assigned_mg_per_kg = 0.0;
     CHECK(models::control_tests_refused(bench.tests, bench.samples, bench.controls).size() == 1);
     CHECK(models::control_series(bench.tests, bench.samples, bench.controls).empty());
+    bench.read("T6", "C1", 0.1);
+    CHECK(models::in_words(models::control_tests_refused(bench.tests, bench.samples, bench.controls)) ==
+          std::vector<std::string>{"2 tests are of control C1, a blank (assigned content 0), of which there is no "
+                                   "recovery and no scatter in per cent: they are on no chart and in no recovery"});
+    bench.tests.pop_back();
     bench.controls.clear();
     const auto refused = models::control_tests_refused(bench.tests, bench.samples, bench.controls);
     REQUIRE(refused.size() == 1);
