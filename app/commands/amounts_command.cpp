@@ -1,5 +1,6 @@
 #include "app/commands/amounts_command.h"
 
+#include <cmath>
 #include <memory>
 #include <optional>
 #include <string>
@@ -19,8 +20,7 @@ namespace {
 
 struct AmountsAsked {
     std::string store, kit_lot, commodity;
-    double portion_g = 0.0;
-    std::optional<double> sample_mass_g, dilution, extra_dilution, expected_mg_per_kg, ratio_ml_per_g;
+    std::optional<double> portion_g, sample_mass_g, dilution, extra_dilution, expected_mg_per_kg, ratio_ml_per_g;
     double step_volume_ml = 1.0;
     bool common_practice = false, json = false;
 };
@@ -37,6 +37,18 @@ models::ExtractRatio ratio_asked_for(const AmountsAsked& asked, const models::Ki
         fmt::format("add it from the lot's leaflet: lodicule add STORE kit-lots kit_lot={} commodity={} dilution={} "
                     "extract_ml_per_g=... --correct REASON; or give --ratio, or --common-practice",
                     lot.kit_lot, lot.commodity, lot.dilution));
+}
+
+double portion_asked_for(const AmountsAsked& asked, const models::KitLot& lot) {
+    if (!asked.portion_g && !lot.portion_g)
+        throw models::Error(
+            fmt::format("kit lot {} does not say how much ground grain its procedure extracts", lot.kit_lot),
+            "--portion", "give the grams, such as --portion 20");
+    const double portion_g = asked.portion_g.value_or(lot.portion_g.value_or(0.0));
+    if (!(portion_g > 0.0) || !std::isfinite(portion_g))
+        throw models::Error(fmt::format("a portion of {:.6g} g is none", portion_g), "--portion",
+                            "give grams above 0, or leave it out where the kit lot says its own");
+    return portion_g;
 }
 
 void print_amounts(const models::KitLot& lot, const models::Amounts& amounts) {
@@ -85,8 +97,11 @@ int run_amounts(const AmountsAsked& asked) {
                             "check the lot's number; --commodity names the grain, --dilution the dilution of the lot");
     if (asked.extra_dilution && asked.expected_mg_per_kg)
         throw models::Error("--extra-dilution and --expect both say how much to thin", "--expect", "give one of them");
+    if (asked.extra_dilution && !(*asked.extra_dilution >= 1.0 && std::isfinite(*asked.extra_dilution)))
+        throw models::Error(fmt::format("an extra dilution of {:.6g} thins nothing", *asked.extra_dilution),
+                            "--extra-dilution", "write 5 for one part of the extract in five; leave it out for none");
     models::AmountsQuestion question;
-    question.portion_g = asked.portion_g;
+    question.portion_g = portion_asked_for(asked, *chosen.lot);
     question.ratio = ratio_asked_for(asked, *chosen.lot);
     question.dilution = chosen.lot->dilution;
     question.range = chosen.lot->range;
@@ -113,7 +128,8 @@ Command make_amounts_command() {
             const auto asked = std::make_shared<AmountsAsked>();
             options.positional(asked->store, "STORE", "The store");
             options.option(asked->kit_lot, "--kit-lot", "LOT", "The lot of the strip", true);
-            options.option(asked->portion_g, "--portion", "G", "Ground grain that is extracted, g");
+            options.option(asked->portion_g, "--portion", "G",
+                           "Ground grain that is extracted, g (default: what the lot's procedure takes)");
             options.option(asked->sample_mass_g, "--sample-mass", "G",
                            "Grain that is there, g: a larger portion is refused");
             options.option(asked->commodity, "--commodity", "GRAIN", "Which grain, of a lot made for several");
@@ -121,7 +137,7 @@ Command make_amounts_command() {
             options.option(asked->extra_dilution, "--extra-dilution", "N",
                            "Thin the extract further: one part of it in N");
             options.option(asked->expected_mg_per_kg, "--expect", "MG_PER_KG",
-                           "The smallest whole extra dilution with which this content can be told");
+                           "The smallest whole extra dilution that can tell half as much again as this");
             options.option(asked->ratio_ml_per_g, "--ratio", "ML_PER_G",
                            "Extractant to a gram, instead of the lot's own");
             options.flag(asked->common_practice, "--common-practice",
@@ -131,7 +147,8 @@ Command make_amounts_command() {
             options.footer(
                 "The ratio is the kit lot's (column extract_ml_per_g of kit-lots), for another ratio gives another\n"
                 "content. The lot's own dilution stands in its curve: only an extra one multiplies content and\n"
-                "range, and is written with the test as extra_dilution.\n"
+                "range, and is written with the test as extra_dilution. Where a content is expected the range goes\n"
+                "half as high again (the program's choice), for a sample may hold more than was thought.\n"
                 "  lodicule amounts STORE --kit-lot K7 --portion 20 --expect 15");
             return [asked] { return run_amounts(*asked); };
         }};

@@ -101,7 +101,12 @@ double extra_dilution_for(double content_mg_per_kg, const WorkingRange& range) {
         throw Error(fmt::format("a content of {:.6g} mg/kg lies below the range, which begins at {:.6g} mg/kg",
                                 content_mg_per_kg, range.low_mg_per_kg),
                     "", "no dilution helps; a strip tells only that it lies below");
-    const double factor = std::max(1.0, std::ceil(content_mg_per_kg / range.high_mg_per_kg * (1.0 - 1e-12)));
+    constexpr double room = 1.5;  // of the expected content, at the upper end
+    double factor = std::max(1.0, std::ceil(room * content_mg_per_kg / range.high_mg_per_kg * (1.0 - 1e-12)));
+    while (factor > 1.0 && content_mg_per_kg < range.low_mg_per_kg * factor &&
+           content_mg_per_kg <= range.high_mg_per_kg * (factor - 1.0)) {
+        factor -= 1.0;
+    }
     if (content_mg_per_kg < range.low_mg_per_kg * factor)
         throw Error(fmt::format("no whole dilution brings {:.6g} mg/kg into a range of {:.6g} to {:.6g} mg/kg",
                                 content_mg_per_kg, range.low_mg_per_kg, range.high_mg_per_kg),

@@ -85,13 +85,32 @@ TEST_CASE("amounts carry the label of their ratio and the range that results") {
         bench.run({"amounts", bench.store(), "--kit-lot", "K7", "--portion", "20", "--expect", "15", "--json"});
     CHECK(own.code == 0);
     CHECK_THAT(own.out, Contains("\"extractant_ml\": 80.0") && Contains("\"ratio_source\": \"kit lot K7\"") &&
-                            Contains("\"extra_dilution\": 3.0") && Contains("\"high_mg_per_kg\": 18.0"));
+                            Contains("\"extra_dilution\": 4.0") && Contains("\"high_mg_per_kg\": 24.0"));
     const auto small =
         bench.run({"amounts", bench.store(), "--kit-lot", "K7", "--portion", "20", "--sample-mass", "15"});
     CHECK(small.code == 1);
     CHECK_THAT(small.err, Contains("a portion of 20 g is larger than the sample of 15 g"));
     const auto unknown = bench.run({"amounts", bench.store(), "--kit-lot", "K9", "--portion", "20"});
     CHECK_THAT(unknown.err, Contains("kit lot K9 is not in the store"));
+}
+
+TEST_CASE("amounts take the portion of the lot's procedure and name the option that is wrong") {
+    const CurveBench bench;
+    const auto without = bench.run({"amounts", bench.store(), "--kit-lot", "K7", "--common-practice"});
+    CHECK(without.code == 1);
+    CHECK_THAT(without.err,
+               Contains("--portion: kit lot K7 does not say how much ground grain its procedure extracts") &&
+                   Contains("such as --portion 20"));
+    bench.must({"add", bench.store(), "kit-lots", "kit_lot=K7", "commodity=wheat", "dilution=6", "portion_g=20",
+                "--correct", "read from the leaflet"});
+    const auto own = bench.run({"amounts", bench.store(), "--kit-lot", "K7", "--common-practice"});
+    CHECK(own.code == 0);
+    CHECK_THAT(own.out, Contains("grind     20 g") && Contains("with 100 ml"));
+    const auto thin =
+        bench.run({"amounts", bench.store(), "--kit-lot", "K7", "--common-practice", "--extra-dilution", "0.5"});
+    CHECK_THAT(thin.err, Contains("--extra-dilution: an extra dilution of 0.5 thins nothing"));
+    const auto none = bench.run({"amounts", bench.store(), "--kit-lot", "K7", "--common-practice", "--portion", "0"});
+    CHECK_THAT(none.err, Contains("--portion: a portion of 0 g is none"));
 }
 
 TEST_CASE("a strip's signals are told as a content when it is added and check names what is odd") {

@@ -102,10 +102,14 @@ TEST_CASE("a portion under the lot's own scatters more and says so") {
 }
 
 TEST_CASE("the extra dilution for a content is the smallest whole one that reaches it") {
-    CHECK(models::extra_dilution_for(5.0, {0.2, 6.0}) == 1.0);
-    CHECK(models::extra_dilution_for(6.0, {0.2, 6.0}) == 1.0);
-    CHECK(models::extra_dilution_for(6.1, {0.2, 6.0}) == 2.0);
-    CHECK(models::extra_dilution_for(18.0, {0.2, 6.0}) == 3.0);
+    // Half as much again as expected has to lie inside: 1.5 x 4 = 6, 1.5 x 15 = 22.5 = 3 x 7.5.
+    CHECK(models::extra_dilution_for(4.0, {0.2, 6.0}) == 1.0);
+    CHECK(models::extra_dilution_for(4.1, {0.2, 6.0}) == 2.0);
+    CHECK(models::extra_dilution_for(15.0, {0.25, 7.5}) == 3.0);
+    CHECK(models::extra_dilution_for(18.0, {0.2, 6.0}) == 5.0);
+    // A range too narrow for that holds the content itself.
+    CHECK(models::extra_dilution_for(1.0, {0.9, 1.0}) == 1.0);
+    CHECK(models::extra_dilution_for(1.9, {0.9, 1.0}) == 2.0);
     CHECK_THROWS_WITH(models::extra_dilution_for(0.1, {0.2, 6.0}),
                       Contains("lies below the range, which begins at 0.2"));
     CHECK_THROWS_WITH(models::extra_dilution_for(1.5, {0.9, 1.0}), Contains("no whole dilution brings 1.5 mg/kg"));
