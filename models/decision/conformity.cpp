@@ -186,10 +186,12 @@ OfficialConclusion official_conclusion(Reading reading, double don_mg_per_kg, co
                                     result_in_words(reading, don_mg_per_kg, limit), rule);
     } else {
         official.says = fmt::format(
-            "Official control in the European Union would {}: {} less {} mg/kg is {} {} mg/kg {}.",
+            "Official control in the European Union would {}: {} less {} mg/kg{} is {} {} mg/kg {}.",
             over ? "take it as over" : "accept it", result_in_words(reading, official.corrected_mg_per_kg, limit),
-            content_in_words(official.expanded_uncertainty_mg_per_kg), over ? "over" : "not over",
-            number_in_words(limit), rule);
+            content_in_words(official.expanded_uncertainty_mg_per_kg),
+            u ? ""
+              : " (U: the 50 % that the regulation permits by default, for no uncertainty of the analysis is stated)",
+            over ? "over" : "not over", number_in_words(limit), rule);
     }
     official.says += " For information: nothing is cleared by it here.";
     return official;

@@ -167,6 +167,9 @@ TEST_CASE("official control corrects for recovery outside 90 to 110 per cent") {
     CHECK(*half.over);
     CHECK(half.notes.size() == 2);
     CHECK_THAT(half.notes.at(1), Contains("U is taken as 50 % of the result"));
+    CHECK_THAT(half.says, Contains("less 1.0 mg/kg (U: the 50 % that the regulation permits by default, for no "
+                                   "uncertainty of the analysis is stated) is over 1.0 mg/kg"));
+    CHECK_THAT(corrected.says, !Contains("by default"));
     CHECK_FALSE(*models::official_conclusion(Reading::value, 2.0, {}, conformity_limit(1.0)).over);
     analysis.recovery = 0.0;
     CHECK_THROWS_WITH(models::official_conclusion(Reading::value, 1.0, analysis, conformity_limit(1.0)),
