@@ -12,7 +12,6 @@
 #include <nlohmann/json.hpp>
 
 #include "app/commands/season_options.h"
-#include "app/drawing/numbers.h"
 #include "app/table_text.h"
 #include "geo/import.h"
 #include "geo/point_table.h"
@@ -179,9 +178,7 @@ int run_cut_off(const CutOffAsked& asked) {
                   .dump(2));
         return 0;
     }
-    print(fmt::format("cut-off                    {:.{}g}", cutoff.cut_off, std::max(cutoff.significant_figures, 1)));
-    print("grain at the target passes in   " + drawing::percent_text(cutoff.false_negative_rate) + " of cases");
-    print("free samples are suspected in   " + drawing::percent_text(cutoff.false_suspect_rate) + " of cases");
+    print(fmt::format("cut-off  {:.{}g}", cutoff.cut_off, std::max(cutoff.significant_figures, 1)));
     print(wrapped_text(cutoff.says));
     if (!kept.empty()) print(kept + ": `results --limit " + asked.target + "` holds its strips against it");
     return 0;

@@ -93,6 +93,21 @@ TEST_CASE("a validation gives its cut-off and keeps it with the kit lot") {
     CHECK(lots[0].portion_g == 20.0);  // what was not said stays
 }
 
+TEST_CASE("a cut-off tells each of its two rates once and how a finer one is had") {
+    const ValidationBench bench;
+    const auto answer = bench.cut_off({});
+    REQUIRE(answer.code == 0);
+    std::string text = answer.out;
+    for (std::size_t at = 0; (at = text.find('\n', at)) != std::string::npos;) text[at] = ' ';
+    // R 4.2: pt((1.006 - 0.92) / 0.0515446, 19, lower.tail = FALSE) = 0.05581
+    CHECK_THAT(text, Contains("cut-off  0.92") && Contains("Grain at the target passes in 5.6 % of cases") &&
+                         !Contains(" 6 %"));
+    CHECK_THAT(text, Contains("Of samples free of DON under 0.1 % are suspected") && !Contains("under 1 %"));
+    CHECK_THAT(text, Contains("write the target with one more figure (1.00) for a finer cut-off"));
+    const auto finer = bench.run({"cut-off", bench.file("validation.csv"), "--target", "1.000"});
+    CHECK_THAT(finer.out, Contains("cut-off  0.9169") && Contains("5.0 %") && !Contains("one more figure"));
+}
+
 TEST_CASE("a cut-off is checked for a further grain without making another") {
     const ValidationBench bench;
     const auto holds = bench.cut_off({"--study", "new-commodity", "--against", "0.91"});
