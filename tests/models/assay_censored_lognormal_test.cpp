@@ -19,7 +19,9 @@ std::vector<BoundedContent> ten_results() {
 }  // namespace
 
 TEST_CASE("the censored lognormal law agrees with two other optimisers to their printed digits") {
-    // Found with two independent optimisers in R 4.2; half a unit of the last digit.
+    // R 4.2, survival 3.5: survreg(Surv(lo, hi, type = "interval2") ~ 1, dist = "lognormal"), coef, scale and loglik;
+    // and optim(c(0, 0), nll, method = "BFGS") with nll of dlnorm and pnorm(log.p = TRUE). Half a unit of the last
+    // digit.
     const CensoredLognormal fit = fit_censored_lognormal(ten_results());
     CHECK(fit.settled);
     CHECK(fit.mu == Approx(-0.818335).margin(5.1e-7));

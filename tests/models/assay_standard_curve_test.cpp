@@ -49,7 +49,8 @@ std::string refusal_of_points(const std::vector<Calibrator>& points) {
 
 }  // namespace
 
-// The curve a 1.20, b 1.10, c 0.90, d 0.08 worked out by an independent program.
+// The curve a 1.20, b 1.10, c 0.90, d 0.08 in R 4.2: y <- function(x) 0.08 + 1.12/(1 + (x/0.9)^1.1);
+// sprintf("%.8f", y(c(0.25, 0.5, 1, 2, 5, 7.5))); backwards uniroot(function(x) y(x) - 0.5, c(0.1, 9), tol = 1e-12).
 TEST_CASE("a standard curve gives the signals of a worked example") {
     const auto y = [](double x) { return models::signal_at(curve_1_2, x); };
     CHECK(y(0.0) == 1.20);
