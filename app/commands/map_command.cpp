@@ -61,6 +61,20 @@ Json structure_json(const SeasonView& view) {
     return out;
 }
 
+/// Whether near fields are alike; null without positions or results.
+Json region_json(const SeasonView& view) {
+    if (!view.contamination.model || !view.contamination.model->learnt().region) return nullptr;
+    const models::Learnt::Region& told = *view.contamination.model->learnt().region;
+    return {
+        {"supported", told.supported},
+        {"reason", told.sentence},
+        {"evidence_ratio", told.evidence_ratio},
+        {"leave_one_out_skill", told.leave_one_out_skill ? Json(*told.leave_one_out_skill) : Json(nullptr)},
+        {"leave_one_out_fields", told.leave_one_out_fields},
+        {"range_m", {{"median", told.range_median_m}, {"low90", told.range_low90_m}, {"high90", told.range_high90_m}}},
+        {"range_told", told.range_told}};
+}
+
 Json json_of(const SeasonView& view, const MapFilesWritten& written) {
     Json out;
     out["season"] = view.season;
@@ -75,6 +89,7 @@ Json json_of(const SeasonView& view, const MapFilesWritten& written) {
                       {"load_results", count.load_results},
                       {"results_left_out", count.results_left_out}};
     out["structure_within_fields"] = structure_json(view);
+    out["structure_between_fields"] = region_json(view);
     out["fields"] = Json::array();
     for (const FieldView& field : view.fields) {
         Json row;
