@@ -364,7 +364,7 @@ void print_history(const FieldHistory& history, const std::optional<models::Limi
         if (limit) cells.push_back(year.exceedance ? drawing::short_percent_text(*year.exceedance) : "–");
         table.row(std::move(cells));
     }
-    print(table.text());
+    print(table.text_within());
     std::string said = fmt::format(
         "risk: {}; DON: median of what the field delivered, by all results up to season {}, its own and those of other "
         "fields. severity: the last visit after flowering and before the cut.",
