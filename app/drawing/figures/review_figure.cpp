@@ -81,6 +81,15 @@ void draw_reliability(Painter& painter, const Rect& area, const ReliabilityPanel
         places.reserve({here.x - thin, top, 2.0 * thin, foot - top});
     }
     painter.polyline(line, look.theme.ink, 1.8 * thin);
+    // Numbers keep off the line, too.
+    for (std::size_t i = 1; i < line.size(); ++i) {
+        for (int step = 1; step < 24; ++step) {
+            const double share = step / 24.0;
+            const Point on{line[i - 1].x + share * (line[i].x - line[i - 1].x),
+                           line[i - 1].y + share * (line[i].y - line[i - 1].y)};
+            places.reserve({on.x - thin, on.y - thin, 2.0 * thin, 2.0 * thin});
+        }
+    }
     for (const ReliabilityPanel::Group& group : panel.groups) painter.disc(at(group), radius, look.theme.ink);
     for (const ReliabilityPanel::Group& group : panel.groups) {
         const Point here = at(group);
