@@ -24,7 +24,8 @@ using namespace drawing;
 
 namespace control_drawing {
 
-constexpr double panel_ems = 21.0;
+constexpr double panel_ems = 21.0, most_panel_ems = 34.0;
+constexpr double letters_beside = 34.0;  // of a line beside a chart, words not broken
 constexpr double far_sds = 6.0;
 constexpr double sheet_ems = 12.0;  // title and legend around the panels
 
@@ -321,19 +322,21 @@ void draw_chart_panel(Painter& painter, const Rect& area, const models::ControlC
     if (breaks.empty()) return;
     const double x = plot.x + plot.width + names;
     double y = plot.y;
+    MeasuringPainter measuring(painter);
+    const double last = area.y + area.height, one_line = 0.85 * line_height * em;
     for (std::size_t k = 0; k < breaks.size(); ++k) {
-        const double room = area.y + area.height - y;
-        if (room < 4.2 * em && k + 1 < breaks.size()) {
+        const auto written = [&](Painter& on) {
+            return paragraph(on, x + 1.5 * em, y, breaks[k].words, 0.85 * em, side - 1.5 * em, theme.ink,
+                             Weight::regular, 12);
+        };
+        if (written(measuring) + (k + 1 < breaks.size() ? one_line : 0.0) > last) {
             paragraph(painter, x, y, fmt::format(words::control_more_breaks, breaks.size() - k), 0.85 * em, side,
                       theme.soft_ink, Weight::regular, 1);
             break;
         }
         painter.text({x, y + 0.98 * 0.85 * em}, std::to_string(k + 1), 0.85 * em, theme.accent, Align::left,
                      Weight::bold);
-        const int lines = std::max(1, static_cast<int>(room / (0.85 * line_height * em)));
-        y = paragraph(painter, x + 1.5 * em, y, breaks[k].words, 0.85 * em, side - 1.5 * em, theme.ink, Weight::regular,
-                      lines) +
-            0.25 * em;
+        y = written(painter) + 0.25 * em;
     }
 }
 
@@ -419,6 +422,21 @@ std::vector<const models::DuplicateChart*> drawn_duplicates(const ControlFigure&
     return drawn;
 }
 
+/// How high a panel should be, in letters: one with many numbered readings has more to say beside it.
+double wanted_ems(const ControlFigure& figure, std::size_t panel) {
+    if (panel >= figure.charts.size()) return panel_ems;
+    double ems = 6.0;
+    for (const NumberedBreak& one : breaks_of(figure.charts[panel]))
+        ems += 0.25 + 1.2 * std::ceil(static_cast<double>(one.words.size()) / letters_beside);
+    return std::clamp(ems, panel_ems, most_panel_ems);
+}
+
+double wanted_ems(const ControlFigure& figure, std::size_t first, std::size_t panels) {
+    double ems = 0.0;
+    for (std::size_t k = 0; k < panels; ++k) ems += wanted_ems(figure, first + k);
+    return ems;
+}
+
 }  // namespace control_drawing
 
 std::size_t ControlFigure::panels() const {
@@ -447,10 +465,14 @@ void draw_control_figure(Painter& painter, const Rect& area, const ControlFigure
         return;
     }
     const auto duplicates = control_drawing::drawn_duplicates(figure);
-    const double step = std::min((room.height + 1.2 * em) / static_cast<double>(shown), 30.0 * em);
+    const double unit = std::min((room.height + 1.2 * em) / control_drawing::wanted_ems(figure, first, shown),
+                                 30.0 / control_drawing::panel_ems * em);
+    double top = room.y;
     for (std::size_t k = 0; k < shown; ++k) {
-        const Rect panel{room.x, room.y + static_cast<double>(k) * step, room.width, step - 1.2 * em};
         const std::size_t number = first + k;
+        const double step = unit * control_drawing::wanted_ems(figure, number);
+        const Rect panel{room.x, top, room.width, step - 1.2 * em};
+        top += step;
         if (number < figure.charts.size()) {
             control_drawing::draw_chart_panel(painter, panel, figure.charts[number], look);
         } else {
@@ -469,7 +491,6 @@ void write_control_figure(const std::string& path, const ControlFigure& figure) 
             "the control's name");
     }
     const std::string kind = std::filesystem::path(path).extension().string();
-    const auto panels = static_cast<double>(figure.panels());
     if (kind == ".pdf") {
         std::vector<PdfPage> pages;
         constexpr std::size_t a_page = 3;
@@ -488,8 +509,8 @@ void write_control_figure(const std::string& path, const ControlFigure& figure) 
     Look look;
     look.text_px = 16.0;
     const double once_ems = 1.4 * std::ceil(static_cast<double>(figure.read_once.size()) / 120.0);
-    const int height =
-        static_cast<int>(look.text_px * (control_drawing::sheet_ems + once_ems + control_drawing::panel_ems * panels));
+    const int height = static_cast<int>(look.text_px * (control_drawing::sheet_ems + once_ems +
+                                                        control_drawing::wanted_ems(figure, 0, figure.panels())));
     const Rect area{24.0, 24.0, width - 48.0, height - 48.0};
     const auto draw = [&](Painter& painter) { draw_control_figure(painter, area, figure, look); };
     if (kind == ".png") {

@@ -121,15 +121,15 @@ ControlView look_at_control(const SeasonData& data, const ControlQuestion& quest
     view.failed = models::failed_controls(data.tests, data.samples, data.controls, question.charts);
     std::erase_if(view.failed, [&](const models::FailedControl& one) { return tests_shown.count(one.test.test) == 0; });
     control_work::compare_by_controls(all, question, lots_of_season, view.lot_changes);
-    for (models::RefusedControlTest& refused : models::control_tests_refused(data.tests, data.samples, data.controls)) {
-        if (is_asked(refused.control)) view.refused.push_back(std::move(refused));
-    }
-    if (!question.control.empty()) return view;
-    control_work::compare_by_samples(data, question, view.lot_changes);
     std::vector<models::Test> of_season;
     for (const models::Test& test : data.tests) {
         if (control_work::is_of_season(data, question, test)) of_season.push_back(test);
     }
+    for (models::RefusedControlTest& refused : models::control_tests_refused(of_season, data.samples, data.controls)) {
+        if (is_asked(refused.control)) view.refused.push_back(std::move(refused));
+    }
+    if (!question.control.empty()) return view;
+    control_work::compare_by_samples(data, question, view.lot_changes);
     models::DuplicatesFound found = models::duplicates_of(of_season, data.samples);
     for (const models::Duplicated what : {models::Duplicated::reading, models::Duplicated::split}) {
         view.duplicates.push_back(models::duplicate_chart(found.pairs, what, question.repeatability_cv));

@@ -254,10 +254,11 @@ void set_limits_from_readings(ControlChart& chart, const ChartSettings& settings
     }
     const char* what = chart.readings_a_point > 1 ? "run" : "reading";
     if (setters.provisional.empty()) {
-        chart.says =
-            fmt::format("no limits yet: they take {} of this kit lot inside what the control accepts, and there {}",
-                        counted(settings.least_points, what),
-                        usable == 0 ? "is none" : fmt::format("{} {}", by_number(usable, "is", "are"), usable));
+        chart.says = fmt::format("no limits yet: they take {} of this kit lot", counted(settings.least_points, what));
+        if (usable < static_cast<int>(chart.points.size())) {
+            chart.says += fmt::format(" inside the range and what the control accepts, and {} of these {}",
+                                      usable == 0 ? "none" : std::to_string(usable), usable < 2 ? "is" : "are");
+        }
         return;
     }
     const std::vector<std::size_t>& from = setters.final.empty() ? setters.provisional : setters.final;
@@ -270,11 +271,11 @@ void set_limits_from_readings(ControlChart& chart, const ChartSettings& settings
     chart.limits->provisional = setters.final.empty();
     for (const std::size_t i : from) chart.points[i].sets_limits = true;
     chart.says = fmt::format(
-        "{}limits from the first {} of {} of this kit lot that can set them{}{}; the centre line is {:.0f} % "
-        "of the assigned content",
-        chart.limits->provisional ? "provisional " : "", chart.limits->points,
-        counted(usable - static_cast<int>(setters.passed_over.size()), what),
-        chart.limits->provisional ? fmt::format(" until there are {}", settings.points_for_limits) : "",
+        "{} from the first {} of {} of this kit lot that can set them{}; the centre line is {:.0f} % of the assigned "
+        "content",
+        chart.limits->provisional ? fmt::format("provisional limits, until there are {},", settings.points_for_limits)
+                                  : "limits",
+        chart.limits->points, counted(usable - static_cast<int>(setters.passed_over.size()), what),
         passed_over_in_words(chart, setters), 100.0 * chart.mg_per_kg_at(0.0) / chart.control.assigned_mg_per_kg);
     // What a reading broke when it was read, by the limits that there were then.
     std::vector<bool> broke_then(chart.points.size(), false);
