@@ -150,7 +150,8 @@ TEST_CASE("plan-sampling takes an own error at the mass of its duplicates and re
     CHECK(out["cheapest"]["sample_mass_g"].get<double>() >= 454.0);
     CHECK(out["cheapest"]["minutes"].is_null());
     CHECK(out["cheapest"]["cost"].get<double>() > 0.0);
-    CHECK_THAT(printed_by_plan(words), Contains("own duplicates of 454 g; its variance goes with 1 / mass"));
+    CHECK_THAT(printed_by_plan(words),
+               Contains("Sampling: coefficient of variation 20.0 %, the user's own duplicates of 454 g"));
     CHECK_THAT(refused_by_plan({"--limit", "1.0", "--own-portion", "25"}),
                Contains("--own-portion") && Contains("give --own-preparation as well"));
     CHECK_THAT(refused_by_plan({"--limit", "1.0", "--own-sampling", "20", "--own-sampling-mass", "0"}),
