@@ -264,8 +264,9 @@ std::vector<Improvement> usual_improvements(const SamplingPlan& plan, const Erro
     strips.analyses = plan.analyses + 1;
     SamplingPlan twice = plan;
     twice.portions = plan.portions + 1;
-    const bool larger_portion = plan.portion_g < larger_portion_g && !error.own_preparation_cv;
-    const bool larger_sample = plan.sample_mass_g < larger_sample_g && !error.own_sampling_cv;
+    const bool larger_portion = plan.portion_g < larger_portion_g && (!error.own_preparation_cv || error.own_portion_g);
+    const bool larger_sample =
+        plan.sample_mass_g < larger_sample_g && (!error.own_sampling_cv || error.own_sampling_mass_g);
     const std::string of_25_g = fmt::format("a {:.4g} g portion", larger_portion_g);
     const std::string of_1_kg = "a sample of 1 kg";
     if (larger_portion) found.push_back({of_25_g, portion, error});
@@ -282,11 +283,9 @@ std::vector<Improvement> usual_improvements(const SamplingPlan& plan, const Erro
         // Measured at the portion that is in use; a larger one of the same grind varies less, in proportion to mass.
         ErrorModel finer = error;
         finer.own_preparation_cv = finer_grind_cv;
+        finer.own_portion_g = plan.portion_g;
         found.push_back({"a finer grind", plan, finer});
-        if (plan.portion_g < larger_portion_g) {
-            finer.own_preparation_cv = *finer_grind_cv * std::sqrt(plan.portion_g / larger_portion_g);
-            found.push_back({"a finer grind and " + of_25_g, portion, finer});
-        }
+        if (plan.portion_g < larger_portion_g) found.push_back({"a finer grind and " + of_25_g, portion, finer});
     }
     return found;
 }

@@ -256,3 +256,22 @@ TEST_CASE("a question that cannot be is refused by its words") {
     question.plan.portion_g = 2000.0;
     CHECK_THROWS_WITH(models::conclude(question), Contains("a portion of 2000 g is larger than the sample of 1000 g"));
 }
+
+TEST_CASE("a larger portion and a finer grind divide an own error of known portion once") {
+    models::SamplingPlan plan;
+    plan.portion_g = 5.0;
+    models::ErrorModel own;
+    own.own_sampling_cv = own.own_analysis_cv = 0.0;
+    own.own_preparation_cv = 0.3;
+    const auto cv_of = [&](const std::string& words, const models::ErrorModel& error) {
+        for (const models::Improvement& each : models::usual_improvements(plan, error, 0.1)) {
+            if (each.words == words) return models::plan_cv(each.plan, 1.0, each.error);
+        }
+        return -1.0;
+    };
+    CHECK(cv_of("a 25 g portion", own) == -1.0);  // at which portion 0.3 was measured is not known
+    own.own_portion_g = 10.0;
+    CHECK(cv_of("a 25 g portion", own) == Approx(0.3 * std::sqrt(10.0 / 25.0)));
+    CHECK(cv_of("a finer grind", own) == Approx(0.1));  // measured with the portion in use
+    CHECK(cv_of("a finer grind and a 25 g portion", own) == Approx(0.1 * std::sqrt(5.0 / 25.0)));
+}
