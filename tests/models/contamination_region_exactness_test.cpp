@@ -16,7 +16,7 @@ using namespace models;
 
 namespace region_oracle {
 
-constexpr double pi = std::numbers::pi;
+constexpr double circle_ratio = std::numbers::pi;
 
 struct ReadingOf {
     int field;
@@ -43,7 +43,7 @@ double likelihood(const ReadingOf& r, double m) {
     const double z = (std::log(r.y) - m + q / 2.0) / std::sqrt(q);
     if (r.side == models::Reading::below) return cdf(z);
     if (r.side == models::Reading::above) return cdf(-z);
-    return std::exp(-z * z / 2.0) / (r.y * std::sqrt(2.0 * pi * q));
+    return std::exp(-z * z / 2.0) / (r.y * std::sqrt(2.0 * circle_ratio * q));
 }
 
 /// Mean and covariance of ln field means before any reading.
@@ -123,8 +123,8 @@ TEST_CASE("two near fields and an untested one between them agree with brute-for
     for (std::size_t i = 0; i < x0.size(); ++i)
         for (std::size_t j = 0; j < x1.size(); ++j) {
             const Eigen::Vector2d d{x0[i] - mean[0], x1[j] - mean[1]};
-            const double p = std::exp(-0.5 * d.dot(precision * d)) / (2.0 * pi * std::sqrt(tested.determinant())) *
-                             l0[i] * l1[j] * cell;
+            const double p = std::exp(-0.5 * d.dot(precision * d)) /
+                             (2.0 * circle_ratio * std::sqrt(tested.determinant())) * l0[i] * l1[j] * cell;
             const double between = mean[2] + weight.dot(d);
             mass += p;
             first += p * Eigen::Vector3d{x0[i], x1[j], between};

@@ -17,7 +17,7 @@ using tests::made_hours;
 namespace {
 
 const LocalDay flowering = day_of(2026, 6, 15);
-const LocalDay first = flowering - std::chrono::days(30);
+const LocalDay risk_season_start = flowering - std::chrono::days(30);
 
 CropRecord wheat() {
     CropRecord crop;
@@ -34,14 +34,14 @@ CropRecord wheat() {
 
 /// Air that is always `depression` degC from saturation.
 HourlySeries steady(double depression, int days = 61) {
-    return made_hours(first, days, [=](int, int hour) {
+    return made_hours(risk_season_start, days, [=](int, int hour) {
         const double temperature = 16.0 + (hour == 15 ? 1.0 : 0.0);
         return HourlyWeather{temperature, HourlySeries::missing, temperature - depression, 0.0};
     });
 }
 
 HourlySeries changing() {
-    return made_hours(first, 61, [](int day, int hour) {
+    return made_hours(risk_season_start, 61, [](int day, int hour) {
         const double swing = std::sin(0.2617993877991494 * (hour - 9));
         const double humidity = 78.0 - 16.0 * swing + 4.0 * std::sin(0.4 * day);
         return HourlyWeather{17.0 + 6.0 * swing, humidity, HourlySeries::missing,
@@ -311,7 +311,7 @@ TEST_CASE("cultivar and residue alone need neither date nor weather") {
 }
 
 TEST_CASE("a window of the models holds both its ends for 192 and 264 hours") {
-    const StationDays days(made_hours(first, 61, [](int, int) { return HourlyWeather{20, 95, 19.2, 0}; }));
+    const StationDays days(made_hours(risk_season_start, 61, [](int, int) { return HourlyWeather{20, 95, 19.2, 0}; }));
     const DiseaseRisk risk = disease_risk(find_model("warm-then-wet-hours"), wheat(), &days);
     REQUIRE(risk.terms.size() == 2);
     CHECK(risk.terms[0].weather.value == 192.0);
@@ -326,7 +326,7 @@ TEST_CASE("a window of the models holds both its ends for 192 and 264 hours") {
 TEST_CASE("an unconfirmed equation says so beside its number and gives the contamination model no logit") {
     // More than 5 mm on two of the four days before heading, no cold night, dry after it.
     const LocalDay heading = flowering - std::chrono::days(6);
-    const StationDays days(made_hours(first, 61, [](int day, int hour) {
+    const StationDays days(made_hours(risk_season_start, 61, [](int day, int hour) {
         const bool wet = day == 24 - 7 || day == 24 - 5;
         return HourlyWeather{18.0 - (hour < 6 ? 5.0 : 0.0), 75.0, HourlySeries::missing, wet && hour == 12 ? 6.0 : 0.0};
     }));
@@ -356,7 +356,7 @@ TEST_CASE("an unconfirmed equation says so beside its number and gives the conta
 TEST_CASE("bounds of an equation that turns hold its top between the ends") {
     // exp(1.84 R - 0.43 R^2) has its top at two rainy days; nothing is known of the rain of three of the four days.
     const LocalDay heading = flowering;
-    HourlySeries series = made_hours(first, 61, [](int, int) {
+    HourlySeries series = made_hours(risk_season_start, 61, [](int, int) {
         return HourlyWeather{15, 70, HourlySeries::missing, 0};
     });
     for (std::size_t hour = (30 - 7) * 24; hour < (30 - 4) * 24; ++hour) series.rain_mm[hour] = HourlySeries::missing;
