@@ -7,6 +7,7 @@
 
 #include <fmt/format.h>
 
+#include "models/assay/interval_law.h"
 #include "models/counted.h"
 #include "models/error.h"
 
@@ -149,9 +150,9 @@ double on_scale(const ControlChart& chart, double don_mg_per_kg) {
 /// Limits of a point and of a range from the spread of one reading.
 void complete(const ControlChart& chart, ChartLimits& limits) {
     const ChartConstants constants = chart_constants(std::max(2, chart.readings_a_point));
-    limits.point_sd = limits.reading_sd / std::sqrt(static_cast<double>(chart.readings_a_point));
-    limits.range_low = constants.d3_factor() * limits.mean_range;
-    limits.range_high = constants.d4_factor() * limits.mean_range;
+    limits.point_sd = limits.widening * limits.reading_sd / std::sqrt(static_cast<double>(chart.readings_a_point));
+    limits.range_low = constants.d3_factor() * limits.mean_range / limits.widening;
+    limits.range_high = constants.d4_factor() * limits.mean_range * limits.widening;
 }
 
 double sds_of(const ControlChart& chart, const ChartPoint& point, const ChartLimits& limits) {
@@ -181,10 +182,15 @@ void set_limits_from_content(ControlChart& chart, double cv) {
     judge(chart, limits);
 }
 
+enum class LimitsAre { provisional, final };
+
 /// Limits from these points; none where they do not differ.
-std::optional<ChartLimits> limits_from(const ControlChart& chart, const std::vector<std::size_t>& from) {
+std::optional<ChartLimits> limits_from(const ControlChart& chart, const std::vector<std::size_t>& from,
+                                       LimitsAre kind) {
     ChartLimits limits;
     limits.points = static_cast<int>(from.size());
+    limits.provisional = kind == LimitsAre::provisional;
+    if (limits.provisional) limits.widening = provisional_widening(limits.points, chart.readings_a_point);
     std::vector<double> ranges;
     for (std::size_t k = 0; k < from.size(); ++k) {
         const ChartPoint& point = chart.points[from[k]];
@@ -218,7 +224,7 @@ LimitSetters limit_setters(const ControlChart& chart, const ChartSettings& setti
     }
     if (usable.size() < least) return setters;
     setters.provisional.assign(usable.begin(), usable.begin() + settings.least_points);
-    limits = limits_from(chart, setters.provisional);
+    limits = limits_from(chart, setters.provisional, LimitsAre::provisional);
     for (const std::size_t i : usable) {
         if (setters.final.size() == static_cast<std::size_t>(settings.points_for_limits)) break;
         const bool too_far = limits && std::abs(sds_of(chart, chart.points[i], *limits)) > 3.0;
@@ -228,7 +234,7 @@ LimitSetters limit_setters(const ControlChart& chart, const ChartSettings& setti
     return setters;
 }
 
-/// "; tests T11, T12, T13 and 4 more lie beyond ... and set none"
+/// "; tests T11, T12, T13 and 4 more lie outside the provisional limits and set none"
 std::string passed_over_in_words(const ControlChart& chart, const LimitSetters& setters) {
     constexpr std::size_t named = 3;
     const std::vector<std::size_t>& passed = setters.passed_over;
@@ -239,7 +245,7 @@ std::string passed_over_in_words(const ControlChart& chart, const LimitSetters& 
         names += (k == 0 ? "" : k + 1 == passed.size() ? " and " : ", ") + chart.points[passed[k]].tests.back();
     }
     if (shown < passed.size()) names += fmt::format(" and {} more", passed.size() - shown);
-    return fmt::format("; {} {} {} beyond 3 standard deviations of the provisional limits and {} none",
+    return fmt::format("; {} {} {} outside the provisional limits and {} none",
                        by_number(static_cast<long long>(passed.size()), "test", "tests"), names,
                        by_number(static_cast<long long>(passed.size()), "lies", "lie"),
                        by_number(static_cast<long long>(passed.size()), "sets", "set"));
@@ -262,18 +268,18 @@ void set_limits_from_readings(ControlChart& chart, const ChartSettings& settings
         return;
     }
     const std::vector<std::size_t>& from = setters.final.empty() ? setters.provisional : setters.final;
-    const std::optional<ChartLimits> provisional = limits_from(chart, setters.provisional);
-    chart.limits = limits_from(chart, from);
+    const std::optional<ChartLimits> provisional = limits_from(chart, setters.provisional, LimitsAre::provisional);
+    chart.limits = setters.final.empty() ? provisional : limits_from(chart, from, LimitsAre::final);
     if (!chart.limits) {
         chart.says = "no limits: the readings that set them do not differ, so nothing is known of their spread";
         return;
     }
-    chart.limits->provisional = setters.final.empty();
     for (const std::size_t i : from) chart.points[i].sets_limits = true;
     chart.says = fmt::format(
         "{} from the first {} of {} of this kit lot that can set them{}; the centre line is {:.0f} % of the assigned "
         "content",
-        chart.limits->provisional ? fmt::format("provisional limits, until there are {},", settings.points_for_limits)
+        chart.limits->provisional ? fmt::format("provisional limits, {:.1f} times as wide until there are {},",
+                                                chart.limits->widening, settings.points_for_limits)
                                   : "limits",
         chart.limits->points, counted(usable - static_cast<int>(setters.passed_over.size()), what),
         passed_over_in_words(chart, setters), 100.0 * chart.mg_per_kg_at(0.0) / chart.control.assigned_mg_per_kg);
@@ -297,6 +303,26 @@ ChartConstants chart_constants(int n) {
     }
     const auto& row = chart_making::range_table[n - 2];
     return {n, row[0], row[1], std::sqrt(2.0 / (n - 1)) * std::exp(std::lgamma(0.5 * n) - std::lgamma(0.5 * (n - 1)))};
+}
+
+double provisional_widening(int points, int readings_a_point) {
+    constexpr double covariance_of_neighbours = 0.16275158;  // (4/pi)(sqrt(3)/2 + pi/12) - 4/pi
+    constexpr double tail_beyond_three_sd = 0.001349898;
+    const ChartConstants constants = chart_constants(std::max(2, readings_a_point));
+    const double m = points;
+    const double of_runs = constants.d3 * constants.d3 / m;
+    const double of_neighbours =
+        ((m - 1.0) * constants.d3 * constants.d3 + 2.0 * (m - 2.0) * covariance_of_neighbours) / std::pow(m - 1.0, 2);
+    const double variation = (readings_a_point > 1 ? of_runs : of_neighbours) / (constants.d2 * constants.d2);
+    const auto c4 = [](double nu) {
+        return std::sqrt(2.0 / nu) * std::exp(std::lgamma(0.5 * (nu + 1.0)) - std::lgamma(0.5 * nu));
+    };
+    double low = 0.1, high = 1e4;  // between them 1/c4^2 - 1 falls from 30 to nothing
+    for (int step = 0; step < 60; ++step) {
+        const double middle = std::sqrt(low * high), there = c4(middle);
+        (1.0 / (there * there) - 1.0 > variation ? low : high) = middle;
+    }
+    return c4(low) * interval_law::student_upper_quantile(tail_beyond_three_sd, low) * std::sqrt(1.0 + 1.0 / m) / 3.0;
 }
 
 double ChartConstants::a2() const {

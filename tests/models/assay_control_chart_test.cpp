@@ -134,6 +134,7 @@ TEST_CASE("runs of equal numbers of readings make a chart of means and ranges") 
                                       770, 810,  950, 850, 620, 760, 790, 980, 880, 860, 740, 810};
     models::ChartSettings settings;
     settings.logarithm = false;
+    settings.points_for_limits = 8;
     const models::ControlChart chart = models::control_chart(series_of(runs, 5), settings);
     REQUIRE(chart.points.size() == 8);
     CHECK(chart.readings_a_point == 5);
@@ -150,10 +151,9 @@ TEST_CASE("runs of equal numbers of readings make a chart of means and ranges") 
     CHECK(chart.mg_per_kg_at(3.0) == Approx(mean + 0.5768 * range).epsilon(1e-4));
     CHECK(chart.mg_per_kg_at(-3.0) == Approx(mean - 0.5768 * range).epsilon(1e-4));
     CHECK(chart.limits->range_high == Approx(2.1145 * range).epsilon(1e-4));
-    CHECK(chart.limits->provisional);
     CHECK(chart.says ==
-          "provisional limits, until there are 20, from the first 8 of 8 runs of this kit lot that can set them; the "
-          "centre line is 84475 % of the assigned content");
+          "limits from the first 8 of 8 runs of this kit lot that can set them; the centre line is 84475 % of the "
+          "assigned content");
 }
 
 TEST_CASE("one run with a reading less makes every reading a point") {
@@ -194,7 +194,7 @@ TEST_CASE("a drift does not move the provisional limits that show it nor turns g
     const std::vector<double> good = {1.02, 0.96, 1.00, 0.94, 1.05, 0.97, 1.03, 0.98, 1.00, 1.04};
     for (const models::ChartPoint& point : models::control_chart(series_of(good)).points) CHECK(point.broken.empty());
     std::vector<double> drifted = good;
-    for (const double x : {1.35, 1.12, 1.16, 1.14, 1.13, 1.15, 1.16}) drifted.push_back(x);
+    for (const double x : {1.45, 1.12, 1.16, 1.14, 1.13, 1.15, 1.16}) drifted.push_back(x);
     const models::ControlChart chart = models::control_chart(series_of(drifted));
     CHECK(chart.limits->provisional);
     CHECK(chart.limits->centre == models::control_chart(series_of(good)).limits->centre);
@@ -202,12 +202,41 @@ TEST_CASE("a drift does not move the provisional limits that show it nor turns g
     CHECK(breaking(chart, ControlRule::one_beyond_three_sd) == std::vector<std::size_t>{10});
     CHECK_FALSE(chart.points[16].broken.empty());
     CHECK(chart.says ==
-          "provisional limits, until there are 20, from the first 8 of 16 readings of this kit lot that can set them; "
-          "test T11 lies beyond 3 standard deviations of the provisional limits and sets none; the centre line is 99 % "
-          "of the assigned content");
+          "provisional limits, 2.0 times as wide until there are 20, from the first 8 of 16 readings of this kit lot "
+          "that can set them; test T11 lies outside the provisional limits and sets none; the centre line is 99 % of "
+          "the assigned content");
 }
 
-TEST_CASE("readings beyond three standard deviations of the provisional limits set no final ones") {
+TEST_CASE("provisional limits are wider by what a few readings leave unknown") {
+    // R: uniroot of 1/c4(nu)^2 - 1 = V^2, then qt(pnorm(3), nu) c4(nu) sqrt(1 + 1/m) / 3
+    CHECK(models::provisional_widening(8, 1) == Approx(1.951087).epsilon(1e-5));
+    CHECK(models::provisional_widening(12, 1) == Approx(1.510088).epsilon(1e-5));
+    CHECK(models::provisional_widening(8, 5) == Approx(1.149105).epsilon(1e-5));
+    // A ninth reading in control is called beyond 3 no more often than one in 370, where the limits of eight readings
+    // as they stand would call one in 32.
+    std::uint64_t state = 7;
+    const auto uniform = [&] {
+        state = state * 6364136223846793005ULL + 1442695040888963407ULL;
+        return (static_cast<double>(state >> 11) + 0.5) / 9007199254740992.0;
+    };
+    int called = 0, called_unwidened = 0;
+    constexpr int charts = 20000;
+    for (int k = 0; k < charts; ++k) {
+        std::vector<double> contents;
+        for (int i = 0; i < 9; ++i)
+            contents.push_back(
+                std::exp(0.05 * std::sqrt(-2.0 * std::log(uniform())) * std::cos(2.0 * M_PI * uniform())));
+        const models::ControlChart chart = models::control_chart(series_of(contents));
+        const double sds = std::abs(*chart.points[8].sds);
+        called += sds > 3.0 ? 1 : 0;
+        called_unwidened += sds * chart.limits->widening > 3.0 ? 1 : 0;
+    }
+    CHECK(called < charts * 0.0027);
+    CHECK(called > charts * 0.0008);
+    CHECK(called_unwidened == Approx(charts / 32.0).epsilon(0.15));
+}
+
+TEST_CASE("readings outside the provisional limits set no final ones") {
     std::vector<double> contents;
     for (int i = 0; i < 22; ++i) contents.push_back(i % 2 == 0 ? 1.0 : 1.1);
     contents[11] = contents[14] = 2.0;
@@ -217,8 +246,7 @@ TEST_CASE("readings beyond three standard deviations of the provisional limits s
     CHECK_FALSE(chart.points[11].sets_limits);
     CHECK(chart.mg_per_kg_at(3.0) < 1.4);
     CHECK_THAT(chart.says, Catch::Contains("limits from the first 20 of 20 readings") &&
-                               Catch::Contains("tests T12 and T15 lie beyond 3 standard deviations of the provisional "
-                                               "limits and set none"));
+                               Catch::Contains("tests T12 and T15 lie outside the provisional limits and set none"));
     CHECK(breaking(chart, ControlRule::one_beyond_three_sd) == std::vector<std::size_t>{11, 14});
     CHECK_FALSE(chart.points[11].by_later_limits);  // it was out of control on its day already
 }
