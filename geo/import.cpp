@@ -128,8 +128,11 @@ ImportReport import_text(Store& store, const tables::Kind& kind, std::string tex
                   progress};
     if (!import_payload.empty()) target.writer.begin_import(import_payload);
     target.typed_by_hand = file.empty();
+    std::optional<ReadingsBefore> readings;
+    if (kind.name == "kit-lots" || kind.name == "calibrators") readings.emplace(store);
     import_table(target, store, kind, csv, map);
     if (kind.name == "load-parts") require_shares(target);
+    if (readings) readings->require_kept(target, store);
     refuse_all_when_strict(report, options);
     keep_map(target, map);
     all.commit();

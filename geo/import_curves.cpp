@@ -1,8 +1,11 @@
 #include <array>
+#include <cmath>
 
 #include "geo/import_rows.h"
+#include "geo/store/store.h"
 #include "geo/tables/cells.h"
 #include "models/assay/standard_curve.h"
+#include "models/counted.h"
 #include "models/error.h"
 
 /// What refuses a kit lot, its calibrators and a strip that has nothing but its signals.
@@ -32,7 +35,69 @@ bool all_or_none(const Cells& cells, const std::array<const char*, n>& columns, 
     return any;
 }
 
+/// Of a kit lot for one grain at one dilution.
+struct CalibratorsTold {
+    long points = 0, contents = 0;
+};
+
+CalibratorsTold calibrators_of(Database& database, const models::KitLot& lot) {
+    Statement row(database,
+                  "SELECT count(*), count(DISTINCT content_mg_per_kg) FROM current_calibrator "
+                  "WHERE kit_lot = ? AND commodity = ? AND dilution = ?");
+    row.with(lot.kit_lot, lot.commodity, lot.dilution);
+    if (!row.step()) return {};
+    return {static_cast<long>(row.whole(0)), static_cast<long>(row.whole(1))};
+}
+
+/// A curve that is no curve would void every strip of its lot that has only its signals.
+void require_curves(Target& target, const Store& store) {
+    constexpr long least = 4;
+    const std::set<std::string> arrived(target.report.names.begin(), target.report.names.end());
+    for (const models::KitLot& lot : store.kit_lots()) {
+        if (arrived.count(lot.kit_lot) == 0 || lot.why_no_curve.empty()) continue;
+        const CalibratorsTold told = calibrators_of(target.database, lot);
+        if (told.points == 0 || (target.typed_by_hand ? told.contents : told.points) < least) continue;
+        throw models::Error(
+            lot.why_no_curve + ", and nothing went in", target.report.file,
+            "check the contents and the signals, which fall as contents rise; import the calibrators of a "
+            "lot together"); "
+                            "withdraw what is wrong, or import a lot's calibrators together");
+    }
+}
+
+bool reads_alike(const models::StripReading& one, const models::StripReading& other) {
+    constexpr double last_digits = 1e-9;
+    if (one.voided != other.voided || one.test.reading != other.test.reading) return false;
+    return std::abs(one.test.don_mg_per_kg - other.test.don_mg_per_kg) <= last_digits * one.test.don_mg_per_kg;
+}
+
 }  // namespace
+
+ReadingsBefore::ReadingsBefore(const Store& store) {
+    for (models::StripReading& reading : store.strip_readings()) {
+        if (reading.by_curve && !reading.voided) by_curve_.emplace(reading.test.test, std::move(reading));
+    }
+}
+
+void ReadingsBefore::require_kept(Target& target, const Store& store) const {
+    if (target.report.kind == "calibrators") require_curves(target, store);
+    if (by_curve_.empty() || target.report.names.empty()) return;
+    std::string first;
+    long changed = 0;
+    for (const models::StripReading& now : store.strip_readings()) {
+        const auto before = by_curve_.find(now.test.test);
+        if (before == by_curve_.end() || reads_alike(before->second, now)) continue;
+        if (++changed == 1) first = models::in_words(before->second) + ", and now " + models::in_words(now);
+    }
+    if (changed == 0) return;
+    if (changed > 1) first += "; " + models::counted(changed - 1, "more result") + " change with it";
+    if (!target.options.correct_because.empty()) {
+        target.report.cautions.push_back(first);
+        return;
+    }
+    throw models::Error(first + "; nothing went in", target.report.file,
+                        "if the lot's strips are to be read by the new curve, give the reason (--correct REASON)");
+}
 
 std::optional<std::string> Known::curve_told(const std::string& kit_lot, const std::string& commodity,
                                              double dilution) {

@@ -15,6 +15,7 @@
 #include "geo/tables/column_map.h"
 #include "geo/tables/csv.h"
 #include "geo/tables/kind.h"
+#include "models/assay/strip_reading.h"
 #include "models/decision/bin_content.h"
 #include "models/season_of_day.h"
 
@@ -24,6 +25,8 @@ struct WeatherTable;
 }
 
 namespace geo::importing {
+
+struct Target;
 
 /// Why one row stays out. Thrown while a row is read, caught by the loop over the rows.
 struct RowRefusal {
@@ -166,6 +169,20 @@ void check_record(const tables::Kind& kind, Record& record, Known& known, bool a
 void check_kit_lot_curve(const Cells& cells, Known& known);
 void check_calibrator(const Cells& cells, Known& known);
 void check_signals(const Cells& cells);
+
+/// What the strips of the store read before kit lots or calibrators go in, for a curve belongs to tests that were read
+/// long ago. Afterwards: results that change are named, and without a reason for a correction nothing goes in; nor do
+/// calibrators of which no curve comes, unless more of them may follow (fewer than four; typed one by one, fewer than
+/// four contents).
+class ReadingsBefore {
+ public:
+    explicit ReadingsBefore(const Store& store);
+    /// @throws models::Error  and then the whole table is to stay out
+    void require_kept(Target& target, const Store& store) const;
+
+ private:
+    std::map<std::string, models::StripReading> by_curve_;  ///< by the test's name
+};
 
 /// @throws RowRefusal  the station stands far from all fields, and near when longitude and latitude are swapped
 void check_station_place(const std::string& station, double longitude_deg, double latitude_deg, Known& known);

@@ -205,6 +205,61 @@ TEST_CASE("a curve may come as calibrators and is fitted when a strip is read") 
                Contains("signal is 1.2 there, here 1.3"));
 }
 
+TEST_CASE("calibrators of which no curve comes stay out and so does one that takes the curve from past tests") {
+    StripFarm farm;
+    farm.must_take("kit-lots",
+                   "kit_lot,commodity,dilution,low_mg_per_kg,high_mg_per_kg,signal\nK8,wheat,6,0.2,6,test\n");
+    const auto refused = [&](const std::string& rows, const geo::ImportOptions& options = {}) {
+        const std::size_t before = farm.export_text("calibrators").size();
+        std::string words;
+        try {
+            farm.import_text("calibrators", calibrator_header + rows, options);
+        } catch (const models::Error& error) {
+            words = error.what();
+        }
+        CHECK(farm.export_text("calibrators").size() == before);
+        return words;
+    };
+    CHECK_THAT(refused("K8,wheat,6,1,1,0.6\nK8,wheat,6,1,2,0.6\nK8,wheat,6,1,3,0.6\nK8,wheat,6,1,4,0.6\n"),
+               Contains("kit lot K8: 4 calibrators have only 1 content, and a curve has four numbers to settle, and "
+                        "nothing went in"));
+    CHECK_THAT(refused("K8,wheat,6,0,1,0.1\nK8,wheat,6,0.25,1,0.3\nK8,wheat,6,1,1,0.6\nK8,wheat,6,5,1,0.9\n"),
+               Contains("signals rise") && Contains("nothing went in"));
+    farm.must_take("calibrators", calibrator_header +
+                                      "K8,wheat,6,0,1,1.2\nK8,wheat,6,0.25,1,0.98004596\nK8,wheat,6,1,1,0.60758524\n"
+                                      "K8,wheat,6,2,1,0.40874023\nK8,wheat,6,5,1,0.22746973\n");
+    farm.must_take("tests", signal_header +
+                                "T1,2025-07-20T10:00:00+02:00,S1,K8,wheat,0.5,\n"
+                                "T2,2025-07-20T10:10:00+02:00,S1,K8,wheat,0.6,\n"
+                                "T3,2025-07-20T10:20:00+02:00,S1,K8,wheat,0.9,\n");
+    const std::string stray = "K8,wheat,6,2,2,0.9\n", beside = "K8,wheat,6,2,2,0.41\n";
+    CHECK_THAT(refused(stray), Contains("signals are flat") && Contains("nothing went in"));
+    CHECK_THAT(refused(beside), Contains("test T1 reads 1.43") && Contains("and now test T1 reads ") &&
+                                    Contains("2 more results change with it; nothing went in") &&
+                                    Contains("give the reason (--correct REASON)"));
+    geo::ImportOptions reasoned;
+    reasoned.correct_because = "one more strip of the middle content";
+    CHECK_THAT(refused(stray, reasoned), Contains("signals are flat"));
+    const geo::ImportReport taken = farm.import_text("calibrators", calibrator_header + beside, reasoned);
+    CHECK(taken.added == 1);
+    REQUIRE(taken.cautions.size() == 1);
+    CHECK_THAT(taken.cautions[0], Contains("test T1 reads 1.43") && Contains("2 more results change with it"));
+    // Typed one by one, equal contents may come first.
+    farm.must_take("kit-lots",
+                   "kit_lot,commodity,dilution,low_mg_per_kg,high_mg_per_kg,signal\nK9,wheat,6,0.2,6,test\n");
+    for (const char* replicate : {"1", "2", "3", "4"}) {
+        const geo::ImportReport typed = geo::add_row(farm.store, "calibrators",
+                                                     {{"kit_lot", "K9"},
+                                                      {"commodity", "wheat"},
+                                                      {"dilution", "6"},
+                                                      {"content_mg_per_kg", "1"},
+                                                      {"replicate", replicate},
+                                                      {"signal", "0.6"}});
+        CHECK(typed.added == 1);
+    }
+    CHECK(all_good(farm.store));
+}
+
 TEST_CASE("a strip says which of its lot's dilutions it was run at") {
     StripFarm farm;
     farm.must_take("kit-lots", lot_k7 + "K7,wheat,1,0.05,1,,test_over_control,1.2,1.1,0.15,0.08\n");
