@@ -3,9 +3,11 @@
 #include <cstdio>
 #include <exception>
 #include <map>
+#include <memory>
 
 #include <CLI/CLI.hpp>
 
+#include "app/table_text.h"
 #include "models/error.h"
 
 namespace app {
@@ -70,6 +72,19 @@ std::vector<std::string> option_names(const CLI::App& command) {
     return names;
 }
 
+/// Help of which no line is wider than a terminal: what an option does goes on under its first word.
+class NarrowHelp : public CLI::Formatter {
+ public:
+    NarrowHelp() { column_width(34); }
+
+ private:
+    std::string make_option_desc(const CLI::Option* option) const override {
+        std::string lines = wrapped_text(option->get_description(), 100 - get_column_width());
+        lines.pop_back();  // the formatter ends the line itself
+        return lines;
+    }
+};
+
 void say(const std::string& sentence) {
     std::fprintf(stderr, "lodicule: %s\n", sentence.c_str());
 }
@@ -84,7 +99,7 @@ int run_command_line(const std::vector<Command>& commands, int argc, const char*
     parser.footer(
         "\nThe commands stand in the order of the job. `lodicule COMMAND --help` tells what each takes, with "
         "examples.");
-    parser.get_formatter()->column_width(34);
+    parser.formatter(std::make_shared<NarrowHelp>());
     parser.get_formatter()->label("SUBCOMMAND", "COMMAND");
     parser.get_formatter()->label("Positionals", "Given in this order");
     if (argc == 1) {

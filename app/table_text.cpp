@@ -92,4 +92,10 @@ std::string wrapped_text(const std::string& sentence, std::size_t width, const s
     return out + line + "\n";
 }
 
+std::string hanging_text(const std::string& line, std::size_t hang, std::size_t width) {
+    if (letters(line) <= width) return line + "\n";
+    const std::string indent(hang, ' ');
+    return line.substr(0, hang) + wrapped_text(line.substr(hang), width, indent).substr(hang);
+}
+
 }  // namespace app

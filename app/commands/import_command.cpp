@@ -4,6 +4,7 @@
 #include <map>
 #include <memory>
 #include <optional>
+#include <sstream>
 #include <string>
 #include <vector>
 
@@ -53,6 +54,14 @@ nlohmann::ordered_json json_of(const geo::ImportReport& report, const std::vecto
             {"added", report.added},         {"unchanged", report.unchanged}, {"corrected", report.corrected},
             {"refused", std::move(refused)}, {"notes", report.notes},         {"changed", report.changed},
             {"cautions", cautions}};
+}
+
+/// The columns of a table for the help.
+std::string columns_of(const geo::tables::Kind& kind) {
+    std::istringstream lines(geo::tables::format_text(kind));
+    std::string page, line;
+    while (std::getline(lines, line)) page += hanging_text(line, line.starts_with("  ") ? 36 : 2);
+    return page;
 }
 
 std::string counts(const geo::ImportReport& report) {
@@ -192,7 +201,7 @@ const std::string& import_footer() {
             "only with longitude and latitude swapped is refused. No cell may hold more than 64 KiB.\n\n"
             "Columns (* required; a file may have more, they are kept as notes)\n";
         for (const geo::tables::Kind& kind : geo::tables::all_kinds()) {
-            if (kind.importable) page += "\n" + geo::tables::format_text(kind);
+            if (kind.importable) page += "\n" + columns_of(kind);
         }
         return page;
     }();

@@ -43,3 +43,8 @@ TEST_CASE("notes of very many rows name the first dozen and are lettered beyond 
     for (int note = 1; note < 28; ++note) last = notes.marks("X", {{"note " + std::to_string(note), ""}});
     CHECK(last == "ab");
 }
+
+TEST_CASE("a line that is too long goes on under the words it began with") {
+    CHECK(app::hanging_text("  time *    hour of the day", 12) == "  time *    hour of the day\n");
+    CHECK(app::hanging_text("  time *    hour of the day", 12, 20) == "  time *    hour of\n            the day\n");
+}

@@ -35,6 +35,8 @@ while read -r command sentence; do
     grep -qF "$sentence" page || complain "$command --help begins otherwise than the list"
     grep -q "^Usage: lodicule $command" page || complain "$command --help shows no usage"
     [ "$(sed -n '/^Usage/,$p' page | wc -l)" -ge 8 ] || complain "$command --help has $(wc -l <page) lines"
+    wide=$(awk 'length > 108' page | head -n 1)
+    [ -z "$wide" ] || complain "$command --help has a line of ${#wide} letters: $wide"
     explained page >told
     [ -s told ] || complain "$command --help explains no argument"
     while IFS='|' read -r name words; do
