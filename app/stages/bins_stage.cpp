@@ -140,25 +140,25 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
     for (std::size_t k = 0; k < out.draws.sources.size(); ++k) {
         draw_column[out.draws.sources[k]] = static_cast<Eigen::Index>(k);
     }
-    std::map<std::string, const models::Load*> load_by_name;
-    for (const models::Load& load : data.loads) load_by_name[load.load] = &load;
     if (settings.next) {
-        const auto found = load_by_name.find(*settings.next);
-        if (found == load_by_name.end()) {
+        const models::Load* next = load_named(data, *settings.next);
+        if (next == nullptr) {
             std::vector<std::string> known, waiting;  // the truck on the scale waits
-            for (const auto& [name, load] : load_by_name) (waits(*load, out.ledger) ? waiting : known).push_back(name);
+            for (const auto& [name, l] : data.load_by_name)
+                (waits(data.loads[l], out.ledger) ? waiting : known).push_back(name);
             waiting.insert(waiting.end(), known.begin(), known.end());
             throw models::Error(
                 "there is no load \"" + *settings.next + "\"", "--next",
                 models::mend_of_unknown_name(*settings.next, waiting, "lodicule export STORE loads --out -"));
         }
-        if (!waits(*found->second, out.ledger)) {
+        if (!waits(*next, out.ledger)) {
             const std::string where = out.ledger.where_is_in_words(*settings.next);
             throw models::Error("load " + *settings.next + " does not wait any more" +
                                 (where.empty() ? "" : ": " + where));
         }
     }
 
+    const ResultsOfLoads results(data, *out.moistures);
     std::vector<Eigen::Index> columns;
     bool all_known = !view.ranking_only();
     for (const models::Load& load : data.loads) {
@@ -176,7 +176,7 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
         grain.commodity = geo::words::word(load.commodity.value_or(models::Crop::wheat));
         grain.grower = load.supplier;
         grain.moisture = out.moistures->of(load.load).fraction;
-        grain.results = results_of_load(data, *out.moistures, load.load);
+        grain.results = results.of(load.load);
         const auto column = draw_column.find(load.load);
         if (all_known && column == draw_column.end()) {
             out.notes.push_back("load " + load.load +
@@ -215,13 +215,13 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
         out.factors.push_back(
             bin.limit ? models::convert_basis(1.0, models::Basis::as_is, bin.limit->basis, bin.content_moisture) : 1.0);
         for (const models::GrainPortion& portion : sources) {
-            const auto load = load_by_name.find(portion.source);
-            if (load == load_by_name.end()) continue;
-            if (!load->second->keep_apart.empty()) bin.content_keep_apart = load->second->keep_apart;
+            const models::Load* load = load_named(data, portion.source);
+            if (load == nullptr) continue;
+            if (!load->keep_apart.empty()) bin.content_keep_apart = load->keep_apart;
             if (!bin.limit) continue;
             // A result over the limit for grain that lies here already: whatever came first, the bin takes nothing
             // more.
-            const std::vector<models::OwnResult> own = results_of_load(data, *out.moistures, portion.source);
+            const std::vector<models::OwnResult>& own = results.of(portion.source);
             for (const models::OwnResult& reported : own) {
                 if (models::answered_by_laboratory(reported, own)) continue;
                 const models::OwnResult result = models::on_basis(reported, bin.limit->basis);

@@ -154,47 +154,43 @@ class ModelInput {
         }
     }
 
-    /// What a sample was taken from, as the model knows it; nullopt (with a note) where it knows no such grain.
-    std::optional<models::GrainSample> grain_of(std::size_t s, int season) {
-        const models::Sample& sample = data_.samples[s];
+    /// What was taken as a sample, and from which grain, as the model knows it; nullopt (with a note) where it knows no
+    /// such grain. The mass is that of the split that was ground.
+    std::optional<models::GrainSample> sample_of(std::size_t s, const GrainOfSample& of, int season) {
+        const models::Sample& taken = data_.samples[of.taken];
         models::GrainSample grain;
-        grain.sample = sample.sample;
-        grain.stage = sample.stage;
-        grain.kind = sample.kind;
-        grain.increments = sample.increments;
-        grain.mass_g = sample.mass_g;
-        grain.chosen_because = sample.chosen_because;
-        if (sample.stage == models::Stage::control) {
+        grain.sample = taken.sample;
+        grain.stage = taken.stage;
+        grain.kind = taken.kind;
+        grain.increments = taken.increments;
+        grain.mass_g = data_.samples[s].mass_g ? data_.samples[s].mass_g : taken.mass_g;
+        grain.chosen_because = taken.chosen_because;
+        if (taken.stage == models::Stage::control || data_.samples[s].stage == models::Stage::control) {
             notes_.add("a control speaks of the kit, not of grain, and is not in the contamination model",
-                       sample.sample);
+                       taken.sample);
             return std::nullopt;
         }
-        if (!sample.load.empty()) {
-            const auto load = load_by_name_.find(sample.load);
+        if (!of.load.empty()) {
+            const auto load = load_by_name_.find(of.load);
             if (load == load_by_name_.end()) {
-                notes_.add("its load is not wheat of these seasons", sample.sample);
+                notes_.add("its load is not wheat of these seasons", taken.sample);
                 return std::nullopt;
             }
             grain.from = models::SampledGrain::load;
             grain.index = load->second;
             return grain;
         }
-        if (sample.stage == models::Stage::bin) {
-            notes_.add("a bin probe speaks of mixed loads and is not in the contamination model", sample.sample);
+        if (!of.bin.empty() || taken.stage == models::Stage::bin) {
+            notes_.add("a bin probe speaks of mixed loads and is not in the contamination model", taken.sample);
             return std::nullopt;
         }
-        std::string field = sample.field, part = sample.part;
-        if (s < data_.joined.samples.size()) {
-            field = data_.joined.samples[s].field;
-            part = data_.joined.samples[s].part;
-        }
-        if (field.empty()) {
-            notes_.add("the sample lies in no field and names none", sample.sample);
+        if (of.field.empty()) {
+            notes_.add("the sample lies in no field and names none", taken.sample);
             return std::nullopt;
         }
-        const auto ground = ground_of(field, part, season);
+        const auto ground = ground_of(of.field, of.part, season);
         if (ground.empty()) {
-            notes_.add(fmt::format("its field has no wheat in {}", season), sample.sample);
+            notes_.add(fmt::format("its field has no wheat in {}", season), taken.sample);
             return std::nullopt;
         }
         if (ground.size() == 1) {
@@ -204,26 +200,27 @@ class ModelInput {
         // A composite over a field whose parts are booked apart: a mix of the parts, as a load of them would be.
         grain.from = models::SampledGrain::load;
         grain.index = view_.input.loads.size();
-        view_.input.loads.push_back({sample.sample, ground});
+        view_.input.loads.push_back({taken.sample, ground});
         return grain;
     }
 
     void add_results() {
-        std::map<std::string, std::size_t> sample_of;
+        std::map<std::size_t, std::size_t> place_of;  // by the sample that was taken, whose error its splits share
         for (const models::Test& test : data_.tests) {
             if (test.reading == models::Reading::invalid) continue;
             const int season = season_of_test(data_, test);
             if (!is_known(season)) continue;
             const auto s = sample_index(data_, test.sample);
             if (!s) continue;
-            auto known = sample_of.find(test.sample);
-            if (known == sample_of.end()) {
-                auto grain = grain_of(*s, season);
-                if (!grain) continue;
-                known = sample_of.emplace(test.sample, view_.input.samples.size()).first;
-                view_.input.samples.push_back(std::move(*grain));
+            const GrainOfSample of = grain_of_sample(data_, *s);
+            auto known = place_of.find(of.taken);
+            if (known == place_of.end()) {
+                auto sample = sample_of(*s, of, season);
+                if (!sample) continue;
+                known = place_of.emplace(of.taken, view_.input.samples.size()).first;
+                view_.input.samples.push_back(std::move(*sample));
             }
-            const TestContent content = noted_content(test, data_.samples[*s], settings_.basis, notes_);
+            const TestContent content = noted_content(test, with_moisture(data_, *s), settings_.basis, notes_);
             models::AssayResult result;
             result.test = test.test;
             result.sample = known->second;

@@ -129,8 +129,7 @@ GrainConclusion conclude_on(const SeasonData& data, const std::string& grain, co
         question.results.push_back(std::move(result));
         if (test.method != models::Method::strip || test.reading == models::Reading::invalid) continue;
         strips.push_back(one);
-        double shared = one->result.curve_log_variance;
-        for (const models::SharedPart& part : one->result.shared) shared += part.log_variance;
+        const double shared = models::shared_log_variance(one->result);
         if (!any_strip || shared > question.shared_log_variance) {
             question.shared_log_variance = shared;
             question.shared_log_mean = one->result.shared_log_mean;

@@ -17,18 +17,11 @@ struct GroundOfSample {
 };
 
 GroundOfSample ground_of_sample(const SeasonData& data, std::size_t s) {
-    s = taken_sample(data, s);
-    const models::Sample* sample = &data.samples[s];
-    if (!sample->bin.empty()) return {};
-    if (!sample->load.empty()) {
-        const auto load = std::find_if(data.loads.begin(), data.loads.end(),
-                                       [&](const models::Load& one) { return one.load == sample->load; });
-        if (load == data.loads.end() || load->parts.size() != 1 || load->parts[0].share < 0.999) return {};
-        return {load->parts[0].field, load->parts[0].part, true};
-    }
-    if (s < data.joined.samples.size() && !data.joined.samples[s].field.empty())
-        return {data.joined.samples[s].field, data.joined.samples[s].part, false};
-    return {sample->field, sample->part, false};
+    const GrainOfSample grain = grain_of_sample(data, s);
+    if (grain.load.empty()) return {grain.field, grain.part, false};
+    const models::Load* load = load_named(data, grain.load);
+    if (load == nullptr || load->parts.size() != 1 || load->parts[0].share < 0.999) return {};
+    return {load->parts[0].field, load->parts[0].part, true};
 }
 
 double log_variance_of_places(double sd, double places) {
@@ -36,20 +29,6 @@ double log_variance_of_places(double sd, double places) {
 }
 
 }  // namespace
-
-std::optional<std::size_t> crop_of_ground(const SeasonData& data, const std::string& field, const std::string& part,
-                                          int season) {
-    const auto crops = data.crops_by_field.find(field);
-    if (crops == data.crops_by_field.end()) return std::nullopt;
-    std::optional<std::size_t> whole;
-    for (const std::size_t c : crops->second) {
-        const models::CropRecord& crop = data.crops[c];
-        if (crop.season != season) continue;
-        if (crop.part == part) return c;
-        if (crop.part.empty()) whole = c;
-    }
-    return whole;
-}
 
 FieldResults field_results(const SeasonData& data, int season, models::Basis basis,
                            const std::optional<models::Limit>& limit) {
@@ -92,8 +71,7 @@ ReadingAboutField reading_about_field(const FieldResult& result, double content_
                                       const models::ContaminationPriors& priors) {
     const models::MeasuredResult& measured = result.row.measured;
     const double total = models::log_variance_at(measured, content_mg_per_kg);
-    double error = total - measured.curve_log_variance;
-    for (const models::SharedPart& part : measured.shared) error -= part.log_variance;
+    const double error = total - models::shared_log_variance(measured);
     ReadingAboutField about{measured.shared_log_mean - 0.5 * error, total};
     if (result.of_load) {
         about.log_variance += log_variance_of_places(priors.within_sd_median, priors.load_places);

@@ -30,11 +30,6 @@ struct FieldResults {
 FieldResults field_results(const SeasonData& data, int season, models::Basis basis,
                            const std::optional<models::Limit>& limit);
 
-/// The crop record that speaks for ground of a field: of the part, or of the whole field. nullopt where the season has
-/// none, or only parts and none is named.
-std::optional<std::size_t> crop_of_ground(const SeasonData& data, const std::string& field, const std::string& part,
-                                          int season);
-
 /// Log variance by which such a reading lies about the mean of the grain that its crop record delivers: its own error
 /// (results_of_season), what a load or a place differs from its field, and what standing heads differ from delivered
 /// grain, as the map's priors have them. `log_mean` is what it lies off in the middle: what its kit lot is known to

@@ -44,12 +44,6 @@ std::optional<UnclearedLoad> uncleared_for(const std::vector<models::OwnResult>&
     return found;
 }
 
-const models::Load* load_named(const SeasonData& data, const std::string& name) {
-    const auto found =
-        std::find_if(data.loads.begin(), data.loads.end(), [&](const models::Load& load) { return load.load == name; });
-    return found == data.loads.end() ? nullptr : &*found;
-}
-
 std::string commodity_of(const models::Load& load) {
     return load.commodity ? std::string(geo::words::word(*load.commodity)) : std::string();
 }
@@ -145,28 +139,32 @@ Moistures::Moisture Moistures::of(const std::string& source) const {
     return found == of_load_.end() ? Moisture{median_, false} : Moisture{found->second, true};
 }
 
-std::vector<models::OwnResult> results_of_load(const SeasonData& data, const Moistures& moistures,
-                                               const std::string& load) {
-    std::vector<models::OwnResult> results;
+ResultsOfLoads::ResultsOfLoads(const SeasonData& data, const Moistures& moistures) {
     for (const models::Test& recorded : data.tests) {
         if (recorded.reading == models::Reading::invalid) continue;
         const auto s = sample_index(data, recorded.sample);
         if (!s) continue;
-        const models::Sample& sample = data.samples[*s];
-        const models::Sample& taken = data.samples[taken_sample(data, *s)];
-        if (sample.load != load && taken.load != load) continue;
+        const GrainOfSample grain = grain_of_sample(data, *s);
+        if (grain.load.empty()) continue;
         const models::Test test = as_decided_on(recorded, data.strips);
-        const double moisture = sample.moisture_pct ? *sample.moisture_pct / 100.0 : moistures.of(load).fraction;
-        results.push_back(
-            {test.test, test.reading, test.don_mg_per_kg, test.method, test.basis, moisture, taken.sample});
+        const auto measured_pct = with_moisture(data, *s).moisture_pct;
+        const double moisture = measured_pct ? *measured_pct / 100.0 : moistures.of(grain.load).fraction;
+        of_load_[grain.load].push_back({test.test, test.reading, test.don_mg_per_kg, test.method, test.basis, moisture,
+                                        data.samples[grain.taken].sample});
     }
-    return results;
+}
+
+const std::vector<models::OwnResult>& ResultsOfLoads::of(const std::string& load) const {
+    static const std::vector<models::OwnResult> none;
+    const auto found = of_load_.find(load);
+    return found == of_load_.end() ? none : found->second;
 }
 
 std::vector<UnclearedLoad> uncleared_loads(const SeasonData& data, const models::BinLedger& ledger,
                                            models::LocalDay day) {
     std::vector<UnclearedLoad> all;
     const Moistures moistures(data);
+    const ResultsOfLoads results(data, moistures);
     std::set<std::string> loads;
     for (const models::Load& load : data.loads) loads.insert(load.load);
     for (std::size_t b = 0; b < data.bins.size(); ++b) {
@@ -174,7 +172,7 @@ std::vector<UnclearedLoad> uncleared_loads(const SeasonData& data, const models:
         if (!limit) continue;
         for (const models::GrainPortion& portion : ledger.bins[b].by_source()) {
             if (loads.count(portion.source) == 0) continue;  // opening content: nobody tested it as a load
-            auto found = grain_in_bins_parts::uncleared_for(results_of_load(data, moistures, portion.source), *limit);
+            auto found = grain_in_bins_parts::uncleared_for(results.of(portion.source), *limit);
             if (!found) continue;
             found->load = portion.source;
             found->bin = data.bins[b].bin;
@@ -227,7 +225,7 @@ std::vector<MisplacedLoad> misplaced_loads(const SeasonData& data, const models:
         for (const models::GrainPortion& portion : ledger.bins[b].by_source()) {
             auto found = grain_in_bins_parts::misplaced_in(data, data.bins[b], limit, portion, first);
             if (found) all.push_back(std::move(*found));
-            if (first.empty() && grain_in_bins_parts::load_named(data, portion.source)) first.push_back(portion);
+            if (first.empty() && load_named(data, portion.source)) first.push_back(portion);
         }
     }
     return all;

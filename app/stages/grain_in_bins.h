@@ -35,9 +35,15 @@ class Moistures {
     double median_ = 0.14;
 };
 
-/// Every valid result of a load's own samples, as reported, with the moisture of what was tested.
-std::vector<models::OwnResult> results_of_load(const SeasonData& data, const Moistures& moistures,
-                                               const std::string& load);
+/// Every valid result of each load's own samples, as reported, with the moisture of what was tested.
+class ResultsOfLoads {
+ public:
+    ResultsOfLoads(const SeasonData& data, const Moistures& moistures);
+    const std::vector<models::OwnResult>& of(const std::string& load) const;
+
+ private:
+    std::map<std::string, std::vector<models::OwnResult>> of_load_;
+};
 
 /// A load that lies in a bin under a limit though no valid result of its own meets it. Found from the records alone,
 /// without the contamination model; what really happened is recorded and said, never refused.

@@ -20,38 +20,28 @@ namespace app {
 
 namespace {
 
-/// The grain that a sample speaks for, and how much its places differ.
+/// The grain that a result is of, as people call it, and how much its places differ.
 struct GrainOfResult {
-    std::string name = "unknown grain";
+    std::string name;
     double places_cv = 0.0;
-    GrainAsked what = {};
+    GrainOfSample of;
+    bool known() const { return !of.load.empty() || !of.bin.empty() || !of.field.empty(); }
 };
 
-bool is_asked_for(const GrainAsked& asked, const GrainOfResult& grain, const std::string& sample,
-                  const std::string& taken) {
-    return (asked.load.empty() || asked.load == grain.what.load) &&
-           (asked.bin.empty() || asked.bin == grain.what.bin) &&
-           (asked.field.empty() || asked.field == grain.what.field) &&
-           (asked.sample.empty() || asked.sample == sample || asked.sample == taken);
+bool is_asked_for(const SeasonData& data, const GrainAsked& asked, const GrainOfResult& grain,
+                  const std::string& sample) {
+    return (asked.load.empty() || asked.load == grain.of.load) && (asked.bin.empty() || asked.bin == grain.of.bin) &&
+           (asked.field.empty() || asked.field == grain.of.field) &&
+           (asked.sample.empty() || asked.sample == sample || asked.sample == data.samples[grain.of.taken].sample);
 }
 
 GrainOfResult grain_of_result(const SeasonData& data, std::size_t s, const models::ContaminationPriors& priors) {
-    const models::Sample* sample = &data.samples[s];
-    // What was split from a sample is of the same grain.
-    if (sample->load.empty() && sample->bin.empty() && sample->field.empty()) {
-        s = taken_sample(data, s);
-        sample = &data.samples[s];
-    }
-    if (!sample->load.empty()) return {"load " + sample->load, priors.within_load_cv, {.load = sample->load}};
-    if (!sample->bin.empty()) return {"bin " + sample->bin, priors.within_load_cv, {.bin = sample->bin}};
-    std::string field = sample->field, part = sample->part;
-    if (s < data.joined.samples.size() && !data.joined.samples[s].field.empty()) {
-        field = data.joined.samples[s].field;
-        part = data.joined.samples[s].part;
-    }
-    if (field.empty()) return {};
+    GrainOfSample of = grain_of_sample(data, s);
+    if (!of.load.empty()) return {"load " + of.load, priors.within_load_cv, std::move(of)};
+    if (!of.bin.empty()) return {"bin " + of.bin, priors.within_load_cv, std::move(of)};
+    if (of.field.empty()) return {"unknown grain", 0.0, std::move(of)};
     const double sd = priors.within_sd_median;
-    return {"field " + ground_name(field, part), std::sqrt(std::expm1(sd * sd)), {.field = field}};
+    return {"field " + ground_name(of.field, of.part), std::sqrt(std::expm1(sd * sd)), std::move(of)};
 }
 
 class ResultsTable {
@@ -135,10 +125,9 @@ class ResultsTable {
     void add(const models::Test& test) {
         const auto s = sample_index(data_, test.sample);
         if (!s || data_.samples[*s].stage == models::Stage::control) return;
-        const models::Sample sample = with_moisture(*s);
+        const models::Sample sample = with_moisture(data_, *s);
         const GrainOfResult grain = grain_of_result(data_, *s, settings_.priors);
-        const std::string& taken = data_.samples[taken_sample(data_, *s)].sample;
-        if (!is_asked_for(settings_.grain, grain, sample.sample, taken)) return;
+        if (!is_asked_for(data_, settings_.grain, grain, sample.sample)) return;
         const TestContent content = content_on(settings_.basis, test, sample);
         ResultRow row;
         row.test = test;
@@ -159,7 +148,7 @@ class ResultsTable {
             judge(row);
         }
         if (settings_.limit && test.reading != models::Reading::invalid) hold_against_limit(row, *s, grain);
-        if (settings_.limit && grain.name != "unknown grain" && sample.kind == models::SampleKind::composite)
+        if (settings_.limit && grain.known() && sample.kind == models::SampleKind::composite)
             counted_[grain.name].push_back(counter_test(test, *s, grain));
         view_.rows.push_back(std::move(row));
     }
@@ -173,18 +162,6 @@ class ResultsTable {
         }
     }
 
-    /// The sample with the moisture of its grain, where its own is not recorded.
-    models::Sample with_moisture(std::size_t s) const {
-        models::Sample sample = data_.samples[s];
-        const models::Sample& taken = data_.samples[taken_sample(data_, s)];
-        if (!sample.moisture_pct) sample.moisture_pct = taken.moisture_pct;
-        if (sample.moisture_pct || taken.load.empty()) return sample;
-        for (const models::Load& load : data_.loads) {
-            if (load.load == taken.load) sample.moisture_pct = load.moisture_pct;
-        }
-        return sample;
-    }
-
     /// Why the limit is not one for this test; empty where it is.
     std::string wrong_limit(const models::Test& test, std::size_t s) const {
         const models::Limit& limit = *view_.limit;
@@ -194,29 +171,23 @@ class ResultsTable {
         const auto is_crop = [&](const std::string& word) {
             return std::find(crops.begin(), crops.end(), word) != crops.end();
         };
-        const std::string is = grain_of_test(test, s);
+        const std::string is = commodity_of(test, grain_of_sample(data_, s));
         if (is.empty() || !is_crop(limit.commodity) || limit.commodity == is) return "";
         return fmt::format("the limit is for {}, and this is {}", limit.commodity, is);
     }
 
-    std::string grain_of_test(const models::Test& test, std::size_t s) const {
+    std::string commodity_of(const models::Test& test, const GrainOfSample& grain) const {
         if (!test.commodity.empty()) return test.commodity;
-        const models::Sample& taken = data_.samples[taken_sample(data_, s)];
-        for (const models::Load& load : data_.loads) {
-            if (!taken.load.empty() && load.load == taken.load && load.commodity)
-                return geo::words::word(*load.commodity);
-        }
-        for (const models::CropRecord& crop : data_.crops) {
-            if (!taken.field.empty() && crop.field == taken.field && crop.part == taken.part &&
-                crop.season == settings_.season)
-                return geo::words::word(crop.crop);
-        }
-        return "";
+        if (const models::Load* load = load_named(data_, grain.load); load != nullptr && load->commodity)
+            return geo::words::word(*load->commodity);
+        if (grain.field.empty()) return "";
+        const auto crop = crop_of_ground(data_, grain.field, grain.part, settings_.season);
+        return crop ? geo::words::word(data_.crops[*crop].crop) : std::string();
     }
 
     CounterTest counter_test(const models::Test& test, std::size_t s, const GrainOfResult& grain) const {
         const models::Test decided = as_decided_on(test, data_.strips);
-        const models::Sample sample = with_moisture(s);
+        const models::Sample sample = with_moisture(data_, s);
         const TestContent content = content_on(view_.limit->basis, decided, sample);
         CounterTest counted{&test, s, measured(decided, sample, content, grain.places_cv), wrong_limit(test, s)};
         if (counted.why_not.empty() && !content.converted && test.reading != models::Reading::invalid)
@@ -231,7 +202,7 @@ class ResultsTable {
             row.flags.push_back("not held against the limit: " + why);
             return;
         }
-        const models::Sample sample = with_moisture(s);
+        const models::Sample sample = with_moisture(data_, s);
         const TestContent content = content_on(limit.basis, row.test, sample);
         if (!content.converted) {
             row.flags.push_back("not held against the limit, which is on another basis");
@@ -249,14 +220,10 @@ class ResultsTable {
         const models::MeasuredResult result = measured(row.test, sample, content, grain.places_cv);
         row.chance_over = models::chance_over(result, at);
         // The error of grain just at the limit; what results share lies about it symmetrically, as in the budget.
-        double shared = result.curve_log_variance;
-        for (const models::SharedPart& part : result.shared) shared += part.log_variance;
-        models::MeasuredResult at_limit = result;
-        at_limit.reading = models::Reading::value;
-        at_limit.don_mg_per_kg = at;
+        const double shared = models::shared_log_variance(result);
         row.conformity = models::conformity_of(
             content.reading, content.don_mg_per_kg * std::exp(-result.shared_log_mean),
-            models::with_shared(models::lognormal_error(models::log_variance_at(at_limit, at) - shared), shared, limit),
+            models::with_shared(models::lognormal_error(models::log_variance_at(result, at) - shared), shared, limit),
             limit);
     }
 

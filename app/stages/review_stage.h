@@ -19,7 +19,7 @@ inline constexpr double diseased_from_severity_pct = 10.0;
 
 /// A crop record and the scouting visit that it is judged by: the last one with a severity, made after flowering began
 /// and before its grain was cut. The last, because severity grows until the heads ripen and the models speak of what a
-/// field came to; after flowering, because nothing shows before; before the cut, because stubble shows nothing.
+/// field came to; after flowering, because nothing shows before; before the cut, because what is left then has no heads.
 struct SeverityFound {
     std::size_t record = 0;  ///< index into RisksOverSeasons::records
     models::LocalDay day{};

@@ -35,6 +35,7 @@ SeasonData read_season_data(const geo::Store& store) {
         data.outline_by_ground[{data.fields[f].field, data.fields[f].part}] = f;
     }
     for (std::size_t c = 0; c < data.crops.size(); ++c) data.crops_by_field[data.crops[c].field].push_back(c);
+    for (std::size_t l = 0; l < data.loads.size(); ++l) data.load_by_name[data.loads[l].load] = l;
     std::set<int> seasons;
     for (const models::CropRecord& crop : data.crops) seasons.insert(crop.season);
     data.seasons.assign(seasons.begin(), seasons.end());
@@ -56,6 +57,20 @@ const models::Field* outline_of(const SeasonData& data, const std::string& field
     auto found = data.outline_by_ground.find({field, part});
     if (found == data.outline_by_ground.end()) found = data.outline_by_ground.find({field, ""});
     return found == data.outline_by_ground.end() ? nullptr : &data.fields[found->second];
+}
+
+std::optional<std::size_t> crop_of_ground(const SeasonData& data, const std::string& field, const std::string& part,
+                                          int season) {
+    const auto crops = data.crops_by_field.find(field);
+    if (crops == data.crops_by_field.end()) return std::nullopt;
+    std::optional<std::size_t> whole;
+    for (const std::size_t c : crops->second) {
+        const models::CropRecord& crop = data.crops[c];
+        if (crop.season != season) continue;
+        if (crop.part == part) return c;
+        if (crop.part.empty()) whole = c;
+    }
+    return whole;
 }
 
 int season_of(const SeasonData& data, const std::string& field, models::LocalDay day) {
@@ -83,13 +98,14 @@ int season_of_test(const SeasonData& data, const models::Test& test) {
     const models::LocalDay day = test.time.local_day();
     const auto index = sample_index(data, test.sample);
     if (!index) return models::year_of(day);
-    const auto field_of = [&](std::size_t sample) {
-        const bool joined = sample < data.joined.samples.size() && !data.joined.samples[sample].field.empty();
-        return joined ? data.joined.samples[sample].field : data.samples[sample].field;
-    };
-    std::string field = field_of(*index);
-    if (field.empty()) field = field_of(taken_sample(data, *index));
-    return field.empty() ? models::year_of(day) : season_of(data, field, day);
+    const GrainOfSample grain = grain_of_sample(data, *index);
+    if (!grain.field.empty()) return season_of(data, grain.field, day);
+    if (const models::Load* load = load_named(data, grain.load)) {
+        for (const models::LoadPart& part : load->parts) {
+            if (!part.field.empty()) return season_of(data, part.field, day);
+        }
+    }
+    return models::year_of(day);
 }
 
 int season_of_load(const SeasonData& data, const models::Load& load) {
@@ -107,6 +123,37 @@ std::size_t taken_sample(const SeasonData& data, std::size_t sample) {
         sample = *parent;
     }
     return sample;
+}
+
+GrainOfSample grain_of_sample(const SeasonData& data, std::size_t sample) {
+    GrainOfSample grain;
+    grain.taken = taken_sample(data, sample);
+    for (const std::size_t speaks : {grain.taken, sample}) {
+        const models::Sample& one = data.samples[speaks];
+        grain.load = one.load;
+        if (!grain.load.empty()) return grain;
+        grain.bin = one.bin;
+        if (!grain.bin.empty()) return grain;
+        const bool lies = speaks < data.joined.samples.size() && !data.joined.samples[speaks].field.empty();
+        grain.field = lies ? data.joined.samples[speaks].field : one.field;
+        grain.part = lies ? data.joined.samples[speaks].part : one.part;
+        if (!grain.field.empty()) return grain;
+    }
+    return grain;
+}
+
+const models::Load* load_named(const SeasonData& data, const std::string& load) {
+    const auto found = data.load_by_name.find(load);
+    return found == data.load_by_name.end() ? nullptr : &data.loads[found->second];
+}
+
+models::Sample with_moisture(const SeasonData& data, std::size_t sample) {
+    models::Sample one = data.samples[sample];
+    const GrainOfSample grain = grain_of_sample(data, sample);
+    if (!one.moisture_pct) one.moisture_pct = data.samples[grain.taken].moisture_pct;
+    const models::Load* load = load_named(data, grain.load);
+    if (!one.moisture_pct && load != nullptr) one.moisture_pct = load->moisture_pct;
+    return one;
 }
 
 std::vector<models::FailedControl> failed_controls(const SeasonData& data, int season) {

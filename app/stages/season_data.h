@@ -42,6 +42,7 @@ struct SeasonData {
     // Where a name stands in the lists above.
     std::map<std::pair<std::string, std::string>, std::size_t> outline_by_ground;  ///< field and part
     std::map<std::string, std::vector<std::size_t>> crops_by_field;
+    std::map<std::string, std::size_t> load_by_name;
 };
 SeasonData read_season_data(const geo::Store& store);
 
@@ -51,9 +52,14 @@ std::string ground_name(const std::string& field, const std::string& part);
 /// The outline of a crop record: of its part where that is drawn, else of its field; null where neither is.
 const models::Field* outline_of(const SeasonData& data, const std::string& field, const std::string& part);
 
+/// The crop record that speaks for ground of a field: of the part, or of the whole field. nullopt where the season has
+/// none, or only parts and none is named.
+std::optional<std::size_t> crop_of_ground(const SeasonData& data, const std::string& field, const std::string& part,
+                                          int season);
+
 /// The season that something of a field belongs to, by its crop records (models/season_of_day.h).
 int season_of(const SeasonData& data, const std::string& field, models::LocalDay day);
-/// The season of a test: by the field of its sample where it has one, else the year of its stamp.
+/// The season of a test: by the field that its sample or the load of it came from, else the year of its stamp.
 int season_of_test(const SeasonData& data, const models::Test& test);
 int season_of_load(const SeasonData& data, const models::Load& load);
 
@@ -62,6 +68,22 @@ std::optional<std::size_t> sample_index(const SeasonData& data, const std::strin
 
 /// The sample that was taken: of one that was split off, what it was split from; else the sample itself.
 std::size_t taken_sample(const SeasonData& data, std::size_t sample);
+
+/// The grain that a sample speaks for: a load, a bin or a field, or nothing that is recorded. What was taken decides,
+/// so that everything split from one sample is of the same grain; where that says nothing, the sample itself does. The
+/// field is where the sample lies (geo/join.h), else the one it names.
+struct GrainOfSample {
+    std::size_t taken = 0;  ///< the sample that was taken
+    std::string load, bin;
+    std::string field, part;  ///< of a sample of neither load nor bin
+};
+GrainOfSample grain_of_sample(const SeasonData& data, std::size_t sample);
+
+/// The load with this name; null where there is none.
+const models::Load* load_named(const SeasonData& data, const std::string& load);
+
+/// The sample with the moisture of its grain: its own, else that of the sample it was split from, else its load's.
+models::Sample with_moisture(const SeasonData& data, std::size_t sample);
 
 /// Controls that read outside what they accept or break a rule of their chart, and share a run with results of the
 /// season, or were read in its year.

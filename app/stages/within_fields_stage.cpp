@@ -46,7 +46,7 @@ std::vector<SampleAtPlace> samples_at_places(const SeasonData& data, const Conta
         SampleAtPlace& at = by_sample[*s];
         at.field = join.field;
         at.place = *sample.place_m;
-        TestContent content = content_on(settings.basis, test, sample);
+        TestContent content = content_on(settings.basis, test, with_moisture(data, *s));
         const bool is_value = content.reading == models::Reading::value;
         at.methods.insert(
             is_value ? at.methods.begin() + static_cast<std::ptrdiff_t>(at.values.size()) : at.methods.end(),

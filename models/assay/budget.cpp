@@ -242,6 +242,10 @@ double log_variance_at(const MeasuredResult& result, double content_mg_per_kg) {
                     no_error);
 }
 
+double shared_log_variance(const MeasuredResult& result) {
+    return result.curve_log_variance + result_budget::shared_of(result);
+}
+
 std::string in_words(const MeasuredResult& result, const TrueContent& truth) {
     const std::string bound = content_in_words(result.don_mg_per_kg);
     if (result.reading == Reading::below)

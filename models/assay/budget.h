@@ -99,6 +99,9 @@ double chance_over(const MeasuredResult& result, double limit_mg_per_kg);
 
 /// Log variance of such a result at a content, all parts together. @throws Error  as above; content not above zero
 double log_variance_at(const MeasuredResult& result, double content_mg_per_kg);
+/// The part of it that other results of the same kit lot, run, operator or reader share: of the lot's curve, and of
+/// each of `shared`.
+double shared_log_variance(const MeasuredResult& result);
 
 /// "0.35 mg/kg (90 % interval 0.075 to 0.65)"; "below 0.25 mg/kg: the content is at most 0.62 mg/kg, right in 95 of
 /// 100 such results".

@@ -84,6 +84,7 @@ app::SeasonData pit_with_loads() {
         models::Load load;
         load.load = name;
         load.net_t = 10.0;
+        data.load_by_name[load.load] = data.loads.size();
         data.loads.push_back(load);
     }
     return data;
@@ -406,6 +407,84 @@ TEST_CASE("a load counts at its own moisture and only else at the median") {
     const app::GrainNow now = app::grain_now(data);
     REQUIRE(now.uncleared.size() == 1);
     CHECK(now.uncleared[0].load == "L3");
+}
+
+TEST_CASE("what was split from a sample is of its grain and wetness and has its season") {
+    app::SeasonData data = pit_with_loads();
+    data.loads[2].moisture_pct = 15.5;
+    data.loads[3].parts = {{"Fen", "north", "", 1.0}};
+    const auto sample = [](const char* name, const char* parent, const char* load) {
+        models::Sample one;
+        one.sample = name;
+        one.parent = parent;
+        one.load = load;
+        return one;
+    };
+    data.samples = {sample("A", "", "L3"), sample("A1", "A", ""),  sample("A2", "A1", ""),
+                    sample("B", "", "L4"), sample("C", "B", "L3"), sample("D", "", "")};
+    data.samples[3].moisture_pct = 13.0;
+    data.samples[5].field = "Fen";
+    CHECK(app::grain_of_sample(data, 2).load == "L3");
+    CHECK(app::grain_of_sample(data, 2).taken == 0);
+    CHECK(app::grain_of_sample(data, 4).load == "L4");  // what was taken decides
+    CHECK(app::grain_of_sample(data, 5).field == "Fen");
+    CHECK(app::with_moisture(data, 2).moisture_pct == 15.5);  // of its load
+    CHECK(app::with_moisture(data, 4).moisture_pct == 13.0);  // of the sample it was split from
+    CHECK_FALSE(app::with_moisture(data, 5).moisture_pct);
+    // Wheat of the south, cut in December: a test of its load in January is of the season before.
+    models::CropRecord crop;
+    crop.field = "Fen";
+    crop.season = 2025;
+    crop.flowering_date = models::day_of(2025, 10, 20);
+    data.crops = {crop};
+    data.crops_by_field["Fen"] = {0};
+    models::Test test;
+    test.sample = "C";
+    test.time = *models::parse_stamp("2026-01-04T12:00:00+02:00");
+    CHECK(app::season_of_test(data, test) == 2025);
+    test.sample = "A1";
+    CHECK(app::season_of_test(data, test) == 2026);  // bought grain: the year of its stamp
+}
+
+TEST_CASE("splits of one sample are one sample of the contamination model with the smaller mass") {
+    app::SeasonData data;
+    models::CropRecord crop;
+    crop.field = "Fen";
+    crop.season = 2026;
+    crop.crop = models::Crop::wheat;
+    data.crops = {crop};
+    data.crops_by_field["Fen"] = {0};
+    data.seasons = {2026};
+    for (const char* name : {"A", "A1", "A2"}) {
+        models::Sample one;
+        one.sample = name;
+        one.kind = models::SampleKind::composite;
+        one.stage = models::Stage::standing;
+        if (*(name + 1) == '\0') {
+            one.field = "Fen";
+            one.mass_g = 5000.0;
+        } else {
+            one.parent = "A";
+            one.mass_g = 500.0;
+        }
+        data.samples.push_back(one);
+    }
+    for (const char* name : {"A1", "A2"}) {
+        models::Test test;
+        test.test = std::string("T") + name;
+        test.sample = name;
+        test.don_mg_per_kg = 0.6;
+        test.time = noon_of_july(10);
+        data.tests.push_back(test);
+    }
+    app::ContaminationSettings settings;
+    settings.season = 2026;
+    const app::ContaminationView view = app::contamination_of_season(data, {}, settings);
+    REQUIRE(view.input.samples.size() == 1);
+    CHECK(view.input.samples[0].sample == "A");
+    CHECK(view.input.samples[0].mass_g == 500.0);
+    REQUIRE(view.input.results.size() == 2);
+    CHECK(view.input.results[0].sample == view.input.results[1].sample);
 }
 
 TEST_CASE("a forecast is kept once and says what was known when it was made") {
