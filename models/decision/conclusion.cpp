@@ -137,6 +137,12 @@ std::string chance_over_in_words(const Conclusion& conclusion, const CounterQues
                        number_in_words(question.limit), basis);
 }
 
+/// Whether a better test would change what is said: by 5 percent points, or by half of it where it is small (ours).
+bool changes_much(double chance, double then) {
+    constexpr double points = 0.05, share = 1.5;
+    return std::abs(then - chance) >= points || then * share <= chance || chance * share <= then;
+}
+
 /// The improvement with the smallest error at the limit, where it is smaller than now.
 template <typename ErrorOf>
 void name_improvement(Conclusion& conclusion, const CounterQuestion& question, const SamplingPlan& now,
@@ -364,8 +370,7 @@ Conclusion conclude(const CounterQuestion& question) {
         if (conclusion.state != CounterState::below_cut_off || too_likely)
             name_improvement(conclusion, question, now, error_of);
         const std::string better =
-            conclusion.improvement &&
-                    chance_in_words(*conclusion.chance_with_improvement) != chance_in_words(*conclusion.chance_over_low)
+            conclusion.improvement && changes_much(*conclusion.chance_over_low, *conclusion.chance_with_improvement)
                 ? fmt::format("; {} would bring that to {} if it read the same", conclusion.improvement->words,
                               chance_in_words(*conclusion.chance_with_improvement))
                 : std::string();

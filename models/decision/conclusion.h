@@ -39,8 +39,8 @@ struct Improvement {
     ErrorModel error;
 };
 /// Steps that help, those that change something: a portion of 25 g, a sample of 1 kg, a second strip, a second portion,
-/// both of the first two. With a coefficient of variation of the preparation measured on a finer grind, that grind, alone and with the
-/// portion.
+/// both of the first two. With a coefficient of variation of the preparation measured on a finer grind, that grind,
+/// alone and with the portion.
 std::vector<Improvement> usual_improvements(const SamplingPlan& plan, const ErrorModel& error,
                                             std::optional<double> finer_grind_cv = std::nullopt);
 
@@ -97,7 +97,7 @@ struct Conclusion {
 /// anything from 0 to x, "above x" as x or more. The chance of being over is 1 less the conformity probability of the
 /// mean (conformity_of), its error that of the plan with the repeats in it, at the limit. What an improvement would
 /// bring is the chance if the better result read the same as the mean does now; the one with the smallest error at the
-/// limit is named.
+/// limit is named, where it changes that chance by 5 percent points or by half.
 /// @throws Error  a cut-off that is not above 0 or lies above the limit's breaking point; a result that is no number;
 ///   as plan_cv, conformity_of, convert_basis
 Conclusion conclude(const CounterQuestion& question);
