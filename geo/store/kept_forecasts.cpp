@@ -10,6 +10,7 @@
 #include "geo/store/chain.h"
 #include "geo/store/database.h"
 #include "geo/store/records.h"
+#include "geo/store/rows.h"
 #include "geo/store/store.h"
 #include "geo/tables/kind.h"
 
@@ -74,28 +75,21 @@ int keep_forecasts(Store& store, const std::vector<KeptForecast>& forecasts, con
 }
 
 std::vector<KeptForecast> kept_forecasts(const Store& store) {
-    const tables::Kind& kind = tables::kind_named("forecasts");
-    const auto columns = kind.stored();
-    Statement rows(store.database(), select_of(kind, kind.view()));
-    const auto place = [&](const char* name) {
-        const auto found = std::find_if(columns.begin(), columns.end(),
-                                        [&](const tables::Column* column) { return column->name == name; });
-        return static_cast<int>(found - columns.begin());
-    };
     std::vector<KeptForecast> all;
-    while (rows.step()) {
+    Rows rows(store.database(), "forecasts");
+    while (rows.next()) {
         KeptForecast one;
-        one.made = models::parse_stamp(rows.text(place("made_time"))).value_or(models::Stamp{});
-        one.season = static_cast<int>(rows.whole(place("season")));
-        one.field = rows.text(place("field"));
-        one.limit_mg_per_kg = rows.number(place("limit_mg_per_kg"));
-        one.exceedance = rows.optional_number(place("exceedance"));
-        one.median_mg_per_kg = rows.optional_number(place("median_mg_per_kg"));
-        one.low90_mg_per_kg = rows.optional_number(place("low90_mg_per_kg"));
-        one.high90_mg_per_kg = rows.optional_number(place("high90_mg_per_kg"));
-        one.results_known = static_cast<int>(rows.optional_whole(place("results_known")).value_or(0));
-        one.model = rows.text(place("model"));
-        one.part = nlohmann::json::parse(rows.text(static_cast<int>(columns.size()))).value("part", std::string());
+        one.made = rows.stamp("made_time").value_or(models::Stamp{});
+        one.season = rows.whole("season");
+        one.field = rows.text("field");
+        one.part = rows.noted_text("part");
+        one.limit_mg_per_kg = rows.number("limit_mg_per_kg");
+        one.exceedance = rows.some_number("exceedance");
+        one.median_mg_per_kg = rows.some_number("median_mg_per_kg");
+        one.low90_mg_per_kg = rows.some_number("low90_mg_per_kg");
+        one.high90_mg_per_kg = rows.some_number("high90_mg_per_kg");
+        one.results_known = static_cast<int>(rows.some_whole("results_known").value_or(0));
+        one.model = rows.text("model");
         all.push_back(std::move(one));
     }
     std::stable_sort(all.begin(), all.end(), [](const KeptForecast& a, const KeptForecast& b) {

@@ -1,5 +1,4 @@
 #include <algorithm>
-#include <charconv>
 #include <cmath>
 #include <map>
 #include <tuple>
@@ -11,6 +10,7 @@
 #include "geo/store/control_materials.h"
 #include "geo/store/database.h"
 #include "geo/store/records.h"
+#include "geo/store/rows.h"
 #include "geo/store/store.h"
 #include "geo/store/superseded_tests.h"
 #include "geo/tables/cells.h"
@@ -24,84 +24,6 @@
 namespace geo {
 
 namespace {
-
-/// The current records of one kind, cell by cell under the names of their columns.
-class Rows {
- public:
-    Rows(Database& database, const char* kind, const std::string& condition = "")
-        : Rows(database, tables::kind_named(kind), condition) {}
-    Rows(Database& database, const tables::Kind& kind, const std::string& condition)
-        : statement_(database, sql(kind, condition)) {
-        for (const tables::Column* column : kind.stored()) names_.push_back(column->name);
-        blob_ = static_cast<int>(names_.size()) + 1;
-    }
-    bool next() { return statement_.step(); }
-    std::string text(const char* name) const { return statement_.text(place(name)); }
-    double number(const char* name) const { return statement_.number(place(name)); }
-    double number(const char* name, double otherwise) const { return some_number(name).value_or(otherwise); }
-    std::optional<double> some_number(const char* name) const { return statement_.optional_number(place(name)); }
-    std::optional<std::int64_t> some_whole(const char* name) const { return statement_.optional_whole(place(name)); }
-    int whole(const char* name) const { return static_cast<int>(statement_.whole(place(name))); }
-    std::optional<bool> yes_no(const char* name) const {
-        const auto value = some_whole(name);
-        if (!value) return std::nullopt;
-        return *value != 0;
-    }
-    std::optional<models::LocalDay> day(const char* name) const { return models::parse_day(text(name)); }
-    std::optional<models::Stamp> stamp(const char* name) const { return models::parse_stamp(text(name)); }
-    template <typename Enum>
-    std::optional<Enum> some_word(const char* name) const {
-        return words::meant_by<Enum>(text(name));
-    }
-    template <typename Enum>
-    Enum word(const char* name, Enum otherwise) const {
-        return some_word<Enum>(name).value_or(otherwise);
-    }
-    std::string bytes() const { return statement_.bytes(blob_); }
-    /// A number that is kept among the notes; nullopt where there is none, or an earlier import let a word through.
-    std::optional<double> noted_number(const char* name) const {
-        const auto notes = nlohmann::json::parse(statement_.text(blob_ - 1));
-        const auto found = notes.find(name);
-        if (found == notes.end() || !found->is_string()) return std::nullopt;
-        const auto& text = found->get_ref<const std::string&>();
-        double number = 0.0;
-        const auto read = std::from_chars(text.data(), text.data() + text.size(), number);
-        if (read.ec != std::errc{} || read.ptr != text.data() + text.size() || !std::isfinite(number))
-            return std::nullopt;
-        return number;
-    }
-    /// A word that is kept among the notes; empty where there is none.
-    std::string noted_text(const char* name) const {
-        const auto notes = nlohmann::json::parse(statement_.text(blob_ - 1));
-        const auto found = notes.find(name);
-        return found == notes.end() || !found->is_string() ? std::string() : found->get<std::string>();
-    }
-    std::string notes() const { return statement_.text(blob_ - 1); }
-
- private:
-    static std::string sql(const tables::Kind& kind, const std::string& condition) {
-        std::string keys;
-        for (const tables::Column* column : kind.stored()) {
-            if (column->is_key()) keys += (keys.empty() ? "" : ", ") + quoted(column->name);
-        }
-        return select_of(kind, kind.view()) + (condition.empty() ? "" : " WHERE " + condition) + " ORDER BY " + keys;
-    }
-    /// Cells are asked for in about the order of the columns: the next one is tried first.
-    int place(std::string_view name) const {
-        for (std::size_t tried = 0; tried < names_.size(); ++tried) {
-            const std::size_t here = (next_ + tried) % names_.size();
-            if (names_[here] != name) continue;
-            next_ = here + 1;
-            return static_cast<int>(here);
-        }
-        throw models::Error("no column is called " + std::string(name));
-    }
-
-    Statement statement_;
-    std::vector<std::string> names_;
-    mutable std::size_t next_ = 0;
-    int blob_ = 0;
-};
 
 std::vector<models::CropRecord> crops_where(Database& database, const std::string& condition) {
     std::vector<models::CropRecord> all;
@@ -432,7 +354,8 @@ std::vector<models::KitLot> Store::kit_lots() const {
         lot.portion_g = rows.noted_number("portion_g");
         lot.extract_ml_per_g = rows.noted_number("extract_ml_per_g");
         lot.maximum_signal = rows.noted_number("maximum_signal");
-        const auto cut_off = rows.noted_number("cut_off_mg_per_kg"), target = rows.noted_number("cut_off_for_mg_per_kg");
+        const auto cut_off = rows.noted_number("cut_off_mg_per_kg"),
+                   target = rows.noted_number("cut_off_for_mg_per_kg");
         if (cut_off && target) lot.cut_off = models::KitLotCutoff{*cut_off, *target, rows.noted_text("cut_off_from")};
         const auto own = calibrators.find({lot.kit_lot, lot.commodity, lot.dilution});
         give_curve(lot, own == calibrators.end() ? std::vector<models::Calibrator>{} : own->second);
