@@ -257,17 +257,35 @@ void make_files(const std::string& driver, const std::string& ending, const std:
     }
 }
 
+/// What the format has words for: places and ways, in that order, each with a name.
+void require_gpx(const std::vector<VectorLayer>& layers, const std::string& file) {
+    std::string said;
+    for (const VectorLayer& layer : layers) {
+        const ShapeKind kind = checked_kind(layer);
+        const bool places = layer.name == "waypoints" && (kind == ShapeKind::point || kind == ShapeKind::none);
+        const bool ways = layer.name == "routes" && (kind == ShapeKind::line || kind == ShapeKind::none);
+        if (!places && !ways)
+            throw models::Error(fmt::format("a .gpx file has no layer \"{}\" of these shapes", layer.name), file,
+                                "write points as waypoints and lines as routes");
+        said += places ? "p" : "w";
+    }
+    if (said != "p" && said != "w" && said != "pw")
+        throw models::Error("a .gpx file holds waypoints, then routes, each once", file);
+}
+
 void write_layers(const std::filesystem::path& file, const std::vector<VectorLayer>& layers, const WorkSystem* work) {
     const std::string ending = ending_of(file);
     std::string driver;
     if (ending == ".gpkg") driver = "GPKG";
     if (ending == ".geojson" || ending == ".json") driver = "GeoJSON";
     if (ending == ".shp") driver = "ESRI Shapefile";
+    if (ending == ".gpx") driver = "GPX";
     if (driver.empty()) {
         throw models::Error(fmt::format("maps are not written as \"{}\"", ending), file.string(),
-                            "end the name in .gpkg, .geojson or .shp");
+                            "end the name in .gpkg, .geojson, .shp or .gpx");
     }
-    if (layers.empty() || (driver != "GPKG" && layers.size() > 1)) {
+    if (driver == "GPX") require_gpx(layers, file.string());
+    if (layers.empty() || (driver != "GPKG" && driver != "GPX" && layers.size() > 1)) {
         throw models::Error(fmt::format("a {} file holds one layer, not {}", ending, layers.size()), file.string(),
                             "write a GeoPackage (.gpkg), or one file a layer");
     }

@@ -40,12 +40,14 @@ struct VectorLayer {
     std::optional<std::string> system{};
 };
 
-/// Writes layers for any map program: GeoPackage (.gpkg, several layers), GeoJSON (.geojson or .json, one layer) or
-/// shapefile (.shp, one layer), in WGS 84 longitude and latitude (EPSG:4326; GeoJSON has no other) or a system that a
-/// layer says. GeoPackage and shapefile hold every digit of degrees that are given; GeoJSON holds 7 decimals, 1 cm, and
-/// rings turn as RFC 7946 (sections 3.1.6 and 11.2) has it. The same input gives the same bytes: no clock is written.
-/// The file is made beside and renamed; an existing one is replaced.
-/// @throws models::Error  unknown ending; several layers for a one-layer file; a feature with another number of values
+/// Writes layers for any map program: GeoPackage (.gpkg, several layers), GeoJSON (.geojson or .json, one layer),
+/// shapefile (.shp, one layer) or, for what finds its way by satellites, GPX 1.1 (.gpx: layers `waypoints` and `routes`
+/// with columns name, cmt and desc), in WGS 84 longitude and latitude (EPSG:4326; GeoJSON has no other) or a system
+/// that a layer says. GeoPackage and shapefile hold every digit of degrees that are given; GeoJSON holds 7 decimals, 1
+/// cm, and rings turn as RFC 7946 (sections 3.1.6 and 11.2) has it. The same input gives the same bytes: no clock is
+/// written. The file is made beside and renamed; an existing one is replaced.
+/// @throws models::Error  unknown ending; several layers for a one-layer file; another layer in GPX; a feature with
+/// another number of values
 ///                        or another kind of shape than its layer; the folder cannot be written
 void write_vector_file(const std::filesystem::path& file, const std::vector<VectorLayer>& layers,
                        const WorkSystem& work);
