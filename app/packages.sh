@@ -6,7 +6,7 @@ build_packages=(
     libhowardhinnant-date-dev
     libgdal-dev libproj-dev libgeos-dev libspatialite-dev libsqlite3-dev
     libimgui-dev libstb-dev libglfw3-dev libgl-dev libegl-dev libgl1-mesa-dri
-    libcairo2-dev libfreetype-dev libfontconfig-dev fonts-inter fonts-dejavu-core
+    libcairo2-dev libzint-dev libfreetype-dev libfontconfig-dev fonts-inter fonts-dejavu-core
 )
 
 # The tests also ask outside programs: gstat in R for kriging, netCDF4 and ecCodes for gridded weather, xdotool in a

@@ -9,7 +9,10 @@
 #include "app/commands/season_options.h"
 #include "app/drawing/numbers.h"
 #include "app/figures_of_season.h"
+#include "app/stages/walk_stage.h"
 #include "app/table_text.h"
+#include "app/walk_files.h"
+#include "geo/outlines.h"
 #include "models/counted.h"
 #include "models/decision/limit_rule.h"
 #include "models/error.h"
@@ -29,7 +32,60 @@ struct FirstCommand {
     int days_to_result = 0;
     double hours_per_test = 0.0;
     int seed = 1;
+    std::string walk_folder, walk_shape = "spread", keep_out;
+    WalkSettings walk;
 };
+
+WalkSettings walk_settings(const FirstCommand& command, const SeasonView& view) {
+    WalkSettings settings = command.walk;
+    settings.fields = command.tests;
+    if (command.walk_shape != "spread" && command.walk_shape != "w")
+        throw models::Error("no walk is called \"" + command.walk_shape + "\"", "--walk-shape", "give spread or w");
+    settings.shape = command.walk_shape == "w" ? models::WalkShape::w : models::WalkShape::spread;
+    if (command.keep_out.empty() || !view.data.work) return settings;
+    geo::OutlineOptions numbered;  // by their row: such ground need not have a name
+    numbered.renamed = {{"field", "fid"}};
+    const auto read = geo::read_outlines(command.keep_out, numbered);
+    for (const geo::OutlineRead& one : read.outlines)
+        settings.keep_out.push_back(geo::to_work(one.outline_deg, *view.data.work));
+    return settings;
+}
+
+Json json_of_walks(const SeasonView& view, const FieldWalks& walks, const std::vector<std::string>& files) {
+    Json out;
+    out["files"] = files;
+    out["notes"] = walks.notes;
+    out["walks"] = Json::array();
+    for (const FieldWalk& walk : walks.walks) {
+        Json stops = Json::array();
+        for (const geo::PointDeg& place : places_of(walk, *view.data.work))
+            stops.push_back({{"longitude_deg", place.longitude_deg}, {"latitude_deg", place.latitude_deg}});
+        out["walks"].push_back({{"rank", walk.rank},
+                                {"field", walk.field},
+                                {"part", walk.part},
+                                {"sample", walk.sample},
+                                {"length_m", walk.walk.length_m},
+                                {"mean_distance_m", walk.walk.mean_distance_m},
+                                {"farthest_m", walk.walk.farthest_m},
+                                {"headland_m", walk.walk.headland_m},
+                                {"stops", std::move(stops)}});
+    }
+    return out;
+}
+
+void print_walks(const FieldWalks& walks, const std::vector<std::string>& files, const std::string& folder) {
+    TextTable table({">", "field", "sample", ">stops", ">way", ">farthest place"});
+    for (const FieldWalk& walk : walks.walks) {
+        table.row({std::to_string(walk.rank), walk.name, walk.sample, std::to_string(walk.walk.stops.size()),
+                   way_in_words(walk.walk.length_m), fmt::format("{:.0f} m", walk.walk.farthest_m)});
+    }
+    print("");
+    print("Walks, one sample a field:");
+    print(table.text());
+    for (const std::string& note : walks.notes) print(wrapped_text("Note: " + note + "."));
+    print(fmt::format("{} written in {}: a .gpx a field, walks.geojson, walks.pdf (pages and labels).",
+                      models::counted(static_cast<long long>(files.size()), "file"), folder));
+}
 
 Json json_of_order(const SeasonView& view) {
     const models::TestOrder& order = *view.order;
@@ -111,10 +167,20 @@ int run(const FirstCommand& command) {
     question.order.hours_per_test = command.hours_per_test;
     question.order.seed = static_cast<std::uint64_t>(command.seed);
     const SeasonView view = look(command.season, question);
+    FieldWalks walks;
+    std::vector<std::string> files;
+    if (!command.walk_folder.empty()) {
+        const WalkSettings settings = walk_settings(command, view);
+        walks = walks_of_order(view, settings);
+        files = write_walk_files(view, walks, settings, command.walk_folder);
+    }
     if (command.season.json) {
-        print(json_of_order(view).dump(2));
+        Json out = json_of_order(view);
+        if (!files.empty()) out["walk"] = json_of_walks(view, walks, files);
+        print(out.dump(2));
     } else {
         print_table(view, command.tests);
+        if (!files.empty()) print_walks(walks, files, command.walk_folder);
     }
     return 0;
 }
@@ -135,6 +201,14 @@ Command make_first_command() {
             options.option(command->hours_per_test, "--hours-per-test", "H",
                            "hours of work that a test takes, way and waiting included; the cost `hour` is for them");
             options.option(command->seed, "--seed", "S", "of the draws; the same seed gives the same order");
+            options.option(command->walk_folder, "--walk", "DIR",
+                           "where to walk in these fields: GPX, GeoJSON, and pages with labels to print");
+            options.option(command->walk_shape, "--walk-shape", "SHAPE",
+                           "spread (stops that cover the field evenly, the default) or w (along a W)");
+            options.option(command->walk.stops, "--stops", "N", "of a walk");
+            options.option(command->walk.headland_m, "--headland", "M", "metres along the edge that are kept off");
+            options.option(command->walk.heads_a_stop, "--heads", "N", "heads to cut at a stop");
+            options.option(command->keep_out, "--keep-out", "FILE", "outlines of ground that is not to be walked");
             options.footer(
                 "Example: lodicule first season.lodicule --season 2026 --tests 10 --limit 1.25\n"
                 "The gain of a test is the fall of the expected loss over all fields: tonnes times the chance of a\n"

@@ -1,0 +1,80 @@
+#include "app/stages/walk_stage.h"
+
+#include <algorithm>
+#include <set>
+
+#include <fmt/format.h>
+
+#include "models/counted.h"
+#include "models/error.h"
+
+namespace app {
+
+namespace walk_stage_parts {
+
+/// "2026-C06-1", or -2 where that is taken; letters that a label or a file name cannot hold become a dash.
+std::string free_code(const FieldWalk& walk, int season, const std::set<std::string>& taken) {
+    std::string ground = walk.part.empty() ? walk.field : walk.field + "-" + walk.part;
+    for (char& letter : ground) {
+        const bool plain = (letter >= '0' && letter <= '9') || (letter >= 'A' && letter <= 'Z') ||
+                           (letter >= 'a' && letter <= 'z') || letter == '-' || letter == '_';
+        if (!plain) letter = '-';
+    }
+    for (int number = 1;; ++number) {
+        std::string code = fmt::format("{}-{}-{}", season, ground, number);
+        if (taken.count(code) == 0) return code;
+    }
+}
+
+std::vector<models::OutlineM> parts_apart(const SeasonData& data, const models::Field& of) {
+    std::vector<models::OutlineM> apart;
+    for (const models::Field& other : data.fields) {
+        if (other.field == of.field && of.part.empty() && !other.part.empty()) apart.push_back(other.outline_m);
+    }
+    return apart;
+}
+
+}  // namespace walk_stage_parts
+
+FieldWalks walks_of_order(const SeasonView& view, const WalkSettings& settings) {
+    using namespace walk_stage_parts;
+    if (!view.order) throw models::Error("without an order of fields there is no walk");
+    FieldWalks out;
+    std::set<std::string> taken;
+    for (const models::Sample& sample : view.data.samples) taken.insert(sample.sample);
+    std::string without;
+    int asked = 0;
+    for (const models::RankedField& ranked : view.order->fields) {
+        if (ranked.test_its_loads) continue;
+        if (++asked > settings.fields) break;
+        const auto found = std::find_if(view.fields.begin(), view.fields.end(),
+                                        [&](const FieldView& one) { return one.name == ranked.field; });
+        if (found == view.fields.end() || found->outline == nullptr) {
+            without += (without.empty() ? "" : ", ") + ranked.field;
+            continue;
+        }
+        const models::CropRecord& crop = view.data.crops[found->crop];
+        FieldWalk walk{ranked.rank, crop.field, crop.part, ranked.field, "", found->outline, {}};
+        walk.sample = free_code(walk, view.season, taken);
+        taken.insert(walk.sample);
+        models::WalkQuestion question;
+        question.outline = found->outline->outline_m;
+        question.keep_out = settings.keep_out;
+        for (models::OutlineM& part : parts_apart(view.data, *found->outline))
+            question.keep_out.push_back(std::move(part));
+        question.stops = settings.stops;
+        question.headland_m = settings.headland_m;
+        question.shape = settings.shape;
+        walk.walk = models::sampling_walk(question);
+        for (const std::string& note : walk.walk.notes) out.notes.push_back(ranked.field + ": " + note);
+        out.walks.push_back(std::move(walk));
+    }
+    if (!without.empty()) out.notes.push_back("no outline is drawn, so no walk can be laid: " + without);
+    if (out.walks.empty())
+        throw models::Error(asked == 0 ? "no field of the order still stands, so there is nothing to walk"
+                                       : "none of the first fields has an outline, so there is nothing to walk",
+                            "--walk", "import outlines: lodicule import STORE fields FILE");
+    return out;
+}
+
+}  // namespace app

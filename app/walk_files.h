@@ -1,0 +1,34 @@
+#pragma once
+
+#include <filesystem>
+#include <string>
+#include <vector>
+
+#include "app/drawing/painter.h"
+#include "app/stages/walk_stage.h"
+#include "geo/outlines.h"
+#include "geo/work_system.h"
+
+namespace app {
+
+/// One page to take along: the field with its stops in order, their places, what to take, and labels for the bag.
+/// @param page    in points
+/// @param places  of the stops; empty: no list of them
+void draw_walk_page(drawing::Painter& painter, const drawing::Rect& page, const FieldWalk& walk,
+                    const WalkSettings& settings, const std::vector<geo::PointDeg>& places);
+/// Longitude and latitude of the stops, in their order.
+std::vector<geo::PointDeg> places_of(const FieldWalk& walk, const geo::WorkSystem& work);
+/// "1.9 km", "640 m"
+std::string way_in_words(double length_m);
+
+/// Leaves the walks in a folder, which is made where it is missing:
+///   walk-01-C06.gpx   one a field: stops as waypoints and the way as a route, for what finds its way by satellites
+///   walks.geojson     the stops of all fields with field, sample, stop and place in the order
+///   walks.pdf         a page a field, with labels (Code 128 and QR) of the sample's code
+/// Each file is made beside and renamed. The same season gives the same bytes.
+/// @returns their names in that order
+/// @throws models::Error  the folder cannot be made or written
+std::vector<std::string> write_walk_files(const SeasonView& view, const FieldWalks& walks, const WalkSettings& settings,
+                                          const std::filesystem::path& folder);
+
+}  // namespace app
