@@ -80,6 +80,8 @@ std::vector<std::string> cautions_of_calibrators(const geo::Store& store, const 
         cautions.push_back(fmt::format(
             "kit lot {} for {} has the curve {} now{}", lot.kit_lot, lot.commodity, models::in_words(*lot.curve),
             lot.curve->covariance ? "" : "; four points go through exactly, and nothing says how sure it is"));
+        for (const std::string& look_at : lot.curve_cautions)
+            cautions.push_back(fmt::format("kit lot {}: {}", lot.kit_lot, look_at));
     }
     return cautions;
 }

@@ -311,6 +311,7 @@ void give_curve(models::KitLot& lot, const std::vector<models::Calibrator>& cali
             if (fit.settled) {
                 models::check_curve(fit.curve);
                 lot.curve = fit.curve;
+                lot.curve_cautions = fit.cautions;
             } else {
                 lot.why_no_curve = "kit lot " + lot.kit_lot + ": " + fit.message;
             }

@@ -8,6 +8,7 @@
 #include <fmt/format.h>
 #include <unsupported/Eigen/NonLinearOptimization>
 
+#include "models/assay/interval_law.h"
 #include "models/assay/standard_curve.h"
 #include "models/counted.h"
 #include "models/error.h"
@@ -167,6 +168,44 @@ double middle_of(const std::vector<Level>& levels) {
     return levels.back().content;
 }
 
+/// @param offs, leverages  weighted residuals, and how much each point draws the curve to itself
+std::optional<CurveFit::Farthest> farthest_of(const Eigen::VectorXd& offs, const Eigen::VectorXd& leverages) {
+    const auto n = static_cast<double>(offs.size());
+    if (offs.size() < 6) return std::nullopt;
+    const double variance = offs.squaredNorm() / (n - 4.0);
+    CurveFit::Farthest farthest;
+    for (Eigen::Index i = 0; i < offs.size(); ++i) {
+        const double room = variance * (1.0 - leverages(i));
+        if (!(room > 1e-12 * variance)) continue;       // alone at its place, it cannot lie off
+        const double inner = offs(i) * offs(i) / room;  // at most n - 4
+        const double left = n - 4.0 - inner;
+        const double sds = left > 0.0 ? std::sqrt(inner * (n - 5.0) / left) : std::numeric_limits<double>::infinity();
+        if (sds > farthest.sds) farthest.point = static_cast<std::size_t>(i), farthest.sds = sds;
+    }
+    const double tail = std::isfinite(farthest.sds) ? interval_law::student_upper_tail(farthest.sds, n - 5.0) : 0.0;
+    farthest.chance = std::min(1.0, 2.0 * n * tail);
+    return farthest;
+}
+
+void look_at_fit(CurveFit& fit, const std::vector<Calibrator>& calibrators) {
+    constexpr double rare = 0.01;
+    if (fit.farthest && fit.farthest->chance < rare) {
+        const Calibrator& point = calibrators[fit.farthest->point];
+        fit.cautions.push_back(fmt::format(
+            "the calibrator of {:.4g} mg/kg that reads {:.4g} lies {:.1f} standard deviations from the curve of the "
+            "others ({:.4g} there): look whether it was mistyped or mixed up",
+            point.content_mg_per_kg, point.signal, std::min(fit.farthest->sds, 99.9),
+            signal_at(fit.curve, point.content_mg_per_kg)));
+    }
+    if (fit.curve.d < 0.0) {
+        fit.cautions.push_back(
+            fmt::format("the curve runs to a signal of {:.3g} for very much DON, which no strip gives: its high end is "
+                        "a guess, and "
+                        "calibrators of more DON would settle it",
+                        fit.curve.d));
+    }
+}
+
 }  // namespace curve_fit
 
 std::optional<Eigen::Vector4d> CurveFit::standard_errors() const {
@@ -237,6 +276,10 @@ CurveFit fit_curve(const std::vector<Calibrator>& calibrators) {
         fit.message = "the calibrators leave one of the curve's four numbers open: run more contents";
         return fit;
     }
+    const Eigen::MatrixXd thin = qr.householderQ() * Eigen::MatrixXd::Identity(n, 4);
+    Eigen::VectorXd offs(n);
+    residuals(best, offs);
+    fit.farthest = curve_fit::farthest_of(offs, thin.rowwise().squaredNorm());
     const Eigen::Matrix4d upper = qr.matrixR().topLeftCorner<4, 4>().triangularView<Eigen::Upper>();
     const Eigen::Matrix4d inverse =
         upper.triangularView<Eigen::Upper>().solve(Eigen::Matrix4d(Eigen::Matrix4d::Identity()));
@@ -249,6 +292,7 @@ CurveFit fit_curve(const std::vector<Calibrator>& calibrators) {
     fit.curve.signal_sd = fit.residual_sd * std::sqrt(squares / static_cast<double>(n));
     fit.message = fmt::format("settled on {} of {}", counted(n, "calibrator"),
                               counted(static_cast<long long>(levels.size()), "content"));
+    curve_fit::look_at_fit(fit, calibrators);
     return fit;
 }
 

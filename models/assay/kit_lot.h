@@ -30,6 +30,7 @@ struct KitLot {
     std::optional<StandardCurve> curve = std::nullopt;
     std::optional<double> signal_sd = std::nullopt;  ///< of one strip about the curve, where the lot says it
     std::string why_no_curve = {};                   ///< of a curve that is there and cannot be used: one sentence
+    std::vector<std::string> curve_cautions = {};    ///< of one fitted to calibrators: what to look at (CurveFit)
     std::optional<double> minimum_control_signal = std::nullopt;
     std::optional<double> maximum_signal = std::nullopt;  ///< from here on the reader sees no more
     std::optional<double> incubation_least_s = std::nullopt, incubation_most_s = std::nullopt;

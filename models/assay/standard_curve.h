@@ -99,13 +99,25 @@ struct CurveFit {
     int points = 0;
     bool settled = false;
     std::string message;  ///< for a person
+    /// The calibrator that lies farthest from the others' curve, by its place, in standard deviations: its studentized
+    /// residual (its own error not in the scatter), on the plane that touches the curve. None with fewer than six.
+    struct Farthest {
+        std::size_t point = 0;
+        double sds = 0.0;
+        double chance = 1.0;  ///< that the farthest of so many lies as far by their scatter alone (Bonferroni's bound)
+    };
+    std::optional<Farthest> farthest;
+    /// What to look at though there is a curve, each a sentence without its full stop: a farthest calibrator with a
+    /// chance under 1 %; a lower end below zero, a signal that no strip gives.
+    std::vector<std::string> cautions;
     /// Square root of the covariance's diagonal, (a, b, c, d); none without it.
     std::optional<Eigen::Vector4d> standard_errors() const;
 };
 
 /// Weighted least squares, sum of w (signal - y(content))^2 least, by Levenberg and Marquardt's steps (Moré 1978, Lect.
 /// Notes Math. 630, 105-116, as Eigen has them) from several slopes. Covariance s^2 (J' W J)^-1 with s^2 the sum over
-/// n - 4, as R's nls has it. Four points go through exactly and leave no covariance.
+/// n - 4, as R's nls has it. Four points go through exactly and leave no covariance. Farthest calibrator: Cook &
+/// Weisberg (1982), Residuals and Influence in Regression, 2.2.2.
 /// @throws Error  fewer than four calibrators, or of fewer than four contents (four equal ones say nothing of a curve);
 ///                signals that are all equal or do not fall; signals that rise from one content to the next by more
 ///                than their scatter explains; a number that is not finite or below zero; an sd for some only

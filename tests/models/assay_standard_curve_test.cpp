@@ -202,6 +202,39 @@ TEST_CASE("a curve fitted with weights has the parameters and standard errors of
     CHECK(weighed_errors(3) == Approx(0.009647992919).epsilon(1e-6));
 }
 
+// R 4.2: n <- nls(y ~ d + (a - d)/(1 + (x/c)^b)); g <- n$m$gradient(); rstudent(lm(resid(n) ~ 0 + g)) with y[8] as
+// below
+TEST_CASE("the calibrator that lies far from the curve of the others is named") {
+    const models::CurveFit good = models::fit_curve(fourteen_calibrators(false));
+    REQUIRE(good.farthest);
+    CHECK(good.farthest->point == 0);
+    CHECK(good.farthest->sds == Approx(2.12697597).epsilon(1e-4));
+    CHECK(good.cautions.empty());
+    std::vector<Calibrator> points = fourteen_calibrators(false);
+    points[7].signal = 0.715;
+    const models::CurveFit fit = models::fit_curve(points);
+    REQUIRE(fit.farthest);
+    CHECK(fit.farthest->point == 7);
+    CHECK(fit.farthest->sds == Approx(10.76740689).epsilon(1e-4));
+    CHECK(fit.farthest->chance < 0.01);
+    REQUIRE(fit.cautions.size() == 1);
+    CHECK_THAT(fit.cautions[0], Contains("the calibrator of 1 mg/kg that reads 0.715 lies ") &&
+                                    Contains("standard deviations from the curve of the others"));
+}
+
+TEST_CASE("a curve that runs below zero says that its high end is a guess") {
+    const StandardCurve deep{1.2, 0.9, 3.0, -0.2};
+    std::vector<Calibrator> points;
+    double off = 0.002;
+    for (const double content : {0.0, 0.3, 0.8, 1.5, 3.0, 6.0})
+        points.push_back({content, models::signal_at(deep, content) + (off = -off)});
+    const models::CurveFit fit = models::fit_curve(points);
+    REQUIRE(fit.settled);
+    REQUIRE(fit.curve.d < 0.0);
+    REQUIRE_FALSE(fit.cautions.empty());
+    CHECK_THAT(fit.cautions.back(), Contains("which no strip gives: its high end is a guess"));
+}
+
 TEST_CASE("a fit finds the curve that its points lie on") {
     for (const StandardCurve& truth :
          {curve_1_2, StandardCurve{2.4, 0.7, 3.0, 0.3}, StandardCurve{900.0, 2.2, 0.5, 60.0}}) {
