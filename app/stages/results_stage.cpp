@@ -14,6 +14,7 @@
 #include "models/counted.h"
 #include "models/decision/limit_rule.h"
 #include "models/error.h"
+#include "models/nearest_names.h"
 #include "models/words.h"
 
 namespace app {
@@ -138,6 +139,7 @@ class ResultsTable {
         if (const auto strip = data_.strips.find(test.test); strip != data_.strips.end()) {
             for (const models::StripFlag& flag : strip->second.flags) row.flags.push_back(flag.sentence);
         }
+        if (std::string wrong = other_grain(test, grain); !wrong.empty()) row.flags.push_back(std::move(wrong));
         if (test.reading == models::Reading::invalid) {
             row.flags.push_back("void: " + (test.void_reason.empty() ? "no reason recorded" : test.void_reason));
         } else if (!content.converted) {
@@ -148,8 +150,12 @@ class ResultsTable {
             judge(row);
         }
         if (settings_.limit && test.reading != models::Reading::invalid) hold_against_limit(row, *s, grain);
-        if (settings_.limit && grain.known() && sample.kind == models::SampleKind::composite)
-            counted_[grain.name].push_back(counter_test(test, *s, grain));
+        if (settings_.limit && grain.known()) {
+            if (sample.kind == models::SampleKind::composite)
+                counted_[grain.name].push_back(counter_test(test, *s, grain));
+            else
+                ++of_points_[grain.name];
+        }
         view_.rows.push_back(std::move(row));
     }
 
@@ -171,13 +177,13 @@ class ResultsTable {
         const auto is_crop = [&](const std::string& word) {
             return std::find(crops.begin(), crops.end(), word) != crops.end();
         };
-        const std::string is = commodity_of(test, grain_of_sample(data_, s));
+        const std::string is = !test.commodity.empty() ? test.commodity : commodity_of(grain_of_sample(data_, s));
         if (is.empty() || !is_crop(limit.commodity) || limit.commodity == is) return "";
         return fmt::format("the limit is for {}, and this is {}", limit.commodity, is);
     }
 
-    std::string commodity_of(const models::Test& test, const GrainOfSample& grain) const {
-        if (!test.commodity.empty()) return test.commodity;
+    /// What grows in the field, or was delivered; empty where nobody says.
+    std::string commodity_of(const GrainOfSample& grain) const {
         if (const models::Load* load = load_named(data_, grain.load); load != nullptr && load->commodity)
             return geo::words::word(*load->commodity);
         if (grain.field.empty()) return "";
@@ -185,11 +191,22 @@ class ResultsTable {
         return crop ? geo::words::word(data_.crops[*crop].crop) : std::string();
     }
 
+    /// Where a test says another grain than the load or field has; empty where they agree.
+    std::string other_grain(const models::Test& test, const GrainOfResult& grain) const {
+        const std::string is = commodity_of(grain.of);
+        if (test.commodity.empty() || is.empty() || test.commodity == is) return "";
+        const auto is_wheat = [](const std::string& word) { return word == "wheat" || word == "durum"; };
+        if (is_wheat(test.commodity) && is_wheat(is)) return "";  // durum is often called wheat
+        return fmt::format("it is called a test of {}, and {} is {}: one of the two is wrong", test.commodity,
+                           grain.name, is);
+    }
+
     CounterTest counter_test(const models::Test& test, std::size_t s, const GrainOfResult& grain) const {
         const models::Test decided = as_decided_on(test, data_.strips);
         const models::Sample sample = with_moisture(data_, s);
         const TestContent content = content_on(view_.limit->basis, decided, sample);
         CounterTest counted{&test, s, measured(decided, sample, content, grain.places_cv), wrong_limit(test, s)};
+        if (counted.why_not.empty()) counted.why_not = other_grain(test, grain);
         if (counted.why_not.empty() && !content.converted && test.reading != models::Reading::invalid)
             counted.why_not = fmt::format("it was reported {}, and the moisture of sample {} is not recorded",
                                           models::in_words(test.basis), sample.sample);
@@ -243,6 +260,13 @@ class ResultsTable {
             told.doubts.assign(doubts.begin(), doubts.end());
             view_.conclusions.push_back(std::move(told));
         }
+        for (const auto& [grain, tests] : of_points_) {
+            if (counted_.count(grain) != 0) continue;
+            view_.notes.push_back(
+                fmt::format("{} is not concluded on: {} of single places speak of those places and not of the whole; "
+                            "`lodicule map STORE --limit L` says what they tell of it",
+                            grain, models::counted(tests, "result")));
+        }
     }
 
     void note_kit_lots() {
@@ -272,27 +296,48 @@ class ResultsTable {
     std::map<std::string, std::vector<std::string>> in_doubt_;  ///< by test
     std::map<std::string, models::KitLotEffect> lots_;
     std::map<std::string, std::vector<CounterTest>> counted_;  ///< tests of samples of the whole, by grain
+    std::map<std::string, long long> of_points_;               ///< results of single places, by grain
     std::map<std::string, long long> assumed_;
     ResultsView view_;
 };
 
 }  // namespace
 
+namespace {
+
+/// Whoever asks about grain that was not tested learns that it is known, and whoever mistyped its name the nearest one.
+[[noreturn]] void refuse_grain_without_tests(const SeasonData& data, const ResultsSettings& settings) {
+    const GrainAsked& asked = settings.grain;
+    std::string grain;
+    const auto named = [&](const char* kind, const std::string& name, const std::vector<std::string>& known,
+                           const char* listing) {
+        if (name.empty()) return;
+        if (std::find(known.begin(), known.end(), name) == known.end())
+            throw models::Error(fmt::format("there is no {} \"{}\"", kind, name), std::string("--") + kind,
+                                models::mend_of_unknown_name(name, known, listing));
+        grain += fmt::format("{}{} {}", grain.empty() ? "" : ", ", kind, name);
+    };
+    std::vector<std::string> loads, bins, fields, samples;
+    for (const auto& [load, index] : data.load_by_name) loads.push_back(load);
+    for (const models::Bin& bin : data.bins) bins.push_back(bin.bin);
+    for (const auto& [field, records] : data.crops_by_field) fields.push_back(field);
+    for (const models::Sample& sample : data.samples) samples.push_back(sample.sample);
+    named("load", asked.load, loads, "lodicule export STORE loads --out -");
+    named("bin", asked.bin, bins, "lodicule export STORE bins --out -");
+    named("field", asked.field, fields, "lodicule export STORE crops --out -");
+    named("sample", asked.sample, samples, "lodicule export STORE samples --out -");
+    throw models::Error(
+        fmt::format("{} is in the store, and no test of its grain is of season {}", grain, settings.season), "",
+        !asked.load.empty()
+            ? "test it; what its fields say of it: lodicule bins STORE --next " + asked.load
+            : "test it; what its neighbours say of a field: lodicule map STORE --limit L --explain FIELD");
+}
+
+}  // namespace
+
 ResultsView results_of_season(const SeasonData& data, const ResultsSettings& settings) {
     ResultsView view = ResultsTable(data, settings).take();
-    if (view.rows.empty() && settings.grain.one()) {
-        const GrainAsked& asked = settings.grain;
-        std::string grain;
-        const auto named = [&](const char* kind, const std::string& name) {
-            if (!name.empty()) grain += fmt::format("{}{} {}", grain.empty() ? "" : ", ", kind, name);
-        };
-        named("load", asked.load);
-        named("bin", asked.bin);
-        named("field", asked.field);
-        named("sample", asked.sample);
-        throw models::Error(fmt::format("the season {} has no test of grain of {}", settings.season, grain), "tests",
-                            "check the name; without it all tests of the season are shown");
-    }
+    if (view.rows.empty() && settings.grain.one()) refuse_grain_without_tests(data, settings);
     if (view.rows.empty()) {
         std::set<int> with_tests;
         for (const models::Test& test : data.tests) with_tests.insert(season_of_test(data, test));

@@ -163,16 +163,24 @@ void name_improvement(Conclusion& conclusion, const CounterQuestion& question, c
                     error_of(best.plan, best.error), question.limit);
 }
 
-/// The one of several results that is over the limit by itself, for their mean does not show it.
-std::string single_over_in_words(const std::vector<OwnResult>& strips, const Limit& limit) {
+/// Which of several results are over the limit by themselves, for their mean does not show it.
+std::string singles_over_in_words(const std::vector<OwnResult>& strips, const Limit& limit) {
+    if (strips.size() < 2) return "";
+    const OwnResult* highest = nullptr;
+    long long over = 0;
     for (const OwnResult& result : strips) {
-        if (strips.size() < 2 || outcome_of(result.reading, result.don_mg_per_kg, limit) != LimitOutcome::breaks)
-            continue;
-        return fmt::format("; one of them alone, {}{} mg/kg, is over the limit",
-                           result.reading == Reading::above ? "above " : "",
-                           content_in_words(result.don_mg_per_kg, limit.limit_mg_per_kg));
+        if (outcome_of(result.reading, result.don_mg_per_kg, limit) != LimitOutcome::breaks) continue;
+        ++over;
+        const bool above = result.reading == Reading::above;
+        if (highest == nullptr || (above && highest->reading != Reading::above) ||
+            (above == (highest->reading == Reading::above) && result.don_mg_per_kg > highest->don_mg_per_kg))
+            highest = &result;
     }
-    return "";
+    if (highest == nullptr) return "";
+    const std::string content = (highest->reading == Reading::above ? "above " : "") +
+                                content_in_words(highest->don_mg_per_kg, limit.limit_mg_per_kg) + " mg/kg";
+    if (over == 1) return fmt::format("; one of them alone, {}, is over the limit", content);
+    return fmt::format("; {} of the {} are over the limit by themselves, the highest {}", over, strips.size(), content);
 }
 
 void note_results(Conclusion& conclusion, const CounterQuestion& question, std::size_t valid, std::size_t asked_for) {
@@ -386,7 +394,7 @@ Conclusion conclude(const CounterQuestion& question) {
                                       ? "Suspected: hold and confirm"
                                       : "Undecided, the strip's range leaves it open: hold and confirm";
             conclusion.sentence = fmt::format("{}; {}{}{}. Found {} against {}{}.", verdict, chance, better, due, found,
-                                              against, single_over_in_words(strips, question.limit));
+                                              against, singles_over_in_words(strips, question.limit));
         }
     }
     note_results(conclusion, question, strips.size(), asked_for);

@@ -176,7 +176,41 @@ TEST_CASE("beside a limit each grain has the conclusion for the counter") {
     CHECK(one.at("results").size() == 1);
     CHECK(one.at("conclusions").size() == 1);
     CHECK(bench.answer({"--sample", "S1"}).at("results").size() == 4);  // and what was split from it
-    CHECK_THAT(bench.refused({"--load", "L9"}), Contains("no test of grain") && Contains("load L9"));
+    CHECK_THAT(bench.refused({"--load", "L9"}), Contains("there is no load \"L9\"") && Contains("L1"));
+    bench.load("loads", "load,time\nL8,2026-08-03T11:00+02:00\n");
+    CHECK_THAT(bench.refused({"--load", "L8"}),
+               Contains("load L8 is in the store, and no test of its grain is of season 2026") &&
+                   Contains("lodicule bins STORE --next L8"));
+}
+
+TEST_CASE("a test that is called one of another grain than its load is never below the cut-off") {
+    const IntakeBench bench;
+    bench.load("loads", "load,time,commodity\nL5,2026-08-04T09:00+02:00,wheat\nL6,2026-08-04T10:00+02:00,durum\n");
+    bench.load(
+        "samples",
+        "sample,stage,kind,load,increments,mass_g\nS5,truck,composite,L5,10,1000\nS6,truck,composite,L6,10,1000\n");
+    bench.load("tests",
+               "test,time,sample,don,unit,commodity,portion_g\nT5b,2026-08-04T09:20+02:00,S5,0.3,mg/kg,barley,5\n"
+               "T6b,2026-08-04T10:20+02:00,S6,0.3,mg/kg,wheat,5\n");
+    const Json told = bench.answer({"--limit", "1.0", "--load", "L5"});
+    CHECK(told.at("conclusions").at(0).at("state") == "undecided");
+    CHECK_THAT(told.at("conclusions").at(0).at("sentence").get<std::string>(),
+               Contains("it is called a test of barley, and load L5 is wheat: one of the two is wrong"));
+    CHECK_THAT(row_of(told, "T5b").at("flags").dump(), Contains("a test of barley"));
+    // Durum is often called wheat.
+    CHECK(bench.answer({"--limit", "1.0", "--load", "L6"}).at("conclusions").at(0).at("state") == "below the cut-off");
+}
+
+TEST_CASE("grain of which only single places were tested is told why it is not concluded on") {
+    const IntakeBench bench;
+    bench.load("samples", "sample,stage,kind,field\nP1,standing,point,Fen\nP2,standing,point,Fen\n");
+    bench.load("tests",
+               "test,time,sample,don,unit\nTP1,2026-07-04T09:20+02:00,P1,1.3,mg/"
+               "kg\nTP2,2026-07-04T09:20+02:00,P2,1.4,mg/kg\n");
+    const Json told = bench.answer({"--limit", "1.0", "--field", "Fen"});
+    CHECK(told.at("conclusions").empty());
+    CHECK_THAT(told.at("notes").dump(), Contains("field Fen is not concluded on: 2 results of single places speak of "
+                                                 "those places and not of the whole"));
 }
 
 TEST_CASE("a validated cut-off and a procedure that is laid down are what the counter goes by") {

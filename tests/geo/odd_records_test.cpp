@@ -40,6 +40,17 @@ struct Bench : Farm {
 
 }  // namespace
 
+TEST_CASE("a test that is still to be read by the clock goes in and is told") {
+    Farm farm;
+    const auto report = farm.import_text("tests",
+                                         "test,time,sample,field,stage,kind,don,unit\n"
+                                         "T1,2999-07-10T10:00:00+02:00,S1,Fen,combine,composite,0.5,mg/kg\n");
+    CHECK(report.added == 1);
+    REQUIRE_FALSE(report.cautions.empty());
+    CHECK_THAT(report.cautions.front(), Contains("test T1 was read at 2999-07-10T10:00:00+02:00, and by this machine's "
+                                                 "clock that is still to come"));
+}
+
 TEST_CASE("a test that was read before its sample was taken is refused and clocks may differ by two hours") {
     Bench bench;
     CHECK_THAT(bench.test("T1,2025-07-10T10:00+02:00,S1,0.4,mg/kg,,,"),

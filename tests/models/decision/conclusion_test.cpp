@@ -115,6 +115,9 @@ TEST_CASE("every valid result counts and a single one over the limit is not aver
     CHECK(conclusion.state == CounterState::suspected);
     CHECK(conclusion.results_counted == 2);
     CHECK_THAT(conclusion.sentence, Contains("one of them alone, 1.05 mg/kg, is over the limit"));
+    question = truck({strip_of(1.05), strip_of(1.52), strip_of(0.3)}, RepeatWhen::suspected);
+    CHECK_THAT(models::conclude(question).sentence,
+               Contains("2 of the 3 are over the limit by themselves, the highest 1.52 mg/kg"));
 }
 
 TEST_CASE("results beyond the fixed procedure count and lift no suspicion") {
