@@ -209,7 +209,12 @@ void write_layer(GDALDataset& out, const std::string& driver, const VectorLayer&
     if (driver == "ESRI Shapefile" && type == wkbMultiLineString) type = wkbLineString;
     OGRLayer* written = out.CreateLayer(layer.name.c_str(), has_system ? &system : nullptr, type, options.List());
     if (written == nullptr) return;
+    std::vector<int> places;
     for (const VectorColumn& column : layer.columns) {
+        // GPX has its own columns in each layer; elsewhere they are ours, in our order.
+        const int known = written->GetLayerDefn()->GetFieldIndex(column.name.c_str());
+        places.push_back(known >= 0 ? known : written->GetLayerDefn()->GetFieldCount());
+        if (known >= 0) continue;
         OGRFieldDefn definition(column.name.c_str(), column.kind == ColumnKind::text           ? OFTString
                                                      : column.kind == ColumnKind::whole_number ? OFTInteger64
                                                                                                : OFTReal);
@@ -218,7 +223,7 @@ void write_layer(GDALDataset& out, const std::string& driver, const VectorLayer&
     for (const VectorFeature& feature : layer.features) {
         OGRFeature row(written->GetLayerDefn());
         row.SetGeometryDirectly(geometry_of(feature.shape, work).release());
-        for (std::size_t i = 0; i < feature.values.size(); ++i) set_value(row, static_cast<int>(i), feature.values[i]);
+        for (std::size_t i = 0; i < feature.values.size(); ++i) set_value(row, places[i], feature.values[i]);
         if (written->CreateFeature(&row) != OGRERR_NONE) return;
     }
 }

@@ -1,0 +1,150 @@
+#include "app/walk_files.h"
+
+#include <filesystem>
+#include <fstream>
+#include <iterator>
+
+#include <catch2/catch.hpp>
+#include <nlohmann/json.hpp>
+#include <unistd.h>
+
+#include "app/drawing/code.h"
+#include "models/error.h"
+#include "tests/support/recording_painter.h"
+
+namespace walk_files_test {
+
+namespace fs = std::filesystem;
+using Catch::Matchers::Contains;
+
+struct WalkFolder {
+    fs::path path = fs::temp_directory_path() / ("walk_files_" + std::to_string(::getpid()));
+    WalkFolder() { fs::remove_all(path); }
+    ~WalkFolder() { fs::remove_all(path); }
+    std::string bytes(const std::string& name) const {
+        std::ifstream in(path / name, std::ios::binary);
+        return {std::istreambuf_iterator<char>(in), {}};
+    }
+};
+
+std::size_t times_in(const std::string& text, const std::string& word) {
+    std::size_t count = 0;
+    for (std::size_t at = text.find(word); at != std::string::npos; at = text.find(word, at + 1)) ++count;
+    return count;
+}
+
+/// Three fields of an order: Fen with a part that is booked apart, one that is cut, one without an outline.
+struct Season {
+    app::SeasonView view;
+    Season() {
+        view.season = 2026;
+        view.data.work.emplace(9.5, 56.5);
+        const auto field = [](const char* name, const char* part, double width_m) {
+            models::Field one;
+            one.field = name;
+            one.part = part;
+            one.outline_m = {{{{0, 0}, {width_m, 0}, {width_m, 200}, {0, 200}}, {}}};
+            one.area_ha = width_m * 0.02;
+            return one;
+        };
+        view.data.fields = {field("Fen", "", 400), field("Fen", "by the wood", 100), field("Long Acre", "", 300)};
+        for (const char* name : {"Fen", "Long Acre", "Sketch"}) {
+            models::CropRecord crop;
+            crop.field = name;
+            crop.season = 2026;
+            view.data.crops.push_back(crop);
+        }
+        view.order.emplace();
+        for (std::size_t c = 0; c < 3; ++c) {
+            app::FieldView row;
+            row.crop = c;
+            row.name = view.data.crops[c].field;
+            row.outline = c == 0 ? &view.data.fields[0] : c == 1 ? &view.data.fields[2] : nullptr;
+            view.fields.push_back(row);
+            models::RankedField ranked;
+            ranked.rank = static_cast<int>(c) + 1;
+            ranked.field = row.name;
+            ranked.test_its_loads = c == 1;
+            view.order->fields.push_back(ranked);
+        }
+        models::Sample taken;
+        taken.sample = "2026-Fen-1";
+        view.data.samples = {taken};
+    }
+};
+
+}  // namespace walk_files_test
+
+using namespace walk_files_test;
+
+TEST_CASE("walks are laid for fields that stand and have an outline and take no code twice") {
+    const Season season;
+    const app::FieldWalks walks = app::walks_of_order(season.view, {});
+    REQUIRE(walks.walks.size() == 1);
+    CHECK(walks.walks[0].name == "Fen");
+    CHECK(walks.walks[0].sample == "2026-Fen-2");                                          // the store has -1
+    for (const models::PointM& stop : walks.walks[0].walk.stops) CHECK(stop.x_m > 100.0);  // the part is kept out
+    REQUIRE(walks.notes.size() == 1);
+    CHECK(walks.notes[0] == "no outline is drawn, so no walk can be laid: Sketch");
+    Season none;
+    none.view.fields[0].outline = nullptr;
+    CHECK_THROWS_WITH(app::walks_of_order(none.view, {}), Contains("none of the first fields has an outline"));
+}
+
+TEST_CASE("a walk is written for satellites and for maps and on pages with the same bytes each time") {
+    const Season season;
+    const WalkFolder folder;
+    app::WalkSettings settings;
+    settings.stops = 12;
+    const app::FieldWalks walks = app::walks_of_order(season.view, settings);
+    const auto files = app::write_walk_files(season.view, walks, settings, folder.path);
+    CHECK(files == std::vector<std::string>{"walk-01-Fen.gpx", "walks.geojson", "walks.pdf"});
+    const std::string gpx = folder.bytes("walk-01-Fen.gpx"), pdf = folder.bytes("walks.pdf");
+    CHECK_THAT(gpx, Contains("version=\"1.1\"") && Contains("http://www.topografix.com/GPX/1/1") &&
+                        Contains("stop 12 of 12, sample 2026-Fen-2"));
+    CHECK(times_in(gpx, "<wpt ") == 12);
+    CHECK(times_in(gpx, "<rtept ") == 12);
+    CHECK_THAT(gpx, !Contains("<time>"));
+    const auto map = nlohmann::json::parse(folder.bytes("walks.geojson"));
+    REQUIRE(map.at("features").size() == 12);
+    const auto& first = map.at("features").at(0);
+    CHECK(first.at("properties").at("sample") == "2026-Fen-2");
+    CHECK(first.at("properties").at("stop") == 1);
+    const auto place = season.view.data.work->to_degrees(walks.walks[0].walk.stops[0]);
+    CHECK(first.at("geometry").at("coordinates").at(0).get<double>() == Approx(place.first).margin(1e-7));
+    CHECK(first.at("geometry").at("coordinates").at(1).get<double>() == Approx(place.second).margin(1e-7));
+    CHECK(pdf.substr(0, 5) == "%PDF-");
+    app::write_walk_files(season.view, walks, settings, folder.path);
+    CHECK(folder.bytes("walk-01-Fen.gpx") == gpx);
+    CHECK(folder.bytes("walks.pdf") == pdf);
+}
+
+TEST_CASE("the page of a walk says what to take and numbers its stops and none of its words leaves it") {
+    const Season season;
+    const app::WalkSettings settings;
+    const app::FieldWalks walks = app::walks_of_order(season.view, settings);
+    support::RecordingPainter page;
+    app::draw_walk_page(page, {0, 0, 595, 842}, walks.walks[0], settings,
+                        app::places_of(walks.walks[0], *season.view.data.work));
+    CHECK(page.says("Walk 1: field Fen"));
+    CHECK(page.says("cut 10 heads"));
+    CHECK(page.says("2026-Fen-2"));
+    CHECK(page.says("20"));
+    CHECK(page.texts_outside({0, 0, 595, 842}).empty());
+}
+
+TEST_CASE("a code is black on white inside its area and refuses what it cannot hold") {
+    for (const auto kind : {app::drawing::CodeKind::code_128, app::drawing::CodeKind::qr}) {
+        support::RecordingPainter painter;
+        app::drawing::draw_code(painter, {10, 20, 120, 60}, "2026-C06-1", kind);
+        REQUIRE(painter.rects.size() > 20);
+        for (const auto& bar : painter.rects) {
+            CHECK(bar.area.x >= 10.0 - 1e-6);
+            CHECK(bar.area.x + bar.area.width <= 130.0 + 1e-6);
+            CHECK(bar.area.y >= 20.0 - 1e-6);
+            CHECK(bar.area.y + bar.area.height <= 80.0 + 1e-6);
+        }
+        CHECK_THROWS_WITH(app::drawing::draw_code(painter, {0, 0, 9, 9}, "", kind),
+                          Contains("cannot be written as a code"));
+    }
+}
