@@ -13,7 +13,7 @@ build_packages=(
 # real window.
 test_packages=(
     catch2 git r-base-core r-cran-gstat r-cran-sp r-cran-survival r-cran-lme4
-    qemu-user xvfb xauth xdotool x11-utils imagemagick gdal-bin python3 python3-netcdf4 libeccodes-tools
+    qemu-user xvfb xauth xdotool x11-utils imagemagick zbar-tools poppler-utils gdal-bin python3 python3-netcdf4 libeccodes-tools
 )
 
 # Installs what is missing and asks nothing; calls apt only if something is missing.

@@ -43,21 +43,20 @@ std::string what_to_take(const FieldWalk& walk, const WalkSettings& settings) {
     return fmt::format(
         "At each of the {}, cut {} within arm's reach, as they come and not the bad ones: {} in one bag, sample {}. "
         "The way past them is {}; {:.0f} m of headland are kept off. No place is farther than {:.0f} m from a stop "
-        "({:.0f} m in the middle).",
+        "({:.0f} m on average).",
         models::counted(stops, "stop"), models::counted(settings.heads_a_stop, "head"), stops * settings.heads_a_stop,
         walk.sample, way_in_words(walk.walk.length_m), walk.walk.headland_m, walk.walk.farthest_m,
         walk.walk.mean_distance_m);
 }
 
-void draw_walk_map(Painter& painter, const Rect& area, const FieldWalk& walk, const WalkSettings& settings,
-                   const Look& look) {
+void draw_walk_map(Painter& painter, const Rect& area, const FieldWalk& walk, const Look& look) {
     const Theme& theme = look.theme;
     painter.rect(area, theme.ground);
     painter.push_clip(area);
     const MapView view = fitted(models::bounding_box(walk.outline->outline_m), area, 26.0);
     painter.polygon(rings_px(walk.outline->outline_m, view, area), theme.paper);
     for (const auto& ring : rings_px(walk.outline->outline_m, view, area)) painter.polyline(ring, theme.ink, 1.0, true);
-    for (const models::OutlineM& kept : settings.keep_out) {
+    for (const models::OutlineM& kept : walk.keep_out) {
         const auto rings = rings_px(kept, view, area);
         hatch(painter, rings, 5.0, theme.soft_ink, 0.5);
         for (const auto& ring : rings) painter.polyline(ring, theme.soft_ink, 0.5, true);
@@ -85,11 +84,17 @@ void draw_places(Painter& painter, const Rect& area, const std::vector<geo::Poin
     for (std::size_t i = 0; i < places.size(); ++i) {
         const int column = static_cast<int>(i) / rows, row = static_cast<int>(i) % rows;
         const double x = area.x + column * width;
-        if (row == 0)
-            painter.text({x, area.y + look.text_px}, "stop   latitude, longitude", look.text_px, look.theme.soft_ink);
-        painter.text({x, area.y + look.text_px + (row + 1) * row_pt},
-                     fmt::format("{:>3}   {:.5f}, {:.5f}", i + 1, places[i].latitude_deg, places[i].longitude_deg),
-                     look.text_px, look.theme.ink);
+        if (row == 0) {
+            painter.text({x, area.y + look.text_px}, "stop", look.text_px, look.theme.soft_ink);
+            painter.text({x + 3.2 * look.text_px, area.y + look.text_px}, "latitude, longitude", look.text_px,
+                         look.theme.soft_ink);
+        }
+        const double y = area.y + look.text_px + (row + 1) * row_pt;
+        painter.text({x + 2.0 * look.text_px, y}, std::to_string(i + 1), look.text_px, look.theme.ink, Align::right,
+                     Weight::bold);
+        painter.text({x + 3.2 * look.text_px, y},
+                     fmt::format("{:.5f}, {:.5f}", places[i].latitude_deg, places[i].longitude_deg), look.text_px,
+                     look.theme.ink);
     }
 }
 
@@ -165,9 +170,13 @@ void draw_walk_page(Painter& painter, const Rect& page, const FieldWalk& walk, c
     const Rect label_row{room.x, room.y + room.height - label_pt, room.width, label_pt};
     const double list_pt =
         std::min(0.3 * room.height, 1.35 * look.text_px * (2.0 + std::ceil(static_cast<double>(places.size()) / 3.0)));
-    const Rect list{room.x, label_row.y - gap_pt - list_pt, room.width, places.empty() ? 0.0 : list_pt};
-    draw_walk_map(painter, {room.x, room.y, room.width, list.y - gap_pt - room.y}, walk, settings, look);
-    if (!places.empty()) draw_places(painter, list, places, look);
+    // No higher than the field needs: the list follows the map.
+    const models::BoxM box = models::bounding_box(walk.outline->outline_m);
+    const double most_pt = label_row.y - room.y - list_pt - 2.0 * gap_pt;
+    const double map_pt =
+        std::clamp(room.width * box.height_m() / std::max(box.width_m(), 1.0) + 60.0, 0.3 * most_pt, most_pt);
+    draw_walk_map(painter, {room.x, room.y, room.width, map_pt}, walk, look);
+    if (!places.empty()) draw_places(painter, {room.x, room.y + map_pt + gap_pt, room.width, list_pt}, places, look);
     const double width = (room.width - (labels - 1) * gap_pt) / labels;
     for (int k = 0; k < labels; ++k)
         draw_label(painter, {label_row.x + k * (width + gap_pt), label_row.y, width, label_pt}, walk, look);

@@ -54,14 +54,13 @@ FieldWalks walks_of_order(const SeasonView& view, const WalkSettings& settings) 
             continue;
         }
         const models::CropRecord& crop = view.data.crops[found->crop];
-        FieldWalk walk{ranked.rank, crop.field, crop.part, ranked.field, "", found->outline, {}};
+        FieldWalk walk{ranked.rank, crop.field, crop.part, ranked.field, "", found->outline, settings.keep_out, {}};
         walk.sample = free_code(walk, view.season, taken);
         taken.insert(walk.sample);
         models::WalkQuestion question;
         question.outline = found->outline->outline_m;
-        question.keep_out = settings.keep_out;
-        for (models::OutlineM& part : parts_apart(view.data, *found->outline))
-            question.keep_out.push_back(std::move(part));
+        for (models::OutlineM& part : parts_apart(view.data, *found->outline)) walk.keep_out.push_back(std::move(part));
+        question.keep_out = walk.keep_out;
         question.stops = settings.stops;
         question.headland_m = settings.headland_m;
         question.shape = settings.shape;

@@ -24,6 +24,7 @@ struct FieldWalk {
     std::string field, part, name;  ///< name: ground_name
     std::string sample;             ///< a code that no sample of the store has yet: "2026-C06-1"
     const models::Field* outline = nullptr;
+    std::vector<models::OutlineM> keep_out;  ///< of its ground: parts that are booked apart, and what was asked for
     models::SamplingWalk walk;
 };
 
