@@ -209,4 +209,20 @@ std::vector<std::string> write_walk_files(const SeasonView& view, const FieldWal
     return files;
 }
 
+void write_round_file(const SeasonView& view, const RoundOfTests& round, const std::filesystem::path& file) {
+    using geo::ColumnKind;
+    const std::vector<geo::VectorColumn> columns = {{"name", ColumnKind::text}, {"desc", ColumnKind::text}};
+    geo::VectorLayer places{"waypoints", columns, {}, {}}, way{"routes", columns, {}, {}};
+    geo::LineM line = {round.start};
+    for (std::size_t i = 0; i < round.visits.size(); ++i) {
+        const FieldView& field = view.fields[round.visits[i].field];
+        line.push_back(models::centroid(field.outline->outline_m));
+        places.features.push_back(
+            {line.back(),
+             {fmt::format("{} {}", i + 1, field.name), fmt::format("test {} of {}", i + 1, round.visits.size())}});
+    }
+    way.features.push_back({line, {fmt::format("round of {}", view.season), std::string("straight lines, no roads")}});
+    geo::write_vector_file(file, {places, way}, *view.data.work);
+}
+
 }  // namespace app

@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "app/drawing/painter.h"
+#include "app/stages/round_stage.h"
 #include "app/stages/walk_stage.h"
 #include "geo/outlines.h"
 #include "geo/work_system.h"
@@ -30,5 +31,9 @@ std::string way_in_words(double length_m);
 /// @throws models::Error  the folder cannot be made or written
 std::vector<std::string> write_walk_files(const SeasonView& view, const FieldWalks& walks, const WalkSettings& settings,
                                           const std::filesystem::path& folder);
+
+/// The fields of a round as places and its way as a line: .gpx, or .gpkg with the layers waypoints and routes.
+/// @throws models::Error  another ending; the folder cannot be written
+void write_round_file(const SeasonView& view, const RoundOfTests& round, const std::filesystem::path& file);
 
 }  // namespace app

@@ -1,5 +1,7 @@
 #include "app/commands/first_command.h"
 
+#include <charconv>
+#include <cmath>
 #include <map>
 #include <memory>
 
@@ -9,6 +11,7 @@
 #include "app/commands/season_options.h"
 #include "app/drawing/numbers.h"
 #include "app/figures_of_season.h"
+#include "app/stages/round_stage.h"
 #include "app/stages/walk_stage.h"
 #include "app/table_text.h"
 #include "app/walk_files.h"
@@ -34,7 +37,75 @@ struct FirstCommand {
     int seed = 1;
     std::string walk_folder, walk_shape = "spread", keep_out;
     WalkSettings walk;
+    std::string from, route_file;
+    RoundSettings round;
+    bool one_way = false;
 };
+
+/// "9.52,56.48" as longitude and latitude.
+RoundSettings round_settings(const FirstCommand& command) {
+    RoundSettings settings = command.round;
+    settings.back_to_start = !command.one_way;
+    const auto number_in = [&](std::size_t begin, std::size_t end) {
+        double value = 0.0;
+        const char* last = command.from.data() + end;
+        const auto read = std::from_chars(command.from.data() + begin, last, value);
+        if (read.ec != std::errc{} || read.ptr != last)
+            throw models::Error("\"" + command.from + "\" is no place", "--from",
+                                "write longitude,latitude in degrees: --from 9.52,56.48");
+        return value;
+    };
+    const std::size_t comma = std::min(command.from.find(','), command.from.size());
+    settings.from_longitude_deg = number_in(0, comma);
+    settings.from_latitude_deg = number_in(std::min(comma + 1, command.from.size()), command.from.size());
+    if (!(settings.minutes > 0.0))
+        throw models::Error("a round needs the time that there is for it", "--minutes", "such as --minutes 240");
+    return settings;
+}
+
+std::string clock_in_words(double minutes) {
+    const auto whole = static_cast<int>(std::lround(minutes));
+    return fmt::format("{}:{:02}", whole / 60, whole % 60);
+}
+
+Json json_of_round(const SeasonView& view, const RoundOfTests& round) {
+    Json out = {{"minutes", round.route.minutes}, {"driven_km", round.route.driven_km}, {"gain", round.route.gain},
+                {"exact", round.route.exact},     {"left_out", round.left_out},         {"notes", round.notes}};
+    out["visits"] = Json::array();
+    for (const RoundVisit& visit : round.visits) {
+        out["visits"].push_back({{"field", view.fields[visit.field].name},
+                                 {"rank", visit.rank},
+                                 {"gain", visit.gain},
+                                 {"arrive_minutes", visit.arrive_minutes}});
+    }
+    return out;
+}
+
+void print_round(const SeasonView& view, const RoundOfTests& round, const RoundSettings& settings) {
+    print("");
+    if (round.visits.empty()) {
+        print(fmt::format("No field that is worth a test can be reached and tested in {:.0f} minutes.",
+                          settings.minutes));
+        return;
+    }
+    print(wrapped_text(fmt::format(
+        "Round of {} in {} (of {}), {:.0f} km{}:", models::counted(static_cast<long long>(round.visits.size()), "test"),
+        clock_in_words(round.route.minutes), clock_in_words(settings.minutes), round.route.driven_km,
+        settings.back_to_start ? " and back" : "")));
+    TextTable table({">", "field", ">arrive", ">rank", ">gain"});
+    int number = 0;
+    for (const RoundVisit& visit : round.visits) {
+        table.row({std::to_string(++number), view.fields[visit.field].name, clock_in_words(visit.arrive_minutes),
+                   std::to_string(visit.rank), drawing::rough_text(visit.gain)});
+    }
+    print(table.text());
+    std::string says = "Straight lines, 1.3 times as long, stand for roads.";
+    if (round.left_out > 0)
+        says += fmt::format(" {} worth a test lie outside the time.", models::counted(round.left_out, "more field"));
+    if (!round.route.exact) says += " Of so many fields the round is a good one, not surely the best.";
+    print(wrapped_text(says));
+    for (const std::string& note : round.notes) print(wrapped_text("Note: " + note + "."));
+}
 
 WalkSettings walk_settings(const FirstCommand& command, const SeasonView& view) {
     WalkSettings settings = command.walk;
@@ -174,12 +245,24 @@ int run(const FirstCommand& command) {
         walks = walks_of_order(view, settings);
         files = write_walk_files(view, walks, settings, command.walk_folder);
     }
+    std::optional<RoundOfTests> round;
+    RoundSettings round_asked;
+    if (command.from.empty() && (command.round.minutes > 0.0 || !command.route_file.empty()))
+        throw models::Error("nobody says where the round sets out", "--from", "such as --from 9.52,56.48");
+    if (!command.from.empty()) {
+        round_asked = round_settings(command);
+        round = round_of_order(view, round_asked);
+        if (!command.route_file.empty() && !round->visits.empty()) write_round_file(view, *round, command.route_file);
+    }
     if (command.season.json) {
         Json out = json_of_order(view);
+        if (round) out["round"] = json_of_round(view, *round);
         if (!files.empty()) out["walk"] = json_of_walks(view, walks, files);
         print(out.dump(2));
     } else {
         print_table(view, command.tests);
+        if (round) print_round(view, *round, round_asked);
+        if (!command.route_file.empty() && round && !round->visits.empty()) print("Written: " + command.route_file);
         if (!files.empty()) print_walks(walks, files, command.walk_folder);
     }
     return 0;
@@ -201,6 +284,12 @@ Command make_first_command() {
             options.option(command->hours_per_test, "--hours-per-test", "H",
                            "hours of work that a test takes, way and waiting included; the cost `hour` is for them");
             options.option(command->seed, "--seed", "S", "of the draws; the same seed gives the same order");
+            options.option(command->from, "--from", "LON,LAT", "where a round of tests sets out, in degrees");
+            options.option(command->round.minutes, "--minutes", "M", "that there are for the round");
+            options.option(command->round.minutes_a_test, "--minutes-a-test", "M", "to walk a field, cut and pack");
+            options.option(command->round.speed_km_per_h, "--speed", "KMH", "on the road between fields");
+            options.flag(command->one_way, "--one-way", "the round need not end where it began");
+            options.option(command->route_file, "--route", "FILE", "the round for a map: .gpx, .gpkg");
             options.option(command->walk_folder, "--walk", "DIR",
                            "where to walk in these fields: GPX, GeoJSON, and pages with labels to print");
             options.option(command->walk_shape, "--walk-shape", "SHAPE",

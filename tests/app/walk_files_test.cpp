@@ -65,6 +65,7 @@ struct Season {
             ranked.rank = static_cast<int>(c) + 1;
             ranked.field = row.name;
             ranked.test_its_loads = c == 1;
+            ranked.expected_gain = 10.0;
             view.order->fields.push_back(ranked);
         }
         models::Sample taken;
@@ -131,6 +132,36 @@ TEST_CASE("the page of a walk says what to take and numbers its stops and none o
     CHECK(page.says("2026-Fen-2"));
     CHECK(page.says("20"));
     CHECK(page.texts_outside({0, 0, 595, 842}).empty());
+}
+
+TEST_CASE("a round of tests goes to what stands and is worth it and is written for satellites") {
+    Season season;
+    season.view.fields[1].outline = &season.view.data.fields[2];
+    season.view.order->fields[1].test_its_loads = false;
+    app::RoundSettings settings;
+    const auto start = season.view.data.work->to_degrees({-10000, 0});
+    settings.from_longitude_deg = start.first;
+    settings.from_latitude_deg = start.second;
+    settings.minutes = 240.0;
+    const app::RoundOfTests round = app::round_of_order(season.view, settings);
+    REQUIRE(round.visits.size() == 2);
+    CHECK(round.left_out == 0);
+    CHECK(season.view.fields[round.visits[0].field].name == "Long Acre");  // its middle is 50 m nearer
+    CHECK(round.visits[0].arrive_minutes == Approx(1.3 * 10.15 / 35.0 * 60.0).epsilon(0.001));
+    CHECK(round.visits[1].arrive_minutes > round.visits[0].arrive_minutes + 30.0);
+    CHECK(round.route.minutes == Approx(60.0 + round.route.driven_km / 35.0 * 60.0));
+    REQUIRE(round.notes.size() == 1);
+    CHECK_THAT(round.notes[0], Contains("Sketch"));
+    const WalkFolder folder;
+    fs::create_directories(folder.path);
+    app::write_round_file(season.view, round, folder.path / "round.gpx");
+    const std::string gpx = folder.bytes("round.gpx");
+    CHECK(times_in(gpx, "<wpt ") == 2);
+    CHECK(times_in(gpx, "<rtept ") == 3);
+    CHECK_THAT(gpx, Contains("<name>1 Long Acre</name>"));
+    std::swap(settings.from_longitude_deg, settings.from_latitude_deg);
+    CHECK_THROWS_WITH(app::round_of_order(season.view, settings),
+                      Contains("lies more than 300 km from the fields") && Contains("longitude comes first"));
 }
 
 TEST_CASE("a code is black on white inside its area and refuses what it cannot hold") {
