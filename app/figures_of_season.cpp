@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <set>
 
 #include <fmt/format.h>
 
@@ -140,6 +141,16 @@ std::string words_of(const FloweringDay& flowering) {
     return flowering.unconfirmed ? from + words::and_unconfirmed : from;
 }
 
+/// Results of the season whose run had a control that reads outside what it accepts or breaks a rule of its chart.
+long long results_in_doubt(const SeasonView& view) {
+    std::set<std::string> doubted;
+    for (const models::FailedControl& control : failed_controls(view.data, view.season))
+        doubted.insert(control.in_doubt.begin(), control.in_doubt.end());
+    return std::count_if(view.data.tests.begin(), view.data.tests.end(), [&](const models::Test& test) {
+        return doubted.count(test.test) != 0 && season_of_test(view.data, test) == view.season;
+    });
+}
+
 }  // namespace
 
 MapFigure map_figure_of(const SeasonView& view, MapShows shows) {
@@ -197,6 +208,11 @@ MapFigure map_figure_of(const SeasonView& view, MapShows shows) {
     figure.limit_text = limit_text_of(view);
     if (!ranking && !view.structure.reason.empty()) {
         figure.verdict = fmt::format(words::verdict, view.structure.reason);
+    }
+    if (const auto doubts = results_in_doubt(view); !ranking && doubts > 0) {
+        figure.verdict +=
+            (figure.verdict.empty() ? "" : " ") +
+            fmt::format(words::in_doubt_by_control, models::counted(doubts, words::one_result, words::several_results));
     }
     figure.caution = ranking ? words::no_result_caution + std::string(" ") + ranking_caution(view)
                              : std::string(caution::screening) + " " + caution::only_don;

@@ -160,6 +160,9 @@ inline constexpr const char* hours_coverage = "{:.0f} % of the hours that the mo
 inline constexpr const char* limit_sentence = "Limit: {}";
 inline constexpr const char* limit_from_memory = " (from memory: check the number before you rely on it)";
 inline constexpr const char* verdict = "Structure within fields: {}.";
+inline constexpr const char* one_result = "result of the season is";
+inline constexpr const char* several_results = "results of the season are";
+inline constexpr const char* in_doubt_by_control = "{} in doubt by a control of their run, and count as they are.";
 inline constexpr const char* no_result_caution =
     "No DON result in the store: nothing here is a content or a chance of exceeding a limit.";
 inline constexpr const char* no_mixing_caution = "Over-limit grain is never brought under a limit by mixing.";
