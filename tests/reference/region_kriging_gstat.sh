@@ -26,7 +26,7 @@ check <- function(name, ...) {
     invisible(capture.output(k <- krige(..., debug.level = 0)))
     want <- c(numbers(paste0(name, "_estimate")), numbers(paste0(name, "_variance")))
     apart <- max(abs(c(k$var1.pred, k$var1.var) - want))
-    cat(sprintf("%-10s %g apart\n", name, apart))
+    cat(sprintf("%-11s %g apart\n", name, apart))
     if (Sys.getenv("PRINT") != "") {
         cat(paste(sprintf("%.13f", k$var1.pred), collapse = ", "), "\n")
         cat(paste(sprintf("%.13f", k$var1.var), collapse = ", "), "\n")
@@ -38,5 +38,7 @@ one_error <- vgm(0.05, "Err", 0, add.to = model)
 check("ordinary", z ~ 1, data, targets, one_error)
 check("universal", z ~ drift, data, targets, one_error)
 check("filtered", z ~ drift, data, targets, model, weights = 1 / error)
+check("block", z ~ 1, data, targets, one_error, block = c(4000, 3000))
+check("drift_block", z ~ drift, data, targets, one_error, block = c(4000, 3000))
 quit(status = if (is.finite(worst) && worst < 1e-11) 0 else 1)
 R
