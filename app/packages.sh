@@ -12,7 +12,7 @@ build_packages=(
 # The tests also ask outside programs: gstat in R for kriging, netCDF4 and ecCodes for gridded weather, xdotool in a
 # real window.
 test_packages=(
-    catch2 git r-base-core r-cran-gstat r-cran-sp r-cran-survival r-cran-lme4
+    catch2 git r-base-core r-cran-gstat r-cran-sp r-cran-survival r-cran-nlme r-cran-lme4
     qemu-user xvfb xauth xdotool x11-utils imagemagick zbar-tools poppler-utils gdal-bin python3 python3-netcdf4 libeccodes-tools
 )
 
