@@ -46,11 +46,11 @@ of_fit <- function(file, key) {
 # gls leaves out log|X'X| / 2, with which a restricted likelihood is a density of the values.
 against <- function(what, file, gls_says, x) {
     check(paste(what, "log likelihood"), of_fit(file, "objective"),
-          gls_says[["log_likelihood"]] + as.numeric(determinant(crossprod(x))$modulus) / 2, 1e-6)
+          gls_says[["log_likelihood"]] + as.numeric(determinant(crossprod(x))$modulus) / 2, 1e-8)
     check(paste(what, "nugget, share of R's sill"), of_fit(file, "nugget") / sum(gls_says[1:2]),
-          gls_says[["alone"]] / sum(gls_says[1:2]), 1e-3)
-    check(paste(what, "sill, share of R's"), of_fit(file, "partial_sill") / gls_says[["shared"]], 1, 1e-3)
-    check(paste(what, "range, share of R's"), of_fit(file, "range") / gls_says[["range_m"]], 1, 1e-3)
+          gls_says[["alone"]] / sum(gls_says[1:2]), 1e-5)
+    check(paste(what, "sill, share of R's"), of_fit(file, "partial_sill") / gls_says[["shared"]], 1, 1e-5)
+    check(paste(what, "range, share of R's"), of_fit(file, "range") / gls_says[["range_m"]], 1, 1e-5)
 }
 against("variogram of the Meuse:", "meuse.json", meuse_gls, cbind(1, m$d))
 wheat_gls <- numbers(gls(yield ~ variety - 1, Wheat2, corExp(10, form = ~ latitude + longitude), control = control))
