@@ -8,11 +8,13 @@
 #include <nlohmann/json.hpp>
 
 #include "app/commands/season_options.h"
+#include "app/commands/truck_option.h"
 #include "app/drawing/numbers.h"
 #include "app/extrapolation.h"
 #include "app/figures_of_season.h"
 #include "app/map_files.h"
 #include "app/stages/forecast_stage.h"
+#include "app/stages/truck_stage.h"
 #include "app/table_text.h"
 #include "geo/store/store.h"
 #include "models/counted.h"
@@ -30,6 +32,7 @@ struct MapCommand {
     std::string limit, out;
     std::optional<std::string> explain;
     std::optional<double> cell_m;
+    TruckOption truck;
     bool hindsight = false, keep = false;
 };
 
@@ -75,7 +78,7 @@ Json region_json(const SeasonView& view) {
         {"range_told", told.range_told}};
 }
 
-Json json_of(const SeasonView& view, const MapFilesWritten& written) {
+Json json_of(const SeasonView& view, const MapFilesWritten& written, const std::optional<TrucksFromFields>& trucks) {
     Json out;
     out["season"] = view.season;
     out["limit_mg_per_kg"] = view.limit->limit_mg_per_kg;
@@ -90,8 +93,10 @@ Json json_of(const SeasonView& view, const MapFilesWritten& written) {
                       {"results_left_out", count.results_left_out}};
     out["structure_within_fields"] = structure_json(view);
     out["structure_between_fields"] = region_json(view);
+    out["truck"] = trucks ? truck_json(*trucks) : Json(nullptr);
     out["fields"] = Json::array();
-    for (const FieldView& field : view.fields) {
+    for (std::size_t i = 0; i < view.fields.size(); ++i) {
+        const FieldView& field = view.fields[i];
         Json row;
         row["field"] = field.name;
         row["tests"] = field.tests;
@@ -110,6 +115,7 @@ Json json_of(const SeasonView& view, const MapFilesWritten& written) {
         const FieldRisk* risk = risk_of(view, field.crop);
         row["disease_risk_extrapolated"] = risk != nullptr && risk->risk.value && risk->risk.extrapolated;
         row["note"] = field.note;
+        row["truck"] = trucks ? truck_json(trucks->fields[i]) : Json(nullptr);
         out["fields"].push_back(std::move(row));
     }
     Json notes = view.contamination.notes;
@@ -139,7 +145,8 @@ Json json_of(const SeasonView& view, const MapFilesWritten& written) {
     return out;
 }
 
-void print_table(const SeasonView& view, const MapFilesWritten& written, const std::string& folder) {
+void print_table(const SeasonView& view, const MapFilesWritten& written, const std::string& folder,
+                 const std::optional<TrucksFromFields>& trucks) {
     print(fmt::format("Contamination, season {}, {}", view.season, models::in_words(*view.limit)));
     if (view.contamination.ranking_only()) {
         print("No DON result in the store: the fields are ranked by disease risk, and no content is known.");
@@ -152,15 +159,32 @@ void print_table(const SeasonView& view, const MapFilesWritten& written, const s
         };
         return key(a) > key(b);
     });
-    TextTable table({"field", ">tests", ">loads", ">median", ">from", ">to", ">chance over", ">risk", "note"});
+    std::vector<std::string> columns{"field", ">tests", ">loads", ">median", ">from", ">to", ">chance over"};
+    if (trucks) columns.push_back(">one truck");
+    columns.insert(columns.end(), {">risk", "note"});
+    TextTable table(columns);
     for (const FieldView* field : order) {
         const auto number = [&](double models::Content::*member) {
             return field->content ? drawing::number_text((*field->content).*member) : std::string("–");
         };
-        table.row({field->name, std::to_string(field->tests), std::to_string(field->load_tests),
-                   number(&models::Content::median), number(&models::Content::low90), number(&models::Content::high90),
-                   field->exceedance ? drawing::percent_text(*field->exceedance) : "–",
-                   field->risk ? drawing::percent_text(*field->risk) : "–", field->note});
+        const auto chance = [](const std::optional<double>& value) {
+            return value ? drawing::percent_text(*value) : std::string("–");
+        };
+        std::vector<std::string> row{field->name,
+                                     std::to_string(field->tests),
+                                     std::to_string(field->load_tests),
+                                     number(&models::Content::median),
+                                     number(&models::Content::low90),
+                                     number(&models::Content::high90),
+                                     chance(field->exceedance)};
+        std::string note = field->note;
+        if (trucks) {
+            const TruckFromField& truck = trucks->fields[static_cast<std::size_t>(field - view.fields.data())];
+            row.push_back(chance(truck.exceedance));
+            if (truck.note != note) note += (note.empty() || truck.note.empty() ? "" : "; ") + truck.note;
+        }
+        row.insert(row.end(), {chance(field->risk), note});
+        table.row(std::move(row));
     }
     print(table.text());
     if (!view.contamination.ranking_only()) print(wrapped_text(in_words(count_of(view)) + "."));
@@ -171,6 +195,12 @@ void print_table(const SeasonView& view, const MapFilesWritten& written, const s
         "there; loads: of its loads, which the number rests on too (one of several fields counts for each). risk: of "
         "disease, not of DON.",
         estimate_of)));
+    if (trucks) {
+        print(wrapped_text(
+            fmt::format("one truck: chance over of one truck of {} t from the field, cut along it anywhere; {}.",
+                        drawing::set_number_text(trucks->tonnes), trucks->rests_on)));
+        for (const std::string& note : trucks->notes) print(wrapped_text("Note: " + note + "."));
+    }
     if (!view.structure.reason.empty()) {
         print(wrapped_text("Structure within fields: " + view.structure.reason + "."));
     }
@@ -189,7 +219,7 @@ void print_table(const SeasonView& view, const MapFilesWritten& written, const s
     print(wrapped_text(std::string(caution::screening) + " " + caution::only_don));
 }
 
-void print_explanation(const SeasonView& view, const std::string& name) {
+void print_explanation(const SeasonView& view, const std::string& name, const std::optional<TrucksFromFields>& trucks) {
     std::vector<std::string> known;
     for (const FieldView& field : view.fields) {
         known.push_back(field.name);
@@ -203,6 +233,14 @@ void print_explanation(const SeasonView& view, const std::string& name) {
                        drawing::number_text(step.high90), fmt::format("x {:.2f}", step.factor)});
         }
         print(table.text());
+        if (trucks) {
+            const TruckFromField& truck = trucks->fields[static_cast<std::size_t>(&field - view.fields.data())];
+            if (field.exceedance)
+                print(wrapped_text(fmt::format("Over {}: the mean of the field with a chance of {}; {}.",
+                                               models::in_words(*view.limit), drawing::percent_text(*field.exceedance),
+                                               in_words(truck, trucks->tonnes))));
+            print(wrapped_text("How a truck differs from its field: " + trucks->rests_on + "."));
+        }
         return;
     }
     std::string parts;
@@ -221,13 +259,20 @@ int run(const MapCommand& command) {
     if (command.out == "-") {
         throw models::Error("maps are several files and do not go to standard output", "--out", "name a folder");
     }
+    std::optional<TruckSettings> truck = command.truck.settings();
+    if (truck) {
+        truck->own_duplicates = command.season.own_duplicates;
+        truck->threads = command.season.threads;
+    }
     Question question;
     question.upto = Upto::map;
     question.limit = command.limit;
     question.hindsight = command.hindsight;
     const SeasonView view = look(command.season, question);
+    std::optional<TrucksFromFields> trucks;
+    if (truck && !view.contamination.ranking_only()) trucks = truck_from_each_field(view, *truck);
     if (command.explain) {
-        print_explanation(view, *command.explain);
+        print_explanation(view, *command.explain, trucks);
         return 0;
     }
     std::optional<int> kept;
@@ -240,11 +285,11 @@ int run(const MapCommand& command) {
     if (!command.out.empty()) written = write_map_files(view, {command.out, command.cell_m});
     if (command.season.json) {
         for (std::string& file : written.files) file = (std::filesystem::path(command.out) / file).string();
-        Json out = json_of(view, written);
+        Json out = json_of(view, written, trucks);
         out["forecasts_kept"] = kept ? Json(*kept) : Json(nullptr);
         print(out.dump(2));
     } else {
-        print_table(view, written, command.out);
+        print_table(view, written, command.out, trucks);
         if (kept) {
             print(*kept > 0 ? models::counted(*kept, "forecast") +
                                   " kept in the store, to be held against what is found later (lodicule review)"
@@ -265,12 +310,14 @@ Command make_map_command() {
                 options.option(command->out, "--out", "DIR", "leaves raster, map files and a picture in this folder");
                 options.option(command->cell_m, "--cell", "M", "size of the raster's cells, metres");
                 options.option(command->explain, "--explain", "FIELD", "what the number of one field rests on");
+                command->truck.declare(options);
                 options.flag(command->hindsight, "--hindsight", "results of later seasons are known too");
                 options.flag(command->keep, "--keep",
                              "keep what it says in the store, to be held against what is found later");
                 options.footer(
                     "Example: lodicule map season.lodicule --season 2026 --limit 1.25 --out maps\n"
                     "A field's number is the mean of the whole field: what a well mixed delivery of it would hold.\n"
+                    "--truck 25 adds the chance that one truck of 25 t from it is over, which is another thing.\n"
                     "With --json, `files` are paths as --out gave the folder: DIR/contamination.tif.");
                 return [command] { return run(*command); };
             }};

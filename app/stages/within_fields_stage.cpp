@@ -93,11 +93,7 @@ models::PlacedResult result_of(const SampleAtPlace& sample, double typical_mg_pe
     return result;
 }
 
-/// The results of all fields, and which field each number of `PlacedResult::field` is.
-struct PlacedResults {
-    std::vector<models::PlacedResult> results;
-    std::vector<std::string> fields;
-};
+}  // namespace
 
 PlacedResults placed_results(const SeasonData& data, const ContaminationSettings& settings) {
     const ErrorsInUse errors = errors_in_use(data, settings.own_duplicates);
@@ -127,6 +123,8 @@ PlacedResults placed_results(const SeasonData& data, const ContaminationSettings
     }
     return placed;
 }
+
+namespace {
 
 models::VariogramModel variogram_of(const models::WithinFieldParameters& p) {
     const double variance = p.sd * p.sd, shared = p.structured_share * variance;

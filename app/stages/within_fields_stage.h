@@ -36,6 +36,13 @@ struct WithinFields {
 /// Of all results of the season from a single place in an outlined field. No limit has a part in it.
 WithinFields maps_within_fields(const SeasonData& data, const ContaminationSettings& settings,
                                 const models::Progress& progress = {});
+/// Those results, each with what it says of its place, and which field each number of `PlacedResult::field` is: a
+/// field's points in `WithinFieldStructure` count them as they stand here.
+struct PlacedResults {
+    std::vector<models::PlacedResult> results;
+    std::vector<std::string> fields;
+};
+PlacedResults placed_results(const SeasonData& data, const ContaminationSettings& settings);
 /// The chance of each place of a supported field to be over the limit.
 void give_exceedance(WithinField& within, const models::Limit& limit);
 /// Lines of equal median content inside a field; none where no surface is supported.

@@ -7,6 +7,7 @@
 #include <fmt/format.h>
 
 #include "models/contamination/counter_random.h"
+#include "models/contamination/mixture_content.h"
 #include "models/contamination/model_state.h"
 #include "models/contamination/normal.h"
 #include "models/contamination/parallel.h"
@@ -18,24 +19,6 @@ namespace models {
 namespace con = contamination;
 
 namespace {
-
-Content content_of(const con::NormalMixture& mixture) {
-    Content c;
-    c.median = std::exp(mixture.quantile(0.5));
-    c.mean = mixture.expectation_of_exp();
-    c.low90 = std::exp(mixture.quantile(0.05));
-    c.high90 = std::exp(mixture.quantile(0.95));
-    c.low50 = std::exp(mixture.quantile(0.25));
-    c.high50 = std::exp(mixture.quantile(0.75));
-    return c;
-}
-
-double share_over(const con::NormalMixture& mixture, double limit_mg_per_kg) {
-    if (!(limit_mg_per_kg > 0.0)) return 1.0;
-    con::NormalMixture mirrored = mixture;
-    for (double& m : mirrored.mean) m = -m;
-    return mirrored.cdf(-std::log(limit_mg_per_kg));  // so that a small exceedance keeps its digits
-}
 
 /// Composite, kit lot, stage and assay of a test that is not made yet.
 struct FutureReading {
@@ -97,7 +80,7 @@ std::vector<std::size_t> ContaminationModel::ranking(int season) const {
 
 std::optional<Content> ContaminationModel::field_season(std::size_t index) const {
     if (ranking_only()) return std::nullopt;
-    Content content = content_of(con::field_mixture(*state_, index));
+    Content content = con::content_of(con::field_mixture(*state_, index));
     content.tests = state_->layout.field_tests(index);
     content.risk_unknown = state_->layout.risk_unknown(index);
     content.chosen_outside = state_->layout.chosen_outside(index);
@@ -107,7 +90,7 @@ std::optional<Content> ContaminationModel::field_season(std::size_t index) const
 
 std::optional<Content> ContaminationModel::load(std::size_t index) const {
     if (ranking_only()) return std::nullopt;
-    Content content = content_of(con::load_mixture(*state_, index));
+    Content content = con::content_of(con::load_mixture(*state_, index));
     content.tests = state_->layout.load_tests(index);
     for (const GrainShare& part : state_->layout.input().loads[index].parts) {
         content.tests += state_->layout.field_tests(part.field_season);
@@ -120,12 +103,12 @@ std::optional<Content> ContaminationModel::load(std::size_t index) const {
 
 std::optional<double> ContaminationModel::exceedance(std::size_t field_season, double limit_mg_per_kg) const {
     if (ranking_only()) return std::nullopt;
-    return share_over(con::field_mixture(*state_, field_season), limit_mg_per_kg);
+    return con::share_over(con::field_mixture(*state_, field_season), limit_mg_per_kg);
 }
 
 std::optional<double> ContaminationModel::load_exceedance(std::size_t load, double limit_mg_per_kg) const {
     if (ranking_only()) return std::nullopt;
-    return share_over(con::load_mixture(*state_, load), limit_mg_per_kg);
+    return con::share_over(con::load_mixture(*state_, load), limit_mg_per_kg);
 }
 
 Eigen::MatrixXd ContaminationModel::draws(int n, std::uint64_t seed) const {

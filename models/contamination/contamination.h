@@ -105,6 +105,18 @@ struct Content {
     bool contradicted = false;    ///< its samples, or its and those of its loads or fields, contradict one another
 };
 
+/// What is known of ln content of several fields together: a mixture of normal laws, one for each value of the standard
+/// deviations that has weight. What grain from them holds follows from it (grain_of_field.h).
+struct FieldsTogether {
+    struct Point {
+        double weight = 0.0;         ///< they add up to 1
+        Eigen::VectorXd mean;        ///< ln mg/kg of the fields' arithmetic means, in the order asked for
+        Eigen::MatrixXd covariance;  ///< of them
+        double within_sd = 0.0;      ///< of ln content between places within a field
+    };
+    std::vector<Point> points;
+};
+
 /// What the results have taught about the model's parameters: posterior mean and standard deviation.
 struct Learnt {
     struct Parameter {
@@ -211,6 +223,9 @@ class ContaminationModel {
     /// P(content > limit), 0 to 1.
     std::optional<double> exceedance(std::size_t field_season, double limit_mg_per_kg) const;
     std::optional<double> load_exceedance(std::size_t load, double limit_mg_per_kg) const;
+
+    /// Needs ranking_only() to be false. @throws Error  no field, one that is not there, or one twice
+    FieldsTogether fields_together(const std::vector<std::size_t>& field_seasons) const;
 
     /// n draws of all contents together, mg/kg: a column for each field-season, then one for each load. Draw i depends
     /// on the seed and on i alone. Needs ranking_only() to be false.
