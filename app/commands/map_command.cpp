@@ -9,6 +9,7 @@
 
 #include "app/commands/season_options.h"
 #include "app/commands/truck_option.h"
+#include "app/commands/zone_output.h"
 #include "app/drawing/numbers.h"
 #include "app/extrapolation.h"
 #include "app/figures_of_season.h"
@@ -33,6 +34,7 @@ struct MapCommand {
     std::optional<std::string> explain;
     std::optional<double> cell_m;
     TruckOption truck;
+    std::string zones;
     bool hindsight = false, keep = false;
 };
 
@@ -78,7 +80,8 @@ Json region_json(const SeasonView& view) {
         {"range_told", told.range_told}};
 }
 
-Json json_of(const SeasonView& view, const MapFilesWritten& written, const std::optional<TrucksFromFields>& trucks) {
+Json json_of(const SeasonView& view, const MapFilesWritten& written, const std::optional<TrucksFromFields>& trucks,
+             const std::optional<ZonesOfSeason>& zones) {
     Json out;
     out["season"] = view.season;
     out["limit_mg_per_kg"] = view.limit->limit_mg_per_kg;
@@ -118,6 +121,7 @@ Json json_of(const SeasonView& view, const MapFilesWritten& written, const std::
         row["truck"] = trucks ? truck_json(trucks->fields[i]) : Json(nullptr);
         out["fields"].push_back(std::move(row));
     }
+    out["zones"] = zones ? zones_json(*zones) : Json(nullptr);
     Json notes = view.contamination.notes;
     if (view.contamination.model) {
         for (const std::string& note : view.contamination.model->learnt().notes) notes.push_back(note);
@@ -146,7 +150,7 @@ Json json_of(const SeasonView& view, const MapFilesWritten& written, const std::
 }
 
 void print_table(const SeasonView& view, const MapFilesWritten& written, const std::string& folder,
-                 const std::optional<TrucksFromFields>& trucks) {
+                 const std::optional<TrucksFromFields>& trucks, const std::optional<ZonesOfSeason>& zones) {
     print(fmt::format("Contamination, season {}, {}", view.season, models::in_words(*view.limit)));
     if (view.contamination.ranking_only()) {
         print("No DON result in the store: the fields are ranked by disease risk, and no content is known.");
@@ -201,6 +205,7 @@ void print_table(const SeasonView& view, const MapFilesWritten& written, const s
                         drawing::set_number_text(trucks->tonnes), trucks->rests_on)));
         for (const std::string& note : trucks->notes) print(wrapped_text("Note: " + note + "."));
     }
+    if (zones) print(zones_text(*zones));
     if (!view.structure.reason.empty()) {
         print(wrapped_text("Structure within fields: " + view.structure.reason + "."));
     }
@@ -259,7 +264,7 @@ int run(const MapCommand& command) {
     if (command.out == "-") {
         throw models::Error("maps are several files and do not go to standard output", "--out", "name a folder");
     }
-    std::optional<TruckSettings> truck = command.truck.settings();
+    std::optional<TruckSettings> truck = command.truck.settings(!command.zones.empty());
     if (truck) {
         truck->own_duplicates = command.season.own_duplicates;
         truck->threads = command.season.threads;
@@ -271,6 +276,14 @@ int run(const MapCommand& command) {
     const SeasonView view = look(command.season, question);
     std::optional<TrucksFromFields> trucks;
     if (truck && !view.contamination.ranking_only()) trucks = truck_from_each_field(view, *truck);
+    std::optional<ZonesOfSeason> zones;
+    if (!command.zones.empty()) {
+        ZoneSettings how;
+        how.yield_t_per_ha = command.truck.yield_t_per_ha;
+        how.own_duplicates = command.season.own_duplicates;
+        how.threads = command.season.threads;
+        zones = contents_of_zones(view, read_zones(view, command.zones), how);
+    }
     if (command.explain) {
         print_explanation(view, *command.explain, trucks);
         return 0;
@@ -285,11 +298,11 @@ int run(const MapCommand& command) {
     if (!command.out.empty()) written = write_map_files(view, {command.out, command.cell_m});
     if (command.season.json) {
         for (std::string& file : written.files) file = (std::filesystem::path(command.out) / file).string();
-        Json out = json_of(view, written, trucks);
+        Json out = json_of(view, written, trucks, zones);
         out["forecasts_kept"] = kept ? Json(*kept) : Json(nullptr);
         print(out.dump(2));
     } else {
-        print_table(view, written, command.out, trucks);
+        print_table(view, written, command.out, trucks, zones);
         if (kept) {
             print(*kept > 0 ? models::counted(*kept, "forecast") +
                                   " kept in the store, to be held against what is found later (lodicule review)"
@@ -311,6 +324,8 @@ Command make_map_command() {
                 options.option(command->cell_m, "--cell", "M", "size of the raster's cells, metres");
                 options.option(command->explain, "--explain", "FIELD", "what the number of one field rests on");
                 command->truck.declare(options);
+                options.option(command->zones, "--zones", "FILE",
+                               "the content of each area drawn in this map file: zones, parts, blocks");
                 options.flag(command->hindsight, "--hindsight", "results of later seasons are known too");
                 options.flag(command->keep, "--keep",
                              "keep what it says in the store, to be held against what is found later");

@@ -12,12 +12,12 @@ void TruckOption::declare(Options& options) {
     options.option(truck, "--truck", "TONNES",
                    "beside each field's mean, the chance of one truck of so many tonnes from it: 25 or 25t");
     options.option(yield_t_per_ha, "--yield", "T_PER_HA",
-                   "with --truck: yield of the fields that do not say theirs, t/ha");
+                   "for --truck and --zones: yield of the fields that do not say theirs, t/ha");
 }
 
-std::optional<TruckSettings> TruckOption::settings() const {
+std::optional<TruckSettings> TruckOption::settings(bool yield_serves) const {
     if (!truck) {
-        if (yield_t_per_ha)
+        if (yield_t_per_ha && !yield_serves)
             throw models::Error("a yield says how much ground fills a truck, and none is asked for", "--yield",
                                 "add --truck 25");
         return std::nullopt;

@@ -1,12 +1,12 @@
 #include "app/stages/truck_stage.h"
 
 #include <algorithm>
-#include <cmath>
-#include <map>
+#include <cstdint>
 
 #include <fmt/format.h>
 
 #include "app/drawing/numbers.h"
+#include "app/stages/field_spread.h"
 #include "models/contamination/grain_of_field.h"
 #include "models/contamination/parallel.h"
 #include "models/counted.h"
@@ -19,7 +19,6 @@ namespace truck_parts {
 
 constexpr double largest_truck_t = 200.0;
 constexpr double most_trucks = 200.0;  // a field of more is taken as one of so many: its cells would be trucks
-constexpr int pooled_points = 12;
 
 /// The same for a field whatever others there are.
 std::uint64_t seed_of(const std::string& name) {
@@ -27,90 +26,6 @@ std::uint64_t seed_of(const std::string& name) {
     for (const char c : name) hash = (hash ^ static_cast<unsigned char>(c)) * 0x100000001b3ull;
     return hash;
 }
-
-/// Median yields of the season's records, by crop.
-std::map<models::Crop, double> usual_yields(const SeasonView& view) {
-    std::map<models::Crop, std::vector<double>> known;
-    for (const models::CropRecord& crop : view.data.crops)
-        if (crop.season == view.season && crop.yield_t_per_ha && *crop.yield_t_per_ha > 0.0)
-            known[crop.crop].push_back(*crop.yield_t_per_ha);
-    std::map<models::Crop, double> usual;
-    for (auto& [crop, yields] : known) {
-        std::sort(yields.begin(), yields.end());
-        usual[crop] = yields[yields.size() / 2];
-    }
-    return usual;
-}
-
-/// What the season's fields with placed results say of a field without: their points by range, as a few of equal
-/// weight.
-std::vector<models::WithinFieldPoint> pooled(const models::WithinFieldStructure& told) {
-    std::vector<std::pair<models::WithinFieldParameters, double>> all;
-    double sum = 0.0;
-    for (const models::WithinFieldStructure::Field& field : told.by_field)
-        for (const models::WithinFieldPoint& point : field.points) {
-            all.emplace_back(point.parameters, point.weight);
-            sum += point.weight;
-        }
-    std::stable_sort(all.begin(), all.end(), [](const auto& a, const auto& b) {
-        const auto key = [](const models::WithinFieldParameters& p) {
-            return p.structured_share > 0.0 ? p.range_m : 0.0;
-        };
-        return key(a.first) < key(b.first);
-    });
-    std::vector<models::WithinFieldPoint> few;
-    double before = 0.0;
-    int taken = 0;
-    for (const auto& [parameters, weight] : all) {
-        before += weight;
-        int times = 0;
-        for (; taken < pooled_points && before >= (taken + 0.5) / pooled_points * sum - 1e-12; ++taken) ++times;
-        if (times > 0) few.push_back({static_cast<double>(times) / pooled_points, parameters, {}, {}});
-    }
-    return few;
-}
-
-/// How contents differ inside each field of the season.
-class Spreads {
- public:
-    Spreads(const SeasonView& view, const TruckSettings& settings) : view_(view) {
-        if (!supported()) return;
-        pooled_.points = pooled(*view.evidence);
-        ContaminationSettings how;
-        how.season = view.season;
-        how.basis = view.limit ? view.limit->basis : models::Basis::as_is;
-        how.own_duplicates = settings.own_duplicates;
-        placed_ = placed_results(view.data, how);
-    }
-    bool supported() const { return view_.evidence && view_.evidence->supported; }
-    models::SpreadInField of(const models::CropRecord& crop) const {
-        if (!supported() || !crop.part.empty()) return pooled_;
-        for (const models::WithinFieldStructure::Field& told : view_.evidence->by_field) {
-            if (told.field >= placed_.fields.size() || placed_.fields[told.field] != crop.field) continue;
-            models::SpreadInField own;
-            own.points = told.points;
-            for (const std::size_t r : told.results) own.places.push_back(placed_.results[r].place);
-            return own;
-        }
-        return pooled_;
-    }
-    std::string in_words() const {
-        if (supported())
-            return fmt::format(
-                "inside a field near places are alike as far as this season's placed results say; what a place has for "
-                "itself reaches over {:.0f} m2 (ours)",
-                pooled_.place_ha * 1e4);
-        return fmt::format(
-            "inside a field nothing shows where it is better or worse, so it is taken as patches of {} ha that have "
-            "nothing in common (ours)",
-            pooled_.patch_ha);
-    }
-
- private:
-    const SeasonView& view_;
-    models::SpreadInField pooled_;
-    PlacedResults placed_;
-};
 
 }  // namespace truck_parts
 
@@ -122,8 +37,8 @@ TrucksFromFields truck_from_each_field(const SeasonView& view, const TruckSettin
     if (settings.yield_t_per_ha && !(*settings.yield_t_per_ha >= 0.1 && *settings.yield_t_per_ha <= 20.0))
         throw models::Error(fmt::format("{} t/ha is no yield of wheat", *settings.yield_t_per_ha), "--yield",
                             "give t/ha, as in --yield 7.5");
-    const std::map<models::Crop, double> usual = parts::usual_yields(view);
-    if (usual.empty() && !settings.yield_t_per_ha)
+    const SeasonYields yields(view, settings.yield_t_per_ha);
+    if (yields.none_known())
         throw models::Error(
             fmt::format("no field of {} has a yield, so nothing says how much ground fills a truck of {} t",
                         view.season, settings.tonnes),
@@ -131,8 +46,8 @@ TrucksFromFields truck_from_each_field(const SeasonView& view, const TruckSettin
 
     TrucksFromFields out;
     out.tonnes = settings.tonnes;
-    const parts::Spreads spreads(view, settings);
-    out.by_structure = spreads.supported();
+    const FieldSpreads spreads(view, settings.own_duplicates);
+    out.by_structure = spreads.by_structure();
     out.rests_on = spreads.in_words();
     out.fields.resize(view.fields.size());
     int assumed = 0;
@@ -151,18 +66,13 @@ TrucksFromFields truck_from_each_field(const SeasonView& view, const TruckSettin
             continue;
         }
         truck.field_ha = field.outline->area_ha;
-        const auto median = usual.find(crop.crop);
-        truck.yield_assumed = !(crop.yield_t_per_ha && *crop.yield_t_per_ha > 0.0);
-        if (!truck.yield_assumed) {
-            truck.yield_t_per_ha = *crop.yield_t_per_ha;
-        } else if (settings.yield_t_per_ha) {
-            truck.yield_t_per_ha = *settings.yield_t_per_ha;
-        } else if (median != usual.end()) {
-            truck.yield_t_per_ha = median->second;
-        } else {
+        const auto yield = yields.of(crop);
+        if (!yield) {
             truck.note = "its yield is not known: give --yield";
             continue;
         }
+        truck.yield_t_per_ha = yield->t_per_ha;
+        truck.yield_assumed = yield->assumed;
         assumed += truck.yield_assumed ? 1 : 0;
         truck.truck_ha = std::min(settings.tonnes / truck.yield_t_per_ha, truck.field_ha);
         if (truck.truck_ha >= truck.field_ha) truck.note = "it all fits into one truck";

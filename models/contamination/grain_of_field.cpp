@@ -72,7 +72,8 @@ class CellCorrelation {
             for (int i = -3; i <= 3; ++i)
                 for (int j = -3; j <= 3; ++j)
                     sum += (4 - std::abs(i)) * (4 - std::abs(j)) *
-                           std::exp(-ground_.cell_m * std::hypot(apart.first + 0.25 * i, apart.second + 0.25 * j) /
+                           std::exp(-std::hypot(ground_.length_m * (apart.first + 0.25 * i),
+                                                ground_.width_m * (apart.second + 0.25 * j)) /
                                     range_m_);
             found->second = sum / 256.0;
         }
@@ -126,8 +127,10 @@ CellPattern pattern_given_results(const GroundCells& ground, const std::vector<P
             const PointM& centre = ground.cells[static_cast<std::size_t>(c)].centre;
             double sum = 0.0;
             for (int k = 0; k < 16; ++k) {
-                const PointM at{centre.x_m + ground.cell_m * (k % 4 - 1.5) / 4.0,
-                                centre.y_m + ground.cell_m * (static_cast<double>(k / 4) - 1.5) / 4.0};
+                const double along = ground.length_m * (k % 4 - 1.5) / 4.0;
+                const double across = ground.width_m * (static_cast<double>(k / 4) - 1.5) / 4.0;
+                const PointM at{centre.x_m + along * ground.along.x_m - across * ground.along.y_m,
+                                centre.y_m + along * ground.along.y_m + across * ground.along.x_m};
                 sum += std::exp(-distance_m(place, at) / p.range_m);
             }
             between(i, c) = shared * sum / 16.0;
@@ -154,15 +157,16 @@ class LoosePlaces {
  public:
     LoosePlaces(const GroundCells& ground, double place_ha) {
         const double side = std::sqrt(std::max(place_ha, 0.0) * 1e4);
-        if (side <= ground.cell_m) {
-            places_ = ground.cell_m * ground.cell_m / (side * side);
+        const double cell_m2 = ground.length_m * ground.width_m;
+        if (side * side <= cell_m2) {
+            places_ = cell_m2 / (side * side);
             for (std::size_t i = 0; i < ground.cells.size(); ++i) piece_.push_back(static_cast<int>(i));
             return;
         }
         std::map<std::pair<int, int>, int> number;
         for (const GroundCells::Cell& cell : ground.cells) {
-            const std::pair<int, int> at{static_cast<int>(std::floor((cell.column + 0.5) * ground.cell_m / side)),
-                                         static_cast<int>(std::floor((cell.row + 0.5) * ground.cell_m / side))};
+            const std::pair<int, int> at{static_cast<int>(std::floor((cell.column + 0.5) * ground.length_m / side)),
+                                         static_cast<int>(std::floor((cell.row + 0.5) * ground.width_m / side))};
             piece_.push_back(number.try_emplace(at, static_cast<int>(number.size())).first->second);
         }
     }

@@ -43,16 +43,17 @@ std::pair<Frame, BoxM> smallest_frame(const OutlineM& outline) {
 
 GroundCells laid_out(const OutlineM& outline, double cell_m, const Frame& frame, const BoxM& box) {
     GroundCells ground;
-    ground.cell_m = cell_m;
-    const int columns = std::max(1, static_cast<int>(std::ceil(box.width_m() / cell_m - 1e-9)));
-    const int rows = std::max(1, static_cast<int>(std::ceil(box.height_m() / cell_m - 1e-9)));
-    // The cells' rectangle stands evenly over the outline's.
-    const double x0 = 0.5 * (box.x_min_m + box.x_max_m - columns * cell_m);
-    const double y0 = 0.5 * (box.y_min_m + box.y_max_m - rows * cell_m);
+    // The cells fill the rectangle without a rest.
+    const int columns = std::max(1, static_cast<int>(std::lround(box.width_m() / cell_m)));
+    const int rows = std::max(1, static_cast<int>(std::lround(box.height_m() / cell_m)));
+    ground.length_m = box.width_m() / columns;
+    ground.width_m = box.height_m() / rows;
+    ground.along = {frame.c, frame.s};
     for (int row = 0; row < rows; ++row) {
         for (int k = 0; k < columns; ++k) {
             const int column = row % 2 == 0 ? k : columns - 1 - k;
-            const PointM centre = frame.out_of({x0 + (column + 0.5) * cell_m, y0 + (row + 0.5) * cell_m});
+            const PointM centre = frame.out_of(
+                {box.x_min_m + (column + 0.5) * ground.length_m, box.y_min_m + (row + 0.5) * ground.width_m});
             if (side_of(outline, centre) != Side::outside) ground.cells.push_back({column, row, 0.0, centre});
         }
     }

@@ -7,8 +7,8 @@
 
 namespace models {
 
-/// The ground of a field in small square cells, in the order in which a combine takes them: along its longer side, back
-/// and forth.
+/// The ground of a field in small cells, nearly square, in the order in which a combine takes them: along its longer
+/// side, back and forth.
 struct GroundCells {
     struct Cell {
         int column = 0, row = 0;  ///< column along the longer side, row across
@@ -16,8 +16,9 @@ struct GroundCells {
         PointM centre;            ///< in the work system; of ground without an outline, metres from its corner
     };
     std::vector<Cell> cells;
-    double cell_m = 1.0;
-    double area_ha = 0.0;  ///< of the field, as given
+    double length_m = 1.0, width_m = 1.0;  ///< of a cell, along and across
+    PointM along{1.0, 0.0};                ///< heading of the longer side, of length 1
+    double area_ha = 0.0;                  ///< of the field, as given
 };
 
 /// Cells whose centres lie in the outline, about `about` of them (at least 9), along the heading in which the smallest

@@ -48,11 +48,9 @@ double mean_kernel(const BoxM& a, const BoxM& b, double range_m) {
     double sum = 0.0;
     for (int i = 0; i < k * k; ++i)
         for (int j = 0; j < k * k; ++j) {
-            // The places of the second box lie between those of the first.
-            const double x =
-                a.x_min_m + a.width_m() * (i % k + 0.25) / k - b.x_min_m - b.width_m() * (j % k + 0.75) / k;
-            const double y = a.y_min_m + a.height_m() * (static_cast<double>(i / k) + 0.25) / k - b.y_min_m -
-                             b.height_m() * (static_cast<double>(j / k) + 0.75) / k;
+            const double x = a.x_min_m + a.width_m() * (i % k + 0.5) / k - b.x_min_m - b.width_m() * (j % k + 0.5) / k;
+            const double y = a.y_min_m + a.height_m() * (static_cast<double>(i / k) + 0.5) / k - b.y_min_m -
+                             b.height_m() * (static_cast<double>(j / k) + 0.5) / k;
             sum += std::exp(-std::hypot(x, y) / range_m);
         }
     return sum / std::pow(k, 4);
@@ -151,6 +149,10 @@ TEST_CASE("the model's load of a large field is a truck of eight patches") {
     CHECK(truck.low90 == Approx(load.low90).epsilon(1e-6));
     CHECK(truck.high90 == Approx(load.high90).epsilon(1e-6));
     CHECK(law.exceedance(1.25) == Approx(model.load_exceedance(0, 1.25).value()).epsilon(1e-6));
+    // So grain that is judged without a test of its own is over oftener than its field's mean, in the draws as well.
+    const Eigen::MatrixXd draws = model.draws(8000, 2);
+    CHECK(model.load_exceedance(0, 1.25).value() > model.exceedance(0, 1.25).value());
+    CHECK((draws.col(1).array() > 1.25).count() > (draws.col(0).array() > 1.25).count());
     // And the whole field is the field.
     from.share_of_field = 1.0;
     const GrainLaw whole = law_of_grain(model.fields_together({0}), {from});
@@ -305,7 +307,7 @@ TEST_CASE("a part whose places read high holds more than its field and kriging a
     data.error_variances = Eigen::VectorXd::Constant(36, 0.02);
     spread.points.push_back(point);
     const GroundCells ground =
-        ground_cells(OutlineM{{{{0.0, 0.0}, {300.0, 0.0}, {300.0, 300.0}, {0.0, 300.0}}, {}}}, 225);
+        ground_cells(OutlineM{{{{0.0, 0.0}, {300.0, 0.0}, {300.0, 300.0}, {0.0, 300.0}}, {}}}, 256);
     const int draws = 4000;
     const Eigen::MatrixXd cells = relative_contents(ground, spread, Eigen::VectorXd::Constant(draws, 0.4), 21);
     const OutlineM west{{{{0.0, 0.0}, {150.0, 0.0}, {150.0, 300.0}, {0.0, 300.0}}, {}}};
@@ -322,7 +324,7 @@ TEST_CASE("a part whose places read high holds more than its field and kriging a
         {{.shape = VariogramShape::nugget, .partial_sill = 0.1 * variance},
          {.shape = VariogramShape::exponential, .partial_sill = 0.9 * variance, .range_m = 120.0}});
     Eigen::MatrixX2d at(2, 2);
-    const std::size_t two[2] = {3, 216};
+    const std::size_t two[2] = {3, 243};
     for (int k = 0; k < 2; ++k) at.row(k) << ground.cells[two[k]].centre.x_m, ground.cells[two[k]].centre.y_m;
     const KrigingEstimates kriged = Kriging(data, model).at(at);
     const Eigen::VectorXd apart = (cells.row(two[1]).array() / cells.row(two[0]).array()).log().transpose();
@@ -423,5 +425,6 @@ TEST_CASE("grain that cannot be is refused") {
     from.spread = structure(0.5, 50.0);
     from.spread.places.push_back({1.0, 2.0});
     CHECK_THROWS_WITH(law_of_grain(known, {from}), Contains("not equally many"));
+    from.spread = {};
     CHECK_THROWS_WITH(law_of_grain(known, {from, from}), Contains("the shares of the load add up to 2"));
 }

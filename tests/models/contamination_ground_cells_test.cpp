@@ -32,7 +32,8 @@ TEST_CASE("the cells of a field stand in rows along its longer side whichever wa
         const GroundCells ground = ground_cells(turned_rectangle(400.0, 100.0, heading), 100);
         REQUIRE(ground.cells.size() == 100);
         CHECK(ground.area_ha == Approx(4.0));
-        CHECK(ground.cell_m == Approx(20.0));
+        CHECK(ground.length_m == Approx(20.0));
+        CHECK(ground.width_m == Approx(20.0));
         CHECK(ground.cells.back().row == 4);  // five rows of twenty
         double whole = 0.0;
         for (std::size_t i = 0; i < 100; ++i) {
@@ -43,6 +44,12 @@ TEST_CASE("the cells of a field stand in rows along its longer side whichever wa
         }
         CHECK(whole == Approx(1.0).epsilon(1e-14));
     }
+}
+
+TEST_CASE("cells fill a rectangle without a rest") {
+    const GroundCells ground = ground_cells(10.0, 100);  // 447 x 224 m
+    CHECK(ground.length_m * ground.width_m * static_cast<double>(ground.cells.size()) == Approx(1e5).epsilon(1e-9));
+    CHECK(ground.length_m == Approx(ground.width_m).epsilon(0.1));
 }
 
 TEST_CASE("cells keep to the outline and leave out its ponds") {
