@@ -241,8 +241,9 @@ void print_explanation(const SeasonView& view, const std::string& name, const st
         if (trucks) {
             const TruckFromField& truck = trucks->fields[static_cast<std::size_t>(&field - view.fields.data())];
             if (field.exceedance)
-                print(wrapped_text(fmt::format("Over {}: the mean of the field with a chance of {}; {}.",
-                                               models::in_words(*view.limit), drawing::percent_text(*field.exceedance),
+                print(wrapped_text(fmt::format("Limit {} mg/kg: the field's mean has a chance of {} of being over; {}.",
+                                               models::number_in_words(*view.limit),
+                                               drawing::percent_text(*field.exceedance),
                                                in_words(truck, trucks->tonnes))));
             print(wrapped_text("How a truck differs from its field: " + trucks->rests_on + "."));
         }

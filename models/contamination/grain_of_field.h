@@ -80,9 +80,9 @@ class GrainLaw {
 /// known from where in the field the grain comes, its mean is the field's. A field that fits into the load is the load.
 /// Draws come by counters: the same for a seed whatever the threads.
 /// Sources: Journel & Huijbregts (1978), Mining Geostatistics, II.C (mean covariances of blocks, dispersion within a
-/// field); Chiles & Delfiner (2012), Geostatistics, 2nd ed., sections 2.8 (change of support), 3.4.2 (flat mean) and
-/// 7.3 (conditional simulation); Fenton (1960), IRE Trans Commun Syst 8, 57-67 (sums of lognormals, the least known
-/// part drawn); Cochran (1977), Sampling Techniques, 3rd ed., section 2.6 (patches from a field of finitely many).
+/// field); Chiles & Delfiner (2012), Geostatistics, 2nd ed., sections 3.4 (unknown mean) and 7.3 (conditional
+/// simulation); Cochran (1977), Sampling Techniques, 3rd ed., section 2.6 (some of finitely many patches); Fenton
+/// (1960), IRE Trans Commun Syst 8, 57-67 (sums of lognormals, the least known part drawn).
 /// @param posterior  of the fields in the same order
 /// @throws Error  shares out of range or not adding up to 1; no ground or size where one is needed; spreads out of
 /// range

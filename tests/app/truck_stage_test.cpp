@@ -111,7 +111,7 @@ TEST_CASE("the map's table and its explanation say what one truck may hold") {
     const std::string table = said_of_trucks({"--truck", "25"});
     CHECK_THAT(table, Contains("one truck") && Contains("one truck of 25 t from the field"));
     const std::string why = said_of_trucks({"--truck", "25", "--explain", "C02"});
-    CHECK_THAT(why, Contains("the mean of the field with a chance of") && Contains("one truck of 25 t ("));
+    CHECK_THAT(why, Contains("the field's mean has a chance of") && Contains("one truck of 25 t ("));
     CHECK_THAT(why, Contains("How a truck differs from its field: "));
 }
 

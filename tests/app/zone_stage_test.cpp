@@ -30,7 +30,7 @@ std::string said_of_zones(std::vector<std::string> words, int code = 0) {
     return code == 0 ? out.text() : err.text();
 }
 
-models::OutlineM rectangle(double x0, double y0, double x1, double y1) {
+models::OutlineM zone_box(double x0, double y0, double x1, double y1) {
     return {{{{x0, y0}, {x1, y0}, {x1, y1}, {x0, y1}}, {}}};
 }
 
@@ -47,7 +47,7 @@ class NeighbourFields {
         for (int i = 0; i < 2; ++i) {
             models::Field field;
             field.field = i == 0 ? "A01" : "A02";
-            field.outline_m = i == 0 ? rectangle(0.0, 0.0, 400.0, 300.0) : rectangle(400.0, 0.0, 600.0, 300.0);
+            field.outline_m = i == 0 ? zone_box(0.0, 0.0, 400.0, 300.0) : zone_box(400.0, 0.0, 600.0, 300.0);
             field.area_ha = i == 0 ? 12.0 : 6.0;
             view.data.fields.push_back(field);
             models::CropRecord crop;
@@ -107,7 +107,7 @@ TEST_CASE("a zone of two fields holds their grain by area and yield") {
     const NeighbourFields season;
     // A quarter of the first (3 ha, 24 t) and half of the second (3 ha, 12 t).
     const app::ZonesOfSeason told =
-        app::contents_of_zones(season.view, {{"middle", rectangle(300.0, 0.0, 500.0, 300.0)}}, {});
+        app::contents_of_zones(season.view, {{"middle", zone_box(300.0, 0.0, 500.0, 300.0)}}, {});
     const app::ZoneContent& zone = told.zones.at(0);
     REQUIRE(zone.fields.size() == 2);
     CHECK(zone.fields[0].share_of_field == Approx(0.25).margin(0.01));
@@ -153,8 +153,8 @@ TEST_CASE("a zone where structure is supported has what its own places say") {
     season.view.data.outline_by_ground[{"A01", ""}] = 0;
     mapped.points.push_back(point);
     told.by_field.push_back(mapped);
-    const std::vector<app::DrawnZone> halves = {{"west", rectangle(0.0, 0.0, 200.0, 300.0)},
-                                                {"east", rectangle(200.0, 0.0, 400.0, 300.0)}};
+    const std::vector<app::DrawnZone> halves = {{"west", zone_box(0.0, 0.0, 200.0, 300.0)},
+                                                {"east", zone_box(200.0, 0.0, 400.0, 300.0)}};
     const app::ZonesOfSeason plain = app::contents_of_zones(season.view, halves, {});
     CHECK_FALSE(plain.by_structure);
     const double field = season.view.fields[0].content->mean;
@@ -172,7 +172,7 @@ TEST_CASE("a zone where structure is supported has what its own places say") {
 TEST_CASE("a zone outside every field says so and one partly outside says how much") {
     const NeighbourFields season;
     const app::ZonesOfSeason told = app::contents_of_zones(
-        season.view, {{"far", rectangle(5000.0, 0.0, 5100.0, 100.0)}, {"edge", rectangle(-200.0, 0.0, 200.0, 300.0)}},
+        season.view, {{"far", zone_box(5000.0, 0.0, 5100.0, 100.0)}, {"edge", zone_box(-200.0, 0.0, 200.0, 300.0)}},
         {});
     CHECK_FALSE(told.zones[0].content.has_value());
     CHECK(told.zones[0].note == "it lies in no field of the season with a number");
