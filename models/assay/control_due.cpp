@@ -40,7 +40,7 @@ ControlDue control_due(const std::vector<Test>& tests, const std::vector<Sample>
             return {true,
                     fmt::format("{}, the last{}, reads outside the {} that is accepted", which, with_lot,
                                 accepted_in_words(*material)),
-                    std::nullopt};
+                    std::nullopt, true};
         }
     }
     if (rule.each_day && !today) return {true, "no control was read" + with_lot + " today", std::nullopt};

@@ -23,6 +23,7 @@ struct ControlDue {
     bool due = false;
     std::string why;              ///< one sentence without its full stop; of one that is not due what was read last
     std::optional<int> tests_to;  ///< strips of grain until the next one by number; none where none is counted
+    bool last_outside = false;    ///< it is due because the last one reads outside what it accepts
 };
 
 /// By the rule, of strips of this kit lot (of any, where none is said):

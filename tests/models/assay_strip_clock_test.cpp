@@ -120,6 +120,8 @@ TEST_CASE("a control is due first on each day and with each kit lot and after so
     read("T4", "C1", "2026-07-21T08:00:00+02:00", 1.5);
     CHECK(due("K7", "2026-07-21T08:01:00+02:00").why ==
           "control C1 (test T4), the last with kit lot K7, reads outside the 0.8 to 1.2 that is accepted");
+    CHECK(due("K7", "2026-07-21T08:01:00+02:00").last_outside);
     tests.back().reading = Reading::invalid;
+    CHECK_FALSE(due("K7", "2026-07-21T08:01:00+02:00").last_outside);
     CHECK(due("K7", "2026-07-21T08:01:00+02:00").why == "no control was read with kit lot K7 today");
 }
