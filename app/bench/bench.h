@@ -8,6 +8,7 @@
 #include <utility>
 #include <vector>
 
+#include "models/assay/control_check.h"
 #include "models/assay/control_due.h"
 #include "models/assay/kit_lot.h"
 #include "models/assay/strip_clock.h"
@@ -30,6 +31,8 @@ struct BenchResult {
     std::string reads;     ///< "0.42", "< 0.3", "void"
     std::string interval;  ///< 90 %, of grain: "0.20 to 0.81"; empty: none
     std::vector<std::string> flags;
+    bool in_doubt = false;  ///< a control of its run reads outside what it accepts or breaks a rule of its chart
+    bool failed = false;    ///< it is such a control itself
 };
 
 /// What the bench knows of the store.
@@ -41,7 +44,9 @@ struct BenchFacts {
     std::vector<models::StartedStrip> running;  ///< by their start
     std::set<std::string> names;                ///< every name that a strip or test ever had
     models::ControlSchedule control_schedule;
-    std::vector<BenchResult> last;  ///< the newest first
+    std::vector<BenchResult> last;                                          ///< the newest first
+    std::vector<models::FailedControl> failed;                              ///< of strips, by time
+    std::map<std::string, std::pair<std::string, std::string>> load_grain;  ///< by sample: its load, and what it is
 };
 
 /// A record that the answer to a line asks for: a row of a kind, or its withdrawal.
@@ -49,6 +54,7 @@ struct BenchWrite {
     std::string kind;
     std::vector<std::pair<std::string, std::string>> values;
     std::string withdraw_because = {};
+    std::string correct_because = {};  ///< it corrects a record that is there
 };
 
 /// What a line brings about.
@@ -75,6 +81,7 @@ struct BenchView {
     std::vector<BenchResult> last;
     models::ControlDue control;
     std::vector<std::string> controls;    ///< names of the controls there are
+    std::vector<std::string> doubts;      ///< of today and of the last results: whose control failed, once a run
     std::optional<std::string> question;  ///< what waits for an answer
 };
 
@@ -84,11 +91,18 @@ struct BenchView {
 ///   - The code of a sample starts the clock of a strip; while one of it is running, the same code takes that strip in
 ///     hand and starts nothing. A sample that has a result gets another strip only when that is asked for.
 ///   - A result goes to the strip in hand, is told with all that read_strip (models/assay/strip_reading.h) says of it,
-///     and is recorded after "yes". A line of the scanner is a code and nothing else: it never confirms.
+///     and is recorded after "yes". A line of the scanner is a code and nothing else: it never confirms. What begins
+///     with a word of the bench is no code: it came too fast to be typed.
+///   - A content that was read before the least time of its kit lot, by the strip's own clock, is not taken: it is
+///   void,
+///     or "after 6:20" says how long it ran. A void strip and signals, which are void then by themselves, are.
 ///   - Whatever else comes between the result and its "yes" (a look at the bench does not) drops the result, and says
 ///     so; the strip still runs.
-///   - What a strip ran is from its start to the line of its result, on UTC, or as the line says ("after 6:20").
-///   - Operator, kit lot, grain and what else a test carries are kept until they are changed.
+///   - What a strip ran is from its start to the line of its result, on UTC, or as the line says ("after 6:20"). Where
+///     that is longer than its clock, the clock was started too late: the strip's start is corrected with that reason
+///     before the result is recorded, and the chain of records has both.
+///   - Operator, kit lot, grain and what else a test carries are kept until they are changed. A kit lot is one of the
+///     store. A grain that is not that of the sample's load starts the strip without a grain, and takes no result.
 class Bench {
  public:
     explicit Bench(BenchFacts facts) : facts_(std::move(facts)) {}
@@ -116,18 +130,20 @@ class Bench {
 
  private:
     struct Asked {  ///< a new sample, question by question
-        std::string sample, column;
+        std::string sample, column, question;
         std::vector<std::pair<std::string, std::string>> values;
     };
     struct Pending {  ///< a result that waits for its "yes"
         std::string sample, test;
-        std::vector<std::pair<std::string, std::string>> values;
+        std::vector<BenchWrite> writes;  ///< the test last
     };
     enum class Made { nothing, strip, test, sample, withdrawal };
 
     BenchAnswer take_words(const std::string& text, const models::Stamp& now);
     BenchAnswer code(const std::string& code, const models::Stamp& now);
     BenchAnswer unknown(const std::string& code) const;
+    BenchAnswer unknown_lot(const std::string& lot) const;
+    BenchAnswer too_fast(const std::string& text);
     BenchAnswer new_sample(const std::vector<std::string>& words);
     BenchAnswer ask_on();
     BenchAnswer answer_asked(const std::string& text);
@@ -143,10 +159,23 @@ class Bench {
     std::string described(const std::string& sample) const;
     std::string kept(const char* column) const;
     std::string new_name(const models::Stamp& now) const;
+    std::string open_question() const;
+    bool is_control(const std::string& name) const;
+    std::vector<std::string> lot_names() const;
+    /// Of its start, unless the store does not know that lot, or the sample's load is other grain: then what is kept.
+    std::string lot_of(const models::StartedStrip& strip) const;
+    std::string grain_of(const models::StartedStrip& strip) const;
+    /// "the load is wheat (W26-33)", where that is not the grain that is said; else empty.
+    std::string another_grain(const std::string& sample, const std::string& grain) const;
     models::ReadingWindow window_of(const models::StartedStrip& strip) const;
     std::optional<double> kept_number(const char* column) const;
     std::vector<std::string> about_kit_lot(const models::Stamp& now) const;
-    std::vector<std::string> control_sentences(const models::Stamp& now) const;
+    std::string about_temperature() const;
+    models::ControlDue control_due(const models::Stamp& now) const;
+    /// That a control is due: once, until it is not any more or another kit lot is in use.
+    std::vector<std::string> control_news(const models::Stamp& now);
+    /// @param by  of the run of this test of a control alone, and then what is wrong with it in full
+    std::vector<std::string> doubts(const models::Stamp& now, const std::string& by = "") const;
 
     BenchFacts facts_;
     std::map<std::string, std::string> kept_;
@@ -157,6 +186,7 @@ class Bench {
     std::string made_name_;
     std::vector<std::string> made_says_;
     std::vector<std::string> told_flags_;             ///< of the result that was told last
+    std::optional<std::string> told_due_;             ///< for which kit lot a control was told to be due
     std::map<std::string, models::ClockState> seen_;  ///< by strip
 };
 

@@ -7,15 +7,14 @@
 
 #include <fmt/format.h>
 
-#include "app/bench/bench_words.h"
 #include "app/result_words.h"
 #include "app/stages/results_stage.h"
 #include "app/stages/season_data.h"
-#include "app/table_text.h"
 #include "geo/check.h"
 #include "geo/import.h"
 #include "geo/store/started_strips.h"
 #include "geo/store/store.h"
+#include "geo/tables/words.h"
 #include "models/error.h"
 
 namespace app {
@@ -23,18 +22,26 @@ namespace app {
 namespace {
 
 /// A control has no budget: it is held against what it accepts.
-BenchResult result_of_control(const SeasonData& data, const models::Test& test,
-                              const std::vector<models::FailedControl>& failed) {
+BenchResult result_of_control(const SeasonData& data, const models::Test& test) {
     BenchResult result{test.test, test.sample, "control", test.time, reads_cell(test.reading, test.don_mg_per_kg),
                        "",        {}};
     if (test.reading == models::Reading::invalid) result.flags.push_back("void: " + test.void_reason);
     if (const auto strip = data.strips.find(test.test); strip != data.strips.end()) {
         for (const models::StripFlag& flag : strip->second.flags) result.flags.push_back(flag.sentence);
     }
-    for (const models::FailedControl& one : failed) {
-        if (one.test.test == test.test) result.flags.push_back(models::in_words(one));
-    }
     return result;
+}
+
+/// What failed controls say of results is told once for all of them.
+void mark_by_controls(std::vector<BenchResult>& results, const std::vector<models::FailedControl>& failed) {
+    for (BenchResult& result : results) {
+        for (const models::FailedControl& one : failed) {
+            if (one.test.test == result.test) result.failed = true;
+            const auto& tests = one.in_doubt;
+            if (std::find(tests.begin(), tests.end(), result.test) != tests.end()) result.in_doubt = true;
+        }
+        std::erase_if(result.flags, [](const std::string& flag) { return flag.starts_with("in doubt by control "); });
+    }
 }
 
 std::vector<BenchResult> last_results(const SeasonData& data, std::size_t wanted) {
@@ -47,14 +54,12 @@ std::vector<BenchResult> last_results(const SeasonData& data, std::size_t wanted
     });
     if (newest.size() > wanted) newest.resize(wanted);
     std::map<int, ResultsView> seasons;
-    std::optional<std::vector<models::FailedControl>> failed;
     std::vector<BenchResult> results;
     for (const models::Test* test : newest) {
         const auto index = sample_index(data, test->sample);
         if (!index) continue;
         if (data.samples[*index].stage == models::Stage::control) {
-            if (!failed) failed = models::failed_controls(data.tests, data.samples, data.controls);
-            results.push_back(result_of_control(data, *test, *failed));
+            results.push_back(result_of_control(data, *test));
             continue;
         }
         ResultsSettings settings;
@@ -78,6 +83,15 @@ BenchFacts bench_facts(const geo::Store& store, const models::ControlSchedule& s
     SeasonData data = read_season_data(store);
     BenchFacts facts;
     facts.last = last_results(data, results);
+    facts.failed = models::failed_controls(data.tests, data.samples, data.controls);
+    std::erase_if(facts.failed,
+                  [](const models::FailedControl& one) { return one.test.method != models::Method::strip; });
+    mark_by_controls(facts.last, facts.failed);
+    for (std::size_t s = 0; s < data.samples.size(); ++s) {
+        const models::Load* load = load_named(data, grain_of_sample(data, s).load);
+        if (load == nullptr || !load->commodity) continue;
+        facts.load_grain[data.samples[s].sample] = {load->load, geo::words::word(*load->commodity)};
+    }
     facts.kit_lots = store.kit_lots();
     facts.running = geo::running_strips(store);
     facts.names = geo::names_of_strips(store);
@@ -122,6 +136,7 @@ DeskAnswer BenchDesk::settle(BenchAnswer answer) {
         geo::ImportOptions options;
         options.actor = settings_.actor;
         for (const BenchWrite& write : answer.writes) {
+            options.correct_because = write.correct_because;
             if (write.withdraw_because.empty())
                 geo::add_row(store_, write.kind, write.values, options);
             else
@@ -136,48 +151,6 @@ DeskAnswer BenchDesk::settle(BenchAnswer answer) {
     seen_ = last_record();
     for (std::string& sentence : bench_.written(facts(), clock_())) told.says.push_back(std::move(sentence));
     return told;
-}
-
-std::string bench_page(const BenchView& view) {
-    std::string in_use;
-    for (const benching::KeptWord& word : benching::kept_words()) {
-        const auto kept = view.kept.find(word.column);
-        const bool always = std::string(word.column) == "operator" || std::string(word.column) == "kit_lot";
-        if (kept == view.kept.end() && !always) continue;
-        in_use += fmt::format("{}{} {}", in_use.empty() ? "In use: " : ", ", word.label,
-                              kept == view.kept.end() ? "not said" : kept->second);
-    }
-    std::string page = wrapped_text(in_use + ".");
-    if (view.running.empty()) {
-        page += "No strip is running.\n";
-    } else {
-        TextTable table({"running", "sample", "kit lot", ">ran", "read it at", "now", ""});
-        for (const RunningView& one : view.running) {
-            table.row({one.strip.strip, one.strip.sample, one.strip.kit_lot.empty() ? "–" : one.strip.kit_lot,
-                       models::minutes_text(one.clock.ran),
-                       one.window.why_none.empty() ? models::in_words(one.window) : "–",
-                       models::in_words(one.clock, one.window), one.in_hand ? "in hand" : ""});
-        }
-        page += table.text();
-    }
-    if (!view.last.empty()) {
-        TextTable table({"last tests", "sample", "time", ">reads", "90 % interval", "flags"});
-        std::vector<std::string> flags;
-        for (const BenchResult& one : view.last) {
-            table.row({one.test, one.sample, models::to_text(one.time).substr(0, 16), one.reads,
-                       one.interval.empty() ? "–" : one.interval,
-                       one.flags.empty() ? "" : fmt::format("{}, see below", one.flags.size())});
-            for (const std::string& flag : one.flags) flags.push_back(one.test + ": " + flag);
-        }
-        page += table.text() + "Contents in mg/kg. A screening result is no certificate.\n";
-        for (const std::string& flag : flags) page += wrapped_text("Flag: " + flag + ".");
-    }
-    std::string control = (view.control.due ? "Control due: " : "No control is due: ") + view.control.why;
-    if (view.control.tests_to && *view.control.tests_to > 0)
-        control += fmt::format(", due in {}", *view.control.tests_to);
-    page += wrapped_text(control + ".");
-    if (view.question) page += wrapped_text("Waiting: " + *view.question + ".");
-    return page;
 }
 
 models::Stamp machine_time() {

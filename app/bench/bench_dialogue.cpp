@@ -23,7 +23,11 @@ bool bench_dialogue(BenchDesk& desk, BenchLines& lines, const std::function<void
     bool refused = false;
     std::string question;
     while (true) {
-        if (person) print(question.empty() ? "> " : question + " > ");
+        if (person) {
+            const BenchView view = desk.view();
+            const bool calls = view.control.due && !view.controls.empty();  // said once, and shown until it is done
+            print(!question.empty() ? question + " > " : calls ? "control due > " : "> ");
+        }
         BenchLine line;
         const BenchLines::Got got = lines.next(line, desk.bench().until_next(desk.now()));
         const auto news = desk.bench().announcements(desk.now());

@@ -95,18 +95,45 @@ std::optional<double> number_of(const char* column, const std::string& text, std
 
 namespace {
 
-BenchAnswer no_result(std::string sentence) {
-    BenchAnswer answer;
-    answer.refused = true;
-    answer.says.push_back(std::move(sentence));
-    return answer;
+/// Why a content that was read so early is none, and what to type instead.
+BenchAnswer too_early(const models::StartedStrip& strip, const std::string& kit_lot,
+                      const models::ReadingWindow& window, std::chrono::seconds ran, bool by_clock,
+                      const std::string& content) {
+    const std::string least = models::minutes_text(*window.least);
+    if (!by_clock) {
+        return benching::refusal(
+            fmt::format("strip {} of {} had run {} when it was read, and kit lot {} asks for {} at least: so early it "
+                        "tells no content, and none is recorded; write `void read too early`",
+                        strip.strip, strip.sample, models::minutes_text(ran), kit_lot, least));
+    }
+    return benching::refusal(fmt::format(
+        "too early: strip {} of {} has run {}, and kit lot {} asks for {} at least. It is not recorded: read "
+        "it in {}; or write `{} after M:SS`, {}, where it ran longer than its clock; or `void read too early`",
+        strip.strip, strip.sample, models::minutes_text(ran), kit_lot, least, models::minutes_text(*window.least - ran),
+        content, models::in_words(window)));
+}
+
+/// The start of a strip whose clock was started too late.
+BenchWrite earlier_start(const models::StartedStrip& strip, std::chrono::seconds ran, const models::Stamp& now,
+                         std::string& sentence) {
+    models::Stamp started = strip.started;
+    started.utc = now.utc - ran;
+    const std::string late = models::minutes_text(strip.started.utc - started.utc);
+    sentence = fmt::format(
+        "its clock was started {} too late: yes also corrects its start from {} to {}, and the record "
+        "keeps both",
+        late, benching::clock_time(strip.started), benching::clock_time(started));
+    BenchWrite write{"strips", {{"strip", strip.strip}, {"started", models::to_text(started)}}};
+    write.correct_because = fmt::format("its clock was started {} too late: read now after {}, as its result says",
+                                        late, models::minutes_text(ran));
+    return write;
 }
 
 }  // namespace
 
 BenchAnswer Bench::result(const std::string& code, const std::string& text, const models::Stamp& now) {
     const benching::Typed typed = benching::read_typed(text);
-    if (!typed.wrong.empty()) return no_result(typed.wrong);
+    if (!typed.wrong.empty()) return benching::refusal(typed.wrong);
     const std::string unit = typed.unit.empty() ? (kept("unit").empty() ? "mg/kg" : kept("unit")) : typed.unit;
     models::RecordedTest recorded;
     models::Test& test = recorded.test;
@@ -116,11 +143,11 @@ BenchAnswer Bench::result(const std::string& code, const std::string& text, cons
         const auto don = geo::tables::read_don(typed.don, unit, {}, refusal);
         if (refusal || !don) {
             const std::string mend = refusal->mend.substr(0, refusal->mend.find(", or give a column map"));
-            return no_result(fmt::format("{}: {}", refusal->what, mend));
+            return benching::refusal(fmt::format("{}: {}", refusal->what, mend));
         }
         constexpr double most_mg_per_kg = 100.0;  // as of every result that comes in
         if (don->don_mg_per_kg > most_mg_per_kg) {
-            return no_result(fmt::format(
+            return benching::refusal(fmt::format(
                 "\"{}\" is no sample of the store, and no content: grain is found with {:.0f} mg/kg at most", text,
                 most_mg_per_kg));
         }
@@ -129,25 +156,23 @@ BenchAnswer Bench::result(const std::string& code, const std::string& text, cons
     }
     recorded.test_signal = benching::number_of("test_signal", typed.test_signal, wrong);
     recorded.control_signal = benching::number_of("control_signal", typed.control_signal, wrong);
-    if (!wrong.empty()) return no_result(wrong);
+    if (!wrong.empty()) return benching::refusal(wrong);
     recorded.only_signals = typed.don.empty() && typed.void_reason.empty();
 
     // Whose strip it is.
     const models::StartedStrip* strip = running_named(code.empty() ? in_hand_ : code);
     if (strip == nullptr && code.empty())
-        return no_result("no strip is in hand: scan its sample first, or write result CODE and what it reads");
+        return benching::refusal("no strip is in hand: scan its sample first, or write result CODE and what it reads");
     if (strip == nullptr) {
-        const bool known_control = std::any_of(facts_.controls.begin(), facts_.controls.end(),
-                                               [&](const auto& control) { return control.control == code; });
-        if (sample_named(code) == nullptr && !known_control) return unknown(code);
+        if (sample_named(code) == nullptr && !is_control(code)) return unknown(code);
         if (sample_named(code) == nullptr) {
-            return no_result(
+            return benching::refusal(
                 fmt::format("control {} has no sample record: write `new {} stage=control` first", code, code));
         }
         const auto running = running_of(code);
         if (running.size() > 1)
-            return no_result(fmt::format("{} strips of {} run: write result, the strip's name and what it reads",
-                                         running.size(), code));
+            return benching::refusal(fmt::format(
+                "{} strips of {} run: write result, the strip's name and what it reads", running.size(), code));
         if (!running.empty()) strip = running.front();
     }
 
@@ -157,6 +182,7 @@ BenchAnswer Bench::result(const std::string& code, const std::string& text, cons
     test.time = now;
     std::optional<std::chrono::seconds> ran = typed.after;
     std::vector<std::string> odd;
+    std::optional<BenchWrite> corrects_start;
     if (strip != nullptr) {
         const std::chrono::seconds by_clock = now.utc - strip->started.utc;
         if (by_clock < std::chrono::seconds(0)) {
@@ -165,8 +191,9 @@ BenchAnswer Bench::result(const std::string& code, const std::string& text, cons
                             "how long it ran is not recorded",
                             models::to_text(strip->started)));
         } else if (typed.after && *typed.after > by_clock) {
-            return no_result(fmt::format("strip {} was started {} ago, so it cannot have run {}", strip->strip,
-                                         models::minutes_text(by_clock), models::minutes_text(*typed.after)));
+            std::string sentence;
+            corrects_start = earlier_start(*strip, *typed.after, now, sentence);
+            odd.push_back(std::move(sentence));
         } else {
             ran = typed.after.value_or(by_clock);
             test.time.utc = strip->started.utc + *ran;
@@ -181,8 +208,15 @@ BenchAnswer Bench::result(const std::string& code, const std::string& text, cons
     const auto carried = [&](const char* column, const std::string& of_start) {
         return of_start.empty() ? kept(column) : of_start;
     };
-    test.kit_lot = carried("kit_lot", strip != nullptr ? strip->kit_lot : "");
-    test.commodity = carried("commodity", strip != nullptr ? strip->commodity : "");
+    test.kit_lot = strip != nullptr ? lot_of(*strip) : kept("kit_lot");
+    test.commodity = strip != nullptr ? grain_of(*strip) : kept("commodity");
+    if (const std::string is_another = another_grain(sample, test.commodity); !is_another.empty()) {
+        const auto& [load, grain] = facts_.load_grain.at(sample);
+        return benching::refusal(fmt::format(
+            "{}, and the grain in use is {}: it is not recorded. Write `grain {}`, then the result; where the load is "
+            "written down wrong, correct it: lodicule add STORE loads load={} commodity={} --correct REASON",
+            is_another, test.commodity, grain, load, benching::lower(test.commodity)));
+    }
     const std::string dilution = carried(
         "lot_dilution", strip != nullptr && strip->lot_dilution ? geo::tables::number_text(*strip->lot_dilution) : "");
     test.operator_name = kept("operator").empty() && strip != nullptr ? strip->operator_name : kept("operator");
@@ -196,6 +230,27 @@ BenchAnswer Bench::result(const std::string& code, const std::string& text, cons
 
     BenchAnswer answer;
     if (strip != nullptr) in_hand_ = strip->strip;
+    if (strip != nullptr && ran && typed.void_reason.empty()) {
+        const models::ReadingWindow window =
+            models::reading_window(facts_.kit_lots, test.kit_lot, test.commodity, recorded.dilution);
+        const bool early = window.least && *ran < *window.least;
+        if (early && !typed.don.empty())
+            return too_early(*strip, test.kit_lot, window, *ran, !typed.after,
+                             benching::rest_of(benching::words_of(text), 0));
+        if (early && !typed.after)
+            odd.push_back(fmt::format("it has {} to run: answer no, and read it then",
+                                      models::minutes_text(*window.least - *ran)));
+        if (window.most && *ran > *window.most && !typed.after)
+            odd.push_back(
+                fmt::format("where it was read in time and is typed late, answer no and write how long it had "
+                            "run: ... after M:SS, {}",
+                            models::in_words(window)));
+        constexpr std::chrono::seconds hardly_run{60};  // ours
+        if (!window.why_none.empty() && *ran < hardly_run) {
+            odd.push_back(fmt::format("it ran only {}, and nothing says how long it must: {}",
+                                      models::minutes_text(*ran), window.why_none));
+        }
+    }
     const models::StripReading counts = models::read_strip(recorded, facts_.kit_lots);
     const bool is_void = counts.test.reading == models::Reading::invalid;
     std::string sentence = described(sample);
@@ -214,9 +269,9 @@ BenchAnswer Bench::result(const std::string& code, const std::string& text, cons
     for (std::string& one : odd) answer.says.push_back(std::move(one));
     answer.question = "yes records it, no drops it";
 
-    Pending pending{sample, test.test, {{"test", test.test}, {"time", models::to_text(test.time)}, {"sample", sample}}};
+    BenchWrite write{"tests", {{"test", test.test}, {"time", models::to_text(test.time)}, {"sample", sample}}};
     const auto give = [&](const char* column, const std::string& value) {
-        if (!value.empty()) pending.values.emplace_back(column, value);
+        if (!value.empty()) write.values.emplace_back(column, value);
     };
     if (!typed.don.empty()) {
         give("don", typed.don);
@@ -236,6 +291,9 @@ BenchAnswer Bench::result(const std::string& code, const std::string& text, cons
     for (const char* column :
          {"grind", "extract", "portion_g", "reader", "temperature_degc", "extra_dilution", "basis"})
         give(column, kept(column));
+    Pending pending{sample, test.test, {}};
+    if (corrects_start) pending.writes.push_back(std::move(*corrects_start));
+    pending.writes.push_back(std::move(write));
     pending_ = std::move(pending);
     return answer;
 }

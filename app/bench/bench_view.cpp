@@ -16,8 +16,8 @@ BenchView Bench::view(const models::Stamp& now) const {
         view.running.push_back({strip, window, models::clock_of(strip, window, now.utc), strip.strip == in_hand_});
     }
     view.last = facts_.last;
-    view.control = models::control_due(facts_.tests, facts_.samples, facts_.controls, facts_.running, kept("kit_lot"),
-                                       now, facts_.control_schedule);
+    view.control = control_due(now);
+    view.doubts = doubts(now);
     for (const models::ControlMaterial& control : facts_.controls) view.controls.push_back(control.control);
     if (pending_) view.question = fmt::format("the result of {} waits for its yes or no", pending_->sample);
     if (asked_) view.question = fmt::format("sample {}: {}?", asked_->sample, asked_->column);
@@ -53,37 +53,71 @@ std::optional<std::chrono::seconds> Bench::until_next(const models::Stamp& now) 
     return next;
 }
 
-std::vector<std::string> Bench::about_kit_lot(const models::Stamp& now) const {
-    const std::string name = kept("kit_lot");
-    if (name.empty()) return {};
-    std::vector<std::string> says;
-    const models::ReadingWindow window =
-        models::reading_window(facts_.kit_lots, name, kept("commodity"), kept_number("lot_dilution"));
-    says.push_back(window.why_none.empty() ? "its strips are read at " + models::in_words(window)
-                                           : "nothing says when its strips may be read: " + window.why_none);
-    const models::ChosenKitLot chosen =
-        models::choose_kit_lot(facts_.kit_lots, name, kept("commodity"), kept_number("lot_dilution"));
-    if (chosen.lot == nullptr && window.why_none.empty())
-        says.push_back(chosen.why_none + ": say it (grain, dilution), or nothing says what range its strips have");
-    const models::KitLot* lot = lot_named(name);
-    if (lot != nullptr && lot->expires && *lot->expires < now.local_day()) {
-        says.push_back(
-            fmt::format("kit lot {} was good until {}: its results are flagged", name, models::to_text(*lot->expires)));
-    }
-    return says;
+models::ControlDue Bench::control_due(const models::Stamp& now) const {
+    return models::control_due(facts_.tests, facts_.samples, facts_.controls, facts_.running, kept("kit_lot"), now,
+                               facts_.control_schedule);
 }
 
-std::vector<std::string> Bench::control_sentences(const models::Stamp& now) const {
-    const models::ControlDue control = models::control_due(
-        facts_.tests, facts_.samples, facts_.controls, facts_.running, kept("kit_lot"), now, facts_.control_schedule);
-    if (!control.due) return {};
+std::vector<std::string> Bench::control_news(const models::Stamp& now) {
+    const models::ControlDue control = control_due(now);
+    if (!control.due) {
+        told_due_.reset();
+        return {};
+    }
+    const std::string told = kept("kit_lot") + (control.last_outside ? ": " + control.why : "");  // names the test
+    if (told_due_ == told) return {};
+    told_due_ = told;
     std::vector<std::string> names;
     for (const models::ControlMaterial& one : facts_.controls) names.push_back(one.control);
     constexpr std::size_t named = 4;
     if (names.size() > named) names.resize(named);
-    return {fmt::format("control due: {}; {}", control.why,
+    return {fmt::format("control due: {}; {}",
+                        control.last_outside ? "the last one reads outside what it accepts" : control.why,
                         names.empty() ? "no control is in the store (lodicule add STORE controls control=...)"
                                       : "scan " + fmt::format("{}", fmt::join(names, " or ")))};
+}
+
+/// "all 13 results of today with K7 are in doubt: control C1 reads outside what it accepts (test B260726-03)"
+std::vector<std::string> Bench::doubts(const models::Stamp& now, const std::string& by) const {
+    // What shares a day and a kit lot shares its doubt, however many controls failed; the last of them is named.
+    struct Run {
+        models::LocalDay day;
+        const models::FailedControl* last;
+        std::set<std::string> in_doubt;
+    };
+    std::vector<Run> runs;
+    for (const models::FailedControl& failed : facts_.failed) {
+        const models::LocalDay day = failed.test.time.local_day();
+        auto run = std::find_if(runs.begin(), runs.end(), [&](const Run& one) {
+            return one.day == day && one.last->test.kit_lot == failed.test.kit_lot;
+        });
+        if (run == runs.end()) run = runs.insert(runs.end(), Run{day, &failed, {}});
+        if (run->last->test.test != by) run->last = &failed;
+        run->in_doubt.insert(failed.in_doubt.begin(), failed.in_doubt.end());
+    }
+    std::vector<std::string> sentences;
+    for (const Run& run : runs) {
+        const models::Test& test = run.last->test;
+        const bool shown = std::any_of(facts_.last.begin(), facts_.last.end(), [&](const BenchResult& one) {
+            return one.test == test.test || run.in_doubt.count(one.test) != 0;
+        });
+        if (by.empty() ? !shown && run.day != now.local_day() : test.test != by) continue;
+        const char* outside = run.last->outside_bounds ? "reads outside what it accepts" : "breaks a rule of its chart";
+        const std::string wrong =
+            by.empty() ? outside : (run.last->outside_bounds ? "reads " : "") + models::failure_in_words(*run.last);
+        const std::string what = fmt::format("control {} {} (test {})", run.last->control.control, wrong, test.test);
+        const std::string day = run.day == now.local_day() ? "today" : models::to_text(run.day);
+        const std::string of = day + (test.kit_lot.empty() ? "" : " with " + test.kit_lot);
+        const std::size_t count = run.in_doubt.size();
+        if (count == 0)
+            sentences.push_back(what + "; no result of " + of + " is there to be in doubt");
+        else if (count == 1)
+            sentences.push_back("the one result of " + of + " is in doubt: " + what);
+        else
+            sentences.push_back(fmt::format("{} results of {} are in doubt: {}",
+                                            count == 2 ? "both" : fmt::format("all {}", count), of, what));
+    }
+    return sentences;
 }
 
 }  // namespace app

@@ -2,8 +2,10 @@
 
 #include <algorithm>
 #include <cctype>
+#include <charconv>
 
-#include "app/bench/bench.h"
+#include "geo/tables/csv.h"
+#include "models/error.h"
 
 namespace app {
 
@@ -34,12 +36,62 @@ const KeptWord* kept_word(const std::string& word) {
     return nullptr;
 }
 
+const std::vector<std::string>& words_of_the_bench() {
+    static const std::vector<std::string> words = [] {
+        std::vector<std::string> all = {"again", "new",  "mistake", "result", "lines", "void", "yes",
+                                        "no",    "show", "help",    "end",    "quit",  "exit"};
+        for (const KeptWord& word : kept_words()) all.emplace_back(word.word);
+        return all;
+    }();
+    return words;
+}
+
+bool begins_with_a_word(const std::string& line) {
+    const std::vector<std::string> words = words_of(line);
+    if (words.empty()) return false;
+    const std::string first = lower(words.front());
+    if (words.size() == 1 && (first == "y" || first == "n")) return true;
+    const auto& known = words_of_the_bench();
+    return std::find(known.begin(), known.end(), first) != known.end();
+}
+
+bool like_a_result(const std::string& line) {
+    if (line.empty()) return false;
+    if (std::string("<>=").find(line.front()) != std::string::npos) return true;
+    const std::vector<std::string> words = words_of(line);
+    if (words.empty()) return false;
+    constexpr double most_mg_per_kg = 100.0;  // as of every result that comes in
+    double number = 0.0;
+    const std::string& first = words.front();
+    const auto read = std::from_chars(first.data(), first.data() + first.size(), number);
+    return read.ec == std::errc{} && read.ptr == first.data() + first.size() && number <= most_mg_per_kg;
+}
+
 std::string trimmed(const std::string& text) {
     const auto is_blank = [](char letter) { return static_cast<unsigned char>(letter) <= 32 || letter == 127; };
     std::size_t first = 0, end = text.size();
     while (first < end && is_blank(text[first])) ++first;
     while (end > first && is_blank(text[end - 1])) --end;
     return text.substr(first, end - first);
+}
+
+std::string why_no_text(const std::string& line) {
+    for (std::size_t at = line.find('\x1b'); at != std::string::npos; at = line.find('\x1b', at + 1)) {
+        if (at + 1 < line.size() && (line[at + 1] == '[' || line[at + 1] == 'O'))
+            return "an arrow key or the like is in the line, and the bench knows none: type the line again";
+    }
+    if (!geo::tables::is_utf8(line)) return "the line has bytes that are no letters (UTF-8): scan or type it again";
+    for (const char letter : trimmed(line)) {
+        const auto code = static_cast<unsigned char>(letter);
+        if ((code < 32 && letter != '\t') || code == 127)
+            return "the line has signs in it that cannot be seen: scan or type it again";
+    }
+    return "";
+}
+
+std::size_t letters_of(const std::string& text) {
+    return static_cast<std::size_t>(std::count_if(
+        text.begin(), text.end(), [](char byte) { return (static_cast<unsigned char>(byte) & 0xC0U) != 0x80U; }));
 }
 
 std::string lower(std::string text) {
@@ -66,6 +118,10 @@ std::vector<std::string> words_of(const std::string& text) {
     return words;
 }
 
+std::string clock_time(const models::Stamp& stamp) {
+    return models::to_text(stamp).substr(11, 8);
+}
+
 std::string rest_of(const std::vector<std::string>& words, std::size_t first) {
     std::string text;
     for (std::size_t i = first; i < words.size(); ++i) text += (i == first ? "" : " ") + words[i];
@@ -79,6 +135,26 @@ std::string listed(const std::vector<std::string>& parts) {
         text += (i == 0 ? "" : last ? " and " : ", ") + parts[i];
     }
     return text;
+}
+
+std::string meant(const std::string& text, const std::vector<std::string>& known) {
+    const std::string wanted = lower(text);
+    for (const std::string& name : known) {
+        if (lower(name) == wanted) return name;
+    }
+    return models::nearest_name(text, known);
+}
+
+std::string did_you_mean(const std::string& text, const std::vector<std::string>& known) {
+    const std::string name = meant(text, known);
+    return name.empty() ? "" : " (did you mean \"" + name + "\"?)";
+}
+
+BenchAnswer refusal(std::string sentence) {
+    BenchAnswer answer;
+    answer.refused = true;
+    answer.says.push_back(std::move(sentence));
+    return answer;
 }
 
 }  // namespace benching
@@ -96,16 +172,18 @@ std::string bench_help() {
            "  lines 512 940      signals of its test line and control line, read by the kit lot's curve\n"
            "  void no control line\n"
            "                     it gives no result, for this reason\n"
-           "  ... after 6:20     behind any of these: how long it had run when it was read, where that was\n"
-           "                     before it was typed\n"
+           "  ... after 6:20     behind any of these: how long it had run when it was read, where it was typed\n"
+           "                     later, or its clock was started too late: then its start is corrected, too.\n"
+           "                     A content read before its kit lot's least time is not taken: it is void\n"
            "  result S12 0.42    of a strip that was not started here: no clock is known of it\n"
            "  yes, no            records the result that was just told, or drops it; nothing else records one\n"
            "  mistake REASON     its clock was started by mistake: no strip was run\n"
            "Also\n"
            "  new S99            a sample that the store does not know; or new S99 stage=truck load=L7\n"
-           "  Enter, or show     the bench: what runs, the last results, whether a control is due\n"
+           "  Enter, or show     the bench: what runs, the last results, whether a control is due;\n"
+           "                     ? in doubt by a control, ! a control that failed, * flagged\n"
            "  = 12               a result that looks like a sample's code\n"
-           "  end                leaves; strips go on running and are there again when the bench is opened\n"
+           "  end, quit          leaves; strips go on running and are there again when the bench is opened\n"
            "A result that was recorded wrong is corrected outside: lodicule add STORE tests test=... don=...\n"
            "unit=mg/kg --correct REASON\n";
 }

@@ -3,6 +3,8 @@
 #include <string>
 #include <vector>
 
+#include "app/bench/bench.h"
+
 /// What the parts of the bench share; app/bench/bench.h is what everyone else uses.
 namespace app::benching {
 
@@ -15,13 +17,33 @@ struct KeptWord {
 const std::vector<KeptWord>& kept_words();
 const KeptWord* kept_word(const std::string& word);
 
+/// Words that a line of the bench begins with: again, kit, void ... No sample is looked up by such a line.
+const std::vector<std::string>& words_of_the_bench();
+bool begins_with_a_word(const std::string& line);
+/// A number up to the most that grain is found with, or one of < > = before it.
+bool like_a_result(const std::string& line);
+
 /// Without blanks, tabs and what scanners send about a code.
 std::string trimmed(const std::string& text);
+/// Why a line can be no text that somebody typed or scanned: arrow keys, bytes that are no letters, signs that cannot
+/// be seen. Empty where it can.
+std::string why_no_text(const std::string& line);
+std::size_t letters_of(const std::string& text);
 std::string lower(std::string text);
 std::vector<std::string> words_of(const std::string& text);
+std::string clock_time(const models::Stamp& stamp);  ///< "09:30:00"
 /// The words from `first` on as one text again.
 std::string rest_of(const std::vector<std::string>& words, std::size_t first);
 /// "A, B and C"
 std::string listed(const std::vector<std::string>& parts);
+/// The known name that was meant, other in capitals or nearly spelt so; empty where none is near.
+std::string meant(const std::string& text, const std::vector<std::string>& known);
+/// " (did you mean "K7"?)", or nothing.
+std::string did_you_mean(const std::string& text, const std::vector<std::string>& known);
+
+/// Nothing was done, and why.
+BenchAnswer refusal(std::string sentence);
+
+inline constexpr std::size_t longest_line = 400, longest_code = 64;  // letters; ours
 
 }  // namespace app::benching

@@ -2,70 +2,10 @@
 
 #include <catch2/catch.hpp>
 
-#include "app/bench/bench_desk.h"
 #include "app/bench/bench_dialogue.h"
-#include "geo/check.h"
-#include "geo/store/started_strips.h"
-#include "tests/geo/store_fixture.h"
+#include "tests/app/bench_farm.h"
 
 namespace bench_tests {
-
-using app::BenchDesk;
-using app::DeskAnswer;
-using app::LineFrom;
-using Catch::Matchers::Contains;
-using std::chrono::seconds;
-
-/// A store with samples S1 to S12 of Fen, the control C1 and the kit lots K7 (6:10 to 6:40; a curve) and K8, and a
-/// clock that the test sets.
-struct BenchFarm {
-    store_tests::Farm farm;
-    models::Stamp now = *models::parse_stamp("2025-07-20T09:30:00+02:00");
-    std::optional<BenchDesk> desk;
-    std::string said, question;
-    bool refused = false;
-
-    BenchFarm() {
-        std::string samples = "sample,stage,kind,field\nC1,control,composite,\n";
-        for (int i = 1; i <= 12; ++i) samples += "S" + std::to_string(i) + ",standing,composite,Fen\n";
-        farm.import_text("samples", samples);
-        farm.import_text("controls", "control,assigned_mg_per_kg,low_mg_per_kg,high_mg_per_kg\nC1,1,0.8,1.2\n");
-        farm.import_text("kit-lots",
-                         "kit_lot,commodity,dilution,low_mg_per_kg,high_mg_per_kg,expires,signal,curve_a,curve_b,"
-                         "curve_c,curve_d,minimum_control_signal,incubation_least_s,incubation_most_s\n"
-                         "K7,wheat,6,0.2,6,2026-08-01,test_over_control,1.2,1.1,0.9,0.08,300,370,400\n"
-                         "K8,wheat,6,0.2,6,2025-06-30,,,,,,,,\n");
-        open();
-    }
-    /// As after a power cut: nothing of the old bench is left but the store.
-    void open(int every = 20) {
-        desk.reset();
-        const auto file = farm.store.file();
-        farm.store = geo::Store::open(file);
-        BenchDesk::Settings settings;
-        settings.control_schedule.every_tests = every;
-        settings.actor = "Ada Holt";
-        desk.emplace(farm.store, settings, [this] { return now; });
-    }
-    /// What is said to a line, sentence by sentence.
-    const std::string& say(const std::string& line, LineFrom from = LineFrom::keys) {
-        const DeskAnswer answer = desk->take({line, from});
-        said.clear();
-        for (const std::string& sentence : answer.says) said += sentence + "\n";
-        question = answer.question;
-        refused = answer.refused;
-        return said;
-    }
-    void later(int s) { now.utc += seconds(s); }
-    std::vector<models::StartedStrip> running() const { return geo::running_strips(farm.store); }
-    std::vector<models::Test> tests() const { return farm.store.tests(); }
-    bool all_good() {
-        for (const auto& finding : geo::check_store(farm.store)) {
-            if (!finding.good) return false;
-        }
-        return true;
-    }
-};
 
 TEST_CASE("a scanned sample starts its clock and its typed result is recorded after a yes") {
     BenchFarm bench;
@@ -96,8 +36,11 @@ TEST_CASE("the scanner starts clocks and confirms nothing") {
     bench.say("S1", LineFrom::scanner);
     bench.say("0.42");
     CHECK_THAT(bench.say("yes", LineFrom::scanner),
-               Contains("the result of S1 was not confirmed and is not recorded") && Contains("a scanner gives codes"));
+               Contains("\"yes\" came too fast to be typed, or while the bench was at work: type it again"));
     CHECK(bench.refused);
+    CHECK(bench.question == "yes records it, no drops it");  // it still waits for one that is typed
+    CHECK(bench.tests().empty());
+    CHECK_THAT(bench.say("no"), Contains("the result of S1 was not confirmed and is not recorded"));
     CHECK_THAT(bench.say("yes"), Contains("nothing waits for a yes"));
     bench.say("0.42");
     CHECK_THAT(bench.say("S2", LineFrom::scanner),
@@ -179,13 +122,50 @@ TEST_CASE("ten tests with one invalid and strips side by side are all in the sto
     CHECK(bench.all_good());
 }
 
-TEST_CASE("a strip that is read too early or too late is flagged and void where its signals alone speak") {
+TEST_CASE("a content that was read before its kit lot says is not taken and a void strip is") {
     BenchFarm bench;
     bench.say("kit K7");
     bench.say("S1");
-    bench.later(300);
+    bench.later(213);
+    CHECK_THAT(bench.say("0.55"),
+               Contains("too early: strip B250720-01 of S1 has run 3:33, and kit lot K7 asks for 6:10 at least. It is "
+                        "not recorded: read it in 2:37; or write `0.55 after M:SS`, 6:10 to 6:40, where it ran longer "
+                        "than its clock; or `void read too early`"));
+    CHECK(bench.refused);
+    CHECK(bench.question.empty());
+    CHECK_THAT(bench.say("yes"), Contains("nothing waits for a yes"));
+    CHECK_THAT(bench.say("0.55 after 3:00"), Contains("had run 3:00 when it was read, and kit lot K7 asks for 6:10 at "
+                                                      "least: so early it tells no content, and none is recorded"));
+    CHECK(bench.refused);
+    CHECK_THAT(bench.say("<0.2"), Contains("too early"));
+    // Signals are void by themselves, and say so before the yes.
+    CHECK_THAT(bench.say("lines 500 1000"), Contains("ran 3:33: void: the strip was incubated 213 s") &&
+                                                Contains("it has 2:37 to run: answer no, and read it then"));
+    bench.say("no");
+    CHECK(bench.tests().empty());
+    CHECK(bench.running().size() == 1);
+    bench.later(157);  // 6:10 to the second
+    CHECK_THAT(bench.say("0.55"), Contains("ran 6:10: 0.55 mg/kg"));
+    bench.say("S2");
+    bench.say("void read too early");
+    bench.say("yes");
+    REQUIRE(bench.tests().size() == 1);
+    CHECK(bench.tests()[0].void_reason == "read too early");
+    // A control is a strip like others.
+    bench.say("C1");
+    bench.later(60);
+    CHECK_THAT(bench.say("1.0"), Contains("too early: strip B250720-03 of C1 has run 1:00"));
+}
+
+TEST_CASE("a strip that is typed too late is flagged and void where its signals alone speak") {
+    BenchFarm bench;
+    bench.say("kit K7");
+    bench.say("S1");
+    bench.later(500);
     CHECK_THAT(bench.say("0.42"),
-               Contains("flag: the strip was incubated 300 s, and kit lot K7 asks for 370 to 400 s"));
+               Contains("flag: the strip was incubated 500 s, and kit lot K7 asks for 370 to 400 s") &&
+                   Contains("where it was read in time and is typed late, answer no and write how long it had run: ... "
+                            "after M:SS, 6:10 to 6:40"));
     CHECK_THAT(bench.say("yes"), !Contains("flag: the strip"));  // told already
     CHECK(bench.desk->view().last[0].flags.size() == 1);
     bench.say("S2");
@@ -198,10 +178,43 @@ TEST_CASE("a strip that is read too early or too late is flagged and void where 
     bench.say("yes");
     REQUIRE(bench.tests().size() == 2);
     CHECK(bench.tests()[1].don_mg_per_kg == Approx(1.4319346).margin(5e-8));  // of the worked example
-    CHECK(models::to_text(bench.tests()[1].time) == "2025-07-20T09:41:20+02:00");
+    CHECK(models::to_text(bench.tests()[1].time) == "2025-07-20T09:44:40+02:00");
     bench.say("S3");
     CHECK_THAT(bench.say("lines 500 100 after 0:00"), Contains("void: the control line is too weak"));
-    CHECK_THAT(bench.say("0.4 after 6:20"), Contains("was started 0:00 ago, so it cannot have run 6:20"));
+}
+
+TEST_CASE("a clock that was started too late is corrected with the result that says so") {
+    BenchFarm bench;
+    bench.say("kit K7");
+    bench.say("S1", LineFrom::scanner);
+    bench.later(1);
+    CHECK_THAT(
+        bench.say("0.42 after 6:20"),
+        Contains("S1 (field Fen), strip B250720-01, kit lot K7, ran 6:20: 0.42 mg/kg") && !Contains("flag") &&
+            Contains("its clock was started 6:19 too late: yes also corrects its start from 09:30:00 to 09:23:41, "
+                     "and the record keeps both"));
+    const auto versions = [&] {
+        return bench.farm.store.database().whole("SELECT count(*) FROM strip WHERE strip = 'B250720-01'");
+    };
+    CHECK(versions() == 1);
+    CHECK(bench.running()[0].started.utc == bench.now.utc - seconds(1));
+    CHECK_THAT(bench.say("yes"), Contains("recorded: test B250720-01 of S1, reads 0.42 mg/kg"));
+    REQUIRE(bench.tests().size() == 1);
+    CHECK(models::to_text(bench.tests()[0].time) == "2025-07-20T09:30:01+02:00");
+    CHECK(versions() == 2);
+    CHECK(bench.farm.store.database().text("SELECT started FROM current_strip") == "2025-07-20T09:23:41+02:00");
+    CHECK(
+        bench.farm.store.database().whole(
+            "SELECT count(*) FROM event WHERE payload LIKE '%its clock was started 6:19 too late: read now after 6:20, "
+            "as its result says%'") == 1);
+    CHECK(bench.running().empty());
+    CHECK(bench.all_good());
+    // Too early is too early, whatever clock says it; and a start that is dropped stays as it was.
+    bench.say("S2");
+    CHECK_THAT(bench.say("0.42 after 2:00"), Contains("had run 2:00 when it was read") && Contains("none is recorded"));
+    bench.say("0.42 after 6:20");
+    bench.say("no");
+    CHECK(bench.running()[0].started.utc == bench.now.utc);
 }
 
 TEST_CASE("a result of a strip that was not started says that no clock is known") {
@@ -245,7 +258,7 @@ TEST_CASE("a kill in the middle loses no clock and no result") {
     bench.later(100);
     bench.say("S2", LineFrom::scanner);
     bench.say("S1", LineFrom::scanner);
-    bench.say("0.5 after 1:00");  // no yes
+    bench.say("void spilt");  // no yes
     bench.open();
     bench.later(200);
     bench.desk->bench().take_up();
@@ -298,8 +311,11 @@ TEST_CASE("a control is called for at the first strip and one that reads outside
     CHECK_FALSE(bench.desk->view().control.due);  // its result is waited for
     bench.later(380);
     bench.say("1.5");
-    CHECK_THAT(bench.say("yes"), Contains("flag: control C1 read 1.5 mg/kg where 0.8 to 1.2 is accepted") &&
-                                     Contains("control due: control C1") && Contains("reads outside"));
+    CHECK_THAT(bench.say("yes"), Contains("control C1 reads outside the 0.8 to 1.2 that is accepted (test B250720-02); "
+                                          "no result of today with K7 is there to be in doubt") &&
+                                     Contains("control due: the last one reads outside what it accepts; scan C1"));
+    CHECK_THAT(bench.say("again S1"), !Contains("control due"));  // said once
+    bench.say("mistake only a look");
     bench.say("C1");
     bench.later(380);
     bench.say("1.05");

@@ -1,0 +1,136 @@
+#include <algorithm>
+
+#include <fmt/format.h>
+
+#include "app/bench/bench.h"
+#include "app/bench/bench_words.h"
+#include "geo/tables/cells.h"
+#include "geo/tables/kind.h"
+
+/// What a test carries on to the next one until it is changed.
+namespace app {
+
+void Bench::take_up() {
+    if (facts_.running.empty()) return;
+    const models::StartedStrip& last = facts_.running.back();
+    const auto keep_if_said = [this](const char* column, const std::string& value) {
+        if (!value.empty()) kept_.emplace(column, value);
+    };
+    if (lot_named(last.kit_lot) != nullptr) keep_if_said("kit_lot", last.kit_lot);
+    keep_if_said("commodity", last.commodity);
+    keep_if_said("operator", last.operator_name);
+    if (last.lot_dilution) keep_if_said("lot_dilution", geo::tables::number_text(*last.lot_dilution));
+}
+
+BenchAnswer Bench::keep(const std::string& word, const std::string& said, const models::Stamp& now) {
+    const benching::KeptWord* known = benching::kept_word(word);
+    if (known == nullptr) return unknown(word);
+    const std::string column_name = known->column;
+    BenchAnswer answer;
+    std::string value = said;
+    if (column_name == "kit_lot" && lot_named(said) == nullptr) {
+        const std::vector<std::string> words = benching::words_of(said);  // "kit lot K7" is "kit K7"
+        if (!words.empty() && benching::lower(words.front()) == "lot") value = benching::rest_of(words, 1);
+        if (!value.empty() && value != "-" && lot_named(value) == nullptr) return unknown_lot(value);
+    }
+    if (value.empty()) {
+        const std::string now_kept = kept(known->column);
+        answer.says.push_back(fmt::format("{}: {}", known->label, now_kept.empty() ? "not said" : now_kept));
+        return answer;
+    }
+    if (value == "-") {
+        kept_.erase(known->column);
+        answer.says.push_back(fmt::format("{}: not said any more", known->label));
+        return answer;
+    }
+    if (column_name == "unit") {
+        std::optional<geo::tables::CellRefusal> wrong;
+        geo::tables::read_don("1", value, {}, wrong);
+        if (wrong) return benching::refusal(wrong->what + ": " + wrong->mend);
+    } else {
+        std::optional<geo::tables::CellRefusal> wrong;
+        geo::tables::read_cell(*geo::tables::kind_named("tests").find(column_name), value, {}, wrong);
+        if (wrong) return benching::refusal(fmt::format("{}: {}: {}", known->label, wrong->what, wrong->mend));
+    }
+    kept_[column_name] = value;
+    answer.says.push_back(fmt::format("{} {}, until it is changed", known->label, value));
+    if (column_name == "kit_lot" || column_name == "commodity" || column_name == "lot_dilution") {
+        for (std::string& sentence : about_kit_lot(now)) answer.says.push_back(std::move(sentence));
+    }
+    if (column_name == "kit_lot" || column_name == "temperature_degc") {
+        if (std::string sentence = about_temperature(); !sentence.empty()) answer.says.push_back(std::move(sentence));
+    }
+    return answer;
+}
+
+BenchAnswer Bench::unknown_lot(const std::string& lot) const {
+    const std::string in_use = kept("kit_lot");
+    return benching::refusal(fmt::format(
+        "kit lot {} is not in the store{}; {}. A new lot is entered outside: lodicule add STORE kit-lots kit_lot={} "
+        "commodity=... dilution=... low_mg_per_kg=... high_mg_per_kg=... incubation_least_s=... incubation_most_s=...",
+        lot, benching::did_you_mean(lot, lot_names()), in_use.empty() ? "none is in use" : in_use + " stays in use",
+        lot));
+}
+
+std::vector<std::string> Bench::lot_names() const {
+    std::vector<std::string> names;
+    for (const models::KitLot& lot : facts_.kit_lots) names.push_back(lot.kit_lot);
+    return names;
+}
+
+/// What is said when it is set, and not only when a result is flagged or void for it.
+std::string Bench::about_temperature() const {
+    const std::optional<double> degc = kept_number("temperature_degc");
+    const models::ChosenKitLot chosen =
+        models::choose_kit_lot(facts_.kit_lots, kept("kit_lot"), kept("commodity"), kept_number("lot_dilution"));
+    if (!degc || chosen.lot == nullptr) return "";
+    const std::optional<double> least = chosen.lot->temperature_least_degc, most = chosen.lot->temperature_most_degc;
+    if (!(least && *degc < *least) && !(most && *degc > *most)) return "";
+    const std::string asked = least && most ? fmt::format("{:.6g} to {:.6g} degC", *least, *most)
+                              : least       ? fmt::format("at least {:.6g} degC", *least)
+                                            : fmt::format("at most {:.6g} degC", *most);
+    return fmt::format("kit lot {} asks for {}: contents read so are flagged, and signals are void",
+                       chosen.lot->kit_lot, asked);
+}
+
+std::vector<std::string> Bench::about_kit_lot(const models::Stamp& now) const {
+    const std::string name = kept("kit_lot");
+    if (name.empty()) return {};
+    std::vector<std::string> says;
+    const models::ReadingWindow window =
+        models::reading_window(facts_.kit_lots, name, kept("commodity"), kept_number("lot_dilution"));
+    says.push_back(window.why_none.empty() ? "its strips are read at " + models::in_words(window)
+                                           : "nothing says when its strips may be read: " + window.why_none);
+    const models::ChosenKitLot chosen =
+        models::choose_kit_lot(facts_.kit_lots, name, kept("commodity"), kept_number("lot_dilution"));
+    if (chosen.lot == nullptr && window.why_none.empty())
+        says.push_back(chosen.why_none + ": say it (grain, dilution), or nothing says what range its strips have");
+    const models::KitLot* lot = lot_named(name);
+    if (lot != nullptr && lot->expires && *lot->expires < now.local_day()) {
+        says.push_back(
+            fmt::format("kit lot {} was good until {}: its results are flagged", name, models::to_text(*lot->expires)));
+    }
+    return says;
+}
+
+const models::KitLot* Bench::lot_named(const std::string& name) const {
+    for (const models::KitLot& lot : facts_.kit_lots) {
+        if (lot.kit_lot == name) return &lot;
+    }
+    return nullptr;
+}
+
+std::string Bench::kept(const char* column) const {
+    const auto found = kept_.find(column);
+    return found == kept_.end() ? "" : found->second;
+}
+
+std::optional<double> Bench::kept_number(const char* column) const {
+    std::optional<geo::tables::CellRefusal> refused;
+    const geo::Value value =
+        geo::tables::read_cell(*geo::tables::kind_named("tests").find(column), kept(column), {}, refused);
+    const double* number = std::get_if<double>(&value);
+    return number == nullptr ? std::nullopt : std::optional(*number);
+}
+
+}  // namespace app
