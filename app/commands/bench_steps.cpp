@@ -8,6 +8,7 @@
 #include "app/bench/bench_dialogue.h"
 #include "app/cautions.h"
 #include "app/table_text.h"
+#include "geo/import_rows.h"
 #include "geo/store/store.h"
 #include "models/error.h"
 
@@ -60,7 +61,10 @@ void one_step(BenchDesk& desk, const AddTest& asked) {
         say_all(must_go(desk.settle(desk.bench().start(*asked.sample, asked.again, desk.now()))));
         return;
     }
-    say_all(must_go(desk.settle(desk.bench().result(*asked.sample, result_line(asked), desk.now()))));
+    const DeskAnswer read = desk.settle(desk.bench().result(*asked.sample, result_line(asked), desk.now()));
+    const bool of_time = read.refused && read.says.back().find("void read too early") != std::string::npos;
+    if (of_time) throw models::Error(read.says.back(), "", "here --ran M:SS says how long it ran, and --void REASON");
+    say_all(must_go(read));
     say_all(must_go(desk.settle(desk.bench().confirm())));
     print_bench(wrapped_text(caution::screening));
 }
@@ -119,6 +123,11 @@ int add_test(const std::string& store_file, const AddTest& asked, const std::str
         if (!at)
             throw models::Error("\"" + *asked.time + "\" is no time with its offset", "--time",
                                 "write it as 2026-07-20T09:30:00+02:00");
+        if (at->utc > machine_time().utc + geo::importing::clocks_differ_by) {
+            throw models::Error(fmt::format("{} is still to come: this machine's clock shows {}", *asked.time,
+                                            models::to_text(machine_time())),
+                                "--time", "give the time when it happened, or set the clock right");
+        }
         if (!asked.sample)
             throw models::Error("a time is given and no sample", "--time",
                                 "give --sample; the bench itself goes by the clock of this machine");

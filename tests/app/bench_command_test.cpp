@@ -3,6 +3,7 @@
 #include <catch2/catch.hpp>
 #include <unistd.h>
 
+#include "app/bench/bench_desk.h"
 #include "app/commands/add_command.h"
 #include "geo/store/started_strips.h"
 #include "tests/app/captured_output.h"
@@ -134,10 +135,45 @@ TEST_CASE("steps of the bench that make no sense are refused by their words") {
     CHECK(geo::running_strips(bench.farm.store).empty());
 }
 
+TEST_CASE("a test that is still to come is refused and one of a clock that differs a little is not") {
+    const CommandFarm bench;
+    CHECK_THAT(bench.run({"test", "--sample", "S1", "--content", "0.4", "--time", "2199-01-01T09:00:00+02:00"}).err,
+               Contains("2199-01-01T09:00:00+02:00 is still to come: this machine's clock shows 2") &&
+                   Contains("give the time when it happened, or set the clock right"));
+    const auto in = [](std::chrono::minutes ahead) {
+        models::Stamp stamp = app::machine_time();
+        stamp.utc += ahead;
+        return models::to_text(stamp);
+    };
+    CHECK(bench.run({"test", "--sample", "S1", "--start", "--time", in(std::chrono::hours(3))}).code == 1);
+    CHECK(bench.farm.store.tests().empty());
+    CHECK(geo::running_strips(bench.farm.store).empty());
+    CHECK(bench.run({"test", "--sample", "S1", "--start", "--time", in(std::chrono::hours(1))}).code == 0);
+    CHECK(geo::running_strips(bench.farm.store).size() == 1);
+}
+
+TEST_CASE("a step with a content that was read too early is refused with its options") {
+    const CommandFarm bench;
+    bench.run({"test", "--sample", "S1", "--kit-lot", "K7", "--start", "--time", "2025-07-20T09:30:00+02:00"});
+    const Ended early =
+        bench.run({"test", "--sample", "S1", "--content", "0.42", "--time", "2025-07-20T09:33:33+02:00"});
+    CHECK(early.code == 1);
+    CHECK_THAT(early.err, Contains("has run 3:33, and kit lot K7 asks for 6:10 at least") &&
+                              Contains("here --ran M:SS says how long it ran, and --void REASON"));
+    CHECK_THAT(bench.run({"test", "--sample", "S1", "--content", "0.42", "--kit-lot", "k7"}).err,
+               Contains("kit lot k7 is not in the store (did you mean \"K7\"?)"));
+    CHECK(bench.farm.store.tests().empty());
+    CHECK(bench
+              .run({"test", "--sample", "S1", "--content", "0.42", "--ran", "6:20", "--time",
+                    "2025-07-20T09:33:33+02:00"})
+              .code == 0);
+    CHECK(bench.farm.store.tests().size() == 1);
+}
+
 TEST_CASE("the bench reads lines from a file and its end loses nothing") {
     const CommandFarm bench;
     const Ended first = bench.run({"test", "--operator", "Ada Holt", "--kit-lot", "K7"},
-                                  "S1\nresult S2 0.5 after 6:20\nyes\nS1\n0.4 after 0:00");
+                                  "S1\nresult S2 0.5 after 6:20\nyes\nS1\nlines 500 1000");
     CHECK(first.code == 0);
     CHECK_THAT(first.out, Contains("In use: operator Ada Holt, kit lot K7.") && Contains("recorded: test") &&
                               Contains("not answered and not recorded: the result of S1") &&
