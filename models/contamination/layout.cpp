@@ -243,7 +243,8 @@ void Layout::lay_sites() {
                                      how_many_have(without_portion, "test"), error.assumed_portion_g));
 }
 
-/// Sites that share a sample, a local or (joined) the regional effect of a season.
+/// Sites that share a sample, a local or (joined) the regional effect of a season. Those that hang on the same locals
+/// are a bundle; a sample that has several sites has a deviation in common with them and no bundle.
 std::vector<Layout::Block> Layout::lay_blocks(bool joined) const {
     const std::size_t n = sites_.size();
     std::vector<std::size_t> root(n);
@@ -265,19 +266,31 @@ std::vector<Layout::Block> Layout::lay_blocks(bool joined) const {
             if (joined && group >= 0) join(first_of_group, group);
         }
     }
+    std::map<int, int> sites_of_sample;
+    for (const Site& site : sites_) ++sites_of_sample[site.sample];
     std::vector<Block> blocks;
     std::map<std::size_t, std::size_t> block_of_root;
+    std::map<std::vector<int>, std::size_t> bundle_of_locals;  // they are in one block only
     std::vector<bool> taken(locals_.size(), false);
     for (std::size_t i = 0; i < n; ++i) {
         const auto [place, fresh] = block_of_root.try_emplace(find(i), blocks.size());
         if (fresh) blocks.emplace_back();
         Block& block = blocks[place->second];
-        block.sites.push_back(static_cast<int>(i));
+        std::vector<int> locals;
         for (const auto& [local, slope] : sites_[i].locals) {
+            locals.push_back(local);
             if (taken[static_cast<std::size_t>(local)]) continue;
             taken[static_cast<std::size_t>(local)] = true;
             block.locals.push_back(local);
         }
+        const bool shares_sample = sites_of_sample[sites_[i].sample] > 1;
+        if (shares_sample || locals.empty()) {
+            block.bundles.push_back({{static_cast<int>(i)}, shares_sample});
+            continue;
+        }
+        const auto [bundle, first] = bundle_of_locals.try_emplace(locals, block.bundles.size());
+        if (first) block.bundles.emplace_back();
+        block.bundles[bundle->second].sites.push_back(static_cast<int>(i));
     }
     return blocks;
 }

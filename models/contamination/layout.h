@@ -79,7 +79,12 @@ class Layout {
 
     /// Sites that nothing local joins are blocks of their own; a regional sd above 0 joins those of a season.
     struct Block {
-        std::vector<int> sites, locals;
+        struct Bundle {
+            std::vector<int> sites;
+            bool shares_sample = false;  ///< its one site has its sample's own deviation in common with other bundles
+        };
+        std::vector<Bundle> bundles;
+        std::vector<int> locals;
         std::vector<int> followers;  ///< locals of fields without a reading that its readings move
     };
     const std::vector<Block>& blocks(const Parameters& p) const { return p.region_sd > 0.0 ? joined_ : apart_; }
@@ -144,6 +149,7 @@ class Layout {
     void place_fields();
     std::vector<Block> lay_blocks(bool joined) const;
     void add_followers();
+    void add_shared_samples(const Block& laid, Eigen::VectorXd& own_variance, Eigen::MatrixXd& covariance) const;
     void tabulate();
     class Contradictions;
     void widen_where_samples_disagree();

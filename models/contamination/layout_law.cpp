@@ -1,5 +1,6 @@
 #include <algorithm>
 #include <cmath>
+#include <map>
 
 #include "models/contamination/layout.h"
 
@@ -115,7 +116,7 @@ GaussianLaw Layout::law(const Parameters& p, const Linearisation& at) const {
         law.column_precision[1] = risks_differ() ? 0.0 : 1.0;
     }
     const Eigen::VectorXd scale = column_scale(p);
-    std::vector<double> own(sites_.size());
+    law.own_variance = Eigen::VectorXd::Zero(n);
     std::vector<Terms> loading(sites_.size());
     for (std::size_t s = 0; s < sites_.size(); ++s) {
         const Site& site = sites_[s];
@@ -139,39 +140,55 @@ GaussianLaw Layout::law(const Parameters& p, const Linearisation& at) const {
             if (mix.slope.size() > load.parts.size()) law.mean[row] += mix.slope.back() * priors_.bought_mean;
             for (std::size_t k = 0; k < mix.slope.size(); ++k) loading[s][k].second = mix.slope[k];
         }
-        own[s] = composite_variance(sample, p) + at.sample_variance[sample_index] + disagreement_[sample_index];
-        law.mean[row] -= 0.5 * own[s];
+        law.own_variance[row] =
+            composite_variance(sample, p) + at.sample_variance[sample_index] + disagreement_[sample_index];
+        law.mean[row] -= 0.5 * law.own_variance[row];
     }
     const std::vector<Block>& blocks = this->blocks(p);
-    law.blocks.resize(blocks.size());
     std::vector<int> place(locals_.size(), -1);
-    for (std::size_t b = 0; b < blocks.size(); ++b) {
-        LatentBlock& block = law.blocks[b];
-        block.sites = blocks[b].sites;
-        block.locals = blocks[b].locals;
+    for (const Block& laid : blocks) {
+        LatentBlock& block = law.blocks.emplace_back();
+        block.locals = laid.locals;
         for (std::size_t k = 0; k < block.locals.size(); ++k)
             place[static_cast<std::size_t>(block.locals[k])] = static_cast<int>(k);
-        block.loading.resize(block.sites.size());
-        for (std::size_t i = 0; i < block.sites.size(); ++i)
-            for (const auto& [local, slope] : loading[static_cast<std::size_t>(block.sites[i])])
-                block.loading[i].push_back({place[static_cast<std::size_t>(local)], slope});
+        for (const Block::Bundle& laid_bundle : laid.bundles) {
+            SiteBundle& bundle = block.bundles.emplace_back();
+            bundle.sites = laid_bundle.sites;
+            for (const auto& [local, slope] : loading[static_cast<std::size_t>(bundle.sites.front())])
+                bundle.loading.push_back({place[static_cast<std::size_t>(local)], slope});
+        }
         const Eigen::MatrixXd local = local_covariance(block.locals, block.locals, p, at);
-        const auto size = static_cast<Eigen::Index>(block.sites.size());
+        const auto size = static_cast<Eigen::Index>(block.bundles.size());
         block.covariance.resize(size, size);
-        for (Eigen::Index j = 0; j < size; ++j) {
-            const auto at_j = static_cast<std::size_t>(j);
-            const auto site = static_cast<std::size_t>(block.sites[at_j]);
+        for (Eigen::Index j = 0; j < size; ++j)
             for (Eigen::Index i = 0; i <= j; ++i) {
-                const auto at_i = static_cast<std::size_t>(i);
-                const auto other = static_cast<std::size_t>(block.sites[at_i]);
-                double sum = sites_[site].sample == sites_[other].sample ? own[site] : 0.0;
-                for (const auto& [k, of_other] : block.loading[at_i])
-                    for (const auto& [l, of_site] : block.loading[at_j]) sum += of_other * local(k, l) * of_site;
+                double sum = 0.0;
+                for (const auto& [k, of_i] : block.bundles[static_cast<std::size_t>(i)].loading)
+                    for (const auto& [l, of_j] : block.bundles[static_cast<std::size_t>(j)].loading)
+                        sum += of_i * local(k, l) * of_j;
                 block.covariance(i, j) = block.covariance(j, i) = sum;
             }
-        }
+        add_shared_samples(laid, law.own_variance, block.covariance);
     }
     return law;
+}
+
+/// The deviation of a sample that several bundles share is theirs together.
+void Layout::add_shared_samples(const Block& laid, Eigen::VectorXd& own_variance, Eigen::MatrixXd& covariance) const {
+    std::map<int, double> of_sample;
+    for (const Block::Bundle& bundle : laid.bundles)
+        if (bundle.shares_sample) {
+            const int site = bundle.sites.front();
+            of_sample[sites_[static_cast<std::size_t>(site)].sample] = own_variance[site];
+            own_variance[site] = 0.0;
+        }
+    for (std::size_t j = 0; j < laid.bundles.size() && !of_sample.empty(); ++j)
+        for (std::size_t i = 0; i < laid.bundles.size(); ++i) {
+            if (!laid.bundles[i].shares_sample || !laid.bundles[j].shares_sample) continue;
+            const int sample = sites_[static_cast<std::size_t>(laid.bundles[i].sites.front())].sample;
+            if (sample == sites_[static_cast<std::size_t>(laid.bundles[j].sites.front())].sample)
+                covariance(static_cast<Eigen::Index>(i), static_cast<Eigen::Index>(j)) += of_sample[sample];
+        }
 }
 
 Linearisation Layout::first_linearisation() const {

@@ -95,8 +95,13 @@ PointPosterior point_posterior(const Layout& layout, const Linearisation& at, co
     point.place.resize(layout.locals().size(), {-1, -1});
     const int only_local = only ? layout.local_of_field(*only) : -1;
     if (only && only_local < 0) return point;
+    Eigen::Index first = 0;
     for (std::size_t b = 0; b < law.blocks.size(); ++b) {
         const LatentBlock& block = law.blocks[b];
+        const auto size = static_cast<Eigen::Index>(block.bundles.size());
+        const auto f = found.f.segment(first, size);
+        const auto m_design = found.m_design.middleRows(first, size);
+        first += size;
         std::vector<int> members = block.locals;
         const std::vector<int>& followers = layout.blocks(p)[b].followers;
         members.insert(members.end(), followers.begin(), followers.end());
@@ -104,18 +109,11 @@ PointPosterior point_posterior(const Layout& layout, const Linearisation& at, co
             if (std::find(members.begin(), members.end(), only_local) == members.end()) continue;
             members = {only_local};
         }
-        const auto size = static_cast<Eigen::Index>(block.sites.size());
         const auto count = static_cast<Eigen::Index>(members.size());
-        Eigen::VectorXd f(size);
-        RowMatrix mh(size, found.beta.size());
-        for (Eigen::Index i = 0; i < size; ++i) {
-            f[i] = found.f[block.sites[static_cast<std::size_t>(i)]];
-            mh.row(i) = found.m_design.row(block.sites[static_cast<std::size_t>(i)]);
-        }
         const Eigen::MatrixXd with_read = layout.local_covariance(members, block.locals, p, at);
-        Eigen::MatrixXd cross = Eigen::MatrixXd::Zero(size, count);  // sites x members
+        Eigen::MatrixXd cross = Eigen::MatrixXd::Zero(size, count);  // bundles x members
         for (Eigen::Index i = 0; i < size; ++i)
-            for (const auto& [k, slope] : block.loading[static_cast<std::size_t>(i)])
+            for (const auto& [k, slope] : block.bundles[static_cast<std::size_t>(i)].loading)
                 cross.row(i) += slope * with_read.col(k).transpose();
         PointPosterior::BlockCovariance& kept = point.blocks.emplace_back();
         Eigen::VectorXd variance(count);
@@ -128,7 +126,7 @@ PointPosterior point_posterior(const Layout& layout, const Linearisation& at, co
             variance = kept.covariance.diagonal();
         }
         const Eigen::VectorXd shift = cross.transpose() * f;
-        const RowMatrix gain = -cross.transpose() * mh;
+        const RowMatrix gain = -cross.transpose() * m_design;
         for (std::size_t k = 0; k < members.size(); ++k) {
             const auto row = static_cast<Eigen::Index>(k);
             point.place[static_cast<std::size_t>(members[k])] = {static_cast<int>(point.blocks.size()) - 1,

@@ -62,7 +62,7 @@ SiteMoments tilted_moments(const SiteTable& table, double mean, double variance,
     }
 }
 
-/// What one block makes of its sites: M, ln |I + T C| and the variances that are left.
+/// What one block makes of its bundles: M, ln |I + T C| and the variances that are left.
 struct SettledBlock {
     BlockPrecision precision;
     double log_determinant = 0.0;
@@ -165,72 +165,122 @@ Eigen::VectorXd BlockPrecision::form_diagonal(const Eigen::MatrixXd& x) const {
     return diagonal;
 }
 
+namespace {
+
+/// What the sites say together, a row a bundle: T x, then T H. Where that is sharp beside the prior it is kept divided
+/// by T, which saves the digits that a difference of large numbers would lose.
+struct Said {
+    Eigen::VectorXd precision;  ///< T
+    RowMatrix total;            ///< T x and T H
+    RowMatrix sharp, dull;      ///< x and H of the sharp bundles, T x and T H of the others; 0 elsewhere
+};
+
+Said said_by_bundles(const GaussianLaw& law, const Eigen::VectorXd& precision, const Eigen::VectorXd& shift) {
+    const Eigen::Index r = law.design.cols();
+    Eigen::Index bundles = 0;
+    for (const LatentBlock& block : law.blocks) bundles += static_cast<Eigen::Index>(block.bundles.size());
+    Said said{Eigen::VectorXd::Zero(bundles), RowMatrix::Zero(bundles, 1 + r), RowMatrix::Zero(bundles, 1 + r),
+              RowMatrix::Zero(bundles, 1 + r)};
+    Eigen::Index row = 0;
+    for (const LatentBlock& block : law.blocks) {
+        for (Eigen::Index k = 0; k < static_cast<Eigen::Index>(block.bundles.size()); ++k, ++row) {
+            for (const int site : block.bundles[static_cast<std::size_t>(k)].sites) {
+                said.precision[row] += precision[site];
+                said.total(row, 0) += shift[site];
+                said.total.row(row).tail(r) += precision[site] * law.design.row(site);
+            }
+            if (said.precision[row] * block.covariance(k, k) > 1.0)
+                said.sharp.row(row) = said.total.row(row) / said.precision[row];
+            else
+                said.dull.row(row) = said.total.row(row);
+        }
+    }
+    return said;
+}
+
+/// What the local parts do once the sites have spoken, a row a bundle: f and M H, C times these, and the variance that
+/// is left.
+struct Settled {
+    RowMatrix pulled, moved;
+    Eigen::VectorXd variance;
+    double log_determinant = 0.0;
+    bool proper = true;
+};
+
+Settled settle_blocks(const GaussianLaw& law, const Said& said, std::vector<BlockPrecision>& precision) {
+    Settled all{RowMatrix(said.total.rows(), said.total.cols()), RowMatrix(said.total.rows(), said.total.cols()),
+                Eigen::VectorXd(said.total.rows())};
+    Eigen::Index first = 0;
+    for (std::size_t b = 0; b < law.blocks.size(); ++b) {
+        const Eigen::MatrixXd& c = law.blocks[b].covariance;
+        const Eigen::Index size = c.rows();
+        if (size == 1) {
+            const double spread = 1.0 + said.precision[first] * c(0, 0);
+            all.proper = spread > 0.0;
+            precision[b].single = said.precision[first] / spread;
+            all.pulled.row(first) = said.total.row(first) / spread;
+            all.moved.row(first) = c(0, 0) * all.pulled.row(first);
+            all.variance[first] = c(0, 0) / spread;
+            all.log_determinant += std::log(spread);
+        } else if (size > 1) {
+            SettledBlock settled = settle_block(c, said.precision.segment(first, size));
+            all.proper = settled.proper;
+            if (settled.proper) {
+                precision[b] = std::move(settled.precision);
+                const auto dull = said.dull.middleRows(first, size);
+                const Eigen::MatrixXd pulled = dull + precision[b].times(said.sharp.middleRows(first, size) - c * dull);
+                all.pulled.middleRows(first, size) = pulled;
+                all.moved.middleRows(first, size).noalias() = c * pulled;
+                all.variance.segment(first, size) = settled.variance;
+                all.log_determinant += settled.log_determinant;
+            }
+        }
+        if (!all.proper) return all;
+        first += size;
+    }
+    return all;
+}
+
+}  // namespace
+
 GaussianPosterior posterior(const GaussianLaw& law, const GaussianSites& sites) {
     const Eigen::Index n = law.mean.size(), r = law.design.cols();
     GaussianPosterior p;
-    const Eigen::VectorXd d = sites.nu - sites.tau.cwiseProduct(law.mean);
-    p.f.resize(n);
-    p.m_design.resize(n, r);
-    RowMatrix rest(n, r);  // H - C M H: what beta still moves once the local parts have adapted
-    p.marginal_mean = law.mean;
-    p.marginal_variance.resize(n);
     p.precision.resize(law.blocks.size());
-    double log_determinant = 0.0, quadratic = 0.0;
-    for (std::size_t b = 0; b < law.blocks.size(); ++b) {
-        const LatentBlock& block = law.blocks[b];
-        const Eigen::MatrixXd& c = block.covariance;
-        if (block.sites.empty()) continue;
-        if (block.sites.size() == 1) {
-            const int i = block.sites[0];
-            const double spread = 1.0 + sites.tau[i] * c(0, 0);
-            if (!(spread > 0.0)) {
-                p.proper = false;
-                return p;
+    // What the sites say of their bundle's part, and about the mean.
+    const Eigen::ArrayXd narrowing = 1.0 + sites.tau.array() * law.own_variance.array();
+    const Eigen::VectorXd d = sites.nu - sites.tau.cwiseProduct(law.mean);
+    const Eigen::VectorXd precision = sites.tau.array() / narrowing, shift = d.array() / narrowing;
+    const Said said = said_by_bundles(law, precision, shift);
+    const Settled settled = settle_blocks(law, said, p.precision);
+    p.proper = settled.proper && (narrowing > 0.0).all();
+    if (!p.proper) return p;
+    p.f = settled.pulled.col(0);
+    p.m_design = settled.pulled.rightCols(r);
+    // Normal equations of beta: what moves it, then the matrix.
+    RowMatrix equations = said.sharp.rightCols(r).transpose() * settled.pulled;
+    equations.noalias() -= said.dull.rightCols(r).transpose() * settled.moved;
+    RowMatrix rest(n, r);  // what beta still moves once the local parts have adapted
+    Eigen::VectorXd local_mean(n), local_variance(n);
+    Eigen::RowVectorXd off(1 + r);
+    Eigen::Index row = 0;
+    for (const LatentBlock& block : law.blocks) {
+        for (const SiteBundle& bundle : block.bundles) {
+            const bool alone = bundle.sites.size() == 1 && said.dull.row(row).isZero(0.0);
+            for (const int site : bundle.sites) {
+                rest.row(site) = law.design.row(site) - settled.moved.row(row).tail(r);
+                local_mean[site] = settled.moved(row, 0);
+                local_variance[site] = settled.variance[row];
+                if (alone) continue;  // it lies at the mean of its bundle
+                off[0] = shift[site] - precision[site] * said.sharp(row, 0);
+                off.tail(r) = law.design.row(site) - said.sharp.row(row).tail(r);
+                equations.col(0) += off[0] * off.tail(r).transpose();
+                equations.rightCols(r).noalias() += precision[site] * off.tail(r).transpose() * off.tail(r);
             }
-            const double m = sites.tau[i] / spread;
-            p.precision[b].single = m;
-            p.f[i] = d[i] / spread;
-            p.m_design.row(i) = m * law.design.row(i);
-            rest.row(i) = law.design.row(i) / spread;
-            p.marginal_variance[i] = c(0, 0) / spread;
-            log_determinant += std::log(spread);
-            quadratic += d[i] * c(0, 0) * p.f[i];
-            continue;
-        }
-        const auto size = static_cast<Eigen::Index>(block.sites.size());
-        // Of a sharp site f = M (nu / tau - mean) keeps the digits that nu - M C nu would lose.
-        Eigen::VectorXd tau(size), block_d(size), sharp = Eigen::VectorXd::Zero(size), dull(size);
-        RowMatrix h(size, r);
-        for (Eigen::Index i = 0; i < size; ++i) {
-            const int site = block.sites[static_cast<std::size_t>(i)];
-            tau[i] = sites.tau[site];
-            block_d[i] = dull[i] = d[site];
-            if (tau[i] * c(i, i) > 1.0) {
-                sharp[i] = sites.nu[site] / tau[i] - law.mean[site];
-                dull[i] = 0.0;
-            }
-            h.row(i) = law.design.row(site);
-        }
-        SettledBlock settled = settle_block(c, tau);
-        if (!settled.proper) {
-            p.proper = false;
-            return p;
-        }
-        log_determinant += settled.log_determinant;
-        p.precision[b] = std::move(settled.precision);
-        const Eigen::VectorXd f = dull + p.precision[b].times(sharp - c * dull);
-        const RowMatrix mh = p.precision[b].times(h);
-        const RowMatrix g = h - c * mh;
-        quadratic += block_d.dot(c * f);
-        for (Eigen::Index i = 0; i < size; ++i) {
-            const int site = block.sites[static_cast<std::size_t>(i)];
-            p.f[site] = f[i];
-            p.m_design.row(site) = mh.row(i);
-            rest.row(site) = g.row(i);
-            p.marginal_variance[site] = settled.variance[i];
+            ++row;
         }
     }
-    Eigen::MatrixXd a = law.design.transpose() * p.m_design;
+    Eigen::MatrixXd a = equations.rightCols(r);
     a.diagonal() += law.column_precision;
     const Eigen::LLT<Eigen::MatrixXd> a_factor(a);
     if (a_factor.info() != Eigen::Success) {
@@ -238,28 +288,23 @@ GaussianPosterior posterior(const GaussianLaw& law, const GaussianSites& sites) 
         return p;
     }
     p.beta_factor = a_factor.matrixL();
-    const Eigen::VectorXd pull = law.design.transpose() * p.f;
+    const Eigen::VectorXd pull = equations.col(0);
     p.beta = a_factor.solve(pull);
-    // Local parts and marginals.
-    const Eigen::VectorXd w = p.f - p.m_design * p.beta;
-    p.marginal_mean += law.design * p.beta;
-    for (const LatentBlock& block : law.blocks) {
-        Eigen::VectorXd block_w(static_cast<Eigen::Index>(block.sites.size()));
-        for (std::size_t i = 0; i < block.sites.size(); ++i) block_w[static_cast<Eigen::Index>(i)] = w[block.sites[i]];
-        const Eigen::VectorXd step = block.covariance * block_w;
-        for (std::size_t i = 0; i < block.sites.size(); ++i)
-            p.marginal_mean[block.sites[i]] += step[static_cast<Eigen::Index>(i)];
-    }
+    // Marginals of the local parts and with them of z.
     const Eigen::MatrixXd half_rest =
         p.beta_factor.triangularView<Eigen::Lower>().solve(Eigen::MatrixXd(rest.transpose()));
-    p.marginal_variance += half_rest.colwise().squaredNorm().transpose();
+    local_mean += law.mean + rest * p.beta;
+    local_variance += half_rest.colwise().squaredNorm().transpose();
+    p.marginal_mean = (local_mean + sites.nu.cwiseProduct(law.own_variance)).array() / narrowing;
+    p.marginal_variance = (local_variance.array() / narrowing + law.own_variance.array()) / narrowing;
     p.proper = p.marginal_variance.allFinite() && p.marginal_mean.allFinite();
     double log_prior = 0.0;
     for (Eigen::Index j = 0; j < r; ++j)
         if (law.column_precision[j] > 0.0) log_prior += std::log(law.column_precision[j]);
     p.log_integral = (sites.nu.array() * law.mean.array() - 0.5 * sites.tau.array() * law.mean.array().square()).sum() +
-                     0.5 * quadratic + 0.5 * pull.dot(p.beta) - p.beta_factor.diagonal().array().log().sum() +
-                     0.5 * log_prior - 0.5 * log_determinant;
+                     0.5 * (d.array() * shift.array() * law.own_variance.array() - narrowing.log()).sum() +
+                     0.5 * said.total.col(0).dot(settled.moved.col(0)) + 0.5 * pull.dot(p.beta) -
+                     p.beta_factor.diagonal().array().log().sum() + 0.5 * log_prior - 0.5 * settled.log_determinant;
     return p;
 }
 

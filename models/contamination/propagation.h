@@ -11,20 +11,26 @@ namespace models::contamination {
 
 using RowMatrix = Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::RowMajor>;
 
-/// Sites that share local latents (a field effect, a load, the fields of one region), and the law of what is local.
-struct LatentBlock {
+/// Sites that hang on the same local latents in the same way: the samples of one field, of one load. They differ by
+/// deviations of their own alone (composites), so that together they speak of one number.
+struct SiteBundle {
     std::vector<int> sites;
-    std::vector<int> locals;                                   ///< which of the model's local latents
-    std::vector<std::vector<std::pair<int, double>>> loading;  ///< by site: place in `locals`, and how much of it
-    Eigen::MatrixXd covariance;  ///< of the sites' local parts, what is their own (composites, samples) included
+    std::vector<std::pair<int, double>> loading;  ///< place in the block's `locals`, and how much of it
+};
+
+/// Bundles that share local latents (a field effect, a load, the fields of one region), and the law of what is local.
+struct LatentBlock {
+    std::vector<SiteBundle> bundles;
+    std::vector<int> locals;     ///< which of the model's local latents
+    Eigen::MatrixXd covariance;  ///< of the bundles' local parts
 };
 
 /// Gaussian law of z, one entry a site, for given covariance parameters:
-///   z = mean + design beta + local part,  beta ~ N(0, 1/column_precision), local parts of different blocks
-///   independent.
+///   z = mean + design beta + local part of its bundle + N(0, own variance),  beta ~ N(0, 1/column_precision), local
+///   parts of different blocks independent.
 /// Columns are scaled by their standard deviation, so a deviation of nought needs no inverse; precision 0 is flat.
 struct GaussianLaw {
-    Eigen::VectorXd mean;
+    Eigen::VectorXd mean, own_variance;
     RowMatrix design;
     Eigen::VectorXd column_precision;
     std::vector<LatentBlock> blocks;
@@ -36,16 +42,16 @@ struct GaussianSites {
     Eigen::VectorXd tau, nu;
 };
 
-/// M = (C + T^-1)^-1 of one block, C the covariance of its local parts and T = diag(tau): with R = sqrt(T) where tau is
-/// above 0 and 0 elsewhere, and L L' = I + R C R,
+/// M = (C + T^-1)^-1 of one block, C the covariance of its bundles' local parts and T = diag(tau) what their sites say
+/// of them: with R = sqrt(T) where tau is above 0 and 0 elsewhere, and L L' = I + R C R,
 ///   M = R (L L')^-1 R - Z (Q Q')^-1 Z'
-/// the second term for the few sites N that widen: Z = E_N - M_1 C_N of the first term M_1, and Q Q' = -(1/tau_N + what
-/// the first term leaves of C_N). No covariance is inverted.
+/// the second term for the few bundles N that widen: Z = E_N - M_1 C_N of the first term M_1, and Q Q' = -(1/tau_N +
+/// what the first term leaves of C_N). No covariance is inverted.
 struct BlockPrecision {
-    double single = 0.0;             ///< M of a block of one site; the rest is then empty
+    double single = 0.0;             ///< M of a block of one bundle; the rest is then empty
     Eigen::VectorXd root;            ///< diagonal of R
     Eigen::MatrixXd lower;           ///< L
-    Eigen::MatrixXd widening;        ///< Z, sites x N
+    Eigen::MatrixXd widening;        ///< Z, bundles x N
     Eigen::MatrixXd widening_lower;  ///< Q
 
     Eigen::MatrixXd times(const Eigen::MatrixXd& x) const;          ///< M x
@@ -53,16 +59,20 @@ struct BlockPrecision {
     Eigen::VectorXd form_diagonal(const Eigen::MatrixXd& x) const;  ///< its diagonal
 };
 
-/// Posterior of beta and of the local parts, exact for these Gaussian factors. With M of each block and H the design:
-///   A = precision + H'M H,  beta = A^-1 H'f,  f = (I - M C) (nu - T mean),  local parts C (f - M H beta)
-/// Source: Rasmussen & Williams (2006), sections 2.7 (explicit basis) and 3.6 (factors); sites that widen by the
+/// Posterior of beta and of the local parts, exact for these Gaussian factors. A factor on a + N(0, own) is one on a
+/// with tau and nu divided by 1 + tau own, and the factors of a bundle add up: to T, to T x (x being what they say
+/// beyond their mean) and to T H (H being the mean of their rows of the design). Then
+///   A = precision + H'M H + scatter of the rows within bundles,  beta = A^-1 (H'f + the same scatter),  f = M x,
+///   local parts C (f - M H beta)
+/// written so that no bundle that says next to nothing, or widens, is divided by its T.
+/// Source: Rasmussen & Williams (2006), sections 2.7 (explicit basis) and 3.6 (factors); bundles that widen by the
 /// matrix inversion lemma (appendix A.3).
 struct GaussianPosterior {
     Eigen::VectorXd beta;
-    Eigen::MatrixXd beta_factor;            ///< lower Cholesky factor of A
-    std::vector<BlockPrecision> precision;  ///< of each block
-    RowMatrix m_design;                     ///< M H
-    Eigen::VectorXd f;
+    Eigen::MatrixXd beta_factor;                       ///< lower Cholesky factor of A
+    std::vector<BlockPrecision> precision;             ///< M of each block
+    Eigen::VectorXd f;                                 ///< by bundle, numbered through all blocks; so is the next
+    RowMatrix m_design;                                ///< M H
     Eigen::VectorXd marginal_mean, marginal_variance;  ///< of each site's z
     double log_integral = 0.0;                         ///< of law times factors
     bool proper = true;  ///< false: law times factors is no probability law; the rest is not filled

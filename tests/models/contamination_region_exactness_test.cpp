@@ -212,11 +212,12 @@ TEST_CASE("a block with readings that widen has the posterior of plain matrix al
     GaussianLaw law;
     law.mean = Eigen::VectorXd::NullaryExpr(n, [&] { return normal(engine); });
     law.design = RowMatrix::NullaryExpr(n, r, [&] { return normal(engine); });
+    law.own_variance = Eigen::VectorXd::Zero(n);
     law.column_precision = Eigen::VectorXd::Ones(r);
     const Eigen::MatrixXd half = Eigen::MatrixXd::NullaryExpr(n, n, [&] { return 0.3 * normal(engine); });
     LatentBlock block;
     block.covariance = half * half.transpose() + 0.2 * Eigen::MatrixXd::Identity(n, n);
-    for (int i = 0; i < n; ++i) block.sites.push_back(i);
+    for (int i = 0; i < n; ++i) block.bundles.push_back({{i}, {}});
     law.blocks.push_back(block);
     GaussianSites sites{Eigen::VectorXd::LinSpaced(n, 0.5, 6.0),
                         Eigen::VectorXd::NullaryExpr(n, [&] { return normal(engine); })};
@@ -246,6 +247,57 @@ TEST_CASE("a block with readings that widen has the posterior of plain matrix al
     // Widened beyond what the others leave of it there is no law.
     sites.tau[5] = -1000.0;
     CHECK_FALSE(posterior(law, sites).proper);
+}
+
+TEST_CASE("samples of one field in one bundle have the posterior of plain matrix algebra over all of them") {
+    using namespace contamination;
+    std::mt19937_64 engine(8);
+    std::normal_distribution<double> normal;
+    // Nine sites of four bundles in two blocks, the second a bundle alone.
+    const Eigen::Index n = 9, r = 3;
+    const std::vector<std::vector<int>> sites_of_bundle = {{0, 3, 4}, {1}, {2, 6}, {5, 7, 8}};
+    GaussianLaw law;
+    law.mean = Eigen::VectorXd::NullaryExpr(n, [&] { return normal(engine); });
+    law.design = RowMatrix::NullaryExpr(n, r, [&] { return normal(engine); });
+    law.own_variance = Eigen::VectorXd::LinSpaced(n, 0.0, 0.4);
+    law.column_precision = Eigen::VectorXd::Ones(r);
+    const Eigen::MatrixXd half = Eigen::MatrixXd::NullaryExpr(3, 3, [&] { return 0.5 * normal(engine); });
+    law.blocks.resize(2);
+    law.blocks[0].covariance = half * half.transpose() + 0.1 * Eigen::MatrixXd::Identity(3, 3);
+    law.blocks[1].covariance = Eigen::MatrixXd::Constant(1, 1, 0.7);
+    Eigen::MatrixXd bundle_of = Eigen::MatrixXd::Zero(n, 4);
+    for (std::size_t k = 0; k < 4; ++k) {
+        law.blocks[k < 3 ? 0 : 1].bundles.push_back({sites_of_bundle[k], {}});
+        for (const int site : sites_of_bundle[k]) bundle_of(site, static_cast<Eigen::Index>(k)) = 1.0;
+    }
+    Eigen::MatrixXd local = Eigen::MatrixXd::Zero(4, 4);
+    local.topLeftCorner(3, 3) = law.blocks[0].covariance;
+    local(3, 3) = 0.7;
+
+    // Sharp, dull and silent sites; sites and a whole bundle that widen.
+    Eigen::VectorXd tau(n);
+    tau << 40.0, 0.0, 3.0, 0.2, -0.3, 1e-10, -1.4, 2.0, 0.4;
+    const GaussianSites sites{tau, Eigen::VectorXd::NullaryExpr(n, [&] { return normal(engine); })};
+    const GaussianPosterior found = posterior(law, sites);
+    REQUIRE(found.proper);
+
+    const Eigen::MatrixXd own = law.own_variance.asDiagonal();
+    const Eigen::MatrixXd prior = bundle_of * local * bundle_of.transpose() + own + law.design * law.design.transpose();
+    const Eigen::MatrixXd joint = Eigen::MatrixXd::Identity(n, n) + prior * Eigen::MatrixXd(tau.asDiagonal());
+    const Eigen::MatrixXd covariance = joint.inverse() * prior;
+    const Eigen::VectorXd mean = joint.inverse() * (law.mean + prior * sites.nu);
+    CHECK((found.marginal_mean - mean).cwiseAbs().maxCoeff() < 1e-11);
+    CHECK((found.marginal_variance - covariance.diagonal()).cwiseAbs().maxCoeff() < 1e-11);
+    // ln of the integral of N(z; mean, prior) exp(nu z - tau z^2 / 2).
+    const Eigen::VectorXd shift = sites.nu - tau.cwiseProduct(law.mean);
+    const double log_integral = sites.nu.dot(law.mean) - 0.5 * law.mean.dot(tau.cwiseProduct(law.mean)) +
+                                0.5 * shift.dot(covariance * shift) - 0.5 * std::log(joint.determinant());
+    CHECK(found.log_integral == Approx(log_integral).margin(1e-10));
+    // The local parts: of their covariance with the sites, by Gaussian conditioning on factors.
+    const Eigen::MatrixXd with_sites = local * bundle_of.transpose();
+    const Eigen::VectorXd expected = with_sites * (shift - tau.cwiseProduct(covariance * shift));
+    const Eigen::VectorXd weight = found.f - found.m_design * found.beta;
+    CHECK((local * weight - expected).cwiseAbs().maxCoeff() < 1e-11);
 }
 
 TEST_CASE("the most probable parameters of a normal evidence are its mode and Laplace is exact for it") {
