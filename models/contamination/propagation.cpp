@@ -23,28 +23,18 @@ struct SiteMoments {
 /// Moments of cavity times likelihood, by nodes about a normal law.
 SiteMoments moments_about(double mean, double variance, const SiteTable& table, double cavity_precision,
                           double cavity_mean) {
-    const NormalRule<24>& rule = long_rule();
-    const double sd = std::sqrt(variance);
-    std::array<double, 24> log_term{};
-    double top = -1e300;
-    for (std::size_t i = 0; i < log_term.size(); ++i) {
-        const double x = rule.node[i];
-        const double z = mean + sd * x;
-        const double d = z - cavity_mean;
-        log_term[i] = rule.log_weight[i] + table(z) - 0.5 * cavity_precision * d * d + 0.5 * x * x;
-        top = std::max(top, log_term[i]);
-    }
-    double mass = 0.0, first = 0.0, second = 0.0;
-    for (std::size_t i = 0; i < log_term.size(); ++i) {
-        const double w = std::exp(log_term[i] - top);
-        const double x = rule.node[i];
-        mass += w;
-        first += w * x;
-        second += w * x * x;
-    }
-    first /= mass;
-    second /= mass;
-    return {top + std::log(mass) + 0.5 * std::log(cavity_precision * variance), mean + sd * first,
+    using Nodes = Eigen::Array<double, 24, 1>;
+    const Eigen::Map<const Nodes> x(long_rule().node.data()), log_weight(long_rule().log_weight.data());
+    const Nodes z = mean + std::sqrt(variance) * x;
+    Nodes log_likelihood;
+    for (Eigen::Index i = 0; i < z.size(); ++i) log_likelihood[i] = table(z[i]);
+    const Nodes log_term =
+        log_weight + log_likelihood + 0.5 * x.square() - 0.5 * cavity_precision * (z - cavity_mean).square();
+    const double top = log_term.maxCoeff();
+    const Nodes weight = (log_term - top).exp();
+    const double mass = weight.sum();
+    const double first = (weight * x).sum() / mass, second = (weight * x.square()).sum() / mass;
+    return {top + std::log(mass) + 0.5 * std::log(cavity_precision * variance), mean + std::sqrt(variance) * first,
             variance * (second - first * first)};
 }
 
