@@ -62,10 +62,14 @@ Eigen::MatrixXd Layout::local_covariance(const std::vector<int>& a, const std::v
     Eigen::MatrixXd covariance =
         Eigen::MatrixXd::Zero(static_cast<Eigen::Index>(a.size()), static_cast<Eigen::Index>(b.size()));
     if (p.region_sd > 0.0) {
-        std::vector<RegionPlace> places_a, places_b;
-        for (const int local : a) places_a.push_back(region_place(local));
-        for (const int local : b) places_b.push_back(region_place(local));
-        covariance = regional_covariance(places_a, places_b, p.region_sd, p.range_m);
+        const auto places_of = [&](const std::vector<int>& locals) {
+            std::vector<RegionPlace> places;
+            for (const int local : locals) places.push_back(region_place(local));
+            return places;
+        };
+        const std::vector<RegionPlace> places = places_of(a);
+        covariance = &a == &b ? regional_covariance(places, places, p.region_sd, p.range_m)
+                              : regional_covariance(places, places_of(b), p.region_sd, p.range_m);
     }
     std::vector<int> place_in_a(locals_.size(), -1);
     for (std::size_t i = 0; i < a.size(); ++i) place_in_a[static_cast<std::size_t>(a[i])] = static_cast<int>(i);

@@ -110,18 +110,23 @@ PointPosterior point_posterior(const Layout& layout, const Linearisation& at, co
             members = {only_local};
         }
         const auto count = static_cast<Eigen::Index>(members.size());
-        const Eigen::MatrixXd with_read = layout.local_covariance(members, block.locals, p, at);
+        PointPosterior::BlockCovariance& kept = point.blocks.emplace_back();
+        Eigen::MatrixXd with_read;  // members x locals of the block, which are the first of all its members
+        if (only) {
+            with_read = layout.local_covariance(members, block.locals, p, at);
+        } else {
+            kept.covariance = layout.local_covariance(members, members, p, at);
+            with_read = kept.covariance.leftCols(static_cast<Eigen::Index>(block.locals.size()));
+        }
         Eigen::MatrixXd cross = Eigen::MatrixXd::Zero(size, count);  // bundles x members
         for (Eigen::Index i = 0; i < size; ++i)
             for (const auto& [k, slope] : block.bundles[static_cast<std::size_t>(i)].loading)
                 cross.row(i) += slope * with_read.col(k).transpose();
-        PointPosterior::BlockCovariance& kept = point.blocks.emplace_back();
         Eigen::VectorXd variance(count);
         if (only) {
             variance[0] = layout.local_variance(layout.locals()[static_cast<std::size_t>(only_local)], p, at);
             if (size > 0) variance -= found.precision[b].form_diagonal(cross);
         } else {
-            kept.covariance = layout.local_covariance(members, members, p, at);
             if (size > 0) kept.covariance -= found.precision[b].form(cross);
             variance = kept.covariance.diagonal();
         }

@@ -16,7 +16,7 @@ struct RegionPlace {
 };
 
 /// Covariance of the regional effects of two lists of places: sd^2 exp(-distance / range) within a group, 0 between
-/// groups and where there is none. Entries of a place with itself are sd^2 as well.
+/// groups and where there is none. Entries of a place with itself are sd^2 as well. The same list twice costs half.
 Eigen::MatrixXd regional_covariance(const std::vector<RegionPlace>& a, const std::vector<RegionPlace>& b, double sd,
                                     double range_m);
 
