@@ -2,6 +2,9 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
+
+#include <Eigen/Cholesky>
 
 #include "models/contamination/parallel.h"
 #include "models/contamination/parameter_mode.h"
@@ -13,20 +16,21 @@ namespace models::contamination {
 namespace {
 
 /// How far each propagation is taken. The evidence is stationary about the fixed point, so that a site that is a
-/// thousandth of its spread away from it moves the evidence by a millionth.
+/// hundredth of its spread away from it moves the evidence by a ten thousandth.
 struct Effort {
-    double tolerance = 1e-5;
-    int sweeps = 40;
+    double searching = 1e-2;  ///< where the points lie that count
+    double settling = 1e-5;   ///< at those
 };
+constexpr int most_sweeps = 40;
 
 /// Rounds of propagation at one value of the parameters until what is taken at a point of the posterior has come to
 /// rest.
-GaussianSites settle_linearisation(const Layout& layout, const Parameters& p, const Effort& effort, Linearisation& at,
+GaussianSites settle_linearisation(const Layout& layout, const Parameters& p, double tolerance, Linearisation& at,
                                    GaussianSites start) {
     const int rounds = layout.needs_linearising() ? 8 : 1;
     for (int round = 0; round < rounds; ++round) {
         const GaussianLaw law = layout.law(p, at);
-        const Propagation found = propagate(law, layout.tables(), std::move(start), effort.tolerance, effort.sweeps);
+        const Propagation found = propagate(law, layout.tables(), std::move(start), tolerance, most_sweeps);
         start = found.sites;
         if (layout.needs_linearising())
             linearise(layout, found, point_posterior(layout, at, p, law, found.posterior, found.sites), at);
@@ -34,13 +38,56 @@ GaussianSites settle_linearisation(const Layout& layout, const Parameters& p, co
     return start;
 }
 
-AtParameters readings_at(const Layout& layout, const Parameters& p, const Effort& effort, const Linearisation& at,
+AtParameters readings_at(const Layout& layout, const Parameters& p, double tolerance, const Linearisation& at,
                          const GaussianSites& start) {
-    Propagation found = propagate(layout.law(p, at), layout.tables(), start, effort.tolerance, effort.sweeps);
-    return {p, 1.0, found.log_evidence, found.settled, std::move(found.sites), std::move(found.cavity_mean)};
+    Propagation found = propagate(layout.law(p, at), layout.tables(), start, tolerance, most_sweeps);
+    return {
+        p, 1.0, found.log_evidence, found.settled, found.sweeps, std::move(found.sites), std::move(found.cavity_mean)};
 }
 
-/// Evaluates whole sets of parameters on all threads, from one start.
+/// What the sites come to at other parameters, by a plane through what they came to at the last points: where
+/// propagation starts. Points count by the root of their density, so that those about the mass lead the others.
+class SitesForecast {
+ public:
+    SitesForecast(Eigen::Index n, const Eigen::MatrixXd& points, const std::vector<AtParameters>& found) {
+        const Eigen::Index d = points.cols();
+        Eigen::VectorXd log_density(points.rows());
+        for (Eigen::Index i = 0; i < points.rows(); ++i)
+            log_density[i] = found[static_cast<std::size_t>(i)].log_evidence - 0.5 * points.row(i).squaredNorm();
+        Eigen::VectorXd weight = (0.5 * (log_density.array() - log_density.maxCoeff())).exp();
+        weight /= weight.sum();
+        centre_ = weight.transpose() * points;
+        plane_ = Eigen::MatrixXd::Zero(1 + d, 2 * n);
+        Eigen::MatrixXd moments = Eigen::MatrixXd::Zero(1 + d, 1 + d);
+        moments.diagonal().tail(d).setConstant(1e-3);  // directions in which the points do not differ
+        Eigen::RowVectorXd terms(1 + d), sites(2 * n);
+        least_tau_ = Eigen::VectorXd::Constant(n, std::numeric_limits<double>::infinity());
+        for (Eigen::Index i = 0; i < points.rows(); ++i) {
+            const GaussianSites& at = found[static_cast<std::size_t>(i)].sites;
+            if (at.tau.size() != n || weight[i] < 1e-6) continue;
+            terms << 1.0, points.row(i) - centre_;
+            sites << at.tau.transpose(), at.nu.transpose();
+            moments.noalias() += weight[i] * terms.transpose() * terms;
+            plane_.noalias() += weight[i] * terms.transpose() * sites;
+            least_tau_ = least_tau_.cwiseMin(at.tau);
+        }
+        plane_ = moments.llt().solve(plane_).eval();
+    }
+    GaussianSites at(const Eigen::RowVectorXd& point) const {
+        Eigen::RowVectorXd terms(plane_.rows());
+        terms << 1.0, point - centre_;
+        const Eigen::VectorXd sites = (terms * plane_).transpose();
+        const Eigen::Index n = sites.size() / 2;
+        return {sites.head(n).cwiseMax(least_tau_), sites.tail(n)};
+    }
+
+ private:
+    Eigen::RowVectorXd centre_;
+    Eigen::MatrixXd plane_;  ///< value and slopes x tau and nu of each site
+    Eigen::VectorXd least_tau_;
+};
+
+/// Evaluates whole sets of parameters on all threads, each from where the set before lets it expect the sites.
 class Evaluations {
  public:
     Evaluations(const Layout& layout, int dimensions, const Effort& effort, Linearisation& at, const Progress& progress)
@@ -48,78 +95,127 @@ class Evaluations {
         start_ = starting_sites(layout.tables());
     }
     void start_from(const Eigen::RowVectorXd& centre) {
-        start_ =
-            settle_linearisation(layout_, Parameters::at(centre, layout_.priors()), effort_, at_, std::move(start_));
+        start_ = settle_linearisation(layout_, Parameters::at(centre, layout_.priors()), effort_.settling, at_,
+                                      std::move(start_));
     }
     Eigen::VectorXd operator()(const Eigen::MatrixXd& points) {
-        last_.assign(static_cast<std::size_t>(points.rows()), {});
+        std::vector<AtParameters> found(static_cast<std::size_t>(points.rows()));
         for_each_index(
             static_cast<int>(points.rows()), layout_.settings().threads,
             [&](int i) {
+                AtParameters& here = found[static_cast<std::size_t>(i)];
                 // So far out the prior leaves nothing, and a covariance of 1e20 leaves no digit of an evidence.
                 constexpr double beyond_all = 12.0;
                 if (points.row(i).cwiseAbs().maxCoeff() > beyond_all) {
-                    last_[static_cast<std::size_t>(i)].log_evidence = -1e300;
+                    here.log_evidence = -1e300;
                     return;
                 }
-                last_[static_cast<std::size_t>(i)] =
-                    readings_at(layout_, Parameters::at(points.row(i), layout_.priors()), effort_, at_, start_);
+                here = readings_at(layout_, Parameters::at(points.row(i), layout_.priors()), effort_.searching, at_,
+                                   forecast_ ? forecast_->at(points.row(i)) : start_);
             },
             progress_, "contamination model");
         Eigen::VectorXd evidence(points.rows());
         for (Eigen::Index i = 0; i < evidence.size(); ++i)
-            evidence[i] = last_[static_cast<std::size_t>(i)].log_evidence;
+            evidence[i] = found[static_cast<std::size_t>(i)].log_evidence;
+        if (evidence.maxCoeff() > -1e300 && points.rows() > 2 * dimensions_)
+            forecast_.emplace(start_.tau.size(), points, found);
+        count(found);
+        last_ = std::move(found);
         return evidence;
+    }
+    /// Takes the points that count to the end, each from where it is; weights follow the evidence.
+    void settle(std::vector<AtParameters>& points) {
+        for_each_index(static_cast<int>(points.size()), layout_.settings().threads, [&](int i) {
+            AtParameters& here = points[static_cast<std::size_t>(i)];
+            AtParameters settled = readings_at(layout_, here.parameters, effort_.settling, at_, here.sites);
+            settled.weight = here.weight * std::exp(settled.log_evidence - here.log_evidence);
+            here = std::move(settled);
+        });
+        count(points);
     }
     int dimensions() const { return dimensions_; }
     std::vector<AtParameters> take() { return std::move(last_); }
+    void tell_effort(ParameterIntegral& integral) const {
+        integral.propagations = propagations_;
+        integral.sweeps = sweeps_;
+    }
 
  private:
+    void count(const std::vector<AtParameters>& points) {
+        propagations_ += static_cast<int>(points.size());
+        for (const AtParameters& point : points) sweeps_ += point.sweeps;
+    }
+
     const Layout& layout_;
     int dimensions_;
     Effort effort_;
     Linearisation& at_;
     const Progress& progress_;
     GaussianSites start_;
+    std::optional<SitesForecast> forecast_;
     std::vector<AtParameters> last_;
+    int propagations_ = 0;
+    long long sweeps_ = 0;
 };
+
+RoughLaw law_of(const WeightedPoints& found) {
+    RoughLaw law;
+    law.centre = found.weight.transpose() * found.points;
+    const Eigen::MatrixXd off = found.points.rowwise() - law.centre;
+    law.covariance = off.transpose() * found.weight.asDiagonal() * off;
+    return law;
+}
 
 ParameterIntegral weighted(Evaluations& evaluate, const WeightedPoints& found, double enough) {
     ParameterIntegral integral;
     integral.enough = enough;
-    integral.log_evidence = found.log_evidence;
-    integral.effective = found.effective;
     integral.rounds = found.rounds;
-    integral.points = evaluate.take();
-    for (std::size_t i = 0; i < integral.points.size(); ++i)
-        integral.points[i].weight = found.weight[static_cast<Eigen::Index>(i)];
+    integral.law = law_of(found);
+    std::vector<AtParameters>& points = integral.points;
+    points = evaluate.take();
+    for (std::size_t i = 0; i < points.size(); ++i) points[i].weight = found.weight[static_cast<Eigen::Index>(i)];
     // What weighs under a millionth together with its like changes no printed digit.
     const double least = 1e-8 * found.weight.maxCoeff();
-    std::erase_if(integral.points, [&](const AtParameters& point) { return point.weight < least; });
-    double total = 0.0;
-    for (const AtParameters& point : integral.points) total += point.weight;
-    for (AtParameters& point : integral.points) point.weight /= total;
+    const auto leave_out = [&] {
+        std::erase_if(points, [&](const AtParameters& point) { return point.weight < least; });
+    };
+    leave_out();
+    evaluate.settle(points);
+    leave_out();
+    double sum = 0.0, sum_of_squares = 0.0;
+    for (const AtParameters& point : points) {
+        sum += point.weight;
+        sum_of_squares += point.weight * point.weight;
+    }
+    integral.log_evidence = found.log_evidence + std::log(sum);
+    integral.effective = sum * sum / sum_of_squares;
+    for (AtParameters& point : points) point.weight /= sum;
+    evaluate.tell_effort(integral);
     return integral;
 }
 
-ParameterIntegral integrated_from_prior(const Layout& layout, Evaluations& evaluate) {
+ParameterIntegral integrated_from_prior(const Layout& layout, Evaluations& evaluate,
+                                        const std::optional<RoughLaw>& about) {
     const ContaminationSettings& settings = layout.settings();
     const auto of_points = [&](const Eigen::MatrixXd& points, const WeightedPoints& last) {
-        const Eigen::RowVectorXd centre = last.rounds == 0
-                                              ? Eigen::RowVectorXd(Eigen::RowVectorXd::Zero(evaluate.dimensions()))
-                                              : Eigen::RowVectorXd(last.weight.transpose() * last.points);
+        Eigen::RowVectorXd centre = Eigen::RowVectorXd::Zero(evaluate.dimensions());
+        if (about) centre = about->centre;
+        if (last.rounds > 0) centre = last.weight.transpose() * last.points;
         if (last.rounds == 0 || layout.needs_linearising()) evaluate.start_from(centre);
         return evaluate(points);
     };
     const WeightedPoints found = integrate_parameters(settings.points, evaluate.dimensions(), settings.enough_effective,
-                                                      layout.needs_linearising() ? 2 : 1, of_points);
+                                                      layout.needs_linearising() && !about ? 2 : 1, of_points, about);
     return weighted(evaluate, found, settings.enough_effective);
 }
 
-ParameterIntegral integrated_about_mode(const Layout& layout, Evaluations& evaluate, bool mode_alone) {
-    evaluate.start_from(Eigen::RowVectorXd::Zero(evaluate.dimensions()));
-    const ParameterMode mode = most_probable_parameters(
-        evaluate.dimensions(), [&](const Eigen::MatrixXd& points) { return evaluate(points); });
+ParameterIntegral integrated_about_mode(const Layout& layout, Evaluations& evaluate, bool mode_alone,
+                                        const std::optional<RoughLaw>& about) {
+    const Eigen::RowVectorXd start =
+        about ? about->centre : Eigen::RowVectorXd(Eigen::RowVectorXd::Zero(evaluate.dimensions()));
+    evaluate.start_from(start);
+    const ParameterMode mode =
+        most_probable_parameters(start.transpose(), [&](const Eigen::MatrixXd& points) { return evaluate(points); });
     evaluate.start_from(mode.law.centre);
     if (mode_alone) {
         ParameterIntegral integral;
@@ -128,6 +224,8 @@ ParameterIntegral integrated_about_mode(const Layout& layout, Evaluations& evalu
         integral.points = evaluate.take();
         integral.points[0].settled = integral.points[0].settled && mode.settled;
         integral.log_evidence = mode.laplace_log_evidence;
+        integral.law = mode.law;
+        evaluate.tell_effort(integral);
         return integral;
     }
     // With hundreds of results a quarter of the points tells as much as all of them do with ten.
@@ -154,21 +252,24 @@ int tested_field_seasons(const Layout& layout) {
 }
 
 ParameterIntegral at_fixed_parameters(const Layout& layout, const Parameters& p, Linearisation& at) {
-    const Effort effort;
-    const GaussianSites start = settle_linearisation(layout, p, effort, at, starting_sites(layout.tables()));
+    const double tolerance = Effort{}.settling;
+    const GaussianSites start = settle_linearisation(layout, p, tolerance, at, starting_sites(layout.tables()));
     ParameterIntegral integral;
     integral.way = ParameterWay::fixed;
-    integral.points = {readings_at(layout, p, effort, at, start)};
+    integral.points = {readings_at(layout, p, tolerance, at, start)};
     integral.log_evidence = integral.points[0].log_evidence;
     return integral;
 }
 
-ParameterIntegral integrate(const Layout& layout, int dimensions, Linearisation& at, const Progress& progress) {
+ParameterIntegral integrate(const Layout& layout, int dimensions, Linearisation& at, const Progress& progress,
+                            const std::optional<RoughLaw>& about) {
     constexpr std::size_t few_sites = 300;
     const bool mode_alone = tested_field_seasons(layout) > most_integrated_fields;
     const bool many = mode_alone || (layout.regional() && layout.sites().size() > few_sites);
-    Evaluations evaluate(layout, dimensions, many ? Effort{1e-3, 40} : Effort{}, at, progress);
-    return many ? integrated_about_mode(layout, evaluate, mode_alone) : integrated_from_prior(layout, evaluate);
+    // The mode is found by differences of the evidence, which a rough propagation would blur.
+    Evaluations evaluate(layout, dimensions, many ? Effort{1e-3, 1e-3} : Effort{1e-2, 1e-4}, at, progress);
+    return many ? integrated_about_mode(layout, evaluate, mode_alone, about)
+                : integrated_from_prior(layout, evaluate, about);
 }
 
 }  // namespace models::contamination

@@ -1,8 +1,10 @@
 #pragma once
 
+#include <optional>
 #include <vector>
 
 #include "models/contamination/layout.h"
+#include "models/contamination/parameter_points.h"
 #include "models/contamination/propagation.h"
 #include "models/progress.h"
 
@@ -13,6 +15,7 @@ struct AtParameters {
     Parameters parameters;
     double weight = 1.0, log_evidence = 0.0;
     bool settled = true;
+    int sweeps = 0;  ///< of the propagation that ended here
     GaussianSites sites;
     Eigen::VectorXd cavity_mean;
 };
@@ -31,6 +34,9 @@ struct ParameterIntegral {
     double log_evidence = 0.0;
     double effective = 1.0, enough = 0.0;  ///< effective number of points, and what was to be reached
     int rounds = 1;
+    int propagations = 0;  ///< made for it, the search included
+    long long sweeps = 0;  ///< of these
+    RoughLaw law;  ///< of the parameters given the readings, where their prior is standard normal
 };
 
 /// More tested field-seasons than this: the most probable parameters alone.
@@ -44,8 +50,11 @@ ParameterIntegral at_fixed_parameters(const Layout& layout, const Parameters& p,
 
 /// Integrates over the covariance parameters, with the regional ones or (dimensions =
 /// Parameters::without_region) with no regional effect. Up to 300 sites, and wherever nothing joins the fields, from
-/// the prior; beyond that the points are drawn about the most probable values and propagated to 1e-3; above
-/// `most_integrated_fields` the most probable values stand alone.
-ParameterIntegral integrate(const Layout& layout, int dimensions, Linearisation& at, const Progress& progress);
+/// the prior; beyond that the points are drawn about the most probable values; above `most_integrated_fields` the most
+/// probable values stand alone. The search for the points that count propagates to 1e-2 (1e-3 beyond 300 sites), those
+/// with weight are then taken to 1e-4 (1e-3).
+/// @param about  where the parameters are known to lie roughly; the search begins there instead
+ParameterIntegral integrate(const Layout& layout, int dimensions, Linearisation& at, const Progress& progress,
+                            const std::optional<RoughLaw>& about = std::nullopt);
 
 }  // namespace models::contamination

@@ -47,14 +47,14 @@ LocalShape shape_about(const Eigen::VectorXd& at, const LogDensity& log_density)
 
 }  // namespace
 
-ParameterMode most_probable_parameters(int dimensions, const LogDensity& log_evidence) {
+ParameterMode most_probable_parameters(const Eigen::VectorXd& start, const LogDensity& log_evidence) {
     constexpr int most_steps = 12;
     constexpr double least_curvature = 0.3, longest_step = 1.5, settled_step = 0.02;
     const LogDensity log_density = [&](const Eigen::MatrixXd& points) {
         return Eigen::VectorXd(log_evidence(points) - 0.5 * points.rowwise().squaredNorm());
     };
     ParameterMode mode;
-    Eigen::VectorXd at = Eigen::VectorXd::Zero(dimensions), step = Eigen::VectorXd::Zero(dimensions);
+    Eigen::VectorXd at = start, step = Eigen::VectorXd::Zero(start.size());
     LocalShape here = shape_about(at, log_density);
     for (;; ++mode.steps) {
         const Eigen::SelfAdjointEigenSolver<Eigen::MatrixXd> own(-here.curvature);
@@ -71,7 +71,7 @@ ParameterMode most_probable_parameters(int dimensions, const LogDensity& log_evi
         if (mode.settled || mode.steps >= most_steps) return mode;
         LocalShape next = shape_about(at + step, log_density);
         if (!(next.value > here.value)) {
-            Eigen::MatrixXd shorter(4, dimensions);
+            Eigen::MatrixXd shorter(4, start.size());
             for (Eigen::Index k = 0; k < 4; ++k) shorter.row(k) = (at + std::pow(0.4, k + 1) * step).transpose();
             Eigen::Index best = 0;
             if (!(log_density(shorter).maxCoeff(&best) > here.value)) return mode;

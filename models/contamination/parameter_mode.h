@@ -22,8 +22,9 @@ struct ParameterMode {
 /// and steps at 1.5 at most, halved where they lead down; settled where the next step would be under 0.02. With
 /// thousands of results this is what restricted maximum likelihood would say, but where the results say nothing it
 /// stays with the prior. Source of the approximation: Tierney & Kadane (1986), J Am Stat Assoc 81, 82-86.
+/// @param start         where the search begins: 0, the prior's mode, where nothing better is known
 /// @param log_evidence  for a matrix of points, one value a row
-ParameterMode most_probable_parameters(int dimensions,
+ParameterMode most_probable_parameters(const Eigen::VectorXd& start,
                                        const std::function<Eigen::VectorXd(const Eigen::MatrixXd&)>& log_evidence);
 
 }  // namespace models::contamination

@@ -13,7 +13,8 @@ namespace models::contamination {
 namespace {
 
 constexpr double no_precision = 1e-10;  ///< of a site that says nothing yet
-/// Settled: the last sweep moved no mean by a thousandth of its spread and no variance by a thousandth of itself.
+/// Settled: the last sweep moved no mean by a thousandth of its spread and no variance by a thousandth of itself (or by
+/// what was asked for, where that is more).
 constexpr double settled_within = 1e-3;
 
 struct SiteMoments {
@@ -366,8 +367,9 @@ Propagation sweep(const GaussianLaw& law, const std::vector<SiteTable>& tables, 
             out.log_evidence = -1e300;
             return out;
         }
-        out.settled = worst < settled_within && !cavity_lost;
+        out.settled = worst < std::max(tolerance, settled_within) && !cavity_lost;
         out.finite = !cavity_lost;
+        if (worst < tolerance) out.sites = std::move(renewed);  // one step nearer, for nothing
         if (worst < tolerance || out.sweeps >= steps.most_sweeps) return out;
         if (worst > 0.9 * before) damping = std::max(0.7 * damping, 0.3 * steps.damping);
         before = worst;

@@ -93,7 +93,9 @@ struct Propagation {
 /// Expectation propagation with one-dimensional sites: Minka (2001); all sites are renewed at once from the same
 /// posterior, moments by 24 Gauss-Hermite nodes about it, damped where that overshoots. A site of Gaussian error is
 /// exact. Where this does not settle it is done again from the readings alone in small steps, and no site may widen.
-/// @param start  where the search begins; the outcome is the fixed point
+/// @param start      where the search begins; the outcome is the fixed point
+/// @param tolerance  it ends once a sweep moves no mean by this share of its spread and no variance by this share of
+///                   itself. The evidence is stationary about the fixed point: its error is of the square of that
 Propagation propagate(const GaussianLaw& law, const std::vector<SiteTable>& tables, GaussianSites start,
                       double tolerance, int most_sweeps);
 

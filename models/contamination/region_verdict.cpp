@@ -98,6 +98,14 @@ std::string sentence_of(const Learnt::Region& region) {
                        odds_in_words(region.evidence_ratio), foretelling);
 }
 
+/// Where the parameters lie without a regional effect: about where the same ones lie with it, but less surely, for what
+/// the regions do not take falls to the fields.
+RoughLaw without_region(const RoughLaw& with) {
+    constexpr double wider = 2.0;
+    return {with.centre.head(Parameters::without_region),
+            wider * with.covariance.topLeftCorner(Parameters::without_region, Parameters::without_region)};
+}
+
 }  // namespace
 
 void judge_region(ContaminationModel::State& state, const ParameterIntegral& with, const Progress& progress) {
@@ -105,9 +113,9 @@ void judge_region(ContaminationModel::State& state, const ParameterIntegral& wit
     Linearisation at = state.linearisation;
     Parameters none = layout.fixed_parameters();
     none.region_sd = 0.0;
-    const ParameterIntegral without = layout.priors().fixed.active
-                                          ? at_fixed_parameters(layout, none, at)
-                                          : integrate(layout, Parameters::without_region, at, progress);
+    const ParameterIntegral without = layout.priors().fixed.active ? at_fixed_parameters(layout, none, at)
+                                                                   : integrate(layout, Parameters::without_region, at,
+                                                                               progress, without_region(with.law));
     Learnt::Region region;
     region.evidence_ratio = std::exp(std::clamp(with.log_evidence - without.log_evidence, -300.0, 300.0));
     score_leave_one_out(layout, with, without, region);

@@ -276,7 +276,7 @@ TEST_CASE("samples of one field in one bundle have the posterior of plain matrix
 
     // Sharp, dull and silent sites; sites and a whole bundle that widen.
     Eigen::VectorXd tau(n);
-    tau << 40.0, 0.0, 3.0, 0.2, -0.3, 1e-10, -1.4, 2.0, 0.4;
+    tau << 40.0, 5.0, 0.2, 0.0, -0.05, 3.0, -0.25, 1e-10, 4.0;
     const GaussianSites sites{tau, Eigen::VectorXd::NullaryExpr(n, [&] { return normal(engine); })};
     const GaussianPosterior found = posterior(law, sites);
     REQUIRE(found.proper);
@@ -313,7 +313,7 @@ TEST_CASE("the most probable parameters of a normal evidence are its mode and La
         }
         return value;
     };
-    const ParameterMode mode = most_probable_parameters(3, log_evidence);
+    const ParameterMode mode = most_probable_parameters(Eigen::Vector3d::Zero(), log_evidence);
     const Eigen::Matrix3d total = curvature + Eigen::Matrix3d::Identity();
     const Eigen::Vector3d at = total.inverse() * curvature * centre;
     CHECK(mode.settled);
