@@ -186,14 +186,22 @@ double mean_of_values(const SiteSample& values, double z) {
     return log_normal_density(weighted / precision, z - 0.5 * sampling, sampling + 1.0 / precision);
 }
 
+int number_of_readings(const SiteSample& sample) {
+    std::size_t count = 0;
+    for (const SitePortion& portion : sample.portions) count += portion.readings.size();
+    return static_cast<int>(count);
+}
+
+/// @param values  of the sample, without its bounds
+double log_likelihood_beside(const SiteSample& sample, const SiteSample& values, double z) {
+    if (number_of_readings(values) < 2) return with_scatter(sample, z);
+    return with_scatter(sample, z) - with_scatter(values, z) + mean_of_values(values, z);
+}
+
 }  // namespace
 
 double site_log_likelihood(const SiteSample& sample, double z) {
-    const SiteSample values = values_of(sample);
-    std::size_t count = 0;
-    for (const SitePortion& portion : values.portions) count += portion.readings.size();
-    if (count < 2) return with_scatter(sample, z);
-    return with_scatter(sample, z) - with_scatter(values, z) + mean_of_values(values, z);
+    return log_likelihood_beside(sample, values_of(sample), z);
 }
 
 double outside_log_variance(const SiteSample& sample, double content_mg_per_kg) {
@@ -233,8 +241,9 @@ SiteTable::SiteTable(const SiteSample& sample) {
     const auto count = static_cast<std::size_t>(std::ceil((high - low_) / step)) + 1;
     per_step_ = 1.0 / step;
     value_.resize(count);
+    const SiteSample values = values_of(sample);
     for (std::size_t i = 0; i < count; ++i)
-        value_[i] = site_log_likelihood(sample, low_ + static_cast<double>(i) * step);
+        value_[i] = log_likelihood_beside(sample, values, low_ + static_cast<double>(i) * step);
     straighten_tails();
 }
 
