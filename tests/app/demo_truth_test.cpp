@@ -69,7 +69,7 @@ TEST_CASE("the demo's true disease risk is that of the default model with the tr
         }
         const std::array<double, 1> depression = {number(row, "depression_degc")};
         // The depression has two decimals, and the slope is about a half.
-        CHECK(model.logit(depression, agronomy) == Approx(number(row, "risk_logit")).margin(0.0032));
+        CHECK(model.logit(depression, agronomy) == Approx(number(row, "risk_logit")).margin(0.0032).epsilon(0.0));
     }
 }
 
@@ -96,7 +96,7 @@ TEST_CASE("the demo's readings scatter about the truth as much as they should") 
     // A mean of n standard normal numbers lies within 3/sqrt(n) of 0, their variance within 3 sqrt(2/n) of 1, but for
     // one scenario in several hundred; readings of one sample share a part of their error, which widens both a little.
     CHECK(std::abs(sum / n) < 3.3 / std::sqrt(n));
-    CHECK(squares / n == Approx(1.0).margin(3.3 * std::sqrt(2.0 / n)));
+    CHECK(squares / n == Approx(1.0).margin(3.3 * std::sqrt(2.0 / n)).epsilon(0.0));
     CHECK(lowest < 0.02);
     CHECK(highest > 0.2);
 }
@@ -120,11 +120,11 @@ TEST_CASE("what the demo tables show of a reading is the true reading within its
         }
         if (row.at("method") == "laboratory") {
             CHECK(row.at("unit") == "ug/kg");
-            CHECK(number(row, "don") == Approx(1000.0 * read).margin(0.6));
+            CHECK(number(row, "don") == Approx(1000.0 * read).margin(0.6).epsilon(0.0));
             continue;
         }
         if (corrected_by.count(row.at("test"))) {  // the point in the wrong place
-            CHECK(number(row, "don") == Approx(10.0 * read).margin(0.06));
+            CHECK(number(row, "don") == Approx(10.0 * read).margin(0.06).epsilon(0.0));
             continue;
         }
         const Row& lot = lots.at(row.at("kit_lot") + row.at("commodity"));
@@ -141,7 +141,7 @@ TEST_CASE("what the demo tables show of a reading is the true reading within its
             CHECK(number(bound, "don") == Approx(high));
             ++above;
         } else {
-            CHECK(number(row, "don") == Approx(read).margin(0.0051));
+            CHECK(number(row, "don") == Approx(read).margin(0.0051).epsilon(0.0));
             ++value;
         }
         CHECK(row.at("time").substr(0, 10) <= lot.at("expires"));

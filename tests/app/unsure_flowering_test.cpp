@@ -111,7 +111,7 @@ TEST_CASE("the contamination model takes an unsure flowering date as the mean an
     const models::FieldSeason &sure = view.input.field_seasons[0], &unsure = view.input.field_seasons[1];
     const double apart = humid_logit(8) - humid_logit(0);
     CHECK(*sure.risk_logit == Approx(humid_logit(0)).epsilon(1e-9));
-    CHECK(sure.risk_logit_sd == Approx(0.0).margin(1e-9));
+    CHECK(sure.risk_logit_sd == Approx(0.0).margin(1e-9).epsilon(0.0));
     CHECK(*unsure.risk_logit == Approx(humid_logit(0) + other_chance * apart).epsilon(1e-9));
     CHECK(unsure.risk_logit_sd == Approx(apart * std::sqrt(other_chance * (1.0 - other_chance))).epsilon(1e-9));
 

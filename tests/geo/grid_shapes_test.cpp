@@ -107,9 +107,9 @@ TEST_CASE("a grid with a turned pole is read by the longitudes and latitudes of 
     Farm farm(false);
     const auto hours = hours_of_turned(farm, {});
     const auto station = farm.store.stations()[0];
-    CHECK(station.longitude_deg == Approx(9.505).margin(0.01));
-    CHECK(station.latitude_deg == Approx(56.005).margin(0.01));
-    CHECK(hours.temperature_degc[5] == Approx(10.5 + 0.01 * (2 * 7 + 3)).margin(1e-6));
+    CHECK(station.longitude_deg == Approx(9.505).margin(0.01).epsilon(0.0));
+    CHECK(station.latitude_deg == Approx(56.005).margin(0.01).epsilon(0.0));
+    CHECK(hours.temperature_degc[5] == Approx(10.5 + 0.01 * (2 * 7 + 3)).margin(1e-6).epsilon(0.0));
 }
 
 TEST_CASE("the degrees of a turned pole are never taken for those of the earth") {
@@ -130,7 +130,7 @@ TEST_CASE("where a file places its cells twice the quantity says which are its o
     grid.coordinates = "lon lat";
     Farm farm(false);
     hours_of_turned(farm, grid);
-    CHECK(farm.store.stations()[0].latitude_deg == Approx(56.005).margin(0.01));
+    CHECK(farm.store.stations()[0].latitude_deg == Approx(56.005).margin(0.01).epsilon(0.0));
 }
 
 TEST_CASE("two grids of one shape that lie elsewhere are two grids") {
@@ -161,8 +161,8 @@ TEST_CASE("times that run backwards give the same hours and the same rain of eac
     REQUIRE(turned.size() == usual.size());
     for (std::size_t i = 0; i + 1 < grid_hours; ++i) {
         REQUIRE(turned.temperature_degc[i] == usual.temperature_degc[i]);
-        REQUIRE(turned.temperature_degc[i] == Approx(10.17 + 0.1 * static_cast<double>(i)).margin(1e-6));
-        REQUIRE(turned.rain_mm[i] == Approx(fell[i + 1]).margin(1e-6));
+        REQUIRE(turned.temperature_degc[i] == Approx(10.17 + 0.1 * static_cast<double>(i)).margin(1e-6).epsilon(0.0));
+        REQUIRE(turned.rain_mm[i] == Approx(fell[i + 1]).margin(1e-6).epsilon(0.0));
         REQUIRE(usual.rain_mm[i] == turned.rain_mm[i]);
     }
 }

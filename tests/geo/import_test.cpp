@@ -504,9 +504,9 @@ TEST_CASE("a weather table of one station without its name is read through a col
     CHECK(report.added == 1);
     const auto day = models::day_of(2025, 6, 10);
     const auto hours = farm.store.weather("Pole", day, day);
-    CHECK(hours.temperature_degc[12] == Approx(18.0).margin(1e-9));
-    CHECK(hours.relative_humidity_pct[12] == Approx(80.0).margin(1e-9));
-    CHECK(hours.rain_mm[12] == Approx(2.54).margin(1e-9));
+    CHECK(hours.temperature_degc[12] == Approx(18.0).margin(1e-9).epsilon(0.0));
+    CHECK(hours.relative_humidity_pct[12] == Approx(80.0).margin(1e-9).epsilon(0.0));
+    CHECK(hours.rain_mm[12] == Approx(2.54).margin(1e-9).epsilon(0.0));
 }
 
 TEST_CASE("an airport table in degrees F and inches comes in through a column map") {
@@ -536,9 +536,9 @@ TEST_CASE("an airport table in degrees F and inches comes in through a column ma
     const auto day = models::day_of(2013, 5, 1);
     const auto hours = farm.store.weather("EWR", day, day);
     REQUIRE(hours.size() == 24);
-    CHECK(hours.temperature_degc[0] == Approx(11.1).margin(1e-9));
-    CHECK(hours.dew_point_degc[0] == Approx(-0.6).margin(1e-9));
-    CHECK(hours.relative_humidity_pct[0] == Approx(44.31).margin(1e-9));
+    CHECK(hours.temperature_degc[0] == Approx(11.1).margin(1e-9).epsilon(0.0));
+    CHECK(hours.dew_point_degc[0] == Approx(-0.6).margin(1e-9).epsilon(0.0));
+    CHECK(hours.relative_humidity_pct[0] == Approx(44.31).margin(1e-9).epsilon(0.0));
     CHECK(hours.rain_mm[0] == 0.0);
 }
 

@@ -351,8 +351,8 @@ TEST_CASE("outlines go to the work system and to bytes and come back") {
     REQUIRE(back.size() == 2);
     REQUIRE(back[0].holes.size() == 1);
     for (std::size_t i = 0; i < 4; ++i) {
-        CHECK(back[0].outer[i].longitude_deg == Approx(outline[0].outer[i].longitude_deg).margin(1e-8));
-        CHECK(back[0].outer[i].latitude_deg == Approx(outline[0].outer[i].latitude_deg).margin(1e-8));
+        CHECK(back[0].outer[i].longitude_deg == Approx(outline[0].outer[i].longitude_deg).margin(1e-8).epsilon(0.0));
+        CHECK(back[0].outer[i].latitude_deg == Approx(outline[0].outer[i].latitude_deg).margin(1e-8).epsilon(0.0));
     }
     const std::vector<unsigned char> rubbish{1, 6, 0, 0, 0, 9};
     CHECK_THROWS_WITH(geo::from_wkb(rubbish), Catch::Contains("no polygon"));
@@ -446,7 +446,7 @@ TEST_CASE("Danish and French areas agree with what was declared") {
         CHECK(danish_areas[i].plane_ha - declared_ha > -0.0051);
         CHECK(danish_areas[i].plane_ha - declared_ha < 0.0101);
     }
-    CHECK(median(apart) == Approx(0.0025).margin(0.0001));
+    CHECK(median(apart) == Approx(0.0025).margin(0.0001).epsilon(0.0));
 
     const auto french =
         geo::read_outlines(shared / "data/fields/fr_rpg_2022_epsg2154.gpkg", {{{"field", "id_parcel"}}, "", "", {}});
@@ -455,13 +455,14 @@ TEST_CASE("Danish and French areas agree with what was declared") {
     long wheat = 0;
     for (std::size_t i = 0; i < french.outlines.size(); ++i) {
         const double surf_parc = note_as_number(french.outlines[i], "surf_parc");
-        CHECK(french_areas[i].plane_ha == Approx(surf_parc).margin(0.0051));  // written with two decimals
+        CHECK(french_areas[i].plane_ha == Approx(surf_parc).margin(0.0051).epsilon(0.0));  // written with two decimals
         ground_ha += french_areas[i].ground_ha;
         declared_ha += surf_parc;
         for (const auto& [name, text] : french.outlines[i].notes) wheat += name == "code_cultu" && text == "BTH";
     }
     CHECK(wheat == 10);
-    CHECK(ground_ha / declared_ha == Approx(1.0).margin(0.002));  // the plane's scale, up to 0.19 % of area
+    CHECK(ground_ha / declared_ha ==
+          Approx(1.0).margin(0.002).epsilon(0.0));  // the plane's scale, up to 0.19 % of area
 }
 
 TEST_CASE("a zipped shapefile with another system's leftovers reads like its GeoJSON") {
@@ -477,8 +478,9 @@ TEST_CASE("a zipped shapefile with another system's leftovers reads like its Geo
             const auto &a = zipped.outlines[i].outline_deg.at(0).outer, &b = plain.outlines[i].outline_deg.at(0).outer;
             REQUIRE(a.size() == b.size());
             for (std::size_t k = 0; k < a.size(); ++k) {
-                CHECK(a[k].longitude_deg == Approx(b[k].longitude_deg).margin(1e-7));  // written with 7 decimals
-                CHECK(a[k].latitude_deg == Approx(b[k].latitude_deg).margin(1e-7));
+                CHECK(a[k].longitude_deg ==
+                      Approx(b[k].longitude_deg).margin(1e-7).epsilon(0.0));  // written with 7 decimals
+                CHECK(a[k].latitude_deg == Approx(b[k].latitude_deg).margin(1e-7).epsilon(0.0));
             }
         }
     }

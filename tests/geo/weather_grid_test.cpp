@@ -148,10 +148,10 @@ TEST_CASE("the cell of a grid that the fields lie in becomes a station of its ow
     const auto at = [&](int utc) { return static_cast<std::size_t>(utc + 2); };  // the farm's day begins at 22:00 UTC
     CHECK(std::isnan(hours.temperature_degc[0]));
     const double temperature = MadeGrid::kelvin(5, 2, 2) - 273.15;
-    CHECK(hours.temperature_degc[at(5)] == Approx(temperature).margin(1e-6));
-    CHECK(hours.dew_point_degc[at(5)] == Approx(temperature - 3.0).margin(1e-6));
+    CHECK(hours.temperature_degc[at(5)] == Approx(temperature).margin(1e-6).epsilon(0.0));
+    CHECK(hours.dew_point_degc[at(5)] == Approx(temperature - 3.0).margin(1e-6).epsilon(0.0));
     CHECK(hours.relative_humidity_pct[at(5)] ==
-          Approx(models::relative_humidity_pct(temperature, temperature - 3.0)).margin(1e-4));
+          Approx(models::relative_humidity_pct(temperature, temperature - 3.0)).margin(1e-4).epsilon(0.0));
     CHECK(hours.rain_mm[at(5)] == Approx(grid.rain[6]));
     CHECK(hours.rain_mm[at(-1)] == Approx(grid.rain[0]));
     // The same file again adds nothing.
@@ -178,7 +178,7 @@ TEST_CASE("longitudes from 0 to 360 and latitudes from the south give the same c
     CHECK(grid.table.stations[1].station.station == "grid 0.25 W 34.25 S");
     CHECK(grid.table.stations[1].station.longitude_deg == -0.25);
     CHECK(grid.table.stations[1].months[0].hours.temperature_degc[3] ==
-          Approx(MadeGrid::kelvin(3, 1, 1) - 273.15).margin(1e-6));
+          Approx(MadeGrid::kelvin(3, 1, 1) - 273.15).margin(1e-6).epsilon(0.0));
 }
 
 TEST_CASE("rain that counts from the start or of the day becomes the rain of each hour") {
@@ -194,7 +194,7 @@ TEST_CASE("rain that counts from the start or of the day becomes the rain of eac
     };
     const auto check = [&](const std::vector<double>& rain) {
         REQUIRE(rain.size() >= 71);
-        for (std::size_t i = 0; i < 71; ++i) REQUIRE(rain[i] == Approx(fell[i + 1]).margin(1e-6));
+        for (std::size_t i = 0; i < 71; ++i) REQUIRE(rain[i] == Approx(fell[i + 1]).margin(1e-6).epsilon(0.0));
     };
     check(rain_of(fell, "kg m-2"));
     std::vector<double> metres = summed(fell);
@@ -221,8 +221,9 @@ TEST_CASE("bounds of the times tell which hour a sum and a mean belong to") {
     }
     import_grid(farm, grid.write(farm.folder), "offset = \"+00:00\"\n");
     const auto hours = farm.store.weather("grid 9.50 E 56.00 N", first_day, first_day);
-    CHECK(hours.temperature_degc[4] == Approx(MadeGrid::kelvin(5, 2, 2) - 273.15).margin(1e-6));
-    CHECK(hours.dew_point_degc[5] == Approx(MadeGrid::kelvin(5, 2, 2) - 276.15).margin(1e-6));  // of a moment
+    CHECK(hours.temperature_degc[4] == Approx(MadeGrid::kelvin(5, 2, 2) - 273.15).margin(1e-6).epsilon(0.0));
+    CHECK(hours.dew_point_degc[5] ==
+          Approx(MadeGrid::kelvin(5, 2, 2) - 276.15).margin(1e-6).epsilon(0.0));  // of a moment
     CHECK(hours.rain_mm[4] == Approx(grid.rain[5]));
 }
 
@@ -393,7 +394,7 @@ TEST_CASE("a forecast stands beside the observed hours and neither overwrites th
     CHECK(models::note_of_forecast_hours(known, {first_day, models::day_of(2026, 6, 3)}) ==
           "48 of 72 hours are forecast, for grid 9.50 E 56.00 N, 1.7 km away, made 2026-06-01 00:00 UTC");
     CHECK(known.hours.temperature_degc[23] == 16.0);
-    CHECK(known.hours.temperature_degc[24] == Approx(MadeGrid::kelvin(22, 2, 2) - 273.15).margin(1e-6));
+    CHECK(known.hours.temperature_degc[24] == Approx(MadeGrid::kelvin(22, 2, 2) - 273.15).margin(1e-6).epsilon(0.0));
     const auto today = geo::known_weather(farm.store, stations[0], farm.store.forecasts(), first_day,
                                           models::day_of(2026, 6, 3), std::nullopt);
     CHECK(models::note_of_forecast_hours(today, {first_day, models::day_of(2026, 6, 3)}).empty());

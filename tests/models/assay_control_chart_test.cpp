@@ -80,8 +80,8 @@ TEST_CASE("the constants of charts are the moments of a range that integration g
     for (int n = 2; n <= 10; ++n) {
         const models::ChartConstants constants = models::chart_constants(n);
         const auto [mean, sd] = range_moments(n);
-        CHECK(constants.d2 == Approx(mean).margin(1e-6));
-        CHECK(constants.d3 == Approx(sd).margin(1e-6));
+        CHECK(constants.d2 == Approx(mean).margin(1e-6).epsilon(0.0));
+        CHECK(constants.d3 == Approx(sd).margin(1e-6).epsilon(0.0));
     }
     // n, d2, d3, c4, A2, D3, D4 to four decimals. d2 and d3 by R 4.2:
     //   f <- function(w) integrate(function(x) n*dnorm(x)*(pnorm(x+w)-pnorm(x))^(n-1), -9, 9, rel.tol = 1e-12)$value
@@ -98,9 +98,10 @@ TEST_CASE("the constants of charts are the moments of a range that integration g
         const models::ChartConstants constants = models::chart_constants(static_cast<int>(row[0]));
         const double found[] = {constants.d2,   constants.d3,          constants.c4,
                                 constants.a2(), constants.d3_factor(), constants.d4_factor()};
-        for (int k = 0; k < 6; ++k) CHECK(found[k] == Approx(row[k + 1]).margin(6e-5));
+        for (int k = 0; k < 6; ++k) CHECK(found[k] == Approx(row[k + 1]).margin(6e-5).epsilon(0.0));
     }
-    CHECK(models::chart_constants(7).d3_factor() == Approx(0.076).margin(5e-4));  // the table's first above 0
+    CHECK(models::chart_constants(7).d3_factor() ==
+          Approx(0.076).margin(5e-4).epsilon(0.0));  // the table's first above 0
     CHECK_THROWS_WITH(models::chart_constants(1), Catch::Contains("a chart of 1 readings a point has no constants"));
     CHECK_THROWS_WITH(models::chart_constants(11), Catch::Contains("give 2 to 10"));
 }
@@ -354,10 +355,10 @@ TEST_CASE("readings in control are called out of it as rarely as the rule says")
     const auto share = [&](ControlRule rule) { return static_cast<double>(breaking(chart, rule).size()) / 40000.0; };
     // P(|z| > 3) = 0.0027; eight on one side 2 x 0.5^8 = 0.0078; the last and one of two before it beyond 2 on one
     // side: 2 x 0.02275 (1 - 0.97725^2) = 0.00205; the last and three of four beyond 1: 0.00436
-    CHECK(share(ControlRule::one_beyond_three_sd) == Approx(0.0027).margin(0.0008));
-    CHECK(share(ControlRule::eight_on_one_side) == Approx(0.0078).margin(0.0025));
-    CHECK(share(ControlRule::two_of_three_beyond_two_sd) == Approx(0.00205).margin(0.0008));
-    CHECK(share(ControlRule::four_of_five_beyond_one_sd) == Approx(0.00436).margin(0.0015));
+    CHECK(share(ControlRule::one_beyond_three_sd) == Approx(0.0027).margin(0.0008).epsilon(0.0));
+    CHECK(share(ControlRule::eight_on_one_side) == Approx(0.0078).margin(0.0025).epsilon(0.0));
+    CHECK(share(ControlRule::two_of_three_beyond_two_sd) == Approx(0.00205).margin(0.0008).epsilon(0.0));
+    CHECK(share(ControlRule::four_of_five_beyond_one_sd) == Approx(0.00436).margin(0.0015).epsilon(0.0));
     int any = 0;
     for (const models::ChartPoint& point : chart.points) any += point.broken.empty() ? 0 : 1;
     INFO("calls of any rule: " << any << " of 40000");

@@ -12,10 +12,10 @@ TEST_CASE("the error of the reference procedure is the one that was published fo
     // Whitaker et al. (2000), J AOAC Int 83, 1285-1292, abstract: 13.4, 6.3, 10.0 and 6.3 %.
     const AssayProcedure reference{454.0, 25.0, 1};
     const RelativeVariance v = relative_variance(5.0, reference);
-    CHECK(100.0 * std::sqrt(v.total()) == Approx(13.4).margin(0.05));
-    CHECK(100.0 * std::sqrt(v.sampling) == Approx(6.3).margin(0.05));
-    CHECK(100.0 * std::sqrt(v.preparation) == Approx(10.0).margin(0.05));
-    CHECK(100.0 * std::sqrt(v.analysis) == Approx(6.3).margin(0.05));
+    CHECK(100.0 * std::sqrt(v.total()) == Approx(13.4).margin(0.05).epsilon(0.0));
+    CHECK(100.0 * std::sqrt(v.sampling) == Approx(6.3).margin(0.05).epsilon(0.0));
+    CHECK(100.0 * std::sqrt(v.preparation) == Approx(10.0).margin(0.05).epsilon(0.0));
+    CHECK(100.0 * std::sqrt(v.analysis) == Approx(6.3).margin(0.05).epsilon(0.0));
 }
 
 TEST_CASE("the relative error grows towards low contents as tabulated") {
@@ -26,13 +26,13 @@ TEST_CASE("the relative error grows towards low contents as tabulated") {
     for (const Row& row : {Row{0.5, 0.257372, 24.162, 38.497, 24.162}, Row{1.0, 0.343511, 16.125, 25.690, 16.125},
                            Row{2.0, 0.458480, 10.761, 17.144, 10.761}, Row{5.0, 0.671525, 6.304, 10.044, 6.304}}) {
         const RelativeVariance v = relative_variance(row.content, {});
-        CHECK(row.content * std::sqrt(v.total()) == Approx(row.total_sd).margin(5.1e-7));
-        CHECK(100.0 * std::sqrt(v.sampling) == Approx(row.sampling_cv).margin(5.1e-4));
-        CHECK(100.0 * std::sqrt(v.preparation) == Approx(row.preparation_cv).margin(5.1e-4));
-        CHECK(100.0 * std::sqrt(v.analysis) == Approx(row.analysis_cv).margin(5.1e-4));
+        CHECK(row.content * std::sqrt(v.total()) == Approx(row.total_sd).margin(5.1e-7).epsilon(0.0));
+        CHECK(100.0 * std::sqrt(v.sampling) == Approx(row.sampling_cv).margin(5.1e-4).epsilon(0.0));
+        CHECK(100.0 * std::sqrt(v.preparation) == Approx(row.preparation_cv).margin(5.1e-4).epsilon(0.0));
+        CHECK(100.0 * std::sqrt(v.analysis) == Approx(row.analysis_cv).margin(5.1e-4).epsilon(0.0));
     }
     // A kilogram sampled and a portion of 5 g at 1 mg/kg: standard deviation 0.6065 mg/kg.
-    CHECK(std::sqrt(relative_variance(1.0, {1000.0, 5.0, 1}).total()) == Approx(0.6065).margin(5e-5));
+    CHECK(std::sqrt(relative_variance(1.0, {1000.0, 5.0, 1}).total()) == Approx(0.6065).margin(5e-5).epsilon(0.0));
 }
 
 TEST_CASE("more grain divides the sampling error and more analyses the analytical one") {
@@ -93,9 +93,9 @@ TEST_CASE("a laboratory without a stated uncertainty has the error of laboratori
     // Thompson (2000), Analyst 125, 385-386: 22 % at and below 0.12 mg/kg, 16 % at 1 mg/kg (2 c^-0.1505 at c = 1e-6).
     const ErrorModel horwitz{.analysis_by_horwitz = true};
     CHECK(100.0 * std::sqrt(relative_variance(0.1, {}, horwitz).analysis) == Approx(22.0));
-    CHECK(100.0 * std::sqrt(relative_variance(1.0, {}, horwitz).analysis) == Approx(15.997).margin(5e-4));
-    CHECK(100.0 * std::sqrt(relative_variance(1.25, {}, horwitz).analysis) == Approx(15.468).margin(5e-4));
-    CHECK(100.0 * std::sqrt(relative_variance(5.0, {}, horwitz).analysis) == Approx(12.556).margin(5e-4));
+    CHECK(100.0 * std::sqrt(relative_variance(1.0, {}, horwitz).analysis) == Approx(15.997).margin(5e-4).epsilon(0.0));
+    CHECK(100.0 * std::sqrt(relative_variance(1.25, {}, horwitz).analysis) == Approx(15.468).margin(5e-4).epsilon(0.0));
+    CHECK(100.0 * std::sqrt(relative_variance(5.0, {}, horwitz).analysis) == Approx(12.556).margin(5e-4).epsilon(0.0));
 }
 
 TEST_CASE("what was not recorded is assumed by name") {

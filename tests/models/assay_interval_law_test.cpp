@@ -13,7 +13,7 @@ TEST_CASE("quantiles of Student's law are those of R") {
     CHECK(student_quantile(0.95, 2.5) == Approx(2.558218614136).epsilon(1e-11));
     // (EU) 2023/2782, Annex I, table of t at 5 %: df 10 1.812; 15 1.753; 24 1.711; 40 1.684; 120 1.658
     const double table[][2] = {{10, 1.812}, {15, 1.753}, {24, 1.711}, {40, 1.684}, {120, 1.658}, {1e6, 1.645}};
-    for (const auto& row : table) CHECK(student_quantile(0.95, row[0]) == Approx(row[1]).margin(5e-4));
+    for (const auto& row : table) CHECK(student_quantile(0.95, row[0]) == Approx(row[1]).margin(5e-4).epsilon(0.0));
     CHECK(student_quantile(0.05, 4.0) == Approx(-student_quantile(0.95, 4.0)).epsilon(1e-13));
     CHECK(student_quantile(0.5, 3.0) == 0.0);
 }

@@ -345,10 +345,10 @@ TEST_CASE("draws have the quantiles and exceedances that the model prints") {
         // median, where the known half is far cleaner than bought grain is believed to be).
         const double tolerance = index <= 180 ? 0.015 : 0.03;
         const auto share_below = [&](double x) { return (draws.col(column).array() < x).cast<double>().mean(); };
-        CHECK(share_below(c.low90) == Approx(0.05).margin(tolerance));
-        CHECK(share_below(c.median) == Approx(0.5).margin(tolerance));
-        CHECK(share_below(c.high90) == Approx(0.95).margin(tolerance));
-        CHECK(1.0 - share_below(1.0) == Approx(over).margin(tolerance));
+        CHECK(share_below(c.low90) == Approx(0.05).margin(tolerance).epsilon(0.0));
+        CHECK(share_below(c.median) == Approx(0.5).margin(tolerance).epsilon(0.0));
+        CHECK(share_below(c.high90) == Approx(0.95).margin(tolerance).epsilon(0.0));
+        CHECK(1.0 - share_below(1.0) == Approx(over).margin(tolerance).epsilon(0.0));
     }
     // Draw i depends on the seed and i alone.
     CHECK(model.draws(50, 7) == draws.topRows(50));
@@ -392,7 +392,8 @@ TEST_CASE("what a new test may read is a probability law with the field's conten
         mean += y * mass;
         if (y > 0.2 && y < 6.0) inside += mass;
     }
-    CHECK(inside + probability(Reading::below, 0.2) + probability(Reading::above, 6.0) == Approx(1.0).margin(1e-4));
+    CHECK(inside + probability(Reading::below, 0.2) + probability(Reading::above, 6.0) ==
+          Approx(1.0).margin(1e-4).epsilon(0.0));
     // Kit lots are centred on the log scale, so the mean is a little above: exp(lot variance / 2).
     CHECK(mean == Approx(0.9).epsilon(0.02));
     CHECK(law.sample(0.9, 0.5, 0.5).reading == Reading::value);
@@ -403,7 +404,8 @@ TEST_CASE("what a new test may read is a probability law with the field's conten
         for (int j = 0; j < 200; ++j)
             low += law.sample(0.4, (i + 0.5) / 200, (j + 0.5) / 200).reading == Reading::below ? 1 : 0;
     const Eigen::ArrayXd at_low = Eigen::ArrayXd::Constant(1, 0.4);
-    CHECK(low / 40000.0 == Approx(std::exp(law.log_density({Reading::below, 0.2}, at_low)[0])).margin(2e-3));
+    CHECK(low / 40000.0 ==
+          Approx(std::exp(law.log_density({Reading::below, 0.2}, at_low)[0])).margin(2e-3).epsilon(0.0));
 }
 
 TEST_CASE("a load's own result counts for the load and for its field") {

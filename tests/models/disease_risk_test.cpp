@@ -60,7 +60,8 @@ TEST_CASE("a field's disease risk is the model at the weather of its own days") 
     const StationDays days(steady(5.0));
     const DiseaseRisk risk = disease_risk(default_model(), wheat(), &days);
     REQUIRE(risk.value.has_value());
-    CHECK(*risk.value == Approx(0.541100).margin(5e-7));  // the fit's own value at 5 degC, susceptible, after maize
+    CHECK(*risk.value ==
+          Approx(0.541100).margin(5e-7).epsilon(0.0));  // the fit's own value at 5 degC, susceptible, after maize
     CHECK(risk.field == "Long Acre");
     CHECK(risk.season == 2026);
     CHECK(risk.model == "dew-point-depression");
@@ -170,7 +171,7 @@ TEST_CASE("what the crop record does not say widens the answer and is named") {
     CropRecord crop = wheat();
     crop.resistance.reset();
     const DiseaseRisk risk = disease_risk(default_model(), crop, &days);
-    CHECK(*risk.value == Approx(0.541100).margin(5e-7));  // as susceptible
+    CHECK(*risk.value == Approx(0.541100).margin(5e-7).epsilon(0.0));  // as susceptible
     CHECK(has(risk.notes, "taken as susceptible"));
     CHECK(has(risk.missing, "resistance"));
     crop.resistance = Resistance::moderately_resistant;
@@ -297,7 +298,7 @@ TEST_CASE("cultivar and residue alone need neither date nor weather") {
     crop.flowering_date.reset();
     const DiseaseModel& model = find_model("cultivar-and-residue");
     const DiseaseRisk risk = disease_risk(model, crop, nullptr);
-    CHECK(*risk.value == Approx(0.459326).margin(5e-7));  // the fit's own value, susceptible after maize
+    CHECK(*risk.value == Approx(0.459326).margin(5e-7).epsilon(0.0));  // the fit's own value, susceptible after maize
     CHECK(risk.low == risk.value);
     CHECK(risk.high == risk.value);
     CHECK(risk.missing.empty());
@@ -336,7 +337,7 @@ TEST_CASE("an unconfirmed equation says so beside its number and gives the conta
     REQUIRE(risk.terms.size() == 2);
     CHECK(risk.terms[0].weather.value == 2.0);
     CHECK(risk.terms[1].weather.value == 0.0);
-    CHECK(*risk.value == Approx(5.15931).margin(5e-6));
+    CHECK(*risk.value == Approx(5.15931).margin(5e-6).epsilon(0.0));
     CHECK(risk.unconfirmed);
     CHECK(risk.kind == RiskKind::content);
     CHECK_FALSE(risk.logit.has_value());
@@ -344,7 +345,7 @@ TEST_CASE("an unconfirmed equation says so beside its number and gives the conta
     REQUIRE(risk.by_date.size() == 7);
     CHECK(risk.by_date[3].value == risk.value);
     CHECK(*risk.low < *risk.value);
-    CHECK(*risk.high == Approx(5.15931).margin(5e-6));
+    CHECK(*risk.high == Approx(5.15931).margin(5e-6).epsilon(0.0));
     crop.flowering_date.reset();
     CHECK(disease_risk(find_model("rain-before-heading", true), crop, &days).value == risk.value);
     crop.heading_date.reset();
@@ -366,8 +367,8 @@ TEST_CASE("bounds of an equation that turns hold its top between the ends") {
     const DiseaseRisk risk = disease_risk(find_model("rain-before-heading", true), crop, &days);
     CHECK_FALSE(risk.value.has_value());
     REQUIRE(risk.missing_hours.high.has_value());
-    CHECK(*risk.missing_hours.low == Approx(0.64082).margin(5e-6));
-    CHECK(*risk.missing_hours.high == Approx(5.15931).margin(5e-6));
+    CHECK(*risk.missing_hours.low == Approx(0.64082).margin(5e-6).epsilon(0.0));
+    CHECK(*risk.missing_hours.high == Approx(5.15931).margin(5e-6).epsilon(0.0));
 }
 
 TEST_CASE("missing rain makes the published equation an at least") {

@@ -91,7 +91,7 @@ TEST_CASE("thermal response by temperature has the values of the scheme") {
         CHECK(thermal_response_degc(temperature) == Approx(response).margin(5e-6).epsilon(0));
     }
     CHECK(sine_response(26.0) == Approx(1.0));
-    CHECK(sine_response(1.5) == Approx(0.0).margin(1e-15));
+    CHECK(sine_response(1.5) == Approx(0.0).margin(1e-15).epsilon(0.0));
     CHECK(sine_response(0.0) < 0.0);
     CHECK(photoperiod_factor(5.0) == 0.0);
     CHECK(photoperiod_factor(4.0) == 0.0);

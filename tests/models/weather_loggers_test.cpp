@@ -82,7 +82,7 @@ TEST_CASE("six loggers give the daily values of the data's authors") {
         CHECK(*mean_relative_humidity_pct(weather, day).value ==
               Approx(expected.number(row, "RH.A.24h")).margin(1e-12).epsilon(1e-13));
         CHECK(mean(deficit_of_the_authors) == Approx(expected.number(row, "VPD.24h")).margin(1e-12).epsilon(0.0));
-        CHECK(*rain_sum_mm(weather, day).value == Approx(expected.number(row, "R.S.24h")).margin(1e-12));
+        CHECK(*rain_sum_mm(weather, day).value == Approx(expected.number(row, "R.S.24h")).margin(1e-12).epsilon(0.0));
         const DailySummary& summary = *station.day(*date);
         CHECK(summary.temperature_degc.day.lowest == expected.number(row, "T.min.24h"));
         CHECK(summary.temperature_degc.day.highest == expected.number(row, "T.max.24h"));

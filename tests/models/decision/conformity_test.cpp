@@ -25,9 +25,9 @@ models::Limit conformity_limit(double mg_per_kg) {
 TEST_CASE("the guard band of a limit of 1.25 and an uncertainty of 0.15 ends where it does by hand") {
     // JCGM 106:2012, 8.3.2 with k = 1.645: 1.25 - 1.644854 * 0.15 = 1.00327; p_c of 1.10 is F(1) = 0.841345.
     const auto of = conformity_of(Reading::value, 1.10, models::normal_error(0.15), conformity_limit(1.25));
-    CHECK(of.accept_to_mg_per_kg == Approx(1.00327).margin(5e-6));
-    CHECK(of.break_from_mg_per_kg == Approx(1.49673).margin(5e-6));
-    CHECK(of.probability_low == Approx(0.841345).margin(5e-7));
+    CHECK(of.accept_to_mg_per_kg == Approx(1.00327).margin(5e-6).epsilon(0.0));
+    CHECK(of.break_from_mg_per_kg == Approx(1.49673).margin(5e-6).epsilon(0.0));
+    CHECK(of.probability_low == Approx(0.841345).margin(5e-7).epsilon(0.0));
     CHECK(of.probability_high == of.probability_low);
     CHECK(of.wrong_decision == Approx(0.05).epsilon(1e-12));
     CHECK(of.guarded == LimitOutcome::undecided);
@@ -74,8 +74,8 @@ TEST_CASE("grain just at the limit is accepted and condemned by a guarded rule o
         broken += outcome == LimitOutcome::breaks;
     }
     // Four standard errors of a share of 5 % among 40,000.
-    CHECK(static_cast<double>(accepted) / n == Approx(0.05).margin(0.0044));
-    CHECK(static_cast<double>(broken) / n == Approx(0.05).margin(0.0044));
+    CHECK(static_cast<double>(accepted) / n == Approx(0.05).margin(0.0044).epsilon(0.0));
+    CHECK(static_cast<double>(broken) / n == Approx(0.05).margin(0.0044).epsilon(0.0));
 }
 
 TEST_CASE("where a contract rounds 2.04 meets 2.0 and without rounding it does not") {
@@ -90,7 +90,7 @@ TEST_CASE("where a contract rounds 2.04 meets 2.0 and without rounding it does n
           Approx(0.539827837277029).epsilon(1e-6));
     // The rounding moves the guard too.
     CHECK(conformity_of(Reading::value, 2.0, error, rounds).accept_to_mg_per_kg ==
-          Approx(2.05 - 0.16448536).margin(1e-7));
+          Approx(2.05 - 0.16448536).margin(1e-7).epsilon(0.0));
     models::Limit at = conformity_limit(2.0);
     at.comparison = models::Comparison::at_or_over;
     CHECK(conformity_of(Reading::value, 2.0, error, at, 0.0).guarded == LimitOutcome::undecided);
@@ -101,7 +101,7 @@ TEST_CASE("where a contract rounds 2.04 meets 2.0 and without rounding it does n
 TEST_CASE("the end of a range bounds the chance and a void test leaves it open") {
     const auto error = models::normal_error(0.15);
     const auto below = conformity_of(Reading::below, 0.5, error, conformity_limit(1.25));
-    CHECK(below.probability_low == Approx(1.0).margin(1e-6));
+    CHECK(below.probability_low == Approx(1.0).margin(1e-6).epsilon(0.0));
     CHECK(below.probability_high == 1.0);
     CHECK(below.guarded == LimitOutcome::meets);
     const auto nearly = conformity_of(Reading::below, 1.2, error, conformity_limit(1.25));

@@ -154,9 +154,9 @@ TEST_CASE("a W has its corners on the long sides and covers less evenly than spr
         if (before * after < 0.0) turns.push_back(w.stops[i - 1].x_m);
     }
     REQUIRE(turns.size() == 3);
-    CHECK(turns[0] == Approx(105.0).margin(12.0));
-    CHECK(turns[1] == Approx(200.0).margin(12.0));
-    CHECK(turns[2] == Approx(295.0).margin(12.0));
+    CHECK(turns[0] == Approx(105.0).margin(12.0).epsilon(0.0));
+    CHECK(turns[1] == Approx(200.0).margin(12.0).epsilon(0.0));
+    CHECK(turns[2] == Approx(295.0).margin(12.0).epsilon(0.0));
     question.shape = models::WalkShape::spread;
     CHECK(models::sampling_walk(question).mean_distance_m < w.mean_distance_m);
     question.shape = models::WalkShape::w;

@@ -54,7 +54,7 @@ TEST_CASE("skill is told against the share that happened in the other seasons") 
     // Who says the share of the other seasons has no skill against it.
     auto like_climatology = cases;
     like_climatology.predicted = shares;
-    CHECK(*models::skill_against_climatology(like_climatology) == Approx(0.0).margin(1e-15));
+    CHECK(*models::skill_against_climatology(like_climatology) == Approx(0.0).margin(1e-15).epsilon(0.0));
     const auto one = models::only_season(cases, 2022);
     CHECK_FALSE(models::skill_against_climatology(one));
     CHECK_THROWS_WITH(models::climatology_of_others(one), Contains("1 season has no other seasons beside it"));
@@ -204,8 +204,8 @@ TEST_CASE("a strong prior holds a local calibration to what was published") {
     models::CalibrationPrior strong;
     strong.intercept_sd = strong.slope_sd = 1e-4;
     const auto held = models::local_calibration(too_low(4), strong);
-    CHECK(held.intercept == Approx(0.0).margin(1e-5));
-    CHECK(held.slope == Approx(1.0).margin(1e-5));
+    CHECK(held.intercept == Approx(0.0).margin(1e-5).epsilon(0.0));
+    CHECK(held.slope == Approx(1.0).margin(1e-5).epsilon(0.0));
     // Chances of 0.5 have a logit of 0, so that the slope stays and the intercept solves 7 - 10 / (1 + exp(-a)) = a;
     // R 4.2, uniroot.
     models::SeasonCases halves;
@@ -257,7 +257,7 @@ TEST_CASE("the interval of a share is Wilson's") {
     CHECK(three.share == Approx(0.3));
     CHECK(three.low90 == Approx(0.126876583903).epsilon(1e-9));
     CHECK(three.high90 == Approx(0.55830020413).epsilon(1e-9));
-    CHECK(models::share_interval(0, 7).low90 == Approx(0.0).margin(1e-15));
+    CHECK(models::share_interval(0, 7).low90 == Approx(0.0).margin(1e-15).epsilon(0.0));
     CHECK(models::share_interval(0, 7).high90 == Approx(0.278762695453).epsilon(1e-9));
     CHECK_THROWS_WITH(models::share_interval(3, 2), Contains("3 of 2 is no share"));
 }
