@@ -33,12 +33,21 @@ std::size_t edit_distance(const std::string& a, const std::string& b) {
     return cost[a.size()][b.size()];
 }
 
+std::size_t letters_to_change(const std::string& wanted) {
+    return std::max<std::size_t>(1, wanted.size() / 3);
+}
+
+bool begin_alike(const std::string& a, const std::string& b) {
+    constexpr std::size_t same = 3;
+    return a.size() >= same && b.size() >= same && a.compare(0, same, b, 0, same) == 0;
+}
+
 }  // namespace
 
 std::string nearest_name(std::string_view wrong, const std::vector<std::string>& known) {
     const std::string wanted = lower_letters(wrong);
     std::string best;
-    std::size_t best_distance = std::max<std::size_t>(1, wanted.size() / 3) + 1;
+    std::size_t best_distance = letters_to_change(wanted) + 1;
     for (const std::string& name : known) {
         const std::size_t distance = edit_distance(wanted, lower_letters(name));
         if (distance < best_distance) {
@@ -56,7 +65,9 @@ std::vector<std::string> nearest_names(std::string_view wrong, const std::vector
     for (const std::string& name : known) {
         const std::string lowered = lower_letters(name);
         const bool begins = !wanted.empty() && lowered.starts_with(wanted);
-        ranked.emplace_back(begins ? 0 : 1 + edit_distance(wanted, lowered), name);
+        const std::size_t distance = edit_distance(wanted, lowered);
+        if (begins || begin_alike(wanted, lowered) || distance <= letters_to_change(wanted))
+            ranked.emplace_back(begins ? 0 : 1 + distance, name);
     }
     std::stable_sort(ranked.begin(), ranked.end(), [](const auto& a, const auto& b) { return a.first < b.first; });
     if (ranked.size() > most) ranked.resize(most);
@@ -75,6 +86,7 @@ std::string mend_of_unknown_name(std::string_view wrong, const std::vector<std::
         return "use " + (known.size() == 1 ? list : "one of " + list);
     }
     const std::vector<std::string> near = nearest_names(wrong, known);
+    if (near.empty()) return "use one of the " + std::to_string(known.size()) + " that `" + listing + "` lists";
     for (std::size_t i = 0; i < near.size(); ++i) {
         list += (i == 0 ? "" : i + 1 == near.size() ? " or " : ", ") + near[i];
     }

@@ -27,10 +27,23 @@ TEST_CASE("names that begin like the unknown one come first and then the least c
     CHECK(models::nearest_names("x", {}).empty());
 }
 
+TEST_CASE("names that have nothing to do with the unknown one are not offered") {
+    const std::vector<std::string> fields = {"C01", "C02", "C03", "P01", "P02", "R01", "R02"};
+    CHECK(models::nearest_names("NOPE", fields).empty());
+    CHECK(models::nearest_names("C1", fields) == std::vector<std::string>{"C01"});  // one letter, however short
+    CHECK(models::nearest_names("c05", fields) == std::vector<std::string>{"C01", "C02", "C03"});
+    const std::vector<std::string> limits = {"japan-wheat", "china-cereals", "codex-flour", "eu-2024-durum"};
+    CHECK(models::nearest_names("abc", limits).empty());
+    CHECK(models::nearest_names("eu-2006-oats", limits) == std::vector<std::string>{"eu-2024-durum"});
+    CHECK(models::nearest_names("japanwheat", limits) == std::vector<std::string>{"japan-wheat"});
+}
+
 TEST_CASE("an unknown name is answered with the few there are or the nearest and where all are listed") {
     CHECK(models::mend_of_unknown_name("W9", {}, "list") == "there is none yet");
     CHECK(models::mend_of_unknown_name("W9", {"W1"}, "list") == "use W1");
     CHECK(models::mend_of_unknown_name("W9", {"W1", "W2"}, "list") == "use one of W1, W2");
     CHECK(models::mend_of_unknown_name("A9", {"B11", "A1", "A2", "B33", "A3", "B44", "B55"}, "list") ==
           "did you mean A1, A2 or A3? `list` lists all");
+    CHECK(models::mend_of_unknown_name("NOPE", {"B11", "A1", "A2", "B33", "A3", "B44", "B55"}, "list") ==
+          "use one of the 7 that `list` lists");
 }
