@@ -42,6 +42,17 @@ void require_known_control(const SeasonData& data, const std::string& wanted) {
         "--control", known.empty() ? mend : fmt::format("write one of {}; or {}", list, mend));
 }
 
+/// A season is known by its crop records, or its loads where nobody keeps any, or by a test.
+void require_known_season(const SeasonData& data, int wanted) {
+    std::set<int> known(data.seasons.begin(), data.seasons.end());
+    for (const models::Test& test : data.tests) known.insert(season_of_test(data, test));
+    if (known.count(wanted) != 0) return;
+    std::string list;
+    for (const int season : known) list += (list.empty() ? "" : ", ") + std::to_string(season);
+    throw models::Error(fmt::format("the store has no records of season {}", wanted), "--season",
+                        "it has " + (list.empty() ? "none at all" : list));
+}
+
 std::vector<double> values_of(const models::ControlSeries& series) {
     std::vector<double> contents;
     for (const models::ControlReading& reading : series.readings) {
@@ -101,6 +112,7 @@ void compare_by_samples(const SeasonData& data, const ControlQuestion& question,
 
 ControlView look_at_control(const SeasonData& data, const ControlQuestion& question) {
     if (!question.control.empty()) control_work::require_known_control(data, question.control);
+    if (question.season) control_work::require_known_season(data, *question.season);
     const auto is_asked = [&](const std::string& control) {
         return question.control.empty() || control == question.control;
     };

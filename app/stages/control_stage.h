@@ -31,7 +31,8 @@ struct ControlView {
     std::vector<models::FailedControl> failed;  ///< of these controls and lots, by the rules asked for
     std::vector<models::RefusedControlTest> refused;
 };
-/// @throws models::Error  no such control; one without an assigned content; a setting that makes no sense
+/// @throws models::Error  no such control; one without an assigned content; a season that the store has no records
+///                        of; a setting that makes no sense
 ControlView look_at_control(const SeasonData& data, const ControlQuestion& question);
 
 }  // namespace app

@@ -32,7 +32,8 @@ class ControlStore {
         write("controls.csv",
               "control,assigned_mg_per_kg,standard_uncertainty_mg_per_kg,low_mg_per_kg,high_mg_per_kg\n"
               "N1,1,0.02,0.7,1.3\n");
-        std::string tests = "test,time,sample,stage,kind,load,don,unit,kit_lot\n", loads = "load,time\n";
+        std::string tests = "test,time,sample,stage,kind,load,don,unit,kit_lot\n";
+        std::string loads = "load,time\nLOLD,2025-07-01T07:00:00+02:00\n";  // of a year in which no control was read
         const auto row = [&](const std::string& name, int day, int hour, const std::string& sample, double don,
                              const char* lot) {
             const bool control = sample == "N1";
@@ -184,6 +185,9 @@ TEST_CASE("control refuses what it cannot tell by its words") {
     CHECK_THAT(bench.control({"--season", "2025", "--out", bench.path("bench.png")}, 1),
                Catch::Contains("there is nothing to draw") && Catch::Contains("ask for another season or control"));
     CHECK_FALSE(fs::exists(bench.path("bench.png")));
+    CHECK_THAT(
+        bench.control({"--season", "1999"}, 1),
+        Catch::Contains("--season: the store has no records of season 1999") && Catch::Contains("it has 2025, 2026"));
 }
 
 TEST_CASE("the charts are written as picture and page and drawing with the same bytes each time") {
