@@ -212,7 +212,7 @@ int run_areas(const KrigeRequest& request, const PointSet& points, const std::ve
         fmt::print("{}\n", out.dump(2));
         return 0;
     }
-    fmt::print("{}, variogram {}\n{} {}\nwritten: {}\n", models::counted(points.data.values.size(), "point"),
+    fmt::print("{}, variogram {}\n{} {}\nWritten: {}\n", models::counted(points.data.values.size(), "point"),
                on_screen(fit.model), models::counted(static_cast<long long>(nodes.size()), "mean"),
                request.over ? "over areas" : "along lines", *request.out);
     return 0;

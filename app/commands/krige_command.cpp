@@ -223,7 +223,7 @@ int run_indicators(const KrigeRequest& request, const PointSet& points, const st
                models::counted(static_cast<long long>(thresholds.size()), "threshold"), found.corrected,
                models::counted(cells, "place"), models::by_number(found.corrected, "was", "were"),
                on_screen(found.largest_correction));
-    fmt::print("written: {}\n", *request.out);
+    fmt::print("Written: {}\n", *request.out);
     return 0;
 }
 
@@ -257,7 +257,7 @@ int run_on_sphere(const KrigeRequest& request, const PointSet& points, const mod
         fmt::print("{}\n", out.dump(2));
         return 0;
     }
-    fmt::print("{} on the sphere, variogram {}\nwritten: {}\n", models::counted(points.data.values.size(), "point"),
+    fmt::print("{} on the sphere, variogram {}\nWritten: {}\n", models::counted(points.data.values.size(), "point"),
                on_screen(fit.model), *request.out);
     return 0;
 }
@@ -418,7 +418,7 @@ int run_krige(const KrigeRequest& request) {
                        ? fmt::format("neglected covariance at most {:.1e} of the sill", simulation->neglected)
                        : std::string("no covariance is neglected"));
     }
-    for (const auto& name : files) fmt::print("written: {}\n", name.get<std::string>());
+    for (const auto& name : files) fmt::print("Written: {}\n", name.get<std::string>());
     return 0;
 }
 

@@ -476,7 +476,7 @@ void print_plan(const PlanAnswer& answer) {
     }
     for (const std::string& sentence : answer.extrapolations)
         print(wrapped_text("Extrapolation: " + sentence, 100, "  "));
-    for (const std::string& file : answer.files) print("written: " + file);
+    for (const std::string& file : answer.files) print("Written: " + file);
     print(wrapped_text(caution::screening));
 }
 
