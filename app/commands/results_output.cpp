@@ -152,11 +152,10 @@ class BestSteps {
 };
 
 void print_table_of_rows(const ResultsView& view) {
-    std::vector<std::string> columns = {"test",  "grain", ">reads", ">content", "90 % interval",
-                                        ">samp", ">prep", ">assay", ">shared"};
+    // Where a line has no room for all, what the uncertainty comes from stands in a block of its own.
+    std::vector<std::string> columns = {"test", "grain", ">reads", ">content", "90 % interval"};
     if (view.limit) columns.push_back(">chance over");
-    columns.push_back("best step");
-    columns.push_back("flag");
+    columns.insert(columns.end(), {"best step", "flag", ">samp", ">prep", ">assay", ">shared"});
     TextTable table(columns);
     BestSteps steps;
     RowNotes flags;
@@ -166,21 +165,22 @@ void print_table_of_rows(const ResultsView& view) {
                                           on_basis || row.test.reading == models::Reading::invalid
                                               ? reads_cell(row.measured.reading, row.measured.don_mg_per_kg)
                                               : "–"};
+        std::vector<std::string> sources(4, "–");
         if (row.budget) {
             const models::ResultBudget& b = *row.budget;
             const auto share = [&](double part) { return fmt::format("{:.0f}", 100.0 * part / b.parts.total()); };
             cells.push_back(b.truth.content_mg_per_kg ? drawing::number_text(*b.truth.content_mg_per_kg) : "–");
             cells.push_back(interval_cell(b.truth));
-            cells.push_back(share(b.parts.sampling));
+            sources[0] = share(b.parts.sampling);
             // A laboratory states one number for preparation and analysis; own duplicates may tell a step only with
             // those below it.
             const auto& own_analysis = row.measured.error.own_analysis_cv;
             const bool told_above = own_analysis && *own_analysis == 0.0 && b.parts.assay <= 0.0;
-            cells.push_back(row.measured.stated_relative_variance ? "–" : share(b.parts.preparation));
-            cells.push_back(told_above ? "–" : share(b.parts.assay));
-            cells.push_back(row.test.method == models::Method::strip ? share(b.parts.shared) : "–");
+            if (!row.measured.stated_relative_variance) sources[1] = share(b.parts.preparation);
+            if (!told_above) sources[2] = share(b.parts.assay);
+            if (row.test.method == models::Method::strip) sources[3] = share(b.parts.shared);
         } else {
-            cells.insert(cells.end(), 6, "–");
+            cells.insert(cells.end(), 2, "–");
         }
         if (view.limit) cells.push_back(chance_cell(row.chance_over, row.measured.reading));
         std::string step = "–";
@@ -192,9 +192,10 @@ void print_table_of_rows(const ResultsView& view) {
         std::vector<RowNote> notes;
         for (const std::string& flag : row.flags) notes.push_back({flag, ""});
         cells.push_back(flags.marks(row.test.test, notes));
+        cells.insert(cells.end(), sources.begin(), sources.end());
         table.row(std::move(cells));
     }
-    print(table.text());
+    print(table.text_within());
     print(wrapped_text(
         "samp, prep, assay, shared: how much of the uncertainty, in percent, comes from sampling, from preparation "
         "(grind "
@@ -259,21 +260,23 @@ Json json_of_results(const ResultsView& view) {
     out["error_model"] = view.error_model;
     out["errors_from"] = view.own ? "own duplicates" : "published";
     if (view.own) {
-        const auto component = [](const models::VarianceComponent& c) {
+        const auto component = [](const models::VarianceComponent& c, int pairs) {
             if (!c.told) return Json{{"told", false}, {"message", c.message}};
             return Json{{"told", true},
+                        {"pairs", pairs},
                         {"log_variance", c.log_variance},
                         {"low90", c.low90},
                         {"high90", known_number(c.high90)},
                         {"message", c.message}};
         };
+        const models::DuplicatePairs pairs = models::pairs_of(*view.own);
         out["own_duplicates"] = {{"lots", view.own->lots},
                                  {"samples", view.own->samples},
                                  {"portions", view.own->portions},
                                  {"readings", view.own->readings},
-                                 {"sampling", component(view.own->sampling)},
-                                 {"preparation", component(view.own->preparation)},
-                                 {"analysis", component(view.own->analysis)}};
+                                 {"sampling", component(view.own->sampling, pairs.sampling)},
+                                 {"preparation", component(view.own->preparation, pairs.preparation)},
+                                 {"analysis", component(view.own->analysis, pairs.analysis)}};
     }
     out["notes"] = view.notes;
     out["kit_lots"] = out["conclusions"] = Json::array();

@@ -342,10 +342,15 @@ ErrorModel own_errors(const VarianceComponents& own, ErrorModel published) {
     return published;
 }
 
+DuplicatePairs pairs_of(const VarianceComponents& own) {
+    return {own.samples - own.lots, own.portions - own.samples, own.readings - own.portions};
+}
+
 std::vector<std::string> describe(const VarianceComponents& own) {
     std::vector<std::string> said;
+    const DuplicatePairs pairs = pairs_of(own);
     const auto percent_of = [](double log_variance) { return 100.0 * std::sqrt(std::expm1(log_variance)); };
-    const auto step = [&](const char* name, const VarianceComponent& c, const std::string& at) {
+    const auto step = [&](const char* name, const VarianceComponent& c, int of, const std::string& at) {
         if (!c.told) {
             std::string sentence = c.message + ".";
             sentence[0] = static_cast<char>(sentence[0] - 'a' + 'A');
@@ -354,17 +359,21 @@ std::vector<std::string> describe(const VarianceComponents& own) {
         }
         const double high = percent_of(c.high90);
         said.push_back(
-            fmt::format("{}: coefficient of variation {:.1f} %{} (90 % interval {:.1f} % {}{}).", name,
-                        percent_of(c.log_variance), at, percent_of(c.low90),
+            fmt::format("{}: coefficient of variation {:.1f} %{} from {} (90 % interval {:.1f} % {}{}){}.", name,
+                        percent_of(c.log_variance), at, counted(of, "pair"), percent_of(c.low90),
                         high < 1000.0 ? fmt::format("to {:.1f} %", high) : "and up, with no upper end to speak of",
-                        c.message.empty() ? "" : "; " + c.message));
+                        c.message.empty() ? "" : "; " + c.message,
+                        of < few_pairs ? fmt::format("; fewer than {} pairs tell little: take more before relying on "
+                                                     "them",
+                                                     few_pairs)
+                                       : ""));
     };
     const auto at = [](const char* what, const std::optional<double>& grams) {
         return grams ? fmt::format(" for {} of {:.4g} g", what, *grams) : std::string();
     };
-    step("Sampling", own.sampling, own.preparation.told ? at("samples", own.sample_mass_g) : "");
-    step("Preparation", own.preparation, own.analysis.told ? at("portions", own.portion_g) : "");
-    step("Analysis", own.analysis, "");
+    step("Sampling", own.sampling, pairs.sampling, own.preparation.told ? at("samples", own.sample_mass_g) : "");
+    step("Preparation", own.preparation, pairs.preparation, own.analysis.told ? at("portions", own.portion_g) : "");
+    step("Analysis", own.analysis, pairs.analysis, "");
     return said;
 }
 

@@ -1,8 +1,10 @@
 #include "app/commands/results_command.h"
 
+#include <algorithm>
 #include <cmath>
 #include <filesystem>
 #include <fstream>
+#include <sstream>
 #include <string>
 #include <vector>
 
@@ -76,6 +78,12 @@ class IntakeBench {
         INFO(err.text());
         REQUIRE(done == 0);
         return Json::parse(out.text());
+    }
+    std::string said(std::vector<std::string> words) const {
+        words.insert(words.begin(), {"results", store(), "--season", "2026"});
+        const tests::CapturedOutput out(stdout), err(stderr);
+        CHECK(run(words) == 0);
+        return out.text();
     }
     std::string refused(std::vector<std::string> words) const {
         words.insert(words.begin(), {"results", store()});
@@ -404,11 +412,30 @@ TEST_CASE("own duplicates take the place of the published errors where they tell
     CHECK(answer.at("own_duplicates").at("analysis").at("told") == true);
     CHECK(answer.at("own_duplicates").at("analysis").at("low90") <
           answer.at("own_duplicates").at("analysis").at("high90"));
+    // Two samples of one load are a pair; of the portions and readings no more than the table holds.
+    CHECK(answer.at("own_duplicates").at("analysis").at("pairs").get<int>() < 8);
+    CHECK_THAT(answer.at("notes").dump(), Contains("fewer than 8 pairs tell little: take more before relying on them"));
     const double analysis = answer.at("own_duplicates").at("analysis").at("log_variance");
     CHECK_THAT(answer.at("error_model").dump(), Contains("the user's own duplicates"));
     // With the analysis alone in the assay its log variance is what ln(1 + CV^2) adds on top of the other steps.
     CHECK(row_of(answer, "E1").at("log_variance").at("assay") < analysis);
     CHECK(row_of(answer, "E1").at("log_variance").at("assay") > 0.8 * analysis);
+}
+
+TEST_CASE("no line of the results has more than a hundred letters and every row says what its error comes from") {
+    const IntakeBench bench;
+    std::istringstream lines(bench.said({"--limit", "1.0"}));
+    int rows_of_t1 = 0, heads = 0;
+    for (std::string line; std::getline(lines, line);) {
+        const auto letters = std::count_if(
+            line.begin(), line.end(), [](char byte) { return (static_cast<unsigned char>(byte) & 0xC0U) != 0x80U; });
+        INFO(line);
+        CHECK(letters <= 100);
+        rows_of_t1 += line.starts_with("T1 ") ? 1 : 0;
+        heads += line.find("prep  assay  shared") != std::string::npos ? 1 : 0;
+    }
+    CHECK(heads == 1);
+    CHECK(rows_of_t1 >= 1);
 }
 
 TEST_CASE("what a laboratory states moves with its result to another basis") {

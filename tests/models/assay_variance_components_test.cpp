@@ -130,6 +130,9 @@ TEST_CASE("a step without duplicates is told as part of the step above it") {
     CHECK(*own.own_preparation_cv == Approx(fit.preparation.cv()));
     CHECK(*own.own_analysis_cv == 0.0);
     CHECK_THAT(describe(fit).at(1), Contains("Preparation: coefficient of variation") && Contains("90 % interval"));
+    CHECK(pairs_of(fit).sampling == 0);
+    CHECK(pairs_of(fit).preparation == 4);
+    CHECK_THAT(describe(fit).at(1), Contains(" % from 4 pairs (") && Contains("; fewer than 8 pairs tell little"));
     CHECK_THAT(describe(fit).at(2), Contains("Analysis cannot be told: no portion was read twice"));
 }
 
@@ -150,7 +153,9 @@ TEST_CASE("own errors belong to the median mass and portion of the duplicates th
     CHECK(own.own_sampling_mass_g == 500.0);
     CHECK(own.own_portion_g == 10.0);
     CHECK(own.assumed_mass_g == 500.0);
-    CHECK_THAT(describe(fit)[0], Contains(" % for samples of 500 g (90 % interval"));
+    CHECK_THAT(describe(fit)[0], Contains(" % for samples of 500 g from 4 pairs (90 % interval"));
+    CHECK(pairs_of(fit).analysis == 16);
+    CHECK_THAT(describe(fit)[2], Contains(" % from 16 pairs (") && !Contains("tell little"));
     // Of a sum of steps only a part would go with 1 / mass: it belongs to none.
     for (DuplicateReading& r : readings) r.portion.clear();
     readings.resize(4);
