@@ -141,12 +141,11 @@ int check_one(const CheckAsked& asked) {
         fmt::print("{}\n", out.dump(2, ' ', false, nlohmann::json::error_handler_t::replace));
     } else if (good) {
         fmt::print(
-            "last hash         {}\n"
-            "{} in it. Only a note of it kept elsewhere (on paper, with the buyer) shows later that the "
-            "end\n"
-            "was not cut off: lodicule check {} --expect HASH\n",
-            end.sha256, models::counted(static_cast<long long>(end.records), "record ends", "records end"),
-            asked.store);
+            "last hash         {}\n{}", end.sha256,
+            wrapped_text(fmt::format(
+                "{} in it. Only a note of it kept elsewhere (on paper, with the buyer) shows later that the end "
+                "was not cut off: lodicule check {} --expect HASH",
+                models::counted(static_cast<long long>(end.records), "record ends", "records end"), asked.store)));
         if (!ledger.empty()) fmt::print("moves: {}\n", ledger);
         for (const models::ImpossibleMove& move : grain.impossible)
             fmt::print("{}", wrapped_text(in_words(move) + "."));

@@ -125,6 +125,10 @@ TEST_CASE("check prints what to note and refuses a store in which the noted hash
     CHECK_THAT(said({"check", store}, 0), Catch::Contains("last hash         " + noted) &&
                                               Catch::Contains(std::to_string(end.records) + " records end in it") &&
                                               Catch::Contains("kept elsewhere"));
+    const std::string told = said({"check", store}, 0);
+    const std::size_t only = told.find("Only a note");
+    REQUIRE(only != std::string::npos);
+    CHECK(told.find('\n', only) - told.rfind('\n', only) <= 101);
     CHECK_THAT(said({"check", store, "--expect", noted}, 0), Catch::Contains("nothing came after it"));
     CHECK_THAT(said({"check", store, "--expect", std::string(64, 'a')}, 1),
                Catch::Contains("noted hash        WRONG") && Catch::Contains("were taken away or altered"));
