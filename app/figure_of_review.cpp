@@ -1,6 +1,7 @@
 #include "app/figure_of_review.h"
 
 #include <algorithm>
+#include <array>
 #include <filesystem>
 
 #include <fmt/format.h>
@@ -10,6 +11,7 @@
 #include "app/drawing/svg_painter.h"
 #include "app/words.h"
 #include "geo/whole_file.h"
+#include "models/decision/limit_rule.h"
 #include "models/error.h"
 
 namespace app {
@@ -25,7 +27,7 @@ drawing::ReliabilityPanel reliability_panel(const char* title, const std::option
     for (const models::ReliabilityRow& row : brier->table) {
         const auto events = static_cast<int>(row.observed * row.n + 0.5);
         const models::ShareInterval share = models::share_interval(events, row.n);
-        panel.groups.push_back({row.predicted, row.observed, share.low90, share.high90, row.n});
+        panel.groups.push_back({row.predicted, row.observed, share.low95, share.high95, row.n});
     }
     return panel;
 }
@@ -41,9 +43,12 @@ drawing::LeagueRow league_row(const ModelReview& review, bool chosen) {
     row.fields = std::to_string(review.cases.happened.size());
     if (review.rank) {
         row.auc = review.rank->auc;
-        row.low95 = review.rank->low95;
-        row.high95 = review.rank->high95;
         row.auc_text = fmt::format("{:.2f}", *row.auc);
+        row.independent_low95 = review.rank->low95;
+        row.independent_high95 = review.rank->high95;
+        row.low95 = review.auc_over_seasons.low95;
+        row.high95 = review.auc_over_seasons.high95;
+        if (row.low95 && row.high95) row.interval_text = fmt::format("{:.2f} to {:.2f}", *row.low95, *row.high95);
     }
     if (review.brier) row.brier = fmt::format("{:.3f}", review.brier->brier);
     if (review.skill) row.skill = fmt::format("{:+.2f}", *review.skill);
@@ -66,12 +71,16 @@ drawing::ReviewFigure review_figure_of(const SeasonsReviewed& review, const mode
                                                        ? words::review_no_chance
                                                        : words::review_no_scouting));
     if (review.forecasts.kept > 0) {
-        // The forecasts that knew least come first.
-        const auto& [blind, knowing] = review.forecasts.classes;
-        const bool without_own = blind.brier || !knowing.brier;
-        figure.reliability.push_back(reliability_panel(
-            without_own ? words::review_reliability_forecasts : words::review_reliability_forecasts_knowing,
-            without_own ? blind.brier : knowing.brier, words::review_no_forecasts));
+        // Those that somebody had in hand come before those made afterwards, and of each those that knew least.
+        const std::array<const char*, 4> titles = {
+            words::review_reliability_forecasts, words::review_reliability_forecasts_knowing,
+            words::review_reliability_afterwards, words::review_reliability_afterwards_knowing};
+        const auto& classes = review.forecasts.classes;
+        const auto told =
+            std::find_if(classes.begin(), classes.end(), [](const ForecastClass& of) { return of.brier.has_value(); });
+        const auto shown = static_cast<std::size_t>(told == classes.end() ? 0 : told - classes.begin());
+        figure.reliability.push_back(
+            reliability_panel(titles[shown], classes[shown].brier, words::review_no_forecasts));
     }
     figure.order_empty = has_scouting ? words::review_no_order : words::review_no_scouting;
     for (const ModelReview& one : review.risks.models) {
@@ -88,6 +97,15 @@ drawing::ReviewFigure review_figure_of(const SeasonsReviewed& review, const mode
             figure.league.push_back(league_row(one, one.model == &model));
     }
     figure.notes = {words::review_key};
+    if (!figure.league.empty()) {
+        figure.notes.emplace_back(words::review_key_league);
+        if (static_cast<int>(seasons.size()) < models::least_seasons)
+            figure.notes.emplace_back(words::review_key_few_seasons);
+    }
+    if (review.limit && !review.risks.don.empty()) {
+        figure.don_head = fmt::format("{}, {}", words::review_league_don, models::in_words(*review.limit));
+        figure.notes.push_back(fmt::format(words::review_key_don, models::in_words(*review.limit)));
+    }
     figure.caution = caution::risk_is_not_don;
     return figure;
 }

@@ -347,6 +347,8 @@ inline constexpr const char* review_nothing = "Nothing was found yet that risks 
 inline constexpr const char* review_reliability = "Risk against scouted severity";
 inline constexpr const char* review_reliability_forecasts = "Forecasts before a first result";
 inline constexpr const char* review_reliability_forecasts_knowing = "Forecasts with results at hand";
+inline constexpr const char* review_reliability_afterwards = "Made afterwards, before a first result";
+inline constexpr const char* review_reliability_afterwards_knowing = "Made afterwards, with results at hand";
 inline constexpr const char* review_predicted = "chance that was named";
 inline constexpr const char* review_observed = "share that happened";
 inline constexpr const char* review_roc = "Order of the fields";
@@ -364,12 +366,19 @@ inline constexpr const char* review_league_fields = "fields";
 inline constexpr const char* review_league_auc = "AUC";
 inline constexpr const char* review_league_brier = "Brier";
 inline constexpr const char* review_league_skill = "skill";
+inline constexpr const char* review_league_interval = "95 % over seasons";
 inline constexpr const char* review_league_don = "DON AUC";
 inline constexpr const char* review_key =
-    "Dots: fields of like chance, how many beside them; bars: 90 % interval if fields were independent, which fields "
-    "of "
-    "one season are not. Dashed: a chance that means what it says; an order by lot. Thick curve: this model; thin: the "
-    "others. Lines in the table: 95 % interval of the AUC over these fields (DeLong); Brier: mean square error of the "
-    "chance; skill: against the share of the other seasons; DON AUC: the order against results over the limit.";
+    "Dots: fields of like chance, how many beside them; bars: 95 % interval as if fields were independent, which "
+    "fields of one season are not. Dashed: a chance that means what it says; an order by lot. Thick curve: this model; "
+    "thin: the others.";
+inline constexpr const char* review_key_league =
+    "Dark lines in the table: 95 % interval of the AUC over seasons, for a year that nobody has seen; light lines "
+    "below them: as if fields were independent (DeLong), too narrow. Brier: mean square error of the chance; skill: "
+    "against the share of the other seasons.";
+inline constexpr const char* review_key_few_seasons =
+    "Of fewer than three seasons no interval over seasons can be told: the light lines alone stand there.";
+inline constexpr const char* review_key_don =
+    "DON AUC: the order of fields against their own results, those over being {}.";
 
 }  // namespace app::words

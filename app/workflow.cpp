@@ -100,6 +100,13 @@ SeasonView look_at_season(const geo::Store& store, const Question& question, con
         refuse_season(store, view.data, "season " + std::to_string(view.season));
     if (!question.limit.empty()) view.limit = limit_for_season(view.data, question.limit, view.season);
 
+    if (question.as_of && question.upto != Upto::risk) {
+        if (question.hindsight)
+            throw models::Error("what came later is known with hindsight, and unknown as of a day", "",
+                                "leave one of them away");
+        leave_out_later(view.data, *question.as_of);
+    }
+
     // What the weather says of every field, in this season and, to learn from, in the ones before.
     view.how = risk_settings(question);
     inputs.risk_model = view.how.model;
@@ -207,13 +214,13 @@ SeasonsReviewed review_seasons(const geo::Store& store, const Question& question
     const SeasonData& data = out.side.data;
     const std::vector<int>& of = out.side.over.seasons;
     const std::vector<geo::KeptForecast> forecasts = geo::kept_forecasts(store);
-    std::string limit = question.limit;
-    if (const auto kept = limit_of_most_forecasts(forecasts, of); kept && limit.empty()) {
-        limit = fmt::format("{}", *kept);
-        out.limit_of_forecasts = true;
-    }
     // Without a day: a limit of past seasons may not be in force any more.
-    if (!limit.empty()) out.limit = models::limit_from_text(limit, data.limits);
+    if (!question.limit.empty()) {
+        out.limit = models::limit_from_text(question.limit, data.limits);
+    } else {
+        out.limit = limit_of_most_forecasts(forecasts, of, data.limits);
+        out.limit_of_forecasts = out.limit.has_value();
+    }
 
     // The results of the fields, on the limit's basis.
     std::vector<FieldResults> results;

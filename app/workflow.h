@@ -25,9 +25,9 @@ struct Question {
     std::optional<int> season;  ///< none: the newest
     std::string limit;  ///< a limit_id or a number, mg/kg; needed from `map` on (not by `bins`, whose bins name theirs)
     Upto upto = Upto::everything;
-    std::string risk_model;            ///< empty: the default one
-    bool include_unconfirmed = false;  ///< risk_model may be one whose numbers nobody confirmed
-    std::optional<models::LocalDay> as_of;
+    std::string risk_model;                 ///< empty: the default one
+    bool include_unconfirmed = false;       ///< risk_model may be one whose numbers nobody confirmed
+    std::optional<models::LocalDay> as_of;  ///< weather, dates and results that were known at its end
     models::InterpolationSettings weather;  ///< how stations become a field's weather
     bool hindsight = false;
     bool own_duplicates = false;  ///< errors of results from the store's own duplicates

@@ -17,6 +17,7 @@
 #include "app/stages/forecast_stage.h"
 #include "app/stages/truck_stage.h"
 #include "app/table_text.h"
+#include "geo/store/chain.h"
 #include "geo/store/store.h"
 #include "models/counted.h"
 #include "models/decision/limit_rule.h"
@@ -31,7 +32,7 @@ using Json = nlohmann::ordered_json;
 struct MapCommand {
     SeasonOptions season;
     std::string limit, out;
-    std::optional<std::string> explain;
+    std::optional<std::string> explain, as_of;
     std::optional<double> cell_m;
     TruckOption truck;
     std::string zones;
@@ -84,6 +85,7 @@ Json json_of(const SeasonView& view, const MapFilesWritten& written, const std::
              const std::optional<ZonesOfSeason>& zones) {
     Json out;
     out["season"] = view.season;
+    out["as_of"] = view.how.as_of ? Json(models::to_text(*view.how.as_of)) : Json(nullptr);
     out["limit_mg_per_kg"] = view.limit->limit_mg_per_kg;
     out["limit"] = models::in_words(*view.limit);
     out["ranking_only"] = view.contamination.ranking_only();
@@ -151,7 +153,9 @@ Json json_of(const SeasonView& view, const MapFilesWritten& written, const std::
 
 void print_table(const SeasonView& view, const MapFilesWritten& written, const std::string& folder,
                  const std::optional<TrucksFromFields>& trucks, const std::optional<ZonesOfSeason>& zones) {
-    print(fmt::format("Contamination, season {}, {}", view.season, models::in_words(*view.limit)));
+    print(fmt::format("Contamination, season {}{}, {}", view.season,
+                      view.how.as_of ? ", as of " + models::to_text(*view.how.as_of) : "",
+                      models::in_words(*view.limit)));
     if (view.contamination.ranking_only()) {
         print("No DON result in the store: the fields are ranked by disease risk, and no content is known.");
     }
@@ -265,6 +269,11 @@ int run(const MapCommand& command) {
     if (command.out == "-") {
         throw models::Error("maps are several files and do not go to standard output", "--out", "name a folder");
     }
+    if (command.as_of && (command.hindsight || !command.out.empty())) {
+        throw models::Error(command.hindsight ? "what came later is known with hindsight, and unknown as of a day"
+                                              : "maps do not say on their face that they are as of a day",
+                            "--as-of", "leave one of the two away");
+    }
     std::optional<TruckSettings> truck = command.truck.settings(!command.zones.empty());
     if (truck) {
         truck->own_duplicates = command.season.own_duplicates;
@@ -274,6 +283,11 @@ int run(const MapCommand& command) {
     question.upto = Upto::map;
     question.limit = command.limit;
     question.hindsight = command.hindsight;
+    question.as_of = day_option(command.as_of, "--as-of");
+    if (question.as_of && *question.as_of > models::parse_stamp(geo::clock_utc())->local_day()) {
+        throw models::Error("what is known at the end of " + models::to_text(*question.as_of) + " is not known yet",
+                            "--as-of", "give a day that is past, or leave it out");
+    }
     const SeasonView view = look(command.season, question);
     std::optional<TrucksFromFields> trucks;
     if (truck && !view.contamination.ranking_only()) trucks = truck_from_each_field(view, *truck);
@@ -305,9 +319,13 @@ int run(const MapCommand& command) {
     } else {
         print_table(view, written, command.out, trucks, zones);
         if (kept) {
-            print(*kept > 0 ? models::counted(*kept, "forecast") +
-                                  " kept in the store, to be held against what is found later (lodicule review)"
-                            : "Nothing new is foretold: the store keeps the same already");
+            print(wrapped_text(*kept == 0 ? "Nothing new is foretold: the store keeps the same already"
+                               : view.how.as_of
+                                   ? models::counted(*kept, "forecast") + " kept in the store, marked as made "
+                                                                          "afterwards: 'lodicule review' tells them "
+                                                                          "apart from those made at their time"
+                                   : models::counted(*kept, "forecast") + " kept in the store, to be held against "
+                                                                          "what is found later (lodicule review)"));
         }
     }
     return 0;
@@ -330,10 +348,14 @@ Command make_map_command() {
                 options.flag(command->hindsight, "--hindsight", "results of later seasons are known too");
                 options.flag(command->keep, "--keep",
                              "keep what it says in the store, to be held against what is found later");
+                options.option(command->as_of, "--as-of", "DATE",
+                               "as it would have been: weather, dates and results known at the end of that day");
                 options.footer(
                     "Example: lodicule map season.lodicule --season 2026 --limit 1.25 --out maps\n"
                     "A field's number is the mean of the whole field: what a well mixed delivery of it would hold.\n"
                     "--truck 25 adds the chance that one truck of 25 t from it is over, which is another thing.\n"
+                    "As of a past day it is what today's program would have said then, with corrections that came\n"
+                    "later; kept, it bears the mark of having been made afterwards.\n"
                     "With --json, `files` are paths as --out gave the folder: DIR/contamination.tif.");
                 return [command] { return run(*command); };
             }};

@@ -120,8 +120,9 @@ Command make_review_command() {
                     "Disease models are held against scouted severity: 10 % or more of the spikelets, at the last\n"
                     "visit after flowering and before the cut. Against DON only their order is told: a risk of\n"
                     "disease is no chance of exceeding a limit. Forecasts are those that 'lodicule map --keep' put\n"
-                    "into the store, held against the first result that came after them. The season is the unit:\n"
-                    "with fewer than three nothing is claimed of other seasons.");
+                    "into the store, held against the first result that came after them; those made afterwards\n"
+                    "(--as-of) are told apart. The season is the unit: with fewer than three nothing is claimed of\n"
+                    "other seasons.");
                 return [asked] { return run_review(*asked); };
             }};
 }

@@ -94,8 +94,10 @@ ReviewJson json_of_don(const ModelReview& one) {
 ReviewJson json_of_class(const ForecastClass& of) {
     ReviewJson out;
     out["own_results_known"] = of.own_results_known;
+    out["made_afterwards"] = of.made_afterwards;
     out["n"] = of.cases.happened.size();
     put_brier(out, of.brier);
+    out["parts_tell"] = of.cases.happened.size() >= least_cases_for_parts;
     out["brier_as_read"] = of.brier_as_read ? ReviewJson(of.brier_as_read->brier) : ReviewJson(nullptr);
     out["skill"] = told_or_null(of.skill);
     out["skill_over_seasons"] = json_of_over(of.skill_over_seasons);
@@ -121,6 +123,7 @@ ReviewJson json_of_class(const ForecastClass& of) {
                                  {"field", check.forecast.field},
                                  {"part", check.forecast.part},
                                  {"made", models::to_text(check.forecast.made)},
+                                 {"as_of", local_day_or_null(check.forecast.as_of)},
                                  {"results_known", check.forecast.results_known},
                                  {"exceedance", told_or_null(check.forecast.exceedance)},
                                  {"median_mg_per_kg", told_or_null(check.forecast.median_mg_per_kg)},
@@ -154,6 +157,7 @@ void print_review_json(const SeasonsReviewed& review, const models::DiseaseModel
     out["auc_within_seasons"] = told_or_null(one.auc_within_seasons);
     out["auc_over_seasons"] = json_of_over(one.auc_over_seasons);
     put_brier(out, one.brier);
+    out["parts_tell"] = one.brier && one.cases.happened.size() >= least_cases_for_parts;
     out["brier_over_seasons"] = json_of_over(one.brier_over_seasons);
     out["skill"] = told_or_null(one.skill);
     out["skill_over_seasons"] = json_of_over(one.skill_over_seasons);
@@ -182,14 +186,17 @@ void print_review_json(const SeasonsReviewed& review, const models::DiseaseModel
         row["n"] = each.cases.happened.size();
         put_rank(row, each.rank);
         row["auc_within_seasons"] = told_or_null(each.auc_within_seasons);
+        row["auc_over_seasons"] = json_of_over(each.auc_over_seasons);
         row["brier"] = each.brier ? ReviewJson(each.brier->brier) : ReviewJson(nullptr);
         row["skill"] = told_or_null(each.skill);
         row["don_n"] = each.don_cases.happened.size();
         row["don_auc"] = each.don_rank ? ReviewJson(each.don_rank->auc) : ReviewJson(nullptr);
+        row["don_auc_over_seasons"] = json_of_over(each.don_auc_over_seasons);
         out["models"].push_back(std::move(row));
     }
     out["models_know_same_fields"] = review.risks.same_fields;
     out["forecasts"] = {{"kept", review.forecasts.kept},
+                        {"made_afterwards", review.forecasts.afterwards},
                         {"of_other_limits", review.forecasts.of_other_limits},
                         {"followed", review.forecasts.followed},
                         {"classes", ReviewJson::array()}};

@@ -39,9 +39,10 @@ std::string seasons_in_words(const std::vector<int>& seasons) {
 }
 
 void print_in_section(const TextTable& table) {
-    std::string text = "  " + table.text();
-    for (std::size_t at = text.find('\n'); at + 1 < text.size(); at = text.find('\n', at + 1))
-        text.insert(at + 1, "  ");
+    std::string text = "  " + table.text_within(98);
+    for (std::size_t at = text.find('\n'); at + 1 < text.size(); at = text.find('\n', at + 1)) {
+        if (text[at + 1] != '\n') text.insert(at + 1, "  ");
+    }
     print(text);
 }
 
@@ -72,37 +73,45 @@ void print_reliability(const models::BrierParts& brier, const char* predicted) {
     for (const models::ReliabilityRow& row : brier.table)
         table.row({whole_percent(row.predicted), whole_percent(row.observed), std::to_string(row.n)});
     print_in_section(table);
+    std::size_t fields = 0;
+    for (const models::ReliabilityRow& row : brier.table) fields += static_cast<std::size_t>(row.n);
     print(wrapped_text(
-        fmt::format("Brier {:.3f} = reliability {:.3f} - resolution {:.3f} + uncertainty {:.3f} {} {:.3f} within "
-                    "groups.",
-                    brier.brier, brier.reliability, brier.resolution, brier.uncertainty, brier.within < 0.0 ? '-' : '+',
-                    std::abs(brier.within)),
+        fields < least_cases_for_parts
+            ? fmt::format("Brier {:.3f}. {} next to nothing of how far chances can be trusted; the parts of the "
+                          "score (reliability, resolution) are told from {} on.",
+                          brier.brier, models::counted(static_cast<long long>(fields), "field tells", "fields tell"),
+                          least_cases_for_parts)
+            : fmt::format("Brier {:.3f} = reliability {:.3f} - resolution {:.3f} + uncertainty {:.3f} {} {:.3f} within "
+                          "groups.",
+                          brier.brier, brier.reliability, brier.resolution, brier.uncertainty,
+                          brier.within < 0.0 ? '-' : '+', std::abs(brier.within)),
         98, "  "));
 }
 
+constexpr const char* words_of_intervals =
+    "over seasons: 95 % interval with the season as the unit, for a year that nobody has seen. if independent: 95 % "
+    "interval as if fields were independent (DeLong); too narrow, for fields of a season share its weather.";
+
+std::string name_in_league(const ModelReview& one, const models::DiseaseModel& model) {
+    return one.model->name + (one.model == &model ? " *" : "");
+}
+
 void print_league(const RiskReview& review, const models::DiseaseModel& model) {
-    const bool don = !review.don.empty();
-    std::vector<std::string> columns = {"model", ">fields", ">AUC", "95 %", ">Brier", ">skill"};
-    if (don) columns.insert(columns.end(), {">DON AUC", ">fields"});
-    TextTable table(columns);
+    TextTable table({"model", ">fields", ">AUC", "over seasons", "if independent", ">Brier", ">skill"});
     for (const ModelReview& one : review.models) {
-        std::vector<std::string> cells = {one.model->name + (one.model == &model ? " *" : ""),
-                                          std::to_string(one.cases.happened.size()),
-                                          one.rank ? fmt::format("{:.2f}", one.rank->auc) : "–",
-                                          one.rank ? span_or_dash(one.rank->low95, one.rank->high95) : "–",
-                                          one.brier ? fmt::format("{:.3f}", one.brier->brier) : "–",
-                                          signed_or_dash(one.skill)};
-        if (don) {
-            cells.push_back(one.don_rank ? fmt::format("{:.2f}", one.don_rank->auc) : "–");
-            cells.push_back(std::to_string(one.don_cases.happened.size()));
-        }
-        table.row(std::move(cells));
+        const models::OverSeasons& over = one.auc_over_seasons;
+        table.row({name_in_league(one, model), std::to_string(one.cases.happened.size()),
+                   one.rank ? fmt::format("{:.2f}", one.rank->auc) : "–",
+                   one.rank ? span_or_dash(over.low95, over.high95) : "–",
+                   one.rank ? span_or_dash(one.rank->low95, one.rank->high95) : "–",
+                   one.brier ? fmt::format("{:.3f}", one.brier->brier) : "–", signed_or_dash(one.skill)});
     }
     print_in_section(table);
     std::string said = fmt::format(
-        "*: told in full below. AUC: chance that a diseased field had the higher number; 95 %: over these fields "
-        "(DeLong), not over seasons. Brier: mean square error of the chance; an index has none. skill: 1 - Brier / "
-        "Brier of naming the share of the other seasons.");
+        "*: told in full below. AUC: chance that a diseased field had the higher number. {} Brier: mean "
+        "square error of the chance; an index has none. skill: 1 - Brier / Brier of naming the share of "
+        "the other seasons.",
+        words_of_intervals);
     if (!review.same_fields)
         said += " Not every model has a number for the same fields: rows of differing fields cannot be compared.";
     print(wrapped_text(said, 98, "  "));
@@ -170,6 +179,26 @@ void print_severity(const RiskReview& review, const models::DiseaseModel& model)
     print_model_against_severity(review, review.of(model));
 }
 
+/// As the league against severity, of results over the limit.
+void print_don_league(const RiskReview& review, const models::DiseaseModel& model) {
+    std::vector<const ModelReview*> order;
+    for (const ModelReview& one : review.models) {
+        if (one.don_rank) order.push_back(&one);
+    }
+    if (order.empty()) return;
+    std::stable_sort(order.begin(), order.end(),
+                     [](const ModelReview* a, const ModelReview* b) { return a->don_rank->auc > b->don_rank->auc; });
+    TextTable table({"model", ">fields", ">AUC", "over seasons", "if independent"});
+    for (const ModelReview* one : order) {
+        table.row({name_in_league(*one, model), std::to_string(one->don_cases.happened.size()),
+                   fmt::format("{:.2f}", one->don_rank->auc),
+                   span_or_dash(one->don_auc_over_seasons.low95, one->don_auc_over_seasons.high95),
+                   span_or_dash(one->don_rank->low95, one->don_rank->high95)});
+    }
+    print_in_section(table);
+    if (review.scouting.found.empty()) print(wrapped_text(words_of_intervals, 98, "  "));
+}
+
 void print_don(const SeasonsReviewed& all, const models::DiseaseModel& model) {
     const RiskReview& review = all.risks;
     print("2. Disease risk against DON: the order only");
@@ -192,6 +221,7 @@ void print_don(const SeasonsReviewed& all, const models::DiseaseModel& model) {
                     over, review.don.size(), models::in_words(*review.limit)),
         98, "  "));
     print_notes(review.don_notes);
+    print_don_league(review, model);
     const ModelReview& one = review.of(model);
     if (!one.don_rank) {
         print(wrapped_text(
@@ -199,20 +229,18 @@ void print_don(const SeasonsReviewed& all, const models::DiseaseModel& model) {
             "  "));
         return;
     }
-    print(wrapped_text(
-        fmt::format("{}: of two fields the one over had the higher number in {} of 100 pairs: AUC {:.2f}, 95 % {} over "
-                    "these {} fields (DeLong).",
-                    model.title, static_cast<int>(one.don_rank->auc * 100.0 + 0.5), one.don_rank->auc,
-                    span_or_dash(one.don_rank->low95, one.don_rank->high95), one.don_cases.happened.size()),
-        98, "  "));
+    print(wrapped_text(fmt::format("{}: of two fields the one over had the higher number in {} of 100 pairs.",
+                                   model.title, static_cast<int>(one.don_rank->auc * 100.0 + 0.5)),
+                       98, "  "));
     print_over_seasons("AUC", one.don_auc_over_seasons, 2);
     if (one.don_auc_within_seasons)
         print(fmt::format("  AUC among fields of one season: {:.2f}", *one.don_auc_within_seasons));
 }
 
 void print_class(const ForecastClass& of) {
-    print(of.own_results_known ? "  Made when results of the field were known:"
-                               : "  Made when no result of the field was known:");
+    const std::string when = of.made_afterwards ? "Made afterwards, as of a day " : "Made ";
+    print("  " + when +
+          (of.own_results_known ? "when results of the field were known:" : "when no result of the field was known:"));
     if (of.checks.empty()) {
         print("  none that a later result followed");
         return;
@@ -235,10 +263,12 @@ void print_class(const ForecastClass& of) {
     if (of.brier) {
         print_reliability(*of.brier, "chance");
         if (of.brier_as_read) {
-            print(wrapped_text(fmt::format("As a chance that the reading itself is over, its own error in it: Brier "
-                                           "{:.3f}, reliability {:.3f}.",
-                                           of.brier_as_read->brier, of.brier_as_read->reliability),
-                               98, "  "));
+            std::string as_read =
+                fmt::format("As a chance that the reading itself is over, its own error in it: Brier {:.3f}",
+                            of.brier_as_read->brier);
+            if (of.cases.happened.size() >= least_cases_for_parts)
+                as_read += fmt::format(", reliability {:.3f}", of.brier_as_read->reliability);
+            print(wrapped_text(as_read + ".", 98, "  "));
         }
         if (of.skill) print_over_seasons("skill against the share of the other seasons:", of.skill_over_seasons, 2);
     }
@@ -260,7 +290,8 @@ void print_forecasts(const SeasonsReviewed& all) {
                 ? fmt::format("None is of this limit; {} of other limits. Leave out --limit, or name theirs.",
                               models::counted(review.of_other_limits, "is", "are"))
                 : std::string("None is kept. lodicule map STORE --season Y --limit L --keep puts what the program says "
-                              "of each field into the store; do so before results come in."),
+                              "of each field into the store; do so before results come in. With --as-of DATE it is "
+                              "what would have been said on a past day, marked as made afterwards."),
             98, "  "));
         return;
     }
@@ -268,6 +299,12 @@ void print_forecasts(const SeasonsReviewed& all) {
         "{} kept of limit {} mg/kg{}; {} had a result after one.", models::counted(review.kept, "forecast"),
         drawing::set_number_text(review.limit->limit_mg_per_kg),
         all.limit_of_forecasts ? " (the one that most are of)" : "", models::counted(review.followed, "field"));
+    if (review.afterwards > 0) {
+        said += fmt::format(
+            " {} made afterwards (map --keep --as-of), by the program and the records as they stood when it was made, "
+            "not by what anybody had in hand: told apart, and no proof of what will be foretold.",
+            review.afterwards == review.kept ? "All are" : models::counted(review.afterwards, "is", "are"));
+    }
     if (review.of_other_limits > 0)
         said += fmt::format(" {} of other limits not looked at.", models::counted(review.of_other_limits, "forecast"));
     print(wrapped_text(said, 98, "  "));
@@ -282,13 +319,16 @@ void print_forecasts(const SeasonsReviewed& all) {
                      "delivered grain, as the map believes them. \"with its error\" has that in it; a reading "
                      "below or above the range counts as inside where it does not rule the interval out.",
                      98, "  "));
-    for (const ForecastClass& of : review.classes) print_class(of);
+    for (const ForecastClass& of : review.classes) {
+        // Of the way in which none was made nothing needs to be said.
+        if ((of.made_afterwards ? review.afterwards : review.kept - review.afterwards) > 0) print_class(of);
+    }
 }
 
 void print_strips(const SeasonsReviewed& all) {
     print("4. What the strips cost and changed");
-    TextTable table({">season", ">strips", ">laboratory", ">void", ">controls", ">samples", ">money", ">came within",
-                     ">left", ">of fields"});
+    TextTable table({">season", ">strips", ">laboratory", ">void", ">controls", ">samples", ">money", ">moved under",
+                     ">moved over", ">compared"});
     bool money = false, assumed = false, compared = false;
     const auto moved = [](int fields, double tonnes) {
         return fields == 0 ? std::string("0") : fmt::format("{} ({})", fields, drawing::tonnes_text(tonnes));
@@ -304,17 +344,18 @@ void print_strips(const SeasonsReviewed& all) {
                    of.fields > 0 ? moved(of.to_beyond, of.to_beyond_t) : "–", std::to_string(of.fields)});
     }
     print_in_section(table);
-    std::string said = money ? "money: strips, controls with them, and samples, by the costs table; laboratory and "
-                               "hours are not in it."
+    std::string said = money ? "money: strips, those that read controls among them, and samples, by the costs table; "
+                               "laboratory and hours are not in it."
                              : "No sum of money: the costs table needs test and sample (lodicule add STORE costs "
                                "name=test value=12).";
-    said += compared ? fmt::format(
-                           " came within, left: fields whose chance of being over came under {}, or went over "
-                           "it, between their first and last kept forecast; results, weather and other fields "
-                           "all had a part in it.",
-                           whole_percent(models::ClearingCaps{}.load_cap))
-                     : " Which fields changed sides cannot be told: it takes two kept forecasts of a field (lodicule "
-                       "map --keep).";
+    print(wrapped_text(said, 98, "  "));
+    said = fmt::format(
+        "moved under, moved over: of the fields compared, foretold twice or more, those (and their tonnes) whose "
+        "chance "
+        "of being over the limit fell under the load cap of {} (what a cleared load may have), or rose over it, from "
+        "their first to their last forecast. Results, weather and other fields all had a part in it.",
+        whole_percent(models::ClearingCaps{}.load_cap));
+    if (!compared) said += " Here it cannot be told: it takes two kept forecasts of a field (lodicule map --keep).";
     if (assumed) said += " Tonnes rest on an assumed yield for some.";
     print(wrapped_text(said, 98, "  "));
 }

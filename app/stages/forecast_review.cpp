@@ -6,8 +6,11 @@
 #include <set>
 #include <tuple>
 
+#include <fmt/format.h>
+
 #include "app/stages/review_stage.h"
 #include "app/stages/test_content.h"
+#include "models/decision/limit_rule.h"
 #include "models/error.h"
 
 namespace app {
@@ -22,7 +25,8 @@ ForecastGround ground_of_forecast(const geo::KeptForecast& one) {
 }
 
 bool is_of_limit(const geo::KeptForecast& one, const std::optional<models::Limit>& limit) {
-    return limit && std::abs(one.limit_mg_per_kg - limit->limit_mg_per_kg) < 1e-9;
+    return limit && std::abs(one.limit_mg_per_kg - limit->limit_mg_per_kg) < 1e-9 &&
+           one.basis.value_or(limit->basis) == limit->basis;
 }
 
 bool is_of_seasons(const geo::KeptForecast& one, const std::vector<int>& seasons) {
@@ -118,15 +122,24 @@ void sum_up(ForecastClass& of, const std::vector<int>& seasons) {
 
 }  // namespace
 
-std::optional<double> limit_of_most_forecasts(const std::vector<geo::KeptForecast>& forecasts,
-                                              const std::vector<int>& seasons) {
-    std::map<double, int> kept;
+std::optional<models::Limit> limit_of_most_forecasts(const std::vector<geo::KeptForecast>& forecasts,
+                                                     const std::vector<int>& seasons,
+                                                     const std::vector<models::Limit>& limits) {
+    std::map<std::tuple<double, models::Basis, std::string>, int> kept;
     for (const geo::KeptForecast& one : forecasts) {
-        if (is_of_seasons(one, seasons)) ++kept[one.limit_mg_per_kg];
+        if (is_of_seasons(one, seasons))
+            ++kept[{one.limit_mg_per_kg, one.basis.value_or(models::Basis::as_is), one.limit_id}];
     }
     const auto most =
         std::max_element(kept.begin(), kept.end(), [](const auto& a, const auto& b) { return a.second < b.second; });
-    return most == kept.end() ? std::nullopt : std::optional(most->first);
+    if (most == kept.end()) return std::nullopt;
+    const auto& [number, basis, limit_id] = most->first;
+    for (const models::Limit& limit : limits) {
+        if (limit.limit_id == limit_id && limit.limit_mg_per_kg == number && limit.basis == basis) return limit;
+    }
+    models::Limit limit = models::limit_from_text(fmt::format("{}", number), {});
+    limit.basis = basis;
+    return limit;
 }
 
 ForecastReview review_forecasts(const SeasonData& data, const std::vector<int>& seasons,
@@ -145,35 +158,38 @@ ForecastReview review_forecasts(const SeasonData& data, const std::vector<int>& 
     for (const geo::KeptForecast& one : forecasts) {
         if (!is_of_seasons(one, seasons)) continue;
         ++(is_of_limit(one, limit) ? out.kept : out.of_other_limits);
-        if (is_of_limit(one, limit)) said[ground_of_forecast(one)].push_back(&one);
+        if (!is_of_limit(one, limit)) continue;
+        out.afterwards += one.as_of ? 1 : 0;
+        said[ground_of_forecast(one)].push_back(&one);
+    }
+    for (std::size_t c = 0; c < out.classes.size(); ++c) {
+        out.classes[c].own_results_known = c % 2 == 1;
+        out.classes[c].made_afterwards = c >= 2;
     }
     for (auto& [ground, of_ground] : said) {
         std::stable_sort(
             of_ground.begin(), of_ground.end(),
-            [](const geo::KeptForecast* a, const geo::KeptForecast* b) { return a->made.utc < b->made.utc; });
+            [](const geo::KeptForecast* a, const geo::KeptForecast* b) { return known_until(*a) < known_until(*b); });
         const auto readings = found.find(ground);
         if (readings == found.end()) continue;
         bool is_followed = false;
-        for (const bool own_known : {false, true}) {
+        for (ForecastClass& of : out.classes) {
             std::optional<ForecastCheck> last;
             for (const geo::KeptForecast* one : of_ground) {
-                if ((one->results_known > 0) != own_known) continue;
-                const auto after =
-                    std::find_if(readings->second.begin(), readings->second.end(),
-                                 [&](const FieldResult* result) { return result->row.test.time.utc > one->made.utc; });
+                if ((one->results_known > 0) != of.own_results_known || one->as_of.has_value() != of.made_afterwards)
+                    continue;
+                const auto after = std::find_if(
+                    readings->second.begin(), readings->second.end(),
+                    [&](const FieldResult* result) { return geo::came_after(result->row.test.time, *one); });
                 if (after != readings->second.end()) last = check_of(*one, **after, *limit);
             }
             if (!last) continue;
             is_followed = true;
-            out.classes[own_known ? 1 : 0].checks.push_back(std::move(*last));
+            of.checks.push_back(std::move(*last));
         }
         out.followed += is_followed ? 1 : 0;
     }
-    for (const bool own_known : {false, true}) {
-        ForecastClass& of = out.classes[own_known ? 1 : 0];
-        of.own_results_known = own_known;
-        sum_up(of, seasons);
-    }
+    for (ForecastClass& of : out.classes) sum_up(of, seasons);
     return out;
 }
 
@@ -208,8 +224,8 @@ std::vector<SeasonOfStrips> strips_over_seasons(const SeasonData& data, const st
     for (const geo::KeptForecast& one : forecasts) {
         if (!is_of_limit(one, limit) || !one.exceedance || by_season.count(one.season) == 0) continue;
         auto& [first, last] = ends[ground_of_forecast(one)];
-        if (first == nullptr || one.made.utc < first->made.utc) first = &one;
-        if (last == nullptr || one.made.utc >= last->made.utc) last = &one;
+        if (first == nullptr || known_until(one) < known_until(*first)) first = &one;
+        if (last == nullptr || known_until(one) >= known_until(*last)) last = &one;
         ++times[ground_of_forecast(one)];
     }
     for (const auto& [ground, both] : ends) {

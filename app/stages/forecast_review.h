@@ -38,9 +38,11 @@ struct ForecastSeason {
     int intervals_with_error = 0, inside_with_error = 0;  ///< with the reading's own error
 };
 
-/// Forecasts of one kind: made while no result of the field was known, or with some.
+/// Forecasts of one kind: made while no result of the field was known, or with some; at their time, or afterwards as of
+/// a past day. Who makes a forecast afterwards may know how it ended, and the program and the records may have been
+/// mended since: its score is no score of what anybody had in hand, and the two are never added up.
 struct ForecastClass {
-    bool own_results_known = false;
+    bool own_results_known = false, made_afterwards = false;
     std::vector<ForecastCheck> checks;  ///< one a crop record: by season, field and part
     models::SeasonCases cases;          ///< exceedance against over
     std::optional<models::BrierParts> brier, brier_as_read;
@@ -53,19 +55,22 @@ struct ForecastReview {
     std::optional<models::Limit> limit;  ///< that the forecasts speak of
     int kept = 0;                        ///< of these seasons and that limit
     int of_other_limits = 0;
+    int afterwards = 0;                    ///< of `kept`: made afterwards
     int followed = 0;                      ///< crop records with a result after a forecast
-    std::array<ForecastClass, 2> classes;  ///< [0]: no own result known, [1]: some
+    std::array<ForecastClass, 4> classes;  ///< no own result known, some known; then the same two, made afterwards
 };
 
-/// The number that most forecasts of these seasons are of; nullopt where none is kept.
-std::optional<double> limit_of_most_forecasts(const std::vector<geo::KeptForecast>& forecasts,
-                                              const std::vector<int>& seasons);
+/// The limit that most forecasts of these seasons are of: the limit_id that they name where it still has that number,
+/// else the number, on their basis (as is where they tell none). nullopt where none is kept.
+std::optional<models::Limit> limit_of_most_forecasts(const std::vector<geo::KeptForecast>& forecasts,
+                                                     const std::vector<int>& seasons,
+                                                     const std::vector<models::Limit>& limits);
 
-/// Holds forecasts against what came after them in time, by the time stamps of forecast and test. Of each crop record
-/// and kind the last forecast counts that a result followed, and the first result after it: many forecasts of a field
-/// that are kept day by day say little more than one, nor do many readings of it. With m the median of the forecast,
-/// s = ln(high90 / low90) / 3.29 and a reading about its field with log mean d and log variance q
-/// (reading_about_field), taken at m:
+/// Holds forecasts against what came after them in time, by the time stamps of forecast and test, of one made
+/// afterwards by the day that it is as of (geo::came_after). Of each crop record and kind the last forecast counts that
+/// a result followed, and the first result after it: many forecasts of a field that are kept day by day say little more
+/// than one, nor do many readings of it. With m the median of the forecast, s = ln(high90 / low90) / 3.29 and a reading
+/// about its field with log mean d and log variance q (reading_about_field), taken at m:
 ///   interval for a reading   exp(ln m + d -+ 1.645 sqrt(s^2 + q))
 ///   chance to read over L    F((ln m + d - ln L) / sqrt(s^2 + q))
 /// as if the forecast's law were lognormal.
@@ -82,9 +87,9 @@ struct SeasonOfStrips {
     int controls = 0;                ///< readings of controls by strip
     int samples = 0;                 ///< of grain that these tests are of
     std::optional<double> money;     ///< (strips + controls) x test + samples x sample; none without both costs
-    // Between the first and the last kept forecast of a field:
+    // Between the first and the last kept forecast of a field, by what they knew:
     int fields = 0;                               ///< crop records with two forecasts or more
-    int to_within = 0, to_beyond = 0;             ///< that came within the load cap, or left it
+    int to_within = 0, to_beyond = 0;             ///< whose chance moved under the load cap, or over it
     double to_within_t = 0.0, to_beyond_t = 0.0;  ///< and their expected tonnes
     bool tonnes_assumed = false;                  ///< a yield stands in
 };

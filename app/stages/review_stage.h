@@ -19,7 +19,8 @@ inline constexpr double diseased_from_severity_pct = 10.0;
 
 /// A crop record and the scouting visit that it is judged by: the last one with a severity, made after flowering began
 /// and before its grain was cut. The last, because severity grows until the heads ripen and the models speak of what a
-/// field came to; after flowering, because nothing shows before; before the cut, because what is left then has no heads.
+/// field came to; after flowering, because nothing shows before; before the cut, because what is left then has no
+/// heads.
 struct SeverityFound {
     std::size_t record = 0;  ///< index into RisksOverSeasons::records
     models::LocalDay day{};
@@ -86,6 +87,10 @@ struct RiskReview {
 RiskReview review_risks(const SeasonData& data, const RisksOverSeasons& over,
                         const std::vector<models::Scouting>& scouting, const std::optional<models::Limit>& limit,
                         const std::vector<FieldResults>& results);
+
+/// With fewer cases the parts of a Brier score say nothing (one or two groups, a share of which is chance): they are
+/// not told (ours).
+inline constexpr std::size_t least_cases_for_parts = 20;
 
 /// Groups of a reliability table of so many cases: about seven in each, two to ten groups (ours).
 int reliability_groups(std::size_t cases);

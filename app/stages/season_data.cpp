@@ -49,6 +49,14 @@ SeasonData read_season_data(const geo::Store& store) {
     return data;
 }
 
+void leave_out_later(SeasonData& data, models::LocalDay day) {
+    std::erase_if(data.tests, [&](const models::Test& test) { return test.time.local_day() > day; });
+    std::erase_if(data.loads, [&](const models::Load& load) { return load.time.local_day() > day; });
+    std::erase_if(data.moves, [&](const models::Move& move) { return move.time.local_day() > day; });
+    data.load_by_name.clear();
+    for (std::size_t l = 0; l < data.loads.size(); ++l) data.load_by_name[data.loads[l].load] = l;
+}
+
 std::string ground_name(const std::string& field, const std::string& part) {
     return part.empty() ? field : field + ", " + part;
 }

@@ -45,6 +45,9 @@ struct SeasonData {
     std::map<std::string, std::size_t> load_by_name;
 };
 SeasonData read_season_data(const geo::Store& store);
+/// Leaves out what was not known at the end of a day: tests, loads and moves of later days, by their own clocks. Crop
+/// records stay, for their dates are looked at one by one (models::as_known), and so do corrections that came later.
+void leave_out_later(SeasonData& data, models::LocalDay day);
 
 /// What a person calls the ground of a crop record or field: "Long Acre" or "Long Acre, headland".
 std::string ground_name(const std::string& field, const std::string& part);

@@ -314,7 +314,7 @@ LocalCalibration local_calibration(const SeasonCases& cases, const CalibrationPr
 
 ShareInterval share_interval(int events, int n) {
     if (n <= 0 || events < 0 || events > n) throw Error(fmt::format("{} of {} is no share", events, n));
-    constexpr double z = 1.6448536269514722;
+    constexpr double z = 1.959963984540054;
     const double share = static_cast<double>(events) / n, z2 = z * z / n;
     const double middle = (share + 0.5 * z2) / (1.0 + z2);
     const double reach = z / (1.0 + z2) * std::sqrt(share * (1.0 - share) / n + 0.25 * z2 / n);

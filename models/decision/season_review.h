@@ -111,10 +111,11 @@ struct LocalCalibration {
 /// @throws Error  sizes differ; a prediction is no chance; fewer than two seasons; a standard deviation not above 0
 LocalCalibration local_calibration(const SeasonCases& cases, const CalibrationPrior& prior = {});
 
-/// The share of n and the interval that n independent cases would leave it, for a picture: fields of one season are
-/// not independent, so the truth is wider. Wilson (1927), Journal of the American Statistical Association 22, 209-212.
+/// The share of n and the 95 % interval that n independent cases would leave it, for a picture: fields of one season
+/// are not independent, so the truth is wider. Wilson (1927), Journal of the American Statistical Association 22,
+/// 209-212.
 struct ShareInterval {
-    double share = 0.0, low90 = 0.0, high90 = 1.0;
+    double share = 0.0, low95 = 0.0, high95 = 1.0;
 };
 /// @throws Error  n not above 0, or events outside 0 to n
 ShareInterval share_interval(int events, int n);

@@ -191,6 +191,51 @@ TEST_CASE("a forecast made after the results of a field is held against none of 
     CHECK_FALSE(review.forecasts.classes[0].brier);
 }
 
+TEST_CASE("a forecast as of a day is held against the results of later days whenever it was made") {
+    const tests::ReviewStore store("review_as_of");
+    using tests::ReviewStore;
+    const auto of_a = ReviewStore::forecast(2022, "A", 0.2, 0.5, 0.25, 1.0, 0);
+    store.keep("2023-08-01T08:00:00Z", {ReviewStore::afterwards(of_a, models::day_of(2022, 7, 5)),
+                                        ReviewStore::afterwards(of_a, models::day_of(2022, 7, 6))});
+    auto review = reviewed(store);
+    CHECK(review.forecasts.kept == 2);
+    CHECK(review.forecasts.afterwards == 2);
+    CHECK(review.forecasts.classes[0].checks.empty());
+    REQUIRE(review.forecasts.classes[2].checks.size() == 1);
+    // The reading of 6 July is known at the end of that day: the next is of the 9th.
+    CHECK(*review.forecasts.classes[2].checks[0].forecast.as_of == models::day_of(2022, 7, 6));
+    CHECK(review.forecasts.classes[2].checks[0].result.test == "A3");
+    // The same once more says nothing new; another day, another basis or another limit does.
+    {
+        geo::Store opened = geo::Store::open(store.store());
+        CHECK(geo::keep_forecasts(opened, {ReviewStore::afterwards(of_a, models::day_of(2022, 7, 5))}) == 0);
+        auto dry = ReviewStore::afterwards(of_a, models::day_of(2022, 7, 5));
+        dry.basis = models::Basis::dry;
+        CHECK(geo::keep_forecasts(opened, {dry}) == 1);
+    }
+    review = reviewed(store);
+    CHECK(review.forecasts.kept == 2);
+    CHECK(review.forecasts.of_other_limits == 1);
+}
+
+TEST_CASE("without a limit that of most forecasts counts by its name and basis") {
+    const tests::ReviewStore store("review_limit_of_most");
+    store.import("limits", "limits.csv",
+                 "limit_id,jurisdiction,commodity,purpose,stage,limit_mg_per_kg,basis,from,kind,mixing,source\n"
+                 "mill-dry,contract,wheat,food,unprocessed,1.5,dry,2022-06-01,contract,forbidden,the mill\n");
+    auto one = tests::ReviewStore::forecast(2022, "A", 0.2, 0.5, 0.25, 1.0, 0);
+    one.limit_mg_per_kg = 1.5;
+    one.limit_id = "mill-dry";
+    one.basis = models::Basis::dry;
+    store.keep("2022-07-01T08:00:00Z", {one});
+    const auto named = reviewed(store, "");
+    CHECK(named.limit_of_forecasts);
+    CHECK(named.limit->limit_id == "mill-dry");
+    CHECK(named.limit->basis == models::Basis::dry);
+    CHECK(named.forecasts.kept == 1);
+    CHECK(reviewed(store, "1.5").forecasts.kept == 0);  // as is, which is another thing
+}
+
 TEST_CASE("what the strips took is counted and priced by the costs table alone") {
     const tests::ReviewStore store("review_strips");
     store.keep_season_2022();

@@ -131,6 +131,11 @@ class ReviewStore {
                                       double high, int known) {
         return {{}, season, field, "", 1.0, exceedance, median, low, high, known, "default disease model"};
     }
+    /// The same, made afterwards as of a past day.
+    static geo::KeptForecast afterwards(geo::KeptForecast one, models::LocalDay as_of) {
+        one.as_of = as_of;
+        return one;
+    }
     /// The forecasts of 2022: of A four, of B, C and D one.
     void keep_season_2022() const {
         keep("2022-07-01T08:00:00Z",

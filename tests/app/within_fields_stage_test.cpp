@@ -27,6 +27,17 @@ std::string said_by_map(std::vector<std::string> words) {
     return out.text();
 }
 
+/// How the map refuses what cannot go together.
+std::string refused_by_map(std::vector<std::string> words) {
+    words.insert(words.begin(),
+                 {"lodicule", "map", tests::demo_store().string(), "--season", "2024", "--limit", "1.0"});
+    std::vector<const char*> bare;
+    for (const std::string& word : words) bare.push_back(word.c_str());
+    const tests::CapturedOutput out(stdout), err(stderr);
+    CHECK(app::run_command_line({app::commands::make_map_command()}, static_cast<int>(bare.size()), bare.data()) == 1);
+    return err.text();
+}
+
 /// One field of 300 x 300 m in 2026, sampled on a lattice of 7 x 7 places whose contents fall from west to east.
 class LatticeField {
  public:
@@ -124,4 +135,13 @@ TEST_CASE("a season without placed results says so and its fields carry their me
     CHECK_FALSE(said.supported);
     CHECK(said.reason ==
           "not supported: no field has enough placed results to show structure within it; fields carry their mean");
+}
+
+TEST_CASE("the map as of a day refuses hindsight and maps and days that are not over") {
+    CHECK_THAT(refused_by_map({"--as-of", "2024-06-25", "--hindsight"}),
+               Contains("what came later is known with hindsight, and unknown as of a day"));
+    CHECK_THAT(refused_by_map({"--as-of", "2024-06-25", "--out", "nowhere"}), Contains("leave one of the two away"));
+    CHECK_THAT(refused_by_map({"--as-of", "2999-01-01"}),
+               Contains("what is known at the end of 2999-01-01 is not known yet"));
+    CHECK_THAT(refused_by_map({"--as-of", "June"}), Contains("\"June\" is no date"));
 }

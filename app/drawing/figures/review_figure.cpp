@@ -76,7 +76,7 @@ void draw_reliability(Painter& painter, const Rect& area, const ReliabilityPanel
         const Point here = at(group);
         line.push_back(here);
         places.reserve({here.x - radius, here.y - radius, 2.0 * radius, 2.0 * radius});
-        const double top = left.scale.px(group.high90), foot = left.scale.px(group.low90);
+        const double top = left.scale.px(group.high95), foot = left.scale.px(group.low95);
         painter.polyline({{here.x, foot}, {here.x, top}}, look.theme.soft_ink, 1.6 * thin);
         places.reserve({here.x - thin, top, 2.0 * thin, foot - top});
     }
@@ -141,15 +141,16 @@ void draw_league(Painter& painter, const Rect& area, const ReviewFigure& figure,
     names = std::min(names, 0.36 * area.width);
 
     struct Column {
-        const char* head;
+        std::string head;
         std::string LeagueRow::*text;
         double right;
     };
-    std::array<Column, 5> columns = {{{words::review_league_fields, &LeagueRow::fields, 0.0},
-                                      {words::review_league_auc, &LeagueRow::auc_text, 0.0},
-                                      {words::review_league_brier, &LeagueRow::brier, 0.0},
-                                      {words::review_league_skill, &LeagueRow::skill, 0.0},
-                                      {words::review_league_don, &LeagueRow::don, 0.0}}};
+    std::vector<Column> columns = {{words::review_league_fields, &LeagueRow::fields, 0.0},
+                                   {words::review_league_auc, &LeagueRow::auc_text, 0.0},
+                                   {words::review_league_interval, &LeagueRow::interval_text, 0.0},
+                                   {words::review_league_brier, &LeagueRow::brier, 0.0},
+                                   {words::review_league_skill, &LeagueRow::skill, 0.0}};
+    if (!figure.don_head.empty()) columns.push_back({figure.don_head, &LeagueRow::don, 0.0});
     double right = area.x + area.width;
     const double head = area.y + 2.9 * em, first = area.y + league_head_ems * em;
     for (auto column = columns.rbegin(); column != columns.rend(); ++column) {
@@ -184,6 +185,12 @@ void draw_league(Painter& painter, const Rect& area, const ReviewFigure& figure,
             painter.text({column.right, baseline}, text.empty() ? "–" : text, size, theme.ink, Align::right, weight);
         }
         if (!row.auc) continue;
+        if (row.independent_low95 && row.independent_high95) {
+            const double below_y = middle_y + 0.42 * em;
+            painter.polyline(
+                {{across.px(*row.independent_low95), below_y}, {across.px(*row.independent_high95), below_y}},
+                blended(theme.paper, theme.ink, 0.4), 1.6 * thin);
+        }
         if (row.low95 && row.high95) {
             painter.polyline({{across.px(*row.low95), middle_y}, {across.px(*row.high95), middle_y}}, theme.ink,
                              (row.chosen ? 3.0 : 1.6) * thin);

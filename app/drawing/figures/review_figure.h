@@ -14,7 +14,7 @@ struct ReliabilityPanel {
     std::string title;
     struct Group {
         double predicted = 0.0, observed = 0.0;
-        double low90 = 0.0, high90 = 1.0;  ///< of the observed share
+        double low95 = 0.0, high95 = 1.0;  ///< of the observed share
         int n = 0;
     };
     std::vector<Group> groups;
@@ -30,8 +30,10 @@ struct OrderCurve {
 /// One model of the league table. Texts are as they stand; empty: a dash.
 struct LeagueRow {
     std::string name;
-    std::string fields, auc_text, brier, skill, don;
-    std::optional<double> auc, low95, high95;
+    std::string fields, auc_text, interval_text, brier, skill, don;
+    std::optional<double> auc;
+    std::optional<double> low95, high95;                          ///< over seasons
+    std::optional<double> independent_low95, independent_high95;  ///< as if fields were independent
     bool chosen = false;
 };
 
@@ -44,6 +46,7 @@ struct ReviewFigure {
     std::vector<OrderCurve> order;
     std::string order_empty;
     std::string league_title;
+    std::string don_head;  ///< of the column that says how results over a limit were ordered; empty: no such column
     std::vector<LeagueRow> league;
     std::vector<std::string> notes;
     std::string caution;

@@ -252,12 +252,12 @@ TEST_CASE("logistic regression with a normal prior stands where the posterior is
 }
 
 TEST_CASE("the interval of a share is Wilson's") {
-    // R 4.2: prop.test(3, 10, conf.level = 0.9, correct = FALSE), and of 0 in 7.
+    // R 4.2: prop.test(3, 10, correct = FALSE), and of 0 in 7.
     const auto three = models::share_interval(3, 10);
     CHECK(three.share == Approx(0.3));
-    CHECK(three.low90 == Approx(0.126876583903).epsilon(1e-9));
-    CHECK(three.high90 == Approx(0.55830020413).epsilon(1e-9));
-    CHECK(models::share_interval(0, 7).low90 == Approx(0.0).margin(1e-15).epsilon(0.0));
-    CHECK(models::share_interval(0, 7).high90 == Approx(0.278762695453).epsilon(1e-9));
+    CHECK(three.low95 == Approx(0.1077912674063).epsilon(1e-9));
+    CHECK(three.high95 == Approx(0.6032218525389).epsilon(1e-9));
+    CHECK(models::share_interval(0, 7).low95 == Approx(0.0).margin(1e-15).epsilon(0.0));
+    CHECK(models::share_interval(0, 7).high95 == Approx(0.3543304350667).epsilon(1e-9));
     CHECK_THROWS_WITH(models::share_interval(3, 2), Contains("3 of 2 is no share"));
 }
