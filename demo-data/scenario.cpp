@@ -71,6 +71,13 @@ std::chrono::sys_seconds scenario_clock() {
     return at_clock(scenario_day(), 18, 0).utc;
 }
 
+std::vector<ForecastDay> forecast_days() {
+    return {{2024, models::day_of(2024, 6, 25)},
+            {2025, models::day_of(2025, 6, 27)},
+            {2026, models::day_of(2026, 6, 30)},
+            {2026, models::day_of(2026, 7, 12)}};
+}
+
 std::vector<ScenarioFile> scenario_files() {
     const Landscape landscape = make_landscape();
     const std::vector<StationSeason> weather = make_weather(landscape.stations);

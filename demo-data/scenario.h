@@ -5,6 +5,8 @@
 #include <string>
 #include <vector>
 
+#include "models/calendar.h"
+
 /// Invented seasons of an invented district, made by a generator that knows the truth: demo-data/README.md tells the
 /// story. No place, firm or person in it is real.
 namespace demo {
@@ -33,6 +35,15 @@ WrittenScenario write_scenario(const std::filesystem::path& folder);
 
 /// Removes what was made, the last first; a folder only where nothing else came into it.
 void take_back(const std::vector<std::filesystem::path>& made);
+
+/// Past days of which the demo store keeps what the program would have said of every field then, over this limit: after
+/// the first results of a season and before most of them, and once more in the harvest of the last.
+struct ForecastDay {
+    int season = 0;
+    models::LocalDay as_of{};
+};
+std::vector<ForecastDay> forecast_days();
+inline constexpr const char* forecast_limit = "1.0";  ///< mg/kg
 
 /// The evening on which the scenario stands still: everything before it has happened. Records of a store built from
 /// it carry this moment, so that the same store comes out every time.

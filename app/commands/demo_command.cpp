@@ -8,8 +8,12 @@
 #include <fmt/format.h>
 
 #include "app/commands/terminal_progress.h"
+#include "app/stages/forecast_stage.h"
+#include "app/workflow.h"
 #include "demo-data/scenario.h"
+#include "geo/store/kept_forecasts.h"
 #include "geo/store/store.h"
+#include "models/counted.h"
 #include "models/error.h"
 
 namespace app::commands {
@@ -57,9 +61,26 @@ class StoreInTheMaking {
     fs::path finished_, path_;
 };
 
+/// What the program would have said on the past days of the scenario.
+std::vector<geo::KeptForecast> forecasts_of_past_days(const geo::Store& store, const models::Progress& progress) {
+    std::vector<geo::KeptForecast> all;
+    SeasonMemory memory;
+    for (const demo::ForecastDay& day : demo::forecast_days()) {
+        progress.step("the demo's forecasts as of " + models::to_text(day.as_of), 0.9);
+        Question question;
+        question.season = day.season;
+        question.limit = demo::forecast_limit;
+        question.upto = Upto::contamination;
+        question.as_of = day.as_of;
+        for (geo::KeptForecast& one : forecasts_of(look_at_season(store, question, {}, memory), false))
+            all.push_back(std::move(one));
+    }
+    return all;
+}
+
 int run_demo(const std::string& folder) {
     TerminalProgress shown;
-    make_demo(
+    const int forecasts = make_demo(
         folder,
         [&shown](const geo::ImportReport& report) {
             shown.clear();
@@ -71,15 +92,16 @@ int run_demo(const std::string& folder) {
     fmt::print(
         "{} holds three invented seasons; no place, firm or person in it is real.\n"
         "What the generator knew stands in {} and is not in the store.\n"
+        "It keeps {} as of past days, made afterwards: lodicule review {} tells what became of them.\n"
         "Next: lodicule first {} --season 2026 --tests 10 --limit 1.0\n",
-        store, (fs::path(folder) / "truth").string(), store);
+        store, (fs::path(folder) / "truth").string(), models::counted(forecasts, "forecast"), store, store);
     return 0;
 }
 
 }  // namespace
 
-void make_demo(const fs::path& folder, const std::function<void(const geo::ImportReport&)>& said,
-               const models::Progress& progress) {
+int make_demo(const fs::path& folder, const std::function<void(const geo::ImportReport&)>& said,
+              const models::Progress& progress) {
     const fs::path finished = folder / "demo.lodicule";
     if (fs::exists(finished)) {
         throw models::Error("a demo store is there already", finished.string(),
@@ -88,6 +110,7 @@ void make_demo(const fs::path& folder, const std::function<void(const geo::Impor
     const demo::WrittenScenario written = demo::write_scenario(folder);
     const ScenarioClock clock;
     StoreInTheMaking making(finished);
+    int forecasts = 0;
     try {
         geo::Store store = geo::Store::create(making.path());
         geo::ImportOptions options;
@@ -95,15 +118,17 @@ void make_demo(const fs::path& folder, const std::function<void(const geo::Impor
         options.actor = "demo";
         double done = 0.0;
         for (const demo::ScenarioFile& file : written.files) {
-            progress.step("the demo's " + file.name, done++ / static_cast<double>(written.files.size()));
+            progress.step("the demo's " + file.name, 0.9 * done++ / static_cast<double>(written.files.size()));
             if (!file.kind.empty()) said(geo::import_file(store, file.kind, folder / file.name, options));
         }
+        forecasts = geo::keep_forecasts(store, forecasts_of_past_days(store, progress), options.actor);
     } catch (...) {
         making.remove_all();
         demo::take_back(written.made);
         throw;
     }
     making.finish();
+    return forecasts;
 }
 
 Command make_demo_command() {

@@ -8,7 +8,9 @@
 
 #include <catch2/catch.hpp>
 
+#include "demo-data/scenario.h"
 #include "geo/check.h"
+#include "geo/store/kept_forecasts.h"
 #include "geo/store/store.h"
 #include "models/error.h"
 #include "tests/app/demo_tables.h"
@@ -71,6 +73,24 @@ TEST_CASE("the demo store takes every row of every table and passes its own chec
     CHECK(store.bins().size() == 8);
     CHECK(store.tests().size() == 223 + 85 - 1);  // one corrects another
     CHECK(store.costs().size() == 5);
+}
+
+TEST_CASE("the demo store keeps what would have been said on past days and says so") {
+    const DemoFolder folder("forecasts");
+    const int said = make_demo(folder.path, [](const geo::ImportReport&) {});
+    const geo::Store store = geo::Store::open(folder.path / "demo.lodicule", geo::Store::Access::read_only);
+    const auto kept = geo::kept_forecasts(store);
+    CHECK(kept.size() == static_cast<std::size_t>(said));
+    std::map<models::LocalDay, int> by_day;
+    for (const geo::KeptForecast& one : kept) {
+        REQUIRE(one.as_of);
+        ++by_day[*one.as_of];
+        CHECK(one.limit_mg_per_kg == 1.0);
+        CHECK(one.season == models::year_of(*one.as_of));
+        CHECK(one.made.utc == demo::scenario_clock());
+    }
+    REQUIRE(by_day.size() == demo::forecast_days().size());
+    for (const demo::ForecastDay& day : demo::forecast_days()) CHECK(by_day[day.as_of] > 10);
 }
 
 TEST_CASE("every placed sample of the demo store lies in the field it names") {

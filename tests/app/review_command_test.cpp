@@ -36,6 +36,14 @@ std::size_t longest_line_of_review(const std::string& text) {
     return longest;
 }
 
+/// As it was before it was broken into lines.
+std::string joined_lines(const std::string& text) {
+    std::istringstream words(text);
+    std::string all;
+    for (std::string word; words >> word;) all += (all.empty() ? "" : " ") + word;
+    return all;
+}
+
 }  // namespace
 
 TEST_CASE("review tells a season whose scouting is not there how to import it") {
@@ -44,6 +52,7 @@ TEST_CASE("review tells a season whose scouting is not there how to import it") 
     CHECK_THAT(said, Contains("lodicule import STORE scouting"));
     CHECK_THAT(said, Contains("Name a limit to hold results against: --limit 1.0"));
     CHECK_THAT(said, Contains("lodicule map STORE --season Y --limit L --keep"));
+    CHECK_THAT(joined_lines(said), Contains("With --as-of DATE it is what would have been said on a past day"));
     CHECK_THAT(said, Contains("One season: what it shows holds for it; nothing can be told of other seasons."));
     CHECK_THAT(said, Contains("the costs table needs test and sample"));
     CHECK_THAT(store.review({"--limit", "1"}), Contains("lodicule import STORE tests FILE.csv"));
@@ -84,10 +93,19 @@ TEST_CASE("review holds a small store's risks and forecasts against what was fou
     CHECK_THAT(said, Contains("7 forecasts kept of limit 1 mg/kg; 3 fields had a result after one."));
     CHECK_THAT(said, Contains("Made when no result of the field was known:"));
     CHECK_THAT(said, Contains("90 % intervals: 2 of 3 readings inside as they stand, 3 of 3 once the reading's own"));
-    CHECK_THAT(said, Contains("1 ("));  // A left the cap
+    CHECK_THAT(said, Contains("1 ("));  // A moved over the cap
+    CHECK_THAT(said, Contains("moved under") && Contains("moved over") && Contains("compared"));
+    CHECK_THAT(joined_lines(said), Contains("moved under, moved over: of the fields compared, foretold twice or more, "
+                                            "those (and their tonnes) whose chance of being over the limit fell under "
+                                            "the load cap of 5 %"));
+    // Three fields, and seventeen: no parts of a score.
+    CHECK_THAT(joined_lines(said), Contains("3 fields tell next to nothing of how far chances can be trusted"));
+    CHECK_THAT(said, Contains("17 fields tell next to nothing"));
+    CHECK_THAT(said, !Contains("resolution 0"));
     CHECK(longest_line_of_review(said) <= 100);
     const Json json = Json::parse(store.review({"--model", "cultivar-and-residue", "--json"}));
     CHECK(json["n"] == 17);
+    CHECK(json["parts_tell"] == false);
     CHECK(json["limit_mg_per_kg"] == 1.0);
     CHECK(json["brier"].get<double>() ==
           Approx(json["reliability"].get<double>() - json["resolution"].get<double>() +
@@ -101,6 +119,79 @@ TEST_CASE("review holds a small store's risks and forecasts against what was fou
     // Of two seasons nothing is claimed of others.
     CHECK_THAT(store.review({"--seasons", "2021-2022", "--model", "cultivar-and-residue"}),
                Contains("nothing can be told of other seasons; it takes 3"));
+}
+
+TEST_CASE("review tells forecasts made afterwards apart from those that were at hand") {
+    const tests::ReviewStore store("review_afterwards");
+    using tests::ReviewStore;
+    store.keep("2023-08-01T08:00:00Z",
+               {ReviewStore::afterwards(ReviewStore::forecast(2022, "B", 0.1, 0.4, 0.15, 1.0, 0),
+                                        models::day_of(2022, 7, 3))});
+    const std::string said = store.review({});
+    CHECK_THAT(joined_lines(said), Contains("All are made afterwards (map --keep --as-of), by the program and the "
+                                            "records as they stood when it was made"));
+    CHECK_THAT(said, Contains("Made afterwards, as of a day when no result of the field was known:"));
+    CHECK_THAT(said, !Contains("Made when no result"));
+    store.keep_season_2022();
+    const std::string both = store.review({});
+    CHECK_THAT(joined_lines(both),
+               Contains("8 forecasts kept of limit 1 mg/kg (the one that most are of); 3 fields had "
+                        "a result after one. 1 is made afterwards"));
+    CHECK_THAT(both, Contains("Made when no result of the field was known:") &&
+                         Contains("Made afterwards, as of a day when no result of the field was known:"));
+    const Json json = Json::parse(store.review({"--json"}));
+    CHECK(json["forecasts"]["made_afterwards"] == 1);
+    REQUIRE(json["forecasts"]["classes"].size() == 4);
+    CHECK(json["forecasts"]["classes"][0]["n"] == 3);
+    CHECK(json["forecasts"]["classes"][2]["made_afterwards"] == true);
+    CHECK(json["forecasts"]["classes"][2]["fields"][0]["as_of"] == "2022-07-03");
+    CHECK(json["forecasts"]["classes"][2]["fields"][0]["test"] == "B2");
+    CHECK(json["forecasts"]["classes"][0]["fields"][0]["as_of"].is_null());
+}
+
+TEST_CASE("the headline of review is the interval over seasons") {
+    const std::string said =
+        tests::ReviewStore::said({"review", demo_of_review(), "--limit", "1.0", "--model", "dew-point-depression"});
+    const Json json = Json::parse(tests::ReviewStore::said(
+        {"review", demo_of_review(), "--limit", "1.0", "--model", "dew-point-depression", "--json"}));
+    const auto span = [](const Json& low, const Json& high) {
+        return fmt::format("{:.2f} to {:.2f}", low.get<double>(), high.get<double>());
+    };
+    const std::string over = span(json["auc_over_seasons"]["low95"], json["auc_over_seasons"]["high95"]),
+                      independent = span(json["auc_low"], json["auc_high"]);
+    std::istringstream lines(said);
+    bool found = false;
+    for (std::string line; std::getline(lines, line);) {
+        if (line.find("dew-point-depression *") == std::string::npos || found) continue;
+        found = true;
+        const std::size_t first = line.find(over), second = line.find(independent);
+        INFO(line);
+        REQUIRE(first != std::string::npos);
+        REQUIRE(second != std::string::npos);
+        CHECK(first < second);
+    }
+    CHECK(found);
+    CHECK_THAT(joined_lines(said), Contains("if independent: 95 % interval as if fields were independent (DeLong); too "
+                                            "narrow"));
+    for (const Json& row : json["models"]) CHECK(row["auc_over_seasons"].contains("low95"));
+    CHECK(json["parts_tell"] == true);
+}
+
+TEST_CASE("the demo keeps forecasts of past days and review holds them against what came after") {
+    const Json json = Json::parse(tests::ReviewStore::said({"review", demo_of_review(), "--json"}));
+    CHECK(json["limit_mg_per_kg"] == 1.0);
+    const Json& forecasts = json["forecasts"];
+    CHECK(forecasts["kept"] == forecasts["made_afterwards"]);
+    CHECK(forecasts["followed"].get<int>() >= 30);
+    CHECK(forecasts["classes"][0]["n"] == 0);
+    CHECK(forecasts["classes"][2]["n"].get<int>() >= 20);
+    // Of each field one result, later than the day that its forecast is as of.
+    for (const Json& of : forecasts["classes"]) {
+        for (const Json& check : of["fields"])
+            CHECK(check["time"].get<std::string>().substr(0, 10) > check["as_of"].get<std::string>());
+    }
+    CHECK(json["strips"][2]["fields_compared"].get<int>() > 10);
+    CHECK(longest_line_of_review(tests::ReviewStore::said({"review", demo_of_review()})) <= 100);
 }
 
 TEST_CASE("review tells the years of one field") {
@@ -209,6 +300,16 @@ TEST_CASE("the review figure says every model by name and number and clips nothi
     for (const models::DiseaseModel* one : by) CHECK_THAT(all, Contains(one->title));
     CHECK_THAT(all, Contains("What seasons 2021 to 2023 teach"));
     CHECK_THAT(all, Contains("Forecasts before a first result"));
+    // The limit behind the column, and the interval over seasons before the other.
+    CHECK_THAT(all, Contains("DON AUC, over 1 mg/kg"));
+    CHECK_THAT(all, Contains("95 % over seasons"));
+    const auto row =
+        std::find_if(figure.league.begin(), figure.league.end(), [](const auto& one) { return one.chosen; });
+    REQUIRE(row != figure.league.end());
+    const app::ModelReview& told = review.risks.of(model);
+    CHECK(row->low95 == told.auc_over_seasons.low95);
+    CHECK(row->independent_low95 == told.rank->low95);
+    CHECK(row->interval_text == fmt::format("{:.2f} to {:.2f}", *row->low95, *row->high95));
     for (std::size_t i = 0; i < painter.texts.size(); ++i) {
         for (std::size_t j = i + 1; j < painter.texts.size(); ++j) {
             INFO(painter.texts[i].words << " | " << painter.texts[j].words);

@@ -6,9 +6,7 @@
 #include <catch2/catch.hpp>
 #include <unistd.h>
 
-#include "app/stages/forecast_stage.h"
 #include "app/workflow.h"
-#include "geo/check.h"
 #include "geo/import.h"
 #include "geo/store/store.h"
 #include "models/decision/limit_rule.h"
@@ -485,49 +483,6 @@ TEST_CASE("splits of one sample are one sample of the contamination model with t
     CHECK(view.input.samples[0].mass_g == 500.0);
     REQUIRE(view.input.results.size() == 2);
     CHECK(view.input.results[0].sample == view.input.results[1].sample);
-}
-
-TEST_CASE("a forecast is kept once and says what was known when it was made") {
-    const fs::path folder = fs::temp_directory_path() / ("season_forecasts_" + std::to_string(::getpid()));
-    fs::remove_all(folder);
-    fs::create_directories(folder);
-    fs::copy_file(tests::demo_store(), folder / "s.lodicule");
-    fs::permissions(folder / "s.lodicule", fs::perms::owner_write, fs::perm_options::add);
-    app::Question question;
-    question.season = 2024;
-    question.limit = "1.0";
-    question.upto = app::Upto::map;
-    {
-        geo::Store store = geo::Store::open(folder / "s.lodicule");
-        const SeasonView view = app::look_at_season(store, question);
-        const auto forecasts = app::forecasts_of(view, false);
-        REQUIRE(forecasts.size() > 10);
-        CHECK(geo::keep_forecasts(store, forecasts) == static_cast<int>(forecasts.size()));
-        CHECK(geo::keep_forecasts(store, forecasts) == 0);
-        const auto kept = geo::kept_forecasts(store);
-        REQUIRE(kept.size() == forecasts.size());
-        for (const app::FieldView& field : view.fields) {
-            const auto found = std::find_if(kept.begin(), kept.end(), [&](const geo::KeptForecast& one) {
-                return app::ground_name(one.field, one.part) == field.name;
-            });
-            REQUIRE((found != kept.end()) == (field.content && field.exceedance));
-            if (found == kept.end()) continue;
-            CHECK(found->exceedance == field.exceedance);
-            CHECK(found->low90_mg_per_kg == field.content->low90);
-            CHECK(found->results_known == field.tests + field.load_tests);
-            CHECK(found->season == 2024);
-        }
-        // Another limit is another forecast, and the chain of records holds.
-        auto other = forecasts;
-        for (geo::KeptForecast& one : other) one.limit_mg_per_kg = 2.0;
-        CHECK(geo::keep_forecasts(store, other) == static_cast<int>(other.size()));
-        for (const geo::CheckFinding& finding : geo::check_store(store)) {
-            INFO(finding.detail);
-            CHECK(finding.good);
-        }
-        CHECK_THROWS_WITH(app::forecasts_of(view, true), Catch::Matchers::Contains("nothing is foretold"));
-    }
-    fs::remove_all(folder);
 }
 
 TEST_CASE("the errors of own duplicates are those of the map where they are asked for") {
