@@ -182,6 +182,7 @@ TEST_CASE("what is known of fields together has the covariance of the model's dr
     CHECK(point.covariance(0, 0) == Approx(Moments(a).variance).epsilon(0.03));
     CHECK(point.covariance(0, 1) == Approx(((a.array() - a.mean()) * (b.array() - b.mean())).mean())
                                         .margin(0.03 * point.covariance(0, 0))
+                                        .epsilon(0.0)
                                         .epsilon(0.0));
     CHECK(point.within_sd == 0.4);
     CHECK_THROWS_WITH(model.fields_together({1, 1}), Contains("field A1, season 2026 is asked for twice"));
