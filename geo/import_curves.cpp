@@ -60,8 +60,7 @@ void require_curves(Target& target, const Store& store) {
         throw models::Error(
             lot.why_no_curve + ", and nothing went in", target.report.file,
             "check the contents and the signals, which fall as contents rise; import the calibrators of a "
-            "lot together"); "
-                            "withdraw what is wrong, or import a lot's calibrators together");
+            "lot together");
     }
 }
 

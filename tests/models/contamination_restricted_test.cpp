@@ -136,8 +136,8 @@ TEST_CASE("without its prior the most probable law of very many fields is that o
     const contamination::Layout layout(meuse.input(), flat_priors(), error_of_the_curve_alone());
     ContaminationPriors priors = flat_priors();
     priors.range_median_m = 400.0;
-    const auto mode =
-        contamination::most_probable_parameters(contamination::Parameters::count, [&](const Eigen::MatrixXd& points) {
+    const auto mode = contamination::most_probable_parameters(
+        Eigen::VectorXd::Zero(contamination::Parameters::count), [&](const Eigen::MatrixXd& points) {
             Eigen::VectorXd restricted(points.rows());
             for (Eigen::Index i = 0; i < points.rows(); ++i)
                 restricted[i] = evidence_at(layout, contamination::Parameters::at(points.row(i), priors)) +
