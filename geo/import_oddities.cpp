@@ -34,7 +34,9 @@ void Oddities::look_at(const tables::Kind& kind, const Cells& cells, Known& know
         days_.add(what + " was read at " + models::to_text(*read) + ", before its sample " + sample.sample +
                   " was taken at " + models::to_text(*sample.taken) + ": one of the two clocks is wrong");
     }
-    if (read && read->utc > std::chrono::system_clock::now() + clocks_differ_by) {
+    // In whole seconds: a year that was mistyped must not run over the clock's nanoseconds.
+    const auto now = std::chrono::floor<std::chrono::seconds>(std::chrono::system_clock::now());
+    if (read && read->utc > now + clocks_differ_by) {
         days_.add(what + " was read at " + models::to_text(*read) +
                   ", and by this machine's clock that is still to come: look at its date");
     }
