@@ -62,7 +62,8 @@ models::GrainFromField grain_in_zone(const ZoneField& field, double share, const
     from.field_ha = field.field->outline->area_ha;
     from.share_of_field = share >= whole_from ? 1.0 : share;
     from.spread = std::move(spread);
-    if (from.spread.points.empty() || from.share_of_field >= 1.0) return from;
+    if (from.share_of_field >= 1.0) from.spread = {};  // the whole field is the field, however its places differ
+    if (from.spread.points.empty()) return from;
     const int about = std::clamp(static_cast<int>(16.0 / share), 100, 500);
     grounds.push_back(models::ground_cells(field.field->outline->outline_m, about));
     from.ground = &grounds.back();

@@ -301,7 +301,7 @@ TEST_CASE("the review figure says every model by name and number and clips nothi
     CHECK_THAT(all, Contains("What seasons 2021 to 2023 teach"));
     CHECK_THAT(all, Contains("Forecasts before a first result"));
     // The limit behind the column, and the interval over seasons before the other.
-    CHECK_THAT(all, Contains("DON AUC, over 1 mg/kg"));
+    CHECK_THAT(all, Contains("DON AUC, over 1.0 mg/kg"));
     CHECK_THAT(all, Contains("95 % over seasons"));
     const auto row =
         std::find_if(figure.league.begin(), figure.league.end(), [](const auto& one) { return one.chosen; });
