@@ -137,8 +137,8 @@ Command make_demo_command() {
                 options.positional(*folder, "DIR", "Folder for the tables and demo.lodicule; made where it is missing");
                 options.footer(
                     "Begin here. 48 fields, 3 seasons, 6 weather stations, 211 readings, 40 loads, 8 bins;\n"
-                    "demo-data/README.md tells "
-                    "the story. The tables are those that `lodicule import` takes: a pattern for your own.");
+                    "demo-data/README.md tells the story.\n"
+                    "The tables are those that `lodicule import` takes: a pattern for your own.");
                 return [folder] { return run_demo(*folder); };
             }};
 }

@@ -285,7 +285,8 @@ Command make_first_command() {
                            "hours of work that a test takes, way and waiting included; the cost `hour` is for them");
             options.option(command->seed, "--seed", "S", "of the draws; the same seed gives the same order");
             options.option(command->from, "--from", "LON,LAT", "where a round of tests sets out, in degrees");
-            options.option(command->round.minutes, "--minutes", "M", "that there are for the round");
+            options.option(command->round.minutes, "--minutes", "M",
+                           "that there are for the round, driving and testing together");
             options.option(command->round.minutes_a_test, "--minutes-a-test", "M", "to walk a field, cut and pack");
             options.option(command->round.speed_km_per_h, "--speed", "KMH", "on the road between fields");
             options.flag(command->one_way, "--one-way", "the round need not end where it began");
@@ -294,7 +295,7 @@ Command make_first_command() {
                            "where to walk in these fields: GPX, GeoJSON, and pages with labels to print");
             options.option(command->walk_shape, "--walk-shape", "SHAPE",
                            "spread (stops that cover the field evenly, the default) or w (along a W)");
-            options.option(command->walk.stops, "--stops", "N", "of a walk");
+            options.option(command->walk.stops, "--stops", "N", "how many places of a field a walk goes to");
             options.option(command->walk.headland_m, "--headland", "M", "metres along the edge that are kept off");
             options.option(command->walk.heads_a_stop, "--heads", "N", "heads to cut at a stop");
             options.option(command->keep_out, "--keep-out", "FILE", "outlines of ground that is not to be walked");
