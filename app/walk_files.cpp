@@ -36,7 +36,7 @@ std::vector<geo::PointDeg> places_of(const FieldWalk& walk, const geo::WorkSyste
 namespace walk_drawing {
 
 constexpr double margin_pt = 40.0, text_pt = 9.0;
-constexpr int labels = 3;
+constexpr int labels = 2;  // so wide that the bars of a long code can be printed and read
 
 std::string what_to_take(const FieldWalk& walk, const WalkSettings& settings) {
     const auto stops = static_cast<int>(walk.walk.stops.size());
