@@ -62,8 +62,7 @@ models::GrainFromField grain_in_zone(const ZoneField& field, double share, const
     from.field_ha = field.field->outline->area_ha;
     from.share_of_field = share >= whole_from ? 1.0 : share;
     from.spread = std::move(spread);
-    if (from.share_of_field >= 1.0) from.spread = {};  // the whole field is the field, however its places differ
-    if (from.spread.points.empty()) return from;
+    if (from.spread.points.empty() || from.share_of_field >= 1.0) return from;
     const int about = std::clamp(static_cast<int>(16.0 / share), 100, 500);
     grounds.push_back(models::ground_cells(field.field->outline->outline_m, about));
     from.ground = &grounds.back();
@@ -75,7 +74,7 @@ models::GrainFromField grain_in_zone(const ZoneField& field, double share, const
 
 std::vector<DrawnZone> read_zones(const SeasonView& view, const std::filesystem::path& file) {
     if (!view.data.work || view.data.fields.empty())
-        throw models::Error("the store has no outlines that a zone could lie in", "--zones",
+        throw models::Error("the store has no outlines that a drawn area could lie in", file.filename().string(),
                             "import outlines: lodicule import STORE fields FILE");
     // Degrees about the centre of the work system are projected to that very system.
     const Eigen::VectorXd longitude = Eigen::VectorXd::Constant(1, view.data.work->centre_longitude_deg());

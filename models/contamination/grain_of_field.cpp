@@ -211,7 +211,8 @@ void check_grain(const FieldsTogether& posterior, const std::vector<GrainFromFie
         if (!(one.share > 0.0)) throw Error("a field without a share in the load", "", "leave it out");
         if (one.spread.points.empty() && !(one.field_ha > 0.0))
             throw Error("the size of the field is not known", "", "draw its outline");
-        if (one.ground == nullptr && (one.cut || !one.spread.points.empty()))
+        const bool drawn_inside = !one.spread.points.empty() && one.share_of_field < 1.0;  // a whole field is itself
+        if (one.ground == nullptr && (one.cut || drawn_inside))
             throw Error("a cut and a structure need the field's ground", "", "give its cells");
         whole += one.share;
     }

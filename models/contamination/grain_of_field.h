@@ -36,7 +36,7 @@ enum class CutAs { strip, block };
 
 /// Grain from one field, or one field's part of a mixed load.
 struct GrainFromField {
-    const GroundCells* ground = nullptr;  ///< must outlive the call; may be null where `spread` has no points
+    const GroundCells* ground = nullptr;  ///< must outlive the call; null: no points in `spread`, or whole
     double field_ha = 0.0;
     double share_of_field = 1.0;  ///< of the field's grain, more than 0; 1: all of it
     SpreadInField spread;
