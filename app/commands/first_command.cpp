@@ -13,9 +13,9 @@
 #include "app/figures_of_season.h"
 #include "app/stages/round_stage.h"
 #include "app/stages/walk_stage.h"
+#include "app/stages/zone_stage.h"
 #include "app/table_text.h"
 #include "app/walk_files.h"
-#include "geo/outlines.h"
 #include "models/counted.h"
 #include "models/decision/limit_rule.h"
 #include "models/error.h"
@@ -113,12 +113,8 @@ WalkSettings walk_settings(const FirstCommand& command, const SeasonView& view) 
     if (command.walk_shape != "spread" && command.walk_shape != "w")
         throw models::Error("no walk is called \"" + command.walk_shape + "\"", "--walk-shape", "give spread or w");
     settings.shape = command.walk_shape == "w" ? models::WalkShape::w : models::WalkShape::spread;
-    if (command.keep_out.empty() || !view.data.work) return settings;
-    geo::OutlineOptions numbered;  // by their row: such ground need not have a name
-    numbered.renamed = {{"field", "fid"}};
-    const auto read = geo::read_outlines(command.keep_out, numbered);
-    for (const geo::OutlineRead& one : read.outlines)
-        settings.keep_out.push_back(geo::to_work(one.outline_deg, *view.data.work));
+    if (command.keep_out.empty()) return settings;
+    for (DrawnZone& drawn : read_zones(view, command.keep_out)) settings.keep_out.push_back(std::move(drawn.outline));
     return settings;
 }
 
@@ -238,6 +234,8 @@ int run(const FirstCommand& command) {
     question.order.hours_per_test = command.hours_per_test;
     question.order.seed = static_cast<std::uint64_t>(command.seed);
     const SeasonView view = look(command.season, question);
+    if (command.walk_folder.empty() && !command.keep_out.empty())
+        throw models::Error("there is no walk to keep this ground out of", "--keep-out", "give --walk DIR, too");
     FieldWalks walks;
     std::vector<std::string> files;
     if (!command.walk_folder.empty()) {
@@ -298,7 +296,7 @@ Command make_first_command() {
             options.option(command->walk.stops, "--stops", "N", "how many places of a field a walk goes to");
             options.option(command->walk.headland_m, "--headland", "M", "metres along the edge that are kept off");
             options.option(command->walk.heads_a_stop, "--heads", "N", "heads to cut at a stop");
-            options.option(command->keep_out, "--keep-out", "FILE", "outlines of ground that is not to be walked");
+            options.option(command->keep_out, "--keep-out", "FILE", "areas of a map file that are not to be walked");
             options.footer(
                 "Example: lodicule first season.lodicule --season 2026 --tests 10 --limit 1.25\n"
                 "The gain of a test is the fall of the expected loss over all fields: tonnes times the chance of a\n"

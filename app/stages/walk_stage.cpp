@@ -5,7 +5,6 @@
 
 #include <fmt/format.h>
 
-#include "models/counted.h"
 #include "models/error.h"
 
 namespace app {

@@ -9,6 +9,7 @@
 #include <unistd.h>
 
 #include "app/drawing/code.h"
+#include "app/stages/zone_stage.h"
 #include "models/error.h"
 #include "tests/support/recording_painter.h"
 
@@ -90,6 +91,33 @@ TEST_CASE("walks are laid for fields that stand and have an outline and take no 
     Season none;
     none.view.fields[0].outline = nullptr;
     CHECK_THROWS_WITH(app::walks_of_order(none.view, {}), Contains("none of the first fields has an outline"));
+}
+
+TEST_CASE("ground that is kept out is read without names and a file with swapped places is refused whole") {
+    const Season season;
+    const WalkFolder folder;
+    fs::create_directories(folder.path);
+    const geo::WorkSystem& work = *season.view.data.work;
+    const auto written = [&](bool swapped) {
+        std::string ring;
+        for (const models::PointM& corner : {models::PointM{150, 50}, {250, 50}, {250, 150}, {150, 150}, {150, 50}}) {
+            auto [x, y] = work.to_degrees(corner);
+            if (swapped) std::swap(x, y);
+            ring += (ring.empty() ? "[" : ",[") + std::to_string(x) + "," + std::to_string(y) + "]";
+        }
+        const fs::path file = folder.path / "trial.geojson";
+        std::ofstream(file) << R"({"type":"FeatureCollection","features":[{"type":"Feature","properties":{},)"
+                            << R"("geometry":{"type":"Polygon","coordinates":[[)" << ring << "]]}}]}";
+        return file;
+    };
+    app::WalkSettings settings;
+    for (const app::DrawnZone& drawn : app::read_zones(season.view, written(false)))
+        settings.keep_out.push_back(drawn.outline);
+    REQUIRE(settings.keep_out.size() == 1);
+    CHECK(models::area_m2(settings.keep_out[0]) == Approx(10000.0).epsilon(0.01));
+    for (const models::PointM& stop : app::walks_of_order(season.view, settings).walks.at(0).walk.stops)
+        CHECK(models::side_of(settings.keep_out[0], stop) == models::Side::outside);
+    CHECK_THROWS_WITH(app::read_zones(season.view, written(true)), Contains("trial.geojson"));
 }
 
 TEST_CASE("a walk is written for satellites and for maps and on pages with the same bytes each time") {
