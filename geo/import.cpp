@@ -189,7 +189,8 @@ std::string key_of(const tables::Kind& kind, const Record& record) {
 Put Target::put(const tables::Kind& kind, const Record& record, bool may_correct) {
     PutResult result;
     try {
-        result = writer.put(kind, record, may_correct ? options.correct_because : "");
+        const std::string reason = may_correct ? options.correct_because : "";
+        result = writer.put(kind, record, reason, reason);
     } catch (const models::Error& error) {
         // A rule of the store that no check before it knew. Everything else (disk full) has a place and ends the
         // import.

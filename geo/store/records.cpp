@@ -179,7 +179,8 @@ RecordWriter::Statements& RecordWriter::statements(const tables::Kind& kind) {
     return *found;
 }
 
-PutResult RecordWriter::put(const tables::Kind& kind, const Record& record, const std::string& correct_because) {
+PutResult RecordWriter::put(const tables::Kind& kind, const Record& record, const std::string& correct_because,
+                            const std::string& added_because) {
     Statements& sql = statements(kind);
     assert(record.cells.size() == sql.columns.size());
     sql.last.reset();
@@ -223,7 +224,7 @@ PutResult RecordWriter::put(const tables::Kind& kind, const Record& record, cons
     sql.last.reset();
     if (result.put == Put::unchanged || result.put == Put::differs) return result;
 
-    insert(sql, kind, record, "", result.put == Put::corrected ? correct_because : "", version, std::nullopt);
+    insert(sql, kind, record, "", result.put == Put::corrected ? correct_because : added_because, version, std::nullopt);
     return result;
 }
 

@@ -54,7 +54,10 @@ class RecordWriter {
 
     /// What the events that follow belong to: an `import` event is made before the first of them.
     void begin_import(const std::string& payload);
-    PutResult put(const tables::Kind& kind, const Record& record, const std::string& correct_because = "");
+    /// @param correct_because   empty: what is there already stays as it is
+    /// @param added_because     kept with a record that is new; a new calibrator changes what past strips read
+    PutResult put(const tables::Kind& kind, const Record& record, const std::string& correct_because = "",
+                  const std::string& added_because = "");
     /// Ends a record without replacing it: one more version with the same content and the mark `withdrawn`. Its event
     /// names the reason and the event that it takes back. Nothing is deleted.
     /// @param record  as it stands (standing_record)

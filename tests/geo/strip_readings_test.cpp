@@ -244,6 +244,9 @@ TEST_CASE("calibrators of which no curve comes stay out and so does one that tak
     CHECK(taken.added == 1);
     REQUIRE(taken.cautions.size() == 1);
     CHECK_THAT(taken.cautions[0], Contains("test T1 reads 1.43") && Contains("2 more results change with it"));
+    CHECK(farm.store.database().text("SELECT payload ->> 'reason' FROM event JOIN calibrator ON calibrator.event = "
+                                     "event.sequence WHERE kit_lot = 'K8' ORDER BY sequence DESC LIMIT 1") ==
+          "one more strip of the middle content");
     // Typed one by one, equal contents may come first.
     farm.must_take("kit-lots",
                    "kit_lot,commodity,dilution,low_mg_per_kg,high_mg_per_kg,signal\nK9,wheat,6,0.2,6,test\n");
