@@ -103,6 +103,7 @@ void require_shares(Target& target) {
 /// Moves what was committed from the log into the store's own file. Where the disk has no room for that, the records
 /// are safe in the log, which then belongs to the store: that must be said.
 void settle(Database& database, ImportReport& report) {
+    if (database.in_transaction()) return;  // it ends with more than this
     try {
         database.run("PRAGMA wal_checkpoint(TRUNCATE)");
     } catch (const models::Error& error) {
@@ -480,6 +481,22 @@ ImportReport add_row(Store& store, const std::string& kind_name,
                             for_a_typed_row(refusal.mend));
     }
     return report;
+}
+
+void write_rows(Store& store, const std::vector<RowToWrite>& rows, const std::string& actor) {
+    ImportOptions options;
+    options.actor = actor;
+    Transaction together(store.database());
+    for (const RowToWrite& row : rows) {
+        options.correct_because = row.correct_because;
+        if (row.withdraw_because.empty())
+            add_row(store, row.kind, row.values, options);
+        else
+            withdraw_row(store, row.kind, row.values, row.withdraw_because, actor);
+    }
+    together.commit();
+    ImportReport rest;
+    importing::settle(store.database(), rest);
 }
 
 std::vector<std::string> importable_kinds() {

@@ -71,6 +71,18 @@ std::string withdraw_row(Store& store, const std::string& kind,
                          const std::vector<std::pair<std::string, std::string>>& keys, const std::string& reason,
                          const std::string& actor = "");
 
+/// A row of several that are made together.
+struct RowToWrite {
+    std::string kind;
+    std::vector<std::pair<std::string, std::string>> values;  ///< of a withdrawal: the key columns
+    std::string withdraw_because = {};                        ///< not empty: the record is withdrawn
+    std::string correct_because = {};                         ///< it corrects a record that is there
+};
+
+/// Rows by hand, in their order, all of them or none: a truck's move and its state, a clock set right and its test.
+/// @throws models::Error  what add_row or withdraw_row refuse of the first that is refused; then nothing is written
+void write_rows(Store& store, const std::vector<RowToWrite>& rows, const std::string& actor = "");
+
 std::vector<std::string> importable_kinds();
 
 }  // namespace geo

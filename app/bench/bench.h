@@ -8,6 +8,7 @@
 #include <utility>
 #include <vector>
 
+#include "geo/import.h"
 #include "models/assay/control_check.h"
 #include "models/assay/control_due.h"
 #include "models/assay/kit_lot.h"
@@ -50,12 +51,7 @@ struct BenchFacts {
 };
 
 /// A record that the answer to a line asks for: a row of a kind, or its withdrawal.
-struct BenchWrite {
-    std::string kind;
-    std::vector<std::pair<std::string, std::string>> values;
-    std::string withdraw_because = {};
-    std::string correct_because = {};  ///< it corrects a record that is there
-};
+using BenchWrite = geo::RowToWrite;
 
 /// What a line brings about.
 struct BenchAnswer {

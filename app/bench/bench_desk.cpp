@@ -32,7 +32,6 @@ BenchResult result_of_control(const SeasonData& data, const models::Test& test) 
     return result;
 }
 
-/// What failed controls say of results is told once for all of them.
 void mark_by_controls(std::vector<BenchResult>& results, const std::vector<models::FailedControl>& failed) {
     for (BenchResult& result : results) {
         for (const models::FailedControl& one : failed) {
@@ -40,7 +39,6 @@ void mark_by_controls(std::vector<BenchResult>& results, const std::vector<model
             const auto& tests = one.in_doubt;
             if (std::find(tests.begin(), tests.end(), result.test) != tests.end()) result.in_doubt = true;
         }
-        std::erase_if(result.flags, [](const std::string& flag) { return flag.starts_with("in doubt by control "); });
     }
 }
 
@@ -133,15 +131,7 @@ DeskAnswer BenchDesk::settle(BenchAnswer answer) {
         std::move(answer.says), std::move(answer.question), answer.refused, answer.show, answer.help, answer.leave};
     if (answer.writes.empty()) return told;
     try {
-        geo::ImportOptions options;
-        options.actor = settings_.actor;
-        for (const BenchWrite& write : answer.writes) {
-            options.correct_because = write.correct_because;
-            if (write.withdraw_because.empty())
-                geo::add_row(store_, write.kind, write.values, options);
-            else
-                geo::withdraw_row(store_, write.kind, write.values, write.withdraw_because, options.actor);
-        }
+        geo::write_rows(store_, answer.writes, settings_.actor);
     } catch (const models::Error& error) {
         bench_.not_written();
         told.refused = true;

@@ -152,6 +152,10 @@ void Database::run(std::string_view statements) {
     if (code != SQLITE_OK) fail(code);
 }
 
+bool Database::in_transaction() const {
+    return sqlite3_get_autocommit(handle_) == 0;
+}
+
 std::int64_t Database::whole(std::string_view query) {
     Statement statement(*this, query);
     return statement.step() ? statement.whole(0) : 0;
@@ -286,17 +290,18 @@ std::string Statement::column_name(int column) const {
     return sqlite3_column_name(statement_, column);
 }
 
-Transaction::Transaction(Database& database) : database_(database) {
-    database_.run("BEGIN IMMEDIATE");
+Transaction::Transaction(Database& database) : database_(database), inside_(database.in_transaction()) {
+    database_.run(inside_ ? "SAVEPOINT inner_work" : "BEGIN IMMEDIATE");
 }
 
 Transaction::~Transaction() {
     // Nothing to say about a failure here: an open transaction vanishes with the connection anyway.
-    if (open_) sqlite3_exec(database_.handle(), "ROLLBACK", nullptr, nullptr, nullptr);
+    const char* back = inside_ ? "ROLLBACK TO inner_work; RELEASE inner_work" : "ROLLBACK";
+    if (open_) sqlite3_exec(database_.handle(), back, nullptr, nullptr, nullptr);
 }
 
 void Transaction::commit() {
-    database_.run("COMMIT");
+    database_.run(inside_ ? "RELEASE inner_work" : "COMMIT");
     open_ = false;
 }
 

@@ -44,6 +44,7 @@ class Database {
     std::string text(std::string_view query);    ///< the same as text, empty where there is none
     const std::filesystem::path& file() const { return file_; }
     sqlite3* handle() const { return handle_; }
+    bool in_transaction() const;
 
     /// Turns the last failure of this connection into a models::Error.
     [[noreturn]] void fail(int code) const;
@@ -113,6 +114,7 @@ class Statement {
 /// All or nothing: rolled back unless committed.
 class Transaction {
  public:
+    /// Inside another one it is a part of that: it ends with it, and can be taken back alone.
     explicit Transaction(Database& database);
     ~Transaction();
     Transaction(const Transaction&) = delete;
@@ -121,7 +123,7 @@ class Transaction {
 
  private:
     Database& database_;
-    bool open_ = true;
+    bool inside_ = false, open_ = true;
 };
 
 /// The same for one row inside a transaction.

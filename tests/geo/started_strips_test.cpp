@@ -72,6 +72,37 @@ TEST_CASE("a running strip is corrected and withdrawn as every record is and hol
     for (const auto& finding : geo::check_store(farm.store)) CHECK(finding.good);
 }
 
+TEST_CASE("rows made together go in all or not at all") {
+    StartedFarm farm;
+    const auto started = [&](const char* strip) {
+        for (const models::StartedStrip& one : geo::running_strips(farm.store)) {
+            if (one.strip == strip) return models::to_text(one.started);
+        }
+        return std::string("not running");
+    };
+    const auto events = [&] { return farm.store.database().whole("SELECT count(*) FROM event"); };
+    const geo::RowToWrite earlier{
+        "strips", {{"strip", "B1"}, {"started", "2025-07-20T09:58:00+02:00"}}, "", "started before the clock"};
+    geo::RowToWrite test{"tests",
+                         {{"test", "B1"},
+                          {"sample", "S1"},
+                          {"time", "2025-07-20T10:06:20+02:00"},
+                          {"don", "0.4"},
+                          {"unit", "firkin"}}};
+    const auto before = events();
+    CHECK_THAT(refusal_of([&] { geo::write_rows(farm.store, {earlier, test}, "Ada Holt"); }), Contains("firkin"));
+    CHECK(started("B1") == "2025-07-20T10:00:00+02:00");
+    CHECK(events() == before);
+    test.values.back().second = "mg/kg";
+    geo::write_rows(farm.store, {earlier, test}, "Ada Holt");
+    CHECK(farm.running() == Names{"B2"});
+    CHECK(events() == before + 2);
+    CHECK(farm.store.database().text("SELECT actor FROM event ORDER BY sequence DESC LIMIT 1") == "Ada Holt");
+    // A row that would be refused alone leaves the store open for the next.
+    farm.add("samples", {{"sample", "S3"}, {"stage", "standing"}, {"kind", "composite"}, {"field", "Fen"}});
+    for (const auto& finding : geo::check_store(farm.store)) CHECK(finding.good);
+}
+
 TEST_CASE("a strip whose test would be refused is refused when it is started") {
     StartedFarm farm;
     CHECK_THAT(
