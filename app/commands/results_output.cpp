@@ -119,7 +119,7 @@ Json json_of_row(const ResultRow& row) {
                            {"says", row.official->says},
                            {"notes", row.official->notes}};
     }
-    out["flags"] = row.flags;
+    out["flags"] = row.all_flags();
     return out;
 }
 
@@ -190,7 +190,7 @@ void print_table_of_rows(const ResultsView& view) {
         }
         cells.push_back(std::move(step));
         std::vector<RowNote> notes;
-        for (const std::string& flag : row.flags) notes.push_back({flag, ""});
+        for (const std::string& flag : row.all_flags()) notes.push_back({flag, ""});
         cells.push_back(flags.marks(row.test.test, notes));
         cells.insert(cells.end(), sources.begin(), sources.end());
         table.row(std::move(cells));

@@ -135,7 +135,7 @@ class ResultsTable {
         row.grain = grain.name;
         row.stage = sample.stage;
         row.measured = measured(test, sample, content, grain.places_cv);
-        if (const auto doubt = in_doubt_.find(test.test); doubt != in_doubt_.end()) row.flags = doubt->second;
+        if (const auto doubt = in_doubt_.find(test.test); doubt != in_doubt_.end()) row.control_doubts = doubt->second;
         if (const auto strip = data_.strips.find(test.test); strip != data_.strips.end()) {
             for (const models::StripFlag& flag : strip->second.flags) row.flags.push_back(flag.sentence);
         }

@@ -49,7 +49,14 @@ struct ResultRow {
     std::optional<models::LimitOutcome> outcome;
     std::optional<models::Conformity> conformity;        ///< guarded acceptance and rejection, by this result alone
     std::optional<models::OfficialConclusion> official;  ///< of a laboratory's result, as information
-    std::vector<std::string> flags;                      ///< sentences without their full stop
+    std::vector<std::string> control_doubts;  ///< by failed controls of its run: sentences without their full stop
+    std::vector<std::string> flags;           ///< of anything else, the same way
+
+    std::vector<std::string> all_flags() const {
+        std::vector<std::string> all = control_doubts;
+        all.insert(all.end(), flags.begin(), flags.end());
+        return all;
+    }
 };
 
 /// The results of a season, by grain and time.
