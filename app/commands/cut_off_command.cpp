@@ -80,10 +80,27 @@ std::string days_in_words(const models::ScreeningData& data) {
     return models::to_text(first) + " to " + models::to_text(last);
 }
 
+/// That it is a number screening_cutoff has seen.
+double target_of(const CutOffAsked& asked) {
+    double target = 0.0;
+    std::from_chars(asked.target.data(), asked.target.data() + asked.target.size(), target);
+    return target;
+}
+
+/// Samples that hold too much to stand for grain without the toxin. It can be seen where responses are contents: where
+/// grain at the target reads about the target.
+std::optional<std::string> doubt_of_negatives(const CutOffAsked& asked, const models::ScreeningCutoff& cutoff) {
+    const double target = target_of(asked), most = target / 5.0;
+    const bool contents = !asked.falling && cutoff.mean_positive > target / 3.0 && cutoff.mean_positive < target * 3.0;
+    if (!contents || cutoff.mean_negative <= most) return std::nullopt;
+    return fmt::format("The negative samples read {:.2g} mg/kg on average, and should hold at most {:.2g}, a fifth of "
+                       "the target: the share of good grain that is suspected is overstated.",
+                       cutoff.mean_negative, most);
+}
+
 /// Writes the cut-off into the record of the kit lot. @returns what was done
 std::string keep_cutoff(const CutOffAsked& asked, const models::ScreeningCutoff& cutoff, const std::string& from) {
-    double target = 0.0;  // that it is a number screening_cutoff has seen
-    std::from_chars(asked.target.data(), asked.target.data() + asked.target.size(), target);
+    const double target = target_of(asked);
     if (cutoff.cut_off >= target) {
         throw models::Error(fmt::format("the cut-off {:.6g} does not lie below its target {}, so that grain over the limit "
                                         "would pass more often than not",
@@ -155,11 +172,12 @@ int run_cut_off(const CutOffAsked& asked) {
     const models::ScreeningCutoff cutoff = models::screening_cutoff(data);
     const std::string from =
         fmt::format("{} + {} samples, {}", cutoff.negatives, cutoff.positives, days_in_words(data));
+    const std::optional<std::string> doubt = doubt_of_negatives(asked, cutoff);
     std::string kept;
     if (!asked.store.empty()) kept = keep_cutoff(asked, cutoff, from);
     if (asked.json) {
         print(CutOffJson{{"study", asked.study},
-                         {"target_mg_per_kg", asked.target},
+                         {"target_mg_per_kg", target_of(asked)},
                          {"cut_off", cutoff.cut_off},
                          {"before_rounding", cutoff.before_rounding},
                          {"t", cutoff.t_value},
@@ -174,12 +192,14 @@ int run_cut_off(const CutOffAsked& asked) {
                          {"false_suspect_rate", cutoff.false_suspect_rate},
                          {"from", from},
                          {"kept", kept.empty() ? CutOffJson(nullptr) : CutOffJson(kept)},
-                         {"says", cutoff.says}}
+                         {"says", cutoff.says},
+                         {"caution", doubt ? CutOffJson(*doubt) : CutOffJson(nullptr)}}
                   .dump(2));
         return 0;
     }
     print(fmt::format("cut-off  {:.{}g}", cutoff.cut_off, std::max(cutoff.significant_figures, 1)));
     print(wrapped_text(cutoff.says));
+    if (doubt) print(wrapped_text(*doubt));
     if (!kept.empty()) print(kept + ": `results --limit " + asked.target + "` holds its strips against it");
     return 0;
 }

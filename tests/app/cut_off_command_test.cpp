@@ -93,6 +93,32 @@ TEST_CASE("a validation gives its cut-off and keeps it with the kit lot") {
     CHECK(lots[0].portion_g == 20.0);  // what was not said stays
 }
 
+TEST_CASE("negative samples that hold over a fifth of the target are told") {
+    const ValidationBench bench;
+    CHECK_THAT(bench.cut_off({}).out, !Contains("a fifth of"));  // they read 0.15 on average
+    std::string table;
+    std::ifstream(bench.file("validation.csv")) >> table;
+    table += "\n";
+    for (int i = 0; i < 20; ++i) {
+        const std::string day = "2026-07-0" + std::to_string(1 + i % 5);
+        table += "positive," + day + ",1.0" + std::to_string(i % 7) + "\n";
+        table += "negative," + day + ",0.3" + std::to_string(i % 5) + "\n";
+    }
+    bench.write("validation.csv", table);
+    // Mean of 0.30 to 0.34.
+    const auto told = bench.cut_off({"--json"});
+    INFO(told.err);
+    const auto json = nlohmann::json::parse(told.out);
+    CHECK(json.at("target_mg_per_kg") == 1.0);
+    CHECK_THAT(json.at("caution").get<std::string>(),
+               Contains("The negative samples read 0.32 mg/kg on average, and should hold at most 0.2, a fifth of the "
+                        "target: the share of good grain that is suspected is overstated."));
+    // Responses that are no contents say nothing of it.
+    for (std::size_t at = 0; (at = table.find(",1.0", at)) != std::string::npos;) table.replace(at, 4, ",950");
+    bench.write("validation.csv", table);
+    CHECK(nlohmann::json::parse(bench.cut_off({"--json"}).out).at("caution").is_null());
+}
+
 TEST_CASE("a cut-off tells each of its two rates once and how a finer one is had") {
     const ValidationBench bench;
     const auto answer = bench.cut_off({});
