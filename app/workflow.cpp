@@ -276,6 +276,12 @@ std::vector<std::string> control_notes(const SeasonView& view) {
     return notes;
 }
 
+std::vector<std::string> control_notes_in_short(const SeasonView& view) {
+    std::vector<std::string> notes = models::in_short(failed_controls(view.data, view.season));
+    if (!notes.empty()) notes.back() += fmt::format("; `lodicule control STORE --season {}` says why", view.season);
+    return notes;
+}
+
 const FieldRisk* risk_of(const SeasonView& view, std::size_t crop) {
     for (const FieldRisk& risk : view.risks) {
         if (risk.crop == crop) return &risk;

@@ -158,6 +158,8 @@ std::string in_words(const SeasonCount& count);
 /// Controls that read outside what they accept and which results of the season are in doubt for it; sentences without
 /// their full stop.
 std::vector<std::string> control_notes(const SeasonView& view);
+/// The same in few sentences, the last of which says where all is told.
+std::vector<std::string> control_notes_in_short(const SeasonView& view);
 
 /// The risk of one crop record of the season.
 const FieldRisk* risk_of(const SeasonView& view, std::size_t crop);

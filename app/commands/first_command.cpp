@@ -216,7 +216,7 @@ void print_table(const SeasonView& view, int tests) {
     }
     if (!cut.empty()) print("Fields whose loads are to be tested instead:");
     for (const auto& [why, names] : cut) print(wrapped_text(why + ": " + names + ".", 100, "  "));
-    for (const std::string& note : control_notes(view)) print(wrapped_text("Note: " + note + "."));
+    for (const std::string& note : control_notes_in_short(view)) print(wrapped_text("Note: " + note + "."));
     print(wrapped_text(order.ranking_only ? caution::risk_is_not_don : caution::screening));
 }
 

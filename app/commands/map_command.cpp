@@ -218,7 +218,7 @@ void print_table(const SeasonView& view, const MapFilesWritten& written, const s
     if (view.contamination.model) {
         for (const std::string& note : view.contamination.model->learnt().notes) print(wrapped_text("Note: " + note));
     }
-    for (const std::string& note : control_notes(view)) print(wrapped_text("Note: " + note + "."));
+    for (const std::string& note : control_notes_in_short(view)) print(wrapped_text("Note: " + note + "."));
     for (const std::string& note : written.notes) print(wrapped_text("Note: " + note));
     if (!written.files.empty()) {
         std::string list;

@@ -2,8 +2,12 @@
 
 #include <algorithm>
 #include <map>
+#include <set>
+#include <utility>
 
 #include <fmt/format.h>
+
+#include "models/counted.h"
 
 namespace models {
 
@@ -110,6 +114,43 @@ std::string in_words(const FailedControl& failed) {
     return text + fmt::format("; {} {} {} in doubt and {} as {}, nothing is left out",
                               control_check::list_of_few(failed.in_doubt), run, one ? "is" : "are",
                               one ? "counts" : "count", one ? "it is" : "they are");
+}
+
+std::vector<std::string> in_short(const std::vector<FailedControl>& failed) {
+    std::map<std::pair<std::string, std::string>, std::vector<const FailedControl*>> runs;  // by day and kit lot
+    long long without_grain = 0;
+    for (const FailedControl& one : failed) {
+        if (one.in_doubt.empty())
+            ++without_grain;
+        else
+            runs[{to_text(one.test.time.local_day()), one.test.kit_lot}].push_back(&one);
+    }
+    std::vector<std::string> sentences;
+    for (const auto& [run, controls] : runs) {
+        std::set<std::string> in_doubt;  // a control that names no kit lot casts doubt on those of every lot
+        std::map<std::string, std::vector<std::string>> tests;
+        for (const FailedControl* one : controls) {
+            in_doubt.insert(one->in_doubt.begin(), one->in_doubt.end());
+            tests[one->control.control].push_back(one->test.test);
+        }
+        std::string by;
+        for (const auto& [control, names] : tests)
+            by += fmt::format("{}{} ({} {})", by.empty() ? "" : " and ", control,
+                              by_number(static_cast<long long>(names.size()), "test", "tests"),
+                              control_check::list_of_few(names));
+        const auto number = static_cast<long long>(in_doubt.size());
+        sentences.push_back(fmt::format(
+            "{} of {}{} {} in doubt by {} {} and {}, nothing is left out",
+            control_check::list_of_few({in_doubt.begin(), in_doubt.end()}), run.first,
+            run.second.empty() ? "" : " and kit lot " + run.second, by_number(number, "is", "are"),
+            by_number(static_cast<long long>(tests.size()), "control", "controls"), by,
+            by_number(number, "counts as it is", "count as they are")));
+    }
+    if (without_grain > 0)
+        sentences.push_back(fmt::format("{}{} of controls failed in runs that hold no result of grain", without_grain,
+                                        sentences.empty() ? by_number(without_grain, " reading", " readings")
+                                                          : by_number(without_grain, " more reading", " more readings")));
+    return sentences;
 }
 
 }  // namespace models

@@ -41,4 +41,9 @@ std::string in_words(const FailedControl& failed);
 /// What is wrong, for a row of a table: "outside the 0.75 to 1.3 that is accepted; breaks a rule of its chart: ..."
 std::string failure_in_words(const FailedControl& failed);
 
+/// All of them in few sentences without their full stop: one a run with results of grain, "S26-013 and S26-014 of
+/// 2026-07-01 and kit lot K7 are in doubt by control C1 (tests S26-012, S26-018) and count as they are", and one that
+/// counts the others.
+std::vector<std::string> in_short(const std::vector<FailedControl>& failed);
+
 }  // namespace models

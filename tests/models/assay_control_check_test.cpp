@@ -89,6 +89,26 @@ TEST_CASE("results of the same day and kit lot and method are in doubt and no ot
           "of that day and kit lot are in doubt and count as they are, nothing is left out");
 }
 
+TEST_CASE("many failed controls are told in a sentence a run and one for those without grain") {
+    Bench bench;
+    CHECK(models::in_short(bench.failed()).empty());
+    bench.read("T5", "C1", 5.5, Reading::value, "2026-08-05T09:00:00+02:00");
+    CHECK(models::in_short(bench.failed()) ==
+          std::vector<std::string>{"1 reading of controls failed in runs that hold no result of grain"});
+    bench.read("T6", "C1", 5.5);
+    bench.read("T7", "C1", 5.4);
+    bench.read("T1", "S1", 0.4);
+    bench.read("T2", "S2", 6.0, Reading::above);
+    bench.read("T8", "C1", 5.5, Reading::value, "2026-08-07T09:00:00+02:00").kit_lot = "";
+    bench.read("T9", "S1", 0.6, Reading::value, "2026-08-07T10:00:00+02:00");
+    CHECK(models::in_short(bench.failed()) ==
+          std::vector<std::string>{
+              "T1 and T2 of 2026-08-06 and kit lot K77 are in doubt by control C1 (tests T6 and T7) and count as they "
+              "are, nothing is left out",
+              "T9 of 2026-08-07 is in doubt by control C1 (test T8) and counts as it is, nothing is left out",
+              "1 more reading of controls failed in runs that hold no result of grain"});
+}
+
 TEST_CASE("the day of a run is the day written in the stamps and failures come by time") {
     Bench bench;
     bench.read("T1", "C1", 0.2, Reading::below, "2026-08-07T00:30:00+02:00");  // 22:30 of the 6th in UTC
