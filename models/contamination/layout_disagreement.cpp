@@ -152,10 +152,14 @@ class Layout::Contradictions {
         widen(all, variance_of_disagreement(witness, parts));
     }
 
+    static constexpr int points_of_ground = 5;  ///< so many places of one field are hardly all mixed up
+
     void widen(const std::vector<Of>& of, double added) {
         if (added == 0.0) return;
         Learnt::Contradiction found;
-        std::string readings, names;
+        std::string names;
+        std::vector<int> results;
+        int points = 0;
         for (const Of& one : of) {
             SamplesOfOne& group = groups_.at(one);
             (one.first == SampledGrain::load ? found.loads : found.field_seasons).push_back(one.second);
@@ -163,18 +167,36 @@ class Layout::Contradictions {
             for (auto& [number, sample] : group.samples) {
                 layout_.disagreement_[static_cast<std::size_t>(number)] += added;
                 sample.variance += added;
-                for (const int result : group.results[number]) {
-                    readings += (readings.empty() ? "" : ", ") +
-                                reading_in_words(layout_.input_.results[static_cast<std::size_t>(result)]);
-                }
+                results.insert(results.end(), group.results[number].begin(), group.results[number].end());
+                points += layout_.input_.samples[static_cast<std::size_t>(number)].kind == SampleKind::point ? 1 : 0;
             }
         }
         found.sentence = fmt::format(
             "Samples of {} contradict one another beyond the errors of sampling and test ({}): they count for less, "
-            "and {} wider. Look for a mix-up and test again.",
-            names, readings, of.size() > 1 ? "the intervals are" : "its interval is");
+            "and {} wider. {}",
+            names, readings_in_words(results), of.size() > 1 ? "the intervals are" : "its interval is",
+            points >= points_of_ground ? "Its places differ more than those of other fields, or something was mixed up."
+                                       : "Look for a mix-up and test again.");
         layout_.notes_.push_back(found.sentence);
         layout_.contradictions_.push_back(std::move(found));
+    }
+
+    /// All of them, or of many how many they are and the ends.
+    std::string readings_in_words(std::vector<int> results) const {
+        constexpr std::size_t all_named = 8;
+        const auto of = [&](int result) -> const AssayResult& {
+            return layout_.input_.results[static_cast<std::size_t>(result)];
+        };
+        if (results.size() > all_named) {
+            const auto [lowest, highest] = std::minmax_element(results.begin(), results.end(), [&](int a, int b) {
+                return of(a).don_mg_per_kg < of(b).don_mg_per_kg;
+            });
+            return fmt::format("{} readings from {} to {}", results.size(), reading_in_words(of(*lowest)),
+                               reading_in_words(of(*highest)));
+        }
+        std::string words;
+        for (const int result : results) words += (words.empty() ? "" : ", ") + reading_in_words(of(result));
+        return words;
     }
 
     std::string name_of(const Of& of) const {

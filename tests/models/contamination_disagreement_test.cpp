@@ -107,6 +107,18 @@ TEST_CASE("samples that contradict one another widen the field's interval and ar
     for (const Explanation::Step& step : said.steps) CHECK(std::isfinite(step.high90));
 }
 
+TEST_CASE("many contradicting places of one field are told by their ends and their ground is named") {
+    std::vector<Strip> places = {{0.1}, {12.0}};
+    for (int i = 0; i < 8; ++i) places.push_back({0.4 + 0.1 * i});
+    ContaminationInput input = fields_with({places, {{0.7}}});
+    CHECK_THAT(all_notes(fit_contamination(input)),
+               Contains("(10 readings from T0 0.1 mg/kg to T1 12 mg/kg)") && Contains("Look for a mix-up"));
+    for (GrainSample& sample : input.samples) sample.kind = SampleKind::point;
+    CHECK_THAT(all_notes(fit_contamination(input)),
+               Contains("Its places differ more than those of other fields, or something was mixed up.") &&
+                   !Contains("Look for a mix-up"));
+}
+
 TEST_CASE("samples that agree within their errors are left alone") {
     const ErrorModel error;
     const auto one = table_of({1.0}, error), two = table_of({1.5}, error),
