@@ -8,11 +8,13 @@ namespace app::words {
 
 // The bar above every room.
 inline constexpr const char* room_where_first = "Where first?";
+inline constexpr const char* room_bench = "What does it read?";
 inline constexpr const char* room_contamination = "How is it?";
 inline constexpr const char* room_bins = "Which bin?";
 inline constexpr const char* tip_where_first = "The fields in the order in which a test is worth most (key 1)";
-inline constexpr const char* tip_contamination = "Contamination over the fields, and how sure that is (key 2)";
-inline constexpr const char* tip_bins = "What lies where, and where the next load goes (key 3)";
+inline constexpr const char* tip_bench = "Strips one after another: clocks, results, controls (key 2)";
+inline constexpr const char* tip_contamination = "Contamination over the fields, and how sure that is (key 3)";
+inline constexpr const char* tip_bins = "What lies where, and where the next load goes (key 4)";
 inline constexpr const char* season = "Season";
 inline constexpr const char* limit = "Limit";
 inline constexpr const char* limit_chosen_by_number = "{} mg/kg";
@@ -50,7 +52,7 @@ inline constexpr const char* still = "Still season {}, {}: working out {}";
 // What the keys do.
 inline constexpr const char* keys_title = "Keys";
 inline constexpr const char* keys[][2] = {
-    {"1  2  3", "enter a room"},
+    {"1  2  3  4", "enter a room; from the bench, where numbers are typed, with Alt"},
     {"S  L", "choose the season, the limit; arrows and Enter in the list, Esc closes it"},
     {"numbers", "in the list of limits: a limit of one's own, mg/kg, and Enter"},
     {"N  P", "next and previous field, of the order or of the map"},
@@ -111,6 +113,29 @@ inline constexpr const char* one_bin = "bin";
 inline constexpr const char* several_bins = "bins";
 inline constexpr const char* one_load_waits = "load waits";
 inline constexpr const char* several_loads_wait = "loads wait";
+
+// The room of the bench.
+inline constexpr const char* bench_prompt = "Scan a sample, or type; help lists the words";
+inline constexpr const char* bench_typed = "> {}";
+inline constexpr const char* bench_scanned = "> {} (scanned)";
+inline constexpr const char* bench_refused = "Not done: {}.";
+inline constexpr const char* bench_yes = "Yes, record it";
+inline constexpr const char* bench_no = "No, drop it";
+inline constexpr const char* bench_stays = "the bench stays here; choose another room above";
+inline constexpr const char* bench_clocks = "Strips that run";
+inline constexpr const char* bench_no_clocks = "No strip is running. The code of a sample starts one.";
+inline constexpr const char* bench_more_clocks = "{} more, started later";
+inline constexpr const char* bench_strip = "{}   strip {}   kit lot {}";
+inline constexpr const char* bench_no_lot = "not said";
+inline constexpr const char* bench_in_hand = "in hand, {}";
+inline constexpr const char* bench_last = "Last tests, mg/kg";
+inline constexpr const char* bench_no_last = "No test is recorded yet.";
+inline constexpr const char* bench_test = "test";
+inline constexpr const char* bench_sample = "sample";
+inline constexpr const char* bench_reads = "reads";
+inline constexpr const char* bench_interval = "90 % interval";
+inline constexpr const char* bench_failed_control = "this control failed";
+inline constexpr const char* bench_in_doubt = "in doubt by a control of its run";
 
 // The room of the bins.
 inline constexpr const char* queue = "Loads that wait";

@@ -61,6 +61,9 @@ class BenchDesk {
 
 /// The bench as a page: what is in use, what runs, the last results, whether a control is due.
 std::string bench_page(const BenchView& view);
+/// Of the page alone, a sentence each: what is kept from test to test, and whether a control is due.
+std::string bench_in_use(const BenchView& view);
+std::string bench_control(const BenchView& view);
 
 /// This machine's time with its own offset (TZ).
 models::Stamp machine_time();

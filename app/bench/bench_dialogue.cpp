@@ -59,7 +59,6 @@ InputLines::InputLines() : terminal_(::isatty(STDIN_FILENO) == 1) {}
 
 BenchLines::Got InputLines::next(BenchLine& line, std::optional<std::chrono::seconds> patience) {
     using Clock = std::chrono::steady_clock;
-    constexpr std::chrono::milliseconds faster_than_a_person{150};
     const auto asked = Clock::now();
     while (true) {
         const std::size_t end = waiting_.find('\n');

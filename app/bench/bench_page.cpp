@@ -10,6 +10,26 @@
 
 namespace app {
 
+std::string bench_in_use(const BenchView& view) {
+    std::string text;
+    for (const benching::KeptWord& word : benching::kept_words()) {
+        const auto kept = view.kept.find(word.column);
+        const bool always = std::string(word.column) == "operator" || std::string(word.column) == "kit_lot";
+        if (kept == view.kept.end() && !always) continue;
+        text += fmt::format("{}{} {}", text.empty() ? "In use: " : ", ", word.label,
+                            kept == view.kept.end() ? "not said" : kept->second);
+    }
+    return text + ".";
+}
+
+std::string bench_control(const BenchView& view) {
+    const models::ControlDue& control = view.control;
+    std::string text = control.due ? "Control due: " : "No control is due: ";
+    text += control.last_outside ? "the last one reads outside what it accepts" : control.why;
+    if (control.tests_to && *control.tests_to > 0) text += fmt::format(", due in {}", *control.tests_to);
+    return text + ".";
+}
+
 namespace benching {
 
 /// A screen of 24 lines, less the sentence about help and the line that is being typed.
@@ -20,15 +40,11 @@ long lines_of(const std::string& text) {
 }
 
 std::string in_use_text(const BenchView& view) {
-    std::string text;
-    for (const KeptWord& word : kept_words()) {
-        const auto kept = view.kept.find(word.column);
-        const bool always = std::string(word.column) == "operator" || std::string(word.column) == "kit_lot";
-        if (kept == view.kept.end() && !always) continue;
-        text += fmt::format("{}{} {}", text.empty() ? "In use: " : ", ", word.label,
-                            kept == view.kept.end() ? "not said" : kept->second);
-    }
-    return wrapped_text(text + ".");
+    return wrapped_text(bench_in_use(view));
+}
+
+std::string control_text(const BenchView& view) {
+    return wrapped_text(bench_control(view));
 }
 
 std::string clocks_text(const BenchView& view) {
@@ -48,14 +64,6 @@ std::string clocks_text(const BenchView& view) {
     }
     const auto more = static_cast<long long>(left_out);
     return table.text() + (more == 0 ? "" : "and " + models::counted(more, "strip") + " started later\n");
-}
-
-std::string control_text(const BenchView& view) {
-    const models::ControlDue& control = view.control;
-    std::string text = control.due ? "Control due: " : "No control is due: ";
-    text += control.last_outside ? "the last one reads outside what it accepts" : control.why;
-    if (control.tests_to && *control.tests_to > 0) text += fmt::format(", due in {}", *control.tests_to);
-    return wrapped_text(text + ".");
 }
 
 std::string last_text(const BenchView& view, std::size_t most) {

@@ -33,8 +33,9 @@ struct RoomTab {
     char key;
 };
 constexpr RoomTab tabs[] = {{Room::where_first, words::room_where_first, words::tip_where_first, '1'},
-                            {Room::contamination, words::room_contamination, words::tip_contamination, '2'},
-                            {Room::bins, words::room_bins, words::tip_bins, '3'}};
+                            {Room::bench, words::room_bench, words::tip_bench, '2'},
+                            {Room::contamination, words::room_contamination, words::tip_contamination, '3'},
+                            {Room::bins, words::room_bins, words::tip_bins, '4'}};
 
 /// Sizes of the tabs in sizes of running text, gaps between them in sizes of the tabs.
 double tab_share(bool tight) {
@@ -50,7 +51,7 @@ double width_of_tabs(const drawing::Painter& painter, double size, bool tight) {
     return width;
 }
 
-/// The three questions as large words; the one that is being answered is underlined.
+/// The questions as large words; the one that is being answered is underlined.
 void draw_tabs(RoomFrame& frame, const Rect& bar) {
     ImguiPainter painter = screen_painter(frame);
     double size = frame.brushes.fonts.text_px() * tab_share(frame.tight);
@@ -68,7 +69,8 @@ void draw_tabs(RoomFrame& frame, const Rect& bar) {
         frame.places.mark_last_item(std::string("room ") + room_word(tab.room));
         const bool hovered = ImGui::IsItemHovered();
         if (hovered) show_tip_at(x - size * 0.4, bar.y + bar.height + size * 0.3, tab.tip);
-        if (pressed || presses(frame, tab.key) > 0) frame.actions.emplace_back(EnterRoom{tab.room});
+        const bool with_alt = ImGui::GetIO().KeyAlt && frame.views.keys.presses(tab.key) > 0;
+        if (pressed || with_alt || presses(frame, tab.key) > 0) frame.actions.emplace_back(EnterRoom{tab.room});
         const drawing::Theme& theme = frame.brushes.theme;
         painter.text({x, baseline}, tab.words, size, here || hovered ? theme.ink : theme.soft_ink, Align::left, weight);
         if (here) painter.rect({x, bar.y + bar.height - size * 0.2, width, size * 0.2}, theme.accent);
@@ -269,6 +271,9 @@ std::optional<std::string> stepped_name(const std::vector<std::string>& names, c
 }
 
 int presses(const RoomFrame& frame, int key) {
+    // At the bench letters and numbers belong to the line.
+    const bool of_a_line = (key >= 'A' && key <= 'Z') || (key >= '0' && key <= '9');
+    if (of_a_line && frame.session.room == Room::bench) return 0;
     return keys_are_ours() ? frame.views.keys.presses(key) : 0;
 }
 
@@ -388,9 +393,11 @@ std::vector<Action> draw_frame(const Session& session, Views& views, Brushes& br
     if (views.keys.presses(GLFW_KEY_F1) % 2 == 1) views.shows_keys = !views.shows_keys;
     if (views.keys.presses(ImGui::GetKeyIndex(ImGuiKey_Escape)) > 0) views.shows_keys = false;
     if (views.keys.presses(GLFW_KEY_F5) > 0) actions.emplace_back(ReadAgain{});
-    // On the map the arrows move the map, and nothing else besides.
+    // On the map the arrows move the map, and nothing else besides; at the bench Enter ends a line, and a scanner sends
+    // it: it must press nothing.
     ImGuiConfigFlags& flags = ImGui::GetIO().ConfigFlags;
-    if (session.room == Room::contamination && !a_list_is_open())
+    const bool keys_have_a_place = session.room == Room::contamination || session.room == Room::bench;
+    if (keys_have_a_place && !a_list_is_open())
         flags &= ~ImGuiConfigFlags_NavEnableKeyboard;
     else
         flags |= ImGuiConfigFlags_NavEnableKeyboard;
@@ -399,11 +406,15 @@ std::vector<Action> draw_frame(const Session& session, Views& views, Brushes& br
     draw_tabs(frame, tabs_bar);
     draw_choices(frame, choices_bar);
     places.mark("canvas", canvas);
-    if (!session.answer) {
+    if (session.room == Room::bench) {
+        draw_bench_room(frame);
+    } else if (!session.answer) {
         const std::string sentence = session.problem.empty() ? words::nothing_yet : session.problem;
         drawing::draw_empty(painter, canvas, sentence, brushes.look());
     } else {
         switch (session.room) {
+            case Room::bench:
+                break;
             case Room::where_first:
                 draw_where_first_room(frame);
                 break;
@@ -415,7 +426,8 @@ std::vector<Action> draw_frame(const Session& session, Views& views, Brushes& br
                 break;
         }
     }
-    if (const std::string still = still_shown(session); !still.empty()) draw_still(frame, still);
+    if (const std::string still = still_shown(session); !still.empty() && session.room != Room::bench)
+        draw_still(frame, still);
     if (views.shows_keys) draw_keys(frame);
     draw_line(frame, line);
     ImGui::PopStyleVar();

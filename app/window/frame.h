@@ -9,6 +9,7 @@
 #include "app/window/font_set.h"
 #include "app/window/imgui_painter.h"
 #include "app/window/keys.h"
+#include "app/window/line_entry.h"
 #include "app/window/map_scene.h"
 #include "app/window/session.h"
 
@@ -47,6 +48,7 @@ struct Views {
     std::string scroll_to;  ///< field whose row, or whose place on the map, is to come into view
     bool shows_keys = false;
     Keys keys;
+    LineEntry line;  ///< of the bench
     // The list of limits.
     bool all_limits = false;
     std::string own_limit;      ///< as it is being typed

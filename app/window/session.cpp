@@ -109,12 +109,29 @@ std::string field_named(const SeasonData& data, int season, const std::string& n
                         models::mend_of_unknown_name(name, known, "lodicule risk STORE"));
 }
 
+void open_bench(Session& session) {
+    if (session.bench) return;
+    session.bench_problem.clear();
+    try {
+        session.bench = std::make_unique<BenchPanel>(session.store, [&session] { return session.clock(); });
+    } catch (const models::Error& error) {
+        session.bench_problem = error.what();
+    }
+}
+
+void enter_room(Session& session, Room room) {
+    session.room = room;
+    if (room == Room::bench) open_bench(session);
+}
+
 }  // namespace
 
 const char* room_word(Room room) {
     switch (room) {
         case Room::where_first:
             return "where-first";
+        case Room::bench:
+            return "bench";
         case Room::contamination:
             return "contamination";
         case Room::bins:
@@ -124,7 +141,7 @@ const char* room_word(Room room) {
 }
 
 std::optional<Room> room_named(const std::string& word) {
-    for (const Room room : {Room::where_first, Room::contamination, Room::bins}) {
+    for (const Room room : {Room::where_first, Room::bench, Room::contamination, Room::bins}) {
         if (word == room_word(room)) return room;
     }
     return std::nullopt;
@@ -150,9 +167,9 @@ std::unique_ptr<Session> open_session(const WindowSettings& settings, std::funct
         const auto room = room_named(settings.room);
         if (!room) {
             throw models::Error("there is no room \"" + settings.room + "\"", "--room",
-                                "the rooms are where-first, contamination and bins");
+                                "the rooms are where-first, bench, contamination and bins");
         }
-        session->room = *room;
+        enter_room(*session, *room);
     }
     if (!settings.field.empty()) session->field = field_named(data, session->season, settings.field);
     start_work(*session);
@@ -160,7 +177,7 @@ std::unique_ptr<Session> open_session(const WindowSettings& settings, std::funct
 }
 
 void apply(Session& session, const Action& action) {
-    if (const auto* enter = std::get_if<EnterRoom>(&action)) session.room = enter->room;
+    if (const auto* goes = std::get_if<EnterRoom>(&action)) enter_room(session, goes->room);
     if (const auto* layer = std::get_if<ShowLayer>(&action)) session.layer = layer->layer;
     if (const auto* choose = std::get_if<ChooseField>(&action)) {
         session.field = choose->field;
@@ -175,6 +192,8 @@ void apply(Session& session, const Action& action) {
         session.limit = choose->limit;
         start_work(session);
     }
+    if (const auto* says = std::get_if<BenchSays>(&action); says != nullptr && session.bench)
+        session.bench->take(says->line);
     if (std::holds_alternative<StopWork>(action) && session.working) session.working->cancel();
     if (std::holds_alternative<ReadAgain>(action)) {
         session.looked_at = stamp_of(session.store);
@@ -203,6 +222,10 @@ bool collect(Session& session) {
         }
         session.working.reset();
         changed = true;
+    }
+    if (session.room == Room::bench && session.bench) {
+        changed = session.bench->listen() || changed;
+        session.bench->look();
     }
     if (session.fetching_hours && session.fetching_hours->done()) {
         if (auto hours = session.fetching_hours->result()) session.hours = std::move(hours);
@@ -236,6 +259,10 @@ void finish_work(Session& session) {
     while (session.working || session.fetching_hours) {
         if (!collect(session)) std::this_thread::sleep_for(std::chrono::milliseconds(2));
     }
+}
+
+bool clock_runs(const Session& session) {
+    return session.room == Room::bench && session.bench && session.bench->clock_runs();
 }
 
 std::string still_shown(const Session& session) {

@@ -14,12 +14,13 @@
 #include "app/figures_of_season.h"
 #include "app/job.h"
 #include "app/stages/limits_stage.h"
+#include "app/window/bench_panel.h"
 #include "app/window/window.h"
 #include "app/workflow.h"
 
 namespace app::window {
 
-enum class Room { where_first, contamination, bins };
+enum class Room { where_first, bench, contamination, bins };
 
 /// The name that --room takes, and back.
 const char* room_word(Room room);
@@ -45,7 +46,12 @@ struct ShowLayer {
 struct StopWork {};
 /// Works everything out again from what the store holds now.
 struct ReadAgain {};
-using Action = std::variant<EnterRoom, ChooseSeason, ChooseLimit, ChooseField, ShowLayer, StopWork, ReadAgain>;
+/// A line of the bench: what a terminal's bench would have been told.
+struct BenchSays {
+    BenchLine line;
+};
+using Action =
+    std::variant<EnterRoom, ChooseSeason, ChooseLimit, ChooseField, ShowLayer, StopWork, ReadAgain, BenchSays>;
 
 /// One season worked out: numbers, and the figures made of them.
 struct Answer {
@@ -94,6 +100,10 @@ struct Session {
     std::unique_ptr<Job<FieldHours>> fetching_hours;
     std::string problem;  ///< of the last work, beside which it is shown
 
+    std::function<models::Stamp()> clock = machine_time;
+    std::unique_ptr<BenchPanel> bench;  ///< none: nobody has been there
+    std::string bench_problem;          ///< why it cannot be opened
+
     StoreStamp looked_at;        ///< the store's files when they were last looked at
     bool store_changed = false;  ///< something was recorded that the answer does not know
 };
@@ -110,6 +120,8 @@ bool collect(Session& session);
 /// A changed store is read again by itself once it has been quiet from one look to the next, nothing is being worked
 /// out and `may_read`: nobody is choosing or typing. True where something changed on the screen.
 bool look_at_store(Session& session, bool may_read);
+/// Whether a clock is on the screen that is to be seen running.
+bool clock_runs(const Session& session);
 /// Waits until nothing is running any more.
 void finish_work(Session& session);
 

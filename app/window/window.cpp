@@ -74,6 +74,14 @@ int key_of_letter(int key, int scancode) {
     return GLFW_KEY_A + (name[0] - 'a');
 }
 
+/// Who takes what is typed.
+struct Typed {
+    Keys& keys;
+    LineEntry& line;
+    const Session& session;
+    bool at_bench() const { return session.room == Room::bench && nobody_is_choosing(); }
+};
+
 class GlfwWindow {
  public:
     explicit GlfwWindow(const WindowSettings& settings) {
@@ -105,7 +113,11 @@ class GlfwWindow {
         glfwSetMouseButtonCallback(window_, [](GLFWwindow*, int, int, int) { ask_for_frames(); });
         glfwSetCursorPosCallback(window_, [](GLFWwindow*, double, double) { ask_for_frames(); });
         glfwSetScrollCallback(window_, [](GLFWwindow*, double, double) { ask_for_frames(); });
-        glfwSetCharCallback(window_, [](GLFWwindow*, unsigned) { ask_for_frames(); });
+        glfwSetCharCallback(window_, [](GLFWwindow* of, unsigned code_point) {
+            if (const auto* typed = static_cast<Typed*>(glfwGetWindowUserPointer(of)); typed && typed->at_bench())
+                typed->line.letter(code_point, LineEntry::Clock::now());
+            ask_for_frames();
+        });
         glfwSetCursorEnterCallback(window_, [](GLFWwindow*, int) { ask_for_frames(); });
         glfwSetWindowFocusCallback(window_, [](GLFWwindow*, int) { ask_for_frames(); });
         glfwSetWindowRefreshCallback(window_, [](GLFWwindow*) { ask_for_frames(); });
@@ -121,17 +133,22 @@ class GlfwWindow {
     GLFWwindow* get() const { return window_; }
     void show() { glfwShowWindow(window_); }
     /// The keys go to ours, not to Dear ImGui's own callback, which loses those that are typed between two frames.
-    void give_keys_to(Keys& keys) {
-        glfwSetWindowUserPointer(window_, &keys);
+    void give_keys_to(Typed& typed_keys) {
+        glfwSetWindowUserPointer(window_, &typed_keys);
         glfwSetKeyCallback(window_, [](GLFWwindow* of, int position, int scancode, int action, int mods) {
             const int key = key_of_letter(position, scancode);
             if (key == GLFW_KEY_Q && action == GLFW_PRESS && (mods & GLFW_MOD_CONTROL) != 0)
                 glfwSetWindowShouldClose(of, GLFW_TRUE);
-            auto& typed = *static_cast<Keys*>(glfwGetWindowUserPointer(of));
+            auto& typed = *static_cast<Typed*>(glfwGetWindowUserPointer(of));
             if (action == GLFW_RELEASE)
-                typed.released_now(key);
+                typed.keys.released_now(key);
             else
-                typed.pressed_now(key);
+                typed.keys.pressed_now(key);
+            if (action != GLFW_RELEASE && typed.at_bench()) {
+                if (key == GLFW_KEY_ENTER || key == GLFW_KEY_KP_ENTER) typed.line.enter(LineEntry::Clock::now());
+                if (key == GLFW_KEY_BACKSPACE) typed.line.erase_last();
+                if (key == GLFW_KEY_ESCAPE) typed.line.clear();
+            }
             ask_for_frames();
         });
     }
@@ -234,7 +251,8 @@ void run_window(const WindowSettings& settings) {
         const std::unique_ptr<Session> session = open_session(settings, wake_window);
         window.show();  // not before what was asked for is known to be there
         Views views;
-        window.give_keys_to(views.keys);
+        Typed typed{views.keys, views.line, *session};
+        window.give_keys_to(typed);
         Places places;
         auto last_look = std::chrono::steady_clock::now();
         while (glfwWindowShouldClose(window.get()) == GLFW_FALSE) {
@@ -242,10 +260,10 @@ void run_window(const WindowSettings& settings) {
                 glfwWaitEvents();
             } else if (frames_to_draw > 0 || views.keys.any_waiting()) {
                 glfwPollEvents();
-            } else if (session->working) {
-                // A clock that runs (seconds left) is redrawn twice a second.
+            } else if (session->working || clock_runs(*session)) {
+                // A clock that runs (seconds left, a strip) is redrawn twice a second.
                 glfwWaitEventsTimeout(0.5);
-                ask_for_frames();
+                frames_to_draw = std::max(frames_to_draw.load(), 1);
             } else {
                 glfwWaitEventsTimeout(std::chrono::duration<double>(between_looks).count());
             }
@@ -304,6 +322,11 @@ void save_picture(const WindowSettings& settings, const std::filesystem::path& p
                             "--width, --height", "choose 320 x 240 to 16384 x 16384");
     }
     const std::unique_ptr<Session> session = open_session(settings, {});
+    if (session->room == Room::bench) {
+        const models::Stamp moment = newest_at_bench(geo::Store::open(settings.store, geo::Store::Access::read_only));
+        session->clock = [moment] { return moment; };
+        collect(*session);
+    }
     finish_work(*session);
     if (!session->problem.empty()) throw models::Error(session->problem);
     Offscreen screen(settings.width, settings.height);

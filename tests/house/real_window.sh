@@ -38,8 +38,8 @@ xdotool mousemove --window "$id" 400 400; sleep 0.3
 xdotool mousedown 1; sleep 0.2; xdotool mousemove_relative -- 120 60; sleep 0.3; xdotool mouseup 1; sleep 0.5
 picture "$work/moved.png"
 cmp -s "$work/contamination.png" "$work/moved.png" && { echo "dragging did not move the map"; kill $pid; exit 1; }
-xdotool key 3; sleep 1; picture "$work/bins.png"
-cmp -s "$work/moved.png" "$work/bins.png" && { echo "the key 3 did not enter another room"; kill $pid; exit 1; }
+xdotool key 4; sleep 1; picture "$work/bins.png"
+cmp -s "$work/moved.png" "$work/bins.png" && { echo "the key 4 did not enter another room"; kill $pid; exit 1; }
 xdotool key 1; sleep 1; picture "$work/first.png"
 cmp -s "$work/bins.png" "$work/first.png" && { echo "the key 1 did not enter another room"; kill $pid; exit 1; }
 # Idle: the processor time of the process does not move while nobody touches anything.

@@ -122,6 +122,16 @@ void WindowDriver::type_at_once(const std::vector<int>& keys) {
     } while (views.keys.any_waiting());
 }
 
+void WindowDriver::line(const std::string& words, bool scanned) {
+    LineEntry::Clock::time_point when{};
+    for (const char letter : words) {
+        views.line.letter(static_cast<unsigned char>(letter), when);
+        when += std::chrono::milliseconds(scanned ? 5 : 120);
+    }
+    views.line.enter(when + std::chrono::milliseconds(scanned ? 0 : 120));
+    frames(3);
+}
+
 void WindowDriver::write(const std::string& words) {
     ImGui::GetIO().AddInputCharactersUTF8(words.c_str());
     frames(2);

@@ -33,6 +33,8 @@ class WindowDriver {
     void press(int key);
     /// Typed faster than frames are drawn: pressed and let go, all of them, between two frames.
     void type_at_once(const std::vector<int>& keys);
+    /// A line at the bench and its Enter: by hand, or as fast as a scanner sends it, all before the next frame.
+    void line(const std::string& words, bool scanned = false);
     /// Letters and digits into the box that has the focus.
     void write(const std::string& words);
 

@@ -1,0 +1,295 @@
+#include <algorithm>
+#include <vector>
+
+#include <fmt/format.h>
+#include <imgui.h>
+
+#include "app/cautions.h"
+#include "app/drawing/chart.h"
+#include "app/drawing/figures/sheet.h"
+#include "app/window/rooms/rooms.h"
+#include "app/words.h"
+
+namespace app::window {
+
+namespace {
+
+using drawing::Align;
+using drawing::Point;
+using drawing::Rect;
+using drawing::Weight;
+
+/// A button that only a pointer presses: Enter belongs to the line, and to the scanner.
+bool pressed_by_hand(RoomFrame& frame, const char* words, const char* place) {
+    const bool pressed = ImGui::Button(words);
+    frame.places.mark_last_item(place);
+    return pressed;
+}
+
+/// What was said, the newest at the foot, as much as there is room for.
+void draw_said(RoomFrame& frame, const BenchPanel& panel, const Rect& area) {
+    ImguiPainter painter = screen_painter(frame);
+    drawing::MeasuringPainter measure(painter);
+    const drawing::Theme& theme = frame.brushes.theme;
+    const double em = frame.brushes.fonts.text_px();
+    const auto write = [&](drawing::Painter& on, const BenchPanel::Said& said, double top, bool newest) {
+        if (!said.line.empty()) {
+            const std::string line = 
+                said.by_scanner ? fmt::format(words::bench_scanned, said.line) : fmt::format(words::bench_typed, said.line);
+            top = drawing::paragraph(on, area.x, top, line, em * 0.88, area.width, theme.soft_ink);
+        }
+        for (std::size_t i = 0; i < said.sentences.size(); ++i) {
+            const bool refusal = said.refused && i + 1 == said.sentences.size();
+            const std::string sentence =
+                refusal ? fmt::format(words::bench_refused, said.sentences[i]) : said.sentences[i] + ".";
+            top = drawing::paragraph(on, area.x, top, sentence, em, area.width, newest ? theme.ink : theme.soft_ink,
+                                     newest && refusal ? Weight::bold : Weight::regular);
+        }
+        return top + em * 0.5;
+    };
+    std::size_t first = panel.said().size();
+    double height = 0.0;
+    while (first > 0) {
+        const double more = write(measure, panel.said()[first - 1], 0.0, first == panel.said().size());
+        if (height > 0.0 && height + more > area.height) break;
+        height += more;
+        --first;
+    }
+    painter.push_clip(area);
+    double top = area.y;
+    for (std::size_t i = first; i < panel.said().size(); ++i)
+        top = write(painter, panel.said()[i], top, i + 1 == panel.said().size());
+    painter.pop_clip();
+    frame.places.mark("bench said", area);
+}
+
+/// The line that is being typed, the question that it answers, and for a result its yes and no.
+double draw_line_entry(RoomFrame& frame, const BenchPanel& panel, const Rect& area) {
+    ImguiPainter painter = screen_painter(frame);
+    const drawing::Theme& theme = frame.brushes.theme;
+    const double em = frame.brushes.fonts.text_px();
+    const BenchView& view = panel.view();
+    const std::string prompt = !panel.question().empty() ? panel.question() : words::bench_prompt;
+    double top = drawing::paragraph(painter, area.x, area.y, prompt, em * 1.05, area.width, theme.ink, Weight::bold, 3);
+    const double size = em * 1.5;
+    const Rect box{area.x, top + em * 0.3, area.width, size * 1.7};
+    painter.rect(box, theme.panel);
+    painter.outline(box, theme.accent, std::max(2.0, em * 0.12));
+    const double room = box.width - size * 1.2;
+    std::string shown = frame.views.line.text();
+    // Where it is long its end is what is being typed.
+    while (painter.text_width(shown, size) > room && !shown.empty()) shown.erase(0, 1);
+    const double baseline = box.y + box.height / 2.0 + size * 0.36;
+    painter.text({box.x + size * 0.4, baseline}, shown, size, theme.ink);
+    const double caret = box.x + size * 0.45 + painter.text_width(shown, size);
+    painter.rect({caret, box.y + box.height * 0.2, std::max(1.0, em * 0.1), box.height * 0.6}, theme.ink);
+    frame.places.mark("bench line", box);
+    top = box.y + box.height + em * 0.5;
+    if (!view.asks_yes_or_no) return top;
+    ImGui::SetCursorScreenPos({static_cast<float>(area.x), static_cast<float>(top)});
+    if (pressed_by_hand(frame, words::bench_yes, "bench yes"))
+        frame.actions.emplace_back(BenchSays{{"yes", LineFrom::keys}});
+    ImGui::SameLine();
+    if (pressed_by_hand(frame, words::bench_no, "bench no"))
+        frame.actions.emplace_back(BenchSays{{"no", LineFrom::keys}});
+    return top + static_cast<double>(ImGui::GetFrameHeight()) + em * 0.5;
+}
+
+/// Operator, kit lot and what else goes on from test to test, and whether a control is due.
+double draw_in_use(RoomFrame& frame, const BenchView& view, const Rect& area) {
+    ImguiPainter painter = screen_painter(frame);
+    const drawing::Theme& theme = frame.brushes.theme;
+    const double em = frame.brushes.fonts.text_px();
+    const double top = drawing::paragraph(painter, area.x, area.y, bench_in_use(view), em, area.width, theme.ink);
+    const Weight weight = view.control.due && !view.controls.empty() ? Weight::bold : Weight::regular;
+    double floor_y =
+        drawing::paragraph(painter, area.x, top + em * 0.2, bench_control(view), em, area.width, theme.ink, weight);
+    if (!view.doubts.empty())
+        floor_y = drawing::paragraph(painter, area.x, floor_y + em * 0.2, view.doubts.back() + ".", em, area.width,
+                                     theme.ink, Weight::regular, 4);
+    frame.places.mark("bench in use", {area.x, area.y, area.width, floor_y - area.y});
+    return floor_y;
+}
+
+/// Where a clock stands between its start and the end of its time.
+void draw_clock_bar(drawing::Painter& painter, const Rect& bar, const RunningView& one, const drawing::Theme& theme) {
+    const auto seconds = [](const std::optional<std::chrono::seconds>& time) {
+        return time ? static_cast<double>(time->count()) : 0.0;
+    };
+    const auto ran = static_cast<double>(std::max<long long>(0, one.clock.ran.count()));
+    const double least = seconds(one.window.least), most = seconds(one.window.most);
+    const double end = std::max({most * 1.15, least * 1.3, 60.0});
+    const auto at = [&](double time) { return bar.x + bar.width * std::min(1.0, time / end); };
+    painter.rect(bar, theme.panel);
+    // The time in which it is read: a frame that stands out of the bar.
+    const double from = one.window.least ? at(least) : bar.x, to = one.window.most ? at(most) : bar.x + bar.width;
+    painter.rect({bar.x, bar.y + bar.height * 0.3, at(ran) - bar.x, bar.height * 0.4}, theme.accent);
+    if (one.window.least || one.window.most) {
+        const Rect window{from, bar.y, to - from, bar.height};
+        painter.outline(window, theme.ink, 1.5);
+        const std::vector<std::vector<Point>> ring{
+            {{from, bar.y}, {to, bar.y}, {to, bar.y + bar.height}, {from, bar.y + bar.height}}};
+        drawing::hatch(painter, ring, bar.height * 0.4, drawing::with_alpha(theme.ink, 0.35), 1.0);
+    }
+    painter.rect({at(ran) - 1.0, bar.y - bar.height * 0.15, 2.0, bar.height * 1.3}, theme.ink);
+}
+
+double draw_clocks(RoomFrame& frame, const BenchView& view, const Rect& area) {
+    ImguiPainter painter = screen_painter(frame);
+    const drawing::Theme& theme = frame.brushes.theme;
+    const double em = frame.brushes.fonts.text_px();
+    double top = drawing::paragraph(painter, area.x, area.y, words::bench_clocks, em * 1.15, area.width, theme.ink,
+                                    Weight::bold, 1);
+    if (view.running.empty())
+        return drawing::paragraph(painter, area.x, top, words::bench_no_clocks, em, area.width, theme.soft_ink) + em;
+    const double row = em * 3.1, foot = area.y + area.height;
+    std::size_t shown = 0;
+    for (const RunningView& one : view.running) {
+        if (top + row > foot - em * 1.4 && shown > 0) break;
+        const Rect place{area.x, top, area.width, row - em * 0.3};
+        if (one.in_hand) painter.outline(place, theme.accent, 2.0);
+        const double inner = place.x + em * 0.5, width = place.width - em;
+        const std::string words_of_it = models::in_words(one.clock, one.window);
+        const std::string state = one.in_hand ? fmt::format(words::bench_in_hand, words_of_it) : words_of_it;
+        const double state_width = painter.text_width(state, em, Weight::bold);
+        painter.text({inner + width, top + em * 1.2}, state, em, theme.ink, Align::right, Weight::bold);
+        const std::string name = drawing::shortened(
+            painter,
+            fmt::format(words::bench_strip, one.strip.sample, one.strip.strip,
+                        one.strip.kit_lot.empty() ? words::bench_no_lot : one.strip.kit_lot),
+            em, width - state_width - em);
+        painter.text({inner, top + em * 1.2}, name, em, theme.ink);
+        draw_clock_bar(painter, {inner, top + em * 1.65, width, em * 0.7}, one, theme);
+        frame.places.mark("clock " + one.strip.strip, place);
+        top += row;
+        ++shown;
+    }
+    if (shown < view.running.size()) {
+        const auto more = view.running.size() - shown;
+        top = drawing::paragraph(painter, area.x, top, fmt::format(words::bench_more_clocks, more), em, area.width,
+                                 theme.soft_ink);
+    }
+    return top + em * 0.5;
+}
+
+void draw_last(RoomFrame& frame, const BenchView& view, const Rect& area) {
+    ImguiPainter painter = screen_painter(frame);
+    const drawing::Theme& theme = frame.brushes.theme;
+    const double em = frame.brushes.fonts.text_px();
+    double top = drawing::paragraph(painter, area.x, area.y, words::bench_last, em * 1.15, area.width, theme.ink,
+                                    Weight::bold, 1);
+    if (view.last.empty()) {
+        drawing::paragraph(painter, area.x, top, words::bench_no_last, em, area.width, theme.soft_ink);
+        return;
+    }
+    const double small = em * 0.92;
+    const double test = area.x, sample = area.x + area.width * 0.22, reads = area.x + area.width * 0.58,
+                 interval = area.x + area.width * 0.62;
+    const auto head = [&](double x, const char* words_of_it, Align align) {
+        painter.text({x, top + small}, words_of_it, small, theme.soft_ink, align);
+    };
+    head(test, words::bench_test, Align::left);
+    head(sample, words::bench_sample, Align::left);
+    head(reads, words::bench_reads, Align::right);
+    head(interval, words::bench_interval, Align::left);
+    top += small * 1.5;
+    painter.rect({area.x, top - small * 0.2, area.width, 1.0}, theme.line);
+    const double foot = area.y + area.height;
+    for (const BenchResult& one : view.last) {
+        std::string about = one.failed     ? words::bench_failed_control
+                            : one.in_doubt ? words::bench_in_doubt
+                                           : "";
+        for (const std::string& flag : one.flags) about += (about.empty() ? "" : "; ") + flag;
+        drawing::MeasuringPainter measure(painter);
+        const auto write_about = [&](drawing::Painter& on, double y) {
+            if (about.empty()) return y;
+            return drawing::paragraph(on, sample, y, about + ".", small * 0.92, area.x + area.width - sample,
+                                      theme.soft_ink, Weight::regular, 2);
+        };
+        const double height = write_about(measure, small * 1.45);
+        if (top + height > foot) break;
+        painter.text({test, top + small}, drawing::shortened(painter, one.test, small, sample - test - small * 0.5),
+                     small, theme.ink);
+        const double reads_width = painter.text_width(one.reads, small, Weight::bold);
+        painter.text({sample, top + small},
+                     drawing::shortened(painter, one.sample, small, reads - reads_width - sample - small * 0.5), small,
+                     theme.ink);
+        painter.text({reads, top + small}, one.reads, small, theme.ink, Align::right, Weight::bold);
+        painter.text({interval, top + small},
+                     drawing::shortened(painter, one.interval, small, area.x + area.width - interval), small,
+                     theme.ink);
+        write_about(painter, top + small * 1.45);
+        frame.places.mark("result " + one.test, {area.x, top, area.width, height});
+        top += height;
+    }
+}
+
+/// The words that the bench understands, its page of the terminal in two columns.
+void draw_bench_help(RoomFrame& frame, const Rect& area) {
+    ImguiPainter painter = screen_painter(frame);
+    const drawing::Theme& theme = frame.brushes.theme;
+    constexpr std::size_t column = 21;  // of the page of the terminal
+    const std::string page = bench_help();
+    double size = frame.brushes.fonts.text_px() * 0.9;
+    const auto write = [&](drawing::Painter& on, double letters) {
+        double top = area.y;
+        for (std::size_t from = 0; from < page.size();) {
+            const std::size_t end = std::min(page.find('\n', from), page.size());
+            const std::string line = page.substr(from, end - from);
+            from = end + 1;
+            if (!line.starts_with("  ")) {
+                top = drawing::paragraph(on, area.x, top + letters * 0.3, line, letters, area.width, theme.ink,
+                                         Weight::bold);
+                continue;
+            }
+            const std::size_t last = line.find_last_not_of(' ', std::min(column, line.size()) - 1);
+            const std::string words_of_it = last == std::string::npos || last < 2 ? "" : line.substr(2, last - 1);
+            const double indent = letters * 9.0;
+            const bool wide = line.size() <= column || on.text_width(words_of_it, letters) > indent - letters;
+            if (!words_of_it.empty())
+                drawing::paragraph(on, area.x, top, words_of_it, letters, area.width, theme.ink, Weight::bold, 1);
+            if (wide) top += letters * drawing::line_height;
+            if (line.size() > column)
+                top = drawing::paragraph(on, area.x + indent, top, line.substr(column), letters, area.width - indent,
+                                         theme.ink);
+        }
+        return top;
+    };
+    drawing::MeasuringPainter measure(painter);
+    while (size > frame.brushes.fonts.text_px() * 0.62 && write(measure, size) > area.y + area.height) size -= 0.5;
+    write(painter, size);
+    frame.places.mark("bench help", area);
+}
+
+}  // namespace
+
+void draw_bench_room(RoomFrame& frame) {
+    ImguiPainter painter = screen_painter(frame);
+    const drawing::Theme& theme = frame.brushes.theme;
+    const double em = frame.brushes.fonts.text_px();
+    if (!frame.session.bench) {
+        const std::string& why = frame.session.bench_problem;
+        drawing::draw_empty(painter, frame.canvas, why.empty() ? words::working : why, frame.brushes.look());
+        return;
+    }
+    while (const auto line = frame.views.line.take()) frame.actions.emplace_back(BenchSays{*line});
+    const BenchPanel& panel = *frame.session.bench;
+    const BenchView& view = panel.view();
+    const double margin = frame.tight ? em * 0.6 : em * 1.2;
+    const Rect inside = draw_foot(frame, drawing::inset(frame.canvas, margin), {{caution::screening, theme.soft_ink}});
+    const double left_width = std::floor(inside.width * 0.46), gap = margin * 2.0;
+    const Rect left{inside.x, inside.y, left_width, inside.height};
+    const Rect right{inside.x + left_width + gap, inside.y, inside.width - left_width - gap, inside.height};
+    painter.rect({left.x + left_width + gap * 0.5, frame.canvas.y, 1.0, inside.height + margin}, theme.line);
+    double top = draw_in_use(frame, view, left) + em * 0.8;
+    top = draw_line_entry(frame, panel, {left.x, top, left.width, left.y + left.height - top});
+    const Rect rest{left.x, top, left.width, std::max(0.0, left.y + left.height - top)};
+    if (panel.shows_help())
+        draw_bench_help(frame, rest);
+    else
+        draw_said(frame, panel, rest);
+    const double clocks = draw_clocks(frame, view, {right.x, right.y, right.width, right.height * 0.6});
+    draw_last(frame, view, {right.x, clocks, right.width, std::max(0.0, right.y + right.height - clocks)});
+}
+
+}  // namespace app::window
