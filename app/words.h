@@ -134,6 +134,13 @@ inline constexpr const char* bench_test = "test";
 inline constexpr const char* bench_sample = "sample";
 inline constexpr const char* bench_reads = "reads";
 inline constexpr const char* bench_interval = "90 % interval";
+inline constexpr const char* bench_parts = "What the uncertainty of {} comes from";
+inline constexpr const char* bench_part = "{} {:.0f} %";
+inline constexpr const char* part_sampling = "sampling";
+inline constexpr const char* part_preparation = "preparation";
+inline constexpr const char* part_assay = "strip and curve";
+inline constexpr const char* part_shared = "shared by the lot";
+inline constexpr const char* bench_best_step = "{} would narrow it most.";
 inline constexpr const char* bench_failed_control = "this control failed";
 inline constexpr const char* bench_in_doubt = "in doubt by a control of its run";
 

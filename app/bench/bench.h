@@ -9,6 +9,8 @@
 #include <vector>
 
 #include "geo/import.h"
+#include "models/assay/budget.h"
+#include "models/assay/control_chart.h"
 #include "models/assay/control_check.h"
 #include "models/assay/control_due.h"
 #include "models/assay/kit_lot.h"
@@ -36,6 +38,8 @@ struct BenchResult {
     std::vector<std::string> flags;
     bool in_doubt = false;  ///< a control of its run reads outside what it accepts or breaks a rule of its chart
     bool failed = false;    ///< it is such a control itself
+    std::optional<models::BudgetParts> parts = {};  ///< of grain: where the uncertainty comes from
+    std::string best_step = {};                     ///< what would narrow it most; empty: not known
 };
 
 /// What the bench knows of the store.
@@ -49,6 +53,7 @@ struct BenchFacts {
     models::ControlSchedule control_schedule;
     std::vector<BenchResult> last;                                          ///< the newest first
     std::vector<models::FailedControl> failed;                              ///< of strips, by time
+    std::vector<models::ControlChart> charts;                               ///< of strips, two readings and more
     std::map<std::string, std::pair<std::string, std::string>> load_grain;  ///< by sample: its load, and what it is
 };
 
@@ -79,6 +84,7 @@ struct BenchView {
     std::vector<BenchResult> last;
     models::ControlDue control;
     std::vector<std::string> controls;    ///< names of the controls there are
+    std::vector<models::ControlChart> charts;  ///< of the kit lot in use
     std::vector<std::string> doubts;      ///< of today and of the last results: whose control failed, once a run
     std::optional<std::string> question;  ///< what waits for an answer
     bool asks_yes_or_no = false;          ///< and that it is a yes or a no

@@ -66,9 +66,13 @@ std::vector<BenchResult> last_results(const SeasonData& data, std::size_t wanted
         if (season == seasons.end()) season = seasons.emplace(settings.season, results_of_season(data, settings)).first;
         for (const ResultRow& row : season->second.rows) {
             if (row.test.test != test->test) continue;
-            results.push_back({row.test.test, row.test.sample, row.grain, row.test.time,
-                               reads_cell(row.test.reading, row.test.don_mg_per_kg),
-                               row.budget ? interval_cell(row.budget->truth) : "", row.flags});
+            BenchResult& result = results.emplace_back();
+            result = {row.test.test, row.test.sample, row.grain, row.test.time,
+                      reads_cell(row.test.reading, row.test.don_mg_per_kg), "", row.flags};
+            if (!row.budget) continue;
+            result.interval = interval_cell(row.budget->truth);
+            result.parts = row.budget->parts;
+            if (!row.budget->remedies.empty()) result.best_step = row.budget->remedies.front().what;
         }
     }
     return results;
@@ -85,6 +89,10 @@ BenchFacts bench_facts(const geo::Store& store, const models::ControlSchedule& s
     std::erase_if(facts.failed,
                   [](const models::FailedControl& one) { return one.test.method != models::Method::strip; });
     mark_by_controls(facts.last, facts.failed);
+    for (const models::ControlSeries& series : models::control_series(data.tests, data.samples, data.controls)) {
+        if (series.method == models::Method::strip && series.readings.size() > 1)
+            facts.charts.push_back(models::control_chart(series));
+    }
     for (std::size_t s = 0; s < data.samples.size(); ++s) {
         const models::Load* load = load_named(data, grain_of_sample(data, s).load);
         if (load == nullptr || !load->commodity) continue;

@@ -19,6 +19,8 @@ BenchView Bench::view(const models::Stamp& now) const {
     view.control = control_due(now);
     view.doubts = doubts(now);
     for (const models::ControlMaterial& control : facts_.controls) view.controls.push_back(control.control);
+    for (const models::ControlChart& chart : facts_.charts)
+        if (chart.kit_lot == kept("kit_lot")) view.charts.push_back(chart);
     view.asks_yes_or_no = pending_.has_value();
     if (pending_) view.question = fmt::format("the result of {} waits for its yes or no", pending_->sample);
     if (asked_) view.question = fmt::format("sample {}: {}?", asked_->sample, asked_->column);

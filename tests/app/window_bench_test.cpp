@@ -133,6 +133,10 @@ TEST_CASE("a test is made at the bench of the window with its clock and its yes"
     CHECK(bench.tests() == bench.tests_before + 1);
     CHECK_FALSE(bench.window->shows("bench yes"));
     CHECK(bench.window->shows("result " + strip));
+    CHECK(bench.window->shows("bench parts"));  // of the result that was just recorded
+    CHECK_FALSE(bench.window->shows("bench chart"));
+    bench.window->line("kit OM-26-F");
+    CHECK(bench.window->shows("bench chart"));  // the demo read controls with that lot
     geo::Store store = geo::Store::open(bench.store());
     for (const auto& finding : geo::check_store(store)) CHECK(finding.good);
 }

@@ -1,10 +1,13 @@
 #include <algorithm>
+#include <cctype>
+#include <string>
 #include <vector>
 
 #include <fmt/format.h>
 #include <imgui.h>
 
 #include "app/cautions.h"
+#include "app/control_figure.h"
 #include "app/drawing/chart.h"
 #include "app/drawing/figures/sheet.h"
 #include "app/window/rooms/rooms.h"
@@ -172,15 +175,14 @@ double draw_clocks(RoomFrame& frame, const BenchView& view, const Rect& area) {
     return top + em * 0.5;
 }
 
-void draw_last(RoomFrame& frame, const BenchView& view, const Rect& area) {
+double draw_last(RoomFrame& frame, const BenchView& view, const Rect& area) {
     ImguiPainter painter = screen_painter(frame);
     const drawing::Theme& theme = frame.brushes.theme;
     const double em = frame.brushes.fonts.text_px();
     double top = drawing::paragraph(painter, area.x, area.y, words::bench_last, em * 1.15, area.width, theme.ink,
                                     Weight::bold, 1);
     if (view.last.empty()) {
-        drawing::paragraph(painter, area.x, top, words::bench_no_last, em, area.width, theme.soft_ink);
-        return;
+        return drawing::paragraph(painter, area.x, top, words::bench_no_last, em, area.width, theme.soft_ink);
     }
     const double small = em * 0.92;
     const double test = area.x, sample = area.x + area.width * 0.22, reads = area.x + area.width * 0.58,
@@ -222,6 +224,73 @@ void draw_last(RoomFrame& frame, const BenchView& view, const Rect& area) {
         frame.places.mark("result " + one.test, {area.x, top, area.width, height});
         top += height;
     }
+    return top + em * 0.8;
+}
+
+/// Where the uncertainty of the newest result of grain comes from: a bar of its parts, the largest named.
+double draw_parts(RoomFrame& frame, const BenchView& view, const Rect& area) {
+    const auto newest = std::find_if(view.last.begin(), view.last.end(),
+                                     [](const BenchResult& one) { return one.parts && one.parts->total() > 0.0; });
+    const double em = frame.brushes.fonts.text_px();
+    if (newest == view.last.end() || area.height < em * 5.0) return area.y;
+    ImguiPainter painter = screen_painter(frame);
+    const drawing::Theme& theme = frame.brushes.theme;
+    const models::BudgetParts& parts = *newest->parts;
+    struct Part {
+        const char* name;
+        double variance;
+    };
+    const std::vector<Part> all{{words::part_sampling, parts.sampling},
+                                {words::part_preparation, parts.preparation},
+                                {words::part_assay, parts.assay},
+                                {words::part_shared, parts.shared}};
+    double top = drawing::paragraph(painter, area.x, area.y, fmt::format(words::bench_parts, newest->test), em * 1.15,
+                                    area.width, theme.ink, Weight::bold, 1);
+    const double bar = em * 1.1, small = em * 0.88;
+    double x = area.x, left = 1.0, free_from = area.x;
+    std::vector<std::string> names;
+    std::vector<double> label;  // each name below its part, or as near to it as the others leave room
+    for (const Part& part : all) {
+        const double share = part.variance / parts.total(), width = area.width * share;
+        painter.rect({x, top, width, bar}, drawing::blended(theme.panel, theme.accent, 0.15 + 0.25 * left));
+        painter.outline({x, top, width, bar}, theme.ink, 1.0);
+        names.push_back(fmt::format(words::bench_part, part.name, 100.0 * share));
+        label.push_back(std::max(free_from, x));
+        free_from = label.back() + painter.text_width(names.back(), small) + em;
+        x += width;
+        left -= 0.3;
+    }
+    double free_to = area.x + area.width;
+    for (std::size_t i = names.size(); i-- > 0;) {
+        label[i] = std::min(label[i], free_to - painter.text_width(names[i], small));
+        free_to = label[i] - em * 0.6;
+        painter.text({label[i], top + bar + small * 1.3}, names[i], small, theme.ink);
+    }
+    top += bar + em * 1.6;
+    if (!newest->best_step.empty()) {
+        std::string step = fmt::format(words::bench_best_step, newest->best_step);
+        step.front() = static_cast<char>(std::toupper(static_cast<unsigned char>(step.front())));
+        top = drawing::paragraph(painter, area.x, top, step, em * 0.92, area.width, theme.soft_ink, Weight::regular, 2);
+    }
+    frame.places.mark("bench parts", {area.x, area.y, area.width, top - area.y});
+    return top + em * 0.8;
+}
+
+/// The chart of a control with the kit lot in use, as large as there is room for; of several controls the one that was
+/// read last.
+void draw_chart_of_lot(RoomFrame& frame, const BenchView& view, const Rect& area) {
+    const double em = frame.brushes.fonts.text_px();
+    if (view.charts.empty() || area.height < em * 13.0) return;
+    ControlFigure figure;
+    figure.charts = {*std::max_element(view.charts.begin(), view.charts.end(), [](const auto& a, const auto& b) {
+        return a.points.back().time.utc < b.points.back().time.utc;
+    })};
+    drawing::Look look = frame.brushes.look();
+    look.text_px = em * 0.85;
+    ImguiPainter painter = screen_painter(frame);
+    draw_control_figure(painter, {area.x - 0.9 * look.text_px, area.y, area.width + 1.8 * look.text_px, area.height},
+                        figure, look);
+    frame.places.mark("bench chart", area);
 }
 
 /// The words that the bench understands, its page of the terminal in two columns.
@@ -289,7 +358,15 @@ void draw_bench_room(RoomFrame& frame) {
     else
         draw_said(frame, panel, rest);
     const double clocks = draw_clocks(frame, view, {right.x, right.y, right.width, right.height * 0.6});
-    draw_last(frame, view, {right.x, clocks, right.width, std::max(0.0, right.y + right.height - clocks)});
+    const auto below = [&](double from) {
+        return Rect{right.x, from, right.width, std::max(0.0, right.y + right.height - from)};
+    };
+    // In a high window some results make room for what stands below them.
+    Rect last = below(clocks);
+    if (last.height > em * 34.0) last.height -= em * 22.0;
+    const double results = draw_last(frame, view, last);
+    const double parts = draw_parts(frame, view, below(results));
+    draw_chart_of_lot(frame, view, below(parts));
 }
 
 }  // namespace app::window
