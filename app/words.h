@@ -11,10 +11,12 @@ inline constexpr const char* room_where_first = "Where first?";
 inline constexpr const char* room_bench = "What does it read?";
 inline constexpr const char* room_contamination = "How is it?";
 inline constexpr const char* room_bins = "Which bin?";
+inline constexpr const char* room_seasons = "What did we learn?";
 inline constexpr const char* tip_where_first = "The fields in the order in which a test is worth most (key 1)";
 inline constexpr const char* tip_bench = "Strips one after another: clocks, results, controls (key 2)";
 inline constexpr const char* tip_contamination = "Contamination over the fields, and how sure that is (key 3)";
 inline constexpr const char* tip_bins = "What lies where, and where the next load goes (key 4)";
+inline constexpr const char* tip_seasons = "What was foretold against what was found, and a field over the years (key 5)";
 inline constexpr const char* season = "Season";
 inline constexpr const char* limit = "Limit";
 inline constexpr const char* limit_chosen_by_number = "{} mg/kg";
@@ -52,10 +54,10 @@ inline constexpr const char* still = "Still season {}, {}: working out {}";
 // What the keys do.
 inline constexpr const char* keys_title = "Keys";
 inline constexpr const char* keys[][2] = {
-    {"1  2  3  4", "enter a room; from the bench, where numbers are typed, with Alt"},
+    {"1  2  3  4  5", "enter a room; from the bench, where numbers are typed, with Alt"},
     {"S  L", "choose the season, the limit; arrows and Enter in the list, Esc closes it"},
     {"numbers", "in the list of limits: a limit of one's own, mg/kg, and Enter"},
-    {"N  P", "next and previous field, of the order or of the map"},
+    {"N  P", "next and previous field, of the order, the map or the past seasons"},
     {"Page Up, Page Down", "scroll the left side; with Shift the right side"},
     {"arrows", "move the map"},
     {"+  -  0", "zoom the map, show all of it"},
@@ -143,6 +145,20 @@ inline constexpr const char* part_shared = "shared by the lot";
 inline constexpr const char* bench_best_step = "{} would narrow it most.";
 inline constexpr const char* bench_failed_control = "this control failed";
 inline constexpr const char* bench_in_doubt = "in doubt by a control of its run";
+
+// The room of past seasons.
+inline constexpr const char* looking_back = "looking back on the seasons";
+inline constexpr const char* reading_years = "a field over the years";
+inline constexpr const char* seasons_choose_a_field = "Choose a field in another room, or with N and P, to see its years.";
+inline constexpr const char* seasons_of_field = "Field {} over the years";
+inline constexpr const char* seasons_step = "N and P: the next and the previous field";
+inline constexpr const char* seasons_no_content = "no DON known";
+inline constexpr const char* seasons_tests = "tests {}";
+inline constexpr const char* seasons_over = "chance over {}";
+inline constexpr const char* seasons_severity = "severity {:.1f} %";
+inline constexpr const char* seasons_key =
+    "DON of what the field delivered, mg/kg (logarithmic): bar 50 %, line 90 % of the chance; dashed: the limit, {}. By "
+    "all results up to the season shown above.";
 
 // The room of the bins.
 inline constexpr const char* queue = "Loads that wait";

@@ -35,7 +35,8 @@ struct RoomTab {
 constexpr RoomTab tabs[] = {{Room::where_first, words::room_where_first, words::tip_where_first, '1'},
                             {Room::bench, words::room_bench, words::tip_bench, '2'},
                             {Room::contamination, words::room_contamination, words::tip_contamination, '3'},
-                            {Room::bins, words::room_bins, words::tip_bins, '4'}};
+                            {Room::bins, words::room_bins, words::tip_bins, '4'},
+                            {Room::seasons, words::room_seasons, words::tip_seasons, '5'}};
 
 /// Sizes of the tabs in sizes of running text, gaps between them in sizes of the tabs.
 double tab_share(bool tight) {
@@ -423,6 +424,9 @@ std::vector<Action> draw_frame(const Session& session, Views& views, Brushes& br
                 break;
             case Room::bins:
                 draw_bins_room(frame);
+                break;
+            case Room::seasons:
+                draw_seasons_room(frame);
                 break;
         }
     }

@@ -10,6 +10,7 @@
 #include "geo/check.h"
 #include "geo/store/store.h"
 #include "models/decision/limit_rule.h"
+#include "models/disease/catalogue.h"
 #include "models/error.h"
 #include "models/nearest_names.h"
 
@@ -119,9 +120,47 @@ void open_bench(Session& session) {
     }
 }
 
+/// What the room of past seasons shows and does not know yet.
+void look_back(Session& session) {
+    if (session.room != Room::seasons || !session.answer) return;
+    const std::shared_ptr<const Answer> answer = session.answer;
+    const bool taught_so = session.taught && session.taught->limit == answer->limit &&
+                           session.taught->last_record == answer->last_record;
+    if (!taught_so && !session.teaching && session.taught_problem.empty()) {
+        session.teaching = std::make_unique<Job<SeasonsTaught>>(
+            words::looking_back,
+            [store_file = session.store, answer, weather = session.weather](const models::Progress& progress) {
+                const geo::Store store = geo::Store::open(store_file, geo::Store::Access::read_only);
+                const std::vector<int> seasons = store.seasons();
+                Question question;
+                question.limit = answer->limit;
+                question.weather = weather;
+                std::vector<const models::DiseaseModel*> by;
+                for (const models::DiseaseModel& one : models::disease_models(false)) by.push_back(&one);
+                const SeasonsReviewed review =
+                    review_seasons(store, question, {seasons.front(), seasons.back()}, by, progress);
+                return SeasonsTaught{answer->limit, answer->last_record,
+                                     review_figure_of(review, models::default_model())};
+            },
+            session.wake);
+    }
+    const bool years_so = session.years && session.years->field == session.field && session.years->from == answer;
+    if (years_so || session.reading_years || session.field.empty()) return;
+    session.reading_years = std::make_unique<Job<FieldYears>>(
+        words::reading_years,
+        [store_file = session.store, answer, field = session.field](const models::Progress&) {
+            const geo::Store store = geo::Store::open(store_file, geo::Store::Access::read_only);
+            const std::string whole = field.substr(0, field.find(", "));
+            return FieldYears{field, answer, answer->view.limit->limit_mg_per_kg,
+                              history_of_field(answer->view, store.scouting(), whole, store.seasons().front())};
+        },
+        session.wake);
+}
+
 void enter_room(Session& session, Room room) {
     session.room = room;
     if (room == Room::bench) open_bench(session);
+    if (room == Room::seasons) session.taught_problem.clear();
 }
 
 }  // namespace
@@ -136,12 +175,14 @@ const char* room_word(Room room) {
             return "contamination";
         case Room::bins:
             return "bins";
+        case Room::seasons:
+            return "past-seasons";
     }
     return "";
 }
 
 std::optional<Room> room_named(const std::string& word) {
-    for (const Room room : {Room::where_first, Room::bench, Room::contamination, Room::bins}) {
+    for (const Room room : {Room::where_first, Room::bench, Room::contamination, Room::bins, Room::seasons}) {
         if (word == room_word(room)) return room;
     }
     return std::nullopt;
@@ -167,7 +208,7 @@ std::unique_ptr<Session> open_session(const WindowSettings& settings, std::funct
         const auto room = room_named(settings.room);
         if (!room) {
             throw models::Error("there is no room \"" + settings.room + "\"", "--room",
-                                "the rooms are where-first, bench, contamination and bins");
+                                "the rooms are where-first, bench, contamination, bins and past-seasons");
         }
         enter_room(*session, *room);
     }
@@ -223,6 +264,25 @@ bool collect(Session& session) {
         session.working.reset();
         changed = true;
     }
+    if (session.teaching && session.teaching->done()) {
+        if (auto taught = session.teaching->result())
+            session.taught = std::move(taught);
+        else
+            session.taught_problem = session.teaching->problem();
+        session.teaching.reset();
+        changed = true;
+    }
+    if (session.reading_years && session.reading_years->done()) {
+        if (auto years = session.reading_years->result()) {
+            session.years = std::move(years);
+        } else {
+            session.problem = session.reading_years->problem();
+            session.years = std::make_shared<FieldYears>(FieldYears{session.field, session.answer, 1.0, {}});
+        }
+        session.reading_years.reset();
+        changed = true;
+    }
+    look_back(session);
     if (session.room == Room::bench && session.bench) {
         changed = session.bench->listen() || changed;
         session.bench->look();
@@ -256,8 +316,10 @@ bool look_at_store(Session& session, bool may_read) {
 }
 
 void finish_work(Session& session) {
-    while (session.working || session.fetching_hours) {
-        if (!collect(session)) std::this_thread::sleep_for(std::chrono::milliseconds(2));
+    while (true) {
+        const bool changed = collect(session);  // may begin more
+        if (!session.working && !session.fetching_hours && !session.teaching && !session.reading_years) return;
+        if (!changed) std::this_thread::sleep_for(std::chrono::milliseconds(2));
     }
 }
 

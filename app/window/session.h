@@ -11,8 +11,10 @@
 
 #include "app/drawing/figures/map_figure.h"
 #include "app/drawing/figures/map_frames.h"
+#include "app/figure_of_review.h"
 #include "app/figures_of_season.h"
 #include "app/job.h"
+#include "app/stages/field_history.h"
 #include "app/stages/limits_stage.h"
 #include "app/window/bench_panel.h"
 #include "app/window/window.h"
@@ -20,7 +22,7 @@
 
 namespace app::window {
 
-enum class Room { where_first, bench, contamination, bins };
+enum class Room { where_first, bench, contamination, bins, seasons };
 
 /// The name that --room takes, and back.
 const char* room_word(Room room);
@@ -78,6 +80,19 @@ struct FieldHours {
     drawing::HoursFigure figure;
 };
 
+/// What past seasons teach, held against a limit.
+struct SeasonsTaught {
+    std::string limit, last_record;  ///< as in Answer
+    drawing::ReviewFigure figure;
+};
+/// One field over the years.
+struct FieldYears {
+    std::string field;
+    std::shared_ptr<const Answer> from;  ///< by whose contents
+    double limit_mg_per_kg = 1.0;
+    FieldHistory history;
+};
+
 /// What the window shows. Long work runs beside it; the last answer stays until the next one is there.
 struct Session {
     std::filesystem::path store;
@@ -98,6 +113,11 @@ struct Session {
     std::shared_ptr<const FieldHours> hours;
     std::unique_ptr<Job<Answer>> working;
     std::unique_ptr<Job<FieldHours>> fetching_hours;
+    std::shared_ptr<const SeasonsTaught> taught;
+    std::shared_ptr<const FieldYears> years;
+    std::unique_ptr<Job<SeasonsTaught>> teaching;
+    std::unique_ptr<Job<FieldYears>> reading_years;
+    std::string taught_problem;
     std::string problem;  ///< of the last work, beside which it is shown
 
     std::function<models::Stamp()> clock = machine_time;

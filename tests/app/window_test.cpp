@@ -62,6 +62,34 @@ TEST_CASE("the rooms are entered by word and by key") {
     CHECK(window.session->room == Room::contamination);
 }
 
+TEST_CASE("the room of past seasons shows what was foretold and a field over the years") {
+    WindowDriver window(demo_at("past-seasons"));
+    window.settle();
+    finish_work(*window.session);
+    window.frames(2);
+    CHECK(window.shows("taught"));
+    REQUIRE(window.session->taught);
+    CHECK_FALSE(window.session->taught->figure.league.empty());
+    // Every year of the field that has a crop record, as `review --field` tells them.
+    REQUIRE(window.session->years);
+    CHECK(window.session->years->field == window.session->field);
+    for (const app::FieldYear& year : window.session->years->history.years)
+        CHECK(window.shows("year " + std::to_string(year.season)));
+    const std::string before = window.session->field;
+    window.press('N');
+    CHECK(window.session->field != before);
+    finish_work(*window.session);
+    CHECK(window.session->years->field == window.session->field);
+    // What was learnt stays when another room was looked at; another limit asks anew.
+    const auto taught = window.session->taught;
+    window.press('4');
+    window.press('5');
+    CHECK(window.session->taught == taught);
+    apply(*window.session, ChooseLimit{"2.0"});
+    finish_work(*window.session);
+    CHECK(window.session->taught->limit == "2.0");
+}
+
 TEST_CASE("the map follows the hand that drags it and comes back whole") {
     WindowDriver window(demo_at("contamination"));
     window.settle();
@@ -467,7 +495,7 @@ TEST_CASE("the figures of the demo show its mapped field and its closed bins and
 
 TEST_CASE("an unknown room or season is refused before anything opens") {
     CHECK_THROWS_WITH(open_session(demo_at("kitchen"), {}),
-                      Catch::Contains("the rooms are where-first, contamination and bins"));
+                      Catch::Contains("the rooms are where-first, bench, contamination"));
     WindowSettings settings = demo_at("bins");
     settings.season = 1999;
     CHECK_THROWS_WITH(open_session(settings, {}), Catch::Contains("no crop records of season 1999"));

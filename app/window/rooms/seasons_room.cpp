@@ -1,0 +1,134 @@
+#include <algorithm>
+#include <cmath>
+
+#include <fmt/format.h>
+#include <imgui.h>
+
+#include "app/cautions.h"
+#include "app/drawing/axis.h"
+#include "app/drawing/chart.h"
+#include "app/drawing/figures/review_figure.h"
+#include "app/drawing/figures/sheet.h"
+#include "app/drawing/numbers.h"
+#include "app/window/rooms/rooms.h"
+#include "app/words.h"
+#include "models/words.h"
+
+namespace app::window {
+
+namespace {
+
+using drawing::Align;
+using drawing::Rect;
+using drawing::Weight;
+
+/// The models and forecasts against what was found; what does not fit is scrolled to.
+void draw_taught(RoomFrame& frame, const Rect& area) {
+    const drawing::ReviewFigure& figure = frame.session.taught->figure;
+    drawing::Look look = frame.brushes.look();
+    look.text_px *= 0.9;
+    const double width = area.width - static_cast<double>(ImGui::GetStyle().ScrollbarSize);
+    const double height = std::max(
+        area.height, drawing::height_of_review_figure(screen_painter(frame), width, figure, look));
+    ImGui::SetCursorScreenPos({static_cast<float>(area.x), static_cast<float>(area.y)});
+    ImGui::BeginChild("taught", {static_cast<float>(area.width), static_cast<float>(area.height)});
+    ImguiPainter painter = screen_painter(frame);
+    const ImVec2 from = ImGui::GetCursorScreenPos();
+    drawing::draw_review_figure(painter, {static_cast<double>(from.x), static_cast<double>(from.y), width, height},
+                                figure, look);
+    ImGui::Dummy({static_cast<float>(width), static_cast<float>(height)});
+    scroll_by_keys(frame, false);
+    ImGui::EndChild();
+    frame.places.mark("taught", area);
+}
+
+/// A field over the years: its content as an interval on one scale, and what else is known of each year.
+void draw_years(RoomFrame& frame, const Rect& area) {
+    ImguiPainter painter = screen_painter(frame);
+    const drawing::Theme& theme = frame.brushes.theme;
+    const drawing::Look look = frame.brushes.look();
+    const double em = look.text_px;
+    const FieldYears* years = frame.session.years.get();
+    if (frame.session.field.empty() || years == nullptr) {
+        drawing::paragraph(painter, area.x, area.y,
+                           frame.session.field.empty() ? words::seasons_choose_a_field : words::working, em, area.width,
+                           theme.soft_ink);
+        return;
+    }
+    const FieldHistory& history = years->history;
+    std::string head = history.field;
+    if (!history.name.empty() && history.name != history.field) head += ", " + history.name;
+    double top = drawing::paragraph(painter, area.x, area.y, fmt::format(words::seasons_of_field, head), em * 1.15,
+                                    area.width, theme.ink, Weight::bold, 2);
+    top = drawing::paragraph(painter, area.x, top, words::seasons_step, em * 0.88, area.width, theme.soft_ink);
+    std::vector<double> contents;
+    for (const FieldYear& year : history.years)
+        if (year.content) contents.insert(contents.end(), {year.content->low90, year.content->high90});
+    const double limit = years->limit_mg_per_kg;
+    const drawing::ContentScale range = drawing::content_scale_for(contents, limit);
+    const double left = area.x + em * 3.4, right = area.x + area.width - em * 0.6;
+    const drawing::Scale scale{range.low_mg_per_kg, range.high_mg_per_kg, left, right, true};
+    const double row = em * 4.2, foot = area.y + area.height - em * 5.0;
+    const bool shows_limit = limit > range.low_mg_per_kg && limit < range.high_mg_per_kg;
+    for (const FieldYear& year : history.years) {
+        if (top + row > foot) break;
+        painter.text({area.x, top + em * 1.5}, std::to_string(year.season), em, theme.ink, Align::left, Weight::bold);
+        if (shows_limit)
+            painter.polyline({{scale.px(limit), top + em * 0.3}, {scale.px(limit), top + em * 1.9}}, theme.ink, 1.5,
+                             false, true);
+        if (year.content) {
+            const models::Content& c = *year.content;
+            draw_interval(painter, scale, top + em * 1.2, em * 0.55,
+                          {c.median, c.low90, c.high90, c.low50, c.high50}, theme.accent, look);
+        } else {
+            painter.text({left, top + em * 1.5}, words::seasons_no_content, em * 0.92, theme.soft_ink);
+        }
+        std::string known = models::in_words(year.crop);
+        if (!year.part.empty()) known = year.part + ": " + known;
+        if (year.content) {
+            known += "; " + fmt::format(words::content_of_row, drawing::number_text(year.content->median),
+                                        drawing::interval_text(year.content->low90, year.content->high90));
+            known += "; " + fmt::format(words::seasons_tests, year.tests + year.load_tests);
+        }
+        if (year.exceedance) known += "; " + fmt::format(words::seasons_over, drawing::percent_text(*year.exceedance));
+        if (year.severity_pct) known += "; " + fmt::format(words::seasons_severity, *year.severity_pct);
+        drawing::paragraph(painter, left, top + em * 1.8, known, em * 0.88, right - left, theme.soft_ink,
+                           Weight::regular, 2);
+        frame.places.mark("year " + std::to_string(year.season), {area.x, top, area.width, row});
+        top += row;
+    }
+    for (const drawing::Tick& tick : drawing::log_ticks(range.low_mg_per_kg, range.high_mg_per_kg, 6))
+        if (!tick.label.empty())
+            painter.text({scale.px(tick.value), top + em}, tick.label, em * 0.85, theme.soft_ink, Align::centre);
+    top += em * 1.4;
+    drawing::paragraph(painter, area.x, top, fmt::format(words::seasons_key, drawing::number_text(limit)), em * 0.88,
+                       area.width, theme.soft_ink, Weight::regular, 3);
+}
+
+}  // namespace
+
+void draw_seasons_room(RoomFrame& frame) {
+    ImguiPainter painter = screen_painter(frame);
+    const drawing::Theme& theme = frame.brushes.theme;
+    const double em = frame.brushes.fonts.text_px();
+    if (const int step = pressed_step(frame); step != 0) {
+        std::vector<std::string> names;
+        for (const FieldView& field : frame.session.answer->view.fields) names.push_back(field.name);
+        if (const auto next = stepped_name(names, frame.session.field, step))
+            frame.actions.emplace_back(ChooseField{*next});
+    }
+    if (!frame.session.taught) {
+        const std::string& why = frame.session.taught_problem;
+        drawing::draw_empty(painter, frame.canvas, why.empty() ? words::working : why, frame.brushes.look());
+        return;
+    }
+    const double margin = frame.tight ? em * 0.6 : em;
+    const Rect inside = draw_foot(frame, drawing::inset(frame.canvas, margin),
+                                  {{caution::risk_is_not_don, theme.soft_ink}});
+    const double left = std::floor(inside.width * 0.64);
+    draw_taught(frame, {inside.x - margin, inside.y - margin, left + margin, inside.height + margin});
+    painter.rect({inside.x + left + margin * 0.5, frame.canvas.y, 1.0, inside.height + margin}, theme.line);
+    draw_years(frame, {inside.x + left + margin * 1.5, inside.y, inside.width - left - margin * 1.5, inside.height});
+}
+
+}  // namespace app::window
