@@ -38,6 +38,9 @@ ask() {
         "$program" risk s.lodicule --season 2026 --json --threads "$threads" >risk.json &&
         "$program" risk s.lodicule --season 2026 --threads "$threads" >risk.txt &&
         "$program" first s.lodicule --season 2026 --limit 0.75 --tests 10 --json --threads "$threads" >first.json &&
+        "$program" first s.lodicule --season 2026 --limit 0.75 --tests 4 --walk walks --from 9.52,56.48 --minutes 300 --route round.gpx --json --threads "$threads" >walk.json &&
+        "$program" review s.lodicule --limit 0.75 --json --threads "$threads" --out review.png >review.json &&
+        "$program" review s.lodicule --limit 0.75 --field C02 --threads "$threads" >field.txt &&
         "$program" map s.lodicule --season 2026 --limit 0.75 --json --threads "$threads" --out maps >map.json &&
         "$program" bins s.lodicule --season 2026 --json --threads "$threads" >bins.json &&
         "$program" report s.lodicule --season 2026 --limit 0.75 --threads "$threads" --out season.html >report.txt &&
