@@ -92,6 +92,9 @@ struct ContaminationSettings {
     ErrorModel laboratory_error{.analysis_by_horwitz = true};
     int points = 256;                ///< values of the covariance parameters that are averaged
     double enough_effective = 30.0;  ///< under this effective number of points they are drawn anew
+    /// Of one season as many tested fields are alike where they are near, exactly. Of more, groups of near ones are, of
+    /// at most so many (near_groups.h); Learnt::groups says what that costs.
+    int most_joined_fields = 600;
     int threads = 0;                 ///< 0: as many as the machine has; the result does not depend on it
 };
 
@@ -165,6 +168,17 @@ struct Learnt {
         bool range_told = false;  ///< false: the results leave the range what it was before them
     };
     std::optional<Region> region;  ///< none: no positions, or an sd that is fixed at 0
+
+    /// Where a season has more tested fields than are joined exactly: what cutting them into groups costs. All fields
+    /// of so many groups were worked out again, at the most probable parameters, each group joined with the fields
+    /// around it, as many again as it has.
+    struct Groups {
+        int groups = 0, largest = 0;  ///< of tested fields
+        int groups_checked = 0, fields_checked = 0;
+        double median_most = 0.0, median_middle = 0.0;  ///< share by which the median of a field differs
+        double width_most = 0.0, width_middle = 0.0;    ///< and the width of its 90 % interval
+    };
+    std::optional<Groups> groups;  ///< none: every season is joined as a whole
 };
 
 /// What a field's number rests on, in the order in which it became known. Each step says the median before the next.

@@ -146,10 +146,11 @@ Explanation ContaminationModel::explain(std::size_t field_season) const {
                 known.tau = known.tau.cwiseMax(0.0);
                 found = con::posterior(law, known);
             }
-            laws[step][k] = con::field_law(
-                layout, state.linearisation,
-                con::point_posterior(layout, state.linearisation, point.parameters, law, found, known, field_season),
-                field_season);
+            laws[step][k] =
+                con::field_law(layout, state.linearisation,
+                               con::point_posterior(layout, state.linearisation, point.parameters, law, found, known,
+                                                    layout.joined(point.parameters), {field_season}),
+                               field_season);
         }
         if (first == 0 && !ratios.empty()) {  // before any result they lie apart from all else
             const con::Layout::OfRatios more = layout.of_ratios(field_season);

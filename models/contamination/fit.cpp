@@ -4,6 +4,7 @@
 #include <fmt/format.h>
 
 #include "models/contamination/contamination.h"
+#include "models/contamination/groups_error.h"
 #include "models/contamination/model_state.h"
 #include "models/contamination/parallel.h"
 #include "models/contamination/parameter_integral.h"
@@ -76,6 +77,7 @@ ContaminationModel fit_contamination(const ContaminationInput& input, const Cont
     if (found.way == con::ParameterWay::most_probable)
         learnt.notes.push_back(note_of_most_probable(con::tested_field_seasons(layout)));
     keep_points(*state, found);
+    con::say_what_groups_cost(*state, progress);
     for (const con::PointPosterior& point : state->points) learnt.unsettled += point.settled ? 0 : 1;
     if (layout.regional()) con::judge_region(*state, found, progress);
     con::say_what_was_learnt(*state);

@@ -80,11 +80,10 @@ Layout::Layout(ContaminationInput input, const ContaminationPriors& priors, cons
     place_fields();
     lay_columns();
     lay_sites();
-    apart_ = lay_blocks(false);
-    if (regional_) {
-        joined_ = lay_blocks(true);
-        add_followers();
-    }
+    std::vector<int> group = group_fields();
+    add_followers();
+    apart_ = join(std::vector<int>(places_.size(), -1));
+    joined_ = regional_ ? join(std::move(group)) : apart_;
     tabulate();
     widen_where_samples_disagree();
 }
@@ -245,7 +244,7 @@ void Layout::lay_sites() {
 
 /// Sites that share a sample, a local or (joined) the regional effect of a season. Those that hang on the same locals
 /// are a bundle; a sample that has several sites has a deviation in common with them and no bundle.
-std::vector<Layout::Block> Layout::lay_blocks(bool joined) const {
+std::vector<Layout::Block> Layout::lay_blocks(const Joined& joined) const {
     const std::size_t n = sites_.size();
     std::vector<std::size_t> root(n);
     std::iota(root.begin(), root.end(), std::size_t{0});
@@ -262,8 +261,8 @@ std::vector<Layout::Block> Layout::lay_blocks(bool joined) const {
         join(first_of_sample, sites_[i].sample);
         for (const auto& [local, slope] : sites_[i].locals) {
             join(first_of_local, local);
-            const int group = region_place(local).group;
-            if (joined && group >= 0) join(first_of_group, group);
+            const int group = region_place(local, joined).group;
+            if (group >= 0) join(first_of_group, group);
         }
     }
     std::map<int, int> sites_of_sample;
@@ -295,20 +294,32 @@ std::vector<Layout::Block> Layout::lay_blocks(bool joined) const {
     return blocks;
 }
 
-/// Fields without a reading that lie among others: what is read of those moves them. They follow in the block of their
-/// season, or have one without a site.
+/// Fields without a reading that lie among others: what is read of those may move them.
 void Layout::add_followers() {
+    for (std::size_t f = 0; f < places_.size(); ++f)
+        if (places_[f].group >= 0) add_local(LocalKind::field, f, local_of_field_);
+}
+
+/// Fields without a reading follow in the block of their group, or have one without a site.
+Layout::Joined Layout::join(std::vector<int> group) const {
+    Joined joined{std::move(group), {}};
+    joined.blocks = lay_blocks(joined);
     std::map<int, std::size_t> block_of_group;
-    for (std::size_t b = 0; b < joined_.size(); ++b)
-        for (const int local : joined_[b].locals)
-            if (const int group = region_place(local).group; group >= 0) block_of_group[group] = b;
+    std::vector<bool> read(locals_.size(), false);
+    for (std::size_t b = 0; b < joined.blocks.size(); ++b)
+        for (const int local : joined.blocks[b].locals) {
+            read[static_cast<std::size_t>(local)] = true;
+            if (const int of = region_place(local, joined).group; of >= 0) block_of_group[of] = b;
+        }
     for (std::size_t f = 0; f < places_.size(); ++f) {
-        if (places_[f].group < 0 || local_of_field_[f] >= 0) continue;
-        const int local = add_local(LocalKind::field, f, local_of_field_);
-        const auto [place, fresh] = block_of_group.try_emplace(places_[f].group, joined_.size());
-        if (fresh) joined_.emplace_back();
-        joined_[place->second].followers.push_back(local);
+        const int local = local_of_field_[f];
+        if (local < 0 || read[static_cast<std::size_t>(local)]) continue;
+        std::size_t block = joined.blocks.size();
+        if (joined.group[f] >= 0) block = block_of_group.try_emplace(joined.group[f], block).first->second;
+        if (block == joined.blocks.size()) joined.blocks.emplace_back();
+        joined.blocks[block].followers.push_back(local);
     }
+    return joined;
 }
 
 /// Regions count where at least two fields of one season have a place, and their deviation is not held at 0.
@@ -333,9 +344,11 @@ void Layout::place_fields() {
                                      by_number(without, "it", "them")));
 }
 
-RegionPlace Layout::region_place(int local) const {
+RegionPlace Layout::region_place(int local, const Joined& joined) const {
     const Local& of = locals_[static_cast<std::size_t>(local)];
-    return of.kind == LocalKind::field ? places_[static_cast<std::size_t>(of.index)] : RegionPlace{};
+    if (of.kind != LocalKind::field) return {};
+    const auto field_season = static_cast<std::size_t>(of.index);
+    return {joined.group[field_season], places_[field_season].at_m};
 }
 
 void Layout::tabulate() {

@@ -87,8 +87,19 @@ class Layout {
         std::vector<int> locals;
         std::vector<int> followers;  ///< locals of fields without a reading that its readings move
     };
-    const std::vector<Block>& blocks(const Parameters& p) const { return p.region_sd > 0.0 ? joined_ : apart_; }
-    GaussianLaw law(const Parameters& p, const Linearisation& at) const;
+    /// Which fields share one regional effect, a number by field-season (-1: nobody), and the blocks that makes.
+    struct Joined {
+        std::vector<int> group;
+        std::vector<Block> blocks;
+    };
+    const Joined& joined(const Parameters& p) const { return p.region_sd > 0.0 ? joined_ : apart_; }
+    const std::vector<Block>& blocks(const Parameters& p) const { return joined(p).blocks; }
+    /// The same fields in other groups.
+    Joined join(std::vector<int> group) const;
+    GaussianLaw law(const Parameters& p, const Linearisation& at) const { return law(p, at, joined(p)); }
+    GaussianLaw law(const Parameters& p, const Linearisation& at, const Joined& joined) const;
+    /// Of each season that has more tested fields than may be joined: the numbers of its groups.
+    const std::vector<std::vector<int>>& cut_seasons() const { return cut_seasons_; }
     /// Whether there is a regional effect at all, and how many parameters that makes.
     bool regional() const { return regional_; }
     int dimensions() const { return regional_ ? Parameters::count : Parameters::without_region; }
@@ -122,8 +133,9 @@ class Layout {
     double load_variance(const Parameters& p) const;
     /// Covariance of locals, on the whole or by pairs, before any reading.
     Eigen::MatrixXd local_covariance(const std::vector<int>& a, const std::vector<int>& b, const Parameters& p,
-                                     const Linearisation& at) const;
-    RegionPlace region_place(int local) const;
+                                     const Linearisation& at, const Joined& joined) const;
+    RegionPlace region_place(int local) const { return region_place(local, joined_); }
+    RegionPlace region_place(int local, const Joined& joined) const;
     int local_of_field(std::size_t field_season) const { return local_of_field_[field_season]; }
     int local_of_load(std::size_t load) const { return local_of_load_[load]; }
     int local_of_bought(std::size_t load) const { return local_of_bought_[load]; }
@@ -147,8 +159,10 @@ class Layout {
     void lay_columns();
     void lay_sites();
     void place_fields();
-    std::vector<Block> lay_blocks(bool joined) const;
+    std::vector<Block> lay_blocks(const Joined& joined) const;
     void add_followers();
+    std::vector<int> group_fields();
+    std::vector<std::vector<std::size_t>> tested_units(int season) const;
     void add_shared_samples(const Block& laid, Eigen::VectorXd& own_variance, Eigen::MatrixXd& covariance) const;
     void tabulate();
     class Contradictions;
@@ -177,8 +191,9 @@ class Layout {
     std::vector<SiteTable> tables_;
     std::vector<double>
         disagreement_;  ///< by sample: variance added because samples of the same contradict one another
-    std::vector<Block> apart_, joined_;
-    std::vector<RegionPlace> places_;  ///< of field-seasons
+    Joined apart_, joined_;
+    std::vector<std::vector<int>> cut_seasons_;
+    std::vector<RegionPlace> places_;  ///< of field-seasons, those of a season together
     bool regional_ = false;
     std::vector<std::string> notes_;
     std::vector<Learnt::Contradiction> contradictions_;

@@ -58,13 +58,13 @@ Layout::OfRatios Layout::of_ratios(std::size_t field_season) const {
 }
 
 Eigen::MatrixXd Layout::local_covariance(const std::vector<int>& a, const std::vector<int>& b, const Parameters& p,
-                                         const Linearisation& at) const {
+                                         const Linearisation& at, const Joined& joined) const {
     Eigen::MatrixXd covariance =
         Eigen::MatrixXd::Zero(static_cast<Eigen::Index>(a.size()), static_cast<Eigen::Index>(b.size()));
     if (p.region_sd > 0.0) {
         const auto places_of = [&](const std::vector<int>& locals) {
             std::vector<RegionPlace> places;
-            for (const int local : locals) places.push_back(region_place(local));
+            for (const int local : locals) places.push_back(region_place(local, joined));
             return places;
         };
         const std::vector<RegionPlace> places = places_of(a);
@@ -108,7 +108,7 @@ double Layout::composite_variance(const GrainSample& sample, const Parameters& p
     return variance_of_mean_of(increments, p.within_sd);
 }
 
-GaussianLaw Layout::law(const Parameters& p, const Linearisation& at) const {
+GaussianLaw Layout::law(const Parameters& p, const Linearisation& at, const Joined& joined) const {
     const auto n = static_cast<Eigen::Index>(sites_.size());
     const auto r = static_cast<Eigen::Index>(columns_.size());
     GaussianLaw law;
@@ -148,9 +148,8 @@ GaussianLaw Layout::law(const Parameters& p, const Linearisation& at) const {
             composite_variance(sample, p) + at.sample_variance[sample_index] + disagreement_[sample_index];
         law.mean[row] -= 0.5 * law.own_variance[row];
     }
-    const std::vector<Block>& blocks = this->blocks(p);
     std::vector<int> place(locals_.size(), -1);
-    for (const Block& laid : blocks) {
+    for (const Block& laid : joined.blocks) {
         LatentBlock& block = law.blocks.emplace_back();
         block.locals = laid.locals;
         for (std::size_t k = 0; k < block.locals.size(); ++k)
@@ -161,7 +160,7 @@ GaussianLaw Layout::law(const Parameters& p, const Linearisation& at) const {
             for (const auto& [local, slope] : loading[static_cast<std::size_t>(bundle.sites.front())])
                 bundle.loading.push_back({place[static_cast<std::size_t>(local)], slope});
         }
-        const Eigen::MatrixXd local = local_covariance(block.locals, block.locals, p, at);
+        const Eigen::MatrixXd local = local_covariance(block.locals, block.locals, p, at, joined);
         const auto size = static_cast<Eigen::Index>(block.bundles.size());
         block.covariance.resize(size, size);
         for (Eigen::Index j = 0; j < size; ++j)

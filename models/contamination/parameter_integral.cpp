@@ -33,7 +33,8 @@ GaussianSites settle_linearisation(const Layout& layout, const Parameters& p, do
         const Propagation found = propagate(law, layout.tables(), std::move(start), tolerance, most_sweeps);
         start = found.sites;
         if (layout.needs_linearising())
-            linearise(layout, found, point_posterior(layout, at, p, law, found.posterior, found.sites), at);
+            linearise(layout, found,
+                      point_posterior(layout, at, p, law, found.posterior, found.sites, layout.joined(p)), at);
     }
     return start;
 }

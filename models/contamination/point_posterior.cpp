@@ -82,7 +82,7 @@ void PointPosterior::forget_covariances() {
 
 PointPosterior point_posterior(const Layout& layout, const Linearisation& at, const Parameters& p,
                                const GaussianLaw& law, const GaussianPosterior& found, const GaussianSites& sites,
-                               std::optional<std::size_t> only) {
+                               const Layout::Joined& joined, const std::vector<std::size_t>& only) {
     PointPosterior point;
     point.parameters = p;
     point.column_scale = layout.column_scale(p);
@@ -93,8 +93,9 @@ PointPosterior point_posterior(const Layout& layout, const Linearisation& at, co
     point.shift = point.variance = Eigen::VectorXd::Zero(locals);
     point.gain = RowMatrix::Zero(locals, found.beta.size());
     point.place.resize(layout.locals().size(), {-1, -1});
-    const int only_local = only ? layout.local_of_field(*only) : -1;
-    if (only && only_local < 0) return point;
+    std::vector<bool> wanted(layout.locals().size(), only.empty());
+    for (const std::size_t f : only)
+        if (layout.local_of_field(f) >= 0) wanted[static_cast<std::size_t>(layout.local_of_field(f))] = true;
     Eigen::Index first = 0;
     for (std::size_t b = 0; b < law.blocks.size(); ++b) {
         const LatentBlock& block = law.blocks[b];
@@ -103,19 +104,17 @@ PointPosterior point_posterior(const Layout& layout, const Linearisation& at, co
         const auto m_design = found.m_design.middleRows(first, size);
         first += size;
         std::vector<int> members = block.locals;
-        const std::vector<int>& followers = layout.blocks(p)[b].followers;
+        const std::vector<int>& followers = joined.blocks[b].followers;
         members.insert(members.end(), followers.begin(), followers.end());
-        if (only) {
-            if (std::find(members.begin(), members.end(), only_local) == members.end()) continue;
-            members = {only_local};
-        }
+        std::erase_if(members, [&](int local) { return !wanted[static_cast<std::size_t>(local)]; });
+        if (members.empty()) continue;
         const auto count = static_cast<Eigen::Index>(members.size());
         PointPosterior::BlockCovariance& kept = point.blocks.emplace_back();
         Eigen::MatrixXd with_read;  // members x locals of the block, which are the first of all its members
-        if (only) {
-            with_read = layout.local_covariance(members, block.locals, p, at);
+        if (!only.empty()) {
+            with_read = layout.local_covariance(members, block.locals, p, at, joined);
         } else {
-            kept.covariance = layout.local_covariance(members, members, p, at);
+            kept.covariance = layout.local_covariance(members, members, p, at, joined);
             with_read = kept.covariance.leftCols(static_cast<Eigen::Index>(block.locals.size()));
         }
         Eigen::MatrixXd cross = Eigen::MatrixXd::Zero(size, count);  // bundles x members
@@ -123,8 +122,11 @@ PointPosterior point_posterior(const Layout& layout, const Linearisation& at, co
             for (const auto& [k, slope] : block.bundles[static_cast<std::size_t>(i)].loading)
                 cross.row(i) += slope * with_read.col(k).transpose();
         Eigen::VectorXd variance(count);
-        if (only) {
-            variance[0] = layout.local_variance(layout.locals()[static_cast<std::size_t>(only_local)], p, at);
+        if (!only.empty()) {
+            for (Eigen::Index k = 0; k < count; ++k) {
+                const int local = members[static_cast<std::size_t>(k)];
+                variance[k] = layout.local_variance(layout.locals()[static_cast<std::size_t>(local)], p, at);
+            }
             if (size > 0) variance -= found.precision[b].form_diagonal(cross);
         } else {
             if (size > 0) kept.covariance -= found.precision[b].form(cross);
@@ -148,7 +150,7 @@ PointPosterior point_posterior(const Layout& layout, const Linearisation& at, co
 PointPosterior point_posterior(const Layout& layout, const Linearisation& at, const Parameters& p,
                                const GaussianSites& sites) {
     const GaussianLaw law = layout.law(p, at);
-    return point_posterior(layout, at, p, law, posterior(law, sites), sites);
+    return point_posterior(layout, at, p, law, posterior(law, sites), sites, layout.joined(p));
 }
 
 JointLaw joint_law(const Layout& layout, const Linearisation& at, const PointPosterior& point,

@@ -1,6 +1,5 @@
 #pragma once
 
-#include <optional>
 #include <utility>
 #include <vector>
 
@@ -35,10 +34,11 @@ struct PointPosterior {
     void forget_covariances();
 };
 
-/// @param only  this field-season alone, where that is all that is asked for; without covariances
+/// @param joined  which fields were joined for it: layout.joined(p) but where others are tried
+/// @param only    these field-seasons alone, where that is all that is asked for; without covariances. Empty: all
 PointPosterior point_posterior(const Layout& layout, const Linearisation& at, const Parameters& p,
                                const GaussianLaw& law, const GaussianPosterior& found, const GaussianSites& sites,
-                               std::optional<std::size_t> only = std::nullopt);
+                               const Layout::Joined& joined, const std::vector<std::size_t>& only = {});
 /// The same from its sites alone.
 PointPosterior point_posterior(const Layout& layout, const Linearisation& at, const Parameters& p,
                                const GaussianSites& sites);

@@ -1,7 +1,8 @@
 // What a fit of the contamination model costs: seconds, and what they are spent on.
-//   bench_contamination_fit [threads = all] [tested field-seasons of the last row = none]
+//   bench_contamination_fit [threads = all] [tested field-seasons, alone = none] [most joined = as usual]
 // 60 fields in 3 seasons with 100 results, with places and without; 24 results; then every field of three seasons
-// tested. Beyond 1,500 tested field-seasons the most probable parameters stand alone.
+// tested. Beyond 1,500 tested field-seasons the most probable parameters stand alone; a season with more tested fields
+// than are joined is cut into groups of near ones, and the last line says what that costs.
 #include <charconv>
 #include <chrono>
 #include <cmath>
@@ -71,10 +72,11 @@ std::pair<double, double> seconds_of(const Work& work) {
             static_cast<double>(std::clock() - cpu) / CLOCKS_PER_SEC};
 }
 
-void study(const Case& of, int threads) {
+void study(const Case& of, int threads, int most_joined) {
     const ContaminationInput input = input_of(of);
     ContaminationSettings settings;
     settings.threads = threads;
+    settings.most_joined_fields = most_joined;
     std::optional<ContaminationModel> model;
     const auto [wall, cpu] = seconds_of([&] { model = fit_contamination(input, {}, settings); });
     const auto [say_wall, say_cpu] = seconds_of([&] {
@@ -100,6 +102,16 @@ void study(const Case& of, int threads) {
         "    the integral alone {:.2f} s ({:.2f} s of processors): {} propagations, {} sweeps, {} points kept; "
         "largest factor {} x {}\n",
         search_wall, search_cpu, found.propagations, found.sweeps, found.points.size(), largest, largest);
+    if (learnt.groups)
+        fmt::print(
+            "    {} groups of at most {}; at {} fields the median differs by {:.2g} % at most ({:.2g} %), the width "
+            "by {:.2g} % ({:.2g} %)\n",
+            learnt.groups->groups, learnt.groups->largest, learnt.groups->fields_checked,
+            100.0 * learnt.groups->median_most, 100.0 * learnt.groups->median_middle, 100.0 * learnt.groups->width_most,
+            100.0 * learnt.groups->width_middle);
+    for (const Learnt::Parameter& parameter : learnt.parameters)
+        fmt::print("    {} {:.4g}", parameter.name, parameter.mean);
+    fmt::print("\n");
 }
 
 int number_or(const char* text, int otherwise) {
@@ -115,9 +127,14 @@ int main(int argc, char** argv) {
     const int tested = argc > 2 ? number_or(argv[2], 0) : 0;
     fmt::print("{:<28} {:>7} {:>7} {:>8} {:>8} {:>8} {:>8} {:>6} {:>9} {:>9}\n", "case", "fields", "results", "fit s",
                "cpu s", "say s", "explain", "rounds", "effective", "unsettled");
-    study({"100 results, places", 60, 33, true}, threads);
-    study({"100 results, no places", 60, 33, false}, threads);
-    study({"24 results, places", 60, 8, true}, threads);
-    if (tested > 0) study({"every field tested, places", tested / 3, tested / 3, true}, threads);
+    const int usual = ContaminationSettings{}.most_joined_fields;
+    const int most_joined = argc > 3 ? number_or(argv[3], usual) : usual;
+    if (tested > 0) {
+        study({"every field tested, places", tested / 3, tested / 3, true}, threads, most_joined);
+        return 0;
+    }
+    study({"100 results, places", 60, 33, true}, threads, most_joined);
+    study({"100 results, no places", 60, 33, false}, threads, most_joined);
+    study({"24 results, places", 60, 8, true}, threads, most_joined);
     return 0;
 }
