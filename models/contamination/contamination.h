@@ -5,6 +5,7 @@
 #include <memory>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include <Eigen/Core>
@@ -87,9 +88,21 @@ struct ContaminationInput {
     std::vector<AssayResult> results;  ///< leave out what must not be known yet (tests after the mapped season)
 };
 
+/// How the standard deviations and the range are dealt with.
+enum class ParametersBy {
+    usual,                  ///< integrated up to 1,500 tested field-seasons, most probable of more
+    integrated,             ///< averaged over all values by their weight
+    most_probable,          ///< the values that results and priors make most probable, alone
+    restricted_likelihood,  ///< those of highest restricted likelihood (REML): no prior, of level and slope neither
+};
+std::string_view name_of(ParametersBy way);  ///< "usual", "integrated", "most-probable", "restricted-likelihood"
+/// @throws Error  no such way
+ParametersBy parameters_by_named(std::string_view name);
+
 struct ContaminationSettings {
     ErrorModel strip_error;
     ErrorModel laboratory_error{.analysis_by_horwitz = true};
+    ParametersBy parameters = ParametersBy::usual;
     int points = 256;                ///< values of the covariance parameters that are averaged
     double enough_effective = 30.0;  ///< under this effective number of points they are drawn anew
     /// Of one season as many tested fields are alike where they are near, exactly. Of more, groups of near ones are, of
@@ -142,7 +155,8 @@ struct Learnt {
         int fields = 0;  ///< field-seasons that it holds for
     };
     std::vector<Ratio> ratios;
-    double log_evidence = 0.0;
+    std::string parameters_by;  ///< name_of the way they were dealt with; "fixed" where they were given
+    double log_evidence = 0.0;  ///< most probable parameters: by Laplace's approximation; or restricted likelihood
     double effective_points = 0.0;
     int rounds = 1;                  ///< of points drawn
     int unsettled = 0;               ///< points whose propagation did not settle (their weight is kept)
@@ -256,7 +270,7 @@ class ContaminationModel {
 };
 
 /// @throws Error  an index points nowhere; a share, mass, content or uncertainty is out of its range; the same
-///                field-season twice
+///                field-season twice; restricted likelihood of fewer than 10 tested field-seasons
 ContaminationModel fit_contamination(const ContaminationInput&, const ContaminationPriors& = {},
                                      const ContaminationSettings& = {}, const Progress& = {});
 

@@ -44,18 +44,38 @@ void keep_points(ContaminationModel::State& state, const con::ParameterIntegral&
     });
 }
 
-std::string note_of_most_probable(int tested) {
-    return fmt::format(
-        "With {} tested field-seasons (more than {}) the standard deviations and the range are taken at their most "
-        "probable values, by restricted likelihood and prior (empirical Bayes), and not averaged.",
-        tested, con::most_integrated_fields);
+std::string note_of_most_probable(const con::Layout& layout) {
+    const std::string why = layout.settings().parameters == ParametersBy::most_probable
+                                ? std::string("As asked for")
+                                : fmt::format("With {} tested field-seasons (more than {})",
+                                              con::tested_field_seasons(layout), con::most_integrated_fields);
+    return why +
+           " the standard deviations and the range are taken at their most probable values, by restricted likelihood "
+           "and prior (empirical Bayes), and not averaged.";
+}
+
+constexpr const char* note_of_restricted =
+    "As asked for the standard deviations and the range are taken where the restricted likelihood is highest (REML), "
+    "without a prior, level and slope without one too; how unsure they are is in no interval.";
+
+std::string_view name_of(con::ParameterWay way) {
+    if (way == con::ParameterWay::fixed) return "fixed";
+    return name_of(way == con::ParameterWay::most_probable ? ParametersBy::most_probable
+                   : way == con::ParameterWay::restricted  ? ParametersBy::restricted_likelihood
+                                                           : ParametersBy::integrated);
+}
+
+/// Restricted likelihood knows no prior of level and slope either.
+ContaminationPriors priors_for(ContaminationPriors priors, ParametersBy way) {
+    if (way == ParametersBy::restricted_likelihood && !priors.fixed.active) priors.flat_coefficients = true;
+    return priors;
 }
 
 }  // namespace
 
 ContaminationModel fit_contamination(const ContaminationInput& input, const ContaminationPriors& priors,
                                      const ContaminationSettings& settings, const Progress& progress) {
-    auto state = std::make_shared<ContaminationModel::State>(input, priors, settings);
+    auto state = std::make_shared<ContaminationModel::State>(input, priors_for(priors, settings.parameters), settings);
     const con::Layout& layout = state->layout;
     Learnt& learnt = state->learnt;
     learnt.notes = layout.notes();
@@ -70,12 +90,14 @@ ContaminationModel fit_contamination(const ContaminationInput& input, const Cont
     const con::ParameterIntegral found =
         priors.fixed.active ? con::at_fixed_parameters(layout, layout.fixed_parameters(), state->linearisation)
                             : con::integrate(layout, layout.dimensions(), state->linearisation, progress);
+    learnt.parameters_by = name_of(found.way);
     learnt.log_evidence = found.log_evidence;
     learnt.effective_points = found.effective;
     learnt.rounds = found.rounds;
     state->enough_effective = found.enough;
-    if (found.way == con::ParameterWay::most_probable)
-        learnt.notes.push_back(note_of_most_probable(con::tested_field_seasons(layout)));
+    if (found.way == con::ParameterWay::most_probable) learnt.notes.push_back(note_of_most_probable(layout));
+    if (found.way == con::ParameterWay::restricted) learnt.notes.push_back(note_of_restricted);
+    learnt.notes.insert(learnt.notes.end(), found.notes.begin(), found.notes.end());
     keep_points(*state, found);
     con::say_what_groups_cost(*state, progress);
     for (const con::PointPosterior& point : state->points) learnt.unsettled += point.settled ? 0 : 1;

@@ -224,6 +224,9 @@ void Layout::lay_sites() {
         for (const int i : results)
             if (const AssayResult& r = input_.results[static_cast<std::size_t>(i)]; !r.portion.empty())
                 lots_of_portion[key.sample][r.portion].insert(key.lot);
+    // Without a prior of the slope only results say what a risk that is not known exactly adds to a variance.
+    const bool unsure = std::any_of(risk_sd_.begin(), risk_sd_.end(), [](double sd) { return sd > 0.0; });
+    needs_linearising_ = needs_linearising_ || (priors_.flat_coefficients && unsure);
     for (std::size_t s = 0; s < sites_.size(); ++s) {
         needs_linearising_ =
             needs_linearising_ || (!site_samples_[s].sampling_inside && site_samples_[s].sampling_error);

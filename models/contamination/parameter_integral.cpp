@@ -5,11 +5,14 @@
 #include <limits>
 
 #include <Eigen/Cholesky>
+#include <fmt/format.h>
 
 #include "models/contamination/parallel.h"
 #include "models/contamination/parameter_mode.h"
 #include "models/contamination/parameter_points.h"
 #include "models/contamination/point_posterior.h"
+#include "models/contamination/restricted_likelihood.h"
+#include "models/error.h"
 
 namespace models::contamination {
 
@@ -95,9 +98,12 @@ class Evaluations {
         : layout_(layout), dimensions_(dimensions), effort_(effort), at_(at), progress_(progress) {
         start_ = starting_sites(layout.tables());
     }
+    /// From here on points are logs of the parameters themselves, not of the space of their prior.
+    void take_logs() { logs_ = true; }
     void start_from(const Eigen::RowVectorXd& centre) {
-        start_ = settle_linearisation(layout_, Parameters::at(centre, layout_.priors()), effort_.settling, at_,
-                                      std::move(start_));
+        const Parameters p =
+            logs_ ? parameters_of_logs(centre, layout_.priors()) : Parameters::at(centre, layout_.priors());
+        start_ = settle_linearisation(layout_, p, effort_.settling, at_, std::move(start_));
     }
     Eigen::VectorXd operator()(const Eigen::MatrixXd& points) {
         std::vector<AtParameters> found(static_cast<std::size_t>(points.rows()));
@@ -105,6 +111,11 @@ class Evaluations {
             static_cast<int>(points.rows()), layout_.settings().threads,
             [&](int i) {
                 AtParameters& here = found[static_cast<std::size_t>(i)];
+                if (logs_) {
+                    here = readings_at(layout_, parameters_of_logs(points.row(i), layout_.priors()), effort_.searching,
+                                       at_, start_);
+                    return;
+                }
                 // So far out the prior leaves nothing, and a covariance of 1e20 leaves no digit of an evidence.
                 constexpr double beyond_all = 12.0;
                 if (points.row(i).cwiseAbs().maxCoeff() > beyond_all) {
@@ -118,7 +129,10 @@ class Evaluations {
         Eigen::VectorXd evidence(points.rows());
         for (Eigen::Index i = 0; i < evidence.size(); ++i)
             evidence[i] = found[static_cast<std::size_t>(i)].log_evidence;
-        if (evidence.maxCoeff() > -1e300 && points.rows() > 2 * dimensions_)
+        Eigen::Index best = 0;
+        if (logs_ && evidence.maxCoeff(&best) > -1e300)
+            start_ = found[static_cast<std::size_t>(best)].sites;
+        else if (evidence.maxCoeff() > -1e300 && points.rows() > 2 * dimensions_)
             forecast_.emplace(start_.tau.size(), points, found);
         count(found);
         last_ = std::move(found);
@@ -153,6 +167,7 @@ class Evaluations {
     Linearisation& at_;
     const Progress& progress_;
     GaussianSites start_;
+    bool logs_ = false;
     std::optional<SitesForecast> forecast_;
     std::vector<AtParameters> last_;
     int propagations_ = 0;
@@ -240,6 +255,31 @@ ParameterIntegral integrated_about_mode(const Layout& layout, Evaluations& evalu
     return integral;
 }
 
+ParameterIntegral at_restricted_maximum(const Layout& layout, Evaluations& evaluate) {
+    const int tested = tested_field_seasons(layout);
+    if (tested < fewest_restricted_fields)
+        throw Error(fmt::format("restricted likelihood needs results of {} field-seasons, and there {} {}",
+                                fewest_restricted_fields, tested == 1 ? "is" : "are", tested),
+                    "", "take integrated or most-probable parameters, which have priors");
+    evaluate.take_logs();
+    const RestrictedSpace space = restricted_space(layout, evaluate.dimensions());
+    evaluate.start_from(space.start);
+    const RestrictedMaximum maximum =
+        restricted_maximum(space, [&](const Eigen::MatrixXd& logs) { return evaluate(logs); });
+    evaluate.start_from(maximum.at);
+    evaluate(maximum.at);
+    ParameterIntegral integral;
+    integral.way = ParameterWay::restricted;
+    integral.points = evaluate.take();
+    integral.log_evidence = integral.points[0].log_evidence;
+    integral.penalty = 0.5 * evaluate.dimensions() * std::log(static_cast<double>(tested));
+    integral.law = {maximum.at, Eigen::MatrixXd::Identity(evaluate.dimensions(), evaluate.dimensions())};
+    integral.range_untold = maximum.told.back() != ParameterTold::inside;
+    integral.notes = notes_of(maximum);
+    evaluate.tell_effort(integral);
+    return integral;
+}
+
 }  // namespace
 
 int tested_field_seasons(const Layout& layout) {
@@ -265,7 +305,13 @@ ParameterIntegral at_fixed_parameters(const Layout& layout, const Parameters& p,
 ParameterIntegral integrate(const Layout& layout, int dimensions, Linearisation& at, const Progress& progress,
                             const std::optional<RoughLaw>& about) {
     constexpr std::size_t few_sites = 300;
-    const bool mode_alone = tested_field_seasons(layout) > most_integrated_fields;
+    const ParametersBy by = layout.settings().parameters;
+    if (by == ParametersBy::restricted_likelihood) {
+        Evaluations evaluate(layout, dimensions, Effort{1e-4, 1e-5}, at, progress);
+        return at_restricted_maximum(layout, evaluate);
+    }
+    const bool mode_alone = by == ParametersBy::most_probable ||
+                            (by == ParametersBy::usual && tested_field_seasons(layout) > most_integrated_fields);
     const bool many = mode_alone || (layout.regional() && layout.sites().size() > few_sites);
     // The mode is found by differences of the evidence, which a rough propagation would blur.
     Evaluations evaluate(layout, dimensions, many ? Effort{1e-3, 1e-3} : Effort{1e-2, 1e-4}, at, progress);

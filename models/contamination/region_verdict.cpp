@@ -117,12 +117,14 @@ void judge_region(ContaminationModel::State& state, const ParameterIntegral& wit
                                                                    : integrate(layout, Parameters::without_region, at,
                                                                                progress, without_region(with.law));
     Learnt::Region region;
-    region.evidence_ratio = std::exp(std::clamp(with.log_evidence - without.log_evidence, -300.0, 300.0));
+    region.evidence_ratio = std::exp(
+        std::clamp(with.log_evidence - with.penalty - (without.log_evidence - without.penalty), -300.0, 300.0));
     score_leave_one_out(layout, with, without, region);
     say_range(layout.priors(), with, region);
+    if (with.range_untold) region.range_told = false;
     region.supported = region.evidence_ratio >= enough_evidence && region.leave_one_out_skill.value_or(0.0) >= 0.0;
     region.sentence = sentence_of(region);
-    if (!region.range_told)
+    if (!region.range_told && with.way != ParameterWay::restricted)
         state.learnt.notes.push_back(fmt::format(
             "How far fields of a region are alike cannot be told from these results: the range is {:.0f} km, "
             "{:.1f} to {:.0f} km, and was {:.0f} km, times or divided by {:.1f}, before them.",

@@ -1,6 +1,8 @@
 // With level and slope flat the evidence of fields that are alike where they are near is the restricted likelihood that
-// nlme::gls of R maximises.
+// nlme::gls of R maximises; and a fit on request maximises it too, as lme4::lmer does with what crosses.
+#include <algorithm>
 #include <cmath>
+#include <string>
 #include <vector>
 
 #include <Eigen/Dense>
@@ -151,4 +153,159 @@ TEST_CASE("without its prior the most probable law of very many fields is that o
     CHECK(found.region_sd * found.region_sd == Approx(gls_shared).epsilon(0.03));
     CHECK(found.range_m == Approx(gls_range_m).epsilon(0.03));
     CHECK(evidence_at(layout, found) + meuse.to_gls() == Approx(gls_log_likelihood).margin(1e-3).epsilon(0.0));
+}
+
+namespace {
+
+double learnt_value(const Learnt& learnt, const std::string& name) {
+    for (const Learnt::Parameter& parameter : learnt.parameters)
+        if (parameter.name == name) return parameter.mean;
+    FAIL("nothing was learnt of " + name);
+    return 0.0;
+}
+
+bool is_noted(const Learnt& learnt, const std::string& words) {
+    return std::any_of(learnt.notes.begin(), learnt.notes.end(),
+                       [&](const std::string& note) { return note.find(words) != std::string::npos; });
+}
+
+ContaminationSettings by_restricted_likelihood() {
+    ContaminationSettings settings = error_of_the_curve_alone();
+    settings.parameters = ParametersBy::restricted_likelihood;
+    return settings;
+}
+
+// Two of the data sets of R's package lme4 (1.1-31) and what lmer makes of them by REML, asked again by
+// tests/reference/restricted_lme4.sh. Penicillin (Davies & Goldsmith 1972, Statistical Methods in Research and
+// Production): diameters of 24 plates (rows here) by 6 samples, lmer(diameter ~ 1 + (1 | plate) + (1 | sample)).
+constexpr int penicillin[24][6] = {
+    {27, 23, 26, 23, 23, 21}, {27, 23, 26, 23, 23, 21}, {25, 21, 25, 24, 24, 20}, {26, 23, 25, 23, 23, 20},
+    {25, 22, 26, 22, 23, 20}, {24, 22, 25, 23, 22, 19}, {24, 20, 23, 21, 22, 19}, {26, 22, 26, 24, 24, 21},
+    {24, 21, 24, 22, 22, 20}, {24, 21, 24, 23, 22, 19}, {26, 23, 26, 24, 24, 21}, {25, 22, 26, 24, 24, 20},
+    {26, 24, 26, 24, 25, 22}, {26, 23, 26, 23, 23, 20}, {26, 23, 25, 24, 24, 22}, {25, 22, 25, 23, 23, 20},
+    {25, 21, 24, 23, 23, 20}, {25, 22, 24, 23, 23, 19}, {24, 21, 23, 21, 21, 19}, {26, 23, 26, 24, 24, 21},
+    {25, 21, 24, 22, 22, 18}, {25, 22, 25, 22, 22, 20}, {24, 21, 24, 22, 24, 19}, {24, 21, 24, 22, 21, 18}};
+constexpr double lmer_plate = 0.716908176766;
+constexpr double lmer_sample = 3.730917588346;
+constexpr double lmer_residual = 0.302415462713;
+constexpr double lmer_log_likelihood = -165.430294495543;
+// Dyestuff2 (Box & Tiao 1973, Bayesian Inference in Statistical Analysis): 5 yields of each of 6 batches, made so that
+// the variance of batches comes out as 0, lmer(Yield ~ 1 + (1 | Batch)).
+constexpr double dyestuff2[30] = {7.298, 3.846,  2.434,  9.566, 7.990, 5.220, 6.556, 0.608, 11.788, -0.892,
+                                  0.110, 10.386, 13.434, 5.510, 8.166, 2.212, 4.852, 7.092, 9.288,  4.980,
+                                  0.282, 9.014,  4.458,  9.446, 7.198, 1.722, 4.782, 8.106, 0.758,  3.758};
+constexpr double lmer_residual_alone = 13.806309627586;
+constexpr double lmer_log_likelihood_alone = -80.914139;
+
+/// A value of ln content, of a field of its own without a place.
+void add_value(ContaminationInput& input, int season, const std::string& lot, double log_content) {
+    const std::string number = std::to_string(input.field_seasons.size());
+    input.field_seasons.push_back({"F" + number, "", season, -1.0});
+    GrainSample sample;
+    sample.sample = "S" + number;
+    sample.index = input.field_seasons.size() - 1;
+    sample.increments = 1000000000;
+    AssayResult result;
+    result.test = "T" + number;
+    result.sample = input.samples.size();
+    result.kit_lot = lot;
+    result.don_mg_per_kg = std::exp(log_content);
+    result.curve_log_variance = reading_error;
+    input.samples.push_back(sample);
+    input.results.push_back(result);
+}
+
+}  // namespace
+
+TEST_CASE("a fit by restricted likelihood alone ends where gls in R ends, as high, and says what nothing tells") {
+    NEEDS_SHARED_DATA(shared);
+    const FieldsOfTheMeuse meuse(shared);
+    const ContaminationModel model = fit_contamination(meuse.input(), {}, by_restricted_likelihood());
+    const Learnt& learnt = model.learnt();
+    CHECK(learnt.parameters_by == "restricted-likelihood");
+    CHECK(std::pow(learnt_value(learnt, "field_sd"), 2) + reading_error == Approx(gls_alone).epsilon(2e-3));
+    CHECK(std::pow(learnt_value(learnt, "region_sd"), 2) == Approx(gls_shared).epsilon(2e-3));
+    CHECK(learnt_value(learnt, "range_m") == Approx(gls_range_m).epsilon(2e-3));
+    CHECK(learnt.log_evidence + meuse.to_gls() == Approx(gls_log_likelihood).margin(1e-5).epsilon(0.0));
+    CHECK(is_noted(learnt, "where the restricted likelihood is highest (REML)"));
+    // One season, one kit lot, and samples of the whole field.
+    CHECK(is_noted(learnt, "is the same whatever seasons (0.54), places within a field (0.4) and kit lots and runs"));
+    CHECK_FALSE(is_noted(learnt, "did not settle"));
+    REQUIRE(learnt.region);
+    CHECK(learnt.region->range_told);
+}
+
+TEST_CASE("seasons and kit lots that cross have the restricted likelihood of lmer in R") {
+    ContaminationInput input;
+    constexpr double scale = 2.0;
+    double to_lmer = 0.5 * std::log(2.0 * std::acos(-1.0)) - 143.0 * std::log(scale);
+    for (int plate = 0; plate < 24; ++plate)
+        for (int sample = 0; sample < 6; ++sample) {
+            const double log_content = (penicillin[plate][sample] - 23.0) / scale;
+            add_value(input, 1900 + plate, std::string("lot ") + static_cast<char>('A' + sample), log_content);
+            to_lmer += log_content;  // a reading's density is per mg/kg
+        }
+    const ContaminationModel model = fit_contamination(input, {}, by_restricted_likelihood());
+    const Learnt& learnt = model.learnt();
+    const auto variance = [&](const char* name) { return std::pow(scale * learnt_value(learnt, name), 2); };
+    CHECK(variance("season_sd") == Approx(lmer_plate).epsilon(2e-3));
+    CHECK(variance("lot_sd") == Approx(lmer_sample).epsilon(2e-3));
+    CHECK(variance("field_sd") + scale * scale * reading_error == Approx(lmer_residual).epsilon(2e-3));
+    CHECK(learnt.log_evidence + to_lmer == Approx(lmer_log_likelihood).margin(1e-5).epsilon(0.0));
+}
+
+TEST_CASE("a variance that lmer in R puts at 0 is 0 by restricted likelihood, and said to be at its bound") {
+    ContaminationInput input;
+    constexpr double scale = 4.0;
+    double to_lmer = 0.5 * std::log(2.0 * std::acos(-1.0)) - 29.0 * std::log(scale);
+    for (int i = 0; i < 30; ++i) {
+        const double log_content = (dyestuff2[i] - 5.0) / scale;
+        add_value(input, 1900 + i / 5, "one lot", log_content);
+        to_lmer += log_content;
+    }
+    const ContaminationModel model = fit_contamination(input, {}, by_restricted_likelihood());
+    const Learnt& learnt = model.learnt();
+    CHECK(learnt_value(learnt, "season_sd") == 0.0);
+    CHECK(scale * scale * (std::pow(learnt_value(learnt, "field_sd"), 2) + reading_error) ==
+          Approx(lmer_residual_alone).epsilon(2e-3));
+    CHECK(learnt.log_evidence + to_lmer == Approx(lmer_log_likelihood_alone).margin(1e-5).epsilon(0.0));
+    CHECK(is_noted(learnt, "is highest at a standard deviation of 0 of seasons: at its bound"));
+    // What is known of its fields is still a law, and a season without a result is like the others.
+    CHECK(model.field_season(0)->high90 > model.field_season(0)->low90);
+}
+
+TEST_CASE("restricted likelihood is refused where hardly a field is tested, and a way that is not there by its name") {
+    ContaminationInput input;
+    for (int i = 0; i < 9; ++i) add_value(input, 2026, "one lot", 0.1 * i);
+    CHECK_THROWS_WITH(fit_contamination(input, {}, by_restricted_likelihood()),
+                      Catch::Contains("restricted likelihood needs results of 10 field-seasons, and there are 9") &&
+                          Catch::Contains("which have priors"));
+    CHECK_THROWS_WITH(parameters_by_named("most-probabel"),
+                      Catch::Contains("did you mean \"most-probable\"") && Catch::Contains("restricted-likelihood"));
+    CHECK(parameters_by_named(name_of(ParametersBy::integrated)) == ParametersBy::integrated);
+}
+
+TEST_CASE("most probable parameters on request are one value near the mean of the integrated ones") {
+    ContaminationInput input;
+    for (int plate = 0; plate < 6; ++plate)
+        for (int sample = 0; sample < 6; ++sample)
+            add_value(input, 1900 + plate, std::string("lot ") + static_cast<char>('A' + sample),
+                      (penicillin[plate][sample] - 23.0) / 4.0);
+    ContaminationSettings settings = error_of_the_curve_alone();
+    settings.points = 64;
+    const ContaminationModel integrated = fit_contamination(input, {}, settings);
+    CHECK(integrated.learnt().parameters_by == "integrated");
+    settings.parameters = ParametersBy::most_probable;
+    const ContaminationModel most_probable = fit_contamination(input, {}, settings);
+    CHECK(most_probable.learnt().parameters_by == "most-probable");
+    CHECK(is_noted(most_probable.learnt(), "As asked for the standard deviations and the range are taken at their"));
+    for (const Learnt::Parameter& parameter : most_probable.learnt().parameters) {
+        if (parameter.name == "level" || parameter.name == "slope") continue;
+        CAPTURE(parameter.name);
+        CHECK(parameter.sd == 0.0);
+        double sd = 0.0;
+        for (const Learnt::Parameter& other : integrated.learnt().parameters)
+            if (other.name == parameter.name) sd = other.sd;
+        CHECK(std::abs(parameter.mean - learnt_value(integrated.learnt(), parameter.name)) < 1.5 * sd);
+    }
 }
