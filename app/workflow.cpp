@@ -125,6 +125,7 @@ SeasonView look_at_season(const geo::Store& store, const Question& question, con
     contamination.season = view.season;
     contamination.hindsight = inputs.hindsight = question.hindsight;
     contamination.own_duplicates = inputs.own_duplicates = question.own_duplicates;
+    contamination.parameters = inputs.parameters = question.parameters;
     contamination.threads = question.threads;
     const auto fit_on = [&](models::Basis basis, double from, double to) {
         contamination.basis = inputs.basis = basis;

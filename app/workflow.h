@@ -31,6 +31,7 @@ struct Question {
     models::InterpolationSettings weather;  ///< how stations become a field's weather
     bool hindsight = false;
     bool own_duplicates = false;  ///< errors of results from the store's own duplicates
+    models::ParametersBy parameters = models::ParametersBy::usual;  ///< of the contamination model
     OrderSettings order;          ///< its season is set from above
     std::optional<std::string> next_load;
     std::optional<double> upper_cap;  ///< 0 to 1: above this chance of being over a load is over, not undecided
@@ -80,6 +81,7 @@ struct SeasonMemory {
         std::optional<models::LocalDay> as_of = {};
         models::InterpolationSettings weather = {};
         bool all_seasons = false, hindsight = false, own_duplicates = false;
+        models::ParametersBy parameters = models::ParametersBy::usual;
         models::Basis basis = models::Basis::as_is;
         std::string next_load = {};
         std::optional<double> upper_cap = {};

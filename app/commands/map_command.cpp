@@ -81,6 +81,18 @@ Json region_json(const SeasonView& view) {
         {"range_told", told.range_told}};
 }
 
+/// What cutting the fields of a season into groups costs; null where each is joined as a whole.
+Json groups_json(const models::Learnt& learnt) {
+    if (!learnt.groups) return nullptr;
+    const models::Learnt::Groups& told = *learnt.groups;
+    return {{"groups", told.groups},
+            {"largest", told.largest},
+            {"groups_checked", told.groups_checked},
+            {"fields_checked", told.fields_checked},
+            {"median_differs", {{"most", told.median_most}, {"middle", told.median_middle}}},
+            {"width90_differs", {{"most", told.width_most}, {"middle", told.width_middle}}}};
+}
+
 Json json_of(const SeasonView& view, const MapFilesWritten& written, const std::optional<TrucksFromFields>& trucks,
              const std::optional<ZonesOfSeason>& zones) {
     Json out;
@@ -132,6 +144,8 @@ Json json_of(const SeasonView& view, const MapFilesWritten& written, const std::
             learnt.push_back({{"name", parameter.name}, {"mean", parameter.mean}, {"sd", parameter.sd}});
         }
         out["learnt"] = std::move(learnt);
+        out["parameters_by"] = view.contamination.model->learnt().parameters_by;
+        out["groups_of_near_fields"] = groups_json(view.contamination.model->learnt());
         out["published_ratios"] = Json::array();
         for (const auto& ratio : view.contamination.model->learnt().ratios) {
             out["published_ratios"].push_back({{"what", ratio.what},

@@ -30,6 +30,10 @@ void SeasonOptions::declare_contamination(Options& options) {
     declare_weather(options);
     options.flag(own_duplicates, "--own-duplicates",
                  "errors of results from the store's own duplicates in place of the published ones");
+    options.option(parameters, "--parameters", "WAY",
+                   "how much seasons, regions, fields and kit lots differ: integrated over what results and priors "
+                   "leave likely (the usual way up to 1,500 tested fields), most-probable values alone (above), or "
+                   "restricted-likelihood (REML, no priors; on request)");
 }
 
 void with_the_store(const SeasonOptions& options, Question question,
@@ -41,6 +45,7 @@ void with_the_store(const SeasonOptions& options, Question question,
     question.season = options.season;
     question.own_duplicates = options.own_duplicates;
     question.threads = options.threads;
+    if (!options.parameters.empty()) question.parameters = models::parameters_by_named(options.parameters);
     if (!options.weather_by.empty()) question.weather.way = models::weather_way_named(options.weather_by);
     ask(store, question, shown.progress());
     if (options.timing) {

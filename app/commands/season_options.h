@@ -22,12 +22,13 @@ struct SeasonOptions {
     bool timing = false;
     int threads = 0;
     bool own_duplicates = false;
+    std::string parameters;  ///< how the contamination model deals with them; empty: as usual
     std::string weather_by;  ///< empty: the nearest station
 
     void declare(Options& options, bool store_required = true);
     /// --weather-by, for commands whose answer rests on the weather.
     void declare_weather(Options& options);
-    /// That and --own-duplicates, for commands whose answer rests on the results, too.
+    /// That, --own-duplicates and --parameters, for commands whose answer rests on the results, too.
     void declare_contamination(Options& options);
 };
 

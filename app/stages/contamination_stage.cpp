@@ -271,6 +271,7 @@ ContaminationView contamination_of_season(const SeasonData& data, const std::vec
     if (view.input.field_seasons.empty() && view.input.loads.empty()) return view;
     models::ContaminationSettings how;
     how.threads = settings.threads;
+    how.parameters = settings.parameters;
     ErrorsInUse errors = errors_in_use(data, settings.own_duplicates);
     how.strip_error = errors.strip;
     how.laboratory_error = errors.laboratory;

@@ -15,6 +15,7 @@ struct ContaminationSettings {
     models::Basis basis = models::Basis::as_is;  ///< one basis for everything
     bool hindsight = false;                      ///< results of later seasons are known too
     bool own_duplicates = false;  ///< errors of results from the store's own duplicates, where they tell them
+    models::ParametersBy parameters = models::ParametersBy::usual;
     int threads = 0;
 };
 

@@ -69,14 +69,14 @@ takes demo DIR
 takes weather STORE --season --model --include-unconfirmed --all --power --stations --within --json --threads --timing
 takes risk STORE --season --weather-by --model --models --all-models --include-unconfirmed --as-of --seasons --json --threads --timing
 takes results STORE --season --limit --basis --own-duplicates --json --threads --timing
-takes first STORE --season --weather-by --tests --limit --repeat --seed --walk --walk-shape --stops --headland --heads --keep-out --from --minutes --minutes-a-test --speed --one-way --route --json --threads --timing
-takes map STORE --season --weather-by --limit --out --hindsight --keep --as-of --truck --yield --zones --json --threads --timing
-takes bins STORE --season --weather-by --next --json --threads --timing
+takes first STORE --season --weather-by --parameters --tests --limit --repeat --seed --walk --walk-shape --stops --headland --heads --keep-out --from --minutes --minutes-a-test --speed --one-way --route --json --threads --timing
+takes map STORE --season --weather-by --parameters --limit --out --hindsight --keep --as-of --truck --yield --zones --json --threads --timing
+takes bins STORE --season --weather-by --parameters --next --json --threads --timing
 takes plan-sampling --limit --rounding --at-or-over --samples --mass --portions --portion --analyses --shape --contents --good --bad \
     --cost-strip --cost-minute --cost-kilogram --masses --portions-of --lots-median --lots-cv --lot --undivided --out --json
 takes review STORE --seasons --limit --field --model --include-unconfirmed --out --json --weather-by --threads --timing
 takes control STORE --season --control --out --rules --limits-from --lot-bound --json
-takes report STORE --season --weather-by --limit --out --json
+takes report STORE --season --weather-by --parameters --limit --out --json
 takes window STORE --picture --season --weather-by --limit --room --field --width --height --text-scale
 takes variogram FILE --x --y --value --crs --log --cutoff --width --direction --tolerance --robust --gls --indicator --map --fit --json
 takes krige FILE --x --y --value --crs --log --variogram --fit --at --cell --extent --like --drift --block --neighbours --within \
