@@ -172,7 +172,11 @@ SiteSample values_of(const SiteSample& sample) {
 }
 
 /// The weighted mean of the values as one value with the variance that it has, what they share included.
-double mean_of_values(const SiteSample& values, double z) {
+struct MeanOfValues {
+    double observed = 0.0, mean = 0.0, variance = 0.0;
+};
+
+MeanOfValues mean_of_values(const SiteSample& values, double z) {
     const StepVariances q = variances_at(values, std::exp(z));
     double precision = 0.0, weighted = 0.0;
     for (std::size_t k = 0; k < values.portions.size(); ++k) {
@@ -183,7 +187,7 @@ double mean_of_values(const SiteSample& values, double z) {
         weighted += p * (s.weighted / s.precision + 0.5 * shared);
     }
     const double sampling = values.sampling_inside ? q.sampling : 0.0;
-    return log_normal_density(weighted / precision, z - 0.5 * sampling, sampling + 1.0 / precision);
+    return {weighted / precision, z - 0.5 * sampling, sampling + 1.0 / precision};
 }
 
 int number_of_readings(const SiteSample& sample) {
@@ -195,13 +199,33 @@ int number_of_readings(const SiteSample& sample) {
 /// @param values  of the sample, without its bounds
 double log_likelihood_beside(const SiteSample& sample, const SiteSample& values, double z) {
     if (number_of_readings(values) < 2) return with_scatter(sample, z);
-    return with_scatter(sample, z) - with_scatter(values, z) + mean_of_values(values, z);
+    const MeanOfValues mean = mean_of_values(values, z);
+    return with_scatter(sample, z) - with_scatter(values, z) +
+           log_normal_density(mean.observed, mean.mean, mean.variance);
 }
 
 }  // namespace
 
 double site_log_likelihood(const SiteSample& sample, double z) {
     return log_likelihood_beside(sample, values_of(sample), z);
+}
+
+SiteSays what_it_says(const SiteSample& sample) {
+    const int values = number_of_readings(values_of(sample)), all = number_of_readings(sample);
+    if (values == all) return SiteSays::value;
+    if (all > 1) return SiteSays::mixed;
+    return sample.portions.front().readings.front().reading == Reading::below ? SiteSays::below : SiteSays::above;
+}
+
+double chance_of_at_most(const SiteSample& sample, double z, std::optional<double> instead_mg_per_kg) {
+    SiteSample as_value = sample;
+    for (SitePortion& portion : as_value.portions)
+        for (SiteReading& reading : portion.readings) {
+            reading.reading = Reading::value;
+            reading.don_mg_per_kg = instead_mg_per_kg.value_or(reading.don_mg_per_kg);
+        }
+    const MeanOfValues mean = mean_of_values(as_value, z);
+    return normal::cdf((mean.observed - mean.mean) / std::sqrt(mean.variance));
 }
 
 double outside_log_variance(const SiteSample& sample, double content_mg_per_kg) {

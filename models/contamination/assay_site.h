@@ -39,6 +39,14 @@ struct SiteSample {
 /// error and shrink the interval below the error that they share.
 double site_log_likelihood(const SiteSample& sample, double z);
 
+/// What the readings of a sample come to: a number (that of several is their mean), one bound, or both kinds together.
+enum class SiteSays { value, below, above, mixed };
+SiteSays what_it_says(const SiteSample& sample);
+
+/// P(it would read at most what it read | z), of a bound: at most the bound; not for `mixed`. With `instead_mg_per_kg`
+/// at most that, of a sample with one reading.
+double chance_of_at_most(const SiteSample& sample, double z, std::optional<double> instead_mg_per_kg = std::nullopt);
+
 /// Log variance of the sampling error (with preparation where that is outside as well) at a content.
 double outside_log_variance(const SiteSample& sample, double content_mg_per_kg);
 

@@ -117,6 +117,7 @@ class Layout {
     const std::vector<Local>& locals() const { return locals_; }
     const std::vector<Column>& columns() const { return columns_; }
     const std::vector<int>& seasons() const { return seasons_; }
+    const std::vector<std::string>& lots() const { return lots_; }  ///< by the number of their column
     const std::vector<std::string>& notes() const { return notes_; }
     const std::vector<Learnt::Contradiction>& contradictions() const { return contradictions_; }
 
@@ -141,6 +142,7 @@ class Layout {
     int local_of_bought(std::size_t load) const { return local_of_bought_[load]; }
     double bought_share(std::size_t load) const;
     int season_of(std::size_t field_season) const { return season_of_[field_season]; }
+    int season_of_sample(const GrainSample& sample) const;  ///< index into seasons(); -1: of no field
     bool chosen_outside(std::size_t field_season) const { return chosen_outside_[field_season]; }
     /// Whether samples of this field or load contradict one another, or those of the other.
     bool contradicted(SampledGrain of, std::size_t index) const;
@@ -169,7 +171,6 @@ class Layout {
     void widen_where_samples_disagree();
     int add_column(ColumnKind kind, int which);
     int add_local(LocalKind kind, std::size_t index, std::vector<int>& place);
-    int season_of_sample(const GrainSample& sample) const;
     int lot_of(const AssayResult& result) const;
     double composite_variance(const GrainSample& sample, const Parameters& p) const;
 

@@ -45,8 +45,14 @@ GaussianSites settle_linearisation(const Layout& layout, const Parameters& p, do
 AtParameters readings_at(const Layout& layout, const Parameters& p, double tolerance, const Linearisation& at,
                          const GaussianSites& start) {
     Propagation found = propagate(layout.law(p, at), layout.tables(), start, tolerance, most_sweeps);
-    return {
-        p, 1.0, found.log_evidence, found.settled, found.sweeps, std::move(found.sites), std::move(found.cavity_mean)};
+    return {p,
+            1.0,
+            found.log_evidence,
+            found.settled,
+            found.sweeps,
+            std::move(found.sites),
+            std::move(found.cavity_mean),
+            std::move(found.cavity_variance)};
 }
 
 /// What the sites come to at other parameters, by a plane through what they came to at the last points: where

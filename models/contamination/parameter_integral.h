@@ -17,7 +17,7 @@ struct AtParameters {
     bool settled = true;
     int sweeps = 0;  ///< of the propagation that ended here
     GaussianSites sites;
-    Eigen::VectorXd cavity_mean;
+    Eigen::VectorXd cavity_mean, cavity_variance;
 };
 
 /// How the covariance parameters were dealt with.

@@ -339,6 +339,7 @@ Propagation sweep(const GaussianLaw& law, const std::vector<SiteTable>& tables, 
         double worst = 0.0, site_terms = 0.0;
         bool cavity_lost = false;  // a site that took over from all others: it has run away
         out.cavity_mean.resize(out.posterior.marginal_mean.size());
+        out.cavity_variance.resize(out.posterior.marginal_mean.size());
         GaussianSites renewed = out.sites;
         for (std::size_t s = 0; s < tables.size(); ++s) {
             const auto i = static_cast<Eigen::Index>(s);
@@ -348,6 +349,7 @@ Propagation sweep(const GaussianLaw& law, const std::vector<SiteTable>& tables, 
             cavity_lost = cavity_lost || 1.0 / variance - tau < 1e-6 / variance;
             const double cavity_shift = mean / variance - nu;
             out.cavity_mean[i] = cavity_shift / cavity_precision;
+            out.cavity_variance[i] = 1.0 / cavity_precision;
             const SiteMoments moments = tilted_moments(tables[s], mean, variance, cavity_precision, cavity_shift);
             const double precision = 1.0 / std::max(moments.variance, 1e-3 * variance) - cavity_precision;
             const double kept = std::max(precision, -steps.most_widening * cavity_precision);

@@ -86,8 +86,8 @@ struct Propagation {
     double log_evidence = -1e300;
     int sweeps = 0;
     bool settled = false;
-    bool finite = false;          ///< false: the steps ran away before the first was complete
-    Eigen::VectorXd cavity_mean;  ///< of each site's z by all the other sites
+    bool finite = false;                           ///< false: the steps ran away before the first was complete
+    Eigen::VectorXd cavity_mean, cavity_variance;  ///< of each site's z by all the other sites
 };
 
 /// Expectation propagation with one-dimensional sites: Minka (2001); all sites are renewed at once from the same
