@@ -11,6 +11,8 @@
 #include <Eigen/Core>
 
 #include "models/assay/error_variance.h"
+#include "models/assay/kit_lot_effect.h"
+#include "models/contamination/doubts.h"
 #include "models/contamination/priors.h"
 #include "models/decision/reading_law.h"
 #include "models/geometry.h"
@@ -35,6 +37,8 @@ struct FieldSeason {
     double risk_logit_sd = 0.0;        ///< how unsure that is, for example over the flowering date
     std::vector<std::size_t> ratios = {};  ///< that hold for it: indices into ContaminationInput::ratios
     std::optional<PointM> place_m = {};    ///< its middle; none: it is as variable, and nothing is told of it by others
+    std::optional<double> risk_weather_km = {};  ///< how far away the risk's weather was measured; only said
+    bool date_observed = true;                   ///< the day that the risk counts from was seen; only said
 };
 
 struct GrainShare {
@@ -86,6 +90,7 @@ struct ContaminationInput {
     std::vector<GrainLoad> loads;
     std::vector<GrainSample> samples;
     std::vector<AssayResult> results;  ///< leave out what must not be known yet (tests after the mapped season)
+    std::vector<KitLotEffect> lots_compared = {};  ///< what comparisons outside these results tell of lots; only said
 };
 
 /// How the standard deviations and the range are dealt with.
@@ -193,6 +198,9 @@ struct Learnt {
         double width_most = 0.0, width_middle = 0.0;    ///< and the width of its 90 % interval
     };
     std::optional<Groups> groups;  ///< none: every season is joined as a whole
+    /// Every assumption and what the results of the newest season say of it; empty when ranking_only. Those to warn of
+    /// stand among the notes, too (doubts.h).
+    std::vector<Doubt> doubts;
 };
 
 /// What a field's number rests on, in the order in which it became known. Each step says the median before the next.

@@ -4,6 +4,7 @@
 #include <fmt/format.h>
 
 #include "models/contamination/contamination.h"
+#include "models/contamination/find_doubts.h"
 #include "models/contamination/groups_error.h"
 #include "models/contamination/model_state.h"
 #include "models/contamination/parallel.h"
@@ -103,6 +104,8 @@ ContaminationModel fit_contamination(const ContaminationInput& input, const Cont
     for (const con::PointPosterior& point : state->points) learnt.unsettled += point.settled ? 0 : 1;
     if (layout.regional()) con::judge_region(*state, found, progress);
     con::say_what_was_learnt(*state);
+    learnt.doubts = con::find_doubts(*state, found);
+    for (std::string& warning : warnings_of(learnt.doubts)) learnt.notes.push_back(std::move(warning));
     return ContaminationModel(state);
 }
 
