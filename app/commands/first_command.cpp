@@ -154,6 +154,12 @@ void print_walks(const FieldWalks& walks, const std::vector<std::string>& files,
                       models::counted(static_cast<long long>(files.size()), "file"), folder));
 }
 
+/// Where the contamination model is in doubt: sentences with their full stop.
+std::vector<std::string> warnings_of_model(const SeasonView& view) {
+    if (!view.contamination.model) return {};
+    return models::warnings_of(view.contamination.model->learnt().doubts);
+}
+
 Json json_of_order(const SeasonView& view) {
     const models::TestOrder& order = *view.order;
     Json out;
@@ -166,7 +172,9 @@ Json json_of_order(const SeasonView& view) {
     out["expected_loss_now"] = order.expected_loss_now;
     out["expected_loss_after"] = order.expected_loss_after;
     out["says"] = order.says;
-    out["notes"] = control_notes(view);
+    std::vector<std::string> notes = control_notes(view);
+    for (std::string& warning : warnings_of_model(view)) notes.push_back(std::move(warning));
+    out["notes"] = std::move(notes);
     out["fields"] = Json::array();
     for (const models::RankedField& field : order.fields) {
         out["fields"].push_back({{"rank", field.rank},
@@ -217,6 +225,7 @@ void print_table(const SeasonView& view, int tests) {
     if (!cut.empty()) print("Fields whose loads are to be tested instead:");
     for (const auto& [why, names] : cut) print(wrapped_text(why + ": " + names + ".", 100, "  "));
     for (const std::string& note : control_notes_in_short(view)) print(wrapped_text("Note: " + note + "."));
+    for (const std::string& warning : warnings_of_model(view)) print(wrapped_text("Note: " + warning));
     print(wrapped_text(order.ranking_only ? caution::risk_is_not_don : caution::screening));
 }
 

@@ -1,6 +1,7 @@
 #include "app/commands/map_command.h"
 
 #include <algorithm>
+#include <cctype>
 #include <filesystem>
 #include <memory>
 
@@ -36,7 +37,7 @@ struct MapCommand {
     std::optional<double> cell_m;
     TruckOption truck;
     std::string zones;
-    bool hindsight = false, keep = false;
+    bool hindsight = false, keep = false, assumptions = false;
 };
 
 /// The verdict with what it rests on; numbers are null where no field has results enough to tell.
@@ -93,6 +94,21 @@ Json groups_json(const models::Learnt& learnt) {
             {"width90_differs", {{"most", told.width_most}, {"middle", told.width_middle}}}};
 }
 
+std::vector<models::Doubt> doubts_of(const SeasonView& view) {
+    return view.contamination.model ? view.contamination.model->learnt().doubts : std::vector<models::Doubt>{};
+}
+
+Json assumptions_json(const std::vector<models::Doubt>& doubts) {
+    Json list = Json::array();
+    for (const models::Doubt& doubt : doubts)
+        list.push_back({{"name", models::name_of(doubt.what)},
+                        {"assumption", doubt.assumption},
+                        {"state", models::in_words(doubt.state)},
+                        {"chance", doubt.chance ? Json(*doubt.chance) : Json(nullptr)},
+                        {"sentence", doubt.sentence}});
+    return list;
+}
+
 Json json_of(const SeasonView& view, const MapFilesWritten& written, const std::optional<TrucksFromFields>& trucks,
              const std::optional<ZonesOfSeason>& zones) {
     Json out;
@@ -140,6 +156,7 @@ Json json_of(const SeasonView& view, const MapFilesWritten& written, const std::
     if (view.contamination.model) {
         for (const std::string& note : view.contamination.model->learnt().notes) notes.push_back(note);
         Json learnt = Json::array();
+        out["assumptions"] = assumptions_json(doubts_of(view));
         for (const auto& parameter : view.contamination.model->learnt().parameters) {
             learnt.push_back({{"name", parameter.name}, {"mean", parameter.mean}, {"sd", parameter.sd}});
         }
@@ -242,6 +259,32 @@ void print_table(const SeasonView& view, const MapFilesWritten& written, const s
     print(wrapped_text(std::string(caution::screening) + " " + caution::only_don));
 }
 
+/// Every assumption, those that are doubted first.
+void print_assumptions(const SeasonView& view) {
+    print(fmt::format("What the numbers of {} take for granted, and what the results say of it", view.season));
+    if (view.contamination.ranking_only()) print("No DON result in the store: nothing can be said of any of it.");
+    using State = models::DoubtState;
+    for (const State state : {State::doubted, State::cannot_be_told, State::nothing_against}) {
+        std::string text;
+        for (const models::Doubt& doubt : doubts_of(view)) {
+            if (doubt.state != state) continue;
+            const std::string chance =
+                doubt.chance ? fmt::format(" [chance {}]", drawing::percent_text(*doubt.chance)) : std::string();
+            text += wrapped_text(fmt::format("- That {}{}: {}", doubt.assumption, chance, doubt.sentence), 100, "  ");
+        }
+        if (text.empty()) continue;
+        text.pop_back();
+        std::string heading = models::in_words(state);
+        heading[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(heading[0])));
+        print("\n" + heading + ":");
+        print(text);
+    }
+    print("");
+    print(wrapped_text(
+        "Chance: of results as odd as these or odder where the assumption holds, over all checks of residuals "
+        "together; of the first effect of the risk, that DON does not rise with it at all."));
+}
+
 void print_explanation(const SeasonView& view, const std::string& name, const std::optional<TrucksFromFields>& trucks) {
     std::vector<std::string> known;
     for (const FieldView& field : view.fields) {
@@ -313,6 +356,13 @@ int run(const MapCommand& command) {
         how.threads = command.season.threads;
         zones = contents_of_zones(view, read_zones(view, command.zones), how);
     }
+    if (command.assumptions) {
+        if (command.season.json)
+            print(Json{{"season", view.season}, {"assumptions", assumptions_json(doubts_of(view))}}.dump(2));
+        else
+            print_assumptions(view);
+        return 0;
+    }
     if (command.explain) {
         print_explanation(view, *command.explain, trucks);
         return 0;
@@ -356,6 +406,8 @@ Command make_map_command() {
                 options.option(command->out, "--out", "DIR", "leaves raster, map files and a picture in this folder");
                 options.option(command->cell_m, "--cell", "M", "size of the raster's cells, metres");
                 options.option(command->explain, "--explain", "FIELD", "what the number of one field rests on");
+                options.flag(command->assumptions, "--assumptions",
+                             "what the numbers take for granted, and what the results say of it");
                 command->truck.declare(options);
                 options.option(command->zones, "--zones", "FILE",
                                "the content of each area drawn in this map file: zones, parts, blocks");

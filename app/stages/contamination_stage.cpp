@@ -6,6 +6,7 @@
 
 #include <fmt/format.h>
 
+#include "app/stages/kit_lot_stage.h"
 #include "app/stages/own_errors.h"
 #include "app/stages/test_content.h"
 #include "models/counted.h"
@@ -80,6 +81,7 @@ class ModelInput {
                     entry.risk_logit = logit->logit;
                     entry.risk_logit_sd = logit->sd;
                 }
+                tell_what_it_rests_on(*found->second, entry);
             }
             const std::string model = found != risk_of.end() ? found->second->risk.model : "";
             entry.ratios = ratios_of(crop, model.empty() ? models::default_model() : models::find_model(model, true));
@@ -90,6 +92,13 @@ class ModelInput {
             view_.crop_of.push_back(c);
             view_.input.field_seasons.push_back(std::move(entry));
         }
+    }
+
+    /// Where the weather of a risk comes from and whether anybody saw its date: what may be doubted of it.
+    static void tell_what_it_rests_on(const FieldRisk& risk, models::FieldSeason& entry) {
+        if (!risk.station.empty()) entry.risk_weather_km = risk.station_distance_m / 1000.0;
+        const models::DateBasis basis = risk.flowering.basis;
+        entry.date_observed = basis == models::DateBasis::observed || basis == models::DateBasis::none;
     }
 
     /// The published ratios that the record calls for and the disease risk does not hold already. What the record
@@ -276,6 +285,9 @@ ContaminationView contamination_of_season(const SeasonData& data, const std::vec
     how.strip_error = errors.strip;
     how.laboratory_error = errors.laboratory;
     for (std::string& note : errors.notes) view.notes.push_back(std::move(note));
+    for (auto& [lot, effect] :
+         kit_lot_effects(data, errors.strip, errors.laboratory, models::ContaminationPriors{}.lot_sd_scale))
+        view.input.lots_compared.push_back(std::move(effect));
     view.model = models::fit_contamination(view.input, {}, how, progress);
     if (!view.model->ranking_only()) tell_ratios(view);
     if (const auto& region = view.model->learnt().region)

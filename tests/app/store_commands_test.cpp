@@ -1,3 +1,4 @@
+#include <algorithm>
 #include <cmath>
 #include <filesystem>
 #include <fstream>
@@ -232,6 +233,49 @@ TEST_CASE("a control that reads outside what it accepts is told wherever results
     const std::string html{std::istreambuf_iterator<char>(written_page), {}};
     CHECK_THAT(html, Catch::Contains("In doubt: " + words) && Catch::Contains("in doubt, control T2 failed") &&
                          Catch::Contains("outside the 0.75 to 1.3 that is accepted"));
+}
+
+TEST_CASE("what a season's numbers take for granted is told where they stand, and listed when asked for") {
+    const StoreBench bench;
+    const std::string store = bench.path("farm.lodicule");
+    REQUIRE(bench.run({"new", store}) == 0);
+    REQUIRE(bench.run({"import", store, "fields", bench.path("fields.geojson")}) == 0);
+    bench.write("crops.csv", "field,season,crop,flowering_date,yield_t_per_ha\nFen,2026,wheat,2026-06-12,8\n");
+    REQUIRE(bench.run({"import", store, "crops", bench.path("crops.csv")}) == 0);
+    const auto said = [&](std::vector<std::string> words) {
+        const tests::CapturedOutput out(stdout);
+        CHECK(bench.run(std::move(words)) == 0);
+        std::string text = out.text();
+        std::replace(text.begin(), text.end(), '\n', ' ');
+        return text;
+    };
+    CHECK_THAT(said({"map", store, "--limit", "1.25", "--assumptions"}),
+               Catch::Contains("No DON result in the store: nothing can be said of any of it."));
+    said({"add", store, "samples", "sample=S1", "stage=standing", "kind=composite", "field=Fen",
+          "chosen_because=random"});
+    said({"add", store, "tests", "test=T1", "time=2026-07-20T09:50:00+02:00", "sample=S1", "don=0.4", "unit=mg/kg",
+          "kit_lot=K77"});
+    const auto named = Catch::Contains(
+                           "Note: These results would not show, or hardly: a kit lot that reads 35 % too much "
+                           "(all fields ") &&
+                       Catch::Contains("standing heads that read 50 % more than delivered grain (1 of 1 samples");
+    CHECK_THAT(said({"map", store, "--limit", "1.25"}), named);
+    CHECK_THAT(said({"first", store, "--limit", "1.25", "--repeat"}), named);
+    CHECK_THAT(said({"first", store, "--limit", "1.25", "--json"}), Catch::Contains("a kit lot that reads 35 %"));
+    CHECK_THAT(said({"map", store, "--limit", "1.25", "--assumptions"}),
+               Catch::Contains("Cannot be told from these results:") &&
+                   Catch::Contains("- That kit lots read true, but for 10 % or so: No control and no laboratory result "
+                                   "speaks of kit lot K77 (1 of 1 samples of 2026)"));
+    for (const bool alone : {true, false}) {
+        std::vector<std::string> words{"map", store, "--limit", "1.25", "--json"};
+        if (alone) words.push_back("--assumptions");
+        CHECK_THAT(said(std::move(words)), Catch::Contains("\"name\": \"kit_lot\"") &&
+                                               Catch::Contains("\"state\": \"cannot be told from these results\""));
+    }
+    said({"report", store, "--limit", "1.25", "--out", bench.path("season.html")});
+    std::ifstream page(bench.path("season.html"), std::ios::binary);
+    const std::string html{std::istreambuf_iterator<char>(page), {}};
+    CHECK_THAT(html, Catch::Contains("These results would not show, or hardly: a kit lot that reads 35 % too much"));
 }
 
 TEST_CASE("loads that bring more from a field than a crop can yield are told") {
