@@ -39,6 +39,7 @@ models::ContaminationInput input_of(const SimulatedSeasons& s, const WrittenDown
         for (std::size_t f = 0; f < fields; ++f) {
             input.field_seasons.push_back({"F" + std::to_string(f), "", static_cast<int>(y), s.risk_logit[y][f]});
             if (written.places) input.field_seasons.back().place_m = models::PointM{s.place[f].x_m, s.place[f].y_m};
+            if (static_cast<int>(y) == last) input.field_seasons.back().risk_weather_km = written.risk_weather_km;
         }
     const auto lot_of = [&](const Reading& r) { return r.season == last && !s.controls.empty() ? season_lot : ""; };
     for (const Reading& r : s.readings) {

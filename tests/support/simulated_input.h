@@ -1,5 +1,7 @@
 #pragma once
 
+#include <optional>
+
 #include "models/contamination/contamination.h"
 #include "tests/support/season_simulator.h"
 
@@ -12,7 +14,8 @@ struct WrittenDown {
     bool places = true;  ///< where the fields lie
     /// Why the samples of the season that counts were taken.
     models::ChosenBecause chosen_because = models::ChosenBecause::random;
-    double control_mg_per_kg = 1.0;  ///< assigned to the control
+    double control_mg_per_kg = 1.0;              ///< assigned to the control
+    std::optional<double> risk_weather_km = {};  ///< how far from the fields that season's weather was measured
 };
 
 /// Field-seasons by season and field; the last season counts. Strips of a season share their unnamed kit lot.

@@ -62,6 +62,8 @@ Record record_from(const nlohmann::json& j) {
     r.ours = tally_from(j.at("ours"));
     if (j.contains("exact")) r.exact = tally_from(j.at("exact"));
     r.notes = j.at("notes").get<std::vector<std::string>>();
+    r.doubted = j.at("doubted").get<std::vector<std::string>>();
+    r.warned = j.at("warned").get<std::vector<std::string>>();
     r.region_supported = j.at("region_supported");
     r.effective = j.at("effective");
     r.unsettled = j.at("unsettled");
@@ -125,8 +127,9 @@ void write(std::ostream& out, const Record& r) {
     nlohmann::json j{{"seed", r.seed},           {"world", r.world},         {"placement", r.placement},
                      {"tests", r.tests},         {"season_sd", r.season_sd}, {"field_sd", r.field_sd},
                      {"region_sd", r.region_sd}, {"range_km", r.range_km},   {"slope", r.slope},
-                     {"ours", to_json(r.ours)},  {"notes", r.notes},         {"region_supported", r.region_supported},
-                     {"effective", r.effective}, {"unsettled", r.unsettled}};
+                     {"ours", to_json(r.ours)},  {"notes", r.notes},         {"doubted", r.doubted},
+                     {"warned", r.warned},       {"effective", r.effective}, {"region_supported", r.region_supported},
+                     {"unsettled", r.unsettled}};
     if (r.exact) j["exact"] = to_json(*r.exact);
     out << j.dump() << '\n' << std::flush;
 }

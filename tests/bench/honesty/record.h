@@ -43,8 +43,10 @@ struct Record {
     int tests = 0;
     double season_sd = 0.0, field_sd = 0.0, region_sd = 0.0, range_km = 0.0, slope = 0.0;
     Tally ours;
-    std::optional<Tally> exact;      ///< under the season's true parameters
-    std::vector<std::string> notes;  ///< what the user is told, figures as #, each once
+    std::optional<Tally> exact;        ///< under the season's true parameters
+    std::vector<std::string> notes;    ///< what the user is told, figures as #, each once
+    std::vector<std::string> doubted;  ///< assumptions that the model doubts, by name
+    std::vector<std::string> warned;   ///< those that a line under the table speaks of
     bool region_supported = false;
     double effective = 0.0;  ///< number of points that the averages rest on
     int unsettled = 0;

@@ -14,6 +14,7 @@
 
 namespace honesty {
 
+using models::Assumption;
 using season_simulator::Placement;
 using season_simulator::SimulatedSeasons;
 using season_simulator::World;
@@ -62,6 +63,19 @@ std::vector<std::string> what_is_told(const models::ContaminationModel& model, c
     for (const std::string& note : model.learnt().notes) kinds.insert(without_figures(note));
     if (const auto lot = lot_that_is_off(s, written)) kinds.insert("results: " + without_figures(*lot));
     return {kinds.begin(), kinds.end()};
+}
+
+/// Which assumptions are doubted, and which a line under the table (or a note that is there anyway) speaks of.
+void tell_doubts(const std::vector<models::Doubt>& doubts, Record& record) {
+    std::string lines;
+    for (const std::string& line : models::warnings_of(doubts)) lines += line + "\n";
+    for (const models::Doubt& doubt : doubts) {
+        const bool is_doubted = doubt.state == models::DoubtState::doubted;
+        const std::string& says = is_doubted ? doubt.sentence : doubt.in_short;
+        if (is_doubted) record.doubted.push_back(models::name_of(doubt.what));
+        if ((is_doubted && doubt.said_elsewhere) || (!says.empty() && lines.find(says) != std::string::npos))
+            record.warned.push_back(models::name_of(doubt.what));
+    }
 }
 
 /// The fields that `first` would have tested, before any of the season's tests.
@@ -126,38 +140,51 @@ World assumed_world() {
 
 std::vector<OffWorld> off_worlds() {
     std::vector<OffWorld> worlds;
-    const auto add = [&](const char* name, const char* says, const auto& spoil) {
-        OffWorld& off = worlds.emplace_back(OffWorld{name, says, assumed_world(), {}});
+    const auto add = [&](const char* name, std::vector<Assumption> breaks, const char* says, const auto& spoil) {
+        OffWorld& off = worlds.emplace_back(OffWorld{name, says, assumed_world(), {}, std::move(breaks)});
         spoil(off);
     };
-    add("lot", "the season's kit lot reads 35 % high, no control was read",
+    add("lot", {Assumption::kit_lot}, "the season's kit lot reads 35 % high, no control was read",
         [](OffWorld& o) { o.world.lot_bias = std::log(1.35); });
-    add("lot-controls", "the same, and 4 strips of a control were read", [](OffWorld& o) {
+    add("lot-controls", {Assumption::kit_lot}, "the same, and 4 strips of a control were read", [](OffWorld& o) {
         o.world.lot_bias = std::log(1.35);
         o.world.controls = 4;
     });
-    add("free", "a fifth of the fields has no DON at all", [](OffWorld& o) { o.world.free_share = 0.2; });
-    add("heavy-tails", "field effects of a Student law of 3 degrees of freedom",
+    add("free", {Assumption::low_results, Assumption::no_outliers}, "a fifth of the fields has no DON at all",
+        [](OffWorld& o) { o.world.free_share = 0.2; });
+    add("heavy-tails", {Assumption::no_outliers}, "field effects of a Student law of 3 degrees of freedom",
         [](OffWorld& o) { o.world.heavy_tails = true; });
-    add("no-effect", "the risk has no effect", [](OffWorld& o) { o.world.slope_low = o.world.slope_high = 0.0; });
-    add("bent", "the effect of the risk is bent", [](OffWorld& o) { o.world.bent_slope = 0.3; });
-    add("stage", "all tests of the season from standing heads, which read 50 % more", [](OffWorld& o) {
-        o.world.standing_share = 1.0;
-        o.world.standing_offset = std::log(1.5);
+    add("no-effect", {Assumption::risk_effect}, "the risk has no effect",
+        [](OffWorld& o) { o.world.slope_low = o.world.slope_high = 0.0; });
+    add("bent", {Assumption::straight_effect}, "the effect of the risk is bent",
+        [](OffWorld& o) { o.world.bent_slope = 0.3; });
+    add("stage", {Assumption::stage}, "all tests of the season from standing heads, which read 50 % more",
+        [](OffWorld& o) {
+            o.world.standing_share = 1.0;
+            o.world.standing_offset = std::log(1.5);
+        });
+    add("dates", {Assumption::risk_dates, Assumption::season_effect, Assumption::season_spread},
+        "flowering dates told 6 days late, and 4 days wrong a field", [](OffWorld& o) {
+            o.world.date_shift_days = 6.0;
+            o.world.date_error_days = 4.0;
+        });
+    add("weather", {Assumption::risk_weather, Assumption::season_effect},
+        "weather of a station 60 km outside the district", [](OffWorld& o) {
+            o.world.weather_from_m = 60000.0;
+            o.written.risk_weather_km = 60.0;
+        });
+    add("hidden", {Assumption::reason}, "fields that look bad are tested, and nobody writes why", [](OffWorld& o) {
+        o.world.placement = Placement::looks_bad;
+        o.written.chosen_because = models::ChosenBecause::unknown;  // what an empty cell is imported as
     });
-    add("dates", "flowering dates told 6 days late, and 4 days wrong a field", [](OffWorld& o) {
-        o.world.date_shift_days = 6.0;
-        o.world.date_error_days = 4.0;
-    });
-    add("weather", "weather of a station 60 km outside the district",
-        [](OffWorld& o) { o.world.weather_from_m = 60000.0; });
-    add("hidden", "fields that look bad are tested, and nobody writes why",
+    add("hidden-lied", {Assumption::reason},
+        "fields that look bad are tested, and they are recorded as drawn at random",
         [](OffWorld& o) { o.world.placement = Placement::looks_bad; });
-    add("hidden-told", "fields that look bad are tested, and that is recorded", [](OffWorld& o) {
+    add("hidden-told", {Assumption::reason}, "fields that look bad are tested, and that is recorded", [](OffWorld& o) {
         o.world.placement = Placement::looks_bad;
         o.written.chosen_because = models::ChosenBecause::looked_bad;
     });
-    add("within", "contents within a field are alike over 80 m, increments from one walk",
+    add("within", {Assumption::increments}, "contents within a field are alike over 80 m, increments from one walk",
         [](OffWorld& o) { o.world.within_range_m = 80.0; });
     return worlds;
 }
@@ -188,6 +215,7 @@ Record study_season(std::uint64_t seed, const Cell& cell, const OffWorld& off, b
     const models::ContaminationModel model = models::fit_contamination(input, {}, settings);
     record.ours.add(model, s.content_mg_per_kg.back(), first);
     record.notes = what_is_told(model, s, off.written);
+    tell_doubts(model.learnt().doubts, record);
     record.region_supported = model.learnt().region && model.learnt().region->supported;
     record.effective = model.learnt().effective_points;
     record.unsettled = model.learnt().unsettled;

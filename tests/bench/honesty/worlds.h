@@ -25,6 +25,7 @@ struct OffWorld {
     std::string name, says;
     season_simulator::World world;
     season_simulator::WrittenDown written;
+    std::vector<models::Assumption> breaks = {};  ///< what of the model's assumptions is not so
 };
 season_simulator::World assumed_world();
 /// Each with 20 tests at random unless the world itself says where.
