@@ -79,6 +79,14 @@ class Conditions {
         return {mixture.expectation(), mixture.variance(), prior_variance};
     }
 
+    /// Of kit lots, as the results leave it: what they make of one lot is held against the same law.
+    double variance_of_lots() const {
+        double mean = 0.0;
+        for (const PointPosterior& point : state_.points)
+            mean += point.weight * point.parameters.lot_sd * point.parameters.lot_sd;
+        return mean;
+    }
+
     /// Whether something better known is read with this lot: a control, or a sample that another method or lot read.
     bool compared_in_model(int lot_column) const {
         std::map<int, int> sites_of_sample;
@@ -123,7 +131,7 @@ class Conditions {
                 learnt = {compared->log_mean, compared->log_variance, prior_sd * prior_sd};
                 says = compared->says;
             } else if (compared_in_model(column)) {
-                learnt = of_column(column, prior_sd * prior_sd);
+                learnt = of_column(column, variance_of_lots());
                 says = fmt::format("{} reads {:.0f} % {}", name_of_lot(name),
                                    100.0 * std::abs(std::expm1(learnt->mean)), learnt->mean < 0.0 ? "low" : "high");
             }
