@@ -90,14 +90,14 @@ double exact_reliability(const Seasons& seasons) {
 }
 double pinball(const Seasons& seasons) {
     const Tally t = all_of_ours(seasons);
-    return t.pinball / (5.0 * t.with_don);
+    return t.pinball / (5.0 * t.fields);
 }
 double pinball_over_exact(const Seasons& seasons) {
     return all_of_ours(seasons).pinball / all_of_exact(seasons).pinball;
 }
 double pinball_less_exact(const Seasons& seasons) {
     const Tally t = all_of_ours(seasons);
-    return (t.pinball - all_of_exact(seasons).pinball) / (5.0 * t.with_don);
+    return (t.pinball - all_of_exact(seasons).pinball) / (5.0 * t.fields);
 }
 double loss(const Seasons& seasons) {
     const Tally t = all_of_ours(seasons);

@@ -83,16 +83,16 @@ void Tally::add(const models::ContaminationModel& model, const std::vector<doubl
         held90 += held ? 1.0 : 0.0;
         held50 += truth >= c.low50 && truth <= c.high50 ? 1.0 : 0.0;
         held90_as_told += told(truth) >= told(c.low90) && told(truth) <= told(c.high90) ? 1.0 : 0.0;
-        width90 += std::log(c.high90 / c.low90);
+        width90 += std::log(told(c.high90) / told(c.low90));
         if (truth > 0.0) {
             with_don += 1.0;
             held90_with_don += held ? 1.0 : 0.0;
-            const std::array<std::pair<double, double>, 5> quantiles{
-                {{0.05, c.low90}, {0.25, c.low50}, {0.5, c.median}, {0.75, c.high50}, {0.95, c.high90}}};
-            for (const auto& [q, at] : quantiles) {
-                const double d = std::log(truth / at);
-                pinball += d > 0.0 ? q * d : (q - 1.0) * d;
-            }
+        }
+        const std::array<std::pair<double, double>, 5> quantiles{
+            {{0.05, c.low90}, {0.25, c.low50}, {0.5, c.median}, {0.75, c.high50}, {0.95, c.high90}}};
+        for (const auto& [q, at] : quantiles) {
+            const double d = std::log(told(truth) / told(at));
+            pinball += d > 0.0 ? q * d : (q - 1.0) * d;
         }
         const bool taken = wrong_acceptance * p < 1.0 - p;
         loss += taken ? (over ? wrong_acceptance : 0.0) : (over ? 0.0 : 1.0);

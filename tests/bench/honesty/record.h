@@ -21,11 +21,13 @@ inline constexpr double least_told_mg_per_kg = 0.05;
 /// What one fit said of the fields of the season that counts, held against their truth: sums over the fields.
 struct Tally {
     double fields = 0.0, with_don = 0.0;
-    double held90 = 0.0, held50 = 0.0;  ///< a field without any DON is never held by a lognormal law
+    double held90 = 0.0, held50 = 0.0;  ///< a field without any DON is held where the low end is 0
     double held90_with_don = 0.0;       ///< of the fields with DON
     double held90_as_told = 0.0;        ///< contents and ends of intervals under least_told_mg_per_kg taken as that
-    double width90 = 0.0;               ///< ln high90 / low90
-    double pinball = 0.0;               ///< five quantiles, natural logarithm, over fields with DON
+    /// The next two take contents under least_told_mg_per_kg as that, the truth and what is said alike: a quantile
+    /// keeps its place under any scale that rises, so the score is as fair as on the logarithm and finite at 0.
+    double width90 = 0.0;  ///< ln high90 / low90
+    double pinball = 0.0;  ///< five quantiles, natural logarithm, over all fields
     double loss = 0.0;                  ///< of accept / reject, each field one tonne
     double brier = 0.0;
     std::array<double, 10> predicted{}, observed{}, count{};  ///< exceedances in ten bins of equal width
