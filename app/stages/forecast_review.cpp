@@ -48,16 +48,20 @@ bool lies_inside(const ForecastCheck& check, double low, double high) {
 /// What a reading would say if the forecast is right.
 void hold_reading_against(ForecastCheck& check, const FieldResult& result, const models::Limit& limit) {
     const geo::KeptForecast& said = check.forecast;
-    if (!said.median_mg_per_kg || !said.low90_mg_per_kg || !said.high90_mg_per_kg || !(*said.low90_mg_per_kg > 0.0))
+    if (!said.median_mg_per_kg || !said.low90_mg_per_kg || !said.high90_mg_per_kg || !(*said.high90_mg_per_kg > 0.0))
         return;
     check.inside = lies_inside(check, *said.low90_mg_per_kg, *said.high90_mg_per_kg);
+    if (!(*said.median_mg_per_kg > 0.0)) return;  // rather no DON than some: that has no logarithm
+    const bool maybe_none = !(*said.low90_mg_per_kg > 0.0);
     try {
         const ReadingAboutField about = reading_about_field(result, *said.median_mg_per_kg);
-        const double s = std::log(*said.high90_mg_per_kg / *said.low90_mg_per_kg) / (2.0 * reach_of_90);
+        const double s = maybe_none ? std::log(*said.high90_mg_per_kg / *said.median_mg_per_kg) / reach_of_90
+                                    : std::log(*said.high90_mg_per_kg / *said.low90_mg_per_kg) / (2.0 * reach_of_90);
         const double middle = std::log(*said.median_mg_per_kg) + about.log_mean;
         const double sd = std::sqrt(s * s + about.log_variance);
         check.inside_with_error =
-            lies_inside(check, std::exp(middle - reach_of_90 * sd), std::exp(middle + reach_of_90 * sd));
+            lies_inside(check, maybe_none ? 0.0 : std::exp(middle - reach_of_90 * sd),
+                        std::exp(middle + reach_of_90 * sd));
         const double over = std::log(models::breaking_point(limit).mg_per_kg);
         check.chance_read_over = 0.5 * std::erfc((over - middle) / (sd * std::sqrt(2.0)));
     } catch (const models::Error&) {
