@@ -70,8 +70,8 @@ void check(const TestOrderProblem& problem) {
         throw Error(fmt::format("there are draws of {} fields for {} fields", problem.draws_mg_per_kg.cols(),
                                 problem.fields.size()));
     }
-    if (!(problem.draws_mg_per_kg.array() > 0.0).all() || !problem.draws_mg_per_kg.allFinite()) {
-        throw Error("a content that is drawn is not a number above 0");
+    if (!(problem.draws_mg_per_kg.array() >= 0.0).all() || !problem.draws_mg_per_kg.allFinite()) {
+        throw Error("a content that is drawn is not a number of 0 or more");
     }
 }
 
@@ -111,8 +111,16 @@ class Draws {
     Draws(const TestOrderProblem& problem, const Stakes& stakes)
         : problem_(problem), stakes_(stakes), n_(problem.draws_mg_per_kg.rows()) {
         const BreakingPoint point = breaking_point(problem.limit);
-        log_draws_ = problem.draws_mg_per_kg.array().log();
         const Index fields = problem.draws_mg_per_kg.cols();
+        draws_ = problem.draws_mg_per_kg;
+        for (Index f = 0; f < fields; ++f) {
+            // Grain without any DON reads like the least content that is drawn of the field: below the range.
+            double least = 1.0;
+            for (const double content : draws_.col(f))
+                if (content > 0.0) least = std::min(least, content);
+            draws_.col(f) = draws_.col(f).cwiseMax(least);
+        }
+        log_draws_ = draws_.array().log();
         exceedance_ = Eigen::VectorXd::Zero(fields);
         for (Index f = 0; f < fields; ++f)
             exceedance_[f] = exceedance_of_draws(problem.draws_mg_per_kg.col(f), problem.limit);
@@ -193,7 +201,7 @@ class Draws {
     /// Fisher information of one reading about the log content at the field's median, turned over: what the reading is
     /// worth as a normal error variance, results outside the working range included.
     double error_variance(Index field) const {
-        const Eigen::VectorXd column = problem_.draws_mg_per_kg.col(field);
+        const Eigen::VectorXd column = draws_.col(field);
         const double content = quantile_of_draws(column, 0.5);
         constexpr double step = 0.1;
         Eigen::ArrayXd contents(3);
@@ -266,7 +274,7 @@ class Draws {
             const Index rank = (2 * k + 1) * n_ / (2 * outcomes);
             const Index draw = order[static_cast<std::size_t>(rank)];
             const auto [u, v] = spread(static_cast<int>(k));
-            const PossibleReading reading = problem_.law.sample(problem_.draws_mg_per_kg(draw, field), u, v);
+            const PossibleReading reading = problem_.law.sample(draws_(draw, field), u, v);
             Eigen::ArrayXd density = problem_.law.log_density(reading, contents);
             if (!(density.maxCoeff() > -std::numeric_limits<double>::infinity())) {
                 weights.row(k).setZero();  // a reading that no content at all explains
@@ -290,7 +298,7 @@ class Draws {
     const TestOrderProblem& problem_;
     const Stakes& stakes_;
     Index n_;
-    Eigen::MatrixXd log_draws_;
+    Eigen::MatrixXd draws_, log_draws_;  ///< above 0
     Eigen::VectorXd exceedance_;
     std::vector<Index> unsure_;  ///< fields whose decision is open and not settled in all draws
     RowMajor over_;              ///< n_draws x unsure fields
