@@ -44,6 +44,9 @@ struct FutureReading {
         return sum;
     }
     double probability(const PossibleReading& reading, double true_mg_per_kg) const {
+        if (!(true_mg_per_kg > 0.0))  // no DON reads below whatever end the range has
+            return reading.reading == Reading::below || !(reading.don_mg_per_kg > 0.0) ? 1.0 : 0.0;
+        if (!(reading.don_mg_per_kg > 0.0)) return 0.0;
         const double log_y = std::log(reading.don_mg_per_kg);
         return average(true_mg_per_kg, [&](double mean, double sd) {
             const double z = (log_y - mean) / sd;
@@ -72,7 +75,13 @@ std::vector<std::size_t> ContaminationModel::ranking(int season) const {
     for (std::size_t i = 0; i < suspect.size(); ++i) {
         if (layout.input().field_seasons[i].season != season) continue;
         order.push_back(i);
-        suspect[i] = ranking_only() ? layout.risk(i) : con::field_mixture(*state_, i).expectation();
+        if (ranking_only()) {
+            suspect[i] = layout.risk(i);
+            continue;
+        }
+        // By the log of the content if there is DON, and of the chance that there is.
+        const con::NormalMixture content = con::field_mixture(*state_, i);
+        suspect[i] = content.expectation() + std::log1p(-content.none);
     }
     std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) { return suspect[a] > suspect[b]; });
     return order;

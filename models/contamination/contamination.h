@@ -117,7 +117,7 @@ struct ContaminationSettings {
 };
 
 /// Content of a field, load or mix, in mg/kg. Low and high: 5, 25, 75, 95 % quantiles; `mean` is the mean on the mg/kg
-/// scale.
+/// scale. 0 where so much of the law is grain without any DON.
 struct Content {
     double median = 0.0, mean = 0.0, low90 = 0.0, high90 = 0.0, low50 = 0.0, high50 = 0.0;
     int tests = 0;                ///< readings of this very field or load; for a load those of its fields as well
@@ -134,6 +134,9 @@ struct FieldsTogether {
         Eigen::VectorXd mean;        ///< ln mg/kg of the fields' arithmetic means, in the order asked for
         Eigen::MatrixXd covariance;  ///< of them
         double within_sd = 0.0;      ///< of ln content between places within a field
+        /// Chances that the fields hold no DON at all, each for itself; the law above is that of fields that hold some.
+        /// Empty: all hold some.
+        Eigen::VectorXd without_don = {};
     };
     std::vector<Point> points;
 };
@@ -144,7 +147,8 @@ struct Learnt {
         std::string name;
         double mean = 0.0, sd = 0.0;
     };
-    /// level, slope, season_sd, field_sd, within_sd, lot_sd; with positions also region_sd, range_m
+    /// level, slope, season_sd, field_sd, within_sd, lot_sd; with positions also region_sd, range_m; where results of
+    /// some field are all below the range also free_share, of fields without any DON
     std::vector<Parameter> parameters;
     struct Season {
         int season = 0;
@@ -238,7 +242,15 @@ struct TestDesign {
 /// ln(1 + CV^2(c)) at the true c (`ErrorModel`); below or above the range is the probability of that side. Readings of
 /// one sample share its sampling error, readings of one portion its preparation error. Samples of one field or load
 /// that contradict one another, and those of a load and its fields, count for less and are named in the notes
-/// (disagreement.h). b is integrated with its prior in closed form, the readings by expectation propagation, the
+/// (disagreement.h).
+/// A share of the field-seasons holds no DON at all, each for itself and whatever its risk: content 0, every reading of
+/// its grain below the range. Where all results of a field's own grain are below, the field holds none with the chance
+/// that Bayes' rule gives; with a value it holds some; without a result the share is its chance. Its content is then a
+/// mixture with a lump at 0, so that a median or a low end may be 0. The share is one more parameter and is learnt where
+/// some field's results are all below the range; elsewhere nothing speaks for it and it is 0. Loads of one field are its
+/// grain; of a load of several fields a part without DON brings nothing, but what such a load reads tells of no part
+/// that it holds none. Source of a lump at 0 beside a continuous law: Cragg (1971), Econometrica 39, 829-844.
+/// b is integrated with its prior in closed form, the readings by expectation propagation, the
 /// standard deviations over fixed quasi-random points weighted by their evidence. Every output is a mixture over these
 /// points. Sources: Rasmussen & Williams (2006), Gaussian Processes for Machine Learning, sections 2.7 and 3.6; Minka
 /// (2001), Expectation propagation, UAI 17; Rue, Martino & Chopin (2009), J R Stat Soc B 71, 319-392 (integrated
@@ -263,8 +275,8 @@ class ContaminationModel {
     /// Needs ranking_only() to be false. @throws Error  no field, one that is not there, or one twice
     FieldsTogether fields_together(const std::vector<std::size_t>& field_seasons) const;
 
-    /// n draws of all contents together, mg/kg: a column for each field-season, then one for each load. Draw i depends
-    /// on the seed and on i alone. Needs ranking_only() to be false.
+    /// n draws of all contents together, mg/kg, 0 for grain without any DON: a column for each field-season, then one for
+    /// each load. Draw i depends on the seed and on i alone. Needs ranking_only() to be false.
     Eigen::MatrixXd draws(int n, std::uint64_t seed) const;
 
     const Learnt& learnt() const;

@@ -5,6 +5,7 @@
 
 #include <fmt/format.h>
 
+#include "models/contamination/fields_without_don.h"
 #include "models/contamination/model_state.h"
 #include "models/contamination/parallel.h"
 #include "models/counted.h"
@@ -117,6 +118,29 @@ Explanation ContaminationModel::explain(std::size_t field_season) const {
         counts_from[s] = explanation.steps.size();
         explanation.steps.push_back({words_of(layout, sites[s])});
     }
+    // Whether the field holds no DON is told by results of its own grain; where they are below, they stand as they are if
+    // it holds some.
+    std::vector<std::size_t> of_its_grain = own;
+    for (std::size_t s = 0; s < sites.size(); ++s) {
+        const GrainSample& sample = layout.input().samples[static_cast<std::size_t>(sites[s].sample)];
+        if (sample.from != SampledGrain::load || layout.bought_share(sample.index) > 0.0) continue;
+        const std::vector<GrainShare>& parts = layout.input().loads[sample.index].parts;
+        if (parts.size() == 1 && parts.front().field_season == field_season) of_its_grain.push_back(s);
+    }
+    const auto without_don = [&](const con::PointPosterior& point, std::size_t step) {
+        const double share = point.parameters.free_share;
+        if (!(share > 0.0)) return 0.0;
+        const auto known = std::count_if(of_its_grain.begin(), of_its_grain.end(),
+                                         [&](std::size_t s) { return counts_from[s] <= step; });
+        if (known == 0) return share;
+        if (known == std::ssize(of_its_grain)) return con::chance_without_don(layout, point, field_season);
+        if (layout.maybe_free_of(field_season) < 0) return 0.0;
+        const double part = static_cast<double>(known) / static_cast<double>(of_its_grain.size());
+        const double before = std::log(share) - std::log1p(-share);
+        const double after =
+            point.maybe_free[static_cast<std::size_t>(layout.maybe_free_of(field_season))].log_odds;
+        return 1.0 / (1.0 + std::exp(-before - part * (after - before)));
+    };
     // With hundreds of results the steps before the last are told from the heaviest points.
     constexpr std::size_t many_sites = 300, few_points = 16;
     std::vector<std::size_t> points(state.points.size());
@@ -136,6 +160,11 @@ Explanation ContaminationModel::explain(std::size_t field_season) const {
         const con::GaussianLaw law = layout.law(point.parameters, state.linearisation);
         for (std::size_t step = first; step < laws.size(); ++step) {
             con::GaussianSites known = point.sites;
+            if (!point.maybe_free.empty() && layout.maybe_free_of(field_season) >= 0)
+                for (const std::size_t s : of_its_grain) {
+                    known.tau[static_cast<Eigen::Index>(s)] = point.given_don.tau[static_cast<Eigen::Index>(s)];
+                    known.nu[static_cast<Eigen::Index>(s)] = point.given_don.nu[static_cast<Eigen::Index>(s)];
+                }
             for (std::size_t s = 0; s < sites.size(); ++s)
                 if (counts_from[s] > step)
                     known.tau[static_cast<Eigen::Index>(s)] = known.nu[static_cast<Eigen::Index>(s)] = 0.0;
@@ -160,15 +189,21 @@ Explanation ContaminationModel::explain(std::size_t field_season) const {
     });
     for (std::size_t step = first; step < laws.size(); ++step) {
         con::NormalMixture mixture;
-        for (std::size_t k = 0; k < points.size(); ++k)
-            mixture.add(state.points[points[k]].weight / weight, laws[step][k].mean, std::sqrt(laws[step][k].variance));
+        for (std::size_t k = 0; k < points.size(); ++k) {
+            const con::PointPosterior& point = state.points[points[k]];
+            const double none = without_don(point, step);
+            mixture.none += point.weight / weight * none;
+            mixture.add(point.weight / weight * (1.0 - none), laws[step][k].mean, std::sqrt(laws[step][k].variance));
+        }
         if (points.size() < state.points.size() && step + 1 == laws.size())
             mixture = con::field_mixture(state, field_season);
         Explanation::Step& said = explanation.steps[step];
         said.median = std::exp(mixture.quantile(0.5));
         said.low90 = std::exp(mixture.quantile(0.05));
         said.high90 = std::exp(mixture.quantile(0.95));
-        said.factor = step > first ? said.median / explanation.steps[step - 1].median : 1.0;
+        // Of nothing there is no multiple.
+        if (const double before = step > first ? explanation.steps[step - 1].median : 0.0; before > 0.0)
+            said.factor = said.median / before;
     }
     explanation.steps.erase(explanation.steps.begin(), explanation.steps.begin() + static_cast<std::ptrdiff_t>(first));
     return explanation;

@@ -3,6 +3,7 @@
 
 #include <fmt/format.h>
 
+#include "models/contamination/fields_without_don.h"
 #include "models/contamination/model_state.h"
 #include "models/error.h"
 
@@ -34,9 +35,13 @@ FieldsTogether ContaminationModel::fields_together(const std::vector<std::size_t
         con::JointLaw law = con::joint_law(
             layout, state.linearisation,
             whole ? point : con::point_posterior(layout, state.linearisation, point.parameters, point.sites), items);
+        con::give_don(layout, point, items, law);
         law.covariance.diagonal() = law.covariance.diagonal().cwiseMax(0.0);
-        together.points.push_back(
-            {point.weight, std::move(law.mean), std::move(law.covariance), point.parameters.within_sd});
+        Eigen::VectorXd none(law.mean.size());
+        for (std::size_t k = 0; k < items.size(); ++k)
+            none[static_cast<Eigen::Index>(k)] = con::chance_without_don(layout, point, items[k].index);
+        together.points.push_back({point.weight, std::move(law.mean), std::move(law.covariance),
+                                   point.parameters.within_sd, std::move(none)});
     }
     return together;
 }

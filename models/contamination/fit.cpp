@@ -4,6 +4,7 @@
 #include <fmt/format.h>
 
 #include "models/contamination/contamination.h"
+#include "models/contamination/fields_without_don.h"
 #include "models/contamination/find_doubts.h"
 #include "models/contamination/groups_error.h"
 #include "models/contamination/model_state.h"
@@ -35,7 +36,11 @@ void keep_points(ContaminationModel::State& state, const con::ParameterIntegral&
     con::for_each_index(static_cast<int>(found.points.size()), layout.settings().threads, [&](int index) {
         const auto i = static_cast<std::size_t>(index);
         con::PointPosterior& point = state.points[i];
-        point = con::point_posterior(layout, state.linearisation, found.points[i].parameters, found.points[i].sites);
+        const con::AtParameters& at = found.points[i];
+        const con::GaussianLaw law = layout.law(at.parameters, state.linearisation);
+        point = con::point_posterior(layout, state.linearisation, at.parameters, law, con::posterior(law, at.sites),
+                                     at.sites);
+        con::tell_maybe_free(layout, law, at.free, point);
         point.weight = found.points[i].weight;
         point.settled = found.points[i].settled;
         if (keep_covariances) return;

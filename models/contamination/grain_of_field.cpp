@@ -273,9 +273,20 @@ Eigen::VectorXd log_relative(const GrainFromField& one, const Eigen::VectorXd& w
     return log_r;
 }
 
+double chance_without_don(const FieldsTogether::Point& point, Eigen::Index field) {
+    return point.without_don.size() > 0 ? point.without_don[field] : 0.0;
+}
+
 /// A mixed load given R: its least known part drawn, the others as the lognormal with their mean and variance.
+/// Parts that may hold no DON are in mean and variance; that all hold none is kept apart.
 void add_mix(const FieldsTogether::Point& point, const Eigen::VectorXd& log_share, double weight, double z,
              con::NormalMixture& into) {
+    const Eigen::Index parts = point.mean.size();
+    Eigen::VectorXd some = Eigen::VectorXd::Ones(parts);
+    for (Eigen::Index k = 0; k < parts; ++k) some[k] -= chance_without_don(point, k);
+    const double none = (1.0 - some.array()).prod();
+    into.none += weight * none;
+    if (!(none < 1.0)) return;
     Eigen::Index least_known = 0;
     const double variance = point.covariance.diagonal().maxCoeff(&least_known);
     Eigen::VectorXd along = Eigen::VectorXd::Zero(point.mean.size());
@@ -284,10 +295,13 @@ void add_mix(const FieldsTogether::Point& point, const Eigen::VectorXd& log_shar
     const Eigen::VectorXd centre = point.mean + log_share + z * along;
     const double top = centre.maxCoeff();
     const Eigen::VectorXd content = (centre.array() - top + 0.5 * left.diagonal().array()).exp();
-    const double first = content.sum();
-    const double second = (content * content.transpose()).cwiseProduct(left.array().exp().matrix()).sum();
+    const Eigen::VectorXd expected = some.cwiseProduct(content);
+    const double first = expected.sum() / (1.0 - none);
+    Eigen::MatrixXd products = expected * expected.transpose();
+    products.diagonal() = expected.cwiseProduct(content);
+    const double second = products.cwiseProduct(left.array().exp().matrix()).sum() / (1.0 - none);
     const double spread = std::max(std::log(second / (first * first)), 0.0);
-    into.add(weight, top + std::log(first) - 0.5 * spread, std::sqrt(spread));
+    into.add(weight * (1.0 - none), top + std::log(first) - 0.5 * spread, std::sqrt(spread));
 }
 
 }  // namespace grain_parts
@@ -362,7 +376,9 @@ GrainLaw law_of_grain(const FieldsTogether& posterior, const std::vector<GrainFr
     if (from.size() == 1 && parts::without_pattern(from[0])) {
         for (const FieldsTogether::Point& point : posterior.points) {
             const double v = parts::patches_of(from[0], point.within_sd);
-            law.add(point.weight, point.mean[0] - 0.5 * v, std::sqrt(point.covariance(0, 0) + v));
+            const double none = parts::chance_without_don(point, 0);
+            law.none += point.weight * none;
+            law.add(point.weight * (1.0 - none), point.mean[0] - 0.5 * v, std::sqrt(point.covariance(0, 0) + v));
         }
         return GrainLaw(std::move(mixture));
     }
@@ -393,17 +409,21 @@ GrainLaw law_of_grain(const FieldsTogether& posterior, const std::vector<GrainFr
     for (const FieldsTogether::Point& point : posterior.points)
         for (std::size_t p = 0; p < from.size(); ++p) {
             const auto at = static_cast<Eigen::Index>(p);
-            expected += point.weight * from[p].share * std::exp(point.mean[at] + 0.5 * point.covariance(at, at));
+            expected += point.weight * (1.0 - parts::chance_without_don(point, at)) * from[p].share *
+                        std::exp(point.mean[at] + 0.5 * point.covariance(at, at));
         }
     for (Eigen::Index i = 0; i < draws; ++i) {
         const FieldsTogether::Point& point = posterior.points[of_point[static_cast<std::size_t>(i)]];
         const double w = weight[static_cast<std::size_t>(i)];
-        if (from.size() == 1)
-            law.add(w, point.mean[0] + log_share(0, i), std::sqrt(point.covariance(0, 0)));
-        else
+        if (from.size() == 1) {
+            const double none = parts::chance_without_don(point, 0);
+            law.none += w * none;
+            law.add(w * (1.0 - none), point.mean[0] + log_share(0, i), std::sqrt(point.covariance(0, 0)));
+        } else {
             parts::add_mix(
                 point, log_share.col(i), w,
                 con::counter_normal(settings.seed, static_cast<std::uint64_t>(i) + 1, 4 * parts::stream_range), law);
+        }
     }
     if (anywhere) {  // then its mean is known: what the draws miss it by is noise of theirs
         const double off = std::log(expected / law.expectation_of_exp());
@@ -422,12 +442,15 @@ double GrainLaw::exceedance(double limit_mg_per_kg) const {
 
 Eigen::VectorXd GrainLaw::draws(int n, std::uint64_t seed) const {
     const con::NormalMixture& law = mixture_->law;
+    std::vector<double> weight = law.weight;
+    if (law.none > 0.0) weight.push_back(law.none);  // the last: no DON
     const std::vector<int> taken =
-        grain_parts::taken_evenly(law.weight, n, con::counter_uniform(seed, 0, 0), grain_parts::radical_inverse);
+        grain_parts::taken_evenly(weight, n, con::counter_uniform(seed, 0, 0), grain_parts::radical_inverse);
     Eigen::VectorXd contents(n);
     for (Eigen::Index i = 0; i < contents.size(); ++i) {
         const auto k = static_cast<std::size_t>(taken[static_cast<std::size_t>(i)]);
-        contents[i] =
+        contents[i] = 0.0;
+        if (k < law.weight.size()) contents[i] =
             std::exp(law.mean[k] + law.sd[k] * con::counter_normal(seed, static_cast<std::uint64_t>(i) + 1, 1));
     }
     return contents;
@@ -451,7 +474,9 @@ Eigen::MatrixXd draws_of_cuts(const FieldsTogether& posterior, const GroundCells
     for (Eigen::Index i = 0; i < n; ++i) {
         const FieldsTogether::Point& point =
             posterior.points[static_cast<std::size_t>(taken[static_cast<std::size_t>(i)])];
-        const double mean = std::exp(point.mean[0] + std::sqrt(point.covariance(0, 0)) *
+        const bool none = con::counter_uniform(seed, static_cast<std::uint64_t>(i) + 1, 6 * grain_parts::stream_range) <
+                          grain_parts::chance_without_don(point, 0);
+        const double mean = none ? 0.0 : std::exp(point.mean[0] + std::sqrt(point.covariance(0, 0)) *
                                                          con::counter_normal(seed, static_cast<std::uint64_t>(i) + 1,
                                                                              5 * grain_parts::stream_range));
         for (std::size_t k = 0; k < cuts.size(); ++k)

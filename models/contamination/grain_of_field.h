@@ -78,7 +78,8 @@ class GrainLaw {
 ///   R ~ LN(-v/2, v),  v = ln(1 + (exp(sd^2) - 1) (1/n - 1/N)),
 /// which is what the contamination model says of a load where n = load_places and the field is large. Where it is not
 /// known from where in the field the grain comes, its mean is the field's. A field that fits into the load is the load.
-/// Draws come by counters: the same for a seed whatever the threads.
+/// A field that may hold no DON holds none in all its grain. Draws come by counters: the same for a seed whatever the
+/// threads.
 /// Sources: Journel & Huijbregts (1978), Mining Geostatistics, II.C (mean covariances of blocks, dispersion within a
 /// field); Chiles & Delfiner (2012), Geostatistics, 2nd ed., sections 3.4 (unknown mean) and 7.3 (conditional
 /// simulation); Cochran (1977), Sampling Techniques, 3rd ed., section 2.6 (some of finitely many patches); Fenton

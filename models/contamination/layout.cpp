@@ -46,19 +46,21 @@ Parameters Parameters::at(const Eigen::RowVectorXd& standard, const Contaminatio
         return scale * normal::quantile(std::min(0.5 + 0.5 * p, 1.0 - 1e-16));
     };
     const auto lognormal = [](double x, double median, double spread) { return median * std::exp(spread * x); };
+    const bool regional = standard.size() >= count, free = standard.size() % 2 == 1;
+    const double odds = priors.free_share_median / (1.0 - priors.free_share_median);
     return {half_normal(standard[0], priors.season_sd_scale),
             lognormal(standard[1], priors.field_sd_median, priors.field_sd_spread),
             lognormal(standard[2], priors.within_sd_median, priors.within_sd_spread),
             half_normal(standard[3], priors.lot_sd_scale),
-            standard.size() > without_region ? half_normal(standard[4], priors.region_sd_scale) : 0.0,
-            standard.size() > without_region ? lognormal(standard[5], priors.range_median_m, priors.range_spread)
-                                             : priors.range_median_m};
+            regional ? half_normal(standard[4], priors.region_sd_scale) : 0.0,
+            regional ? lognormal(standard[5], priors.range_median_m, priors.range_spread) : priors.range_median_m,
+            free ? 1.0 / (1.0 + 1.0 / lognormal(standard[standard.size() - 1], odds, priors.free_share_spread)) : 0.0};
 }
 
 Parameters Layout::fixed_parameters() const {
     const ContaminationPriors::Fixed& fixed = priors_.fixed;
     return {fixed.season_sd, fixed.field_sd, fixed.within_sd, fixed.lot_sd, regional_ ? fixed.region_sd : 0.0,
-            fixed.range_m};
+            fixed.range_m, fixed.free_share};
 }
 
 double variance_of_mean_of(double places, double sd) {
@@ -80,6 +82,7 @@ Layout::Layout(ContaminationInput input, const ContaminationPriors& priors, cons
     place_fields();
     lay_columns();
     lay_sites();
+    find_maybe_free();
     std::vector<int> group = group_fields();
     add_followers();
     apart_ = join(std::vector<int>(places_.size(), -1));
@@ -352,6 +355,45 @@ RegionPlace Layout::region_place(int local, const Joined& joined) const {
     if (of.kind != LocalKind::field) return {};
     const auto field_season = static_cast<std::size_t>(of.index);
     return {joined.group[field_season], places_[field_season].at_m};
+}
+
+/// Loads of one field are its grain; what a load of several fields holds tells of no field that it holds nothing.
+void Layout::find_maybe_free() {
+    maybe_free_of_.assign(input_.field_seasons.size(), untested);
+    free_fields_.group.assign(sites_.size(), -1);
+    for (std::size_t s = 0; s < sites_.size(); ++s) {
+        const GrainSample& sample = input_.samples[static_cast<std::size_t>(sites_[s].sample)];
+        std::size_t field = sample.index;
+        if (sample.from == SampledGrain::control) continue;
+        if (sample.from == SampledGrain::load) {
+            if (input_.loads[sample.index].parts.size() != 1 || bought_share(sample.index) > 0.0) continue;
+            field = input_.loads[sample.index].parts.front().field_season;
+        }
+        int& group = maybe_free_of_[field];
+        const bool below = std::all_of(sites_[s].results.begin(), sites_[s].results.end(), [&](int r) {
+            return input_.results[static_cast<std::size_t>(r)].reading == Reading::below;
+        });
+        if (!below) group = holds_don;
+        if (group == holds_don) continue;
+        if (group == untested) {
+            group = static_cast<int>(maybe_free_.size());
+            maybe_free_.push_back({field, {}, {}});
+        }
+        MaybeFree& found = maybe_free_[static_cast<std::size_t>(group)];
+        found.sites.push_back(static_cast<int>(s));
+        if (sample.from == SampledGrain::load &&
+            std::find(found.loads.begin(), found.loads.end(), sample.index) == found.loads.end())
+            found.loads.push_back(sample.index);
+    }
+    // A value after results below leaves its field no doubt.
+    std::erase_if(maybe_free_, [&](const MaybeFree& f) { return maybe_free_of_[f.field_season] == holds_don; });
+    for (std::size_t g = 0; g < maybe_free_.size(); ++g) {
+        maybe_free_of_[maybe_free_[g].field_season] = static_cast<int>(g);
+        for (const int s : maybe_free_[g].sites) free_fields_.group[static_cast<std::size_t>(s)] = static_cast<int>(g);
+    }
+    free_fields_.groups = static_cast<int>(maybe_free_.size());
+    free_fields_.with_don = static_cast<int>(std::count(maybe_free_of_.begin(), maybe_free_of_.end(), holds_don));
+    learns_free_share_ = !priors_.fixed.active && priors_.free_share_median > 0.0 && !maybe_free_.empty();
 }
 
 void Layout::tabulate() {

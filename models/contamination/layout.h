@@ -13,12 +13,15 @@
 
 namespace models::contamination {
 
-/// The covariance parameters: standard deviations of logs, and the range of the regional one.
+/// The parameters that no closed form integrates: standard deviations of logs, the range of the regional one, and the
+/// share of fields without DON.
 struct Parameters {
     double season_sd = 0.0, field_sd = 0.0, within_sd = 0.0, lot_sd = 0.0;
     double region_sd = 0.0, range_m = 0.0;
-    static constexpr int count = 6, without_region = 4;
-    /// From a point of the space in which the prior is standard normal; of four numbers there is no region.
+    double free_share = 0.0;
+    static constexpr int count = 6, without_region = 4;  ///< the share of fields without DON, last, makes one more
+    /// From a point of the space in which the prior is standard normal; of four or five numbers there is no region, of
+    /// four or six no field without DON.
     static Parameters at(const Eigen::RowVectorXd& standard, const ContaminationPriors& priors);
 };
 
@@ -102,7 +105,10 @@ class Layout {
     const std::vector<std::vector<int>>& cut_seasons() const { return cut_seasons_; }
     /// Whether there is a regional effect at all, and how many parameters that makes.
     bool regional() const { return regional_; }
-    int dimensions() const { return regional_ ? Parameters::count : Parameters::without_region; }
+    int dimensions() const { return dimensions_without_region() + (regional_ ? 2 : 0); }
+    int dimensions_without_region() const { return Parameters::without_region + (learns_free_share_ ? 1 : 0); }
+    /// Whether the share of fields without DON is learnt: where the results of some field are all below the range.
+    bool learns_free_share() const { return learns_free_share_; }
     Parameters fixed_parameters() const;
     Linearisation first_linearisation() const;
     /// Whether anything is taken at a point of the posterior at all.
@@ -152,6 +158,16 @@ class Layout {
     int field_tests(std::size_t field_season) const { return field_tests_[field_season]; }
     int load_tests(std::size_t load) const { return load_tests_[load]; }
     std::optional<int> column_of(ColumnKind kind, int which = 0) const;
+    /// A field-season that may hold no DON: all its results, and those of loads that are all of it, are below the range.
+    struct MaybeFree {
+        std::size_t field_season = 0;
+        std::vector<int> sites;
+        std::vector<std::size_t> loads;  ///< all of it, and tested
+    };
+    const std::vector<MaybeFree>& maybe_free() const { return maybe_free_; }
+    /// Which of them; `untested`: no result of it or of a load that is all of it; `holds_don`: one of them is a value.
+    static constexpr int untested = -1, holds_don = -2;
+    int maybe_free_of(std::size_t field_season) const { return maybe_free_of_[field_season]; }
 
  private:
     void check_input() const;
@@ -166,6 +182,7 @@ class Layout {
     std::vector<int> group_fields();
     std::vector<std::vector<std::size_t>> tested_units(int season) const;
     void add_shared_samples(const Block& laid, Eigen::VectorXd& own_variance, Eigen::MatrixXd& covariance) const;
+    void find_maybe_free();
     void tabulate();
     class Contradictions;
     void widen_where_samples_disagree();
@@ -196,6 +213,10 @@ class Layout {
     std::vector<std::vector<int>> cut_seasons_;
     std::vector<RegionPlace> places_;  ///< of field-seasons, those of a season together
     bool regional_ = false;
+    std::vector<MaybeFree> maybe_free_;
+    std::vector<int> maybe_free_of_;
+    FreeFields free_fields_;  ///< the same by site, for the propagation
+    bool learns_free_share_ = false;
     std::vector<std::string> notes_;
     std::vector<Learnt::Contradiction> contradictions_;
     bool needs_linearising_ = false;

@@ -27,6 +27,11 @@ void Layout::check_input() const {
                                  : priors_.region_sd_scale >= 0.0 && positive(priors_.range_median_m),
             "the range of regions is not above zero, or their deviation below it", "",
             "give a range in metres, and a deviation of 0 where there are no regions");
+    const double free_share = priors_.fixed.active ? priors_.fixed.free_share : priors_.free_share_median;
+    require(free_share >= 0.0 && free_share < 1.0 && priors_.free_share_spread >= 0.0 &&
+                std::isfinite(priors_.free_share_spread),
+            fmt::format("a share of {} of the fields without DON is out of its range", free_share), "",
+            "give a share from 0 (none) to less than 1, and a spread of 0 or more");
     std::set<std::tuple<std::string, std::string, int>> seen;
     for (const FieldSeason& f : input_.field_seasons) {
         require(seen.insert({f.field, f.part, f.season}).second, "the same field-season stands twice in the model",

@@ -148,6 +148,10 @@ GaussianLaw Layout::law(const Parameters& p, const Linearisation& at, const Join
             composite_variance(sample, p) + at.sample_variance[sample_index] + disagreement_[sample_index];
         law.mean[row] -= 0.5 * law.own_variance[row];
     }
+    if (p.free_share > 0.0) {
+        law.free = free_fields_;
+        law.free.share = p.free_share;
+    }
     std::vector<int> place(locals_.size(), -1);
     for (const Block& laid : joined.blocks) {
         LatentBlock& block = law.blocks.emplace_back();

@@ -1,11 +1,40 @@
 #include <algorithm>
 #include <cmath>
+#include <utility>
+#include <vector>
 
 #include <fmt/format.h>
 
 #include "models/contamination/model_state.h"
 
 namespace models::contamination {
+
+namespace {
+
+/// Told where it can make the low end of an interval nothing at all.
+void say_free_share(ContaminationModel::State& state) {
+    constexpr double worth_telling = 0.05;
+    std::vector<std::pair<double, double>> shares;  // and their weights
+    for (const PointPosterior& point : state.points) shares.push_back({point.parameters.free_share, point.weight});
+    std::sort(shares.begin(), shares.end());
+    const auto quantile = [&](double p) {
+        double sum = 0.0;
+        for (const auto& [share, weight] : shares)
+            if ((sum += weight) >= p) return share;
+        return shares.back().first;
+    };
+    const double mean = state.learnt.parameters.back().mean;
+    if (mean < worth_telling) return;
+    std::string spread;  // none of a single point
+    if (shares.size() > 1)
+        spread = fmt::format(" ({:.0f} to {:.0f} %)", 100.0 * quantile(0.05), 100.0 * quantile(0.95));
+    state.learnt.notes.push_back(
+        fmt::format("A share of about {:.0f} % of the fields{} seems to hold no DON at all: fields without a result, and "
+                    "those whose results are all below the range, may be among them.",
+                    100.0 * mean, spread));
+}
+
+}  // namespace
 
 void say_what_was_learnt(ContaminationModel::State& state) {
     const Layout& layout = state.layout;
@@ -31,6 +60,10 @@ void say_what_was_learnt(ContaminationModel::State& state) {
     if (layout.regional()) {
         of_parameter("region_sd", &Parameters::region_sd);
         of_parameter("range_m", &Parameters::range_m);
+    }
+    if (layout.learns_free_share()) {
+        of_parameter("free_share", &Parameters::free_share);
+        say_free_share(state);
     }
     for (std::size_t y = 0; y < layout.seasons().size(); ++y) {
         Learnt::Season season;

@@ -16,8 +16,9 @@ Content content_of(const NormalMixture& mixture) {
 }
 
 double share_over(const NormalMixture& mixture, double limit_mg_per_kg) {
-    if (!(limit_mg_per_kg > 0.0)) return 1.0;
+    if (!(limit_mg_per_kg > 0.0)) return 1.0 - mixture.none;
     NormalMixture mirrored = mixture;
+    mirrored.none = 0.0;
     for (double& m : mirrored.mean) m = -m;
     return mirrored.cdf(-std::log(limit_mg_per_kg));  // so that a small exceedance keeps its digits
 }

@@ -2,6 +2,8 @@
 
 #include <cmath>
 
+#include "models/contamination/fields_without_don.h"
+
 namespace models::contamination {
 
 using State = ContaminationModel::State;
@@ -22,9 +24,15 @@ NormalMixture mixture_of(const State& state, const LawAtPoint& law_at) {
 }  // namespace
 
 NormalMixture field_mixture(const State& state, std::size_t field_season) {
-    return mixture_of(state, [&](const PointPosterior& point) {
-        return field_law(state.layout, state.linearisation, point, field_season);
-    });
+    NormalMixture mixture;
+    for (const PointPosterior& point : state.points) {
+        const LogLaw law = field_law(state.layout, state.linearisation, point, field_season);
+        const ToGivenDon to = to_given_don(state.layout, point, field_season);
+        const double none = chance_without_don(state.layout, point, field_season);
+        mixture.none += point.weight * none;
+        mixture.add(point.weight * (1.0 - none), to.add + to.times * law.mean, to.times * std::sqrt(law.variance));
+    }
+    return mixture;
 }
 
 NormalMixture load_mixture(const State& state, std::size_t load) {
@@ -38,6 +46,7 @@ NormalMixture load_mixture(const State& state, std::size_t load) {
         const NormalMixture& kept = state.loads_of_point[k][load];
         for (std::size_t i = 0; i < kept.weight.size(); ++i)
             mixture.add(point.weight * kept.weight[i], kept.mean[i], kept.sd[i]);
+        mixture.none += point.weight * kept.none;
     }
     return mixture;
 }

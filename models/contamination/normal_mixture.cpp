@@ -2,19 +2,26 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 
 #include "models/contamination/normal.h"
 
 namespace models::contamination {
 
 double NormalMixture::cdf(double x) const {
-    double sum = 0.0;
+    double sum = none;
     for (std::size_t k = 0; k < weight.size(); ++k)
         sum += weight[k] * (sd[k] > 0.0 ? normal::cdf((x - mean[k]) / sd[k]) : (x >= mean[k] ? 1.0 : 0.0));
     return std::min(sum, 1.0);  // the weights add up to 1 but for rounding
 }
 
 double NormalMixture::quantile(double p) const {
+    if (none > 0.0) {
+        if (p <= none) return -std::numeric_limits<double>::infinity();
+        NormalMixture rest{weight, mean, sd};
+        for (double& w : rest.weight) w /= 1.0 - none;
+        return rest.quantile((p - none) / (1.0 - none));
+    }
     // Between the least and the greatest quantile of the components.
     const double z = normal::quantile(p);
     double low = mean[0] + z * sd[0], high = low;
@@ -46,7 +53,7 @@ double NormalMixture::quantile(double p) const {
 double NormalMixture::expectation() const {
     double sum = 0.0;
     for (std::size_t k = 0; k < weight.size(); ++k) sum += weight[k] * mean[k];
-    return sum;
+    return sum / (1.0 - none);
 }
 
 double NormalMixture::variance() const {
@@ -54,7 +61,7 @@ double NormalMixture::variance() const {
     double sum = 0.0;
     for (std::size_t k = 0; k < weight.size(); ++k)
         sum += weight[k] * (sd[k] * sd[k] + (mean[k] - centre) * (mean[k] - centre));
-    return sum;
+    return sum / (1.0 - none);
 }
 
 double NormalMixture::expectation_of_exp() const {

@@ -52,7 +52,8 @@ AtParameters readings_at(const Layout& layout, const Parameters& p, double toler
             found.sweeps,
             std::move(found.sites),
             std::move(found.cavity_mean),
-            std::move(found.cavity_variance)};
+            std::move(found.cavity_variance),
+            std::move(found.free)};
 }
 
 /// What the sites come to at other parameters, by a plane through what they came to at the last points: where

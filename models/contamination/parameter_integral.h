@@ -18,6 +18,7 @@ struct AtParameters {
     int sweeps = 0;  ///< of the propagation that ended here
     GaussianSites sites;
     Eigen::VectorXd cavity_mean, cavity_variance;
+    FreeFound free;
 };
 
 /// How the covariance parameters were dealt with.

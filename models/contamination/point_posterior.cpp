@@ -2,10 +2,12 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 
 #include <Eigen/Cholesky>
 
 #include "models/contamination/counter_random.h"
+#include "models/contamination/fields_without_don.h"
 #include "models/contamination/quadrature.h"
 
 namespace models::contamination {
@@ -187,7 +189,8 @@ LogLaw field_law(const Layout& layout, const Linearisation& at, const PointPoste
 void add_load_law(const Layout& layout, const Linearisation& at, const PointPosterior& point, std::size_t load,
                   double weight, NormalMixture& into) {
     const auto [items, log_share] = items_of_load(layout, load);
-    const JointLaw joint = joint_law(layout, at, point, items);
+    JointLaw joint = joint_law(layout, at, point, items);
+    give_don(layout, point, items, joint);
     const Eigen::Index parts = joint.mean.size() - 1;
     // Each part shares the deviation of the load.
     Eigen::MatrixXd add = Eigen::MatrixXd::Zero(parts, parts + 1);
@@ -195,7 +198,23 @@ void add_load_law(const Layout& layout, const Linearisation& at, const PointPost
     add.col(parts).setOnes();
     const Eigen::VectorXd mean = add * joint.mean + Eigen::Map<const Eigen::VectorXd>(log_share.data(), parts);
     const Eigen::MatrixXd covariance = add * joint.covariance * add.transpose();
+    Eigen::VectorXd some = Eigen::VectorXd::Ones(parts);  // chances that the parts hold any DON
+    double none = 1.0;
+    for (Eigen::Index k = 0; k < parts; ++k) {
+        const Item& part = items[static_cast<std::size_t>(k)];
+        if (part.kind == LocalKind::field) some[k] -= chance_without_don(layout, point, part.index);
+        none *= 1.0 - some[k];
+    }
+    into.none += weight * none;
+    weight *= 1.0 - none;
     if (parts == 1) {
+        if (const ToGivenDon to = load_to_given_don(layout, point, load); to.times != 1.0) {
+            // It was tested itself: from the posterior to what it is given DON in one step.
+            const JointLaw before = joint_law(layout, at, point, items);
+            into.add(weight, to.add + to.times * (before.mean[0] + before.mean[1]),
+                     to.times * std::sqrt(std::max(before.covariance.sum(), 0.0)));
+            return;
+        }
         into.add(weight, mean[0], std::sqrt(std::max(covariance(0, 0), 0.0)));
         return;
     }
@@ -207,10 +226,12 @@ void add_load_law(const Layout& layout, const Linearisation& at, const PointPost
     for (std::size_t k = 0; k < rule.node.size(); ++k) {
         const Eigen::VectorXd centre = mean + rule.node[k] * along;
         const double top = centre.maxCoeff();  // about the largest part, so that nothing overflows
-        const Eigen::ArrayXd content = (centre.array() - top + 0.5 * left.diagonal().array()).exp();
-        const double first = content.sum();
-        const double second =
-            (content.matrix() * content.matrix().transpose()).cwiseProduct(left.array().exp().matrix()).sum();
+        const Eigen::VectorXd content = (centre.array() - top + 0.5 * left.diagonal().array()).exp();
+        const Eigen::VectorXd expected = some.cwiseProduct(content);
+        const double first = expected.sum() / (1.0 - none);
+        Eigen::MatrixXd products = expected * expected.transpose();
+        products.diagonal() = expected.cwiseProduct(content);
+        const double second = products.cwiseProduct(left.array().exp().matrix()).sum() / (1.0 - none);
         const double spread = std::max(std::log(second / (first * first)), 0.0);
         into.add(weight * rule.weight[k], top + std::log(first) - 0.5 * spread, std::sqrt(spread));
     }
@@ -314,10 +335,18 @@ Eigen::VectorXd draw_contents(const Layout& layout, const Linearisation& at, con
         return std::sqrt(variance) * counter_normal(seed, draw, stream * range + index);
     };
     Eigen::VectorXd log_content(static_cast<Eigen::Index>(fields + loads));
+    std::vector<double> posterior_of(fields);  // before a field is said to hold DON or none
     for (std::size_t i = 0; i < fields; ++i) {
         double m = layout.field_mean(i) + deviation(LocalKind::field, i, layout.local_of_field(i), 3);
         for (const auto& [column, value] : layout.field_columns(i))
             m += value * point.column_scale[column] * beta[column];
+        posterior_of[i] = m;
+        if (point.parameters.free_share > 0.0) {
+            const ToGivenDon to = to_given_don(layout, point, i);
+            m = to.add + to.times * m;
+            if (counter_uniform(seed, draw, 6 * range + i) < chance_without_don(layout, point, i))
+                m = -std::numeric_limits<double>::infinity();
+        }
         log_content[static_cast<Eigen::Index>(i)] = m;
     }
     for (std::size_t l = 0; l < loads; ++l) {
@@ -327,9 +356,12 @@ Eigen::VectorXd draw_contents(const Layout& layout, const Linearisation& at, con
         if (const double bought = layout.bought_share(l); bought > 0.0)
             content += bought * std::exp(layout.priors().bought_mean +
                                          deviation(LocalKind::bought, l, layout.local_of_bought(l), 4));
-        log_content[static_cast<Eigen::Index>(fields + l)] = std::log(content) -
-                                                             0.5 * layout.load_variance(point.parameters) +
-                                                             deviation(LocalKind::load, l, layout.local_of_load(l), 5);
+        double log_grain = std::log(content);
+        const ToGivenDon to = content > 0.0 ? load_to_given_don(layout, point, l) : ToGivenDon{};
+        if (to.times != 1.0) log_grain = posterior_of[layout.input().loads[l].parts.front().field_season];
+        const double load = log_grain - 0.5 * layout.load_variance(point.parameters) +
+                            deviation(LocalKind::load, l, layout.local_of_load(l), 5);
+        log_content[static_cast<Eigen::Index>(fields + l)] = to.add + to.times * load;
     }
     return log_content;
 }

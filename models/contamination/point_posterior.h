@@ -11,6 +11,11 @@
 
 namespace models::contamination {
 
+/// From a law of the posterior to the law given that the field holds DON: add + times x has its mean and variance.
+struct ToGivenDon {
+    double add = 0.0, times = 1.0;
+};
+
 /// What the posterior at one value of the covariance parameters says of columns and locals: all that predictions need.
 /// Given beta, the locals of a block are N(shift + gain beta, covariance); beta ~ N(beta, (factor factor')^-1).
 struct PointPosterior {
@@ -29,6 +34,14 @@ struct PointPosterior {
     std::vector<BlockCovariance> blocks;
     std::vector<std::pair<int, int>> place;  ///< by local: block and place in it
     GaussianSites sites;
+    /// Of fields that may hold no DON (fields_without_don.h), as Layout::maybe_free() has them; empty where none may.
+    struct MaybeFree {
+        double log_odds = 0.0;  ///< of holding none against holding some
+        ToGivenDon given_don;
+        std::vector<ToGivenDon> loads_given_don;  ///< of its tested loads
+    };
+    std::vector<MaybeFree> maybe_free;
+    GaussianSites given_don;  ///< sites as they are where those fields hold some
 
     /// Leaves the variances: of thousands of fields at many points the whole would not fit into memory.
     void forget_covariances();
@@ -65,7 +78,7 @@ struct LogLaw {
 LogLaw field_law(const Layout& layout, const Linearisation& at, const PointPosterior& point, std::size_t field_season);
 /// ln content of a load, added to `into` with this weight: exact for a load of one field. For a mix the least known
 /// part is gone through on 12 nodes, and given it the mix is lognormal with its true mean and variance (Fenton 1960,
-/// IRE Trans Commun Syst 8, 57-67).
+/// IRE Trans Commun Syst 8, 57-67); parts that may hold no DON are in both, and that all hold none is kept apart.
 void add_load_law(const Layout& layout, const Linearisation& at, const PointPosterior& point, std::size_t load,
                   double weight, NormalMixture& into);
 
@@ -73,7 +86,8 @@ void add_load_law(const Layout& layout, const Linearisation& at, const PointPost
 /// of a spherical cubature (Garcia-Fernandez et al. 2015), shared errors at the content found, E[b1^2].
 void linearise(const Layout& layout, const Propagation& found, const PointPosterior& point, Linearisation& at);
 
-/// One draw of everything: ln content of each field-season, then of each load. Counters: draw and the item.
+/// One draw of everything: ln content of each field-season, then of each load; minus infinity where there is no DON.
+/// Counters: draw and the item.
 Eigen::VectorXd draw_contents(const Layout& layout, const Linearisation& at, const PointPosterior& point,
                               const std::vector<Eigen::MatrixXd>& block_factors, std::uint64_t seed,
                               std::uint64_t draw);

@@ -29,6 +29,9 @@ std::vector<std::string> describe(const ContaminationPriors& p) {
                         p.fixed.region_sd > 0.0 ? fmt::format(", regions within a season {:g} with a range of {:g} m",
                                                               p.fixed.region_sd, p.fixed.range_m)
                                                 : ""));
+        if (p.fixed.free_share > 0.0)
+            said.push_back(fmt::format("A share of {:.3g} % of the fields without any DON is fixed.",
+                                       100.0 * p.fixed.free_share));
     } else {
         said.push_back(fmt::format("Seasons differ by a standard deviation of the log that is |N(0, {:g})|; ours.",
                                    p.season_sd_scale));
@@ -48,6 +51,11 @@ std::vector<std::string> describe(const ContaminationPriors& p) {
             "|N(0, {:g})|, alike by exp(-distance / range), the range {:g} km times or divided by {:.3g}; ours (the "
             "weather and the inoculum of a district; no range is published).",
             p.region_sd_scale, p.range_median_m / 1000.0, std::exp(p.range_spread)));
+        said.push_back(p.free_share_median > 0.0
+                           ? fmt::format("Where the results of a field are all below the range, a share of the fields "
+                                         "holds no DON at all: {:.3g} %, its odds times or divided by {:.3g}; ours.",
+                                         100.0 * p.free_share_median, std::exp(p.free_share_spread))
+                           : std::string("Every field holds some DON; ours."));
     }
     said.push_back(
         fmt::format("Grain threshed from standing heads differs from delivered grain by an unknown factor, the same "

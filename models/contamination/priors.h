@@ -20,6 +20,8 @@ struct ContaminationPriors {
     double lot_sd_scale = 0.1;                              ///< sd of kit lots and runs ~ |N(0, this)|
     double region_sd_scale = 0.6;                           ///< sd of regions within a season ~ |N(0, this)|
     double range_median_m = 10000.0, range_spread = 0.8;    ///< their range ~ LN(ln median, spread)
+    /// Share of the fields of a season that hold no DON at all: its logit ~ N(logit median, spread^2); median 0: none.
+    double free_share_median = 0.02, free_share_spread = 1.7;
 
     double standing_offset_sd = 0.2;  ///< grain threshed from standing heads against delivered grain; 0: none
     double outside_choice_sd = 0.3;   ///< fields tested for a reason outside the model, one shift a season; 0: none
@@ -38,6 +40,7 @@ struct ContaminationPriors {
         bool active = false;
         double season_sd = 0.0, field_sd = 0.0, within_sd = 0.0, lot_sd = 0.0;
         double region_sd = 0.0, range_m = 10000.0;
+        double free_share = 0.0;
     } fixed;
 };
 

@@ -313,6 +313,76 @@ GaussianSites starting_sites(const std::vector<SiteTable>& tables) {
 
 namespace {
 
+/// Whether fields hold no DON, as far as it is known while their sites are renewed.
+class FreeState {
+ public:
+    explicit FreeState(const FreeFields& fields) : fields_(fields) {
+        if (!any()) return;
+        const auto n = static_cast<Eigen::Index>(fields.group.size());
+        found_.log_odds = Eigen::VectorXd::Constant(fields.groups, std::log(fields.share) - std::log1p(-fields.share));
+        found_.given_don = {Eigen::VectorXd::Zero(n), Eigen::VectorXd::Zero(n)};
+        message_ = renewed_ = Eigen::VectorXd::Zero(n);
+        sites_of_.assign(static_cast<std::size_t>(fields.groups), 0);
+        for (const int g : fields.group)
+            if (g >= 0) ++sites_of_[static_cast<std::size_t>(g)];
+    }
+    bool any() const { return fields_.share > 0.0; }
+    bool concerns(std::size_t site) const { return any() && fields_.group[site] >= 0; }
+    /// The moments of cavity times (p + (1 - p) likelihood): those of a mixture of the cavity and of what it is where
+    /// there is DON. What the site now says to the others of its field has moved by `off`.
+    SiteMoments moments(std::size_t s, const SiteTable& table, double cavity_precision, double cavity_shift,
+                        double& off) {
+        const auto i = static_cast<Eigen::Index>(s);
+        const int g = fields_.group[s];
+        const double cavity_mean = cavity_shift / cavity_precision, cavity_variance = 1.0 / cavity_precision;
+        // The nodes lie about what was found the last time.
+        const double from = cavity_precision + std::max(found_.given_don.tau[i], 0.0);
+        const SiteMoments don = tilted_moments(table, (cavity_shift + found_.given_don.nu[i]) / from, 1.0 / from,
+                                               cavity_precision, cavity_shift);
+        found_.given_don.tau[i] = 1.0 / don.variance - cavity_precision;
+        found_.given_don.nu[i] = don.mean / don.variance - cavity_shift;
+        const double free = 1.0 / (1.0 + std::exp(message_[i] - found_.log_odds[g]));
+        const double total = free + (1.0 - free) * std::exp(don.log_mass);
+        const double none = free / total, some = 1.0 - none;
+        SiteMoments all{std::log(total), none * cavity_mean + some * don.mean,
+                        none * cavity_variance + some * don.variance +
+                            none * some * std::pow(cavity_mean - don.mean, 2)};
+        if (sites_of_[static_cast<std::size_t>(g)] > 1) {  // what the site has said stands in the product of all
+            all.log_mass -= std::log1p(free * std::expm1(message_[i]));
+            off = 0.25 * std::abs(don.log_mass + message_[i]);  // of a chance, at most
+        }
+        renewed_[i] = -don.log_mass;
+        return all;
+    }
+    /// What the chances of the fields come to, beside the terms of the sites.
+    double log_evidence() const {
+        if (!any()) return 0.0;
+        const double prior = std::log(fields_.share) - std::log1p(-fields_.share);
+        double sum = fields_.with_don * std::log1p(-fields_.share);
+        for (std::size_t g = 0; g < sites_of_.size(); ++g)
+            if (sites_of_[g] > 1)
+                sum += std::log1p(fields_.share * std::expm1(found_.log_odds[static_cast<Eigen::Index>(g)] - prior));
+        return sum;
+    }
+    /// Takes what the sites now say, once all have been asked.
+    void renew() {
+        if (!any()) return;
+        for (std::size_t s = 0; s < fields_.group.size(); ++s)
+            if (concerns(s)) {
+                const auto i = static_cast<Eigen::Index>(s);
+                found_.log_odds[fields_.group[s]] += renewed_[i] - message_[i];
+                message_[i] = renewed_[i];
+            }
+    }
+    const FreeFound& found() const { return found_; }
+
+ private:
+    const FreeFields& fields_;
+    FreeFound found_;
+    Eigen::VectorXd message_, renewed_;  ///< by site: log odds for holding none, as it says to the others
+    std::vector<int> sites_of_;
+};
+
 struct Steps {
     double damping = 1.0;  ///< share of a step that is taken
     double most_widening =
@@ -326,6 +396,7 @@ Propagation sweep(const GaussianLaw& law, const std::vector<SiteTable>& tables, 
     out.sites = std::move(start);
     double before = 1e300, damping = steps.damping;
     GaussianSites last = out.sites;
+    FreeState free(law.free);
     for (out.sweeps = 1;; ++out.sweeps) {
         out.posterior = posterior(law, out.sites);
         // A step too far: back half of the way to the sites before, which were proper.
@@ -350,7 +421,10 @@ Propagation sweep(const GaussianLaw& law, const std::vector<SiteTable>& tables, 
             const double cavity_shift = mean / variance - nu;
             out.cavity_mean[i] = cavity_shift / cavity_precision;
             out.cavity_variance[i] = 1.0 / cavity_precision;
-            const SiteMoments moments = tilted_moments(tables[s], mean, variance, cavity_precision, cavity_shift);
+            double off_free = 0.0;
+            const SiteMoments moments =
+                free.concerns(s) ? free.moments(s, tables[s], cavity_precision, cavity_shift, off_free)
+                                 : tilted_moments(tables[s], mean, variance, cavity_precision, cavity_shift);
             const double precision = 1.0 / std::max(moments.variance, 1e-3 * variance) - cavity_precision;
             const double kept = std::max(precision, -steps.most_widening * cavity_precision);
             // Where the precision is held, the mean is still matched.
@@ -358,17 +432,19 @@ Propagation sweep(const GaussianLaw& law, const std::vector<SiteTable>& tables, 
             renewed.nu[i] = moments.mean * (cavity_precision + kept) - cavity_shift;
             const double off_mean = std::abs(moments.mean - mean) / std::sqrt(variance);
             const double off_variance = kept > precision ? 0.0 : std::abs(moments.variance / variance - 1.0);
-            worst = std::max({worst, off_mean, off_variance});
+            worst = std::max({worst, off_mean, off_variance, off_free});
             const double total = cavity_precision + tau;
             const double shift = cavity_shift + nu;
             site_terms += moments.log_mass - (0.5 * std::log(cavity_precision / total) + 0.5 * shift * shift / total -
                                               0.5 * cavity_shift * cavity_shift / cavity_precision);
         }
-        out.log_evidence = out.posterior.log_integral + site_terms;
+        out.log_evidence = out.posterior.log_integral + site_terms + free.log_evidence();
+        free.renew();
         if (!std::isfinite(worst) || !std::isfinite(out.log_evidence)) {
             out.log_evidence = -1e300;
             return out;
         }
+        out.free = free.found();
         out.settled = worst < std::max(tolerance, settled_within) && !cavity_lost;
         out.finite = !cavity_lost;
         if (worst < tolerance) out.sites = std::move(renewed);  // one step nearer, for nothing

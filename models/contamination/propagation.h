@@ -25,6 +25,14 @@ struct LatentBlock {
     Eigen::MatrixXd covariance;  ///< of the bundles' local parts
 };
 
+/// Fields of which some may hold no DON at all. A reading of such a field is below the range for sure.
+struct FreeFields {
+    double share = 0.0;      ///< of all fields; 0: there are none
+    std::vector<int> group;  ///< by site: the field that it is of, where all results of that are below; otherwise -1
+    int groups = 0;          ///< fields all of whose results are below the range
+    int with_don = 0;        ///< tested fields that hold DON for sure
+};
+
 /// Gaussian law of z, one entry a site, for given covariance parameters:
 ///   z = mean + design beta + local part of its bundle + N(0, own variance),  beta ~ N(0, 1/column_precision), local
 ///   parts of different blocks independent.
@@ -34,6 +42,7 @@ struct GaussianLaw {
     RowMatrix design;
     Eigen::VectorXd column_precision;
     std::vector<LatentBlock> blocks;
+    FreeFields free;
 };
 
 /// Readings as Gaussian factors exp(-tau z^2 / 2 + nu z). A reading that is a surprise widens the law of its content,
@@ -80,8 +89,15 @@ struct GaussianPosterior {
 
 GaussianPosterior posterior(const GaussianLaw& law, const GaussianSites& sites);
 
+/// What the propagation found of fields that may hold no DON; empty where there are none.
+struct FreeFound {
+    Eigen::VectorXd log_odds;  ///< by group: of holding none against holding some
+    GaussianSites given_don;   ///< what their sites are where the field holds some; not set for other sites
+};
+
 struct Propagation {
     GaussianSites sites;
+    FreeFound free;
     GaussianPosterior posterior;
     double log_evidence = -1e300;
     int sweeps = 0;
@@ -92,7 +108,9 @@ struct Propagation {
 
 /// Expectation propagation with one-dimensional sites: Minka (2001); all sites are renewed at once from the same
 /// posterior, moments by 24 Gauss-Hermite nodes about it, damped where that overshoots. A site of Gaussian error is
-/// exact. Where this does not settle it is done again from the readings alone in small steps, and no site may widen.
+/// exact. Sites of a field that may hold no DON are p + (1 - p) times their likelihood, p being the chance that the
+/// other sites of the field leave for that: the field's yes or no is propagated beside z, and of one site it is exact.
+/// Where this does not settle it is done again from the readings alone in small steps, and no site may widen.
 /// @param start      where the search begins; the outcome is the fixed point
 /// @param tolerance  it ends once a sweep moves no mean by this share of its spread and no variance by this share of
 ///                   itself. The evidence is stationary about the fixed point: its error is of the square of that

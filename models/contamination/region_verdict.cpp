@@ -102,8 +102,10 @@ std::string sentence_of(const Learnt::Region& region) {
 /// the regions do not take falls to the fields.
 RoughLaw without_region(const RoughLaw& with) {
     constexpr double wider = 2.0;
-    return {with.centre.head(Parameters::without_region),
-            wider * with.covariance.topLeftCorner(Parameters::without_region, Parameters::without_region)};
+    std::vector<Eigen::Index> kept;
+    for (Eigen::Index i = 0; i < with.centre.size(); ++i)
+        if (i < Parameters::without_region || i >= Parameters::count) kept.push_back(i);
+    return {with.centre(kept), wider * with.covariance(kept, kept)};
 }
 
 }  // namespace
@@ -113,9 +115,10 @@ void judge_region(ContaminationModel::State& state, const ParameterIntegral& wit
     Linearisation at = state.linearisation;
     Parameters none = layout.fixed_parameters();
     none.region_sd = 0.0;
-    const ParameterIntegral without = layout.priors().fixed.active ? at_fixed_parameters(layout, none, at)
-                                                                   : integrate(layout, Parameters::without_region, at,
-                                                                               progress, without_region(with.law));
+    const ParameterIntegral without =
+        layout.priors().fixed.active
+            ? at_fixed_parameters(layout, none, at)
+            : integrate(layout, layout.dimensions_without_region(), at, progress, without_region(with.law));
     Learnt::Region region;
     region.evidence_ratio = std::exp(
         std::clamp(with.log_evidence - with.penalty - (without.log_evidence - without.penalty), -300.0, 300.0));
