@@ -16,7 +16,8 @@ inline constexpr const char* tip_where_first = "The fields in the order in which
 inline constexpr const char* tip_bench = "Strips one after another: clocks, results, controls (key 2)";
 inline constexpr const char* tip_contamination = "Contamination over the fields, and how sure that is (key 3)";
 inline constexpr const char* tip_bins = "What lies where, and where the next load goes (key 4)";
-inline constexpr const char* tip_seasons = "What was foretold against what was found, and a field over the years (key 5)";
+inline constexpr const char* tip_seasons =
+    "What was foretold against what was found, and a field over the years (key 5)";
 inline constexpr const char* season = "Season";
 inline constexpr const char* limit = "Limit";
 inline constexpr const char* limit_chosen_by_number = "{} mg/kg";
@@ -149,7 +150,8 @@ inline constexpr const char* bench_in_doubt = "in doubt by a control of its run"
 // The room of past seasons.
 inline constexpr const char* looking_back = "looking back on the seasons";
 inline constexpr const char* reading_years = "a field over the years";
-inline constexpr const char* seasons_choose_a_field = "Choose a field in another room, or with N and P, to see its years.";
+inline constexpr const char* seasons_choose_a_field =
+    "Choose a field in another room, or with N and P, to see its years.";
 inline constexpr const char* seasons_of_field = "Field {} over the years";
 inline constexpr const char* seasons_step = "N and P: the next and the previous field";
 inline constexpr const char* seasons_no_content = "no DON known";
@@ -157,7 +159,8 @@ inline constexpr const char* seasons_tests = "tests {}";
 inline constexpr const char* seasons_over = "chance over {}";
 inline constexpr const char* seasons_severity = "severity {:.1f} %";
 inline constexpr const char* seasons_key =
-    "DON of what the field delivered, mg/kg (logarithmic): bar 50 %, line 90 % of the chance; dashed: the limit, {}. By "
+    "DON of what the field delivered, mg/kg (logarithmic): bar 50 %, line 90 % of the chance; dashed: the limit, {}. "
+    "By "
     "all results up to the season shown above.";
 
 // The room of the bins.

@@ -32,7 +32,7 @@ struct Question {
     bool hindsight = false;
     bool own_duplicates = false;  ///< errors of results from the store's own duplicates
     models::ParametersBy parameters = models::ParametersBy::usual;  ///< of the contamination model
-    OrderSettings order;          ///< its season is set from above
+    OrderSettings order;                                            ///< its season is set from above
     std::optional<std::string> next_load;
     std::optional<double> upper_cap;  ///< 0 to 1: above this chance of being over a load is over, not undecided
     int threads = 0;

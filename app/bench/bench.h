@@ -22,7 +22,8 @@ namespace app {
 
 /// Where a line comes from. A scanner acts as a keyboard; whoever can tell the two apart says so.
 enum class LineFrom { keys, scanner };
-/// A line that is whole so soon after its first letter is one of the scanner. Ours: nobody types a word and Enter in it.
+/// A line that is whole so soon after its first letter is one of the scanner. Ours: nobody types a word and Enter in
+/// it.
 inline constexpr std::chrono::milliseconds faster_than_a_person{150};
 struct BenchLine {
     std::string text;
@@ -83,11 +84,11 @@ struct BenchView {
     std::vector<RunningView> running;
     std::vector<BenchResult> last;
     models::ControlDue control;
-    std::vector<std::string> controls;    ///< names of the controls there are
+    std::vector<std::string> controls;         ///< names of the controls there are
     std::vector<models::ControlChart> charts;  ///< of the kit lot in use
-    std::vector<std::string> doubts;      ///< of today and of the last results: whose control failed, once a run
-    std::optional<std::string> question;  ///< what waits for an answer
-    bool asks_yes_or_no = false;          ///< and that it is a yes or a no
+    std::vector<std::string> doubts;           ///< of today and of the last results: whose control failed, once a run
+    std::optional<std::string> question;       ///< what waits for an answer
+    bool asks_yes_or_no = false;               ///< and that it is a yes or a no
 };
 
 /// The bench: one test after another, several strips side by side. A pure machine: lines and the time go in, sentences

@@ -67,8 +67,13 @@ std::vector<BenchResult> last_results(const SeasonData& data, std::size_t wanted
         for (const ResultRow& row : season->second.rows) {
             if (row.test.test != test->test) continue;
             BenchResult& result = results.emplace_back();
-            result = {row.test.test, row.test.sample, row.grain, row.test.time,
-                      reads_cell(row.test.reading, row.test.don_mg_per_kg), "", row.flags};
+            result = {row.test.test,
+                      row.test.sample,
+                      row.grain,
+                      row.test.time,
+                      reads_cell(row.test.reading, row.test.don_mg_per_kg),
+                      "",
+                      row.flags};
             if (!row.budget) continue;
             result.interval = interval_cell(row.budget->truth);
             result.parts = row.budget->parts;

@@ -93,21 +93,23 @@ std::optional<std::string> doubt_of_negatives(const CutOffAsked& asked, const mo
     const double target = target_of(asked), most = target / 5.0;
     const bool contents = !asked.falling && cutoff.mean_positive > target / 3.0 && cutoff.mean_positive < target * 3.0;
     if (!contents || cutoff.mean_negative <= most) return std::nullopt;
-    return fmt::format("The negative samples read {:.2g} mg/kg on average, and should hold at most {:.2g}, a fifth of "
-                       "the target: the share of good grain that is suspected is overstated.",
-                       cutoff.mean_negative, most);
+    return fmt::format(
+        "The negative samples read {:.2g} mg/kg on average, and should hold at most {:.2g}, a fifth of "
+        "the target: the share of good grain that is suspected is overstated.",
+        cutoff.mean_negative, most);
 }
 
 /// Writes the cut-off into the record of the kit lot. @returns what was done
 std::string keep_cutoff(const CutOffAsked& asked, const models::ScreeningCutoff& cutoff, const std::string& from) {
     const double target = target_of(asked);
     if (cutoff.cut_off >= target) {
-        throw models::Error(fmt::format("the cut-off {:.6g} does not lie below its target {}, so that grain over the limit "
-                                        "would pass more often than not",
-                                        cutoff.cut_off, asked.target),
-                            "--keep",
-                            "check that the positive samples hold the target; a kit lot that reads this high needs a "
-                            "curve of its own, not a cut-off");
+        throw models::Error(
+            fmt::format("the cut-off {:.6g} does not lie below its target {}, so that grain over the limit "
+                        "would pass more often than not",
+                        cutoff.cut_off, asked.target),
+            "--keep",
+            "check that the positive samples hold the target; a kit lot that reads this high needs a "
+            "curve of its own, not a cut-off");
     }
     geo::Store store = geo::Store::open(asked.store);
     const auto lots = store.kit_lots();

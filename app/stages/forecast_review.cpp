@@ -59,9 +59,8 @@ void hold_reading_against(ForecastCheck& check, const FieldResult& result, const
                                     : std::log(*said.high90_mg_per_kg / *said.low90_mg_per_kg) / (2.0 * reach_of_90);
         const double middle = std::log(*said.median_mg_per_kg) + about.log_mean;
         const double sd = std::sqrt(s * s + about.log_variance);
-        check.inside_with_error =
-            lies_inside(check, maybe_none ? 0.0 : std::exp(middle - reach_of_90 * sd),
-                        std::exp(middle + reach_of_90 * sd));
+        check.inside_with_error = lies_inside(check, maybe_none ? 0.0 : std::exp(middle - reach_of_90 * sd),
+                                              std::exp(middle + reach_of_90 * sd));
         const double over = std::log(models::breaking_point(limit).mg_per_kg);
         check.chance_read_over = 0.5 * std::erfc((over - middle) / (sd * std::sqrt(2.0)));
     } catch (const models::Error&) {

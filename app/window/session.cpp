@@ -124,8 +124,8 @@ void open_bench(Session& session) {
 void look_back(Session& session) {
     if (session.room != Room::seasons || !session.answer) return;
     const std::shared_ptr<const Answer> answer = session.answer;
-    const bool taught_so = session.taught && session.taught->limit == answer->limit &&
-                           session.taught->last_record == answer->last_record;
+    const bool taught_so =
+        session.taught && session.taught->limit == answer->limit && session.taught->last_record == answer->last_record;
     if (!taught_so && !session.teaching && session.taught_problem.empty()) {
         session.teaching = std::make_unique<Job<SeasonsTaught>>(
             words::looking_back,

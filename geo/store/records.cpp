@@ -224,7 +224,8 @@ PutResult RecordWriter::put(const tables::Kind& kind, const Record& record, cons
     sql.last.reset();
     if (result.put == Put::unchanged || result.put == Put::differs) return result;
 
-    insert(sql, kind, record, "", result.put == Put::corrected ? correct_because : added_because, version, std::nullopt);
+    insert(sql, kind, record, "", result.put == Put::corrected ? correct_because : added_because, version,
+           std::nullopt);
     return result;
 }
 

@@ -139,17 +139,18 @@ std::vector<std::string> in_short(const std::vector<FailedControl>& failed) {
                               by_number(static_cast<long long>(names.size()), "test", "tests"),
                               control_check::list_of_few(names));
         const auto number = static_cast<long long>(in_doubt.size());
-        sentences.push_back(fmt::format(
-            "{} of {}{} {} in doubt by {} {} and {}, nothing is left out",
-            control_check::list_of_few({in_doubt.begin(), in_doubt.end()}), run.first,
-            run.second.empty() ? "" : " and kit lot " + run.second, by_number(number, "is", "are"),
-            by_number(static_cast<long long>(tests.size()), "control", "controls"), by,
-            by_number(number, "counts as it is", "count as they are")));
+        sentences.push_back(fmt::format("{} of {}{} {} in doubt by {} {} and {}, nothing is left out",
+                                        control_check::list_of_few({in_doubt.begin(), in_doubt.end()}), run.first,
+                                        run.second.empty() ? "" : " and kit lot " + run.second,
+                                        by_number(number, "is", "are"),
+                                        by_number(static_cast<long long>(tests.size()), "control", "controls"), by,
+                                        by_number(number, "counts as it is", "count as they are")));
     }
     if (without_grain > 0)
         sentences.push_back(fmt::format("{}{} of controls failed in runs that hold no result of grain", without_grain,
-                                        sentences.empty() ? by_number(without_grain, " reading", " readings")
-                                                          : by_number(without_grain, " more reading", " more readings")));
+                                        sentences.empty()
+                                            ? by_number(without_grain, " reading", " readings")
+                                            : by_number(without_grain, " more reading", " more readings")));
     return sentences;
 }
 

@@ -113,7 +113,7 @@ struct ContaminationSettings {
     /// Of one season as many tested fields are alike where they are near, exactly. Of more, groups of near ones are, of
     /// at most so many (near_groups.h); Learnt::groups says what that costs.
     int most_joined_fields = 600;
-    int threads = 0;                 ///< 0: as many as the machine has; the result does not depend on it
+    int threads = 0;  ///< 0: as many as the machine has; the result does not depend on it
 };
 
 /// Content of a field, load or mix, in mg/kg. Low and high: 5, 25, 75, 95 % quantiles; `mean` is the mean on the mg/kg
@@ -246,16 +246,16 @@ struct TestDesign {
 /// A share of the field-seasons holds no DON at all, each for itself and whatever its risk: content 0, every reading of
 /// its grain below the range. Where all results of a field's own grain are below, the field holds none with the chance
 /// that Bayes' rule gives; with a value it holds some; without a result the share is its chance. Its content is then a
-/// mixture with a lump at 0, so that a median or a low end may be 0. The share is one more parameter and is learnt where
-/// some field's results are all below the range; elsewhere nothing speaks for it and it is 0. Loads of one field are its
-/// grain; of a load of several fields a part without DON brings nothing, but what such a load reads tells of no part
-/// that it holds none. Source of a lump at 0 beside a continuous law: Cragg (1971), Econometrica 39, 829-844.
-/// b is integrated with its prior in closed form, the readings by expectation propagation, the
-/// standard deviations over fixed quasi-random points weighted by their evidence. Every output is a mixture over these
-/// points. Sources: Rasmussen & Williams (2006), Gaussian Processes for Machine Learning, sections 2.7 and 3.6; Minka
-/// (2001), Expectation propagation, UAI 17; Rue, Martino & Chopin (2009), J R Stat Soc B 71, 319-392 (integrated
-/// parameters); Joe & Kuo (2008), SIAM J Sci Comput 30, 2635-2654 (points); Garcia-Fernandez et al. (2015), IEEE Trans
-/// Signal Process 63, 5561-5573 (mixes, linearised about the posterior).
+/// mixture with a lump at 0, so that a median or a low end may be 0. The share is one more parameter and is learnt
+/// where some field's results are all below the range; elsewhere nothing speaks for it and it is 0. Loads of one field
+/// are its grain; of a load of several fields a part without DON brings nothing, but what such a load reads tells of no
+/// part that it holds none. Source of a lump at 0 beside a continuous law: Cragg (1971), Econometrica 39, 829-844. b is
+/// integrated with its prior in closed form, the readings by expectation propagation, the standard deviations over
+/// fixed quasi-random points weighted by their evidence. Every output is a mixture over these points. Sources:
+/// Rasmussen & Williams (2006), Gaussian Processes for Machine Learning, sections 2.7 and 3.6; Minka (2001),
+/// Expectation propagation, UAI 17; Rue, Martino & Chopin (2009), J R Stat Soc B 71, 319-392 (integrated parameters);
+/// Joe & Kuo (2008), SIAM J Sci Comput 30, 2635-2654 (points); Garcia-Fernandez et al. (2015), IEEE Trans Signal
+/// Process 63, 5561-5573 (mixes, linearised about the posterior).
 class ContaminationModel {
  public:
     struct State;
@@ -275,8 +275,8 @@ class ContaminationModel {
     /// Needs ranking_only() to be false. @throws Error  no field, one that is not there, or one twice
     FieldsTogether fields_together(const std::vector<std::size_t>& field_seasons) const;
 
-    /// n draws of all contents together, mg/kg, 0 for grain without any DON: a column for each field-season, then one for
-    /// each load. Draw i depends on the seed and on i alone. Needs ranking_only() to be false.
+    /// n draws of all contents together, mg/kg, 0 for grain without any DON: a column for each field-season, then one
+    /// for each load. Draw i depends on the seed and on i alone. Needs ranking_only() to be false.
     Eigen::MatrixXd draws(int n, std::uint64_t seed) const;
 
     const Learnt& learnt() const;

@@ -118,8 +118,8 @@ Explanation ContaminationModel::explain(std::size_t field_season) const {
         counts_from[s] = explanation.steps.size();
         explanation.steps.push_back({words_of(layout, sites[s])});
     }
-    // Whether the field holds no DON is told by results of its own grain; where they are below, they stand as they are if
-    // it holds some.
+    // Whether the field holds no DON is told by results of its own grain; where they are below, they stand as they are
+    // if it holds some.
     std::vector<std::size_t> of_its_grain = own;
     for (std::size_t s = 0; s < sites.size(); ++s) {
         const GrainSample& sample = layout.input().samples[static_cast<std::size_t>(sites[s].sample)];
@@ -137,8 +137,7 @@ Explanation ContaminationModel::explain(std::size_t field_season) const {
         if (layout.maybe_free_of(field_season) < 0) return 0.0;
         const double part = static_cast<double>(known) / static_cast<double>(of_its_grain.size());
         const double before = std::log(share) - std::log1p(-share);
-        const double after =
-            point.maybe_free[static_cast<std::size_t>(layout.maybe_free_of(field_season))].log_odds;
+        const double after = point.maybe_free[static_cast<std::size_t>(layout.maybe_free_of(field_season))].log_odds;
         return 1.0 / (1.0 + std::exp(-before - part * (after - before)));
     };
     // With hundreds of results the steps before the last are told from the heaviest points.

@@ -6,8 +6,9 @@ namespace models::contamination {
 
 /// Fields that may hold no DON at all, at one value of the parameters: the chance that they hold none, and their law
 /// where they hold some. The law of the posterior mixes both (of grain without DON nothing was read), so that the sites
-/// of such a field are exchanged for what they are where there is DON: exact for one site of a field, as far as the rest
-/// is Gaussian. Of several, their law given DON is propagated once more by itself, with what all else says of them.
+/// of such a field are exchanged for what they are where there is DON: exact for one site of a field, as far as the
+/// rest is Gaussian. Of several, their law given DON is propagated once more by itself, with what all else says of
+/// them.
 /// @param law  at the point; the point has its covariances
 void tell_maybe_free(const Layout& layout, const GaussianLaw& law, const FreeFound& found, PointPosterior& point);
 

@@ -450,8 +450,9 @@ Eigen::VectorXd GrainLaw::draws(int n, std::uint64_t seed) const {
     for (Eigen::Index i = 0; i < contents.size(); ++i) {
         const auto k = static_cast<std::size_t>(taken[static_cast<std::size_t>(i)]);
         contents[i] = 0.0;
-        if (k < law.weight.size()) contents[i] =
-            std::exp(law.mean[k] + law.sd[k] * con::counter_normal(seed, static_cast<std::uint64_t>(i) + 1, 1));
+        if (k < law.weight.size())
+            contents[i] =
+                std::exp(law.mean[k] + law.sd[k] * con::counter_normal(seed, static_cast<std::uint64_t>(i) + 1, 1));
     }
     return contents;
 }
@@ -476,9 +477,11 @@ Eigen::MatrixXd draws_of_cuts(const FieldsTogether& posterior, const GroundCells
             posterior.points[static_cast<std::size_t>(taken[static_cast<std::size_t>(i)])];
         const bool none = con::counter_uniform(seed, static_cast<std::uint64_t>(i) + 1, 6 * grain_parts::stream_range) <
                           grain_parts::chance_without_don(point, 0);
-        const double mean = none ? 0.0 : std::exp(point.mean[0] + std::sqrt(point.covariance(0, 0)) *
-                                                         con::counter_normal(seed, static_cast<std::uint64_t>(i) + 1,
-                                                                             5 * grain_parts::stream_range));
+        const double mean =
+            none ? 0.0
+                 : std::exp(point.mean[0] + std::sqrt(point.covariance(0, 0)) *
+                                                con::counter_normal(seed, static_cast<std::uint64_t>(i) + 1,
+                                                                    5 * grain_parts::stream_range));
         for (std::size_t k = 0; k < cuts.size(); ++k)
             contents(i, static_cast<Eigen::Index>(k)) = mean * grain_parts::mean_over(cells.col(i), ground, cuts[k]);
     }

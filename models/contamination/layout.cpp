@@ -59,8 +59,8 @@ Parameters Parameters::at(const Eigen::RowVectorXd& standard, const Contaminatio
 
 Parameters Layout::fixed_parameters() const {
     const ContaminationPriors::Fixed& fixed = priors_.fixed;
-    return {fixed.season_sd, fixed.field_sd, fixed.within_sd, fixed.lot_sd, regional_ ? fixed.region_sd : 0.0,
-            fixed.range_m, fixed.free_share};
+    return {fixed.season_sd, fixed.field_sd,  fixed.within_sd, fixed.lot_sd, regional_ ? fixed.region_sd : 0.0,
+            fixed.range_m,   fixed.free_share};
 }
 
 double variance_of_mean_of(double places, double sd) {
@@ -393,7 +393,9 @@ void Layout::find_maybe_free() {
     }
     free_fields_.groups = static_cast<int>(maybe_free_.size());
     free_fields_.with_don = static_cast<int>(std::count(maybe_free_of_.begin(), maybe_free_of_.end(), holds_don));
-    learns_free_share_ = !priors_.fixed.active && priors_.free_share_median > 0.0 && !maybe_free_.empty();
+    // Without priors nothing holds the share: it is left at 0.
+    const bool has_prior = settings_.parameters != ParametersBy::restricted_likelihood;
+    learns_free_share_ = has_prior && !priors_.fixed.active && priors_.free_share_median > 0.0 && !maybe_free_.empty();
 }
 
 void Layout::tabulate() {

@@ -158,7 +158,8 @@ class Layout {
     int field_tests(std::size_t field_season) const { return field_tests_[field_season]; }
     int load_tests(std::size_t load) const { return load_tests_[load]; }
     std::optional<int> column_of(ColumnKind kind, int which = 0) const;
-    /// A field-season that may hold no DON: all its results, and those of loads that are all of it, are below the range.
+    /// A field-season that may hold no DON: all its results, and those of loads that are all of it, are below the
+    /// range.
     struct MaybeFree {
         std::size_t field_season = 0;
         std::vector<int> sites;

@@ -28,10 +28,10 @@ void say_free_share(ContaminationModel::State& state) {
     std::string spread;  // none of a single point
     if (shares.size() > 1)
         spread = fmt::format(" ({:.0f} to {:.0f} %)", 100.0 * quantile(0.05), 100.0 * quantile(0.95));
-    state.learnt.notes.push_back(
-        fmt::format("A share of about {:.0f} % of the fields{} seems to hold no DON at all: fields without a result, and "
-                    "those whose results are all below the range, may be among them.",
-                    100.0 * mean, spread));
+    state.learnt.notes.push_back(fmt::format(
+        "A share of about {:.0f} % of the fields{} seems to hold no DON at all: fields without a result, and "
+        "those whose results are all below the range, may be among them.",
+        100.0 * mean, spread));
 }
 
 }  // namespace

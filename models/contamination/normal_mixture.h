@@ -4,8 +4,8 @@
 
 namespace models::contamination {
 
-/// A weighted mixture of normal laws and, where there is one, of nothing at all (minus infinity: a content of 0); weights
-/// add up to 1.
+/// A weighted mixture of normal laws and, where there is one, of nothing at all (minus infinity: a content of 0);
+/// weights add up to 1.
 struct NormalMixture {
     std::vector<double> weight, mean, sd;
     double none = 0.0;  ///< weight of minus infinity

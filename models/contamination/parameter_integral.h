@@ -38,7 +38,7 @@ struct ParameterIntegral {
     int rounds = 1;
     int propagations = 0;  ///< made for it, the search included
     long long sweeps = 0;  ///< of these
-    RoughLaw law;  ///< of the parameters given the readings, where their prior is standard normal
+    RoughLaw law;          ///< of the parameters given the readings, where their prior is standard normal
     /// Taken off log_evidence before one way is weighed against another: of a maximum half of ln n for each parameter
     /// (Schwarz 1978, Ann Stat 6, 461-464), of an integral nothing.
     double penalty = 0.0;

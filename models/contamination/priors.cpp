@@ -30,8 +30,8 @@ std::vector<std::string> describe(const ContaminationPriors& p) {
                                                               p.fixed.region_sd, p.fixed.range_m)
                                                 : ""));
         if (p.fixed.free_share > 0.0)
-            said.push_back(fmt::format("A share of {:.3g} % of the fields without any DON is fixed.",
-                                       100.0 * p.fixed.free_share));
+            said.push_back(
+                fmt::format("A share of {:.3g} % of the fields without any DON is fixed.", 100.0 * p.fixed.free_share));
     } else {
         said.push_back(fmt::format("Seasons differ by a standard deviation of the log that is |N(0, {:g})|; ours.",
                                    p.season_sd_scale));

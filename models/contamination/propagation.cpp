@@ -344,12 +344,14 @@ class FreeState {
         const double free = 1.0 / (1.0 + std::exp(message_[i] - found_.log_odds[g]));
         const double total = free + (1.0 - free) * std::exp(don.log_mass);
         const double none = free / total, some = 1.0 - none;
-        SiteMoments all{std::log(total), none * cavity_mean + some * don.mean,
-                        none * cavity_variance + some * don.variance +
-                            none * some * std::pow(cavity_mean - don.mean, 2)};
+        SiteMoments all{
+            std::log(total), none * cavity_mean + some * don.mean,
+            none * cavity_variance + some * don.variance + none * some * std::pow(cavity_mean - don.mean, 2)};
         if (sites_of_[static_cast<std::size_t>(g)] > 1) {  // what the site has said stands in the product of all
             all.log_mass -= std::log1p(free * std::expm1(message_[i]));
-            off = 0.25 * std::abs(don.log_mass + message_[i]);  // of a chance, at most
+            // Of the field's chance of holding none, to first order: nothing where that is certain.
+            const double chance = 1.0 / (1.0 + std::exp(-found_.log_odds[g]));
+            off = chance * (1.0 - chance) * std::abs(don.log_mass + message_[i]);
         }
         renewed_[i] = -don.log_mass;
         return all;
@@ -370,8 +372,11 @@ class FreeState {
         for (std::size_t s = 0; s < fields_.group.size(); ++s)
             if (concerns(s)) {
                 const auto i = static_cast<Eigen::Index>(s);
-                found_.log_odds[fields_.group[s]] += renewed_[i] - message_[i];
-                message_[i] = renewed_[i];
+                // Several sites of a field answer one another: half of the way, or they go round.
+                const bool alone = sites_of_[static_cast<std::size_t>(fields_.group[s])] == 1;
+                const double step = (alone ? 1.0 : 0.5) * (renewed_[i] - message_[i]);
+                found_.log_odds[fields_.group[s]] += step;
+                message_[i] += step;
             }
     }
     const FreeFound& found() const { return found_; }
@@ -422,9 +427,9 @@ Propagation sweep(const GaussianLaw& law, const std::vector<SiteTable>& tables, 
             out.cavity_mean[i] = cavity_shift / cavity_precision;
             out.cavity_variance[i] = 1.0 / cavity_precision;
             double off_free = 0.0;
-            const SiteMoments moments =
-                free.concerns(s) ? free.moments(s, tables[s], cavity_precision, cavity_shift, off_free)
-                                 : tilted_moments(tables[s], mean, variance, cavity_precision, cavity_shift);
+            const SiteMoments moments = free.concerns(s)
+                                            ? free.moments(s, tables[s], cavity_precision, cavity_shift, off_free)
+                                            : tilted_moments(tables[s], mean, variance, cavity_precision, cavity_shift);
             const double precision = 1.0 / std::max(moments.variance, 1e-3 * variance) - cavity_precision;
             const double kept = std::max(precision, -steps.most_widening * cavity_precision);
             // Where the precision is held, the mean is still matched.

@@ -13,8 +13,8 @@
 
 /// The bench in the window: what a hand and a scanner do there, and what the store holds of it.
 using namespace app::window;
-using tests::WindowDriver;
 using Catch::Matchers::Contains;
+using tests::WindowDriver;
 
 namespace {
 

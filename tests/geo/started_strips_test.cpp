@@ -83,12 +83,9 @@ TEST_CASE("rows made together go in all or not at all") {
     const auto events = [&] { return farm.store.database().whole("SELECT count(*) FROM event"); };
     const geo::RowToWrite earlier{
         "strips", {{"strip", "B1"}, {"started", "2025-07-20T09:58:00+02:00"}}, "", "started before the clock"};
-    geo::RowToWrite test{"tests",
-                         {{"test", "B1"},
-                          {"sample", "S1"},
-                          {"time", "2025-07-20T10:06:20+02:00"},
-                          {"don", "0.4"},
-                          {"unit", "firkin"}}};
+    geo::RowToWrite test{
+        "tests",
+        {{"test", "B1"}, {"sample", "S1"}, {"time", "2025-07-20T10:06:20+02:00"}, {"don", "0.4"}, {"unit", "firkin"}}};
     const auto before = events();
     CHECK_THAT(refusal_of([&] { geo::write_rows(farm.store, {earlier, test}, "Ada Holt"); }), Contains("firkin"));
     CHECK(started("B1") == "2025-07-20T10:00:00+02:00");

@@ -116,7 +116,8 @@ Slow slow_two_fields(const std::vector<FieldReading>& below, const FieldReading&
         for (const FieldReading& r : below) of_below[i] *= slow_composite(r, x[i]);
         of_value[i] = slow_composite(value, x[i]);
     }
-    const double cell = std::pow(2.0 * reach / steps, 2) / (2.0 * std::numbers::pi * std::sqrt(covariance.determinant()));
+    const double cell =
+        std::pow(2.0 * reach / steps, 2) / (2.0 * std::numbers::pi * std::sqrt(covariance.determinant()));
     double none = 0.0, some = 0.0, first = 0.0, second = 0.0, other = 0.0;
     for (std::size_t i = 0; i <= steps; ++i)
         for (std::size_t j = 0; j <= steps; ++j) {
@@ -192,8 +193,8 @@ TEST_CASE("nothing changes where no field may be without DON") {
     CHECK(without.field_season(0)->low90 > 0.0);
     CHECK(without.draws(500, 3).minCoeff() > 0.0);
     // Where some field has a value beside each result below, no result speaks for fields without DON.
-    const ContaminationInput values = fields_read(
-        3, {{0, Reading::below, 0.3}, {0, Reading::value, 0.4}, {1, Reading::value, 1.1}});
+    const ContaminationInput values =
+        fields_read(3, {{0, Reading::below, 0.3}, {0, Reading::value, 0.4}, {1, Reading::value, 1.1}});
     const ContaminationModel with_prior = fit_contamination(values), plain = fit_contamination(values, none);
     CHECK(with_prior.learnt().log_evidence == plain.learnt().log_evidence);
     for (std::size_t f = 0; f < 3; ++f) {
@@ -263,7 +264,9 @@ TEST_CASE("fields that may hold no DON are put in an order of tests like any oth
     const ContaminationModel model =
         fit_contamination(fields_read(3, {{0, Reading::below, 0.3}, {1, Reading::value, 1.1}}), free_share_of(0.3));
     // Grain without DON reads below the range for sure, and never a value.
-    const ReadingLaw law = model.reading_law({.low_mg_per_kg = 0.2});
+    TestDesign design;
+    design.low_mg_per_kg = 0.2;
+    const ReadingLaw law = model.reading_law(design);
     Eigen::ArrayXd nothing(1);
     nothing << 0.0;
     CHECK(law.sample(0.0, 0.5, 0.5).reading == Reading::below);
@@ -302,8 +305,8 @@ TEST_CASE("a share of fields without DON that is out of its range is refused") {
 
 TEST_CASE("a world with fields without DON is found and its fields are held") {
     // Four seasons of 60 fields, a fifth of them without any DON. A lognormal law holds none of these: 75.5 % of all in
-    // the 200 seasons of the honesty study. Fields of a season share its level; taking 15 independent ones a season, the
-    // standard error of a coverage of 88 % is 4.2 %.
+    // the 200 seasons of the honesty study. Fields of a season share its level; taking 15 independent ones a season,
+    // the standard error of a coverage of 88 % is 4.2 %.
     int held = 0, fields = 0, without = 0, without_held = 0, notes = 0;
     ContaminationSettings settings;
     settings.points = 64;

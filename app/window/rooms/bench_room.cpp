@@ -37,8 +37,8 @@ void draw_said(RoomFrame& frame, const BenchPanel& panel, const Rect& area) {
     const double em = frame.brushes.fonts.text_px();
     const auto write = [&](drawing::Painter& on, const BenchPanel::Said& said, double top, bool newest) {
         if (!said.line.empty()) {
-            const std::string line = 
-                said.by_scanner ? fmt::format(words::bench_scanned, said.line) : fmt::format(words::bench_typed, said.line);
+            const std::string line = said.by_scanner ? fmt::format(words::bench_scanned, said.line)
+                                                     : fmt::format(words::bench_typed, said.line);
             top = drawing::paragraph(on, area.x, top, line, em * 0.88, area.width, theme.soft_ink);
         }
         for (std::size_t i = 0; i < said.sentences.size(); ++i) {
@@ -156,11 +156,11 @@ double draw_clocks(RoomFrame& frame, const BenchView& view, const Rect& area) {
         const std::string state = one.in_hand ? fmt::format(words::bench_in_hand, words_of_it) : words_of_it;
         const double state_width = painter.text_width(state, em, Weight::bold);
         painter.text({inner + width, top + em * 1.2}, state, em, theme.ink, Align::right, Weight::bold);
-        const std::string name = drawing::shortened(
-            painter,
-            fmt::format(words::bench_strip, one.strip.sample, one.strip.strip,
-                        one.strip.kit_lot.empty() ? words::bench_no_lot : one.strip.kit_lot),
-            em, width - state_width - em);
+        const std::string name =
+            drawing::shortened(painter,
+                               fmt::format(words::bench_strip, one.strip.sample, one.strip.strip,
+                                           one.strip.kit_lot.empty() ? words::bench_no_lot : one.strip.kit_lot),
+                               em, width - state_width - em);
         painter.text({inner, top + em * 1.2}, name, em, theme.ink);
         draw_clock_bar(painter, {inner, top + em * 1.65, width, em * 0.7}, one, theme);
         frame.places.mark("clock " + one.strip.strip, place);
@@ -198,9 +198,7 @@ double draw_last(RoomFrame& frame, const BenchView& view, const Rect& area) {
     painter.rect({area.x, top - small * 0.2, area.width, 1.0}, theme.line);
     const double foot = area.y + area.height;
     for (const BenchResult& one : view.last) {
-        std::string about = one.failed     ? words::bench_failed_control
-                            : one.in_doubt ? words::bench_in_doubt
-                                           : "";
+        std::string about = one.failed ? words::bench_failed_control : one.in_doubt ? words::bench_in_doubt : "";
         for (const std::string& flag : one.flags) about += (about.empty() ? "" : "; ") + flag;
         drawing::MeasuringPainter measure(painter);
         const auto write_about = [&](drawing::Painter& on, double y) {

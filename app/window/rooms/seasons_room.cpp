@@ -28,8 +28,8 @@ void draw_taught(RoomFrame& frame, const Rect& area) {
     drawing::Look look = frame.brushes.look();
     look.text_px *= 0.9;
     const double width = area.width - static_cast<double>(ImGui::GetStyle().ScrollbarSize);
-    const double height = std::max(
-        area.height, drawing::height_of_review_figure(screen_painter(frame), width, figure, look));
+    const double height =
+        std::max(area.height, drawing::height_of_review_figure(screen_painter(frame), width, figure, look));
     ImGui::SetCursorScreenPos({static_cast<float>(area.x), static_cast<float>(area.y)});
     ImGui::BeginChild("taught", {static_cast<float>(area.width), static_cast<float>(area.height)});
     ImguiPainter painter = screen_painter(frame);
@@ -78,8 +78,8 @@ void draw_years(RoomFrame& frame, const Rect& area) {
                              false, true);
         if (year.content) {
             const models::Content& c = *year.content;
-            draw_interval(painter, scale, top + em * 1.2, em * 0.55,
-                          {c.median, c.low90, c.high90, c.low50, c.high50}, theme.accent, look);
+            draw_interval(painter, scale, top + em * 1.2, em * 0.55, {c.median, c.low90, c.high90, c.low50, c.high50},
+                          theme.accent, look);
         } else {
             painter.text({left, top + em * 1.5}, words::seasons_no_content, em * 0.92, theme.soft_ink);
         }
@@ -123,8 +123,8 @@ void draw_seasons_room(RoomFrame& frame) {
         return;
     }
     const double margin = frame.tight ? em * 0.6 : em;
-    const Rect inside = draw_foot(frame, drawing::inset(frame.canvas, margin),
-                                  {{caution::risk_is_not_don, theme.soft_ink}});
+    const Rect inside =
+        draw_foot(frame, drawing::inset(frame.canvas, margin), {{caution::risk_is_not_don, theme.soft_ink}});
     const double left = std::floor(inside.width * 0.64);
     draw_taught(frame, {inside.x - margin, inside.y - margin, left + margin, inside.height + margin});
     painter.rect({inside.x + left + margin * 0.5, frame.canvas.y, 1.0, inside.height + margin}, theme.line);

@@ -28,7 +28,7 @@ struct Tally {
     /// keeps its place under any scale that rises, so the score is as fair as on the logarithm and finite at 0.
     double width90 = 0.0;  ///< ln high90 / low90
     double pinball = 0.0;  ///< five quantiles, natural logarithm, over all fields
-    double loss = 0.0;                  ///< of accept / reject, each field one tonne
+    double loss = 0.0;     ///< of accept / reject, each field one tonne
     double brier = 0.0;
     std::array<double, 10> predicted{}, observed{}, count{};  ///< exceedances in ten bins of equal width
 
