@@ -30,6 +30,12 @@ Tally all_without_tests(const Seasons& seasons) {
     return sum;
 }
 
+Tally all_otherwise(const Seasons& seasons) {
+    Tally sum;
+    for (const Season& season : seasons) sum.add(season.otherwise->ours);
+    return sum;
+}
+
 }  // namespace
 
 Estimate estimate(const Seasons& seasons, const Statistic& statistic) {
@@ -116,6 +122,20 @@ double loss_less_exact(const Seasons& seasons) {
 double loss_less_no_tests(const Seasons& seasons) {
     const Tally t = all_of_ours(seasons);
     return (t.loss - all_without_tests(seasons).loss) / t.fields;
+}
+double expected_loss(const Seasons& seasons) {
+    const Tally t = all_of_ours(seasons);
+    return t.expected_loss / t.fields;
+}
+double loss_less_otherwise(const Seasons& seasons) {
+    const Tally t = all_of_ours(seasons);
+    return (t.loss - all_otherwise(seasons).loss) / t.fields;
+}
+double loss_over_otherwise(const Seasons& seasons) {
+    return all_of_ours(seasons).loss / all_otherwise(seasons).loss;
+}
+double expected_loss_over_otherwise(const Seasons& seasons) {
+    return all_of_ours(seasons).expected_loss / all_otherwise(seasons).expected_loss;
 }
 double factor90(const Seasons& seasons) {
     const Tally t = all_of_ours(seasons);

@@ -7,11 +7,13 @@
 
 namespace honesty {
 
-/// One season as it is compared: with the same season without tests and the same season of the assumed world.
+/// One season as it is compared: with the same season without tests, the same season of the assumed world, and the same
+/// season with its tests placed otherwise.
 struct Season {
     const Record* record = nullptr;
     const Record* no_tests = nullptr;
     const Record* assumed = nullptr;
+    const Record* otherwise = nullptr;
 };
 using Seasons = std::vector<Season>;
 using Statistic = std::function<double(const Seasons&)>;
@@ -42,6 +44,10 @@ double exact_loss(const Seasons& seasons);
 double loss_over_exact(const Seasons& seasons);
 double loss_less_exact(const Seasons& seasons);     ///< a tonne
 double loss_less_no_tests(const Seasons& seasons);  ///< a tonne
+double expected_loss(const Seasons& seasons);       ///< a tonne, as the fits themselves expect
+double loss_less_otherwise(const Seasons& seasons);
+double loss_over_otherwise(const Seasons& seasons);
+double expected_loss_over_otherwise(const Seasons& seasons);
 double factor90(const Seasons& seasons);            ///< high / low of the 90 % interval, geometric mean
 
 /// The seasons of the lowest, middle and highest third of a parameter.

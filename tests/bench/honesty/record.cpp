@@ -24,6 +24,7 @@ nlohmann::json to_json(const Tally& t) {
             {"width90", t.width90},
             {"pinball", t.pinball},
             {"loss", t.loss},
+            {"expected_loss", t.expected_loss},
             {"brier", t.brier},
             {"predicted", t.predicted},
             {"observed", t.observed},
@@ -41,6 +42,7 @@ Tally tally_from(const nlohmann::json& j) {
     t.width90 = j.at("width90");
     t.pinball = j.at("pinball");
     t.loss = j.at("loss");
+    t.expected_loss = j.at("expected_loss");
     t.brier = j.at("brier");
     t.predicted = j.at("predicted");
     t.observed = j.at("observed");
@@ -96,6 +98,7 @@ void Tally::add(const models::ContaminationModel& model, const std::vector<doubl
         }
         const bool taken = wrong_acceptance * p < 1.0 - p;
         loss += taken ? (over ? wrong_acceptance : 0.0) : (over ? 0.0 : 1.0);
+        expected_loss += taken ? wrong_acceptance * p : 1.0 - p;
         brier += (p - over) * (p - over);
         const auto bin = static_cast<std::size_t>(std::min(static_cast<int>(p * 10.0), 9));
         predicted[bin] += p;
@@ -108,7 +111,8 @@ void Tally::add(const Tally& o) {
     fields += o.fields, with_don += o.with_don;
     held90 += o.held90, held50 += o.held50;
     held90_with_don += o.held90_with_don, held90_as_told += o.held90_as_told;
-    width90 += o.width90, pinball += o.pinball, loss += o.loss, brier += o.brier;
+    width90 += o.width90, pinball += o.pinball, brier += o.brier;
+    loss += o.loss, expected_loss += o.expected_loss;
     for (std::size_t b = 0; b < count.size(); ++b) {
         predicted[b] += o.predicted[b];
         observed[b] += o.observed[b];

@@ -29,6 +29,7 @@ struct Tally {
     double width90 = 0.0;  ///< ln high90 / low90
     double pinball = 0.0;  ///< five quantiles, natural logarithm, over all fields
     double loss = 0.0;     ///< of accept / reject, each field one tonne
+    double expected_loss = 0.0;  ///< the same as the fit itself expects it
     double brier = 0.0;
     std::array<double, 10> predicted{}, observed{}, count{};  ///< exceedances in ten bins of equal width
 
