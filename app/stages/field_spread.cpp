@@ -77,6 +77,12 @@ std::string FieldSpreads::in_words() const {
         pooled_.patch_ha);
 }
 
+std::uint64_t seed_of_name(const std::string& name) {
+    std::uint64_t hash = 0xcbf29ce484222325ull;  // Fowler, Noll & Vo
+    for (const char c : name) hash = (hash ^ static_cast<unsigned char>(c)) * 0x100000001b3ull;
+    return hash;
+}
+
 SeasonYields::SeasonYields(const SeasonView& view, std::optional<double> given_t_per_ha) : given_(given_t_per_ha) {
     std::map<models::Crop, std::vector<double>> known;
     for (const models::CropRecord& crop : view.data.crops)

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <cstdint>
 #include <map>
 #include <optional>
 #include <string>
@@ -27,6 +28,9 @@ class FieldSpreads {
     models::SpreadInField pooled_;  ///< of a field without placed results
     PlacedResults placed_;
 };
+
+/// For the draws of one field, zone or truck: the same for its name whatever others there are.
+std::uint64_t seed_of_name(const std::string& name);
 
 /// Yields of the season: what a crop record says, else what is given for all, else the median of the season's records
 /// of its crop.

@@ -1,7 +1,6 @@
 #include "app/stages/truck_stage.h"
 
 #include <algorithm>
-#include <cstdint>
 
 #include <fmt/format.h>
 
@@ -19,13 +18,6 @@ namespace truck_parts {
 
 constexpr double largest_truck_t = 200.0;
 constexpr double most_trucks = 200.0;  // a field of more is taken as one of so many: its cells would be trucks
-
-/// The same for a field whatever others there are.
-std::uint64_t seed_of(const std::string& name) {
-    std::uint64_t hash = 0xcbf29ce484222325ull;  // Fowler, Noll & Vo
-    for (const char c : name) hash = (hash ^ static_cast<unsigned char>(c)) * 0x100000001b3ull;
-    return hash;
-}
 
 }  // namespace truck_parts
 
@@ -107,7 +99,7 @@ TrucksFromFields truck_from_each_field(const SeasonView& view, const TruckSettin
         }
         from.ground = &ground;
         models::GrainSettings how;
-        how.seed = parts::seed_of(field.name);
+        how.seed = seed_of_name(field.name);
         const models::GrainLaw law =
             models::law_of_grain(view.contamination.model->fields_together({index}), {from}, how);
         truck.content = law.content();

@@ -155,7 +155,7 @@ ZonesOfSeason contents_of_zones(const SeasonView& view, const std::vector<DrawnZ
             from[k].share = tonnes_known ? t[k] / tonnes : ha[k] / zone.covered_ha;
         if (tonnes_known) zone.tonnes = tonnes;
         models::GrainSettings how;
-        how.seed = static_cast<std::uint64_t>(index) + 1;
+        how.seed = seed_of_name(zone.zone);
         const models::GrainLaw law =
             models::law_of_grain(view.contamination.model->fields_together(field_seasons), from, how);
         zone.content = law.content();
