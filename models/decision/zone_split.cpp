@@ -113,16 +113,21 @@ class SplitLosses {
         return {from, to - 1, taken <= kept ? ZoneUse::taken : ZoneUse::kept_apart, tonnes(from, to),
                 std::min(taken, kept)};
     }
-    /// The likeliest ground judged over that shares a zone with other ground.
+    /// The likeliest ground judged over that shares a zone with ground that is better.
     void tell_of_over(ZoneSplit& split) const {
-        for (const Judged& one : judged_)
-            for (const ZoneOfSwaths& zone : split.zones) {
-                if (one.from < zone.first || one.to > zone.last + 1) continue;
-                if (tonnes(one.from, one.to) >= zone.tonnes * (1.0 - 1e-9) || one.chance <= split.over_chance) continue;
+        double worst = 0.0;  // of as likely ones that with the higher content
+        for (const ZoneOfSwaths& zone : split.zones) {
+            if (judged_.empty() || chance_over(zone.first, zone.last + 1) > bound_) continue;
+            for (const Judged& one : judged_) {
+                if (one.from < zone.first || one.to > zone.last + 1 || one.chance < split.over_chance) continue;
+                const double mean = mean_content(one.from, one.to);
+                if (one.chance == split.over_chance && mean <= worst) continue;
+                worst = mean;
                 split.over_first = one.from;
                 split.over_last = one.to - 1;
                 split.over_chance = one.chance;
             }
+        }
     }
 
  private:
@@ -130,11 +135,18 @@ class SplitLosses {
         int from = 0, to = 0;
         double chance = 0.0;
     };
+    double mean_content(int from, int to) const { return (mass_.col(to) - mass_.col(from)).mean() / tonnes(from, to); }
+    double chance_over(int from, int to) const {
+        int times = 0;
+        const double t = tonnes(from, to);
+        for (Eigen::Index d = 0; d < mass_.rows(); ++d)
+            times += breaks_.breaks((mass_(d, to) - mass_(d, from)) / t) ? 1 : 0;
+        return static_cast<double>(times) / static_cast<double>(mass_.rows());
+    }
     void judge() {
         const SplitCosts& costs = problem_.costs;
-        const double bound = std::max(0.5, costs.kept_good_per_t / (costs.taken_over_per_t + costs.kept_good_per_t));
+        bound_ = std::max(0.5, costs.kept_good_per_t / (costs.taken_over_per_t + costs.kept_good_per_t));
         first_judged_end_.assign(static_cast<std::size_t>(n_) + 1, n_ + 1);
-        const Eigen::Index draws = mass_.rows();
         for (int from = n_ - 1; from >= 0; --from) {
             const auto at = static_cast<std::size_t>(from);
             first_judged_end_[at] = first_judged_end_[at + 1];
@@ -142,12 +154,8 @@ class SplitLosses {
             int to = from + 1;
             while (to < n_ && !wide_enough(from, to)) ++to;
             if (!wide_enough(from, to)) continue;
-            int times = 0;
-            const double t = tonnes(from, to);
-            for (Eigen::Index d = 0; d < draws; ++d)
-                times += breaks_.breaks((mass_(d, to) - mass_(d, from)) / t) ? 1 : 0;
-            const double chance = static_cast<double>(times) / static_cast<double>(draws);
-            if (!(chance > bound)) continue;
+            const double chance = chance_over(from, to);
+            if (!(chance > bound_)) continue;
             first_judged_end_[at] = std::min(first_judged_end_[at], to);
             judged_.push_back({from, to, chance});
         }
@@ -161,6 +169,7 @@ class SplitLosses {
     Eigen::MatrixXd mass_, over_;         ///< draws x (swaths + 1): mg/kg x t and t over, of all swaths before
     std::vector<double> tonnes_, width_;  ///< likewise
     std::vector<int> first_judged_end_;   ///< of ground judged over that begins there or later
+    double bound_ = 1.0;
     std::vector<Judged> judged_;
 };
 
@@ -184,6 +193,10 @@ struct Standing {
 };
 
 }  // namespace split_parts
+
+const char* in_words(ZoneUse use) {
+    return use == ZoneUse::taken ? "taken" : "kept apart";
+}
 
 ZoneSplit best_zones(const ZoneSplitProblem& problem) {
     namespace parts = split_parts;

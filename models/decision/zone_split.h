@@ -29,6 +29,7 @@ struct ZoneSplitProblem {
 
 /// What is done with the grain of a zone as long as nothing more is known.
 enum class ZoneUse { taken, kept_apart };
+const char* in_words(ZoneUse use);  ///< "taken", "kept apart"
 
 struct ZoneOfSwaths {
     int first = 0, last = 0;  ///< swaths, both included
@@ -43,8 +44,8 @@ struct ZoneSplit {
     double loss_of_whole = 0.0;  ///< expected, of the field cut as one
     double loss = 0.0;           ///< expected, of the zones, lines not counted
     double earns = 0.0;          ///< loss_of_whole - loss - lines; 0 where it is not split
-    /// Ground of the least width that is judged over and yet in a zone with other ground, and its chance of being over:
-    /// the likeliest such. Only where mixing is not allowed. None: last below first.
+    /// Ground of the least width that is judged over and yet in a zone that is not, and its chance of being over: the
+    /// likeliest such. Only where mixing is not allowed. None: last below first.
     int over_first = 0, over_last = -1;
     double over_chance = 0.0;
 };
