@@ -9,6 +9,8 @@
 #include <nlohmann/json.hpp>
 
 #include "app/commands/season_options.h"
+#include "app/commands/split_option.h"
+#include "app/commands/split_output.h"
 #include "app/commands/truck_option.h"
 #include "app/commands/zone_output.h"
 #include "app/drawing/numbers.h"
@@ -37,6 +39,7 @@ struct MapCommand {
     std::optional<double> cell_m;
     TruckOption truck;
     std::string zones;
+    SplitOption split;
     bool hindsight = false, keep = false, assumptions = false;
 };
 
@@ -110,7 +113,7 @@ Json assumptions_json(const std::vector<models::Doubt>& doubts) {
 }
 
 Json json_of(const SeasonView& view, const MapFilesWritten& written, const std::optional<TrucksFromFields>& trucks,
-             const std::optional<ZonesOfSeason>& zones) {
+             const std::optional<ZonesOfSeason>& zones, const std::optional<SplitsOfSeason>& splits) {
     Json out;
     out["season"] = view.season;
     out["as_of"] = view.how.as_of ? Json(models::to_text(*view.how.as_of)) : Json(nullptr);
@@ -152,6 +155,7 @@ Json json_of(const SeasonView& view, const MapFilesWritten& written, const std::
         out["fields"].push_back(std::move(row));
     }
     out["zones"] = zones ? zones_json(*zones) : Json(nullptr);
+    out["split"] = splits ? split_json(*splits) : Json(nullptr);
     Json notes = view.contamination.notes;
     if (view.contamination.model) {
         for (const std::string& note : view.contamination.model->learnt().notes) notes.push_back(note);
@@ -183,7 +187,8 @@ Json json_of(const SeasonView& view, const MapFilesWritten& written, const std::
 }
 
 void print_table(const SeasonView& view, const MapFilesWritten& written, const std::string& folder,
-                 const std::optional<TrucksFromFields>& trucks, const std::optional<ZonesOfSeason>& zones) {
+                 const std::optional<TrucksFromFields>& trucks, const std::optional<ZonesOfSeason>& zones,
+                 const std::optional<SplitsOfSeason>& splits) {
     print(fmt::format("Contamination, season {}{}, {}", view.season,
                       view.how.as_of ? ", as of " + models::to_text(*view.how.as_of) : "",
                       models::in_words(*view.limit)));
@@ -241,6 +246,7 @@ void print_table(const SeasonView& view, const MapFilesWritten& written, const s
         for (const std::string& note : trucks->notes) print(wrapped_text("Note: " + note + "."));
     }
     if (zones) print(zones_text(*zones));
+    if (splits) print(split_text(*splits));
     if (!view.structure.reason.empty()) {
         print(wrapped_text("Structure within fields: " + view.structure.reason + "."));
     }
@@ -331,10 +337,17 @@ int run(const MapCommand& command) {
                                               : "maps do not say on their face that they are as of a day",
                             "--as-of", "leave one of the two away");
     }
-    std::optional<TruckSettings> truck = command.truck.settings(!command.zones.empty());
+    std::optional<TruckSettings> truck = command.truck.settings(!command.zones.empty() || command.split.split);
     if (truck) {
         truck->own_duplicates = command.season.own_duplicates;
         truck->threads = command.season.threads;
+    }
+    std::optional<SplitSettings> split = command.split.settings();
+    const ZoneFormat zone_format = command.split.zone_format();
+    if (split) {
+        split->yield_t_per_ha = command.truck.yield_t_per_ha;
+        split->own_duplicates = command.season.own_duplicates;
+        split->threads = command.season.threads;
     }
     Question question;
     question.upto = Upto::map;
@@ -356,6 +369,8 @@ int run(const MapCommand& command) {
         how.threads = command.season.threads;
         zones = contents_of_zones(view, read_zones(view, command.zones), how);
     }
+    std::optional<SplitsOfSeason> splits;
+    if (split) splits = split_fields(view, *split);
     if (command.assumptions) {
         if (command.season.json)
             print(Json{{"season", view.season}, {"assumptions", assumptions_json(doubts_of(view))}}.dump(2));
@@ -375,13 +390,16 @@ int run(const MapCommand& command) {
     }
     MapFilesWritten written;
     if (!command.out.empty()) written = write_map_files(view, {command.out, command.cell_m});
+    if (splits && !command.out.empty())
+        for (std::string& file : write_zone_files(view, *splits, zone_format, command.out))
+            written.files.push_back(std::move(file));
     if (command.season.json) {
         for (std::string& file : written.files) file = (std::filesystem::path(command.out) / file).string();
-        Json out = json_of(view, written, trucks, zones);
+        Json out = json_of(view, written, trucks, zones, splits);
         out["forecasts_kept"] = kept ? Json(*kept) : Json(nullptr);
         print(out.dump(2));
     } else {
-        print_table(view, written, command.out, trucks, zones);
+        print_table(view, written, command.out, trucks, zones, splits);
         if (kept) {
             print(wrapped_text(*kept == 0 ? "Nothing new is foretold: the store keeps the same already"
                                : view.how.as_of
@@ -411,6 +429,7 @@ Command make_map_command() {
                 command->truck.declare(options);
                 options.option(command->zones, "--zones", "FILE",
                                "the content of each area drawn in this map file: zones, parts, blocks");
+                command->split.declare(options);
                 options.flag(command->hindsight, "--hindsight", "results of later seasons are known too");
                 options.flag(command->keep, "--keep",
                              "keep what it says in the store, to be held against what is found later");
@@ -420,6 +439,8 @@ Command make_map_command() {
                     "Example: lodicule map season.lodicule --season 2026 --limit 1.25 --out maps\n"
                     "A field's number is the mean of the whole field: what a well mixed delivery of it would hold.\n"
                     "--truck 25 adds the chance that one truck of 25 t from it is over, which is another thing.\n"
+                    "--split all says which fields are worth cutting in zones, and where: only where results of single\n"
+                    "places show which side is better. Its zones.gpkg in --out can be read back by --zones.\n"
                     "As of a past day it is what today's program would have said then, with corrections that came\n"
                     "later; kept, it bears the mark of having been made afterwards.\n"
                     "With --json, `files` are paths as --out gave the folder: DIR/contamination.tif.");

@@ -12,7 +12,7 @@ void TruckOption::declare(Options& options) {
     options.option(truck, "--truck", "TONNES",
                    "beside each field's mean, the chance of one truck of so many tonnes from it: 25 or 25t");
     options.option(yield_t_per_ha, "--yield", "T_PER_HA",
-                   "for --truck and --zones: yield of the fields that do not say theirs, t/ha");
+                   "for --truck, --zones and --split: yield of the fields that do not say theirs, t/ha");
 }
 
 std::optional<TruckSettings> TruckOption::settings(bool yield_serves) const {

@@ -70,7 +70,8 @@ takes weather STORE --season --model --include-unconfirmed --all --power --stati
 takes risk STORE --season --weather-by --model --models --all-models --include-unconfirmed --as-of --seasons --json --threads --timing
 takes results STORE --season --limit --basis --own-duplicates --json --threads --timing
 takes first STORE --season --weather-by --parameters --tests --limit --repeat --seed --walk --walk-shape --stops --headland --heads --keep-out --from --minutes --minutes-a-test --speed --one-way --route --json --threads --timing
-takes map STORE --season --weather-by --parameters --limit --out --hindsight --keep --as-of --truck --yield --zones --json --threads --timing
+takes map STORE --season --weather-by --parameters --limit --out --hindsight --keep --as-of --truck --yield --zones --assumptions --split --header --least-headers --heading --most-zones \
+    --line-cost --upper-cap --zone-format --json --threads --timing
 takes bins STORE --season --weather-by --parameters --next --json --threads --timing
 takes plan-sampling --limit --rounding --at-or-over --samples --mass --portions --portion --analyses --shape --contents --good --bad \
     --cost-strip --cost-minute --cost-kilogram --masses --portions-of --lots-median --lots-cv --lot --undivided --out --json
