@@ -2,17 +2,17 @@
 
 build_packages=(
     build-essential cmake ninja-build pkg-config ccache ca-certificates tzdata
-    libeigen3-dev libfmt-dev libnanoflann-dev libboost-dev libkissfft-dev nlohmann-json3-dev libcli11-dev libtomlplusplus-dev libssl-dev
+    libeigen3-dev libfmt-dev libnanoflann-dev libboost-dev coinor-libcbc-dev libkissfft-dev nlohmann-json3-dev libcli11-dev libtomlplusplus-dev libssl-dev
     libhowardhinnant-date-dev
     libgdal-dev libproj-dev libgeos-dev libspatialite-dev libsqlite3-dev
     libimgui-dev libstb-dev libglfw3-dev libgl-dev libegl-dev libgl1-mesa-dri
     libcairo2-dev libzint-dev libfreetype-dev libfontconfig-dev fonts-inter fonts-dejavu-core
 )
 
-# The tests also ask outside programs: gstat in R for kriging, netCDF4 and ecCodes for gridded weather, xdotool in a
-# real window.
+# The tests also ask outside programs: gstat in R for kriging, GLPK for mixed-integer choices, netCDF4 and ecCodes for
+# gridded weather, xdotool in a real window.
 test_packages=(
-    catch2 git r-base-core r-cran-gstat r-cran-sp r-cran-survival r-cran-nlme r-cran-lme4
+    catch2 git glpk-utils r-base-core r-cran-gstat r-cran-sp r-cran-survival r-cran-nlme r-cran-lme4
     qemu-user xvfb xauth xdotool x11-utils imagemagick zbar-tools poppler-utils gdal-bin python3 python3-netcdf4 libeccodes-tools
 )
 
