@@ -190,6 +190,17 @@ struct Limit {
     std::optional<RepeatProcedure> procedure = std::nullopt;  ///< of repeats under this limit, where one is laid down
 };
 
+/// A sale. Its price changes with the content of what is delivered, step by step.
+struct Contract {
+    std::string contract, buyer, commodity, limit_id;
+    std::optional<double> tonnes, price_per_t;
+    struct Step {
+        double from_mg_per_kg = 0.0;
+        double price_change_per_t = 0.0;  ///< against price_per_t, from here to the next step
+    };
+    std::vector<Step> steps;  ///< ascending
+};
+
 struct Cost {
     std::string name;
     double value = 0.0;

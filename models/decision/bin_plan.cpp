@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 #include <set>
 
 #include <fmt/format.h>
@@ -10,6 +11,7 @@
 #include "models/decision/expected.h"
 #include "models/decision/limit_rule.h"
 #include "models/decision/placing.h"
+#include "models/decision/plan_choice.h"
 #include "models/error.h"
 #include "models/words.h"
 
@@ -17,6 +19,7 @@ namespace models {
 
 namespace bin_plan_parts {
 
+constexpr double crumb_t = 1e-6;       // a gram: less is left of no load
 constexpr double room_slack_t = 1e-9;  // below any scale's last digit; sums of tonnes are not exact in binary
 
 void check_chance(double chance, const char* where) {
@@ -77,32 +80,45 @@ class Planner {
             for (const BinForPlan& bin : problem.bins) clearings_[g].push_back(clear_for_bin(problem, g, bin));
         }
         const PlacingProblem placing = placing_problem();
-        const Placing placed = best_placing(placing);
-        plan_.best_of_all = placed.best_of_all;
-        bin_of_grain_ = placed.bin_of_grain;
+        const PlanChoice choice = choose_bins(problem, placing);
+        plan_.best_of_all = choice.best_of_all;
+        plan_.proof = choice.proof;
+        sent_ = choice.sent;
+        for (const Sent& one : sent_) inside_[one.bin].push_back(one);
         for (std::size_t g = 0; g < problem.grain.size(); ++g) {
-            if (bin_of_grain_[g] >= 0) inside_[static_cast<std::size_t>(bin_of_grain_[g])].push_back(g);
+            double left_t = problem.grain[g].mass_t;
+            for (const Sent& one : sent_) {
+                if (one.grain != g) continue;
+                tell(g, static_cast<int>(one.bin), one.mass_t);
+                left_t -= one.mass_t;
+            }
+            if (left_t > crumb_t) tell(g, not_placed, left_t);
         }
-        for (std::size_t g = 0; g < problem.grain.size(); ++g) tell(g);
     }
 
     BinPlan plan() && {
-        plan_.score = score_of(problem_, "this plan", bin_of_grain_);
-        plan_.compared_with.push_back(score_of(problem_, "first come", first_come(problem_)));
-        plan_.compared_with.push_back(
-            score_of(problem_, "own number against the limit", own_number_against_the_limit(problem_)));
-        plan_.compared_with.push_back(score_of(problem_, "one bin per grower", one_bin_per_grower(problem_)));
+        plan_.score = score_of(problem_, "this plan", sent_);
+        const auto compare = [this](const char* rule, const std::vector<int>& bin_of_grain) {
+            plan_.compared_with.push_back(score_of(problem_, rule, sent_whole(problem_, bin_of_grain)));
+        };
+        compare("first come", first_come(problem_));
+        compare("own number against the limit", own_number_against_the_limit(problem_));
+        compare("one bin per grower", one_bin_per_grower(problem_));
+        note_what_binds();
         plan_.value_in_money = problem_.prices.has_value();
         for (std::size_t b = 0; b < inside_.size(); ++b) plan_.bins.push_back(outlook(b));
         plan_.says = fmt::format(
             "A load is cleared up to a {} chance of being over, a bin filled up to a {} chance that its mean is over. "
             "Of all ways that keep to this {} leaves the fewest loads without a place, then the fewest tonnes, then "
-            "brings the most into food bins.",
+            "{}.",
             chance_in_words(problem_.caps.load_cap), chance_in_words(problem_.bin_cap),
-            plan_.best_of_all ? "the plan" : "and could be gone through (there are too many for all) the plan");
+            plan_.best_of_all ? "the plan" : "and could be gone through (there are too many for all) the plan",
+            problem_.prices ? "has the greatest value" : "brings the most into food bins");
         plan_.value_says =
             problem_.prices
-                ? "The value is in money, by the prices given."
+                ? "The value is in money: what contracts and prices pay for grain that is sent, over the draws, nothing "
+                  "for a lot that a load over its limit spoils and minus what such food costs; places come before it." +
+                      (problem_.prices->assumed.empty() ? "" : " " + problem_.prices->assumed)
                 : "The value is counted in tonnes, no price and no cost has a part in it: grain in food bins, minus "
                   "food grain that a load over the limit spoils, minus good grain that goes elsewhere.";
         if (problem_.caps.upper_cap) {
@@ -130,13 +146,19 @@ class Planner {
         return best;
     }
 
+    bool tag_kept(std::size_t g, std::size_t b) const {
+        const BinForPlan& bin = problem_.bins[b];
+        const std::string tag = tag_of(bin);
+        return !(bin.content_t > 0.0 || !tag.empty()) || tag == problem_.grain[g].keep_apart;
+    }
+
     /// Why the bin takes nothing of this grain, whatever else goes where; empty where it may.
     std::string shut(std::size_t g, std::size_t b) const {
         const BinForPlan& bin = problem_.bins[b];
         const std::string& name = bin.bin.bin;
         if (bin.closed) return fmt::format("{} is closed: {}", name, bin.closed_reason);
-        const std::string tag = tag_of(bin);
-        if ((bin.content_t > 0.0 || !tag.empty()) && tag != problem_.grain[g].keep_apart) {
+        if (!tag_kept(g, b)) {
+            const std::string tag = tag_of(bin);
             return tag.empty() ? fmt::format("{} holds grain that is not {}", name, problem_.grain[g].keep_apart)
                                : fmt::format("{} keeps {} apart", name, tag);
         }
@@ -217,12 +239,17 @@ class Planner {
     }
 
     std::string why_not_together(std::size_t b, const std::vector<std::size_t>& grain) const {
+        std::vector<Sent> sent;
+        for (const std::size_t g : grain) sent.push_back({g, b, problem_.grain[g].mass_t});
+        return why_not_together(b, sent);
+    }
+    std::string why_not_together(std::size_t b, const std::vector<Sent>& sent) const {
         const BinForPlan& bin = problem_.bins[b];
         // A mean is over only where a part of it is: if that is rare enough, so is this.
         double any = bin.content_t > 0.0 ? exceedance_of_draws(content_for_limit(bin), *bin.limit) : 0.0;
-        for (const std::size_t g : grain) any += clearings_[g][b].exceedance.value_or(1.0);
+        for (const Sent& one : sent) any += clearings_[one.grain][b].exceedance.value_or(1.0);
         if (any <= problem_.bin_cap) return "";
-        const auto mean = mean_after(problem_, b, grain);
+        const auto mean = mean_after(problem_, b, sent);
         if (!mean) return fmt::format("what lies in {} is not known", bin.bin.bin);
         const double after = exceedance_of_draws(*mean, *bin.limit);
         if (after <= problem_.bin_cap) return "";
@@ -232,7 +259,7 @@ class Planner {
 
     double content_t(std::size_t b) const {
         double sum = problem_.bins[b].content_t;
-        for (const std::size_t g : inside_[b]) sum += problem_.grain[g].mass_t;
+        for (const Sent& one : inside_[b]) sum += one.mass_t;
         return sum;
     }
 
@@ -241,56 +268,70 @@ class Planner {
         enum class Kind { other, room, not_cleared };
         std::string words, in_short;
         Kind kind = Kind::other;
+        Binding::What what = Binding::What::capacity;
+        std::size_t bin = 0;
 
-        static Refusal saying(std::string words, Kind kind = Kind::other) {
+        static Refusal saying(std::string words, Kind kind = Kind::other,
+                              Binding::What what = Binding::What::capacity) {
             std::string in_short = words;
-            return {std::move(words), std::move(in_short), kind};
+            return {std::move(words), std::move(in_short), kind, what};
         }
     };
 
     /// Why the bin does not take the grain beside all that the plan puts into it, its limit and clearing aside.
-    Refusal refusal(std::size_t g, std::size_t b) const {
-        if (std::string no = shut(g, b); !no.empty()) return Refusal::saying(std::move(no));
+    Refusal refusal(std::size_t g, std::size_t b, double mass_t) const {
+        using What = Binding::What;
+        if (std::string no = shut(g, b); !no.empty()) {
+            const bool tag = !problem_.bins[b].closed && !tag_kept(g, b);
+            return Refusal::saying(std::move(no), Refusal::Kind::other, tag ? What::keep_apart : What::closed);
+        }
         const WaitingGrain& grain = problem_.grain[g];
         const BinForPlan& bin = problem_.bins[b];
         const std::string& name = bin.bin.bin;
-        if (!inside_[b].empty() && problem_.grain[inside_[b].front()].keep_apart != grain.keep_apart) {
-            const std::string& tag = problem_.grain[inside_[b].front()].keep_apart;
+        if (!inside_[b].empty() && problem_.grain[inside_[b].front().grain].keep_apart != grain.keep_apart) {
+            const std::string& tag = problem_.grain[inside_[b].front().grain].keep_apart;
             if (tag.empty()) {
                 const std::string given = fmt::format("{} is given to grain that is not {}", name, grain.keep_apart);
-                return {given + " in this plan", given};
+                return {given + " in this plan", given, Refusal::Kind::other, What::keep_apart};
             }
             return {fmt::format("{} is given to {} in this plan, which is kept apart", name, tag),
-                    fmt::format("{} is given to {}, which is kept apart", name, tag)};
+                    fmt::format("{} is given to {}, which is kept apart", name, tag), Refusal::Kind::other,
+                    What::keep_apart};
         }
         const double room_t = bin.bin.capacity_t - content_t(b);
-        if (grain.mass_t > room_t + room_slack_t) {
+        if ((grain.may_split ? std::min(mass_t, problem_.least_piece_t) : mass_t) > room_t + room_slack_t) {
             return Refusal::saying(room_t < 0.05 ? fmt::format("{} is full", name)
                                                  : fmt::format("{} has room for {:.1f} t only", name, room_t),
                                    Refusal::Kind::room);
         }
         if (bin.bin.purpose != Purpose::hold && bin.limit) {
-            std::vector<std::size_t> with = inside_[b];
-            with.insert(std::upper_bound(with.begin(), with.end(), g), g);
-            if (std::string no = why_not_together(b, with); !no.empty()) return Refusal::saying(std::move(no));
+            std::vector<Sent> with = inside_[b];
+            with.push_back({g, b, mass_t});
+            if (std::string no = why_not_together(b, with); !no.empty())
+                return Refusal::saying(std::move(no), Refusal::Kind::other, What::cap);
         }
-        return Refusal::saying(fmt::format("{} is left to loads that have no other place", name));
+        return Refusal::saying(problem_.prices
+                                   ? fmt::format("{} is left to grain that is worth more there", name)
+                                   : fmt::format("{} is left to loads that have no other place", name));
     }
 
-    std::vector<Refusal> refusals(std::size_t g, Purpose purpose) const {
+    std::vector<Refusal> refusals(std::size_t g, Purpose purpose, double mass_t) const {
         std::vector<Refusal> all;
         for (std::size_t b = 0; b < problem_.bins.size(); ++b) {
             const BinForPlan& bin = problem_.bins[b];
             if (bin.bin.purpose != purpose || !speaks_of(bin, problem_.grain[g])) continue;
             if (!bin.limit && purpose == Purpose::other) continue;
             if (!bin.limit && purpose != Purpose::hold) {
-                all.push_back(Refusal::saying(fmt::format("{} has no limit", bin.bin.bin)));
+                all.push_back(Refusal::saying(fmt::format("{} has no limit", bin.bin.bin), Refusal::Kind::other,
+                                              Binding::What::closed));
             } else if (purpose != Purpose::hold && clearings_[g][b].state != ClearingState::cleared) {
                 all.push_back(
-                    Refusal::saying(fmt::format("not cleared for {}", bin.bin.bin), Refusal::Kind::not_cleared));
+                    Refusal::saying(fmt::format("not cleared for {}", bin.bin.bin), Refusal::Kind::not_cleared,
+                                    Binding::What::clearing));
             } else {
-                all.push_back(refusal(g, b));
+                all.push_back(refusal(g, b, mass_t));
             }
+            all.back().bin = b;
         }
         return all;
     }
@@ -312,8 +353,7 @@ class Planner {
     }
 
     /// Says where a grain goes and why, or why it stays.
-    void tell(std::size_t g) {
-        const int placed = bin_of_grain_[g];
+    void tell(std::size_t g, int placed, double mass_t) {
         const auto b = static_cast<std::size_t>(std::max(placed, 0));
         const auto is_in = [&](Purpose purpose) { return placed >= 0 && problem_.bins[b].bin.purpose == purpose; };
         std::string before, before_in_short;            // why a better purpose did not take it
@@ -330,10 +370,10 @@ class Planner {
             if (best->state == ClearingState::undecided) {
                 const std::string why = fmt::format("{}not clear for {}: {}", before, word, best->reason);
                 if (placed >= 0) {
-                    put(g, ClearingState::undecided, why, before_in_short + best->in_short);
+                    put(g, placed, mass_t, ClearingState::undecided, why, before_in_short + best->in_short);
                 } else {
-                    const std::vector<Refusal> no = refusals(g, Purpose::hold);
-                    leave(g, ClearingState::undecided, false,
+                    const std::vector<Refusal> no = refusals(g, Purpose::hold, mass_t);
+                    leave(g, mass_t, ClearingState::undecided, false,
                           no.empty() ? why + "; there is no hold bin"
                                      : fmt::format("{}; no hold bin takes it ({})", why, words_of(no)),
                           before_in_short + best->in_short + "; " + in_short(no, Purpose::hold));
@@ -343,13 +383,13 @@ class Planner {
             if (best->state == ClearingState::cleared) {
                 if (is_in(purpose) && problem_.bins[b].limit) {
                     const Clearing& clearing = clearings_[g][b];
-                    put(g, clearing.state,
+                    put(g, placed, mass_t, clearing.state,
                         fmt::format("{}cleared for {} ({} breaks it): {}", before, problem_.bins[b].bin.bin,
                                     models::in_words(*problem_.bins[b].limit), clearing.reason),
                         before_in_short + clearing.in_short);
                     return;
                 }
-                const std::vector<Refusal> no = refusals(g, purpose);
+                const std::vector<Refusal> no = refusals(g, purpose, mass_t);
                 before += fmt::format("no {} bin takes it ({}); ", word, words_of(no));
                 stays_in_short += (stays_in_short.empty() ? "" : "; ") + in_short(no, purpose);
                 before_in_short += fmt::format("no {} bin takes it; ", word);
@@ -363,33 +403,82 @@ class Planner {
         if (!for_best_purpose) state = ClearingState::undecided;
         if (placed >= 0) {
             const std::string& name = problem_.bins[b].bin.bin;
-            put(g, state, fmt::format("{}{} asks for no limit", before, name),
+            put(g, placed, mass_t, state, fmt::format("{}{} asks for no limit", before, name),
                 fmt::format("{}{} asks for no limit", before_in_short, name));
         } else if (!for_best_purpose) {
-            leave(g, state, false, "no bin here has a limit for it: give a bin a limit_id",
+            leave(g, mass_t, state, false, "no bin here has a limit for it: give a bin a limit_id",
                   "no bin has a limit for it");
         } else if (state == ClearingState::over && by_strips_alone) {
-            leave(g, *for_best_purpose, false,
+            leave(g, mass_t, *for_best_purpose, false,
                   before + "no other bin may take it: hold it until a laboratory has confirmed it",
                   before_in_short + "no bin may take it");
         } else if (state == ClearingState::over) {
-            leave(g, *for_best_purpose, true, before + "no other bin may take it: turn it away",
+            leave(g, mass_t, *for_best_purpose, true, before + "no other bin may take it: turn it away",
                   before_in_short + "no bin may take it");
         } else {
-            leave(g, *for_best_purpose, false, before + "it stays on the truck", stays_in_short);
+            leave(g, mass_t, *for_best_purpose, false, before + "it stays on the truck", stays_in_short);
         }
     }
 
-    void put(std::size_t g, ClearingState state, std::string reason, std::string in_short) {
+    void put(std::size_t g, int b, double mass_t, ClearingState state, std::string reason, std::string in_short) {
         const WaitingGrain& grain = problem_.grain[g];
-        plan_.assignments.push_back({grain.name, grain.kind,
-                                     problem_.bins[static_cast<std::size_t>(bin_of_grain_[g])].bin.bin, grain.mass_t,
+        plan_.assignments.push_back({grain.name, grain.kind, problem_.bins[static_cast<std::size_t>(b)].bin.bin, mass_t,
                                      state, std::move(reason), std::move(in_short)});
     }
-    void leave(std::size_t g, ClearingState state, bool turn_away, std::string reason, std::string in_short) {
+    void leave(std::size_t g, double mass_t, ClearingState state, bool turn_away, std::string reason,
+               std::string in_short) {
         const WaitingGrain& grain = problem_.grain[g];
         plan_.unplaced.push_back(
-            {grain.name, grain.kind, grain.mass_t, state, turn_away, std::move(reason), std::move(in_short)});
+            {grain.name, grain.kind, mass_t, state, turn_away, std::move(reason), std::move(in_short)});
+    }
+
+    /// Of every grain that is not in the best purpose there is a bin for: what each of those bins has against it. Once
+    /// a grain is not clear for a purpose nothing else about its bins matters.
+    void note_what_binds() {
+        std::map<std::pair<int, std::string>, Binding> found;
+        const auto note = [&](Binding::What what, const std::string& name, std::size_t g, double mass_t) {
+            Binding& binding = found[{static_cast<int>(what), name}];
+            binding.what = what;
+            binding.name = name;
+            if (std::find(binding.keeps_out.begin(), binding.keeps_out.end(), problem_.grain[g].name) !=
+                binding.keeps_out.end())
+                return;
+            binding.keeps_out.push_back(problem_.grain[g].name);
+            binding.mass_t += mass_t;
+        };
+        for (std::size_t g = 0; g < problem_.grain.size(); ++g) {
+            std::vector<std::pair<int, double>> pieces;
+            double left_t = problem_.grain[g].mass_t;
+            for (const Sent& one : sent_) {
+                if (one.grain != g) continue;
+                pieces.push_back({static_cast<int>(one.bin), one.mass_t});
+                left_t -= one.mass_t;
+            }
+            if (left_t > crumb_t) pieces.push_back({not_placed, left_t});
+            for (const auto& [b, mass_t] : pieces) {
+                for (const Purpose purpose : best_first) {
+                    const bool here = b != not_placed && problem_.bins[static_cast<std::size_t>(b)].bin.purpose == purpose;
+                    if (here) break;
+                    const Clearing* best = best_state(g, purpose);
+                    if (best == nullptr) continue;
+                    if (best->state != ClearingState::cleared) {
+                        note(Binding::What::clearing, models::in_words(purpose), g, mass_t);
+                        if (best->state == ClearingState::over) continue;
+                        if (b != not_placed) break;
+                        for (const Refusal& no : refusals(g, Purpose::hold, mass_t))
+                            note(no.what, problem_.bins[no.bin].bin.bin, g, mass_t);
+                        break;
+                    }
+                    for (const Refusal& no : refusals(g, purpose, mass_t)) {
+                        if (no.what == Binding::What::clearing) continue;  // another bin of the purpose clears it
+                        note(no.what, problem_.bins[no.bin].bin.bin, g, mass_t);
+                    }
+                }
+            }
+        }
+        for (auto& [key, binding] : found) plan_.binds.push_back(std::move(binding));
+        std::stable_sort(plan_.binds.begin(), plan_.binds.end(),
+                         [](const Binding& a, const Binding& b) { return a.mass_t > b.mass_t; });
     }
 
     BinOutlook outlook(std::size_t b) const {
@@ -421,9 +510,9 @@ class Planner {
     }
 
     const BinPlanProblem& problem_;
-    std::vector<std::vector<std::size_t>> inside_;  ///< grain sent to each bin, ascending
+    std::vector<std::vector<Sent>> inside_;  ///< what is sent to each bin, by grain
     std::vector<std::vector<Clearing>> clearings_;  ///< grain x bin
-    std::vector<int> bin_of_grain_;
+    std::vector<Sent> sent_;
     BinPlan plan_;
 };
 
@@ -440,6 +529,21 @@ double rejection_probability(const Eigen::Ref<const Eigen::VectorXd>& lot_mean_d
     // A reading of exactly the breaking point has no chance of its own.
     const Eigen::ArrayXd contents = lot_mean_draws_mg_per_kg.array().max(1e-9);
     return buyer.log_density({Reading::above, point.mg_per_kg}, contents).exp().mean();
+}
+
+std::string in_words(const Binding& binding) {
+    constexpr std::size_t named = 4;
+    std::string names;
+    for (std::size_t i = 0; i < std::min(named, binding.keeps_out.size()); ++i) {
+        names += (i == 0 ? "" : ", ") + binding.keeps_out[i];
+    }
+    if (binding.keeps_out.size() > named) names += fmt::format(" and {} more", binding.keeps_out.size() - named);
+    const char* what = binding.what == Binding::What::capacity     ? "room in "
+                       : binding.what == Binding::What::cap        ? "the mean of "
+                       : binding.what == Binding::What::keep_apart ? "what is kept apart in "
+                       : binding.what == Binding::What::clearing   ? "not clear for "
+                                                                   : "shut: ";
+    return fmt::format("{}{} ({}; {:.1f} t)", what, binding.name, names, binding.mass_t);
 }
 
 std::string in_words(GrainKind kind) {

@@ -28,6 +28,9 @@ struct WaitingGrain {
     /// Over every food limit for a reason recorded elsewhere (a probe of its zone): counts as a result does.
     bool known_over = false;
     std::string known_over_reason;
+    /// Whether it may go into several bins: a field is many trucks, a load on the scale is one. Every piece has the
+    /// content of the whole in each draw, so a piece is as sure as the whole; the truck that comes is judged again.
+    bool may_split = false;
 };
 
 /// A bin as the plan finds it.
@@ -42,10 +45,24 @@ struct BinForPlan {
     std::string closed_reason;
 };
 
+/// A sale of what lies in bins under one limit. Of several under a limit the dearest counts, the first of equals.
+struct ContractForPlan {
+    std::string contract, limit_id;  ///< bins whose limit has this id are sold under it
+    double price_per_t = 0.0;
+    struct Step {
+        double from_mg_per_kg = 0.0;  ///< the bin's mean, rounded as the limit says and on its basis
+        double change_per_t = 0.0;    ///< from here to the next step
+    };
+    std::vector<Step> steps;                ///< any order
+    std::optional<double> tonnes_left = {};  ///< of what is still to come; none: no end
+};
+
 /// Money, only where the user gives it.
 struct PlanPrices {
-    double food_per_t = 0.0, feed_per_t = 0.0, other_per_t = 0.0;
+    double food_per_t = 0.0, feed_per_t = 0.0, other_per_t = 0.0;  ///< where no contract takes it
     double wrong_acceptance_per_t = 0.0;  ///< of every tonne in a food bin that a load over the limit spoils
+    std::vector<ContractForPlan> contracts = {};
+    std::string assumed = {};  ///< what stands in for a price that nobody gave, in a sentence; empty: nothing
 };
 
 struct BinPlanProblem {
@@ -58,6 +75,8 @@ struct BinPlanProblem {
     std::optional<ReadingLaw> buyer =
         std::nullopt;  ///< of the buyer's one test of an outbound lot; none: no rejection chance
     std::optional<PlanPrices> prices = std::nullopt;
+    double least_piece_t = 5.0;  ///< of grain that is split, ours: less is not worth a trailer
+    int most_nodes = 400;        ///< of the solver, each time it is asked (mip_solver.h)
 };
 
 struct Assignment {
@@ -100,9 +119,28 @@ struct PlanScore {
     double tonnes_good_elsewhere = 0.0;            ///< in feed, other or nowhere though under a food limit here
     double tonnes_not_cleared_in_food_bins = 0.0;  ///< put there against the clearing rule
     double tonnes_held = 0.0;
-    /// Without prices, tonnes: in food bins - spoilt in them - good elsewhere. With prices, money: food_per_t x tonnes
-    /// in food bins not spoilt - wrong_acceptance_per_t x tonnes spoilt + feed_per_t and other_per_t x tonnes there.
+    /// Without prices, tonnes: in food bins - spoilt in them - good elsewhere. With prices, money (bin_value.h).
     double value = 0.0;
+};
+
+/// What keeps grain from a better place than it has: with more of it the plan could be another.
+struct Binding {
+    enum class What { capacity, cap, keep_apart, clearing, closed };
+    What what = What::capacity;
+    std::string name;                    ///< of the bin; of clearing: "food", the purpose it is not clear for
+    std::vector<std::string> keeps_out;  ///< names of grain
+    double mass_t = 0.0;                 ///< of it
+};
+std::string in_words(const Binding& binding);  ///< "capacity of S1: L3, L5 (41.0 t)"
+
+/// How far the plan is from the best there can be, under the aims above the last one.
+struct PlanProof {
+    std::string of;      ///< "value", "tonnes in food bins": what `bound` bounds
+    double reached = 0.0;
+    double bound = 0.0;  ///< no plan that serves the aims before it as well reaches more
+    double gap = 0.0;    ///< 0 to 1 and more: (bound - reached) / max(1, |reached|)
+    int nodes = 0;       ///< of the solver; 0: all ways were gone through without it
+    int rounds = 0;      ///< how often it was asked
 };
 
 struct BinPlan {
@@ -112,9 +150,11 @@ struct BinPlan {
     PlanScore score;
     std::vector<PlanScore> compared_with;
     bool value_in_money = false;
-    bool best_of_all = true;  ///< false: there were more ways than could be gone through
-    std::string says;         ///< caps used and what the plan goes by, in one or two sentences
-    std::string value_says;   ///< what the value of a plan is, in one
+    bool best_of_all = true;  ///< proved: no other way serves the aims better (proof.gap is 0)
+    PlanProof proof = {};
+    std::vector<Binding> binds = {};  ///< the most tonnes first
+    std::string says;                 ///< caps used and what the plan goes by, in one or two sentences
+    std::string value_says;           ///< what the value of a plan is, in one
 };
 
 /// Where each waiting load, zone or field goes. Where it may go is a matter of rule: for every purpose in the order
@@ -128,10 +168,14 @@ struct BinPlan {
 /// nothing.
 ///
 /// Which of these bins is chosen over all waiting grain together, so that no bin is given to a class or crop before it
-/// is known who else needs it. The plan is the one with, in this order, the most loads that find a place, the most
-/// tonnes that do, the most tonnes in food bins, then in feed bins, then in other bins (class Standing of placing.h);
+/// is known who else needs it. The plan is the one with, in this order, the most loads that find a place (grain that
+/// may be split is counted by its tonnes alone), the most tonnes that do, then
+///   without prices  the most tonnes in food bins, then in feed bins, then in other bins (class Standing of placing.h)
+///   with prices     the greatest value over the draws: what contracts and prices pay minus what spoilt lots cost
+///                   (bin_value.h has the formula)
 /// between equals what arrives first goes first, into the fullest bin (least room left, then the table's order).
-/// This order of aims is this program's own. Money has no part in it; it is shown in the score.
+/// A truck stands in the yard, so a place comes before money; that order of aims is this program's own. Money chooses
+/// only among bins that grain is cleared for. How it is chosen: plan_choice.h.
 ///
 /// Compared with, on the same draws: "first come" (the first bin with room and the same tag, food before feed before
 /// other, whatever the results say), "own number against the limit" (the latest own result meets the limit of the first

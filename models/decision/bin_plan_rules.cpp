@@ -16,20 +16,21 @@ namespace bin_plan_rules_parts {
 constexpr double mass_slack_t = 1e-6;  // one gram
 
 /// Each bin by itself: room, tags, closing, known content, cap.
-void check_bin(const BinPlanProblem& problem, std::size_t b, const std::vector<std::size_t>& inside,
+void check_bin(const BinPlanProblem& problem, std::size_t b, const std::vector<Sent>& inside,
                std::vector<std::string>& broken) {
     const BinForPlan& bin = problem.bins[b];
     const std::string& name = bin.bin.bin;
     if (inside.empty()) return;
     double mass_t = bin.content_t;
-    for (const std::size_t g : inside) mass_t += problem.grain[g].mass_t;
+    for (const Sent& one : inside) mass_t += one.mass_t;
     if (mass_t > bin.bin.capacity_t + mass_slack_t) {
         broken.push_back(fmt::format("{:.3f} t lie in bin {}, which holds {:.3f} t", mass_t, name, bin.bin.capacity_t));
     }
     if (bin.closed) broken.push_back(fmt::format("bin {} is closed and is filled", name));
-    for (const std::size_t g : inside) {
+    for (const Sent& one : inside) {
+        const std::size_t g = one.grain;
         const std::string& tag = problem.grain[g].keep_apart;
-        const bool meets_other = tag != problem.grain[inside.front()].keep_apart ||
+        const bool meets_other = tag != problem.grain[inside.front().grain].keep_apart ||
                                  (!bin.bin.keep_apart.empty() && tag != bin.bin.keep_apart) ||
                                  (bin.content_t > 0.0 && tag != tag_of(bin));
         if (meets_other) {
@@ -116,7 +117,8 @@ std::vector<std::string> broken_rules(const BinPlanProblem& problem, const BinPl
     for (std::size_t b = 0; b < problem.bins.size(); ++b) bin_of[problem.bins[b].bin.bin] = b;
 
     std::vector<double> accounted_t(problem.grain.size(), 0.0);
-    std::vector<std::vector<std::size_t>> inside(problem.bins.size());
+    std::vector<std::vector<Sent>> inside(problem.bins.size());
+    std::vector<int> pieces(problem.grain.size(), 0);
     for (const Assignment& assignment : plan.assignments) {
         const auto grain = grain_of.find({assignment.kind, assignment.name});
         const auto bin = bin_of.find(assignment.bin);
@@ -126,7 +128,8 @@ std::vector<std::string> broken_rules(const BinPlanProblem& problem, const BinPl
             continue;
         }
         accounted_t[grain->second] += assignment.mass_t;
-        inside[bin->second].push_back(grain->second);
+        inside[bin->second].push_back({grain->second, bin->second, assignment.mass_t});
+        ++pieces[grain->second];
         bin_plan_rules_parts::check_grain(problem, grain->second, problem.bins[bin->second], broken);
     }
     for (const UnplacedGrain& unplaced : plan.unplaced) {
@@ -136,10 +139,14 @@ std::vector<std::string> broken_rules(const BinPlanProblem& problem, const BinPl
             continue;
         }
         accounted_t[grain->second] += unplaced.mass_t;
+        ++pieces[grain->second];
         if (unplaced.reason.empty())
             broken.push_back(fmt::format("{} is left unplaced without a reason", unplaced.name));
     }
     for (std::size_t g = 0; g < problem.grain.size(); ++g) {
+        if (pieces[g] > 1 && !problem.grain[g].may_split) {
+            broken.push_back(fmt::format("{} is split into {} pieces and is one load", problem.grain[g].name, pieces[g]));
+        }
         if (std::abs(accounted_t[g] - problem.grain[g].mass_t) > bin_plan_rules_parts::mass_slack_t) {
             broken.push_back(fmt::format("{:.3f} t of {}'s {:.3f} t are accounted for", accounted_t[g],
                                          problem.grain[g].name, problem.grain[g].mass_t));

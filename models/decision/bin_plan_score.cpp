@@ -5,6 +5,7 @@
 #include <map>
 
 #include "models/assay/basis.h"
+#include "models/decision/bin_value.h"
 #include "models/decision/expected.h"
 #include "models/decision/limit_rule.h"
 
@@ -54,20 +55,6 @@ Basis basis_of(const BinForPlan& bin) {
     return bin.limit ? bin.limit->basis : Basis::as_is;
 }
 
-/// 1 in every draw in which grain of that content breaks the limit. Without draws its own results are all there is.
-Eigen::ArrayXd breaking_draws(const BinPlanProblem& problem, std::size_t grain, const Limit& limit) {
-    if (problem.draws_mg_per_kg.size() == 0) {
-        const bool over =
-            clear_grain(problem.grain[grain].results, std::nullopt, limit, problem.caps).state == ClearingState::over;
-        return Eigen::ArrayXd::Constant(1, over ? 1.0 : 0.0);
-    }
-    const BreakingPoint point = breaking_point(limit);
-    const double factor = factor_to(limit.basis, problem.grain[grain].moisture);
-    return problem.draws_mg_per_kg.col(static_cast<Eigen::Index>(grain))
-        .unaryExpr([&](double content) { return point.breaks(content * factor) ? 1.0 : 0.0; })
-        .array();
-}
-
 }  // namespace bin_plan_score_parts
 
 Clearing clear_for_bin(const BinPlanProblem& problem, std::size_t grain, const BinForPlan& bin) {
@@ -108,33 +95,77 @@ Eigen::VectorXd content_for_limit(const BinForPlan& bin) {
     return bin.content_draws_mg_per_kg * factor_to(basis_of(bin), bin.content_moisture);
 }
 
+std::vector<Sent> sent_whole(const BinPlanProblem& problem, const std::vector<int>& bin_of_grain) {
+    std::vector<Sent> sent;
+    for (std::size_t g = 0; g < bin_of_grain.size(); ++g) {
+        if (bin_of_grain[g] == not_placed) continue;
+        sent.push_back({g, static_cast<std::size_t>(bin_of_grain[g]), problem.grain[g].mass_t});
+    }
+    return sent;
+}
+
+double counted_per_t(const BinPlanProblem& problem, std::size_t bin, std::size_t grain) {
+    using namespace bin_plan_score_parts;
+    return 1.0 / factor_to(basis_of(problem.bins[bin]), problem.grain[grain].moisture);
+}
+
+double content_counted_per_t(const BinForPlan& bin) {
+    using namespace bin_plan_score_parts;
+    return 1.0 / factor_to(basis_of(bin), bin.content_moisture);
+}
+
+Eigen::ArrayXd breaking_draws(const BinPlanProblem& problem, std::size_t grain, const Limit& limit) {
+    if (problem.draws_mg_per_kg.size() == 0) {
+        const bool over =
+            clear_grain(problem.grain[grain].results, std::nullopt, limit, problem.caps).state == ClearingState::over;
+        return Eigen::ArrayXd::Constant(1, over ? 1.0 : 0.0);
+    }
+    const BreakingPoint point = breaking_point(limit);
+    const double factor = bin_plan_score_parts::factor_to(limit.basis, problem.grain[grain].moisture);
+    return problem.draws_mg_per_kg.col(static_cast<Eigen::Index>(grain))
+        .unaryExpr([&](double content) { return point.breaks(content * factor) ? 1.0 : 0.0; })
+        .array();
+}
+
+std::optional<Eigen::ArrayXd> content_breaking_draws(const BinForPlan& bin) {
+    if (!bin.limit || !(bin.content_t > 0.0) || bin.content_draws_mg_per_kg.size() == 0) return std::nullopt;
+    const BreakingPoint point = breaking_point(*bin.limit);
+    return Eigen::ArrayXd(content_for_limit(bin).array().unaryExpr(
+        [&](double content) { return point.breaks(content) ? 1.0 : 0.0; }));
+}
+
 std::optional<Eigen::VectorXd> mean_after(const BinPlanProblem& problem, std::size_t bin,
                                           const std::vector<std::size_t>& grain) {
+    std::vector<Sent> sent;
+    for (const std::size_t g : grain) sent.push_back({g, bin, problem.grain[g].mass_t});
+    return mean_after(problem, bin, sent);
+}
+
+std::optional<Eigen::VectorXd> mean_after(const BinPlanProblem& problem, std::size_t bin,
+                                          const std::vector<Sent>& sent) {
     const BinForPlan& there = problem.bins[bin];
     const Eigen::Index n =
         problem.draws_mg_per_kg.size() > 0 ? problem.draws_mg_per_kg.rows() : there.content_draws_mg_per_kg.size();
     if (there.content_t > 0.0 && there.content_draws_mg_per_kg.size() == 0) return std::nullopt;
-    if (!grain.empty() && problem.draws_mg_per_kg.size() == 0) return std::nullopt;
-    const Basis basis = bin_plan_score_parts::basis_of(there);
     Eigen::VectorXd sum = Eigen::VectorXd::Zero(n);
     double counted_t = 0.0;
     if (there.content_t > 0.0) {
         sum += there.content_t * there.content_draws_mg_per_kg;
-        counted_t += there.content_t / bin_plan_score_parts::factor_to(basis, there.content_moisture);
+        counted_t += there.content_t * content_counted_per_t(there);
     }
-    for (const std::size_t g : grain) {
-        sum += problem.grain[g].mass_t * problem.draws_mg_per_kg.col(static_cast<Eigen::Index>(g));
-        counted_t += problem.grain[g].mass_t / bin_plan_score_parts::factor_to(basis, problem.grain[g].moisture);
+    for (const Sent& one : sent) {
+        if (one.bin != bin) continue;
+        if (problem.draws_mg_per_kg.size() == 0) return std::nullopt;
+        sum += one.mass_t * problem.draws_mg_per_kg.col(static_cast<Eigen::Index>(one.grain));
+        counted_t += one.mass_t * counted_per_t(problem, bin, one.grain);
     }
     if (!(counted_t > 0.0)) return std::nullopt;
     return sum / counted_t;
 }
 
-PlanScore score_of(const BinPlanProblem& problem, const std::string& rule, const std::vector<int>& bin_of_grain) {
-    using bin_plan_score_parts::breaking_draws;
+PlanScore score_of(const BinPlanProblem& problem, const std::string& rule, const std::vector<Sent>& sent) {
     PlanScore score;
     score.rule = rule;
-    const Eigen::Index n = std::max<Eigen::Index>(1, problem.draws_mg_per_kg.rows());
 
     // Good elsewhere is measured against the mildest food limit there is a bin for.
     const auto mildest_food_limit = [&](const WaitingGrain& grain) {
@@ -146,51 +177,36 @@ PlanScore score_of(const BinPlanProblem& problem, const std::string& rule, const
         return mildest;
     };
 
-    std::map<int, std::pair<double, Eigen::ArrayXd>> food;  // tonnes and draws in which something in it is over
-    double feed_t = 0.0, other_t = 0.0;
+    std::vector<double> good_t(problem.grain.size());  // in feed, other or nowhere
+    for (std::size_t g = 0; g < problem.grain.size(); ++g) good_t[g] = problem.grain[g].mass_t;
+    std::vector<double> food_t(problem.bins.size(), 0.0);
+    for (const Sent& one : sent) {
+        const BinForPlan& bin = problem.bins[one.bin];
+        if (bin.bin.purpose == Purpose::hold) {
+            score.tonnes_held += one.mass_t;
+            good_t[one.grain] -= one.mass_t;
+        }
+        if (bin.bin.purpose != Purpose::food) continue;
+        good_t[one.grain] -= one.mass_t;
+        food_t[one.bin] += one.mass_t;
+        score.tonnes_in_food_bins += one.mass_t;
+        if (clear_for_bin(problem, one.grain, bin).state != ClearingState::cleared) {
+            score.tonnes_not_cleared_in_food_bins += one.mass_t;
+        }
+        if (bin.limit) score.tonnes_over_in_food_bins += one.mass_t * breaking_draws(problem, one.grain, *bin.limit).mean();
+    }
+    for (std::size_t b = 0; b < problem.bins.size(); ++b) {
+        if (food_t[b] > 0.0) score.tonnes_spoilt_in_food_bins += food_t[b] * spoilt_draws(problem, b, sent).mean();
+    }
     for (std::size_t g = 0; g < problem.grain.size(); ++g) {
-        const WaitingGrain& grain = problem.grain[g];
-        const int b = bin_of_grain[g];
-        const BinForPlan* bin = b == not_placed ? nullptr : &problem.bins[static_cast<std::size_t>(b)];
-        if (bin && bin->bin.purpose == Purpose::hold) {
-            score.tonnes_held += grain.mass_t;
-            continue;
-        }
-        if (bin && bin->bin.purpose == Purpose::food) {
-            score.tonnes_in_food_bins += grain.mass_t;
-            if (clear_for_bin(problem, g, *bin).state != ClearingState::cleared) {
-                score.tonnes_not_cleared_in_food_bins += grain.mass_t;
-            }
-            auto& [mass_t, spoilt] = food[b];
-            if (spoilt.size() == 0) {
-                spoilt = Eigen::ArrayXd::Zero(n);
-                if (bin->limit && bin->content_t > 0.0 && bin->content_draws_mg_per_kg.size() == n) {
-                    const BreakingPoint point = breaking_point(*bin->limit);
-                    spoilt = content_for_limit(*bin).array().unaryExpr(
-                        [&](double content) { return point.breaks(content) ? 1.0 : 0.0; });
-                }
-            }
-            mass_t += grain.mass_t;
-            if (bin->limit) {
-                const Eigen::ArrayXd over = breaking_draws(problem, g, *bin->limit);
-                score.tonnes_over_in_food_bins += grain.mass_t * over.mean();
-                spoilt = spoilt.max(over);
-            }
-            continue;
-        }
-        if (bin) (bin->bin.purpose == Purpose::feed ? feed_t : other_t) += grain.mass_t;
-        if (const Limit* limit = mildest_food_limit(grain)) {
-            score.tonnes_good_elsewhere += grain.mass_t * (1.0 - breaking_draws(problem, g, *limit).mean());
+        if (!(good_t[g] > 1e-9)) continue;
+        if (const Limit* limit = mildest_food_limit(problem.grain[g])) {
+            score.tonnes_good_elsewhere += good_t[g] * (1.0 - breaking_draws(problem, g, *limit).mean());
         }
     }
-    for (const auto& [bin, content] : food) score.tonnes_spoilt_in_food_bins += content.first * content.second.mean();
-    if (problem.prices) {
-        score.value = problem.prices->food_per_t * (score.tonnes_in_food_bins - score.tonnes_spoilt_in_food_bins) -
-                      problem.prices->wrong_acceptance_per_t * score.tonnes_spoilt_in_food_bins +
-                      problem.prices->feed_per_t * feed_t + problem.prices->other_per_t * other_t;
-    } else {
-        score.value = score.tonnes_in_food_bins - score.tonnes_spoilt_in_food_bins - score.tonnes_good_elsewhere;
-    }
+    score.value = problem.prices ? money_of(problem, sent)
+                                 : score.tonnes_in_food_bins - score.tonnes_spoilt_in_food_bins -
+                                       score.tonnes_good_elsewhere;
     return score;
 }
 
