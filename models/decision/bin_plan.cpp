@@ -109,8 +109,7 @@ class Planner {
         for (std::size_t b = 0; b < inside_.size(); ++b) plan_.bins.push_back(outlook(b));
         plan_.says = fmt::format(
             "A load is cleared up to a {} chance of being over, a bin filled up to a {} chance that its mean is over. "
-            "Of all ways that keep to this {} leaves the fewest loads without a place, then the fewest tonnes, then "
-            "{}.",
+            "Of all ways that keep to this {} leaves the fewest loads without a place, then the fewest tonnes, then {}.",
             chance_in_words(problem_.caps.load_cap), chance_in_words(problem_.bin_cap),
             plan_.best_of_all ? "the plan" : "and could be gone through (there are too many for all) the plan",
             problem_.prices ? "has the greatest value" : "brings the most into food bins");
@@ -282,8 +281,10 @@ class Planner {
     Refusal refusal(std::size_t g, std::size_t b, double mass_t) const {
         using What = Binding::What;
         if (std::string no = shut(g, b); !no.empty()) {
-            const bool tag = !problem_.bins[b].closed && !tag_kept(g, b);
-            return Refusal::saying(std::move(no), Refusal::Kind::other, tag ? What::keep_apart : What::closed);
+            if (problem_.bins[b].closed)
+                return {std::move(no), problem_.bins[b].bin.bin + " is closed", Refusal::Kind::other, What::closed};
+            return Refusal::saying(std::move(no), Refusal::Kind::other,
+                                   tag_kept(g, b) ? What::closed : What::keep_apart);
         }
         const WaitingGrain& grain = problem_.grain[g];
         const BinForPlan& bin = problem_.bins[b];
@@ -416,7 +417,8 @@ class Planner {
             leave(g, mass_t, *for_best_purpose, true, before + "no other bin may take it: turn it away",
                   before_in_short + "no bin may take it");
         } else {
-            leave(g, mass_t, *for_best_purpose, false, before + "it stays on the truck", stays_in_short);
+            leave(g, mass_t, *for_best_purpose, false, before + (problem_.grain[g].kind == GrainKind::load ? "it stays on the truck" : "it has no place yet"),
+                  stays_in_short);
         }
     }
 

@@ -76,7 +76,7 @@ struct BinPlanProblem {
         std::nullopt;  ///< of the buyer's one test of an outbound lot; none: no rejection chance
     std::optional<PlanPrices> prices = std::nullopt;
     double least_piece_t = 5.0;  ///< of grain that is split, ours: less is not worth a trailer
-    int most_nodes = 400;        ///< of the solver, each time it is asked (mip_solver.h)
+    int most_nodes = 400;        ///< of the solver, each time it is asked (plan_choice.h)
 };
 
 struct Assignment {

@@ -43,6 +43,7 @@ void check(const MipProblem& problem, const MipSettings& settings) {
     if (!settings.start.empty() && settings.start.size() != problem.columns.size()) {
         throw Error(fmt::format("the start has {} values for {} columns", settings.start.size(), problem.columns.size()));
     }
+    if (!(settings.relative_gap >= 0.0)) throw Error(fmt::format("a gap of {} is none", settings.relative_gap));
     if (settings.most_nodes < 0) throw Error(fmt::format("{} nodes cannot be searched", settings.most_nodes));
 }
 
@@ -168,6 +169,7 @@ MipResult solve_mip(const MipProblem& problem, const MipSettings& settings) {
         const Model model = model_of(problem);
         Cbc_setMaximumNodes(model.get(), settings.most_nodes);
         if (settings.most_seconds) Cbc_setMaximumSeconds(model.get(), *settings.most_seconds);
+        if (settings.relative_gap > 0.0) Cbc_setAllowableFractionGap(model.get(), settings.relative_gap);
         if (good_start) {
             std::vector<int> columns;
             for (std::size_t c = 0; c < settings.start.size(); ++c) columns.push_back(static_cast<int>(c));
@@ -209,7 +211,9 @@ MipResult solve_mip(const MipProblem& problem, const MipSettings& settings) {
     }
     if (result.has_values()) {
         result.objective = objective_of(problem, result.values);
-        if (result.status == MipResult::Status::best) result.bound = result.objective;
+        // Within a gap that was asked for the solver calls its answer proved and forgets how far the bound was.
+        if (result.status == MipResult::Status::best)
+            result.bound = result.objective + settings.relative_gap * std::abs(result.objective);
         result.bound = std::max(result.bound, result.objective);
     }
     return result;

@@ -33,12 +33,14 @@ struct MipSettings {
     /// machine and a fast one.
     int most_nodes = 20000;
     std::optional<double> most_seconds = std::nullopt;  ///< only where somebody asks; the answer then hangs on the clock
+    /// The search may end where the bound is no further than this share of the answer; `bound` then says so much.
+    double relative_gap = 0.0;
     std::vector<double> start = {};                     ///< a value a column: a first answer, left aside if it breaks a row
 };
 
 struct MipResult {
     enum class Status {
-        best,     ///< proved: nothing is better by more than the tolerance
+        best,     ///< proved: nothing is better by more than the tolerance, or than `relative_gap` where one is given
         stopped,  ///< the best found before the nodes ran out; `bound` says what may be left
         none,     ///< nothing keeps to the rows
         endless,  ///< no answer is the best one: it can grow without end
@@ -50,7 +52,7 @@ struct MipResult {
     double bound = 0.0;          ///< no answer is above it
     int nodes = 0;
     bool has_values() const { return !values.empty(); }
-    double gap() const;  ///< (bound - objective) / max(1, |objective|); 0 where best
+    double gap() const;  ///< (bound - objective) / max(1, |objective|)
 };
 
 /// How far a row or bound may be missed by an answer, relative to max(1, the largest term of the row): rounding whole

@@ -19,6 +19,9 @@ namespace plan_choice_parts {
 constexpr double aim_slack_t = 1e-6;  // a gram: what an aim that is kept may lose to the solver's tolerance
 constexpr int most_rounds = 12;       // of asking the solver anew for one aim
 constexpr double money_slack = 1e-7;
+constexpr std::size_t large = 150;    // columns from which a value need not be proved to the last coin
+constexpr double large_gap = 1e-3;    // but to this share
+constexpr double node_work = 2e4;     // nodes x rows of one search: ours, a second or two whatever the size
 
 using Tier = BinToFill::Tier;
 
@@ -150,6 +153,14 @@ class Chooser {
         return true;
     }
 
+    MipSettings settings_now() const {
+        MipSettings settings;
+        const double rows = static_cast<double>(mip_.problem().rows.size() + 1);
+        settings.most_nodes = std::min(problem_.most_nodes, 5 + static_cast<int>(node_work / rows));
+        settings.start = mip_.values_of(best_);
+        return settings;
+    }
+
     /// Betters the plan in one aim. True: proved that no plan has more of it.
     bool stage(int aim) {
         if (mip_.empty()) {
@@ -160,9 +171,8 @@ class Chooser {
         bool settled = false;
         for (int round = 0; round < most_rounds; ++round) {
             mip_.ask_for(aim);
-            MipSettings settings;
-            settings.most_nodes = problem_.most_nodes;
-            settings.start = mip_.values_of(best_);
+            MipSettings settings = settings_now();
+            if (aim == 2 && money_ && mip_.problem().columns.size() > large) settings.relative_gap = large_gap;
             const MipResult result = solve_mip(mip_.problem(), settings);
             ++done_.rounds;
             done_.nodes += result.nodes;
@@ -209,9 +219,7 @@ class Chooser {
         if (mip_.empty()) return;
         if (money_) mip_.keep_value_of(best_);
         mip_.ask_for_few_pieces();
-        MipSettings settings;
-        settings.most_nodes = problem_.most_nodes;
-        settings.start = mip_.values_of(best_);
+        const MipSettings settings = settings_now();
         const MipResult result = solve_mip(mip_.problem(), settings);
         ++done_.rounds;
         done_.nodes += result.nodes;

@@ -12,7 +12,8 @@ namespace plan_mip_parts {
 
 constexpr double room_slack_t = 1e-9;
 constexpr double kept_slack_t = 1e-6;        // a gram: what an aim that is kept may lose to the solver's tolerance
-constexpr std::size_t sets_counted = 40;     // of grain that is over together, a bin
+constexpr std::size_t sets_counted = 40;     // of grain that is over together, a bin; fewer where they would
+constexpr std::size_t set_rows = 60;         // take more rows than this, a bin
 constexpr std::size_t most_draw_rows = 600;  // added to one bin in one round
 
 }  // namespace plan_mip_parts
@@ -323,6 +324,7 @@ double PlanMip::add_spoiling(std::size_t b, double price, double loss) {
     double most = 0.0;
     for (const auto& [column, mass_t] : tonnes) most += mass_t;
     most = std::min(most, placing_.bins[b].room_t);
+    std::size_t rows = 0;
     for (std::size_t p = 0; p < by_share.size(); ++p) {
         const auto& [together, count] = by_share[p];
         const double lost = loss * count / draws;
@@ -333,7 +335,8 @@ double PlanMip::add_spoiling(std::size_t b, double price, double loss) {
             own.push_back({ways_[w].share, mass_of(ways_[w])});
             used.push_back(ways_[w].used);
         }
-        if (p >= plan_mip_parts::sets_counted) {
+        rows += used.size() + 1;
+        if (p >= plan_mip_parts::sets_counted || rows > plan_mip_parts::set_rows) {
             for (const auto& [column, mass_t] : own) money_terms_.push_back({column, -lost * mass_t});
             continue;
         }
