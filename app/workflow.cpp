@@ -170,7 +170,9 @@ SeasonView look_at_season(const geo::Store& store, const Question& question, con
         bins.season = view.season;
         bins.next = question.next_load;
         bins.upper_cap = question.upper_cap;
+        bins.ahead = question.bins_ahead;
         inputs.upper_cap = question.upper_cap;
+        inputs.bins_ahead = question.bins_ahead;
         inputs.next_load = question.next_load.value_or("");
         try {
             view.bins = *memory.bins.get(

@@ -36,6 +36,7 @@ struct Question {
     std::optional<std::string> next_load;
     std::optional<double> upper_cap;  ///< 0 to 1: above this chance of being over a load is over, not undecided
     int threads = 0;
+    bool bins_ahead = false;  ///< the bin plan looks at fields that are still to be cut, too
 };
 
 /// One row of the season: a field, or a part with its own crop record.
@@ -85,6 +86,7 @@ struct SeasonMemory {
         models::Basis basis = models::Basis::as_is;
         std::string next_load = {};
         std::optional<double> upper_cap = {};
+        bool bins_ahead = false;
         bool operator==(const Inputs&) const = default;
     };
     Kept<std::string, SeasonData> data;  ///< by the last record

@@ -5,6 +5,7 @@
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
+#include "app/commands/bins_plan_output.h"
 #include "app/commands/season_options.h"
 #include "app/drawing/numbers.h"
 #include "app/figures_of_season.h"
@@ -23,6 +24,7 @@ struct BinsCommand {
     std::optional<std::string> next;
     std::optional<double> upper_cap_pct;
     bool explain = false;
+    bool ahead = false;
 };
 
 template <typename T>
@@ -114,6 +116,7 @@ Json json_of(const SeasonView& view) {
     out["best_of_all_ways"] = plan.best_of_all;
     out["value"] = plan.score.value;
     out["value_in_money"] = plan.value_in_money;
+    add_plan_proof(out, plan);
     out["compared_with"] = Json::array();
     for (const models::PlanScore& score : plan.compared_with) out["compared_with"].push_back(score_json(score));
     out["this_plan"] = score_json(plan.score);
@@ -135,6 +138,11 @@ void print_tables(const SeasonView& view, const BinsCommand& command) {
     const models::BinPlan& plan = view.bins->plan;
     print(fmt::format("Bin plan, season {}: {}", view.season,
                       models::counted(static_cast<long long>(view.bins->waiting.size()), "load waits", "loads wait")));
+    if (command.ahead) {
+        print(fmt::format("Planned ahead for {}, by the day of their expected cut.",
+                          models::counted(static_cast<long long>(view.bins->standing.size()), "field that is still to be cut",
+                                          "fields that are still to be cut")));
+    }
     if (command.next) print(fmt::format("Advice for load {}, in view of all that wait:", *command.next));
     print(wrapped_text(plan.says));
     if (!plan.assignments.empty()) {
@@ -148,7 +156,9 @@ void print_tables(const SeasonView& view, const BinsCommand& command) {
     if (!plan.unplaced.empty()) {
         TextTable table({"load", ">t", "no place", "state", "why"});
         for (const models::UnplacedGrain& u : plan.unplaced) {
-            table.row({u.name, fmt::format("{:.1f}", u.mass_t), u.turn_away ? "turn away" : "stays on the truck",
+            table.row({u.name, fmt::format("{:.1f}", u.mass_t), u.turn_away                            ? "turn away"
+                                                           : u.kind == models::GrainKind::load ? "stays on the truck"
+                                                                                               : "not yet",
                        models::in_words(u.state), command.explain ? u.reason : u.in_short});
         }
         print(table.text());
@@ -193,6 +203,7 @@ void print_tables(const SeasonView& view, const BinsCommand& command) {
     for (const models::PlanScore& score : plan.compared_with) add(score);
     print(scores.text());
     print(wrapped_text(plan.value_says));
+    for (const std::string& line : lines_of_plan_proof(plan)) print(wrapped_text(line));
     print("not permitted: that rule puts loads into food bins that are not cleared for them.");
     print("buyer rejects: chance that one usual strip test of a well mixed lot from the bin reads over its limit.");
     for (const std::string& note : view.bins->notes) print(wrapped_text("Note: " + note + "."));
@@ -203,6 +214,7 @@ int run(const BinsCommand& command) {
     Question question;
     question.upto = Upto::bins;
     question.next_load = command.next;
+    question.bins_ahead = command.ahead;
     if (command.upper_cap_pct) {
         if (!(*command.upper_cap_pct >= 5.0 && *command.upper_cap_pct <= 100.0)) {
             throw models::Error(fmt::format("an upper cap of {} % is none", *command.upper_cap_pct), "--upper-cap",
@@ -231,6 +243,8 @@ Command make_bins_command() {
                            "advice for this load, the truck on the scale, in view of all that wait");
             options.option(command->upper_cap_pct, "--upper-cap", "PCT",
                            "above this chance of being over a load counts as over without a result of its own");
+            options.flag(command->ahead, "--ahead",
+                         "plan for the fields that are still to be cut, too; a field may be split over bins");
             options.flag(command->explain, "--explain", "the whole reason of each load instead of one line");
             options.footer(
                 "Example: lodicule bins season.lodicule --season 2026\n"
@@ -238,8 +252,10 @@ Command make_bins_command() {
                 "a\n"
                 "chance of being over of at most 5 %. What is over goes to feed or other, or is turned away; what is\n"
                 "undecided goes on hold. Grain over a limit is never brought under it by mixing.\n"
-                "The value of a rule is in tonnes (value_in_money is false): neither the costs nor the prices of the\n"
-                "store have a part in the plan or its value; costs are for `lodicule first`.");
+                "Where a contract with a price names the limit of a bin the value is money over the draws of contents:\n"
+                "what contracts pay by their steps, nothing for a lot that a load over its limit spoils, minus its cost\n"
+                "(wrong_acceptance_per_t of the costs). Places for all loads come before it. Without contracts the\n"
+                "value counts tonnes (value_in_money is false). bound and gap say how far the best plan may be.");
             return [command] { return run(*command); };
         }};
 }

@@ -8,9 +8,12 @@
 
 #include <fmt/format.h>
 
+#include "app/stages/bin_prices.h"
 #include "app/stages/order_stage.h"
+#include "app/stages/standing_grain.h"
 #include "geo/tables/words.h"
 #include "models/assay/basis.h"
+#include "models/counted.h"
 #include "models/decision/limit_rule.h"
 #include "models/error.h"
 #include "models/nearest_names.h"
@@ -62,22 +65,24 @@ void note_conversion(const BinsView& view, const models::BinPlanProblem& problem
             continue;
         std::string assumed;
         for (const models::WaitingGrain& grain : problem.grain) {
+            if (grain.kind == models::GrainKind::field) continue;
             if (!view.moistures->of(grain.name).measured) assumed += (assumed.empty() ? "" : ", ") + grain.name;
         }
         notes.push_back(fmt::format(
             "limit {} speaks of grain {}: each load is converted at its own measured moisture, {} at the median of "
             "{:.1f} %",
             bin.limit->limit_id, models::in_words(bin.limit->basis),
-            assumed.empty() ? "opening contents and grain found" : assumed + ", opening contents and grain found",
+            (assumed.empty() ? "" : assumed + ", ") + (view.standing.empty() ? "" : "standing fields, ") +
+                "opening contents and grain found",
             view.moistures->median() * 100.0));
     }
 }
 
 models::SourceDraws draws_of_sources(const SeasonData& data, const ContaminationView& view,
-                                     const BinsSettings& settings) {
+                                     const BinsSettings& settings, Eigen::MatrixXd& all) {
     models::SourceDraws loads;
     if (!view.ranking_only()) {
-        const Eigen::MatrixXd all = view.model->draws(settings.draws, settings.seed);
+        all = view.model->draws(settings.draws, settings.seed);
         const auto first_load = static_cast<Eigen::Index>(view.input.field_seasons.size());
         std::vector<Eigen::Index> columns;
         for (std::size_t l = 0; l < data.loads.size(); ++l) {
@@ -130,7 +135,8 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
         [&settings](const models::Move& move) { return models::year_of(move.time.local_day()) <= settings.season; });
     out.ledger = models::ledger_of_possible_moves(data.bins, data.loads, moves);
     progress.step("what is in the bins", 0.2);
-    out.draws = draws_of_sources(data, view, settings);
+    Eigen::MatrixXd drawn;  // fields, then loads
+    out.draws = draws_of_sources(data, view, settings, drawn);
     out.moistures.emplace(data);
     const models::LocalDay harvest = harvest_day(data, settings.season);
 
@@ -187,10 +193,35 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
         out.waiting.push_back(load.load);
         problem.grain.push_back(std::move(grain));
     }
+    std::vector<std::size_t> field_columns;
+    if (settings.ahead) {
+        int assumed = 0;
+        for (StandingGrain& field : standing_grain(data, view, settings.season, *out.moistures)) {
+            assumed += field.tonnes_assumed;
+            out.standing.push_back(field.grain.name);
+            field_columns.push_back(field.field_season);
+            problem.grain.push_back(std::move(field.grain));
+        }
+        if (out.standing.empty()) {
+            out.notes.push_back("no wheat field of the season is still to be cut: the plan ahead has no fields");
+        } else {
+            out.notes.push_back(
+                "a field's place is for grain that is as the field's mean; each truck of it is judged again when it "
+                "stands on the scale");
+        }
+        if (assumed > 0) {
+            out.notes.push_back(fmt::format("{} without a yield_t_per_ha: the season's median stands in",
+                                            models::counted(assumed, "field", "fields")));
+        }
+    }
     if (all_known) {
-        problem.draws_mg_per_kg.resize(out.draws.mg_per_kg.rows(), static_cast<Eigen::Index>(columns.size()));
+        problem.draws_mg_per_kg.resize(out.draws.mg_per_kg.rows(), static_cast<Eigen::Index>(columns.size() + field_columns.size()));
         for (std::size_t k = 0; k < columns.size(); ++k) {
             problem.draws_mg_per_kg.col(static_cast<Eigen::Index>(k)) = out.draws.mg_per_kg.col(columns[k]);
+        }
+        for (std::size_t k = 0; k < field_columns.size(); ++k) {
+            problem.draws_mg_per_kg.col(static_cast<Eigen::Index>(columns.size() + k)) =
+                drawn.col(static_cast<Eigen::Index>(field_columns[k]));
         }
         problem.buyer = usual_test(*view.model);
     }
@@ -251,6 +282,7 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
         out.notes.push_back(models::in_words(control));
     }
     note_conversion(out, problem, out.notes);
+    problem.prices = prices_of_bins(data, problem.bins, out.ledger, out.notes);
     progress.step("bin plan", 0.6);
     out.plan = models::plan_bins(problem);
     name_contradictions(data, view, out);

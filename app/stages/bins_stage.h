@@ -15,6 +15,7 @@ struct BinsSettings {
     int season = 0;
     std::optional<std::string> next;  ///< advice for this load, in view of all that wait
     std::optional<double> upper_cap;  ///< 0 to 1, the user's: grain with a higher chance of being over is over
+    bool ahead = false;               ///< fields that are still to be cut are planned for, after the loads that wait
     int draws = 4000;
     std::uint64_t seed = 1;
 };
@@ -27,6 +28,7 @@ struct BinsView {
     models::SourceDraws draws;       ///< as is, of all loads that the model knows and of the opening contents
     models::BinPlan plan;            ///< for the loads that wait; with `next` it lists that load only
     std::vector<std::string> waiting;
+    std::vector<std::string> standing;  ///< fields of a plan ahead, by the day of their expected cut
     std::vector<UnclearedLoad> uncleared;  ///< what lies in bins under a limit without a result that meets it
     std::vector<OverfullBin> overfull;
     std::vector<MisplacedLoad> misplaced;  ///< by their tag or commodity; impossible moves are in the ledger

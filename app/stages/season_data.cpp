@@ -28,6 +28,7 @@ SeasonData read_season_data(const geo::Store& store) {
     data.bins = store.bins();
     data.moves = store.moves();
     data.limits = store.limits();
+    data.contracts = store.contracts();
     data.costs = store.costs();
     data.controls = geo::control_materials(store);
     data.kit_lots = store.kit_lots();

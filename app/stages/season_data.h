@@ -43,6 +43,8 @@ struct SeasonData {
     std::map<std::pair<std::string, std::string>, std::size_t> outline_by_ground;  ///< field and part
     std::map<std::string, std::vector<std::size_t>> crops_by_field;
     std::map<std::string, std::size_t> load_by_name;
+
+    std::vector<models::Contract> contracts;
 };
 SeasonData read_season_data(const geo::Store& store);
 /// Leaves out what was not known at the end of a day: tests, loads and moves of later days, by their own clocks. Crop

@@ -73,6 +73,7 @@ class Store {
     std::vector<models::Bin> bins() const;
     std::vector<models::Move> moves() const;  ///< by time
     std::vector<models::Limit> limits() const;
+    std::vector<models::Contract> contracts() const;  ///< by name, all steps of one together
     std::vector<models::Cost> costs() const;
     /// Records that are withdrawn and did not come back, in the order in which they were withdrawn.
     std::vector<Withdrawal> withdrawals() const;

@@ -524,6 +524,34 @@ std::vector<Withdrawal> Store::withdrawals() const {
     return all;
 }
 
+std::vector<models::Contract> Store::contracts() const {
+    std::map<std::string, models::Contract> by_name;
+    Rows rows(*database_, "contracts");
+    while (rows.next()) {
+        models::Contract& contract = by_name[rows.text("contract")];
+        contract.contract = rows.text("contract");
+        // What is said of the whole stands in the row from 0; a step that says it too says it again.
+        const double from = rows.number("from_mg_per_kg", 0.0);
+        const auto whole = [from](auto& kept, auto said, bool has) {
+            if (has && (from == 0.0 || kept == decltype(said){})) kept = std::move(said);
+        };
+        whole(contract.buyer, rows.text("buyer"), !rows.text("buyer").empty());
+        whole(contract.commodity, rows.text("commodity"), !rows.text("commodity").empty());
+        whole(contract.limit_id, rows.text("limit_id"), !rows.text("limit_id").empty());
+        const auto tonnes = rows.some_number("tonnes"), price = rows.some_number("price_per_t");
+        if (tonnes && (from == 0.0 || !contract.tonnes)) contract.tonnes = tonnes;
+        if (price && (from == 0.0 || !contract.price_per_t)) contract.price_per_t = price;
+        contract.steps.push_back({from, rows.some_number("price_change_per_t").value_or(0.0)});
+    }
+    std::vector<models::Contract> all;
+    for (auto& [name, contract] : by_name) {
+        std::sort(contract.steps.begin(), contract.steps.end(),
+                  [](const auto& a, const auto& b) { return a.from_mg_per_kg < b.from_mg_per_kg; });
+        all.push_back(std::move(contract));
+    }
+    return all;
+}
+
 std::vector<models::Cost> Store::costs() const {
     std::vector<models::Cost> all;
     Rows rows(*database_, "costs");

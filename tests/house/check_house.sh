@@ -26,6 +26,9 @@ hit=$(sources app | grep -v '^app/window/' | xargs grep -nE '#include *[<"](imgu
 hit=$(find geo models -name '*.h' | xargs grep -nE '#include *<(gdal|ogr|cpl_|proj|sqlite3|spatialite|geos|nlohmann|toml|openssl)' | head)
 [ -z "$hit" ] || complain "a header shows a library that belongs in a .cpp:"$'\n'"$hit"
 
+hit=$(sources app geo models demo-data tests | grep -v '^models/decision/mip_solver\.cpp$' | xargs grep -nE '#include *[<"](coin/|Cbc|Clp)' | head)
+[ -z "$hit" ] || complain "the solver is known outside models/decision/mip_solver.cpp:"$'\n'"$hit"
+
 # Numbers never depend on the locale; nothing is left unfinished.
 hit=$(sources app geo models demo-data | xargs grep -nE '\b(strtod|stod|stof|atof|setlocale)\b *\(' | head)
 [ -z "$hit" ] || complain "a number is read by the locale's rules:"$'\n'"$hit"
