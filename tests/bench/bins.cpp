@@ -1,0 +1,150 @@
+// How much of what could be known a plan of bins makes use of: seasons of tests/support/season_simulator.h, whose truth
+// is known, planned ahead by the program's own plan (models/decision/bin_plan.h) three times: with no result of the
+// season, with some tests, and with the truth itself. Each plan is then paid by the truth.
+//     closed = (value with tests - value without) / (value with the truth - value without)
+// One line a number of tests; a study, which never passes or fails. Usage: bench_bins [seasons] [first seed]
+
+#include <algorithm>
+#include <charconv>
+#include <cmath>
+#include <string>
+#include <vector>
+
+#include <fmt/format.h>
+
+#include "models/decision/bin_plan.h"
+#include "models/decision/bin_value.h"
+#include "tests/support/simulated_input.h"
+
+namespace {
+
+constexpr int draws = 1000;
+constexpr int fields = 60;
+
+/// Fields of 20 to 140 t, three food bins under 1.0 mg/kg that a contract pays for by its steps, one feed bin that
+/// takes all that is under 5, and two on hold for a fifth of the grain. Prices are invented.
+models::BinPlanProblem harvest(std::uint64_t seed) {
+    models::BinPlanProblem problem;
+    double all_t = 0.0;
+    for (int f = 0; f < fields; ++f) {
+        models::WaitingGrain grain;
+        grain.name = "F" + std::to_string(f);
+        grain.kind = models::GrainKind::field;
+        grain.mass_t = 20.0 + static_cast<double>((seed * 7919 + static_cast<std::uint64_t>(f) * 104729) % 121);
+        grain.may_split = true;
+        all_t += grain.mass_t;
+        problem.grain.push_back(grain);
+    }
+    const auto add = [&](const char* name, models::Purpose purpose, double capacity_t, double limit_mg_per_kg) {
+        models::BinForPlan bin;
+        bin.bin.bin = name;
+        bin.bin.purpose = purpose;
+        bin.bin.capacity_t = capacity_t;
+        if (limit_mg_per_kg > 0.0) {
+            bin.limit.emplace();
+            bin.limit->limit_id = purpose == models::Purpose::food ? "mill" : "feed";
+            bin.limit->limit_mg_per_kg = limit_mg_per_kg;
+            bin.limit->rounding_mg_per_kg = 0.01;
+        }
+        problem.bins.push_back(bin);
+    };
+    for (const char* name : {"S1", "S2", "S3"}) add(name, models::Purpose::food, 0.3 * all_t, 1.0);
+    add("E1", models::Purpose::feed, all_t, 5.0);
+    for (const char* name : {"H1", "H2"}) add(name, models::Purpose::hold, 0.1 * all_t, 0.0);
+    models::ContractForPlan mill;
+    mill.contract = mill.limit_id = "mill";
+    mill.price_per_t = 217.0;
+    mill.steps = {{0.5, -5.0}};
+    models::ContractForPlan feed;  // so that grain over the feed limit is paid as little there as it would be
+    feed.contract = feed.limit_id = "feed";
+    feed.price_per_t = 162.0;
+    problem.prices = models::PlanPrices{217.0, 162.0, 0.0, 41.0, {mill, feed}};
+    return problem;
+}
+
+struct Known {
+    std::vector<models::Sent> sent;
+    double gap = 0.0;
+};
+
+Known planned(models::BinPlanProblem problem, const Eigen::MatrixXd& contents) {
+    problem.draws_mg_per_kg = contents;
+    const models::BinPlan plan = models::plan_bins(problem);
+    const auto broken = models::broken_rules(problem, plan);
+    if (!broken.empty()) fmt::print("a plan breaks a rule: {}\n", broken.front());
+    Known known;
+    known.gap = plan.proof.gap;
+    for (const models::Assignment& one : plan.assignments) {
+        for (std::size_t b = 0; b < problem.bins.size(); ++b) {
+            if (problem.bins[b].bin.bin == one.bin)
+                known.sent.push_back({static_cast<std::size_t>(std::stoi(one.name.substr(1))), b, one.mass_t});
+        }
+    }
+    return known;
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+    int seasons = 20;
+    std::uint64_t first_seed = 1;
+    const auto number = [](const char* text, auto& value) {
+        const std::string all = text;
+        std::from_chars(all.data(), all.data() + all.size(), value);
+    };
+    if (argc > 1) number(argv[1], seasons);
+    if (argc > 2) number(argv[2], first_seed);
+    fmt::print("tests,placed,seasons,value_without,value_with,value_truth,closed_pct,largest_gap_pct\n");
+    for (const auto placement : {season_simulator::Placement::random, season_simulator::Placement::worst_first}) {
+        for (const int tests : {10, 20, 40, 60}) {
+            double without = 0.0, with = 0.0, truth = 0.0, gap = 0.0;
+            for (int season = 0; season < seasons; ++season) {
+                const std::uint64_t seed = first_seed + static_cast<std::uint64_t>(season);
+                season_simulator::World world;
+                world.fields = fields;
+                world.placement = placement;
+                world.tests = tests;
+                const auto simulated = season_simulator::simulate(world, seed);
+                auto problem = harvest(seed);
+                auto untested = problem;
+                const int last = world.past_seasons;
+                for (const auto& reading : simulated.readings) {
+                    if (reading.season != last) continue;
+                    models::OwnResult own;
+                    own.test = own.sample = "T";
+                    own.reading = reading.side < 0   ? models::Reading::below
+                                  : reading.side > 0 ? models::Reading::above
+                                                     : models::Reading::value;
+                    own.don_mg_per_kg = reading.mg_per_kg;
+                    problem.grain[static_cast<std::size_t>(reading.field)].results.push_back(own);
+                }
+                Eigen::MatrixXd true_contents(1, fields);
+                for (int f = 0; f < fields; ++f)
+                    true_contents(0, f) = simulated.content_mg_per_kg.back()[static_cast<std::size_t>(f)];
+                const auto drawn = [&](const models::ContaminationInput& input) {
+                    const auto model = models::fit_contamination(input);
+                    return Eigen::MatrixXd(model.draws(draws, seed).middleCols(last * fields, fields));
+                };
+                season_simulator::WrittenDown written;
+                written.chosen_because = placement == season_simulator::Placement::random
+                                             ? models::ChosenBecause::random
+                                             : models::ChosenBecause::risk;
+                world.tests = 0;
+                const auto past = season_simulator::simulate(world, seed);
+                const Known blind = planned(untested, drawn(season_simulator::input_of(past, written)));
+                const Known seen = planned(problem, drawn(season_simulator::input_of(simulated, written)));
+                const Known knowing = planned(untested, true_contents);
+                untested.draws_mg_per_kg = true_contents;  // pays all three
+                without += models::money_of(untested, blind.sent);
+                with += models::money_of(untested, seen.sent);
+                truth += models::money_of(untested, knowing.sent);
+                gap = std::max({gap, blind.gap, seen.gap, knowing.gap});
+            }
+            fmt::print("{},{},{},{:.0f},{:.0f},{:.0f},{:.1f},{:.2f}\n", tests,
+                       placement == season_simulator::Placement::random ? "random" : "worst first", seasons,
+                       without / seasons, with / seasons, truth / seasons, 100.0 * (with - without) / (truth - without),
+                       100.0 * gap);
+            std::fflush(stdout);
+        }
+    }
+}
