@@ -459,6 +459,15 @@ BinLedger ledger_of_possible_moves(const std::vector<Bin>& bins, const std::vect
     return std::move(player).ledger();
 }
 
+std::vector<Layer> draw_off(BinContent& content, std::int64_t mass_g, DrawOff rule) {
+    if (mass_g < 0 || mass_g > content.mass_g()) {
+        throw Error(fmt::format("{} cannot be drawn off, for {} lie in it", bin_content_parts::tonnes(mass_g),
+                                bin_content_parts::tonnes(content.mass_g())),
+                    "bin " + content.bin, "draw off no more than lies there");
+    }
+    return mass_g == 0 ? std::vector<Layer>{} : bin_content_parts::take_from_bin(content, mass_g, rule);
+}
+
 SourceDraws opening_draws(const std::vector<Bin>& bins, Eigen::Index n_draws, std::uint64_t seed) {
     SourceDraws out;
     std::vector<Eigen::VectorXd> columns;

@@ -96,6 +96,11 @@ BinLedger ledger_of_moves(const std::vector<Bin>& bins, const std::vector<Load>&
 BinLedger ledger_of_possible_moves(const std::vector<Bin>& bins, const std::vector<Load>& loads,
                                    const std::vector<Move>& moves);
 
+/// Takes grain out of a bin by a rule, as the moves above do; what comes first out is first in the answer. Of mixed and
+/// unknown it is one layer, and a bin of several layers that is drawn off by an unknown rule has lost its order.
+/// @throws Error  below nothing, or more than lies in the bin
+std::vector<Layer> draw_off(BinContent& content, std::int64_t mass_g, DrawOff rule);
+
 /// Contents of sources, draw by draw. mg/kg on one basis.
 struct SourceDraws {
     std::vector<std::string> sources;
