@@ -152,6 +152,12 @@ Clearing clear_grain(const std::vector<OwnResult>& results, std::optional<double
                         content_in_words(nearly->don_mg_per_kg, limit.limit_mg_per_kg), number_in_words(limit));
         return clearing;
     }
+    if (std::any_of(results.begin(), results.end(), [](const OwnResult& result) { return result.contradicted; })) {
+        clearing.reason =
+            "its samples contradict one another: hold, look for a mix-up and take another; until then none clears it";
+        clearing.in_short = "its samples contradict: take another";
+        return clearing;
+    }
     clearing.state = ClearingState::cleared;
     clearing.in_short = clearing_parts::chance_in_short(*exceedance, limit);
     clearing.reason = fmt::format("{} chance of being over: within the {} a cleared load may have",

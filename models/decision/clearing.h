@@ -25,6 +25,9 @@ struct OwnResult {
     double moisture = 0.0;  ///< fraction, of what was tested; looked at only where the limit is on another basis
     /// The sample that was taken, also where a split of it was tested; empty: not known.
     std::string sample = {};
+    /// It and other samples of the same grain cannot be explained together (models/contamination/disagreement.h): then
+    /// nothing clears the grain until it is known which of them speaks of it.
+    bool contradicted = false;
 };
 /// Whether a strip is answered: a laboratory has a valid result of the very sample that the strip read. Then the
 /// laboratory's number stands in the strip's place, whichever way they differ. A strip of another sample of the grain

@@ -118,3 +118,16 @@ TEST_CASE("caps that are no chances are refused") {
     CHECK_THROWS_WITH(models::clear_grain({}, 0.1, one(), {.load_cap = 0.05, .upper_cap = 0.01}),
                       Catch::Contains("upper cap above the load cap"));
 }
+
+TEST_CASE("samples that contradict one another clear nothing and an over one stays over") {
+    models::OwnResult low{"T1", Reading::value, 0.2, Method::strip};
+    models::OwnResult high{"T2", Reading::value, 0.9, Method::strip};
+    CHECK(models::clear_grain({low, high}, 0.01, one()).state == ClearingState::cleared);
+    low.contradicted = high.contradicted = true;
+    const auto clearing = models::clear_grain({low, high}, 0.01, one());
+    CHECK(clearing.state == ClearingState::undecided);
+    CHECK_THAT(clearing.reason, Catch::Contains("look for a mix-up and take another"));
+    CHECK(clearing.in_short == "its samples contradict: take another");
+    high.don_mg_per_kg = 1.4;
+    CHECK(models::clear_grain({low, high}, 0.01, one()).state == ClearingState::over);
+}
