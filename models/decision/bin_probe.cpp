@@ -79,17 +79,23 @@ double chance_of_as_far_out(const BinProbe& probe, double lower) {
 }
 
 /// As many draws as there are, each as often as its weight says, in the order in which they stood.
-SourceDraws chosen_by(const SourceDraws& draws, const Eigen::VectorXd& weights) {
-    SourceDraws out = draws;
+void choose_by(Eigen::MatrixXd& draws, const Eigen::VectorXd& weights) {
     const Eigen::Index n = weights.size();
+    std::vector<Eigen::Index> chosen(static_cast<std::size_t>(n));
     double up_to = weights[0];
     Eigen::Index from = 0;
     for (Eigen::Index i = 0; i < n; ++i) {
         const double at = (static_cast<double>(i) + 0.5) / static_cast<double>(n);
         while (up_to < at && from + 1 < n) up_to += weights[++from];
-        out.mg_per_kg.row(i) = draws.mg_per_kg.row(from);
+        chosen[static_cast<std::size_t>(i)] = from;
     }
-    return out;
+    std::vector<double> column(static_cast<std::size_t>(n));
+    for (Eigen::Index k = 0; k < draws.cols(); ++k) {
+        double* const values = draws.col(k).data();
+        std::copy(values, values + n, column.begin());
+        for (Eigen::Index i = 0; i < n; ++i)
+            values[i] = column[static_cast<std::size_t>(chosen[static_cast<std::size_t>(i)])];
+    }
 }
 
 void require_probe(const BinProbe& probe) {
@@ -105,7 +111,7 @@ void require_probe(const BinProbe& probe) {
 
 }  // namespace bin_probe_parts
 
-ProbedDraws draws_after_probes(const SourceDraws& draws, const std::vector<BinProbe>& probes) {
+ProbedDraws draws_after_probes(SourceDraws draws, const std::vector<BinProbe>& probes) {
     using namespace bin_probe_parts;
     const Eigen::Index n = draws.mg_per_kg.rows();
     ProbedDraws out;
@@ -161,7 +167,8 @@ ProbedDraws draws_after_probes(const SourceDraws& draws, const std::vector<BinPr
         news.after_high90 = after.high90;
     }
     out.effective_draws = n > 0 ? 1.0 / weights.squaredNorm() : 0.0;
-    out.draws = any ? chosen_by(draws, weights) : draws;
+    if (any) choose_by(draws.mg_per_kg, weights);
+    out.draws = std::move(draws);
     return out;
 }
 

@@ -58,6 +58,6 @@ struct ProbedDraws {
 /// (a reading against what was foretold of it).
 /// @param probes  in the order in which they were taken
 /// @throws Error  a reading that is no number above 0; fewer than 1 increment or reading
-ProbedDraws draws_after_probes(const SourceDraws& draws, const std::vector<BinProbe>& probes);
+ProbedDraws draws_after_probes(SourceDraws draws, const std::vector<BinProbe>& probes);
 
 }  // namespace models

@@ -16,6 +16,41 @@ namespace outbound_lot_parts {
 
 constexpr std::int64_t most_lots = 2000;
 
+/// Chances of rejection for thousands of contents: the plan's squared coefficient of variation without its handfuls
+/// stands in a table over ln content, read by straight lines (1e-6 of it at most beside the formula).
+class Rejection {
+ public:
+    Rejection(const Limit& limit, const BuyersTest& buyer)
+        : limit_(limit), buyer_(buyer), accept_to_(breaking_point(limit).mg_per_kg) {
+        acceptance_probability(buyer.plan, 1.0, limit, buyer.shape, buyer.error);  // refuses a bias that is none
+        SamplingPlan plan = buyer.plan;
+        plan.increments_cv = 0.0;
+        for (int i = 0; i <= steps; ++i) {
+            const double cv = plan_cv(plan, std::exp(lowest + i * step), buyer.error);
+            squared_cv_.push_back(cv * cv);
+        }
+        if (!buyer.error.own_sampling_cv) per_squared_cv_ = 1.0 / (plan.increments * static_cast<double>(plan.samples));
+    }
+    double of(double content, double squared_trucks_cv) const {
+        if (!(content > 0.0)) return 0.0;
+        const double at = (std::log(content) - lowest) / step;
+        if (!(at >= 0.0 && at < steps)) return rejection_of_lot(content, std::sqrt(squared_trucks_cv), limit_, buyer_);
+        const auto i = static_cast<std::size_t>(at);
+        const double without = squared_cv_[i] + (at - static_cast<double>(i)) * (squared_cv_[i + 1] - squared_cv_[i]);
+        const double handfuls = buyer_.within_load_cv * buyer_.within_load_cv + squared_trucks_cv;
+        return 1.0 - acceptance_of_reading(buyer_.plan.bias * content, std::sqrt(without + handfuls * per_squared_cv_),
+                                           accept_to_, buyer_.shape);
+    }
+
+ private:
+    static constexpr int steps = 4000;
+    static constexpr double lowest = -6.907755278982137, step = 13.815510557964274 / steps;  // 0.001 to 1000 mg/kg
+    const Limit& limit_;
+    const BuyersTest& buyer_;
+    double accept_to_ = 0.0, per_squared_cv_ = 0.0;
+    std::vector<double> squared_cv_;
+};
+
 /// The sources of a lot as columns of the draws, with what each counts in its mean.
 struct LotParts {
     std::vector<Eigen::Index> column;
@@ -41,7 +76,7 @@ std::optional<LotParts> parts_of(const LotToSell& lot, const std::map<std::strin
 
 /// One lot, and its chance of being rejected in each draw.
 LotOutlook outlook_of(const LotToSell& lot, const LotParts& parts, const SourceDraws& draws, const Limit& limit,
-                      const BuyersTest& buyer, Eigen::VectorXd& rejected) {
+                      const Rejection& rejection, Eigen::VectorXd& rejected) {
     const Eigen::Index n = draws.mg_per_kg.rows();
     const BreakingPoint point = breaking_point(limit);
     LotOutlook out;
@@ -62,10 +97,9 @@ LotOutlook outlook_of(const LotToSell& lot, const LotParts& parts, const SourceD
     }
     rejected.resize(n);
     for (Eigen::Index i = 0; i < n; ++i) {
-        double trucks_cv = 0.0;
-        if (lot.layered && mean[i] > 0.0)
-            trucks_cv = std::sqrt(std::max(square[i] - mean[i] * mean[i], 0.0)) / mean[i];
-        rejected[i] = rejection_of_lot(mean[i], trucks_cv, limit, buyer);
+        double squared_cv = 0.0;
+        if (lot.layered && mean[i] > 0.0) squared_cv = std::max(square[i] / (mean[i] * mean[i]) - 1.0, 0.0);
+        rejected[i] = rejection.of(mean[i], squared_cv);
         if (point.breaks(mean[i])) out.over += 1.0;
     }
     out.over /= static_cast<double>(n);
@@ -147,6 +181,7 @@ std::optional<BinOutbound> outbound_of_bin(const BinContent& content, double lot
     BinOutbound out;
     out.drawn = drawn;
     Eigen::ArrayXd none = Eigen::ArrayXd::Ones(on_basis.mg_per_kg.rows());  // no lot rejected, by draw
+    const outbound_lot_parts::Rejection rejection(limit, buyer);
     Eigen::VectorXd rejected, of_first;
     for (const LotToSell& lot : lots) {
         if (!out.lots.empty() && outbound_lot_parts::same_mixture(out.lots.front().lot, lot)) {
@@ -156,7 +191,7 @@ std::optional<BinOutbound> outbound_of_bin(const BinContent& content, double lot
         } else {
             const auto parts = outbound_lot_parts::parts_of(lot, column_of, on_basis);
             if (!parts) return std::nullopt;
-            out.lots.push_back(outbound_lot_parts::outlook_of(lot, *parts, on_basis, limit, buyer, rejected));
+            out.lots.push_back(outbound_lot_parts::outlook_of(lot, *parts, on_basis, limit, rejection, rejected));
             if (out.lots.size() == 1) of_first = rejected;
         }
         const LotOutlook& found = out.lots.back();

@@ -161,9 +161,11 @@ double acceptance_probability(const SamplingPlan& plan, double content_mg_per_kg
     if (!(plan.bias > 0.0) || !std::isfinite(plan.bias)) {
         throw Error(fmt::format("a bias of {} is none", plan.bias), "sampling plan", "1 is a reader that reads true");
     }
-    const double cv = plan_cv(plan, content_mg_per_kg, error);
-    const double accept_to = breaking_point(limit).mg_per_kg;
-    const double expected = plan.bias * content_mg_per_kg;
+    return acceptance_of_reading(plan.bias * content_mg_per_kg, plan_cv(plan, content_mg_per_kg, error),
+                                 breaking_point(limit).mg_per_kg, shape);
+}
+
+double acceptance_of_reading(double expected, double cv, double accept_to, ReadingShape shape) {
     if (shape == ReadingShape::normal) return normal::cdf((accept_to - expected) / (cv * expected));
     const double q = std::log1p(cv * cv);
     return normal::cdf((std::log(accept_to / expected) + 0.5 * q) / std::sqrt(q));

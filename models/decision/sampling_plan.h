@@ -64,6 +64,9 @@ double plan_cv(const SamplingPlan& plan, double content_mg_per_kg, const ErrorMo
 double acceptance_probability(const SamplingPlan& plan, double content_mg_per_kg, const Limit& limit,
                               ReadingShape shape = ReadingShape::lognormal, const ErrorModel& error = {});
 
+/// The same from the mean of the readings' law, its coefficient of variation and the limit's breaking point.
+double acceptance_of_reading(double expected_mg_per_kg, double cv, double accept_to_mg_per_kg, ReadingShape shape);
+
 /// Risks of a plan over lots as they come.
 struct PlanRisks {
     double over_and_accepted = 0.0;  ///< share of all lots: the buyer's harm

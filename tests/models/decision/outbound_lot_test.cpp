@@ -161,6 +161,31 @@ TEST_CASE("a lot at the limit meets it by the limit's own rounding") {
     CHECK(models::rejection_of_lot(0.0, 0.0, limit, exact) == 0.0);
 }
 
+TEST_CASE("the chance of a lot is that of its plan at every content, bias and shape") {
+    const models::Limit limit = tests::pits::plan_limit_at(1.0);
+    for (const auto shape : {models::ReadingShape::lognormal, models::ReadingShape::normal}) {
+        models::BuyersTest buyer;
+        buyer.shape = shape;
+        buyer.plan.increments = 7;
+        buyer.plan.samples = 2;
+        buyer.plan.bias = 1.1;
+        models::SourceDraws draws;
+        draws.sources = {"L1", "L2"};
+        draws.mg_per_kg.resize(1, 2);
+        for (const double content : {0.0004, 0.02, 0.3, 0.77, 0.95, 1.4, 20.0}) {
+            draws.mg_per_kg << 0.8 * content, 1.2 * content;
+            const auto out = models::outbound_of_bin(stacked({{"L1", 10.0}, {"L2", 10.0}}), 20.0, DrawOff::first_in,
+                                                     draws, limit, buyer);
+            REQUIRE(out);
+            CHECK(out->lots[0].rejected ==
+                  Approx(models::rejection_of_lot(content, 0.2, limit, buyer)).epsilon(0.0).margin(1e-6));
+        }
+        buyer.plan.bias = -1.0;
+        CHECK_THROWS_WITH(models::outbound_of_bin(stacked({{"L1", 10.0}}), 20.0, DrawOff::first_in, draws, limit, buyer),
+                          Catch::Contains("a bias of -1 is none"));
+    }
+}
+
 TEST_CASE("an outbound lot that is none is refused and grain of unknown content has no chance") {
     const auto bin = stacked({{"L1", 10.0}, {"found in B", 1.0}});
     const auto draws = draws_of({{"L1", 0.5}}, 0.2);
