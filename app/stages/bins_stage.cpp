@@ -45,7 +45,7 @@ void name_contradictions(const SeasonData& data, const ContaminationView& view, 
                                            [&](const auto& one) { return names(one, entry.name); });
             if (found) {
                 entry.reason += std::string("; ") + samples_contradict;
-                entry.in_short += "; its tests contradict";
+                if (entry.in_short.find("contradict") == std::string::npos) entry.in_short += "; its tests contradict";
             }
         }
     };
@@ -80,24 +80,56 @@ void note_conversion(const BinsView& view, const models::BinPlanProblem& problem
 
 models::SourceDraws draws_of_sources(const SeasonData& data, const ContaminationView& view,
                                      const BinsSettings& settings, Eigen::MatrixXd& all) {
-    models::SourceDraws loads;
+    // One matrix for loads and opening contents from the start: of thousands of loads a copy costs as much as a draw.
+    const models::SourceDraws openings = models::opening_draws(data.bins, settings.draws, settings.seed);
+    models::SourceDraws out;
+    std::vector<Eigen::Index> columns;
     if (!view.ranking_only()) {
-        all = view.model->draws(settings.draws, settings.seed);
         const auto first_load = static_cast<Eigen::Index>(view.input.field_seasons.size());
-        std::vector<Eigen::Index> columns;
         for (std::size_t l = 0; l < data.loads.size(); ++l) {
             if (!view.load_of[l]) continue;
-            loads.sources.push_back(data.loads[l].load);
+            out.sources.push_back(data.loads[l].load);
             columns.push_back(first_load + static_cast<Eigen::Index>(*view.load_of[l]));
         }
-        loads.mg_per_kg.resize(all.rows(), static_cast<Eigen::Index>(columns.size()));
-        for (std::size_t k = 0; k < columns.size(); ++k) {
-            loads.mg_per_kg.col(static_cast<Eigen::Index>(k)) = all.col(columns[k]);
-        }
-    } else {
-        loads.mg_per_kg.resize(settings.draws, 0);
     }
-    return models::joined(loads, models::opening_draws(data.bins, settings.draws, settings.seed));
+    for (const std::string& source : openings.sources) {
+        if (std::find(out.sources.begin(), out.sources.end(), source) != out.sources.end())
+            throw models::Error("\"" + source + "\" is a load and an opening content", "", "rename the load");
+        out.sources.push_back(source);
+    }
+    const auto loads = static_cast<Eigen::Index>(columns.size());
+    out.mg_per_kg.resize(settings.draws, static_cast<Eigen::Index>(out.sources.size()));
+    // Fields of a plan ahead are drawn with the loads.
+    if (loads > 0 || (settings.ahead && !view.ranking_only())) {
+        all = view.model->draws(settings.draws, settings.seed);
+        for (Eigen::Index k = 0; k < loads; ++k) out.mg_per_kg.col(k) = all.col(columns[static_cast<std::size_t>(k)]);
+    }
+    if (openings.mg_per_kg.cols() > 0) out.mg_per_kg.rightCols(openings.mg_per_kg.cols()) = openings.mg_per_kg;
+    return out;
+}
+
+constexpr double few_draws = 200.0;  // a chance of 5 % is then known to 1.5 %; ours
+
+/// Of ln readings between kit lots, as learnt; nothing where nothing was read.
+double kit_lot_sd_of(const ContaminationView& view) {
+    if (view.ranking_only()) return 0.0;
+    for (const models::Learnt::Parameter& parameter : view.model->learnt().parameters)
+        if (parameter.name == "lot_sd") return parameter.mean;
+    return 0.0;
+}
+
+/// What a probe of a bin says against what lies there now: over its limit, or against all that is known of its loads.
+/// Empty where it says nothing of the kind.
+std::string why_probes_close(const models::BinContent& content, const std::vector<ProbedOver>& over,
+                             const std::vector<models::BinProbe>& probes, const std::vector<models::ProbeNews>& news) {
+    for (const ProbedOver& one : over)
+        if (one.bin == content.bin) return in_words(one);
+    for (std::size_t i = 0; i < news.size(); ++i) {
+        if (news[i].what != models::ProbeNews::What::contradicts || news[i].bin != content.bin) continue;
+        if (still_there_t(probes[i], content) > 0.0)
+            return fmt::format("its probe {} and its loads contradict one another", news[i].sample);
+    }
+    return "";
 }
 
 double mass_of(const models::Load& load) {
@@ -137,11 +169,24 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
     progress.step("what is in the bins", 0.2);
     Eigen::MatrixXd drawn;  // fields, then loads
     out.draws = draws_of_sources(data, view, settings, drawn);
+    const std::vector<models::BinProbe> probes = probes_of_bins(
+        data, moves, settings.season, errors_in_use(data, settings.own_duplicates), kit_lot_sd_of(view));
+    if (!probes.empty()) {
+        models::ProbedDraws probed = models::draws_after_probes(std::move(out.draws), probes);
+        out.draws = std::move(probed.draws);
+        out.probes = std::move(probed.news);
+        if (!probed.chosen.empty() && drawn.size() > 0) drawn = Eigen::MatrixXd(drawn(probed.chosen, Eigen::all));
+        if (probed.effective_draws < few_draws) {
+            out.notes.push_back(
+                fmt::format("the probes of bins leave the weight of {:.0f} draws of {}: chances are rough",
+                            probed.effective_draws, settings.draws));
+        }
+    }
     out.moistures.emplace(data);
     const models::LocalDay harvest = harvest_day(data, settings.season);
 
     models::BinPlanProblem problem;
-    problem.caps.upper_cap = settings.upper_cap;
+    problem.caps.upper_cap = out.upper_cap = settings.upper_cap;
     std::map<std::string, Eigen::Index> draw_column;
     for (std::size_t k = 0; k < out.draws.sources.size(); ++k) {
         draw_column[out.draws.sources[k]] = static_cast<Eigen::Index>(k);
@@ -167,6 +212,11 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
     const ResultsOfLoads results(data, *out.moistures);
     std::vector<Eigen::Index> columns;
     bool all_known = !view.ranking_only();
+    std::set<std::size_t> contradicted;  // loads of the model
+    if (all_known) {
+        for (const models::Learnt::Contradiction& found : view.model->learnt().contradictions)
+            contradicted.insert(found.loads.begin(), found.loads.end());
+    }
     for (const models::Load& load : data.loads) {
         if (load.load != settings.next.value_or("") && season_of_load(data, load) != settings.season) continue;
         if (!waits(load, out.ledger)) continue;
@@ -183,6 +233,9 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
         grain.grower = load.supplier;
         grain.moisture = out.moistures->of(load.load).fraction;
         grain.results = results.of(load.load);
+        const auto index = static_cast<std::size_t>(&load - data.loads.data());
+        if (all_known && view.load_of[index] && contradicted.count(*view.load_of[index]) != 0)
+            for (models::OwnResult& result : grain.results) result.contradicted = true;
         const auto column = draw_column.find(load.load);
         if (all_known && column == draw_column.end()) {
             out.notes.push_back("load " + load.load +
@@ -271,6 +324,17 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
             }
         }
         problem.bins.push_back(std::move(bin));
+    }
+    out.probed_over = probed_over(data, probes, out.ledger, out.limits);
+    for (std::size_t b = 0; b < problem.bins.size(); ++b) {
+        models::BinForPlan& bin = problem.bins[b];
+        const std::string why = why_probes_close(out.ledger.bins[b], out.probed_over, probes, out.probes);
+        if (why.empty()) continue;
+        out.notes.push_back(
+            fmt::format("bin {} is closed: {}; confirm and decide before anything leaves it", bin.bin.bin, why));
+        if (bin.closed) continue;
+        bin.closed = true;
+        bin.closed_reason = why;
     }
     out.uncleared = uncleared_loads(data, out.ledger, harvest);
     out.overfull = overfull_bins(data, out.ledger);

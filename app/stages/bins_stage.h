@@ -4,6 +4,7 @@
 #include <string>
 #include <vector>
 
+#include "app/stages/bin_probes.h"
 #include "app/stages/contamination_stage.h"
 #include "app/stages/grain_in_bins.h"
 #include "models/decision/bin_content.h"
@@ -16,6 +17,7 @@ struct BinsSettings {
     std::optional<std::string> next;  ///< advice for this load, in view of all that wait
     std::optional<double> upper_cap;  ///< 0 to 1, the user's: grain with a higher chance of being over is over
     bool ahead = false;               ///< fields that are still to be cut are planned for, after the loads that wait
+    bool own_duplicates = false;      ///< errors of bin probes from the store's own duplicates
     int draws = 4000;
     std::uint64_t seed = 1;
 };
@@ -26,7 +28,10 @@ struct BinsView {
     std::vector<LimitOfBin> limits;  ///< of each bin at this harvest, in the order of the table
     std::vector<double> factors;     ///< of each bin: its content as is times this stands on its limit's basis
     models::SourceDraws draws;       ///< as is, of all loads that the model knows and of the opening contents
+    std::vector<models::ProbeNews> probes;  ///< of bins: what each made of the draws, or why it does not count
+    std::vector<ProbedOver> probed_over;    ///< grain whose probe is over the limit of the bin that it lies in
     models::BinPlan plan;            ///< for the loads that wait; with `next` it lists that load only
+    std::optional<double> upper_cap;  ///< that the plan was made with
     std::vector<std::string> waiting;
     std::vector<std::string> standing;  ///< fields of a plan ahead, by the day of their expected cut
     std::vector<UnclearedLoad> uncleared;  ///< what lies in bins under a limit without a result that meets it

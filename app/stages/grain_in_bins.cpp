@@ -231,6 +231,12 @@ std::vector<MisplacedLoad> misplaced_loads(const SeasonData& data, const models:
     return all;
 }
 
+std::string why_misplaced(const SeasonData& data, const models::Bin& bin, const std::optional<models::Limit>& limit,
+                          const models::Load& load, const std::vector<models::GrainPortion>& there) {
+    const auto found = grain_in_bins_parts::misplaced_in(data, bin, limit, {load.load, 1}, there);
+    return found ? found->reason : "";
+}
+
 std::string in_words(const MisplacedLoad& load) {
     return fmt::format("load {} ({:.1f} t) does not belong into bin {}: {}", load.load, load.mass_t, load.bin,
                        load.reason);

@@ -78,6 +78,10 @@ struct MisplacedLoad {
 std::vector<MisplacedLoad> misplaced_loads(const SeasonData& data, const models::BinLedger& ledger,
                                            models::LocalDay day);
 std::string in_words(const MisplacedLoad& load);
+/// Why a load may not go into a bin by its tag or commodity; empty where it may.
+/// @param there  what lies in it
+std::string why_misplaced(const SeasonData& data, const models::Bin& bin, const std::optional<models::Limit>& limit,
+                          const models::Load& load, const std::vector<models::GrainPortion>& there);
 
 /// A recorded move that cannot have happened: why, and how to mend or withdraw it.
 std::string in_words(const models::ImpossibleMove& move);

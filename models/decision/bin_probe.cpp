@@ -79,7 +79,7 @@ double chance_of_as_far_out(const BinProbe& probe, double lower) {
 }
 
 /// As many draws as there are, each as often as its weight says, in the order in which they stood.
-void choose_by(Eigen::MatrixXd& draws, const Eigen::VectorXd& weights) {
+std::vector<Eigen::Index> chosen_by(const Eigen::VectorXd& weights) {
     const Eigen::Index n = weights.size();
     std::vector<Eigen::Index> chosen(static_cast<std::size_t>(n));
     double up_to = weights[0];
@@ -89,6 +89,11 @@ void choose_by(Eigen::MatrixXd& draws, const Eigen::VectorXd& weights) {
         while (up_to < at && from + 1 < n) up_to += weights[++from];
         chosen[static_cast<std::size_t>(i)] = from;
     }
+    return chosen;
+}
+
+void take_rows(Eigen::MatrixXd& draws, const std::vector<Eigen::Index>& chosen) {
+    const auto n = static_cast<Eigen::Index>(chosen.size());
     std::vector<double> column(static_cast<std::size_t>(n));
     for (Eigen::Index k = 0; k < draws.cols(); ++k) {
         double* const values = draws.col(k).data();
@@ -167,7 +172,10 @@ ProbedDraws draws_after_probes(SourceDraws draws, const std::vector<BinProbe>& p
         news.after_high90 = after.high90;
     }
     out.effective_draws = n > 0 ? 1.0 / weights.squaredNorm() : 0.0;
-    if (any) choose_by(draws.mg_per_kg, weights);
+    if (any) {
+        out.chosen = chosen_by(weights);
+        take_rows(draws.mg_per_kg, out.chosen);
+    }
     out.draws = std::move(draws);
     return out;
 }

@@ -42,6 +42,7 @@ struct ProbedDraws {
     SourceDraws draws;
     std::vector<ProbeNews> news;   ///< in the order of the probes
     double effective_draws = 0.0;  ///< that the draws are worth now
+    std::vector<Eigen::Index> chosen;  ///< rows of the draws before; empty: they are as they were
 };
 
 /// Draws of contents once probes of bins have spoken. Each draw is a world: in it the probed grain has the mean c by
