@@ -130,7 +130,13 @@ SeasonView look_at_season(const geo::Store& store, const Question& question, con
     const auto fit_on = [&](models::Basis basis, double from, double to) {
         contamination.basis = inputs.basis = basis;
         return memory.fits.get(inputs, [&] {
-            return contamination_of_season(view.data, view.risks, contamination, share_of(progress, from, to));
+            const auto known = memory.fits.latest([&](const SeasonMemory::Inputs& other) {
+                SeasonMemory::Inputs like = other;
+                like.last_record = inputs.last_record;
+                return like == inputs;
+            });
+            return contamination_of_season(view.data, view.risks, contamination, share_of(progress, from, to),
+                                           known.get());
         });
     };
     view.contamination = *fit_on(view.limit ? view.limit->basis : models::Basis::as_is, 0.2, 0.6);
@@ -171,6 +177,7 @@ SeasonView look_at_season(const geo::Store& store, const Question& question, con
         bins.next = question.next_load;
         bins.upper_cap = question.upper_cap;
         bins.ahead = question.bins_ahead;
+        bins.own_duplicates = question.own_duplicates;
         inputs.upper_cap = question.upper_cap;
         inputs.bins_ahead = question.bins_ahead;
         inputs.next_load = question.next_load.value_or("");

@@ -190,7 +190,7 @@ class ModelInput {
             return grain;
         }
         if (!of.bin.empty() || taken.stage == models::Stage::bin) {
-            notes_.add("a bin probe speaks of mixed loads and is not in the contamination model", taken.sample);
+            notes_.add("a bin probe speaks of mixed loads: it counts for what is in the bins and not here", taken.sample);
             return std::nullopt;
         }
         if (of.field.empty()) {
@@ -275,7 +275,8 @@ void tell_ratios(ContaminationView& view) {
 }  // namespace
 
 ContaminationView contamination_of_season(const SeasonData& data, const std::vector<FieldRisk>& risks,
-                                          const ContaminationSettings& settings, const models::Progress& progress) {
+                                          const ContaminationSettings& settings, const models::Progress& progress,
+                                          const ContaminationView* known) {
     ContaminationView view = ModelInput(data, risks, settings).take();
     if (view.input.field_seasons.empty() && view.input.loads.empty()) return view;
     models::ContaminationSettings how;
@@ -288,7 +289,11 @@ ContaminationView contamination_of_season(const SeasonData& data, const std::vec
     for (auto& [lot, effect] :
          kit_lot_effects(data, errors.strip, errors.laboratory, models::ContaminationPriors{}.lot_sd_scale))
         view.input.lots_compared.push_back(std::move(effect));
-    view.model = models::fit_contamination(view.input, {}, how, progress);
+    view.strip_error = how.strip_error;
+    view.laboratory_error = how.laboratory_error;
+    const bool same = known != nullptr && known->model && known->input == view.input &&
+                      known->strip_error == view.strip_error && known->laboratory_error == view.laboratory_error;
+    view.model = same ? *known->model : models::fit_contamination(view.input, {}, how, progress);
     if (!view.model->ranking_only()) tell_ratios(view);
     if (const auto& region = view.model->learnt().region)
         view.notes.push_back("near fields alike beyond their risk and season: " + region->sentence);

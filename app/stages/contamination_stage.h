@@ -33,6 +33,7 @@ struct ContaminationView {
     std::vector<std::size_t> crop_of;                         ///< field-season -> index into SeasonData::crops
     std::vector<std::optional<std::size_t>> field_season_of;  ///< crop record -> field-season; none: no wheat
     std::vector<std::optional<std::size_t>> load_of;          ///< load of the store -> load of the model
+    models::ErrorModel strip_error, laboratory_error;         ///< that the results are taken to have
     std::vector<std::string> notes;                           ///< what was left out or assumed, in sentences
     std::optional<models::ContaminationModel> model;          ///< none: the store has no wheat at all
     bool ranking_only() const { return !model || model->ranking_only(); }
@@ -40,7 +41,10 @@ struct ContaminationView {
 
 /// Puts fields, risks, samples, tests and loads of all seasons up to the asked one into one model and fits it.
 /// @param risks  of all those seasons: risks_of_season with all_seasons
+/// @param known  a view made before, or null: where the same fields, loads and results went into it, with the same
+///   errors, its model is this one's, too, and nothing is fitted. So a move, a bin or a load's status costs no fit.
 ContaminationView contamination_of_season(const SeasonData& data, const std::vector<FieldRisk>& risks,
-                                          const ContaminationSettings& settings, const models::Progress& progress = {});
+                                          const ContaminationSettings& settings, const models::Progress& progress = {},
+                                          const ContaminationView* known = nullptr);
 
 }  // namespace app

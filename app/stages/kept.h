@@ -32,6 +32,14 @@ class Kept {
         ++made_;
         return answer;
     }
+    /// The latest answer whose inputs are like that; null where there is none.
+    template <typename Like>
+    std::shared_ptr<const Answer> latest(Like is_like) const {
+        const std::lock_guard lock(mutex_);
+        for (const auto& [inputs, answer] : answers_)
+            if (is_like(inputs)) return answer;
+        return nullptr;
+    }
     /// How many answers were made and not handed out again.
     int made() const {
         const std::lock_guard lock(mutex_);

@@ -48,6 +48,8 @@ struct ErrorModel {
     /// As above, the analysis by Horwitz & Thompson: relative standard deviation 0.02 c^-0.1505 of the mass fraction c,
     /// 0.22 below 1.2e-7. For a laboratory that states no uncertainty. Source: Thompson (2000), Analyst 125, 385-386.
     bool analysis_by_horwitz = false;
+
+    bool operator==(const ErrorModel&) const = default;
 };
 
 /// Squared coefficients of variation of the three steps; they add up.

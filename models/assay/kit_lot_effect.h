@@ -24,6 +24,7 @@ struct KitLotEffect {
     int laboratory_pairs = 0, controls = 0;  ///< strips compared
     /// "kit lot K7 reads 8 % high (90 % interval 1 % low to 18 % high; 3 laboratory pairs, 7 controls)"
     std::string says;
+    bool operator==(const KitLotEffect&) const = default;
 };
 
 /// The effect e of a kit lot from strips y_i beside references x_j of the same grain, all lognormal with the right

@@ -27,6 +27,7 @@ struct PublishedRatio {
     std::string what;        ///< "sprayed against head blight around flowering"
     double log_ratio = 0.0;  ///< ln of the content with it over the content without
     double sd = 0.0;         ///< how unsure that is
+    bool operator==(const PublishedRatio&) const = default;
 };
 
 /// A field (or a part with its own crop record) in one season: what has a mean content of its own.
@@ -39,17 +40,20 @@ struct FieldSeason {
     std::optional<PointM> place_m = {};    ///< its middle; none: it is as variable, and nothing is told of it by others
     std::optional<double> risk_weather_km = {};  ///< how far away the risk's weather was measured; only said
     bool date_observed = true;                   ///< the day that the risk counts from was seen; only said
+    bool operator==(const FieldSeason&) const = default;
 };
 
 struct GrainShare {
     std::size_t field_season = 0;  ///< index into ContaminationInput::field_seasons
     double share = 1.0;            ///< of the load's mass, 0 to 1
+    bool operator==(const GrainShare&) const = default;
 };
 
 /// A delivery: part of one field, or of several. What the shares leave open is bought grain of unknown fields.
 struct GrainLoad {
     std::string load;
     std::vector<GrainShare> parts;
+    bool operator==(const GrainLoad&) const = default;
 };
 
 enum class SampledGrain { field_season, load, control };
@@ -66,6 +70,7 @@ struct GrainSample {
     ChosenBecause chosen_because = ChosenBecause::plan;
     double control_mg_per_kg = 0.0;  ///< of a control: its content and how well that is known
     double control_standard_uncertainty_mg_per_kg = 0.0;
+    bool operator==(const GrainSample&) const = default;
 };
 
 /// One reading of a sample, on the basis that all readings of the model share.
@@ -82,6 +87,7 @@ struct AssayResult {
     /// Stated by a laboratory: covers preparation and analysis, sampling comes in addition.
     std::optional<double> standard_uncertainty_mg_per_kg;
     double curve_log_variance = 0.0;  ///< of ln content from the strip's curve, about the reading symmetrically
+    bool operator==(const AssayResult&) const = default;
 };
 
 struct ContaminationInput {
@@ -91,6 +97,7 @@ struct ContaminationInput {
     std::vector<GrainSample> samples;
     std::vector<AssayResult> results;  ///< leave out what must not be known yet (tests after the mapped season)
     std::vector<KitLotEffect> lots_compared = {};  ///< what comparisons outside these results tell of lots; only said
+    bool operator==(const ContaminationInput&) const = default;
 };
 
 /// How the standard deviations and the range are dealt with.

@@ -264,6 +264,38 @@ TEST_CASE("a record that is added to the store is seen in the next answer") {
     fs::remove_all(folder);
 }
 
+TEST_CASE("a recorded move needs no new fit and a result does") {
+    const fs::path folder = fs::temp_directory_path() / ("season_moves_" + std::to_string(::getpid()));
+    fs::remove_all(folder);
+    fs::create_directories(folder);
+    fs::copy_file(tests::demo_store(), folder / "s.lodicule");
+    fs::permissions(folder / "s.lodicule", fs::perms::owner_write, fs::perm_options::add);
+    app::SeasonMemory memory;
+    app::Question question;
+    question.season = 2026;
+    question.upto = app::Upto::bins;
+    {
+        geo::Store store = geo::Store::open(folder / "s.lodicule");
+        const SeasonView before = app::look_at_season(store, question, {}, memory);
+        const std::string load = before.bins->waiting.front();
+        geo::add_row(store, "moves", {{"move", "M-new"}, {"time", "2026-07-16T18:00:00+02:00"}, {"from", load},
+                                      {"to", "H1"}, {"mass_t", "5"}});
+        const SeasonView after = app::look_at_season(store, question, {}, memory);
+        CHECK(after.bins->waiting.size() + 1 == before.bins->waiting.size());
+        CHECK(&after.contamination.model->learnt() == &before.contamination.model->learnt());
+        check_same_answer(after, app::look_at_season(store, question));
+        const auto standing = std::find_if(before.data.samples.begin(), before.data.samples.end(), [](const auto& one) {
+            return one.stage == models::Stage::standing && one.parent.empty();
+        });
+        REQUIRE(standing != before.data.samples.end());
+        geo::add_row(store, "tests", {{"test", "T-new"}, {"sample", standing->sample},
+                                      {"time", "2026-07-16T18:30:00+02:00"}, {"don", "1.5"}, {"unit", "mg/kg"}});
+        const SeasonView tested = app::look_at_season(store, question, {}, memory);
+        CHECK(&tested.contamination.model->learnt() != &after.contamination.model->learnt());
+    }
+    fs::remove_all(folder);
+}
+
 TEST_CASE("who records a move learns what is wrong with it and nothing is refused") {
     app::SeasonData data = pit_with_loads();
     test_load(data, "L1", models::Reading::value, 0.6);
