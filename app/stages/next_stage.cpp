@@ -1,0 +1,169 @@
+#include "app/stages/next_stage.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include <fmt/format.h>
+
+#include "app/stages/own_errors.h"
+#include "geo/tables/words.h"
+#include "models/assay/basis.h"
+#include "models/decision/bin_plan_score.h"
+#include "models/decision/expected.h"
+#include "models/decision/limit_rule.h"
+#include "models/error.h"
+
+namespace app {
+
+namespace {
+
+constexpr double over_capacity_slack_t = 0.05;  // as overfull_bins has it
+
+std::optional<double> cost_of(const SeasonData& data, const char* name) {
+    for (const models::Cost& cost : data.costs)
+        if (cost.name == name) return cost.value;
+    return std::nullopt;
+}
+
+class OfOneLoad {
+ public:
+    OfOneLoad(const SeasonData& data, const BinsView& bins, const models::Load& load, double mass_t)
+        : data_(data), bins_(bins), load_(load), mass_t_(mass_t), results_(data, *bins.moistures) {
+        const auto found = std::find(bins.draws.sources.begin(), bins.draws.sources.end(), load.load);
+        if (found != bins.draws.sources.end()) draws_ = bins.draws.mg_per_kg.col(found - bins.draws.sources.begin());
+        grain_.commodity = geo::words::word(load.commodity.value_or(models::Crop::wheat));
+    }
+
+    Eigen::VectorXd content_for(const models::Limit& limit) const {
+        if (limit.basis == models::Basis::as_is) return draws_;
+        return draws_ * models::convert_basis(1.0, models::Basis::as_is, limit.basis,
+                                              bins_.moistures->of(load_.load).fraction);
+    }
+    std::optional<double> over(const models::Limit& limit) const {
+        if (draws_.size() == 0) return std::nullopt;
+        return models::exceedance_of_draws(content_for(limit), limit);
+    }
+    models::Clearing clearing_for(const models::Limit& limit, std::optional<double> upper_cap) const {
+        models::ClearingCaps caps;
+        caps.upper_cap = upper_cap;
+        return models::clear_grain(results_.of(load_.load), over(limit), limit, caps);
+    }
+    bool speaks(const models::Limit& limit) const {
+        models::BinForPlan bin;
+        bin.limit = limit;
+        return models::speaks_of(bin, grain_);
+    }
+    /// Under the mildest food limit here: what is lost where it does not go for food.
+    double good_t() const {
+        std::optional<models::Limit> mildest;
+        for (std::size_t b = 0; b < data_.bins.size(); ++b) {
+            const auto& limit = bins_.limits[b].limit;
+            if (data_.bins[b].purpose != models::Purpose::food || !limit || !speaks(*limit)) continue;
+            if (!mildest || limit->limit_mg_per_kg > mildest->limit_mg_per_kg) mildest = limit;
+        }
+        return mildest ? mass_t_ * (1.0 - over(*mildest).value_or(1.0)) : 0.0;
+    }
+
+    BinChoice choice(std::size_t b, std::optional<double> upper_cap, double wrong_acceptance,
+                     double wrong_rejection) const {
+        const models::Bin& bin = data_.bins[b];
+        const models::BinContent& content = bins_.ledger.bins[b];
+        const auto& limit = bins_.limits[b].limit;
+        BinChoice out;
+        out.bin = bin.bin;
+        out.purpose = bin.purpose;
+        if (limit) out.clearing = clearing_for(*limit, upper_cap);
+        out.against = why_misplaced(data_, bin, limit, load_, content.by_source());
+        const double room_t = bin.capacity_t - content.mass_t();
+        if (out.against.empty() && mass_t_ > room_t + over_capacity_slack_t)
+            out.against = fmt::format("it has room for {:.1f} t", std::max(room_t, 0.0));
+        if (out.against.empty() && bin.purpose != models::Purpose::hold && !closed(b).empty())
+            out.against = "it is closed: " + closed(b);
+        if (out.against.empty() && limit && bin.purpose != models::Purpose::hold &&
+            limit->mixing != models::Mixing::allowed && out.clearing.state != models::ClearingState::cleared)
+            out.against = out.clearing.in_short;
+        if (draws_.size() == 0 || bin.purpose == models::Purpose::hold) return out;
+        double loss = limit ? wrong_acceptance * over(*limit).value_or(0.0) * (content.mass_t() + mass_t_) : 0.0;
+        if (bin.purpose != models::Purpose::food) loss += wrong_rejection * good_t();
+        out.loss = loss;
+        return out;
+    }
+    const std::string& closed(std::size_t b) const {
+        static const std::string open;
+        return b < bins_.plan.bins.size() ? bins_.plan.bins[b].closed_reason : open;
+    }
+
+ private:
+    const SeasonData& data_;
+    const BinsView& bins_;
+    const models::Load& load_;
+    double mass_t_;
+    ResultsOfLoads results_;
+    Eigen::VectorXd draws_;
+    models::WaitingGrain grain_;
+};
+
+std::string second_in_words(const models::SecondSample& second, models::ClearingState now, bool in_money) {
+    if (now == models::ClearingState::over)
+        return "a second sample does not lift a result over the limit; a laboratory's test of the same sample decides";
+    const char* unit = in_money ? "in money" : "t";
+    const auto number = [](double value) { return fmt::format("{:.1f}", value); };
+    std::string text = fmt::format("a second sample would clear it with a chance of {}",
+                                   models::chance_in_words(second.clears));
+    if (second.worth() >= 0.05)
+        return text + fmt::format(" and pays: the expected loss falls from {} to {} {}", number(second.loss_now),
+                                  number(second.loss_after), unit);
+    return text + fmt::format(" and does not pay: the expected loss is {} {} and stays {}", number(second.loss_now), unit,
+                              number(second.loss_after));
+}
+
+}  // namespace
+
+NextLoad next_load(const SeasonData& data, const ContaminationView& contamination, const BinsView& bins,
+                   const std::string& name, bool own_duplicates) {
+    const models::Load* load = load_named(data, name);
+    if (load == nullptr || !waits(*load, bins.ledger)) throw models::Error("load " + name + " does not wait");
+    NextLoad next;
+    next.load = name;
+    next.mass_t = load->net_t ? *load->net_t : load->gross_t && load->tare_t ? *load->gross_t - *load->tare_t : 0.0;
+    for (const models::Assignment& a : bins.plan.assignments)
+        if (a.name == name) next.advised = a.bin;
+    const auto acceptance = cost_of(data, "wrong_acceptance_per_t"), rejection = cost_of(data, "wrong_rejection_per_t");
+    next.in_money = acceptance && rejection;
+    const double wrong_acceptance = next.in_money ? *acceptance : 1.0;
+    const double wrong_rejection = next.in_money ? *rejection : 1.0;
+    const OfOneLoad one(data, bins, *load, next.mass_t);
+    for (std::size_t b = 0; b < data.bins.size(); ++b) {
+        next.choices.push_back(one.choice(b, bins.upper_cap, wrong_acceptance, wrong_rejection));
+        next.choices.back().advised = next.choices.back().bin == next.advised;
+    }
+    std::stable_sort(next.choices.begin(), next.choices.end(), [](const BinChoice& a, const BinChoice& b) {
+        if (a.against.empty() != b.against.empty()) return a.against.empty();
+        return a.against.empty() && a.loss.value_or(1e300) < b.loss.value_or(1e300);
+    });
+
+    // A second sample: for the food bin that it is nearest to going into.
+    std::optional<std::size_t> target;
+    for (std::size_t b = 0; b < data.bins.size(); ++b) {
+        const auto& limit = bins.limits[b].limit;
+        if (data.bins[b].purpose != models::Purpose::food || !limit || !one.speaks(*limit)) continue;
+        if (!why_misplaced(data, data.bins[b], limit, *load, bins.ledger.bins[b].by_source()).empty()) continue;
+        if (!target || one.over(*limit).value_or(1.0) < one.over(*bins.limits[*target].limit).value_or(1.0)) target = b;
+    }
+    if (!target || contamination.ranking_only() || !one.over(*bins.limits[*target].limit)) return next;
+    const models::Limit& limit = *bins.limits[*target].limit;
+    models::SecondSampleAsked asked;
+    asked.content_mg_per_kg = one.content_for(limit);
+    asked.limit = limit;
+    asked.now = one.clearing_for(limit, bins.upper_cap).state;
+    asked.mass_t = next.mass_t;
+    asked.spoils_t = next.mass_t + bins.ledger.bins[*target].mass_t();
+    asked.wrong_acceptance_per_t = wrong_acceptance;
+    asked.wrong_rejection_per_t = wrong_rejection;
+    asked.error = errors_in_use(data, own_duplicates).strip;
+    next.second = models::worth_of_second_sample(asked);
+    next.second_says = second_in_words(*next.second, asked.now, next.in_money);
+    return next;
+}
+
+}  // namespace app
