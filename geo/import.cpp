@@ -483,20 +483,23 @@ ImportReport add_row(Store& store, const std::string& kind_name,
     return report;
 }
 
-void write_rows(Store& store, const std::vector<RowToWrite>& rows, const std::string& actor) {
+std::vector<ImportReport> write_rows(Store& store, const std::vector<RowToWrite>& rows, const std::string& actor) {
     ImportOptions options;
     options.actor = actor;
+    std::vector<ImportReport> reports;
     Transaction together(store.database());
     for (const RowToWrite& row : rows) {
         options.correct_because = row.correct_because;
-        if (row.withdraw_because.empty())
-            add_row(store, row.kind, row.values, options);
-        else
+        if (row.withdraw_because.empty()) {
+            reports.push_back(add_row(store, row.kind, row.values, options));
+        } else {
             withdraw_row(store, row.kind, row.values, row.withdraw_because, actor);
+            reports.emplace_back();
+        }
     }
     together.commit();
-    ImportReport rest;
-    importing::settle(store.database(), rest);
+    if (!reports.empty()) importing::settle(store.database(), reports.back());
+    return reports;
 }
 
 std::vector<std::string> importable_kinds() {

@@ -80,8 +80,9 @@ struct RowToWrite {
 };
 
 /// Rows by hand, in their order, all of them or none: a truck's move and its state, a clock set right and its test.
+/// @returns  of each what came of it; of a withdrawal nothing is said
 /// @throws models::Error  what add_row or withdraw_row refuse of the first that is refused; then nothing is written
-void write_rows(Store& store, const std::vector<RowToWrite>& rows, const std::string& actor = "");
+std::vector<ImportReport> write_rows(Store& store, const std::vector<RowToWrite>& rows, const std::string& actor = "");
 
 std::vector<std::string> importable_kinds();
 

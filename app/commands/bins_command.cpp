@@ -6,6 +6,9 @@
 #include <nlohmann/json.hpp>
 
 #include "app/commands/bins_plan_output.h"
+#include "app/commands/bins_lots.h"
+#include "app/commands/bins_queue.h"
+#include "app/commands/bins_record.h"
 #include "app/commands/season_options.h"
 #include "app/drawing/numbers.h"
 #include "app/figures_of_season.h"
@@ -25,6 +28,9 @@ struct BinsCommand {
     std::optional<double> upper_cap_pct;
     bool explain = false;
     bool ahead = false;
+    OutboundOptions outbound;
+    QueueOptions queue;
+    RecordOptions record;
 };
 
 template <typename T>
@@ -112,6 +118,15 @@ Json json_of(const SeasonView& view) {
     for (const models::ImpossibleMove& move : view.bins->ledger.impossible) {
         out["impossible_moves"].push_back({{"move", move.move}, {"why", move.why}, {"mend", move.mend}});
     }
+    out["probes"] = Json::array();
+    for (const models::ProbeNews& news : view.bins->probes) {
+        out["probes"].push_back({{"probe", news.sample},
+                                 {"bin", news.bin},
+                                 {"counted", news.what == models::ProbeNews::What::counted},
+                                 {"before_mg_per_kg", news.before_mg_per_kg},
+                                 {"after_mg_per_kg", news.after_mg_per_kg},
+                                 {"says", in_words(news)}});
+    }
     out["estimate_of"] = estimate_of;
     out["best_of_all_ways"] = plan.best_of_all;
     out["value"] = plan.score.value;
@@ -164,6 +179,7 @@ void print_tables(const SeasonView& view, const BinsCommand& command) {
         print(table.text());
     }
     if (!command.explain) print("--explain says the whole reason of each.");
+    if (command.next) print_next(view, command.season, *command.next);
     print("What lies in each bin now, from the recorded moves, lowest first:");
     TextTable now({"bin", ">t", "layers"});
     for (const models::BinContent& content : view.bins->ledger.bins) {
@@ -206,6 +222,7 @@ void print_tables(const SeasonView& view, const BinsCommand& command) {
     for (const std::string& line : lines_of_plan_proof(plan)) print(wrapped_text(line));
     print("not permitted: that rule puts loads into food bins that are not cleared for them.");
     print("buyer rejects: chance that one usual strip test of a well mixed lot from the bin reads over its limit.");
+    print_probes(view);
     for (const std::string& note : view.bins->notes) print(wrapped_text("Note: " + note + "."));
     print(wrapped_text(caution::screening));
 }
@@ -222,9 +239,23 @@ int run(const BinsCommand& command) {
         }
         question.upper_cap = *command.upper_cap_pct / 100.0;
     }
+    const bool record = command.record.asked(command.next), queue = command.queue.asked(),
+               outbound = command.outbound.asked();
+    if (record + queue + outbound > 1 || (command.next && (queue || outbound))) {
+        throw models::Error("--queue, --outbound and --next LOAD are three questions", "", "ask one at a time");
+    }
+    if (outbound) command.outbound.to_ask();  // a slip is told before the work
     const SeasonView view = look(command.season, question);
-    if (command.season.json) {
-        print(json_of(view).dump(2));
+    if (record) {
+        record_next(view, command.season, *command.next, command.record, command.queue.at);
+    } else if (queue) {
+        print_queue(view, command.queue, command.season.json);
+    } else if (outbound) {
+        print_outbound(view, command.outbound, command.season.json);
+    } else if (command.season.json) {
+        Json out = json_of(view);
+        if (command.next) out["next"] = json_of_next(view, command.season, *command.next);
+        print(out.dump(2));
     } else {
         print_tables(view, command);
     }
@@ -246,8 +277,16 @@ Command make_bins_command() {
             options.flag(command->ahead, "--ahead",
                          "plan for the fields that are still to be cut, too; a field may be split over bins");
             options.flag(command->explain, "--explain", "the whole reason of each load instead of one line");
+            command->queue.declare(options);
+            command->outbound.declare(options);
+            command->record.declare(options);
             options.footer(
-                "Example: lodicule bins season.lodicule --season 2026\n"
+                "Examples\n"
+                "  lodicule bins season.lodicule --season 2026\n"
+                "  lodicule bins season.lodicule --season 2026 --queue\n"
+                "  lodicule bins season.lodicule --season 2026 --next W26-30\n"
+                "  lodicule bins season.lodicule --season 2026 --next W26-30 --record H1 --operator Ada\n"
+                "  lodicule bins season.lodicule --season 2026 --outbound 25 --from S3 --buyer-bias 10 --lots\n"
                 "A load goes into a bin under a limit only if it is itself cleared for it: no valid result over, and "
                 "a\n"
                 "chance of being over of at most 5 %. What is over goes to feed or other, or is turned away; what is\n"

@@ -12,7 +12,9 @@
 #include "geo/store/control_materials.h"
 #include "geo/store/store.h"
 #include "geo/tables/kind.h"
+#include "geo/tables/words.h"
 #include "models/assay/strip_reading.h"
+#include "models/decision/load_life.h"
 #include "models/error.h"
 
 namespace app::commands {
@@ -118,6 +120,44 @@ std::vector<std::string> cautions_of_yields(const SeasonData& data, const std::v
     return cautions;
 }
 
+/// Loads that are said to be now what does not come after what they were.
+std::vector<std::string> cautions_of_states(const geo::Store& store, const geo::ImportReport& report) {
+    std::vector<std::string> cautions;
+    if (report.corrected == 0) return cautions;
+    std::set<std::string> moved;
+    for (const models::Move& move : store.moves()) moved.insert(move.from);
+    const std::string mark = ": status: ", arrow = " -> ";
+    for (const std::string& change : report.changed) {
+        const std::size_t at = change.find(mark), to = change.find(arrow);
+        if (at == std::string::npos || to == std::string::npos || to < at) continue;
+        const auto status = [](const std::string& word) {
+            return word == "nothing" ? models::LoadStatus::arrived
+                                     : geo::words::meant_by<models::LoadStatus>(word).value_or(models::LoadStatus::arrived);
+        };
+        const std::size_t from = at + mark.size();
+        const models::LoadStatus before = status(change.substr(from, to - from));
+        // Of a load whose move was withdrawn it is the status that is put right.
+        const bool gone = before == models::LoadStatus::dumped || before == models::LoadStatus::turned_away;
+        if (gone && moved.count(change.substr(0, at)) == 0) continue;
+        const std::string why = models::why_not_followed(before, status(change.substr(to + arrow.size())));
+        if (!why.empty()) cautions.push_back("load " + change.substr(0, at) + ": " + why);
+    }
+    return cautions;
+}
+
+/// Bins that were corrected and now stand under a limit that grain in them is over: what lies there decides what a bin
+/// may be for.
+std::vector<std::string> cautions_of_purposes(const SeasonData& data, const std::vector<std::string>& bins) {
+    std::vector<std::string> cautions;
+    for (const UnclearedLoad& load : grain_now(data).uncleared) {
+        if (load.why != UnclearedLoad::Why::over || std::find(bins.begin(), bins.end(), load.bin) == bins.end())
+            continue;
+        cautions.push_back(in_words(load) + "; the purpose of a bin is kept or lowered while such grain is in it, and "
+                                            "never raised");
+    }
+    return cautions;
+}
+
 }  // namespace
 
 std::vector<std::string> cautions_of_records(const geo::Store& store, const geo::ImportReport& report) {
@@ -129,6 +169,7 @@ std::vector<std::string> cautions_of_records(const geo::Store& store, const geo:
     if (report.kind == "tests") also(cautions_of_strips(store, report));
     if (report.kind == "calibrators") also(cautions_of_calibrators(store, report));
     if (report.kind == "tests" || report.kind == "controls") also(cautions_of_controls(store, report));
+    if (report.kind == "loads") also(cautions_of_states(store, report));
     const bool of_places = (report.kind == "bins" || report.kind == "loads") && report.corrected > 0;
     const bool of_loads = report.kind == "loads" || report.kind == "load-parts";
     if (report.kind != "moves" && !of_places && !of_loads) return cautions;
@@ -137,6 +178,7 @@ std::vector<std::string> cautions_of_records(const geo::Store& store, const geo:
         if (of_loads) also(cautions_of_yields(data, report.names));
         if (report.kind == "moves") also(warnings_of_moves(data, report.names));
         if (!of_places) return cautions;
+        if (report.kind == "bins") also(cautions_of_purposes(data, report.names));
         for (const models::ImpossibleMove& move : grain_now(data).impossible) cautions.push_back(in_words(move));
     } catch (const models::Error& error) {  // a load and a bin of one name
         cautions.push_back(error.what_happened());
