@@ -24,7 +24,7 @@ struct ProbedOver {
 };
 std::vector<ProbedOver> probed_over(const SeasonData& data, const std::vector<models::BinProbe>& probes,
                                     const models::BinLedger& ledger, const std::vector<LimitOfBin>& limits);
-std::string in_words(const ProbedOver& over);  ///< "its probe G7 is over the limit (test T9)"
+std::string in_words(const ProbedOver& over);  ///< "its probe G7 is over (test T9)"
 
 /// Tonnes in a bin of the sources that were in the probe.
 double still_there_t(const models::BinProbe& probe, const models::BinContent& content);

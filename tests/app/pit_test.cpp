@@ -171,11 +171,11 @@ TEST_CASE("a probe of a bin that reads over closes it and the bin that its grain
     moved(data, "M1", "L1", "S", july(10, 10));
     CHECK(closed_because(bins_of(data), "S").empty());
     sampled(data, "P1", "", "S", july(11, 8), 1.6);
-    CHECK(closed_because(bins_of(data), "S") == "its probe P1 is over the limit (test T-P1)");
+    CHECK(closed_because(bins_of(data), "S") == "its probe P1 is over (test T-P1)");
     moved(data, "M2", "S", "T", july(11, 9), models::MoveKind::turned);
     const app::BinsView turned = bins_of(data);
     CHECK(closed_because(turned, "S").empty());
-    CHECK(closed_because(turned, "T") == "10.0 t in it lay in S when its probe P1 was over the limit (test T-P1)");
+    CHECK(closed_because(turned, "T") == "10.0 t in it lay in S when its probe P1 was over (test T-P1)");
     // A laboratory that tests the same probe stands in the strip's place; a second probe under does not.
     sampled(data, "P2", "", "T", july(11, 10), 0.3);
     CHECK_FALSE(closed_because(bins_of(data), "T").empty());

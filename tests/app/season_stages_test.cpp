@@ -285,7 +285,8 @@ TEST_CASE("a recorded move needs no new fit and a result does") {
         CHECK(&after.contamination.model->learnt() == &before.contamination.model->learnt());
         check_same_answer(after, app::look_at_season(store, question));
         const auto standing = std::find_if(before.data.samples.begin(), before.data.samples.end(), [](const auto& one) {
-            return one.stage == models::Stage::standing && one.parent.empty();
+            return one.stage == models::Stage::standing && one.parent.empty() && one.taken_time &&
+                   models::year_of(one.taken_time->local_day()) == 2026;
         });
         REQUIRE(standing != before.data.samples.end());
         geo::add_row(store, "tests", {{"test", "T-new"}, {"sample", standing->sample},
