@@ -5,8 +5,8 @@
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
-#include "app/commands/bins_plan_output.h"
 #include "app/commands/bins_lots.h"
+#include "app/commands/bins_plan_output.h"
 #include "app/commands/bins_queue.h"
 #include "app/commands/bins_record.h"
 #include "app/commands/season_options.h"
@@ -155,8 +155,8 @@ void print_tables(const SeasonView& view, const BinsCommand& command) {
                       models::counted(static_cast<long long>(view.bins->waiting.size()), "load waits", "loads wait")));
     if (command.ahead) {
         print(fmt::format("Planned ahead for {}, by the day of their expected cut.",
-                          models::counted(static_cast<long long>(view.bins->standing.size()), "field that is still to be cut",
-                                          "fields that are still to be cut")));
+                          models::counted(static_cast<long long>(view.bins->standing.size()),
+                                          "field that is still to be cut", "fields that are still to be cut")));
     }
     if (command.next) print(fmt::format("Advice for load {}, in view of all that wait:", *command.next));
     print(wrapped_text(plan.says));
@@ -171,9 +171,10 @@ void print_tables(const SeasonView& view, const BinsCommand& command) {
     if (!plan.unplaced.empty()) {
         TextTable table({"load", ">t", "no place", "state", "why"});
         for (const models::UnplacedGrain& u : plan.unplaced) {
-            table.row({u.name, fmt::format("{:.1f}", u.mass_t), u.turn_away                            ? "turn away"
-                                                           : u.kind == models::GrainKind::load ? "stays on the truck"
-                                                                                               : "not yet",
+            table.row({u.name, fmt::format("{:.1f}", u.mass_t),
+                       u.turn_away                         ? "turn away"
+                       : u.kind == models::GrainKind::load ? "stays on the truck"
+                                                           : "not yet",
                        models::in_words(u.state), command.explain ? u.reason : u.in_short});
         }
         print(table.text());
@@ -291,8 +292,10 @@ Command make_bins_command() {
                 "a\n"
                 "chance of being over of at most 5 %. What is over goes to feed or other, or is turned away; what is\n"
                 "undecided goes on hold. Grain over a limit is never brought under it by mixing.\n"
-                "Where a contract with a price names the limit of a bin the value is money over the draws of contents:\n"
-                "what contracts pay by their steps, nothing for a lot that a load over its limit spoils, minus its cost\n"
+                "Where a contract with a price names the limit of a bin the value is money over the draws of "
+                "contents:\n"
+                "what contracts pay by their steps, nothing for a lot that a load over its limit spoils, minus its "
+                "cost\n"
                 "(wrong_acceptance_per_t of the costs). Places for all loads come before it. Without contracts the\n"
                 "value counts tonnes (value_in_money is false). bound and gap say how far the best plan may be.");
             return [command] { return run(*command); };

@@ -45,11 +45,12 @@ std::string over_ways(const BinSold& sold, const Get& get, const char* form) {
 }
 
 std::string buyer_in_words(const models::BuyersTest& buyer) {
-    std::string text = fmt::format("The buyer's test of each lot: {}, {} a sample",
-                                   models::in_words(buyer.plan), models::counted(buyer.plan.increments, "handful"));
+    std::string text = fmt::format("The buyer's test of each lot: {}, {} a sample", models::in_words(buyer.plan),
+                                   models::counted(buyer.plan.increments, "handful"));
     if (buyer.plan.bias != 1.0) {
         const double pct = (buyer.plan.bias - 1.0) * 100.0;
-        text += fmt::format("; their reader reads {:.3g} % {} what is there", std::abs(pct), pct > 0.0 ? "over" : "under");
+        text +=
+            fmt::format("; their reader reads {:.3g} % {} what is there", std::abs(pct), pct > 0.0 ? "over" : "under");
     } else {
         text += "; their reader reads true";
     }
@@ -83,8 +84,8 @@ void print_each_lot(const BinSold& sold) {
 void print_table(const OutboundView& sold, const OutboundAsked& asked, const SeasonView& view, bool each_lot) {
     print(fmt::format("Grain sold in lots of {} t, season {}", asked.lot_t, view.season));
     print(wrapped_text(buyer_in_words(asked.buyer)));
-    TextTable table({"bin", ">t", "drawn off", ">limit", ">lots", ">lots rejected", ">any rejected", ">lots with a truck over",
-                     "worst lot"});
+    TextTable table({"bin", ">t", "drawn off", ">limit", ">lots", ">lots rejected", ">any rejected",
+                     ">lots with a truck over", "worst lot"});
     bool range = false;
     for (const BinSold& bin : sold.bins) {
         if (bin.ways.empty()) {
@@ -94,14 +95,17 @@ void print_table(const OutboundView& sold, const OutboundAsked& asked, const Sea
         const models::BinOutbound& worst = bin.ways[bin.worst];
         const models::LotOutlook& lot = worst.lots[worst.worst];
         range = range || bin.ways.size() > 1;
-        table.row({bin.bin, fmt::format("{:.1f}", bin.content_t),
-                   bin.ways.size() > 1 ? "not known" : way_in_words(worst.drawn), models::number_in_words(*bin.limit),
-                   std::to_string(worst.lots.size()),
-                   over_ways(bin, [](const auto& way) { return way.rejected_lots; }, "{:.1f}"),
-                   drawing::percent_text(worst.any_rejected),
-                   over_ways(bin, [](const auto& way) { return way.holding_over; }, "{:.1f}"),
-                   fmt::format("{} of {}: {}{}", worst.worst + 1, worst.lots.size(), drawing::percent_text(lot.rejected),
-                               lot.lot.portions.size() > 1 ? ", most by " + lot.worst_source : "")});
+        table.row(
+            {bin.bin, fmt::format("{:.1f}", bin.content_t),
+             bin.ways.size() > 1 ? "not known" : way_in_words(worst.drawn), models::number_in_words(*bin.limit),
+             std::to_string(worst.lots.size()),
+             over_ways(
+                 bin, [](const auto& way) { return way.rejected_lots; }, "{:.1f}"),
+             drawing::percent_text(worst.any_rejected),
+             over_ways(
+                 bin, [](const auto& way) { return way.holding_over; }, "{:.1f}"),
+             fmt::format("{} of {}: {}{}", worst.worst + 1, worst.lots.size(), drawing::percent_text(lot.rejected),
+                         lot.lot.portions.size() > 1 ? ", most by " + lot.worst_source : "")});
     }
     print(table.text());
     if (each_lot) {
@@ -110,16 +114,19 @@ void print_table(const OutboundView& sold, const OutboundAsked& asked, const Sea
     } else {
         print("--lots says each lot.");
     }
-    print("lots rejected: expected number that the buyer's test reads over. One bad truck counts for the lot it leaves");
+    print(
+        "lots rejected: expected number that the buyer's test reads over. One bad truck counts for the lot it leaves");
     print("with; a bin that is mixed spreads it over all of them. A test that passes a lot does not make it good:");
     print("lots with a truck over is how many are expected to have grain in them that is itself over.");
     if (range) {
-        print("not known: from the best to the worst of first in first, last in first and mixed; the worst lot and the");
+        print(
+            "not known: from the best to the worst of first in first, last in first and mixed; the worst lot and the");
         print("chance that any is rejected are of the worst.");
     }
     for (const BinSold& bin : sold.bins)
         if (!bin.closed.empty())
-            print(wrapped_text(fmt::format("Nothing leaves bin {} before somebody has decided: {}.", bin.bin, bin.closed)));
+            print(wrapped_text(
+                fmt::format("Nothing leaves bin {} before somebody has decided: {}.", bin.bin, bin.closed)));
     for (const std::string& note : sold.notes) print(wrapped_text("Note: " + note + "."));
     print(wrapped_text(caution::screening));
 }
@@ -152,7 +159,7 @@ OrderedJson json_of_outbound(const OutboundView& sold, const OutboundAsked& aske
     OrderedJson out;
     out["season"] = view.season;
     out["lot_t"] = asked.lot_t;
-    out["buyer"] = {{"samples", asked.buyer.plan.samples},     {"increments", asked.buyer.plan.increments},
+    out["buyer"] = {{"samples", asked.buyer.plan.samples},      {"increments", asked.buyer.plan.increments},
                     {"mass_g", asked.buyer.plan.sample_mass_g}, {"portions", asked.buyer.plan.portions},
                     {"portion_g", asked.buyer.plan.portion_g},  {"analyses", asked.buyer.plan.analyses},
                     {"reads_over_true", asked.buyer.plan.bias}};
@@ -165,7 +172,8 @@ OrderedJson json_of_outbound(const OutboundView& sold, const OutboundAsked& aske
              {"content_t", bin.content_t},
              {"limit_mg_per_kg", bin.limit ? OrderedJson(bin.limit->limit_mg_per_kg) : OrderedJson(nullptr)},
              {"ways", std::move(ways)},
-             {"worst_way", bin.ways.empty() ? OrderedJson(nullptr) : OrderedJson(way_in_words(bin.ways[bin.worst].drawn))},
+             {"worst_way",
+              bin.ways.empty() ? OrderedJson(nullptr) : OrderedJson(way_in_words(bin.ways[bin.worst].drawn))},
              {"why_not", bin.why_not},
              {"closed", bin.closed}});
     }
@@ -177,19 +185,26 @@ OrderedJson json_of_outbound(const OutboundView& sold, const OutboundAsked& aske
 }  // namespace
 
 void OutboundOptions::declare(Options& options) {
-    options.option(lot_t, "--outbound", "TONNES", "the bins sold in lots of so much: chance that the buyer rejects them");
+    options.option(lot_t, "--outbound", "TONNES",
+                   "the bins sold in lots of so much: chance that the buyer rejects them");
     options.option(from, "--from", "BIN", "with --outbound: of this bin only");
     options.option(plan, "--buyer-plan", "PLAN",
                    "with --outbound: increments=40,mass_g=3000,portion_g=50,analyses=2 (samples=, portions=)");
-    options.option(bias_pct, "--buyer-bias", "PCT", "with --outbound: what the buyer's reader reads over what is there");
-    options.option(limit, "--buyer-limit", "LIMIT", "with --outbound: the buyer's limit_id or mg/kg; else each bin's own");
+    options.option(bias_pct, "--buyer-bias", "PCT",
+                   "with --outbound: what the buyer's reader reads over what is there");
+    options.option(limit, "--buyer-limit", "LIMIT",
+                   "with --outbound: the buyer's limit_id or mg/kg; else each bin's own");
     options.flag(lots, "--lots", "with --outbound: each lot");
 }
 
 bool OutboundOptions::asked() const {
     if (lot_t) return true;
-    const char* lonely = from ? "--from" : plan ? "--buyer-plan" : bias_pct ? "--buyer-bias" : limit ? "--buyer-limit"
-                       : lots ? "--lots" : nullptr;
+    const char* lonely = from       ? "--from"
+                         : plan     ? "--buyer-plan"
+                         : bias_pct ? "--buyer-bias"
+                         : limit    ? "--buyer-limit"
+                         : lots     ? "--lots"
+                                    : nullptr;
     if (lonely != nullptr) {
         throw models::Error(std::string(lonely) + " speaks of grain that is sold, and no lot is given", "",
                             "give --outbound TONNES, too");

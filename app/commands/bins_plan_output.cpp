@@ -50,10 +50,10 @@ std::vector<std::string> lines_of_plan_proof(const models::BinPlan& plan) {
     if (plan.best_of_all) {
         lines.push_back("Proved: no other way serves the aims of the plan better.");
     } else if (std::isfinite(plan.proof.bound)) {
-        lines.push_back(fmt::format("Not proved to be the best: {} {:.1f}, and no plan reaches more than {:.1f} (gap {:.2g} "
-                                    "%, {} nodes searched).",
-                                    plan.proof.of, plan.proof.reached, plan.proof.bound, plan.proof.gap * 100.0,
-                                    plan.proof.nodes));
+        lines.push_back(
+            fmt::format("Not proved to be the best: {} {:.1f}, and no plan reaches more than {:.1f} (gap {:.2g} "
+                        "%, {} nodes searched).",
+                        plan.proof.of, plan.proof.reached, plan.proof.bound, plan.proof.gap * 100.0, plan.proof.nodes));
     } else {
         lines.push_back("Not proved to be the best, and how far it may be from it was not found.");
     }

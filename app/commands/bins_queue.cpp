@@ -69,10 +69,10 @@ void print_what_to_look_at(const QueueView& queue) {
         print(table.text());
     }
     for (const FrozenBin& bin : queue.frozen) {
-        print(wrapped_text(fmt::format("Bin {} is frozen: {}. Nothing goes in; once it is settled it stays {} or becomes "
-                                       "{}, never anything better while that grain is in it.",
-                                       bin.bin, bin.because, models::in_words(bin.purpose),
-                                       purposes_in_words(bin.may_become))));
+        print(wrapped_text(
+            fmt::format("Bin {} is frozen: {}. Nothing goes in; once it is settled it stays {} or becomes "
+                        "{}, never anything better while that grain is in it.",
+                        bin.bin, bin.because, models::in_words(bin.purpose), purposes_in_words(bin.may_become))));
     }
     if (!queue.other_bins.empty()) {
         print("Moves that did not follow the advice:");

@@ -85,7 +85,8 @@ void RecordOptions::declare(Options& options) {
     options.option(reason, "--reason", "TEXT", "with --record: why it goes elsewhere than advised");
     options.option(move, "--move", "NAME", "with --record: the name of the move; else the one after the last");
     options.option(mass_t, "--mass", "TONNES", "with --record: so much of the load; else all of it");
-    options.flag(happened, "--happened", "with --record: it lies there already, whatever the rules say; needs --reason");
+    options.flag(happened, "--happened",
+                 "with --record: it lies there already, whatever the rules say; needs --reason");
 }
 
 bool RecordOptions::asked(const std::optional<std::string>& next) const {
@@ -93,8 +94,12 @@ bool RecordOptions::asked(const std::optional<std::string>& next) const {
         if (!next) throw models::Error("--record writes where one load goes", "", "name it: --next LOAD");
         return true;
     }
-    const char* lonely = operator_name ? "--operator" : reason ? "--reason" : move ? "--move" : mass_t ? "--mass"
-                       : happened ? "--happened" : nullptr;
+    const char* lonely = operator_name ? "--operator"
+                         : reason      ? "--reason"
+                         : move        ? "--move"
+                         : mass_t      ? "--mass"
+                         : happened    ? "--happened"
+                                       : nullptr;
     if (lonely != nullptr)
         throw models::Error(std::string(lonely) + " belongs to a move that is recorded", "", "give --record BIN, too");
     return false;
@@ -106,7 +111,8 @@ void record_next(const SeasonView& view, const SeasonOptions& season, const std:
     require_allowed(next, options);
     const double mass_t = options.mass_t.value_or(next.mass_t);
     if (!(mass_t > 0.0) || !std::isfinite(mass_t)) {
-        throw models::Error(fmt::format("a mass of {} t cannot be moved", mass_t), options.mass_t ? "--mass" : "load " + load,
+        throw models::Error(fmt::format("a mass of {} t cannot be moved", mass_t),
+                            options.mass_t ? "--mass" : "load " + load,
                             options.mass_t ? "write the tonnes that were dumped" : "weigh it, or give --mass TONNES");
     }
     models::Stamp when = machine_time();
@@ -125,11 +131,11 @@ void record_next(const SeasonView& view, const SeasonOptions& season, const std:
     if (options.reason) values.emplace_back("reason", *options.reason);
     const models::LoadStatus status = away ? models::LoadStatus::turned_away : models::LoadStatus::dumped;
     geo::Store store = geo::Store::open(season.store);
-    const std::vector<geo::ImportReport> reports = geo::write_rows(
-        store,
-        {{"moves", values},
-         {"loads", {{"load", load}, {"status", away ? "turned_away" : "dumped"}}, "", "move " + name}},
-        options.operator_name.value_or(""));
+    const std::vector<geo::ImportReport> reports =
+        geo::write_rows(store,
+                        {{"moves", values},
+                         {"loads", {{"load", load}, {"status", away ? "turned_away" : "dumped"}}, "", "move " + name}},
+                        options.operator_name.value_or(""));
     std::vector<std::string> cautions = cautions_of_records(store, reports.front());
     if (!next.advised.empty() && next.advised != *options.bin && !options.reason)
         cautions.push_back("it went elsewhere than advised, and no reason is written");
@@ -187,7 +193,8 @@ void print_next(const SeasonView& view, const SeasonOptions& season, const std::
     const NextLoad next = next_load(view.data, view.contamination, *view.bins, load, season.own_duplicates);
     TextTable table({"bin", "for", ">expected loss", "rule"});
     for (const BinChoice& choice : next.choices) {
-        const std::string loss = choice.loss ? fmt::format("{:.1f}{}", *choice.loss, next.in_money ? "" : " t") : "waits";
+        const std::string loss =
+            choice.loss ? fmt::format("{:.1f}{}", *choice.loss, next.in_money ? "" : " t") : "waits";
         table.row({choice.bin + (choice.advised ? " (advised)" : ""), models::in_words(choice.purpose),
                    choice.purpose == models::Purpose::hold || choice.loss ? loss : "–",
                    choice.against.empty() ? "may go in" : "not: " + choice.against});

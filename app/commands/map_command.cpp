@@ -416,36 +416,37 @@ int run(const MapCommand& command) {
 }  // namespace
 
 Command make_map_command() {
-    return {"map", "Contamination of every field, tested or not, with how sure that is.", [](Options& options) {
-                auto command = std::make_shared<MapCommand>();
-                command->season.declare(options);
-                command->season.declare_contamination(options);
-                options.option(command->limit, "--limit", "L", "a limit_id of the store, or a number in mg/kg", true);
-                options.option(command->out, "--out", "DIR", "leaves raster, map files and a picture in this folder");
-                options.option(command->cell_m, "--cell", "M", "size of the raster's cells, metres");
-                options.option(command->explain, "--explain", "FIELD", "what the number of one field rests on");
-                options.flag(command->assumptions, "--assumptions",
-                             "what the numbers take for granted, and what the results say of it");
-                command->truck.declare(options);
-                options.option(command->zones, "--zones", "FILE",
-                               "the content of each area drawn in this map file: zones, parts, blocks");
-                command->split.declare(options);
-                options.flag(command->hindsight, "--hindsight", "results of later seasons are known too");
-                options.flag(command->keep, "--keep",
-                             "keep what it says in the store, to be held against what is found later");
-                options.option(command->as_of, "--as-of", "DATE",
-                               "as it would have been: weather, dates and results known at the end of that day");
-                options.footer(
-                    "Example: lodicule map season.lodicule --season 2026 --limit 1.25 --out maps\n"
-                    "A field's number is the mean of the whole field: what a well mixed delivery of it would hold.\n"
-                    "--truck 25 adds the chance that one truck of 25 t from it is over, which is another thing.\n"
-                    "--split all says which fields are worth cutting in zones, and where: only where results of single\n"
-                    "places show which side is better. Its zones.gpkg in --out can be read back by --zones.\n"
-                    "As of a past day it is what today's program would have said then, with corrections that came\n"
-                    "later; kept, it bears the mark of having been made afterwards.\n"
-                    "With --json, `files` are paths as --out gave the folder: DIR/contamination.tif.");
-                return [command] { return run(*command); };
-            }};
+    return {
+        "map", "Contamination of every field, tested or not, with how sure that is.", [](Options& options) {
+            auto command = std::make_shared<MapCommand>();
+            command->season.declare(options);
+            command->season.declare_contamination(options);
+            options.option(command->limit, "--limit", "L", "a limit_id of the store, or a number in mg/kg", true);
+            options.option(command->out, "--out", "DIR", "leaves raster, map files and a picture in this folder");
+            options.option(command->cell_m, "--cell", "M", "size of the raster's cells, metres");
+            options.option(command->explain, "--explain", "FIELD", "what the number of one field rests on");
+            options.flag(command->assumptions, "--assumptions",
+                         "what the numbers take for granted, and what the results say of it");
+            command->truck.declare(options);
+            options.option(command->zones, "--zones", "FILE",
+                           "the content of each area drawn in this map file: zones, parts, blocks");
+            command->split.declare(options);
+            options.flag(command->hindsight, "--hindsight", "results of later seasons are known too");
+            options.flag(command->keep, "--keep",
+                         "keep what it says in the store, to be held against what is found later");
+            options.option(command->as_of, "--as-of", "DATE",
+                           "as it would have been: weather, dates and results known at the end of that day");
+            options.footer(
+                "Example: lodicule map season.lodicule --season 2026 --limit 1.25 --out maps\n"
+                "A field's number is the mean of the whole field: what a well mixed delivery of it would hold.\n"
+                "--truck 25 adds the chance that one truck of 25 t from it is over, which is another thing.\n"
+                "--split all says which fields are worth cutting in zones, and where: only where results of single\n"
+                "places show which side is better. Its zones.gpkg in --out can be read back by --zones.\n"
+                "As of a past day it is what today's program would have said then, with corrections that came\n"
+                "later; kept, it bears the mark of having been made afterwards.\n"
+                "With --json, `files` are paths as --out gave the folder: DIR/contamination.tif.");
+            return [command] { return run(*command); };
+        }};
 }
 
 }  // namespace app::commands

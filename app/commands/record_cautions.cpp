@@ -131,8 +131,9 @@ std::vector<std::string> cautions_of_states(const geo::Store& store, const geo::
         const std::size_t at = change.find(mark), to = change.find(arrow);
         if (at == std::string::npos || to == std::string::npos || to < at) continue;
         const auto status = [](const std::string& word) {
-            return word == "nothing" ? models::LoadStatus::arrived
-                                     : geo::words::meant_by<models::LoadStatus>(word).value_or(models::LoadStatus::arrived);
+            return word == "nothing"
+                       ? models::LoadStatus::arrived
+                       : geo::words::meant_by<models::LoadStatus>(word).value_or(models::LoadStatus::arrived);
         };
         const std::size_t from = at + mark.size();
         const models::LoadStatus before = status(change.substr(from, to - from));
@@ -152,8 +153,9 @@ std::vector<std::string> cautions_of_purposes(const SeasonData& data, const std:
     for (const UnclearedLoad& load : grain_now(data).uncleared) {
         if (load.why != UnclearedLoad::Why::over || std::find(bins.begin(), bins.end(), load.bin) == bins.end())
             continue;
-        cautions.push_back(in_words(load) + "; the purpose of a bin is kept or lowered while such grain is in it, and "
-                                            "never raised");
+        cautions.push_back(in_words(load) +
+                           "; the purpose of a bin is kept or lowered while such grain is in it, and "
+                           "never raised");
     }
     return cautions;
 }

@@ -39,7 +39,8 @@ std::optional<models::PlanPrices> prices_of_bins(const SeasonData& data, const s
         const bool food = sold(models::Purpose::food), feed = sold(models::Purpose::feed);
         if (!food && !feed && !sold(models::Purpose::other)) continue;
         if (!contract.price_per_t) {
-            notes.push_back(fmt::format("contract {} has no price_per_t and has no part in the plan", contract.contract));
+            notes.push_back(
+                fmt::format("contract {} has no price_per_t and has no part in the plan", contract.contract));
             continue;
         }
         models::ContractForPlan sale;
@@ -63,11 +64,11 @@ std::optional<models::PlanPrices> prices_of_bins(const SeasonData& data, const s
     if (prices.contracts.empty()) return std::nullopt;
     prices.food_per_t = lowest_food ? *lowest_food : highest_feed.value_or(0.0);
     prices.feed_per_t = lowest_feed.value_or(0.0);
-    prices.assumed = fmt::format("Where no contract takes it a tonne of food grain is taken to bring {:.2f} ({}), of feed "
-                                 "{:.2f}, of other 0.",
-                                 prices.food_per_t,
-                                 lowest_food ? "the lowest contract for food" : "as the dearest contract for feed",
-                                 prices.feed_per_t);
+    prices.assumed = fmt::format(
+        "Where no contract takes it a tonne of food grain is taken to bring {:.2f} ({}), of feed "
+        "{:.2f}, of other 0.",
+        prices.food_per_t, lowest_food ? "the lowest contract for food" : "as the dearest contract for feed",
+        prices.feed_per_t);
     const auto cost = std::find_if(data.costs.begin(), data.costs.end(),
                                    [](const models::Cost& one) { return one.name == "wrong_acceptance_per_t"; });
     if (cost != data.costs.end()) {

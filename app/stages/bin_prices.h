@@ -12,7 +12,8 @@ namespace app {
 
 /// The prices that a plan of the store's bins goes by; none where no contract with a price names the limit of a bin:
 /// the plan then counts tonnes. Money is only what the user gave:
-///   a contract's price and steps   of bins whose limit it names; what lies in those bins and what left them this season
+///   a contract's price and steps   of bins whose limit it names; what lies in those bins and what left them this
+///   season
 ///                                  for a buyer who kept it counts towards its tonnes
 ///   without a contract             the lowest price of a contract for that purpose stands in; for food where only feed
 ///                                  is sold, the highest of feed; nothing for feed and other bins nobody buys from

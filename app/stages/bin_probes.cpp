@@ -137,10 +137,9 @@ std::vector<ProbedOver> probed_over(const SeasonData& data, const std::vector<mo
 }
 
 std::string in_words(const ProbedOver& over) {
-    if (over.bin == over.probed_bin)
-        return fmt::format("its probe {} is over (test {})", over.sample, over.test);
-    return fmt::format("{:.1f} t in it lay in {} when its probe {} was over (test {})", over.mass_t,
-                       over.probed_bin, over.sample, over.test);
+    if (over.bin == over.probed_bin) return fmt::format("its probe {} is over (test {})", over.sample, over.test);
+    return fmt::format("{:.1f} t in it lay in {} when its probe {} was over (test {})", over.mass_t, over.probed_bin,
+                       over.sample, over.test);
 }
 
 std::string in_words(const models::ProbeNews& news) {

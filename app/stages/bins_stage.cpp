@@ -169,8 +169,8 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
     progress.step("what is in the bins", 0.2);
     Eigen::MatrixXd drawn;  // fields, then loads
     out.draws = draws_of_sources(data, view, settings, drawn);
-    const std::vector<models::BinProbe> probes = probes_of_bins(
-        data, moves, settings.season, errors_in_use(data, settings.own_duplicates), kit_lot_sd_of(view));
+    const std::vector<models::BinProbe> probes =
+        probes_of_bins(data, moves, settings.season, errors_in_use(data, settings.own_duplicates), kit_lot_sd_of(view));
     if (!probes.empty()) {
         models::ProbedDraws probed = models::draws_after_probes(std::move(out.draws), probes);
         out.draws = std::move(probed.draws);
@@ -268,7 +268,8 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
         }
     }
     if (all_known) {
-        problem.draws_mg_per_kg.resize(out.draws.mg_per_kg.rows(), static_cast<Eigen::Index>(columns.size() + field_columns.size()));
+        problem.draws_mg_per_kg.resize(out.draws.mg_per_kg.rows(),
+                                       static_cast<Eigen::Index>(columns.size() + field_columns.size()));
         for (std::size_t k = 0; k < columns.size(); ++k) {
             problem.draws_mg_per_kg.col(static_cast<Eigen::Index>(k)) = out.draws.mg_per_kg.col(columns[k]);
         }

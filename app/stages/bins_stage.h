@@ -24,16 +24,16 @@ struct BinsSettings {
 
 /// What is where and what goes where.
 struct BinsView {
-    models::BinLedger ledger;        ///< from the moves
-    std::vector<LimitOfBin> limits;  ///< of each bin at this harvest, in the order of the table
-    std::vector<double> factors;     ///< of each bin: its content as is times this stands on its limit's basis
-    models::SourceDraws draws;       ///< as is, of all loads that the model knows and of the opening contents
+    models::BinLedger ledger;               ///< from the moves
+    std::vector<LimitOfBin> limits;         ///< of each bin at this harvest, in the order of the table
+    std::vector<double> factors;            ///< of each bin: its content as is times this stands on its limit's basis
+    models::SourceDraws draws;              ///< as is, of all loads that the model knows and of the opening contents
     std::vector<models::ProbeNews> probes;  ///< of bins: what each made of the draws, or why it does not count
     std::vector<ProbedOver> probed_over;    ///< grain whose probe is over the limit of the bin that it lies in
-    models::BinPlan plan;            ///< for the loads that wait; with `next` it lists that load only
-    std::optional<double> upper_cap;  ///< that the plan was made with
+    models::BinPlan plan;                   ///< for the loads that wait; with `next` it lists that load only
+    std::optional<double> upper_cap;        ///< that the plan was made with
     std::vector<std::string> waiting;
-    std::vector<std::string> standing;  ///< fields of a plan ahead, by the day of their expected cut
+    std::vector<std::string> standing;     ///< fields of a plan ahead, by the day of their expected cut
     std::vector<UnclearedLoad> uncleared;  ///< what lies in bins under a limit without a result that meets it
     std::vector<OverfullBin> overfull;
     std::vector<MisplacedLoad> misplaced;  ///< by their tag or commodity; impossible moves are in the ledger

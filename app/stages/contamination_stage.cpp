@@ -190,7 +190,8 @@ class ModelInput {
             return grain;
         }
         if (!of.bin.empty() || taken.stage == models::Stage::bin) {
-            notes_.add("a bin probe speaks of mixed loads: it counts for what is in the bins and not here", taken.sample);
+            notes_.add("a bin probe speaks of mixed loads: it counts for what is in the bins and not here",
+                       taken.sample);
             return std::nullopt;
         }
         if (of.field.empty()) {

@@ -36,8 +36,8 @@ class OfOneLoad {
 
     Eigen::VectorXd content_for(const models::Limit& limit) const {
         if (limit.basis == models::Basis::as_is) return draws_;
-        return draws_ * models::convert_basis(1.0, models::Basis::as_is, limit.basis,
-                                              bins_.moistures->of(load_.load).fraction);
+        return draws_ *
+               models::convert_basis(1.0, models::Basis::as_is, limit.basis, bins_.moistures->of(load_.load).fraction);
     }
     std::optional<double> over(const models::Limit& limit) const {
         if (draws_.size() == 0) return std::nullopt;
@@ -108,13 +108,13 @@ std::string second_in_words(const models::SecondSample& second, models::Clearing
         return "a second sample does not lift a result over the limit; a laboratory's test of the same sample decides";
     const char* unit = in_money ? "in money" : "t";
     const auto number = [](double value) { return fmt::format("{:.1f}", value); };
-    std::string text = fmt::format("a second sample would clear it with a chance of {}",
-                                   models::chance_in_words(second.clears));
+    std::string text =
+        fmt::format("a second sample would clear it with a chance of {}", models::chance_in_words(second.clears));
     if (second.worth() >= 0.05)
         return text + fmt::format(" and pays: the expected loss falls from {} to {} {}", number(second.loss_now),
                                   number(second.loss_after), unit);
-    return text + fmt::format(" and does not pay: the expected loss is {} {} and stays {}", number(second.loss_now), unit,
-                              number(second.loss_after));
+    return text + fmt::format(" and does not pay: the expected loss is {} {} and stays {}", number(second.loss_now),
+                              unit, number(second.loss_after));
 }
 
 }  // namespace

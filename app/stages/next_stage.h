@@ -13,9 +13,9 @@ namespace app {
 struct BinChoice {
     std::string bin;
     models::Purpose purpose = models::Purpose::food;
-    models::Clearing clearing;             ///< of the load against the bin's limit; undecided where it has none
-    std::string against;                   ///< the rule that it would break; empty: none
-    std::optional<double> loss;            ///< expected; none: nothing is known, or it only waits there
+    models::Clearing clearing;   ///< of the load against the bin's limit; undecided where it has none
+    std::string against;         ///< the rule that it would break; empty: none
+    std::optional<double> loss;  ///< expected; none: nothing is known, or it only waits there
     bool advised = false;
 };
 
@@ -33,7 +33,8 @@ struct NextLoad {
 /// What one load loses where. With p the chance that it is over a bin's limit, m its tonnes and t what lies in the bin:
 ///   into a bin under a limit  a p (t + m), for one bad truck spoils the bin, and in one that is not for food also
 ///   elsewhere than food       r m (1 - chance that it is over the mildest food limit here)
-/// with a and r the store's costs wrong_acceptance_per_t and wrong_rejection_per_t, both 1 where one of them is missing.
+/// with a and r the store's costs wrong_acceptance_per_t and wrong_rejection_per_t, both 1 where one of them is
+/// missing.
 /// @throws models::Error  the load does not wait
 NextLoad next_load(const SeasonData& data, const ContaminationView& contamination, const BinsView& bins,
                    const std::string& load, bool own_duplicates);

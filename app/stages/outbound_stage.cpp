@@ -42,8 +42,8 @@ BinSold sold_from(const SeasonData& data, const BinsView& bins, std::size_t b, c
     sold.limit = of_buyer ? of_buyer : bins.limits[b].limit;
     if (b < bins.plan.bins.size()) sold.closed = bins.plan.bins[b].closed_reason;
     if (!sold.limit) {
-        sold.why_not = bins.limits[b].closed.empty() ? "it has no limit; --buyer-limit names the buyer's"
-                                                     : bins.limits[b].closed;
+        sold.why_not =
+            bins.limits[b].closed.empty() ? "it has no limit; --buyer-limit names the buyer's" : bins.limits[b].closed;
         return sold;
     }
     const models::SourceDraws draws = on_basis_of(*sold.limit, bins);
@@ -99,11 +99,10 @@ models::SamplingPlan buyer_plan_from_text(const std::string& text, models::Sampl
         } else if (name == "portion_g") {
             plan.portion_g = number_of_plan(name, value);
         } else {
-            throw models::Error(
-                fmt::format("\"{}\" is no part of a buyer's plan", part), "--buyer-plan",
-                models::mend_of_unknown_name(
-                    name, {"samples", "increments", "mass_g", "portions", "portion_g", "analyses"},
-                    "write for example increments=40,mass_g=3000,portion_g=50,analyses=2"));
+            throw models::Error(fmt::format("\"{}\" is no part of a buyer's plan", part), "--buyer-plan",
+                                models::mend_of_unknown_name(
+                                    name, {"samples", "increments", "mass_g", "portions", "portion_g", "analyses"},
+                                    "write for example increments=40,mass_g=3000,portion_g=50,analyses=2"));
         }
     }
     return plan;

@@ -25,9 +25,9 @@ struct BinSold {
     std::optional<models::Limit> limit;
     /// One, or three where the way of drawing off is not known.
     std::vector<models::BinOutbound> ways;
-    std::size_t worst = 0;       ///< of the ways, by the expected number of rejected lots
-    std::string why_not;         ///< no chances: why; empty where there are
-    std::string closed;          ///< nothing may leave it before a person has decided; empty where it may
+    std::size_t worst = 0;  ///< of the ways, by the expected number of rejected lots
+    std::string why_not;    ///< no chances: why; empty where there are
+    std::string closed;     ///< nothing may leave it before a person has decided; empty where it may
 };
 struct OutboundView {
     std::vector<BinSold> bins;  ///< those that hold grain, in the order of the table

@@ -129,8 +129,9 @@ QueuedLoad queued(const models::Load& load, const models::BinLedger& ledger, con
     if (row.state.status == models::LoadStatus::directed && last) {
         const double since_h = hours_between(*last, at);
         if (since_h > directed_h)
-            row.told = fmt::format("load {} was directed and nothing of it was moved; the last word of it is {:.0f} h old",
-                                   load.load, since_h);
+            row.told =
+                fmt::format("load {} was directed and nothing of it was moved; the last word of it is {:.0f} h old",
+                            load.load, since_h);
     }
     return row;
 }
@@ -160,7 +161,8 @@ const models::Move* first_dump_of(const SeasonData& data, const std::string& loa
 LateResult late_in_bin(const SeasonData& data, const BinsView& bins, const models::Test& test, const std::string& load,
                        const models::Move& dumped, const std::string& bin, double mass_t) {
     LateResult late{load, test.test, test.time, dumped.time, bin, mass_t, false, ""};
-    const auto place = std::find_if(data.bins.begin(), data.bins.end(), [&](const auto& one) { return one.bin == bin; });
+    const auto place =
+        std::find_if(data.bins.begin(), data.bins.end(), [&](const auto& one) { return one.bin == bin; });
     const auto b = static_cast<std::size_t>(place - data.bins.begin());
     if (!bins.limits[b].limit) {
         late.says = "no limit there";

@@ -31,8 +31,8 @@ std::string tag_of_ground(const SeasonData& data, const models::CropRecord& crop
     }
     if (latest != nullptr) return latest->keep_apart;
     const std::string word = geo::words::word(crop.crop);
-    const bool kept = std::any_of(data.bins.begin(), data.bins.end(),
-                                  [&](const models::Bin& bin) { return bin.keep_apart == word; });
+    const bool kept =
+        std::any_of(data.bins.begin(), data.bins.end(), [&](const models::Bin& bin) { return bin.keep_apart == word; });
     return kept ? word : "";
 }
 

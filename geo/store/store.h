@@ -62,8 +62,8 @@ class Store {
     /// The station's hours whose local day lies in [from, to]; hours never reported are NaN.
     models::HourlySeries weather(const std::string& station, models::LocalDay from, models::LocalDay to) const;
     std::vector<models::Sample> samples() const;
-    /// Superseded ones left out, voids kept. Each is what counts of it (models/assay/strip_reading.h): one that has only
-    /// signals is read by the curve of its kit lot.
+    /// Superseded ones left out, voids kept. Each is what counts of it (models/assay/strip_reading.h): one that has
+    /// only signals is read by the curve of its kit lot.
     std::vector<models::Test> tests() const;
     /// The same with what is odd about each, one a test.
     std::vector<models::StripReading> strip_readings() const;

@@ -109,13 +109,15 @@ class Planner {
         for (std::size_t b = 0; b < inside_.size(); ++b) plan_.bins.push_back(outlook(b));
         plan_.says = fmt::format(
             "A load is cleared up to a {} chance of being over, a bin filled up to a {} chance that its mean is over. "
-            "Of all ways that keep to this {} leaves the fewest loads without a place, then the fewest tonnes, then {}.",
+            "Of all ways that keep to this {} leaves the fewest loads without a place, then the fewest tonnes, then "
+            "{}.",
             chance_in_words(problem_.caps.load_cap), chance_in_words(problem_.bin_cap),
             plan_.best_of_all ? "the plan" : "and could be gone through (there are too many for all) the plan",
             problem_.prices ? "has the greatest value" : "brings the most into food bins");
         plan_.value_says =
             problem_.prices
-                ? "The value is in money: what contracts and prices pay for grain that is sent, over the draws, nothing "
+                ? "The value is in money: what contracts and prices pay for grain that is sent, over the draws, "
+                  "nothing "
                   "for a lot that a load over its limit spoils and minus what such food costs; places come before it." +
                       (problem_.prices->assumed.empty() ? "" : " " + problem_.prices->assumed)
                 : "The value is counted in tonnes, no price and no cost has a part in it: grain in food bins, minus "
@@ -311,9 +313,8 @@ class Planner {
             if (std::string no = why_not_together(b, with); !no.empty())
                 return Refusal::saying(std::move(no), Refusal::Kind::other, What::cap);
         }
-        return Refusal::saying(problem_.prices
-                                   ? fmt::format("{} is left to grain that is worth more there", name)
-                                   : fmt::format("{} is left to loads that have no other place", name));
+        return Refusal::saying(problem_.prices ? fmt::format("{} is left to grain that is worth more there", name)
+                                               : fmt::format("{} is left to loads that have no other place", name));
     }
 
     std::vector<Refusal> refusals(std::size_t g, Purpose purpose, double mass_t) const {
@@ -326,9 +327,8 @@ class Planner {
                 all.push_back(Refusal::saying(fmt::format("{} has no limit", bin.bin.bin), Refusal::Kind::other,
                                               Binding::What::closed));
             } else if (purpose != Purpose::hold && clearings_[g][b].state != ClearingState::cleared) {
-                all.push_back(
-                    Refusal::saying(fmt::format("not cleared for {}", bin.bin.bin), Refusal::Kind::not_cleared,
-                                    Binding::What::clearing));
+                all.push_back(Refusal::saying(fmt::format("not cleared for {}", bin.bin.bin),
+                                              Refusal::Kind::not_cleared, Binding::What::clearing));
             } else {
                 all.push_back(refusal(g, b, mass_t));
             }
@@ -417,8 +417,10 @@ class Planner {
             leave(g, mass_t, *for_best_purpose, true, before + "no other bin may take it: turn it away",
                   before_in_short + "no bin may take it");
         } else {
-            leave(g, mass_t, *for_best_purpose, false, before + (problem_.grain[g].kind == GrainKind::load ? "it stays on the truck" : "it has no place yet"),
-                  stays_in_short);
+            leave(
+                g, mass_t, *for_best_purpose, false,
+                before + (problem_.grain[g].kind == GrainKind::load ? "it stays on the truck" : "it has no place yet"),
+                stays_in_short);
         }
     }
 
@@ -459,7 +461,8 @@ class Planner {
             if (left_t > crumb_t) pieces.push_back({not_placed, left_t});
             for (const auto& [b, mass_t] : pieces) {
                 for (const Purpose purpose : best_first) {
-                    const bool here = b != not_placed && problem_.bins[static_cast<std::size_t>(b)].bin.purpose == purpose;
+                    const bool here =
+                        b != not_placed && problem_.bins[static_cast<std::size_t>(b)].bin.purpose == purpose;
                     if (here) break;
                     const Clearing* best = best_state(g, purpose);
                     if (best == nullptr) continue;
@@ -512,7 +515,7 @@ class Planner {
     }
 
     const BinPlanProblem& problem_;
-    std::vector<std::vector<Sent>> inside_;  ///< what is sent to each bin, by grain
+    std::vector<std::vector<Sent>> inside_;         ///< what is sent to each bin, by grain
     std::vector<std::vector<Clearing>> clearings_;  ///< grain x bin
     std::vector<Sent> sent_;
     BinPlan plan_;

@@ -53,7 +53,7 @@ struct ContractForPlan {
         double from_mg_per_kg = 0.0;  ///< the bin's mean, rounded as the limit says and on its basis
         double change_per_t = 0.0;    ///< from here to the next step
     };
-    std::vector<Step> steps;                ///< any order
+    std::vector<Step> steps;                 ///< any order
     std::optional<double> tonnes_left = {};  ///< of what is still to come; none: no end
 };
 
@@ -135,7 +135,7 @@ std::string in_words(const Binding& binding);  ///< "capacity of S1: L3, L5 (41.
 
 /// How far the plan is from the best there can be, under the aims above the last one.
 struct PlanProof {
-    std::string of;      ///< "value", "tonnes in food bins": what `bound` bounds
+    std::string of;  ///< "value", "tonnes in food bins": what `bound` bounds
     double reached = 0.0;
     double bound = 0.0;  ///< no plan that serves the aims before it as well reaches more
     double gap = 0.0;    ///< 0 to 1 and more: (bound - reached) / max(1, |reached|)

@@ -145,7 +145,8 @@ std::vector<std::string> broken_rules(const BinPlanProblem& problem, const BinPl
     }
     for (std::size_t g = 0; g < problem.grain.size(); ++g) {
         if (pieces[g] > 1 && !problem.grain[g].may_split) {
-            broken.push_back(fmt::format("{} is split into {} pieces and is one load", problem.grain[g].name, pieces[g]));
+            broken.push_back(
+                fmt::format("{} is split into {} pieces and is one load", problem.grain[g].name, pieces[g]));
         }
         if (std::abs(accounted_t[g] - problem.grain[g].mass_t) > bin_plan_rules_parts::mass_slack_t) {
             broken.push_back(fmt::format("{:.3f} t of {}'s {:.3f} t are accounted for", accounted_t[g],

@@ -130,8 +130,8 @@ Eigen::ArrayXd breaking_draws(const BinPlanProblem& problem, std::size_t grain, 
 std::optional<Eigen::ArrayXd> content_breaking_draws(const BinForPlan& bin) {
     if (!bin.limit || !(bin.content_t > 0.0) || bin.content_draws_mg_per_kg.size() == 0) return std::nullopt;
     const BreakingPoint point = breaking_point(*bin.limit);
-    return Eigen::ArrayXd(content_for_limit(bin).array().unaryExpr(
-        [&](double content) { return point.breaks(content) ? 1.0 : 0.0; }));
+    return Eigen::ArrayXd(
+        content_for_limit(bin).array().unaryExpr([&](double content) { return point.breaks(content) ? 1.0 : 0.0; }));
 }
 
 std::optional<Eigen::VectorXd> mean_after(const BinPlanProblem& problem, std::size_t bin,
@@ -193,7 +193,8 @@ PlanScore score_of(const BinPlanProblem& problem, const std::string& rule, const
         if (clear_for_bin(problem, one.grain, bin).state != ClearingState::cleared) {
             score.tonnes_not_cleared_in_food_bins += one.mass_t;
         }
-        if (bin.limit) score.tonnes_over_in_food_bins += one.mass_t * breaking_draws(problem, one.grain, *bin.limit).mean();
+        if (bin.limit)
+            score.tonnes_over_in_food_bins += one.mass_t * breaking_draws(problem, one.grain, *bin.limit).mean();
     }
     for (std::size_t b = 0; b < problem.bins.size(); ++b) {
         if (food_t[b] > 0.0) score.tonnes_spoilt_in_food_bins += food_t[b] * spoilt_draws(problem, b, sent).mean();
@@ -204,9 +205,9 @@ PlanScore score_of(const BinPlanProblem& problem, const std::string& rule, const
             score.tonnes_good_elsewhere += good_t[g] * (1.0 - breaking_draws(problem, g, *limit).mean());
         }
     }
-    score.value = problem.prices ? money_of(problem, sent)
-                                 : score.tonnes_in_food_bins - score.tonnes_spoilt_in_food_bins -
-                                       score.tonnes_good_elsewhere;
+    score.value = problem.prices
+                      ? money_of(problem, sent)
+                      : score.tonnes_in_food_bins - score.tonnes_spoilt_in_food_bins - score.tonnes_good_elsewhere;
     return score;
 }
 

@@ -38,7 +38,8 @@ std::optional<Eigen::VectorXd> mean_after(const BinPlanProblem& problem, std::si
 std::optional<Eigen::VectorXd> mean_after(const BinPlanProblem& problem, std::size_t bin,
                                           const std::vector<Sent>& sent);
 
-/// Tonnes that count for the mean on the basis of the bin's limit, per tonne of the grain: 1 as is, else its dry matter.
+/// Tonnes that count for the mean on the basis of the bin's limit, per tonne of the grain: 1 as is, else its dry
+/// matter.
 double counted_per_t(const BinPlanProblem& problem, std::size_t bin, std::size_t grain);
 double content_counted_per_t(const BinForPlan& bin);  ///< the same of what lies in it
 

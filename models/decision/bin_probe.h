@@ -34,14 +34,14 @@ struct ProbeNews {
     What what = What::counted;
     double before_mg_per_kg = 0.0, before_low90 = 0.0, before_high90 = 0.0;  ///< the bin as it lay then, as is
     double after_mg_per_kg = 0.0, after_low90 = 0.0, after_high90 = 0.0;     ///< as before where it does not count
-    double surprise = 1.0;  ///< chance of a reading as far out as this, by what was known before it
+    double surprise = 1.0;             ///< chance of a reading as far out as this, by what was known before it
     std::vector<std::string> unknown;  ///< sources without draws
 };
 
 struct ProbedDraws {
     SourceDraws draws;
-    std::vector<ProbeNews> news;   ///< in the order of the probes
-    double effective_draws = 0.0;  ///< that the draws are worth now
+    std::vector<ProbeNews> news;       ///< in the order of the probes
+    double effective_draws = 0.0;      ///< that the draws are worth now
     std::vector<Eigen::Index> chosen;  ///< rows of the draws before; empty: they are as they were
 };
 

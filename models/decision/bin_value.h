@@ -13,12 +13,12 @@ namespace models {
 ///   mean(b,s)    content of all that lies in b then, on the basis of its limit and rounded as the limit says
 ///   value(b,s) = m price(b,s) where b is not spoilt, else -m wrong_acceptance_per_t for food bins, 0 for others
 ///   price(b,s) = the contract's price_per_t + change_per_t of the highest step that mean(b,s) reaches
-/// Where no contract names the bin's limit: food_per_t, for feed and other bins feed_per_t and other_per_t whatever they
-/// hold. Grain on hold or without a place is worth nothing yet. A contract takes no more than tonnes_left; of more,
-/// every bin under it is sold in the same share and the rest goes at the price without a contract.
+/// Where no contract names the bin's limit: food_per_t, for feed and other bins feed_per_t and other_per_t whatever
+/// they hold. Grain on hold or without a place is worth nothing yet. A contract takes no more than tonnes_left; of
+/// more, every bin under it is sold in the same share and the rest goes at the price without a contract.
 ///   value = sum over bins of the mean over draws of value(b,s)
-/// The formula and the shares are this program's own; that one load over the limit spoils the lot it lies in is what the
-/// mixing rules come to (the rest may not be used to thin it).
+/// The formula and the shares are this program's own; that one load over the limit spoils the lot it lies in is what
+/// the mixing rules come to (the rest may not be used to thin it).
 double money_of(const BinPlanProblem& problem, const std::vector<Sent>& sent);
 
 /// 1 in every draw in which anything in the bin is itself over its limit; zeros where it has none.

@@ -16,18 +16,18 @@ namespace models {
 ///   turned_away it left without being dumped
 struct LoadFacts {
     LoadStatus written = LoadStatus::arrived;
-    bool sampled = false;      ///< a sample of it is recorded
-    bool has_result = false;   ///< a valid result of one
-    bool in_bins = false;      ///< by the moves some of it was dumped
-    bool sent_away = false;    ///< by the moves it left as it came
+    bool sampled = false;     ///< a sample of it is recorded
+    bool has_result = false;  ///< a valid result of one
+    bool in_bins = false;     ///< by the moves some of it was dumped
+    bool sent_away = false;   ///< by the moves it left as it came
 };
 struct LoadState {
     LoadStatus status = LoadStatus::arrived;
     bool derived = false;  ///< what was written lags behind
     std::string odd = {};  ///< what was written and what happened do not go together; a sentence without its full stop
 };
-/// What moved is where the moves say, whatever is written. What waits is as far as what is written or what was done with
-/// it, whichever is further; only a person directs.
+/// What moved is where the moves say, whatever is written. What waits is as far as what is written or what was done
+/// with it, whichever is further; only a person directs.
 LoadState state_of_load(const LoadFacts& facts);
 
 /// Whether a load of one state may be in the other next. What waits goes forward, or from directed back to awaiting or

@@ -41,7 +41,8 @@ void check(const MipProblem& problem, const MipSettings& settings) {
         }
     }
     if (!settings.start.empty() && settings.start.size() != problem.columns.size()) {
-        throw Error(fmt::format("the start has {} values for {} columns", settings.start.size(), problem.columns.size()));
+        throw Error(
+            fmt::format("the start has {} values for {} columns", settings.start.size(), problem.columns.size()));
     }
     if (!(settings.relative_gap >= 0.0)) throw Error(fmt::format("a gap of {} is none", settings.relative_gap));
     if (settings.most_nodes < 0) throw Error(fmt::format("{} nodes cannot be searched", settings.most_nodes));
@@ -66,7 +67,8 @@ std::vector<double> tidied(const MipProblem& problem, const double* solution) {
 
 bool can_grow(const MipProblem& problem) {
     return std::any_of(problem.columns.begin(), problem.columns.end(), [](const MipColumn& column) {
-        return (column.objective > 0.0 && std::isinf(column.high)) || (column.objective < 0.0 && std::isinf(column.low));
+        return (column.objective > 0.0 && std::isinf(column.high)) ||
+               (column.objective < 0.0 && std::isinf(column.low));
     });
 }
 

@@ -32,10 +32,11 @@ struct MipSettings {
     /// The search ends after so many nodes, never by the clock, so that the same problem has the same answer on a slow
     /// machine and a fast one.
     int most_nodes = 20000;
-    std::optional<double> most_seconds = std::nullopt;  ///< only where somebody asks; the answer then hangs on the clock
+    std::optional<double> most_seconds =
+        std::nullopt;  ///< only where somebody asks; the answer then hangs on the clock
     /// The search may end where the bound is no further than this share of the answer; `bound` then says so much.
     double relative_gap = 0.0;
-    std::vector<double> start = {};                     ///< a value a column: a first answer, left aside if it breaks a row
+    std::vector<double> start = {};  ///< a value a column: a first answer, left aside if it breaks a row
 };
 
 struct MipResult {

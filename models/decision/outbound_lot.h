@@ -17,7 +17,8 @@ struct BuyersTest {
     SamplingPlan plan;  ///< of one lot; `bias` is what the buyer's reader reads over what is there
     ErrorModel error;
     ReadingShape shape = ReadingShape::lognormal;
-    double within_load_cv = 0.25;  ///< of handfuls of one truck's grain about its mean, as the contamination model has it
+    double within_load_cv =
+        0.25;  ///< of handfuls of one truck's grain about its mean, as the contamination model has it
 };
 
 /// One lot as it leaves.
@@ -32,27 +33,27 @@ struct LotToSell {
 /// @throws Error  not a lot size above 0; more than 2000 lots; an unknown rule, which is no way of drawing
 std::vector<LotToSell> lots_of_bin(BinContent content, double lot_t, DrawOff drawn);
 
-/// The ways in which a bin may be drawn off: its own rule; all three where that is unknown, or the order of what lies in
-/// it is not known any more (an answer over them is a range, and its worst is what counts).
+/// The ways in which a bin may be drawn off: its own rule; all three where that is unknown, or the order of what lies
+/// in it is not known any more (an answer over them is a range, and its worst is what counts).
 std::vector<DrawOff> ways_of_drawing(DrawOff rule, bool order_known);
 
 /// What is known of one lot. On the basis of the limit.
 struct LotOutlook {
     LotToSell lot;
     double mean_mg_per_kg = 0.0, low90_mg_per_kg = 0.0, high90_mg_per_kg = 0.0;
-    double over = 0.0;          ///< chance that the mean content of the lot breaks the limit
-    double holds_over = 0.0;    ///< chance that some truck in it breaks the limit by itself
-    double rejected = 0.0;      ///< chance that the buyer's test of it reads over
-    std::string worst_source;   ///< of its trucks the one with the highest expected content
+    double over = 0.0;         ///< chance that the mean content of the lot breaks the limit
+    double holds_over = 0.0;   ///< chance that some truck in it breaks the limit by itself
+    double rejected = 0.0;     ///< chance that the buyer's test of it reads over
+    std::string worst_source;  ///< of its trucks the one with the highest expected content
 };
 struct BinOutbound {
     DrawOff drawn = DrawOff::mixed;
     std::vector<LotOutlook> lots;
-    double rejected_lots = 0.0;     ///< expected number
-    double rejected_t = 0.0;        ///< expected tonnes
-    double any_rejected = 0.0;      ///< chance that at least one is
-    double holding_over = 0.0;      ///< expected number of lots with a truck in them that is itself over
-    std::size_t worst = 0;          ///< the lot most likely to be rejected
+    double rejected_lots = 0.0;  ///< expected number
+    double rejected_t = 0.0;     ///< expected tonnes
+    double any_rejected = 0.0;   ///< chance that at least one is
+    double holding_over = 0.0;   ///< expected number of lots with a truck in them that is itself over
+    std::size_t worst = 0;       ///< the lot most likely to be rejected
 };
 
 /// In each draw of the contents, with c the lot's mean (DON over what the basis counts) and h the coefficient of

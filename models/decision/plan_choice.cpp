@@ -19,9 +19,9 @@ namespace plan_choice_parts {
 constexpr double aim_slack_t = 1e-6;  // a gram: what an aim that is kept may lose to the solver's tolerance
 constexpr int most_rounds = 12;       // of asking the solver anew for one aim
 constexpr double money_slack = 1e-7;
-constexpr std::size_t large = 150;    // columns from which a value need not be proved to the last coin
-constexpr double large_gap = 1e-3;    // but to this share
-constexpr double node_work = 2e4;     // nodes x rows of one search: ours, a second or two whatever the size
+constexpr std::size_t large = 150;  // columns from which a value need not be proved to the last coin
+constexpr double large_gap = 1e-3;  // but to this share
+constexpr double node_work = 2e4;   // nodes x rows of one search: ours, a second or two whatever the size
 
 using Tier = BinToFill::Tier;
 
@@ -29,7 +29,8 @@ using Tier = BinToFill::Tier;
 struct Aims {
     std::array<double, 5> of{};  ///< whole loads and tonnes with a place, then value or food, then feed, other
     bool better_than(const Aims& other, bool money) const {
-        const std::array<double, 5> slack{0.5, aim_slack_t, money ? money_slack : aim_slack_t, aim_slack_t, aim_slack_t};
+        const std::array<double, 5> slack{0.5, aim_slack_t, money ? money_slack : aim_slack_t, aim_slack_t,
+                                          aim_slack_t};
         for (std::size_t i = 0; i < of.size(); ++i) {
             if (of[i] > other.of[i] + slack[i]) return true;
             if (of[i] < other.of[i] - slack[i]) return false;
@@ -53,8 +54,12 @@ class Chooser {
         if (!splits_ && placed.best_of_all) {
             if (!money_) {
                 const bool food = best_aims_.of[2] > 0.0;
-                done_ = {food ? "tonnes in food bins" : "tonnes with a place", best_aims_.of[food ? 2 : 1],
-                         best_aims_.of[food ? 2 : 1], 0.0, 0, 0};
+                done_ = {food ? "tonnes in food bins" : "tonnes with a place",
+                         best_aims_.of[food ? 2 : 1],
+                         best_aims_.of[food ? 2 : 1],
+                         0.0,
+                         0,
+                         0};
                 return answer(true);
             }
             kept_ = 2;  // places and tonnes are proved
@@ -87,9 +92,8 @@ class Chooser {
 
  private:
     PlanChoice answer(bool proved) {
-        std::sort(best_.begin(), best_.end(), [](const Sent& a, const Sent& b) {
-            return a.grain != b.grain ? a.grain < b.grain : a.bin < b.bin;
-        });
+        std::sort(best_.begin(), best_.end(),
+                  [](const Sent& a, const Sent& b) { return a.grain != b.grain ? a.grain < b.grain : a.bin < b.bin; });
         return {best_, proved, done_};
     }
 
@@ -276,7 +280,8 @@ class Chooser {
                 }
             }
             for (std::size_t g = 0; g < placing_.grain.size() && tries > 0; ++g) {
-                const bool placed = std::any_of(best_.begin(), best_.end(), [g](const Sent& s) { return s.grain == g; });
+                const bool placed =
+                    std::any_of(best_.begin(), best_.end(), [g](const Sent& s) { return s.grain == g; });
                 if (placed) continue;
                 for (const std::size_t b : placing_.grain[g].bins) {
                     if (--tries <= 0) break;

@@ -15,8 +15,8 @@ namespace models {
 /// value V of bin_value.h, else tonnes in food, in feed, in other bins; at last, where grain may be split, few pieces.
 ///
 /// Without prices and without grain that may be split all ways are gone through first (placing.h); the solver is asked
-/// where there are too many. Else the choice is a mixed-integer problem (mip_solver.h). With x(g,b) the share of grain g
-/// in bin b, 0 or 1, or anything between where g may be split and then u(g,b) = 1 where x(g,b) > 0 and m(g) x(g,b) at
+/// where there are too many. Else the choice is a mixed-integer problem (mip_solver.h). With x(g,b) the share of grain
+/// g in bin b, 0 or 1, or anything between where g may be split and then u(g,b) = 1 where x(g,b) > 0 and m(g) x(g,b) at
 /// least `least_piece_t`:
 ///   sum over b of x(g,b) <= 1;   sum over g of m(g) x(g,b) <= room(b);   one tag a bin: u(g,b) <= t(b,tag of g),
 ///   sum over tags of t(b,tag) <= 1
@@ -26,9 +26,9 @@ namespace models {
 ///     sum over s of z(b,s) <= floor(cap n)
 ///   Rows of draws are added when an answer breaks the cap on all draws, the worst draws first, and the solver is asked
 ///   again: every answer is held against all draws by the very function that judges a bin (exceedance_of_draws).
-///   value: every bin is paid its best price, less (price + cost of a spoilt tonne) w(b,P) for every set P of grain that
-///   is over together in a share q(P) of the draws: w(b,P) >= tonnes in b where anything of P is in it. The 40 most
-///   frequent sets of a bin count so (fewer where they take more than 60 rows), of the others only the tonnes of P
+///   value: every bin is paid its best price, less (price + cost of a spoilt tonne) w(b,P) for every set P of grain
+///   that is over together in a share q(P) of the draws: w(b,P) >= tonnes in b where anything of P is in it. The 40
+///   most frequent sets of a bin count so (fewer where they take more than 60 rows), of the others only the tonnes of P
 ///   itself; beyond the contract the lower price.
 /// The solver's nodes are at most `most_nodes` and 5 + 20,000 / rows; of more than 150 columns a value is sought to
 /// 0.1 %. All three are ours, for a plan in a second or two.

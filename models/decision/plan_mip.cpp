@@ -99,7 +99,9 @@ PlanMip::Terms PlanMip::tonnes_in(std::size_t b) const {
     for (const std::size_t w : ways_of_bin_[b]) terms.push_back({ways_[w].share, mass_of(ways_[w])});
     return terms;
 }
-double PlanMip::mass_of(const Way& way) const { return placing_.grain[way.grain].mass_t; }
+double PlanMip::mass_of(const Way& way) const {
+    return placing_.grain[way.grain].mass_t;
+}
 
 /// Objective of an aim, by column.
 std::vector<double> PlanMip::objective_of(int aim) const {
@@ -127,7 +129,8 @@ void PlanMip::keep(int aim, double reached) {
     for (std::size_t c = 0; c < objective.size(); ++c) {
         if (objective[c] != 0.0) terms.push_back({static_cast<int>(c), objective[c]});
     }
-    if (!terms.empty() && reached > 0.0) mip_.at_least(reached - (aim == 0 ? 0.5 : plan_mip_parts::kept_slack_t), terms);
+    if (!terms.empty() && reached > 0.0)
+        mip_.at_least(reached - (aim == 0 ? 0.5 : plan_mip_parts::kept_slack_t), terms);
 }
 
 std::vector<Sent> PlanMip::sent_of(const std::vector<double>& values) const {
@@ -196,7 +199,8 @@ bool PlanMip::add_draws(std::size_t b, const std::vector<Sent>& sent) {
     if (over.empty()) return false;
     std::stable_sort(over.begin(), over.end(), [&](auto a, auto c) { return (*mean)[a] > (*mean)[c]; });
     const auto allowed = static_cast<std::size_t>(problem_.bin_cap * static_cast<double>(mean->size()) + 1e-9);
-    if (over.size() > std::min(plan_mip_parts::most_draw_rows, allowed + 1)) over.resize(std::min(plan_mip_parts::most_draw_rows, allowed + 1));
+    if (over.size() > std::min(plan_mip_parts::most_draw_rows, allowed + 1))
+        over.resize(std::min(plan_mip_parts::most_draw_rows, allowed + 1));
     const double content_t = problem_.bins[b].content_t;
     for (const Eigen::Index s : over) {
         draws_in_[b].insert(s);
@@ -211,10 +215,9 @@ bool PlanMip::add_draws(std::size_t b, const std::vector<Sent>& sent) {
             steepest = std::max(steepest, excess);
             all_over += excess * mass_of(ways_[w]);
         }
-        const double there =
-            content_t > 0.0 ? content_t * (problem_.bins[b].content_draws_mg_per_kg[s] -
-                                           point.mg_per_kg * content_counted_per_t(problem_.bins[b]))
-                            : 0.0;
+        const double there = content_t > 0.0 ? content_t * (problem_.bins[b].content_draws_mg_per_kg[s] -
+                                                            point.mg_per_kg * content_counted_per_t(problem_.bins[b]))
+                                             : 0.0;
         const double most = std::min(all_over, steepest * placing_.bins[b].room_t) + there;
         if (!(most > 0.0)) continue;
         const int column = mip_.yes_or_no();
@@ -232,16 +235,13 @@ void PlanMip::rule_out(const std::vector<Sent>& sent, std::size_t b) {
     Terms terms;
     double inside = 0.0;
     for (const std::size_t w : ways_of_bin_[b]) {
-        const bool in = std::any_of(sent.begin(), sent.end(), [&](const Sent& one) {
-            return one.bin == b && one.grain == ways_[w].grain;
-        });
+        const bool in = std::any_of(sent.begin(), sent.end(),
+                                    [&](const Sent& one) { return one.bin == b && one.grain == ways_[w].grain; });
         terms.push_back({ways_[w].used, in ? 1.0 : -1.0});
         inside += in;
     }
     mip_.at_most(inside - 1.0, terms);
 }
-
-
 
 void PlanMip::add_money() {
     std::map<int, double> least_loss;  // by contract: of a tonne beyond it

@@ -25,8 +25,8 @@ class PlanMip {
 
     void ask_for(int aim);
     void ask_for_few_pieces();
-    void keep(int aim, double reached);                   ///< from now on no answer has less of it
-    void keep_value_of(const std::vector<Sent>& sent);    ///< in the solver's own form of the value
+    void keep(int aim, double reached);                 ///< from now on no answer has less of it
+    void keep_value_of(const std::vector<Sent>& sent);  ///< in the solver's own form of the value
     /// Rows for the draws in which the mean of a bin is worst over. False: they all are there already.
     bool add_draws(std::size_t bin, const std::vector<Sent>& sent);
     void rule_out(const std::vector<Sent>& sent, std::size_t bin);  ///< just this in that bin

@@ -56,8 +56,7 @@ SecondSample worth_of_second_sample(const SecondSampleAsked& asked) {
         const Eigen::ArrayXd weight = (log_weight - log_weight.maxCoeff()).exp();
         const double over_then = (weight * over).sum() / weight.sum();
         const bool reads_over = point.breaks(std::exp(log_y));
-        const bool clears =
-            asked.now != ClearingState::over && !reads_over && over_then <= asked.caps.load_cap;
+        const bool clears = asked.now != ClearingState::over && !reads_over && over_then <= asked.caps.load_cap;
         out.loss_after += loss_of(asked, clears, over_then) / static_cast<double>(readings);
         out.clears += clears ? 1.0 / static_cast<double>(readings) : 0.0;
         out.over += reads_over || asked.now == ClearingState::over ? 1.0 / static_cast<double>(readings) : 0.0;

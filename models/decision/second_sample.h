@@ -15,7 +15,7 @@ struct SecondSampleAsked {
     ClearingCaps caps;
     ClearingState now = ClearingState::undecided;
     double mass_t = 0.0;
-    double spoils_t = 0.0;                ///< that are lost where the load is over and goes in: itself and the bin's grain
+    double spoils_t = 0.0;  ///< that are lost where the load is over and goes in: itself and the bin's grain
     double wrong_acceptance_per_t = 1.0;  ///< of every tonne that is spoilt
     double wrong_rejection_per_t = 1.0;   ///< of every good tonne that goes elsewhere
     AssayProcedure procedure;             ///< of the sample that would be taken
@@ -37,7 +37,8 @@ struct SecondSample {
 ///   loss after = mean over y of the loss of what is done then
 /// over 512 readings drawn from the contents evenly, each weighing all contents. Since the rule stands above the loss,
 /// a sample may be worth less than nothing: of a load that is cleared and hardly ever over.
-/// Source: Raiffa & Schlaifer (1961), Applied Statistical Decision Theory, ch. 4 (expected value of sample information).
+/// Source: Raiffa & Schlaifer (1961), Applied Statistical Decision Theory, ch. 4 (expected value of sample
+/// information).
 /// @throws Error  no draws; a mass or cost below 0
 SecondSample worth_of_second_sample(const SecondSampleAsked& asked);
 

@@ -40,10 +40,9 @@ app::SeasonData pit_of(const std::vector<std::string>& loads) {
         limit.from = models::day_of(2026, 1, 1);
         data.limits.push_back(limit);
     }
-    for (const auto& [name, purpose, limit] : {std::tuple{"S", models::Purpose::food, "food"},
-                                               std::tuple{"T", models::Purpose::food, "food"},
-                                               std::tuple{"F", models::Purpose::feed, "feed"},
-                                               std::tuple{"H", models::Purpose::hold, ""}}) {
+    for (const auto& [name, purpose, limit] :
+         {std::tuple{"S", models::Purpose::food, "food"}, std::tuple{"T", models::Purpose::food, "food"},
+          std::tuple{"F", models::Purpose::feed, "feed"}, std::tuple{"H", models::Purpose::hold, ""}}) {
         models::Bin bin;
         bin.bin = name;
         bin.capacity_t = 100.0;
@@ -128,18 +127,28 @@ class Mill {
         const auto add = [&](const char* kind, std::vector<std::pair<std::string, std::string>> values) {
             geo::add_row(made, kind, values);
         };
-        add("bins", {{"bin", "M1"}, {"capacity_t", "60"}, {"purpose", "food"}, {"limit_id", "eu-food-wheat"},
+        add("bins", {{"bin", "M1"},
+                     {"capacity_t", "60"},
+                     {"purpose", "food"},
+                     {"limit_id", "eu-food-wheat"},
                      {"draw_off", "first_in"}});
-        add("bins", {{"bin", "O1"}, {"capacity_t", "60"}, {"purpose", "food"}, {"limit_id", "eu-food-wheat"},
+        add("bins", {{"bin", "O1"},
+                     {"capacity_t", "60"},
+                     {"purpose", "food"},
+                     {"limit_id", "eu-food-wheat"},
                      {"keep_apart", "organic"}});
         add("bins", {{"bin", "H1"}, {"capacity_t", "30"}, {"purpose", "hold"}});
         for (const auto& [load, don] : {std::pair{"B1", "<0.2"}, std::pair{"B2", "4.1"}, std::pair{"B3", ""}}) {
             const std::string of = load;
-            add("loads", {{"load", of}, {"time", "2026-08-01T10:00:00+02:00"}, {"commodity", "wheat"}, {"net_t", "24"}});
+            add("loads",
+                {{"load", of}, {"time", "2026-08-01T10:00:00+02:00"}, {"commodity", "wheat"}, {"net_t", "24"}});
             if (*don == '\0') continue;
             add("samples",
                 {{"sample", "S" + of}, {"stage", "truck"}, {"kind", "composite"}, {"load", of}, {"increments", "10"}});
-            add("tests", {{"test", "T" + of}, {"time", "2026-08-01T10:20:00+02:00"}, {"sample", "S" + of}, {"don", don},
+            add("tests", {{"test", "T" + of},
+                          {"time", "2026-08-01T10:20:00+02:00"},
+                          {"sample", "S" + of},
+                          {"don", don},
                           {"unit", "mg/kg"}});
         }
     }
@@ -203,7 +212,8 @@ TEST_CASE("a probe corrects what is thought of an opening content and one that c
     const app::BinsView probed = bins_of(data);
     CHECK(probed.plan.bins[0].mean_mg_per_kg.value() < 0.85);
     CHECK(probed.plan.bins[0].mean_mg_per_kg.value() > 0.65);
-    CHECK_THAT(app::in_words(probed.probes.at(0)), Catch::StartsWith("probe P1 of bin S: by its loads the bin held 1.3"));
+    CHECK_THAT(app::in_words(probed.probes.at(0)),
+               Catch::StartsWith("probe P1 of bin S: by its loads the bin held 1.3"));
     data.bins[0].opening_mean_mg_per_kg = 0.1;
     data.bins[0].opening_sd_mg_per_kg = 0.02;
     data.tests[0].don_mg_per_kg = 0.95;
@@ -239,8 +249,9 @@ TEST_CASE("loads wait by age, each with its state and what it waits for") {
     CHECK(queue.waiting[3].waits_for == "to be dumped");
     CHECK(queue.waiting[3].told == "load L4 was directed and nothing of it was moved; the last word of it is 4 h old");
     CHECK(queue.at_last_record);
-    CHECK(queue.odd == std::vector<std::string>{"load L5: its status still says arrived, and by the moves it was dumped",
-                                                "load L6: its status says dumped, and no move says into which bin"});
+    CHECK(queue.odd ==
+          std::vector<std::string>{"load L5: its status still says arrived, and by the moves it was dumped",
+                                   "load L6: its status says dumped, and no move says into which bin"});
     CHECK(queue_of(data, july(10, 10)).waiting[3].told.empty());
 }
 
@@ -344,8 +355,9 @@ TEST_CASE("a buyer's plan is read by its parts and a slip in it is named") {
     CHECK(plan.portion_g == 50.5);
     CHECK(plan.analyses == 2);
     CHECK(plan.samples == 1);
-    CHECK_THROWS_WITH(app::buyer_plan_from_text("increment=40", {}),
-                      Catch::Contains("\"increment=40\" is no part of a buyer's plan") && Catch::Contains("increments"));
+    CHECK_THROWS_WITH(
+        app::buyer_plan_from_text("increment=40", {}),
+        Catch::Contains("\"increment=40\" is no part of a buyer's plan") && Catch::Contains("increments"));
     CHECK_THROWS_WITH(app::buyer_plan_from_text("mass_g=-5", {}), Catch::Contains("\"-5\" is no mass_g"));
     CHECK_THROWS_WITH(app::buyer_plan_from_text("analyses=1.5", {}), Catch::Contains("1.5 analyses are not whole"));
     CHECK_THROWS_WITH(app::buyer_plan_from_text("", {}), Catch::Contains("is no part of a buyer's plan"));
@@ -353,8 +365,8 @@ TEST_CASE("a buyer's plan is read by its parts and a slip in it is named") {
 
 TEST_CASE("advice is recorded with who decided and the load's status in one go") {
     Mill mill("record");
-    const std::string said = mill.bins({"--next", "B1", "--record", "M1", "--operator", "Ada", "--at",
-                                        "2026-08-01T11:00:00+02:00"});
+    const std::string said =
+        mill.bins({"--next", "B1", "--record", "M1", "--operator", "Ada", "--at", "2026-08-01T11:00:00+02:00"});
     INFO(said);
     REQUIRE(mill.code == 0);
     CHECK_THAT(said, Catch::Contains("Recorded: 24 t of load B1 into bin M1 with move M1, 2026-08-01T11:00:00+02:00."));
@@ -407,12 +419,9 @@ TEST_CASE("what breaks a hard rule is not recorded unless it has happened and sa
 TEST_CASE("rows that belong together go in together or not at all") {
     Mill mill("together");
     geo::Store store = geo::Store::open(mill.store);
-    const geo::RowToWrite good{"moves",
-                             {{"move", "M1"},
-                              {"time", "2026-08-01T11:00:00+02:00"},
-                              {"from", "B1"},
-                              {"to", "M1"},
-                              {"mass_t", "24"}}};
+    const geo::RowToWrite good{
+        "moves",
+        {{"move", "M1"}, {"time", "2026-08-01T11:00:00+02:00"}, {"from", "B1"}, {"to", "M1"}, {"mass_t", "24"}}};
     CHECK_THROWS_WITH(geo::write_rows(store, {good, {"moves", {{"move", "M2"}, {"from", "B1"}}}}),
                       Catch::Contains("time"));
     CHECK(store.moves().empty());
@@ -436,8 +445,9 @@ TEST_CASE("a step that a load does not take and a purpose that its grain forbids
     CHECK(told("loads", {{"load", "B1"}, {"status", "arrived"}}) ==
           std::vector<std::string>{
               "load B1: a load that is awaiting is not arrived next; after it comes directed, dumped, turned away"});
-    geo::add_row(store, "moves", {{"move", "M1"}, {"time", "2026-08-01T11:00:00+02:00"}, {"from", "B2"}, {"to", "H1"},
-                                  {"mass_t", "24"}});
+    geo::add_row(
+        store, "moves",
+        {{"move", "M1"}, {"time", "2026-08-01T11:00:00+02:00"}, {"from", "B2"}, {"to", "H1"}, {"mass_t", "24"}});
     const auto raised = told("bins", {{"bin", "H1"}, {"purpose", "food"}, {"limit_id", "eu-food-wheat"}});
     REQUIRE(raised.size() == 1);
     CHECK_THAT(raised[0], Catch::Contains("load B2 (24.0 t) lies in bin H1 uncleared") &&

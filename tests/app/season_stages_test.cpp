@@ -278,8 +278,9 @@ TEST_CASE("a recorded move needs no new fit and a result does") {
         geo::Store store = geo::Store::open(folder / "s.lodicule");
         const SeasonView before = app::look_at_season(store, question, {}, memory);
         const std::string load = before.bins->waiting.front();
-        geo::add_row(store, "moves", {{"move", "M-new"}, {"time", "2026-07-16T18:00:00+02:00"}, {"from", load},
-                                      {"to", "H1"}, {"mass_t", "5"}});
+        geo::add_row(
+            store, "moves",
+            {{"move", "M-new"}, {"time", "2026-07-16T18:00:00+02:00"}, {"from", load}, {"to", "H1"}, {"mass_t", "5"}});
         const SeasonView after = app::look_at_season(store, question, {}, memory);
         CHECK(after.bins->waiting.size() + 1 == before.bins->waiting.size());
         CHECK(&after.contamination.model->learnt() == &before.contamination.model->learnt());
@@ -289,8 +290,12 @@ TEST_CASE("a recorded move needs no new fit and a result does") {
                    models::year_of(one.taken_time->local_day()) == 2026;
         });
         REQUIRE(standing != before.data.samples.end());
-        geo::add_row(store, "tests", {{"test", "T-new"}, {"sample", standing->sample},
-                                      {"time", "2026-07-16T18:30:00+02:00"}, {"don", "1.5"}, {"unit", "mg/kg"}});
+        geo::add_row(store, "tests",
+                     {{"test", "T-new"},
+                      {"sample", standing->sample},
+                      {"time", "2026-07-16T18:30:00+02:00"},
+                      {"don", "1.5"},
+                      {"unit", "mg/kg"}});
         const SeasonView tested = app::look_at_season(store, question, {}, memory);
         CHECK(&tested.contamination.model->learnt() != &after.contamination.model->learnt());
     }

@@ -1,7 +1,7 @@
-// What the order of tests is worth: simulated seasons of 60 fields with two past ones, deviations, range and slope drawn
-// anew for each, and 20 tests placed as `first` says, all at once or five at a time with their results in before the
-// next five, beside tests at random and the habits. The model is the same whoever places the tests, and a field reads
-// the same whoever chose it; what is compared is the loss of accepting and rejecting fields afterwards.
+// What the order of tests is worth: simulated seasons of 60 fields with two past ones, deviations, range and slope
+// drawn anew for each, and 20 tests placed as `first` says, all at once or five at a time with their results in before
+// the next five, beside tests at random and the habits. The model is the same whoever places the tests, and a field
+// reads the same whoever chose it; what is compared is the loss of accepting and rejecting fields afterwards.
 //   bench_decisions --seasons 100 --start 0 --records a.jsonl
 //   bench_decisions --seasons 100 --start 100 --records b.jsonl
 //   bench_decisions --report a.jsonl b.jsonl

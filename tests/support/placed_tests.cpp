@@ -34,14 +34,14 @@ const models::ContaminationModel& TestedSeason::after(const std::vector<int>& fi
     std::sort(ascending.begin(), ascending.end());
     const auto found = fits_.find(ascending);
     if (found != fits_.end()) return found->second;
-    return fits_.emplace(ascending, models::fit_contamination(input_after(ascending), priors_, settings_)).first->second;
+    return fits_.emplace(ascending, models::fit_contamination(input_after(ascending), priors_, settings_))
+        .first->second;
 }
 
 models::TestOrderProblem TestedSeason::problem_after(const std::vector<int>& fields, bool knows_costs, int tests) {
     const models::ContaminationModel& model = after(fields);
     models::TestOrderProblem problem;
-    problem.draws_mg_per_kg =
-        model.draws(2000, 1).middleCols(static_cast<Eigen::Index>(first_index()), world_.fields);
+    problem.draws_mg_per_kg = model.draws(2000, 1).middleCols(static_cast<Eigen::Index>(first_index()), world_.fields);
     for (int f = 0; f < world_.fields; ++f) {
         const std::size_t index = first_index() + static_cast<std::size_t>(f);
         models::FieldToTest& field = problem.fields.emplace_back();

@@ -15,10 +15,10 @@ namespace season_simulator {
 /// How somebody goes about the tests of a season. Costs are of a tonne wrongly taken and wrongly turned away.
 struct WayOfTesting {
     enum class By {
-        value,         ///< what `first` says
-        chance,        ///< the habit: the highest chance of being over the limit
-        risk,          ///< the habit: the highest disease risk
-        random,        ///< as the simulator shuffles
+        value,   ///< what `first` says
+        chance,  ///< the habit: the highest chance of being over the limit
+        risk,    ///< the habit: the highest disease risk
+        random,  ///< as the simulator shuffles
     };
     By by = By::value;
     int batch = 0;            ///< tests whose results are in before the next are placed; 0: all at once

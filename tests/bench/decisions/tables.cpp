@@ -85,8 +85,7 @@ void print_tables(const std::vector<Record>& records) {
         }
         const bool beside_worst = way != "worst-first" && !worst.empty();
         line += fmt::format(" {:26}", beside_worst ? percent(worst, honesty::loss_over_otherwise) : "");
-        if (way != "random" && !random.empty())
-            line += " " + percent(random, honesty::expected_loss_over_otherwise);
+        if (way != "random" && !random.empty()) line += " " + percent(random, honesty::expected_loss_over_otherwise);
         fmt::print("{}\n", line.substr(0, line.find_last_not_of(' ') + 1));
     }
     fmt::print("goal: first-by-5 at least 18 % below random, first at least 8 %; both below worst first. *: missed\n");
@@ -106,8 +105,8 @@ void print_tables(const std::vector<Record>& records) {
         for (const auto& [name, parameter] : parameters) {
             line += "  ";
             for (const Seasons& third : honesty::thirds(random, parameter))
-                line += fmt::format("{:<7}",
-                                    fmt::format("{:+.0f} %", 100.0 * (honesty::loss_over_otherwise(third) - 1.0)));
+                line +=
+                    fmt::format("{:<7}", fmt::format("{:+.0f} %", 100.0 * (honesty::loss_over_otherwise(third) - 1.0)));
             line.resize(line.size() - 1);
         }
         fmt::print("{}\n", line.substr(0, line.find_last_not_of(' ') + 1));

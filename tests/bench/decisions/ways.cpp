@@ -15,8 +15,8 @@ using season_simulator::WayOfTesting;
 
 std::vector<Way> study_ways() {
     std::vector<Way> ways;
-    for (const char* name : {"none", "random", "worst-first", "suspect-by-5", "first", "first-by-5",
-                             "first-by-5-without-costs"})
+    for (const char* name :
+         {"none", "random", "worst-first", "suspect-by-5", "first", "first-by-5", "first-by-5-without-costs"})
         ways.push_back(way_named(name));
     return ways;
 }
@@ -43,10 +43,11 @@ Way way_named(const std::string& name) {
     const auto found = known.find(rest);
     const bool meant = way.how.knows_costs || rest == "first";  // nobody else asks what a mistake costs
     if (!whole || !meant || found == known.end())
-        throw std::runtime_error(fmt::format("\"{}\" is no way of placing tests; write none, random, worst-first, "
-                                             "suspect or first, with -by-5 for five at a time; first also with "
-                                             "-without-costs behind it",
-                                             name));
+        throw std::runtime_error(
+            fmt::format("\"{}\" is no way of placing tests; write none, random, worst-first, "
+                        "suspect or first, with -by-5 for five at a time; first also with "
+                        "-without-costs behind it",
+                        name));
     way.how.by = found->second;
     return way;
 }

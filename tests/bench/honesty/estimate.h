@@ -48,7 +48,7 @@ double expected_loss(const Seasons& seasons);       ///< a tonne, as the fits th
 double loss_less_otherwise(const Seasons& seasons);
 double loss_over_otherwise(const Seasons& seasons);
 double expected_loss_over_otherwise(const Seasons& seasons);
-double factor90(const Seasons& seasons);            ///< high / low of the 90 % interval, geometric mean
+double factor90(const Seasons& seasons);  ///< high / low of the 90 % interval, geometric mean
 
 /// The seasons of the lowest, middle and highest third of a parameter.
 std::vector<Seasons> thirds(const Seasons& seasons, double Record::*parameter);

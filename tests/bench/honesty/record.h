@@ -26,9 +26,9 @@ struct Tally {
     double held90_as_told = 0.0;        ///< contents and ends of intervals under least_told_mg_per_kg taken as that
     /// The next two take contents under least_told_mg_per_kg as that, the truth and what is said alike: a quantile
     /// keeps its place under any scale that rises, so the score is as fair as on the logarithm and finite at 0.
-    double width90 = 0.0;  ///< ln high90 / low90
-    double pinball = 0.0;  ///< five quantiles, natural logarithm, over all fields
-    double loss = 0.0;     ///< of accept / reject, each field one tonne
+    double width90 = 0.0;        ///< ln high90 / low90
+    double pinball = 0.0;        ///< five quantiles, natural logarithm, over all fields
+    double loss = 0.0;           ///< of accept / reject, each field one tonne
     double expected_loss = 0.0;  ///< the same as the fit itself expects it
     double brier = 0.0;
     std::array<double, 10> predicted{}, observed{}, count{};  ///< exceedances in ten bins of equal width

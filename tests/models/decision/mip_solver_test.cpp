@@ -105,8 +105,8 @@ TEST_CASE("another solver finds the same best value of a hundred random choices"
     for (int round = 0; round < 100; ++round) {
         const auto problem = random_choice(dice, 4 + dice.below(10), 2 + dice.below(7), false);
         std::ofstream(folder / "choice.lp") << models::lp_text(problem);
-        const std::string command = fmt::format("glpsol --lp '{0}/choice.lp' -w '{0}/out.txt' >'{0}/log.txt' 2>&1",
-                                                folder.string());
+        const std::string command =
+            fmt::format("glpsol --lp '{0}/choice.lp' -w '{0}/out.txt' >'{0}/log.txt' 2>&1", folder.string());
         INFO("round " << round);
         REQUIRE(std::system(command.c_str()) == 0);
         // "s mip ROWS COLUMNS STATUS VALUE": o is proved best, n is none; "s bas" where no column is whole.

@@ -9,7 +9,8 @@ using season_simulator::WayOfTesting;
 
 namespace {
 
-constexpr double limit_of_seasons = 1.0, taken_wrongly = 4.0;  // the limit in mg/kg; a tonne turned away wrongly costs 1
+constexpr double limit_of_seasons = 1.0,
+                 taken_wrongly = 4.0;  // the limit in mg/kg; a tonne turned away wrongly costs 1
 
 struct SeasonLoss {
     double found = 0.0;     ///< fields, a tonne each, held against their true contents

@@ -49,15 +49,15 @@ TEST_CASE("one layer of lognormal content is rejected as often as the closed for
     for (const double bias : {1.0, 1.1, 0.85}) {
         buyer.plan.bias = bias;
         const auto out =
-            models::outbound_of_bin(stacked({{"L1", 100.0}}), 25.0, DrawOff::first_in, draws_of({{"L1", median}}, log_sd),
-                                    tests::pits::plan_limit_at(1.0), buyer);
+            models::outbound_of_bin(stacked({{"L1", 100.0}}), 25.0, DrawOff::first_in,
+                                    draws_of({{"L1", median}}, log_sd), tests::pits::plan_limit_at(1.0), buyer);
         REQUIRE(out);
         REQUIRE(out->lots.size() == 4);
         // ln y = ln c + ln bias - q/2 + N(0, q), ln c ~ N(ln median, log_sd^2), rejected where y > 1.
         const double q = std::log1p(cv * cv);
-        const double closed = models::normal::cdf((std::log(median * bias) - 0.5 * q) / std::hypot(log_sd, std::sqrt(q)));
-        for (const models::LotOutlook& lot : out->lots)
-            CHECK(lot.rejected == Approx(closed).epsilon(0.0).margin(2e-3));
+        const double closed =
+            models::normal::cdf((std::log(median * bias) - 0.5 * q) / std::hypot(log_sd, std::sqrt(q)));
+        for (const models::LotOutlook& lot : out->lots) CHECK(lot.rejected == Approx(closed).epsilon(0.0).margin(2e-3));
         CHECK(out->rejected_lots == Approx(4 * closed).epsilon(0.0).margin(8e-3));
         CHECK(out->rejected_t == Approx(100 * closed).epsilon(0.0).margin(0.2));
         // Of one load: the lots are over together.
@@ -117,8 +117,8 @@ TEST_CASE("a lot of several trucks is rejected as often as one that is drawn han
         for (int i = 0; i < lots; ++i) {
             double sum = 0.0;
             for (int h = 0; h < handfuls; ++h)
-                sum += (random() % 2 == 0 ? 0.5 : 1.5) *
-                       std::exp(std::sqrt(handful_q) * normal(random) - 0.5 * handful_q);
+                sum +=
+                    (random() % 2 == 0 ? 0.5 : 1.5) * std::exp(std::sqrt(handful_q) * normal(random) - 0.5 * handful_q);
             const double y = 1.05 * sum / handfuls * std::exp(std::sqrt(rest_q) * normal(random) - 0.5 * rest_q);
             over += y > 1.25 ? 1 : 0;
         }
@@ -181,8 +181,9 @@ TEST_CASE("the chance of a lot is that of its plan at every content, bias and sh
                   Approx(models::rejection_of_lot(content, 0.2, limit, buyer)).epsilon(0.0).margin(1e-6));
         }
         buyer.plan.bias = -1.0;
-        CHECK_THROWS_WITH(models::outbound_of_bin(stacked({{"L1", 10.0}}), 20.0, DrawOff::first_in, draws, limit, buyer),
-                          Catch::Contains("a bias of -1 is none"));
+        CHECK_THROWS_WITH(
+            models::outbound_of_bin(stacked({{"L1", 10.0}}), 20.0, DrawOff::first_in, draws, limit, buyer),
+            Catch::Contains("a bias of -1 is none"));
     }
 }
 

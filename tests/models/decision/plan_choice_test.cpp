@@ -109,7 +109,8 @@ Choice random_choice(Dice& dice) {
         }
         // Some often over by far, so that caps have to say no to mixes and not only to loads.
         for (int s = 0; s < pit_draws; ++s) {
-            choice.problem.draws_mg_per_kg(s, g) = dice.below(10) == 0 ? 1.0 + 4.0 * dice.uniform() : 0.6 * dice.uniform();
+            choice.problem.draws_mg_per_kg(s, g) =
+                dice.below(10) == 0 ? 1.0 + 4.0 * dice.uniform() : 0.6 * dice.uniform();
         }
         choice.problem.grain.push_back(grain);
         choice.placing.grain.push_back(place);
@@ -140,7 +141,8 @@ TEST_CASE("the solver and a walk through all ways serve the aims alike, caps of 
         int refused = 0;
         choice.placing.may_lie_together = [&](std::size_t b, const std::vector<std::size_t>& grain) {
             const auto mean = models::mean_after(choice.problem, b, grain);
-            const bool may = models::exceedance_of_draws(*mean, *choice.problem.bins[b].limit) <= choice.problem.bin_cap;
+            const bool may =
+                models::exceedance_of_draws(*mean, *choice.problem.bins[b].limit) <= choice.problem.bin_cap;
             refused += !may;
             return may;
         };
@@ -204,7 +206,8 @@ TEST_CASE("a thousand random pits with prices and grain that may be split break 
         for (std::size_t i = 0; i < plan.assignments.size(); ++i) {
             const auto& one = plan.assignments[i];
             const auto& grain = problem.grain[static_cast<std::size_t>(std::stoi(one.name.substr(1)))];
-            in_food += problem.bins[static_cast<std::size_t>(std::stoi(one.bin.substr(1)))].bin.purpose == Purpose::food;
+            in_food +=
+                problem.bins[static_cast<std::size_t>(std::stoi(one.bin.substr(1)))].bin.purpose == Purpose::food;
             if (one.mass_t > grain.mass_t - 1e-9) continue;
             ++split;
             REQUIRE(grain.may_split);
@@ -263,8 +266,7 @@ TEST_CASE("a contract pays by the rounded mean of the bin and only up to its ton
     // In a draw in which the load is over nothing is paid, and every tonne costs.
     problem.prices->contracts[0].tonnes_left.reset();
     problem.draws_mg_per_kg(0, 0) = 0.9;
-    CHECK(models::plan_bins(problem).score.value ==
-          Approx(100.0 * (19.0 * 217.0 + 20.0 * 212.0 - 41.0) / pit_draws));
+    CHECK(models::plan_bins(problem).score.value == Approx(100.0 * (19.0 * 217.0 + 20.0 * 212.0 - 41.0) / pit_draws));
 }
 
 TEST_CASE("a contract under the legal limit takes what is clear for it and the rest goes under the legal limit") {
@@ -293,7 +295,8 @@ TEST_CASE("a contract under the legal limit takes what is clear for it and the r
 }
 
 TEST_CASE("one load that may be over is kept from the bin that it would spoil where another takes it") {
-    // Both loads are cleared. L1 is over in 2 of 40 draws: beside 100 t of L0 it puts 100 t at stake, alone only itself.
+    // Both loads are cleared. L1 is over in 2 of 40 draws: beside 100 t of L0 it puts 100 t at stake, alone only
+    // itself.
     models::BinPlanProblem problem;
     problem.bins = {bin_of("S", Purpose::food, 150.0, 1.0), bin_of("T", Purpose::food, 60.0, 1.0)};
     problem.draws_mg_per_kg = Eigen::MatrixXd::Constant(pit_draws, 2, 0.2);
