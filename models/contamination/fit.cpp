@@ -39,7 +39,7 @@ void keep_points(ContaminationModel::State& state, const con::ParameterIntegral&
         const con::AtParameters& at = found.points[i];
         const con::GaussianLaw law = layout.law(at.parameters, state.linearisation);
         point = con::point_posterior(layout, state.linearisation, at.parameters, law, con::posterior(law, at.sites),
-                                     at.sites);
+                                     at.sites, layout.joined(at.parameters));
         con::tell_maybe_free(layout, law, at.free, point);
         point.weight = found.points[i].weight;
         point.settled = found.points[i].settled;

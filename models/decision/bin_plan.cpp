@@ -80,7 +80,7 @@ class Planner {
             for (const BinForPlan& bin : problem.bins) clearings_[g].push_back(clear_for_bin(problem, g, bin));
         }
         const PlacingProblem placing = placing_problem();
-        const PlanChoice choice = choose_bins(problem, placing);
+        const ChosenBins choice = choose_bins(problem, placing);
         plan_.best_of_all = choice.best_of_all;
         plan_.proof = choice.proof;
         sent_ = choice.sent;

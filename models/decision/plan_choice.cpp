@@ -47,7 +47,7 @@ class Chooser {
         money_ = problem.prices.has_value();
     }
 
-    PlanChoice choose() {
+    ChosenBins choose() {
         const Placing placed = best_placing(placing_);
         best_ = sent_whole(problem_, placed.bin_of_grain);
         best_aims_ = aims_of(best_);
@@ -67,7 +67,7 @@ class Chooser {
         return by_solver();
     }
 
-    PlanChoice by_solver() {
+    ChosenBins by_solver() {
         if (best_.empty()) best_aims_ = aims_of(best_);
         bool proved = true;
         const int aims = money_ ? 3 : 5;
@@ -91,7 +91,7 @@ class Chooser {
     }
 
  private:
-    PlanChoice answer(bool proved) {
+    ChosenBins answer(bool proved) {
         std::sort(best_.begin(), best_.end(),
                   [](const Sent& a, const Sent& b) { return a.grain != b.grain ? a.grain < b.grain : a.bin < b.bin; });
         return {best_, proved, done_};
@@ -310,11 +310,11 @@ class Chooser {
 
 }  // namespace plan_choice_parts
 
-PlanChoice choose_bins(const BinPlanProblem& problem, const PlacingProblem& placing) {
+ChosenBins choose_bins(const BinPlanProblem& problem, const PlacingProblem& placing) {
     return plan_choice_parts::Chooser(problem, placing).choose();
 }
 
-PlanChoice choose_bins_by_solver(const BinPlanProblem& problem, const PlacingProblem& placing) {
+ChosenBins choose_bins_by_solver(const BinPlanProblem& problem, const PlacingProblem& placing) {
     return plan_choice_parts::Chooser(problem, placing).by_solver();
 }
 

@@ -38,14 +38,14 @@ namespace models {
 /// V and the bound.
 /// Sources: chance constraint by draws and rows added as they are broken: Luedtke & Ahmed (2008), SIAM J Optim 19(2),
 /// 674-699; aims one after the other: Isermann (1982), OR Spektrum 4, 223-228; the big-M form is common practice.
-struct PlanChoice {
+struct ChosenBins {
     std::vector<Sent> sent;  ///< by grain, then bin
     bool best_of_all = true;
     PlanProof proof;
 };
-PlanChoice choose_bins(const BinPlanProblem& problem, const PlacingProblem& placing);
+ChosenBins choose_bins(const BinPlanProblem& problem, const PlacingProblem& placing);
 
 /// The same, by the solver alone and from nothing: for tests of one way against the other.
-PlanChoice choose_bins_by_solver(const BinPlanProblem& problem, const PlacingProblem& placing);
+ChosenBins choose_bins_by_solver(const BinPlanProblem& problem, const PlacingProblem& placing);
 
 }  // namespace models

@@ -219,7 +219,7 @@ TEST_CASE("a fifth of simulated fields without any DON is a fifth and they read 
     for (std::uint64_t seed = 0; seed < 100; ++seed) {
         const SimulatedSeasons s = simulate(world, seed);
         for (const double content : s.content_mg_per_kg.back()) share.add(content == 0.0 ? 1.0 : 0.0);
-        for (const Reading& r : s.readings)
+        for (const season_simulator::Reading& r : s.readings)
             if (s.content_mg_per_kg[static_cast<std::size_t>(r.season)][static_cast<std::size_t>(r.field)] == 0.0) {
                 CHECK(r.side == -1);
                 CHECK(r.mg_per_kg == 0.2);
@@ -275,7 +275,7 @@ TEST_CASE("a biased simulated lot and standing heads read too much in the season
         }
         CHECK(a.controls.empty());
         REQUIRE(b.controls.size() == 4);
-        for (const Reading& r : b.controls) of_controls.add(r.mg_per_kg);
+        for (const season_simulator::Reading& r : b.controls) of_controls.add(r.mg_per_kg);
     }
     CHECK(stood > 0.4 * 2000);
     CHECK(stood < 0.6 * 2000);
@@ -292,7 +292,7 @@ TEST_CASE("simulated samples are right on the average whether contents within a 
         Mean ratio;
         for (std::uint64_t seed = 0; seed < 150; ++seed) {
             const SimulatedSeasons s = simulate(world, seed);
-            for (const Reading& r : s.readings)
+            for (const season_simulator::Reading& r : s.readings)
                 ratio.add(r.mg_per_kg /
                           s.content_mg_per_kg[static_cast<std::size_t>(r.season)][static_cast<std::size_t>(r.field)]);
         }
@@ -308,7 +308,7 @@ TEST_CASE("fields that look bad are worse than the others of a simulated season"
     for (std::uint64_t seed = 0; seed < 50; ++seed) {
         const SimulatedSeasons s = simulate(world, seed);
         std::set<int> fields;
-        for (const Reading& r : s.readings)
+        for (const season_simulator::Reading& r : s.readings)
             if (r.season == 2) fields.insert(r.field);
         REQUIRE(fields.size() == 20);
         for (int f = 0; f < 60; ++f) {
