@@ -224,7 +224,8 @@ double chance_of_at_most(const SiteSample& sample, double z, std::optional<doubl
             reading.reading = Reading::value;
             reading.don_mg_per_kg = instead_mg_per_kg.value_or(reading.don_mg_per_kg);
         }
-    const MeanOfValues mean = mean_of_values(as_value, z);
+    const double low = std::log(SiteTable::least_don_mg_per_kg), high = std::log(SiteTable::most_don_mg_per_kg);
+    const MeanOfValues mean = mean_of_values(as_value, std::clamp(z, low, high));
     return normal::cdf((mean.observed - mean.mean) / std::sqrt(mean.variance));
 }
 

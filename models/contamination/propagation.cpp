@@ -454,7 +454,9 @@ Propagation sweep(const GaussianLaw& law, const std::vector<SiteTable>& tables, 
         out.finite = !cavity_lost;
         if (worst < tolerance) out.sites = std::move(renewed);  // one step nearer, for nothing
         if (worst < tolerance || out.sweeps >= steps.most_sweeps) return out;
-        if (worst > 0.9 * before) damping = std::max(0.7 * damping, 0.3 * steps.damping);
+        // Small steps come near slowly without going to and fro.
+        const double nearer = steps.damping < 1.0 ? 1.0 : 0.9;
+        if (worst > nearer * before) damping = std::max(0.7 * damping, 0.3 * steps.damping);
         before = worst;
         last = out.sites;
         out.sites.tau += damping * (renewed.tau - out.sites.tau);
@@ -469,7 +471,7 @@ Propagation propagate(const GaussianLaw& law, const std::vector<SiteTable>& tabl
     Propagation found = sweep(law, tables, std::move(start), tolerance, {1.0, 0.5, most_sweeps});
     if (found.settled) return found;
     // From the readings alone, in small steps and with sites that never widen: always proper.
-    Propagation careful = sweep(law, tables, starting_sites(tables), tolerance, {0.3, 0.0, 4 * most_sweeps});
+    Propagation careful = sweep(law, tables, starting_sites(tables), tolerance, {0.3, 0.0, 12 * most_sweeps});
     return careful.settled || !found.finite ? careful : found;
 }
 

@@ -165,12 +165,22 @@ TEST_CASE("whatever two strips of a field read there is an answer") {
                                              : Strip{read});
             }
         }
+        ContaminationPriors all_with_don;
+        all_with_don.free_share_median = 0.0;
+        const ContaminationModel sure = fit_contamination(fields_with(strips), all_with_don);
         const ContaminationModel model = fit_contamination(fields_with(strips));
         INFO(trial);
-        CHECK(model.learnt().unsettled == 0);
+        CHECK(sure.learnt().unsettled == 0);
+        // Where both strips of a field are below, whether it holds DON hangs on both: at one point in a hundred at most
+        // that goes on and on, and a note tells it.
+        CHECK(model.learnt().unsettled <= 2);
         for (std::size_t f = 0; f < strips.size(); ++f) {
+            CHECK(sure.field_season(f)->low90 > 1e-3);
+            CHECK(sure.field_season(f)->high90 < 1e3);
             const Content content = *model.field_season(f);
-            CHECK(content.low90 > 1e-3);
+            // A field whose strips are both below the range may hold no DON at all.
+            const bool below = strips[f][0].reading == Reading::below && strips[f][1].reading == Reading::below;
+            CHECK((content.low90 > 1e-3 || (below && content.low90 == 0.0)));
             CHECK(content.high90 < 1e3);
         }
     }

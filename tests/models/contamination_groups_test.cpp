@@ -227,8 +227,11 @@ TEST_CASE("fields of one load stay in one group and a field without a result goe
 TEST_CASE("a cut season is drawn, joined and foretold as it is told, whatever the threads") {
     const ContaminationInput input = input_of({.fields = 48});
     ContaminationSettings one = joined_at_most(20), three = joined_at_most(20, 3);
+    ContaminationPriors priors;
+    priors.free_share_median = 0.0;  // one normal law a field
     one.parameters = three.parameters = ParametersBy::most_probable;
-    const ContaminationModel model = fit_contamination(input, {}, one), other = fit_contamination(input, {}, three);
+    const ContaminationModel model = fit_contamination(input, priors, one),
+                             other = fit_contamination(input, priors, three);
     CHECK(model.learnt().parameters_by == "most-probable");
     REQUIRE(model.learnt().groups);
     CHECK(model.learnt().groups->median_most == other.learnt().groups->median_most);

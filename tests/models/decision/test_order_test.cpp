@@ -368,5 +368,5 @@ TEST_CASE("an order of tests that makes no sense is refused") {
     CHECK_THROWS_WITH(models::order_of_tests(wrong), Catch::Contains("draws of 2 fields for 1 fields"));
     wrong = problem;
     wrong.draws_mg_per_kg(3, 1) = std::nan("");
-    CHECK_THROWS_WITH(models::order_of_tests(wrong), Catch::Contains("not a number above 0"));
+    CHECK_THROWS_WITH(models::order_of_tests(wrong), Catch::Contains("not a number of 0 or more"));
 }
