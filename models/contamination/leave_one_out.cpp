@@ -24,13 +24,25 @@ struct LawOnGrid {
     Eigen::VectorXd z, chance;
 };
 
+/// A site that took over from all others leaves nothing that they say.
+bool others_speak(const AtParameters& point, Eigen::Index site) {
+    return std::isfinite(point.cavity_mean[site]) && std::isfinite(point.cavity_variance[site]) &&
+           point.cavity_variance[site] > 0.0;
+}
+
 LawOnGrid law_left_out(const Layout& layout, const ParameterIntegral& found, Eigen::Index site) {
-    double low = 1e300, high = -1e300;
+    const double least = std::log(SiteTable::least_don_mg_per_kg), most_told = std::log(SiteTable::most_don_mg_per_kg);
+    double low = most_told, high = least;
     for (const AtParameters& point : found.points) {
+        if (!others_speak(point, site)) continue;
         const double mean = point.cavity_mean[site], reach = reach_in_spreads * std::sqrt(point.cavity_variance[site]);
         low = std::min(low, mean - reach);
         high = std::max(high, mean + reach);
     }
+    // Where nobody says anything: all that a test can read.
+    low = std::clamp(low, least, most_told);
+    high = std::clamp(high, least, most_told);
+    if (!(high > low)) low = least, high = most_told;
     LawOnGrid law{Eigen::VectorXd::LinSpaced(steps_of_content(layout) + 1, low, high), {}};
     const SiteTable& table = layout.tables()[static_cast<std::size_t>(site)];
     Eigen::ArrayXd likelihood(law.z.size());
@@ -41,8 +53,10 @@ LawOnGrid law_left_out(const Layout& layout, const ParameterIntegral& found, Eig
     Eigen::ArrayXd weight(count), ratio(count);
     for (Eigen::Index k = 0; k < count; ++k) {
         const AtParameters& point = found.points[static_cast<std::size_t>(k)];
-        density.col(k) =
-            (-0.5 * (law.z.array() - point.cavity_mean[site]).square() / point.cavity_variance[site]).exp();
+        density.col(k).setZero();
+        if (others_speak(point, site))
+            density.col(k) = -0.5 * (law.z.array() - point.cavity_mean[site]).square() / point.cavity_variance[site];
+        density.col(k) = (density.col(k) - density.col(k).maxCoeff()).exp();
         density.col(k) /= density.col(k).sum();
         weight[k] = point.weight;
         ratio[k] = 1.0 / std::max((density.col(k) * likelihood).sum(), 1e-300);

@@ -27,6 +27,7 @@ awk 'BEGIN {
     for (i = 0; i < 80; ++i) printf "%d,%d,%.3f\n", i * 37 % 101, i * 61 % 97, 1 + sin(i * 37 % 101 / 15) + i * 7 % 5 / 10
 }' </dev/null >points.csv
 
+start=17.35,47.43  # among the demo's fields
 amounts="--kit-lot OM-26-B --commodity wheat --portion 62 --ratio 5 --expect 15"
 # Everything that a reporting command says or leaves, in one folder. $1: folder, $2: threads.
 ask() {
@@ -38,7 +39,7 @@ ask() {
         "$program" risk s.lodicule --season 2026 --json --threads "$threads" >risk.json &&
         "$program" risk s.lodicule --season 2026 --threads "$threads" >risk.txt &&
         "$program" first s.lodicule --season 2026 --limit 0.75 --tests 10 --json --threads "$threads" >first.json &&
-        "$program" first s.lodicule --season 2026 --limit 0.75 --tests 4 --walk walks --from 9.52,56.48 --minutes 300 --route round.gpx --json --threads "$threads" >walk.json &&
+        "$program" first s.lodicule --season 2026 --limit 0.75 --tests 4 --walk walks --from "$start" --minutes 300 --route round.gpx --json --threads "$threads" >walk.json &&
         "$program" review s.lodicule --limit 0.75 --json --threads "$threads" --out review.png >review.json &&
         "$program" review s.lodicule --limit 0.75 --field C02 --threads "$threads" >field.txt &&
         "$program" map s.lodicule --season 2026 --limit 0.75 --json --threads "$threads" --out maps >map.json &&
