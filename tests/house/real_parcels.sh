@@ -208,7 +208,7 @@ for f in m["fields"]:
     claim(0 <= f["exceedance"] <= 1 and f["low90_mg_per_kg"] < f["mean_mg_per_kg"] < f["high90_mg_per_kg"], f"map: {f['field']} mean or exceedance")
     claim((f["exceedance"] > 0.5) == (f["median_mg_per_kg"] > 1.25) or abs(f["exceedance"] - 0.5) < 0.02, f"map: median and exceedance of {f['field']} disagree")
 claim({f["field"] for f in m["fields"] if f["tests"] > 0} >= tested, "map: a tested field has no test behind it")
-width = lambda want: [math.log(f["high90_mg_per_kg"] / f["low90_mg_per_kg"]) for f in m["fields"] if (f["field"] in tested) == want]
+width = lambda want: [math.log(f["high90_mg_per_kg"] / max(f["low90_mg_per_kg"], 0.05)) for f in m["fields"] if (f["field"] in tested) == want]
 claim(sum(width(True)) / len(width(True)) < 0.9 * sum(width(False)) / len(width(False)), "map: a tested field is known no better than an untested one")
 median = {f["field"]: f["median_mg_per_kg"] for f in m["fields"]}
 high = [median[t["field"]] for t in tests if t["don"].startswith(">") or (t["don"][0] != "<" and float(t["don"]) > 1)]
