@@ -113,8 +113,10 @@ std::string second_in_words(const models::SecondSample& second, models::Clearing
     if (second.worth() >= 0.05)
         return text + fmt::format(" and pays: the expected loss falls from {} to {} {}", number(second.loss_now),
                                   number(second.loss_after), unit);
-    return text + fmt::format(" and does not pay: the expected loss is {} {} and stays {}", number(second.loss_now),
-                              unit, number(second.loss_after));
+    const bool rises = second.loss_after - second.loss_now >= 0.05;
+    return text + " and does not pay: the expected loss " +
+           (rises ? fmt::format("would rise from {} to {} {}", number(second.loss_now), number(second.loss_after), unit)
+                  : fmt::format("is {} {} and stays so", number(second.loss_now), unit));
 }
 
 }  // namespace
