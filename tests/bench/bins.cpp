@@ -2,12 +2,16 @@
 // is known, planned ahead by the program's own plan (models/decision/bin_plan.h) three times: with no result of the
 // season, with some tests, and with the truth itself. Each plan is then paid by the truth.
 //     closed = (value with tests - value without) / (value with the truth - value without)
-// One line a number of tests; a study, which never passes or fails. Usage: bench_bins [seasons] [first seed]
+// One line a number of tests, with what 95 % of the resampled sets of seasons would give; a study, which never passes
+// or fails. Usage: bench_bins [seasons] [first seed] [tests,tests,...]
 
 #include <algorithm>
 #include <charconv>
-#include <cmath>
+#include <random>
+#include <sstream>
 #include <string>
+#include <string_view>
+#include <utility>
 #include <vector>
 
 #include <fmt/format.h>
@@ -83,67 +87,109 @@ Known planned(models::BinPlanProblem problem, const Eigen::MatrixXd& contents) {
     return known;
 }
 
+/// What the three plans of one season are worth, paid by the truth.
+struct Paid {
+    double without = 0.0, with = 0.0, truth = 0.0, gap = 0.0;
+};
+
+double closed_pct(const std::vector<Paid>& seasons, const std::vector<std::size_t>& of) {
+    double without = 0.0, with = 0.0, truth = 0.0;
+    for (const std::size_t s : of) {
+        without += seasons[s].without;
+        with += seasons[s].with;
+        truth += seasons[s].truth;
+    }
+    return 100.0 * (with - without) / (truth - without);
+}
+
+/// 2.5 and 97.5 of a hundred of 2,000 sets of as many seasons, drawn with replacement from a fixed seed.
+std::pair<double, double> resampled(const std::vector<Paid>& seasons) {
+    std::mt19937_64 random(1);
+    std::vector<double> all;
+    for (int r = 0; r < 2000; ++r) {
+        std::vector<std::size_t> of(seasons.size());
+        for (std::size_t& s : of) s = static_cast<std::size_t>(random() % seasons.size());
+        all.push_back(closed_pct(seasons, of));
+    }
+    std::sort(all.begin(), all.end());
+    return {all[all.size() / 40], all[all.size() - 1 - all.size() / 40]};
+}
+
+Eigen::MatrixXd drawn(const models::ContaminationInput& input, std::uint64_t seed, int past_seasons) {
+    const auto model = models::fit_contamination(input);
+    return Eigen::MatrixXd(model.draws(draws, seed).middleCols(past_seasons * fields, fields));
+}
+
+Paid season_of(std::uint64_t seed, season_simulator::Placement placement, int tests) {
+    season_simulator::World world;
+    world.fields = fields;
+    world.placement = placement;
+    world.tests = tests;
+    const auto simulated = season_simulator::simulate(world, seed);
+    const int last = world.past_seasons;
+    world.tests = 0;
+    const auto past = season_simulator::simulate(world, seed);
+    const auto untested = harvest(seed);
+    auto tested = untested;
+    for (const auto& reading : simulated.readings) {
+        if (reading.season != last) continue;
+        models::OwnResult own;
+        own.test = own.sample = "T";
+        own.reading = reading.side < 0   ? models::Reading::below
+                      : reading.side > 0 ? models::Reading::above
+                                         : models::Reading::value;
+        own.don_mg_per_kg = reading.mg_per_kg;
+        tested.grain[static_cast<std::size_t>(reading.field)].results.push_back(own);
+    }
+    Eigen::MatrixXd true_contents(1, fields);
+    for (int f = 0; f < fields; ++f)
+        true_contents(0, f) = simulated.content_mg_per_kg.back()[static_cast<std::size_t>(f)];
+    season_simulator::WrittenDown written;
+    written.chosen_because =
+        placement == season_simulator::Placement::random ? models::ChosenBecause::random : models::ChosenBecause::risk;
+    const Known blind = planned(untested, drawn(season_simulator::input_of(past, written), seed, last));
+    const Known seen = planned(tested, drawn(season_simulator::input_of(simulated, written), seed, last));
+    const Known knowing = planned(untested, true_contents);
+    auto paying = untested;
+    paying.draws_mg_per_kg = true_contents;
+    return {models::money_of(paying, blind.sent), models::money_of(paying, seen.sent),
+            models::money_of(paying, knowing.sent), std::max({blind.gap, seen.gap, knowing.gap})};
+}
+
 }  // namespace
 
 int main(int argc, char** argv) {
     int seasons = 20;
     std::uint64_t first_seed = 1;
-    const auto number = [](const char* text, auto& value) {
-        const std::string all = text;
-        std::from_chars(all.data(), all.data() + all.size(), value);
+    std::vector<int> numbers_of_tests{10, 20, 40, 60};
+    const auto number = [](std::string_view text, auto& value) {
+        std::from_chars(text.data(), text.data() + text.size(), value);
     };
     if (argc > 1) number(argv[1], seasons);
     if (argc > 2) number(argv[2], first_seed);
-    fmt::print("tests,placed,seasons,value_without,value_with,value_truth,closed_pct,largest_gap_pct\n");
+    if (argc > 3) {
+        numbers_of_tests.clear();
+        std::istringstream list(argv[3]);
+        for (std::string one; std::getline(list, one, ',');) number(one, numbers_of_tests.emplace_back());
+    }
+    fmt::print("tests,placed,seasons,value_without,value_with,value_truth,closed_pct,low95,high95,largest_gap_pct\n");
     for (const auto placement : {season_simulator::Placement::random, season_simulator::Placement::worst_first}) {
-        for (const int tests : {10, 20, 40, 60}) {
-            double without = 0.0, with = 0.0, truth = 0.0, gap = 0.0;
+        for (const int tests : numbers_of_tests) {
+            std::vector<Paid> paid;
+            std::vector<std::size_t> all;
+            Paid sum;
             for (int season = 0; season < seasons; ++season) {
-                const std::uint64_t seed = first_seed + static_cast<std::uint64_t>(season);
-                season_simulator::World world;
-                world.fields = fields;
-                world.placement = placement;
-                world.tests = tests;
-                const auto simulated = season_simulator::simulate(world, seed);
-                auto problem = harvest(seed);
-                auto untested = problem;
-                const int last = world.past_seasons;
-                for (const auto& reading : simulated.readings) {
-                    if (reading.season != last) continue;
-                    models::OwnResult own;
-                    own.test = own.sample = "T";
-                    own.reading = reading.side < 0   ? models::Reading::below
-                                  : reading.side > 0 ? models::Reading::above
-                                                     : models::Reading::value;
-                    own.don_mg_per_kg = reading.mg_per_kg;
-                    problem.grain[static_cast<std::size_t>(reading.field)].results.push_back(own);
-                }
-                Eigen::MatrixXd true_contents(1, fields);
-                for (int f = 0; f < fields; ++f)
-                    true_contents(0, f) = simulated.content_mg_per_kg.back()[static_cast<std::size_t>(f)];
-                const auto drawn = [&](const models::ContaminationInput& input) {
-                    const auto model = models::fit_contamination(input);
-                    return Eigen::MatrixXd(model.draws(draws, seed).middleCols(last * fields, fields));
-                };
-                season_simulator::WrittenDown written;
-                written.chosen_because = placement == season_simulator::Placement::random
-                                             ? models::ChosenBecause::random
-                                             : models::ChosenBecause::risk;
-                world.tests = 0;
-                const auto past = season_simulator::simulate(world, seed);
-                const Known blind = planned(untested, drawn(season_simulator::input_of(past, written)));
-                const Known seen = planned(problem, drawn(season_simulator::input_of(simulated, written)));
-                const Known knowing = planned(untested, true_contents);
-                untested.draws_mg_per_kg = true_contents;  // pays all three
-                without += models::money_of(untested, blind.sent);
-                with += models::money_of(untested, seen.sent);
-                truth += models::money_of(untested, knowing.sent);
-                gap = std::max({gap, blind.gap, seen.gap, knowing.gap});
+                all.push_back(paid.size());
+                const Paid one =
+                    paid.emplace_back(season_of(first_seed + static_cast<std::uint64_t>(season), placement, tests));
+                sum = {sum.without + one.without, sum.with + one.with, sum.truth + one.truth,
+                       std::max(sum.gap, one.gap)};
             }
-            fmt::print("{},{},{},{:.0f},{:.0f},{:.0f},{:.1f},{:.2f}\n", tests,
+            const auto [low, high] = resampled(paid);
+            fmt::print("{},{},{},{:.0f},{:.0f},{:.0f},{:.1f},{:.1f},{:.1f},{:.2f}\n", tests,
                        placement == season_simulator::Placement::random ? "random" : "worst first", seasons,
-                       without / seasons, with / seasons, truth / seasons, 100.0 * (with - without) / (truth - without),
-                       100.0 * gap);
+                       sum.without / seasons, sum.with / seasons, sum.truth / seasons, closed_pct(paid, all), low, high,
+                       100.0 * sum.gap);
             std::fflush(stdout);
         }
     }

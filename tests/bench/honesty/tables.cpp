@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <fstream>
+#include <iterator>
 #include <map>
 #include <set>
 #include <stdexcept>
@@ -36,6 +37,7 @@ class Report {
             print_coverage(cells);
             print_scores(cells);
             print_losses(cells);
+            print_doubts(cells);
             print_thirds("90 % intervals hold, by thirds of", "held90", cells, held90);
             print_thirds("pinball / exact, by thirds of", "pinball_over_exact", cells, pinball_over_exact);
             print_thirds("loss / exact, by thirds of", "loss_over_exact", cells, loss_over_exact);
@@ -164,6 +166,37 @@ class Report {
             "goal from 10 tests: at most 1.12 of exact, and never above no tests (a tonne over the limit that is\n"
             "taken costs {:.0f}, one under it that is turned away 1)\n",
             wrong_acceptance);
+    }
+
+    /// A risk that says less than half of what is published is rightly doubted; every other doubt has no cause.
+    static bool weak_risk(const Season& season) {
+        return season.record->slope < 0.5 * models::ContaminationPriors{}.slope_mean;
+    }
+    static double doubted_without_cause(const Seasons& seasons) {
+        double n = 0.0;
+        const std::string risk = models::name_of(models::Assumption::risk_effect);
+        for (const Season& season : seasons)
+            n += std::any_of(season.record->doubted.begin(), season.record->doubted.end(),
+                             [&](const std::string& name) { return name != risk || !weak_risk(season); });
+        return n / static_cast<double>(seasons.size());
+    }
+    static double risk_doubted(const Seasons& seasons) {
+        return share(seasons, {models::name_of(models::Assumption::risk_effect)}, &Record::doubted);
+    }
+
+    void print_doubts(const std::vector<Key>& cells) {
+        fmt::print("\n{:15} {:24} {}\n", "tests, placed", "doubted without cause", "weak risk doubted");
+        for (const Key& key : cells) {
+            const Seasons all = seasons_of(key);
+            Seasons weak;
+            std::copy_if(all.begin(), all.end(), std::back_inserter(weak), weak_risk);
+            fmt::print("{:15} {:24} {}\n", name_of(key),
+                       words(figure(key, "doubted_without_cause", "all", all, doubted_without_cause), 3),
+                       weak.empty() ? "-" : words(figure(key, "weak_risk_doubted", "all", weak, risk_doubted), 3));
+        }
+        fmt::print(
+            "shares of seasons. A slope under half of the published one is a weak risk, and doubting it has a cause;\n"
+            "all else is assumed as it is\n");
     }
 
     void print_thirds(const char* title, const char* statistic, const std::vector<Key>& cells, const Statistic& f) {
