@@ -2,6 +2,10 @@
 // is known, planned ahead by the program's own plan (models/decision/bin_plan.h) three times: with no result of the
 // season, with some tests, and with the truth itself. Each plan is then paid by the truth.
 //     closed = (value with tests - value without) / (value with the truth - value without)
+// Then the same grain with the same tests arrives field after field and each is sent on its own, in view of what lies
+// in the bins by then (live), and into the first bin with room (first come):
+//     lost live = (value with tests - value live) / (value with tests - value of first come)
+// And the bins under a limit as the plan with tests leaves them: how many are foretold to be over it, how many are.
 // One line a number of tests, with what 95 % of the resampled sets of seasons would give; a study, which never passes
 // or fails. Usage: bench_bins [seasons] [first seed] [tests,tests,...]
 
@@ -18,6 +22,7 @@
 
 #include "models/decision/bin_plan.h"
 #include "models/decision/bin_value.h"
+#include "models/decision/expected.h"
 #include "tests/support/simulated_input.h"
 
 namespace {
@@ -87,29 +92,104 @@ Known planned(models::BinPlanProblem problem, const Eigen::MatrixXd& contents) {
     return known;
 }
 
-/// What the three plans of one season are worth, paid by the truth.
+/// Field after field, each planned for on its own with what lies in the bins by then.
+std::vector<models::Sent> sent_live(const models::BinPlanProblem& tested, const Eigen::MatrixXd& contents) {
+    std::vector<models::Sent> sent;
+    std::vector<models::BinForPlan> bins = tested.bins;
+    for (std::size_t f = 0; f < tested.grain.size(); ++f) {
+        models::BinPlanProblem now = tested;
+        now.bins = bins;
+        now.grain = {tested.grain[f]};
+        now.draws_mg_per_kg = contents.col(static_cast<Eigen::Index>(f));
+        const models::BinPlan plan = models::plan_bins(now);
+        for (const models::Assignment& one : plan.assignments) {
+            const auto bin =
+                std::find_if(bins.begin(), bins.end(), [&](const auto& b) { return b.bin.bin == one.bin; });
+            sent.push_back({f, static_cast<std::size_t>(bin - bins.begin()), one.mass_t});
+            const double together_t = bin->content_t + one.mass_t;
+            const Eigen::VectorXd added = one.mass_t * now.draws_mg_per_kg;
+            bin->content_draws_mg_per_kg =
+                bin->content_t > 0.0
+                    ? Eigen::VectorXd((bin->content_t * bin->content_draws_mg_per_kg + added) / together_t)
+                    : Eigen::VectorXd(added / together_t);
+            bin->content_t = together_t;
+        }
+    }
+    return sent;
+}
+
+/// The first bin with room, food before feed before hold, whatever the results say.
+std::vector<models::Sent> sent_first_come(const models::BinPlanProblem& problem) {
+    std::vector<models::Sent> sent;
+    std::vector<double> room_t;
+    for (const models::BinForPlan& bin : problem.bins) room_t.push_back(bin.bin.capacity_t);
+    for (std::size_t f = 0; f < problem.grain.size(); ++f) {
+        double left_t = problem.grain[f].mass_t;
+        for (std::size_t b = 0; b < room_t.size() && left_t > 0.0; ++b) {
+            const double goes_t = std::min(left_t, room_t[b]);
+            if (goes_t <= 0.0) continue;
+            sent.push_back({f, b, goes_t});
+            room_t[b] -= goes_t;
+            left_t -= goes_t;
+        }
+    }
+    return sent;
+}
+
+/// What the plans of one season are worth, paid by the truth, and what the plan with tests says of its bins.
 struct Paid {
-    double without = 0.0, with = 0.0, truth = 0.0, gap = 0.0;
+    double without = 0.0, with = 0.0, truth = 0.0, live = 0.0, first_come = 0.0, gap = 0.0;
+    double bins = 0.0, over_foretold = 0.0, over = 0.0;
 };
 
-double closed_pct(const std::vector<Paid>& seasons, const std::vector<std::size_t>& of) {
-    double without = 0.0, with = 0.0, truth = 0.0;
+Paid sum_of(const std::vector<Paid>& seasons, const std::vector<std::size_t>& of) {
+    Paid sum;
     for (const std::size_t s : of) {
-        without += seasons[s].without;
-        with += seasons[s].with;
-        truth += seasons[s].truth;
+        const Paid& one = seasons[s];
+        sum.without += one.without;
+        sum.with += one.with;
+        sum.truth += one.truth;
+        sum.live += one.live;
+        sum.first_come += one.first_come;
+        sum.gap = std::max(sum.gap, one.gap);
+        sum.bins += one.bins;
+        sum.over_foretold += one.over_foretold;
+        sum.over += one.over;
     }
-    return 100.0 * (with - without) / (truth - without);
+    return sum;
+}
+
+double closed_pct(const Paid& sum) {
+    return 100.0 * (sum.with - sum.without) / (sum.truth - sum.without);
+}
+double lost_live_pct(const Paid& sum) {
+    return 100.0 * (sum.with - sum.live) / (sum.with - sum.first_come);
+}
+
+void look_at_bins(const models::BinPlanProblem& problem, const Eigen::MatrixXd& contents,
+                  const Eigen::MatrixXd& true_contents, const std::vector<models::Sent>& sent, Paid& into) {
+    auto by = problem;
+    for (std::size_t b = 0; b < problem.bins.size(); ++b) {
+        if (!problem.bins[b].limit) continue;
+        by.draws_mg_per_kg = contents;
+        const auto foretold = models::mean_after(by, b, sent);
+        by.draws_mg_per_kg = true_contents;
+        const auto is = models::mean_after(by, b, sent);
+        if (!foretold || !is) continue;
+        into.bins += 1.0;
+        into.over_foretold += models::exceedance_of_draws(*foretold, *problem.bins[b].limit);
+        into.over += models::exceedance_of_draws(*is, *problem.bins[b].limit);
+    }
 }
 
 /// 2.5 and 97.5 of a hundred of 2,000 sets of as many seasons, drawn with replacement from a fixed seed.
-std::pair<double, double> resampled(const std::vector<Paid>& seasons) {
+std::pair<double, double> resampled(const std::vector<Paid>& seasons, double of_sum(const Paid&)) {
     std::mt19937_64 random(1);
     std::vector<double> all;
     for (int r = 0; r < 2000; ++r) {
         std::vector<std::size_t> of(seasons.size());
         for (std::size_t& s : of) s = static_cast<std::size_t>(random() % seasons.size());
-        all.push_back(closed_pct(seasons, of));
+        all.push_back(of_sum(sum_of(seasons, of)));
     }
     std::sort(all.begin(), all.end());
     return {all[all.size() / 40], all[all.size() - 1 - all.size() / 40]};
@@ -148,12 +228,19 @@ Paid season_of(std::uint64_t seed, season_simulator::Placement placement, int te
     written.chosen_because =
         placement == season_simulator::Placement::random ? models::ChosenBecause::random : models::ChosenBecause::risk;
     const Known blind = planned(untested, drawn(season_simulator::input_of(past, written), seed, last));
-    const Known seen = planned(tested, drawn(season_simulator::input_of(simulated, written), seed, last));
+    const Eigen::MatrixXd told = drawn(season_simulator::input_of(simulated, written), seed, last);
+    const Known seen = planned(tested, told);
     const Known knowing = planned(untested, true_contents);
     auto paying = untested;
     paying.draws_mg_per_kg = true_contents;
-    return {models::money_of(paying, blind.sent), models::money_of(paying, seen.sent),
-            models::money_of(paying, knowing.sent), std::max({blind.gap, seen.gap, knowing.gap})};
+    Paid paid{models::money_of(paying, blind.sent),
+              models::money_of(paying, seen.sent),
+              models::money_of(paying, knowing.sent),
+              models::money_of(paying, sent_live(tested, told)),
+              models::money_of(paying, sent_first_come(paying)),
+              std::max({blind.gap, seen.gap, knowing.gap})};
+    look_at_bins(tested, told, true_contents, seen.sent, paid);
+    return paid;
 }
 
 }  // namespace
@@ -172,24 +259,26 @@ int main(int argc, char** argv) {
         std::istringstream list(argv[3]);
         for (std::string one; std::getline(list, one, ',');) number(one, numbers_of_tests.emplace_back());
     }
-    fmt::print("tests,placed,seasons,value_without,value_with,value_truth,closed_pct,low95,high95,largest_gap_pct\n");
+    fmt::print(
+        "tests,placed,seasons,value_without,value_with,value_truth,closed_pct,low95,high95,largest_gap_pct,value_live,"
+        "value_first_come,lost_live_pct,low95,high95,bins_under_a_limit,over_foretold,over\n");
     for (const auto placement : {season_simulator::Placement::random, season_simulator::Placement::worst_first}) {
         for (const int tests : numbers_of_tests) {
             std::vector<Paid> paid;
             std::vector<std::size_t> all;
-            Paid sum;
             for (int season = 0; season < seasons; ++season) {
                 all.push_back(paid.size());
-                const Paid one =
-                    paid.emplace_back(season_of(first_seed + static_cast<std::uint64_t>(season), placement, tests));
-                sum = {sum.without + one.without, sum.with + one.with, sum.truth + one.truth,
-                       std::max(sum.gap, one.gap)};
+                paid.push_back(season_of(first_seed + static_cast<std::uint64_t>(season), placement, tests));
             }
-            const auto [low, high] = resampled(paid);
-            fmt::print("{},{},{},{:.0f},{:.0f},{:.0f},{:.1f},{:.1f},{:.1f},{:.2f}\n", tests,
-                       placement == season_simulator::Placement::random ? "random" : "worst first", seasons,
-                       sum.without / seasons, sum.with / seasons, sum.truth / seasons, closed_pct(paid, all), low, high,
-                       100.0 * sum.gap);
+            const Paid sum = sum_of(paid, all);
+            const auto [low, high] = resampled(paid, closed_pct);
+            const auto [live_low, live_high] = resampled(paid, lost_live_pct);
+            fmt::print("{},{},{},{:.0f},{:.0f},{:.0f},{:.1f},{:.1f},{:.1f},{:.2f},{:.0f},{:.0f},{:.1f},{:.1f},{:.1f},",
+                       tests, placement == season_simulator::Placement::random ? "random" : "worst first", seasons,
+                       sum.without / seasons, sum.with / seasons, sum.truth / seasons, closed_pct(sum), low, high,
+                       100.0 * sum.gap, sum.live / seasons, sum.first_come / seasons, lost_live_pct(sum), live_low,
+                       live_high);
+            fmt::print("{:.0f},{:.2f},{:.0f}\n", sum.bins, sum.over_foretold, sum.over);
             std::fflush(stdout);
         }
     }
