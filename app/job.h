@@ -11,6 +11,7 @@
 #include <thread>
 #include <utility>
 
+#include "models/memory.h"
 #include "models/progress.h"
 
 namespace app {
@@ -47,6 +48,7 @@ class Job {
                 const std::lock_guard lock(mutex_);
                 problem_ = error.what();
             }
+            models::return_freed_memory();
             done_ = true;
             if (wake) wake();
         });

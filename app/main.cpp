@@ -4,8 +4,10 @@
 
 #include "app/commands/commands.h"
 #include "app/window/window_command.h"
+#include "models/memory.h"
 
 int main(int argc, char** argv) {
+    models::keep_freed_memory();
     // A limit on the size of files is answered like a full disk, in a sentence, not by the end of the program.
     std::signal(SIGXFSZ, SIG_IGN);
     std::vector<app::Command> commands = app::commands::all_commands();

@@ -7,6 +7,7 @@
 #include <Eigen/Cholesky>
 
 #include "models/contamination/quadrature.h"
+#include "models/spatial/kernels/kernels.h"
 
 namespace models::contamination {
 
@@ -53,6 +54,18 @@ SiteMoments tilted_moments(const SiteTable& table, double mean, double variance,
     }
 }
 
+// The cubes of a fit are here: compiled once a processor level.
+template <typename Columns>
+void solve_lower(const Eigen::MatrixXd& lower, Columns& columns) {
+    kernels::kernel_table().forward_solve(lower.data(), static_cast<int>(lower.rows()), columns.data(),
+                                          static_cast<int>(columns.cols()));
+}
+template <typename Columns>
+void solve_lower_transposed(const Eigen::MatrixXd& lower, Columns& columns) {
+    kernels::kernel_table().backward_solve(lower.data(), static_cast<int>(lower.rows()), columns.data(),
+                                           static_cast<int>(columns.cols()));
+}
+
 /// What one block makes of its bundles: M, ln |I + T C| and the variances that are left.
 struct SettledBlock {
     BlockPrecision precision;
@@ -67,15 +80,14 @@ SettledBlock settle_block(const Eigen::MatrixXd& c, const Eigen::VectorXd& tau) 
     m.root = tau.cwiseMax(0.0).cwiseSqrt();
     Eigen::MatrixXd spread = m.root.asDiagonal() * c * m.root.asDiagonal();
     spread.diagonal().array() += 1.0;
-    const Eigen::LLT<Eigen::Ref<Eigen::MatrixXd>> factor(spread);
-    if (factor.info() != Eigen::Success) {
+    if (kernels::kernel_table().factor(spread.data(), static_cast<int>(spread.rows())) != -1) {
         block.proper = false;
         return block;
     }
     block.log_determinant = 2.0 * spread.diagonal().array().log().sum();
     m.lower = std::move(spread);
     Eigen::MatrixXd explained = m.root.asDiagonal() * c;
-    m.lower.triangularView<Eigen::Lower>().solveInPlace(explained);
+    solve_lower(m.lower, explained);
     block.variance = c.diagonal() - explained.colwise().squaredNorm().transpose();
     std::vector<Eigen::Index> widening;
     for (Eigen::Index i = 0; i < tau.size(); ++i)
@@ -89,7 +101,7 @@ SettledBlock settle_block(const Eigen::MatrixXd& c, const Eigen::VectorXd& tau) 
         const Eigen::Index site = widening[static_cast<std::size_t>(k)];
         covariance.col(k) = c.col(site) - explained.transpose() * explained.col(site);
         Eigen::VectorXd back = explained.col(site);
-        m.lower.triangularView<Eigen::Lower>().transpose().solveInPlace(back);
+        solve_lower_transposed(m.lower, back);
         z.col(k) = -m.root.cwiseProduct(back);
         z(site, k) += 1.0;
     }
@@ -118,8 +130,8 @@ SettledBlock settle_block(const Eigen::MatrixXd& c, const Eigen::VectorXd& tau) 
 Eigen::MatrixXd BlockPrecision::times(const Eigen::MatrixXd& x) const {
     if (root.size() == 0) return single * x;
     Eigen::MatrixXd y = root.asDiagonal() * x;
-    lower.triangularView<Eigen::Lower>().solveInPlace(y);
-    lower.triangularView<Eigen::Lower>().transpose().solveInPlace(y);
+    solve_lower(lower, y);
+    solve_lower_transposed(lower, y);
     y = root.asDiagonal() * y;
     if (widening.cols() > 0) {
         Eigen::MatrixXd step = widening.transpose() * x;
@@ -133,7 +145,7 @@ Eigen::MatrixXd BlockPrecision::times(const Eigen::MatrixXd& x) const {
 Eigen::MatrixXd BlockPrecision::form(const Eigen::MatrixXd& x) const {
     if (root.size() == 0) return single * x.transpose() * x;
     Eigen::MatrixXd half = root.asDiagonal() * x;
-    lower.triangularView<Eigen::Lower>().solveInPlace(half);
+    solve_lower(lower, half);
     Eigen::MatrixXd product = half.transpose() * half;
     if (widening.cols() > 0) {
         Eigen::MatrixXd wider = widening.transpose() * x;
@@ -146,7 +158,7 @@ Eigen::MatrixXd BlockPrecision::form(const Eigen::MatrixXd& x) const {
 Eigen::VectorXd BlockPrecision::form_diagonal(const Eigen::MatrixXd& x) const {
     if (root.size() == 0) return single * x.colwise().squaredNorm().transpose();
     Eigen::MatrixXd half = root.asDiagonal() * x;
-    lower.triangularView<Eigen::Lower>().solveInPlace(half);
+    solve_lower(lower, half);
     Eigen::VectorXd diagonal = half.colwise().squaredNorm().transpose();
     if (widening.cols() > 0) {
         Eigen::MatrixXd wider = widening.transpose() * x;

@@ -23,6 +23,7 @@
 #include "models/decision/bin_plan.h"
 #include "models/decision/bin_value.h"
 #include "models/decision/expected.h"
+#include "models/memory.h"
 #include "tests/support/simulated_input.h"
 
 namespace {
@@ -246,6 +247,7 @@ Paid season_of(std::uint64_t seed, season_simulator::Placement placement, int te
 }  // namespace
 
 int main(int argc, char** argv) {
+    models::keep_freed_memory();
     int seasons = 20;
     std::uint64_t first_seed = 1;
     std::vector<int> numbers_of_tests{10, 20, 40, 60};

@@ -16,6 +16,7 @@
 #include "models/contamination/contamination.h"
 #include "models/contamination/layout.h"
 #include "models/contamination/parameter_integral.h"
+#include "models/memory.h"
 #include "tests/support/season_simulator.h"
 
 namespace {
@@ -123,6 +124,7 @@ int number_or(const char* text, int otherwise) {
 }  // namespace
 
 int main(int argc, char** argv) {
+    models::keep_freed_memory();
     const int threads = argc > 1 ? number_or(argv[1], 0) : 0;
     const int tested = argc > 2 ? number_or(argv[2], 0) : 0;
     fmt::print("{:<28} {:>7} {:>7} {:>8} {:>8} {:>8} {:>8} {:>6} {:>9} {:>9}\n", "case", "fields", "results", "fit s",

@@ -16,10 +16,12 @@
 #include <CLI/CLI.hpp>
 #include <fmt/format.h>
 
+#include "models/memory.h"
 #include "tests/bench/decisions/tables.h"
 #include "tests/bench/decisions/ways.h"
 
 int main(int argc, char** argv) {
+    models::keep_freed_memory();
     CLI::App app("What the order of tests is worth, in simulated seasons whose truth is known.");
     int seasons = 200, tests = 20;
     std::uint64_t first = 0;

@@ -17,6 +17,7 @@
 #include <CLI/CLI.hpp>
 #include <fmt/format.h>
 
+#include "models/memory.h"
 #include "tests/bench/honesty/record.h"
 #include "tests/bench/honesty/tables.h"
 #include "tests/bench/honesty/worlds.h"
@@ -52,6 +53,7 @@ std::vector<honesty::OffWorld> worlds_named(const std::vector<std::string>& name
 }  // namespace
 
 int main(int argc, char** argv) {
+    models::keep_freed_memory();
     CLI::App app("How honest the contamination model is, in simulated seasons whose truth is known.");
     int seasons = 200;
     std::uint64_t first = 0;
