@@ -208,6 +208,41 @@ void draw_layers(Painter& painter, const BinDrawing& bin, const BinCell& cell, c
                      stack.name_px, theme.soft_ink);
 }
 
+void draw_would_be(Painter& painter, const BinDrawing& bin, const BinCell& cell, const ContentScale& scale,
+                   const Scale& axis, const Look& look) {
+    const BinLayer& load = *bin.would_be;
+    const double em = look.text_px, lies_t = mass_of(bin), full = std::max(bin.capacity_t, lies_t);
+    if (!(full > 0.0) || cell.body.height <= 0.0) return;
+    const double floor_y = cell.body.y + cell.body.height * (1.0 - lies_t / full);
+    const double height = std::max(cell.body.height * load.mass_t / full, 0.35 * em);
+    const double top = std::max(cell.body.y, floor_y - height);
+    const Rect band{cell.body.x, top, cell.body.width, std::max(floor_y - top, 0.35 * em)};
+    const Colour fill = load.median_mg_per_kg ? scale.colour(*load.median_mg_per_kg) : look.theme.unknown;
+    const Point left_top{band.x, band.y}, right_top{band.x + band.width, band.y},
+        right_floor{band.x + band.width, band.y + band.height}, left_floor{band.x, band.y + band.height};
+    painter.rect(band, with_alpha(fill, 0.35));
+    painter.polyline({left_top, right_top, right_floor, left_floor}, look.theme.accent,
+                     std::max(2.0 * look.hairline_px, em / 7.0), true, true);
+    // Its name inside, or above where the band is thin; a plate keeps what lies behind from being read with it.
+    const double size = std::max(least_name_px(look), 0.85 * em);
+    const double room = (cell.names.width > 0.0 ? cell.names.x + cell.names.width : cell.body.x + cell.body.width) -
+                        band.x - 0.4 * em;
+    const std::string name = shortened(painter, load.load, size, room, Weight::bold);
+    const bool inside = band.height > 1.3 * size && painter.text_width(name, size, Weight::bold) < band.width;
+    const double baseline = inside                              ? band.y + 0.5 * band.height + 0.35 * size
+                            : band.y - 1.3 * size > cell.body.y ? band.y - 0.35 * size
+                                                                : band.y + band.height + 1.05 * size;
+    if (!inside)
+        painter.rect({band.x, baseline - size, painter.text_width(name, size, Weight::bold) + 0.5 * em, 1.3 * size},
+                     with_alpha(look.theme.panel, 0.85));
+    painter.text({band.x + 0.25 * em, baseline}, name, size, look.theme.ink, Align::left, Weight::bold);
+    if (!load.median_mg_per_kg) return;
+    const double median = *load.median_mg_per_kg;
+    draw_interval(painter, axis, band.y + 0.5 * band.height, 0.5 * em,
+                  {median, load.low90_mg_per_kg.value_or(median), load.high90_mg_per_kg.value_or(median), 0.0, 0.0},
+                  fill, look);
+}
+
 const BinLayer* layer_under(const LayerStack& stack, const BinCell& cell, Point px) {
     const bool over_body = px.x < cell.body.x + cell.body.width;
     for (const DrawnLayer& layer : stack.layers) {
