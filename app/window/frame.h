@@ -46,7 +46,8 @@ struct PitViews {
     bool what_if = false;   ///< the boxes for other numbers are open
     std::string limit_id, limit, cap, contract, price;  ///< in them
     std::string what_if_refused;
-    bool goes_on = false;  ///< there is more of the right side than is in sight
+    bool to_look_at = false;  ///< what has to be looked at is to come into view
+    bool goes_on = false;     ///< there is more of the right side than is in sight
 };
 
 /// What only the window remembers: where the map stands, and the like.

@@ -15,7 +15,7 @@ namespace {
 constexpr std::size_t most_letters = 1000;  // a scanner that is stuck
 
 bool ends_a_code(int key) {
-    return key == GLFW_KEY_ENTER || key == GLFW_KEY_KP_ENTER || key == GLFW_KEY_TAB ||
+    return (key >= GLFW_KEY_F1 && key <= GLFW_KEY_F25) || key == GLFW_KEY_ENTER || key == GLFW_KEY_KP_ENTER || key == GLFW_KEY_TAB ||
            key == ImGui::GetKeyIndex(ImGuiKey_Enter) || key == ImGui::GetKeyIndex(ImGuiKey_KeyPadEnter) ||
            key == ImGui::GetKeyIndex(ImGuiKey_Tab);
 }
@@ -60,14 +60,14 @@ void KeyGate::take(const Event& event, Clock::time_point when, Keys& keys) {
             if (down_ && down_->key == event.code) down_.reset();
             if (is_of_a_chord(key)) chord_ = false;
             if (held_back_.empty())
-                keys.released_now(key);  // of a key that was dropped too: then nothing is down and nothing happens
+                let_go(key, keys);
             else
                 held_back_.push_back(event);
             return;
         case What::press:
             if (goes_with_others(key)) {
                 if (is_of_a_chord(key)) chord_ = true;
-                keys.pressed_now(key);
+                pass_on(key, keys);
                 return;
             }
             // Of several keys none is held alone.
@@ -85,14 +85,14 @@ void KeyGate::press(int key, Clock::time_point when, Keys& keys) {
     if (row_ended) end_of_row(keys);
     if (!writes(key) || (chord_ && held_back_.empty() && !scanner_)) {
         end_of_row(keys);
-        keys.pressed_now(key);
+        pass_on(key, keys);
         return;
     }
     last_ = when;
     if (!scanner_) {
         held_back_.push_back({What::press, static_cast<unsigned>(key)});
         ++presses_;
-        if (presses_ < 3 && !(presses_ == 2 && ends_a_code(key))) return;
+        if (presses_ < 2) return;
         scanner_ = true;
         held_back_.clear();
     }
@@ -103,13 +103,22 @@ void KeyGate::end_of_row(Keys& keys) {
     if (scanner_) end_of_code();
     for (const Event& event : std::exchange(held_back_, {})) {
         if (event.what == What::press)
-            keys.pressed_now(static_cast<int>(event.code));
+            pass_on(static_cast<int>(event.code), keys);
         else
-            keys.released_now(static_cast<int>(event.code));
+            let_go(static_cast<int>(event.code), keys);
     }
     text_.clear();
     presses_ = 0;
     scanner_ = false;
+}
+
+void KeyGate::pass_on(int key, Keys& keys) {
+    passed_.insert(key);
+    keys.pressed_now(key);
+}
+
+void KeyGate::let_go(int key, Keys& keys) {
+    if (passed_.erase(key) > 0) keys.released_now(key);
 }
 
 void KeyGate::end_of_code() {

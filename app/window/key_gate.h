@@ -3,6 +3,7 @@
 #include <chrono>
 #include <deque>
 #include <optional>
+#include <set>
 #include <string>
 #include <vector>
 
@@ -13,10 +14,10 @@ namespace app::window {
 /// Keys on their way from the keyboard to the rooms. A scanner of bar codes acts as a keyboard, and what it sends must
 /// press nothing: a code with a 3 in it does not enter the third room, and its Enter confirms nothing. A scanner is told
 /// from a hand by its speed:
-///   - three keys that write, or one and an Enter or Tab after it, each within `as_a_scanner` of the one before, are a
+///   - two keys of those that write, end a line or bear an F, the second within `as_a_scanner` of the first, are a
 ///     scanner's, and so is all that follows them until that long nothing came
 ///   - every other key is a hand's, and reaches the rooms when `as_a_scanner` has passed without another
-/// Arrows, function keys and the like, which no code is made of, are passed on at once. The time is ours: a hand needs
+/// Arrows and the like, which no code is made of, are passed on at once. The time is ours: a hand needs
 /// twice as long from key to key, and a key has still to be answered within 50 ms.
 ///
 /// Keys that came while a frame was drawn are heard together; they are taken to have come evenly over that time. So in
@@ -58,6 +59,8 @@ class KeyGate {
     };
     void take(const Event& event, Clock::time_point when, Keys& keys);
     void press(int key, Clock::time_point when, Keys& keys);
+    void pass_on(int key, Keys& keys);
+    void let_go(int key, Keys& keys);  ///< of a key that was kept from the rooms nothing is said
     void end_of_row(Keys& keys);
     void end_of_code();
 
@@ -70,6 +73,7 @@ class KeyGate {
     bool chord_ = false;  ///< Ctrl or Alt is down
     Clock::time_point last_{}, heard_{};
     std::optional<Down> down_;
+    std::set<int> passed_;  ///< that are down
 };
 
 }  // namespace app::window

@@ -87,11 +87,9 @@ PitPlan plan_of_pit(const PlanAsked& asked, const models::Progress& progress) {
     return plan;
 }
 
-/// The layer that the load would be, in the bin that is advised, else in the first that no rule stands against.
+/// The layer that the load would be in the bin that is advised.
 void show_would_be(PitTruck& truck, const SeasonView& view) {
     truck.shown_in = truck.next->advised;
-    for (const BinChoice& choice : truck.next->choices)
-        if (truck.shown_in.empty() && choice.against.empty()) truck.shown_in = choice.bin;
     for (std::size_t b = 0; b < truck.figure.bins.size(); ++b) {
         drawing::BinDrawing& bin = truck.figure.bins[b];
         if (bin.bin != truck.shown_in) continue;
@@ -171,10 +169,12 @@ bool is_blank(const std::string& text) {
 }
 
 /// One change of the store, made by the pit: everything that it ever writes goes through here.
-std::vector<std::string> write_change(const std::filesystem::path& file, const std::string& last_record,
-                                      const std::vector<geo::RowToWrite>& rows, const std::string& actor) {
-    geo::Store store = geo::Store::open(file);
-    if (geo::end_of_chain(store).sha256 != last_record) throw models::Error(words::pit_store_moved_on);
+/// @throws models::Error  the store holds more than the answer that was looked at knows; what geo::write_rows refuses
+std::vector<std::string> write_change(Session& session, const std::vector<geo::RowToWrite>& rows,
+                                      const std::string& actor) {
+    geo::Store store = geo::Store::open(session.store);
+    if (geo::end_of_chain(store).sha256 != session.answer->last_record)
+        throw models::Error(words::pit_store_moved_on);
     const std::vector<geo::ImportReport> reports = geo::write_rows(store, rows, actor);
     return commands::cautions_of_records(store, reports.front());
 }
@@ -390,7 +390,6 @@ bool record_at_pit(Session& session, const std::string& load, const std::string&
     pit.refused = why_not_yet(session, question);
     if (!pit.refused.empty()) return false;
     const models::Stamp now = session.clock();
-    const std::string& last_record = session.answer->last_record;
     const SeasonData& data = session.answer->view.data;
     try {
         if (question.kind == PitQuestion::Kind::sample) {
@@ -404,7 +403,7 @@ bool record_at_pit(Session& session, const std::string& load, const std::string&
             // Who was directed is tested again before anything is dumped.
             if (load_named(data, load)->status == models::LoadStatus::directed)
                 rows.push_back({"loads", {{"load", load}, {"status", "awaiting"}}, "", "sample " + question.sample});
-            pit.cautions = write_change(session.store, last_record, rows, pit.operator_name);
+            pit.cautions = write_change(session, rows, pit.operator_name);
             pit.said = fmt::format(words::pit_recorded_sample, question.sample, load);
         } else {
             LoadDecision decision;
@@ -417,7 +416,7 @@ bool record_at_pit(Session& session, const std::string& load, const std::string&
             decision.when = now;
             const NextLoad& next = *pit.truck->next;
             const DecisionRows change = rows_of_decision(data, next, decision);
-            pit.cautions = write_change(session.store, last_record, change.rows, decision.operator_name);
+            pit.cautions = write_change(session, change.rows, decision.operator_name);
             if (bin != "out" && !next.advised.empty() && next.advised != bin && decision.reason.empty())
                 pit.cautions.emplace_back(words::pit_no_reason_written);
             const std::string mass = mass_text(change.mass_t);

@@ -140,7 +140,7 @@ std::vector<Sentence> sentences_of(const BinDrawing& bin) {
 std::vector<Sentence> short_sentences_of(const BinDrawing& bin) {
     std::vector<Sentence> sentences;
     if (!bin.coming.empty()) sentences.push_back({fmt::format(words::bin_coming, bin.coming), Weight::bold, 2});
-    if (!bin.closed.empty()) sentences.push_back({fmt::format(words::bin_closed, bin.closed), Weight::bold, 3});
+    if (!bin.closed.empty()) sentences.push_back({fmt::format(words::bin_closed, bin.closed), Weight::bold, 2});
     if (bin.hold) sentences.push_back({words::bin_on_hold_short, Weight::bold, 1});
     if (bin.limit_mg_per_kg) {
         const std::string limit = set_number_text(*bin.limit_mg_per_kg);

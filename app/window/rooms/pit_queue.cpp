@@ -1,5 +1,5 @@
 #include <algorithm>
-#include <cmath>
+#include <utility>
 
 #include <fmt/format.h>
 #include <imgui.h>
@@ -139,11 +139,17 @@ void draw_row(QueuePen& pen, const QueuedLoad& row, const models::Stamp& now) {
     pen.y += height;
 }
 
+std::size_t how_many_to_look_at(const QueueView& queue) {
+    const auto told = std::count_if(queue.waiting.begin(), queue.waiting.end(),
+                                    [](const QueuedLoad& row) { return !row.told.empty(); });
+    return queue.late.size() + queue.frozen.size() + queue.other_bins.size() + queue.odd.size() +
+           static_cast<std::size_t>(told);
+}
+
 void draw_what_to_look_at(QueuePen& pen, const QueueView& queue) {
-    const bool nothing = queue.late.empty() && queue.frozen.empty() && queue.other_bins.empty() && queue.odd.empty() &&
-                         std::all_of(queue.waiting.begin(), queue.waiting.end(),
-                                     [](const QueuedLoad& row) { return row.told.empty(); });
-    if (nothing) return;
+    if (how_many_to_look_at(queue) == 0) return;
+    if (std::exchange(pen.frame.views.pit.to_look_at, false))
+        ImGui::SetScrollFromPosY(static_cast<float>(pen.y) - ImGui::GetWindowPos().y, 0.0F);
     pen.heading(words::pit_look_at);
     const double from = pen.y;
     for (const LateResult& late : queue.late)
@@ -232,7 +238,21 @@ void draw_pit_queue(RoomFrame& frame, const Rect& area) {
     const PitPanel& pit = frame.session.pit;
     const double em = frame.brushes.fonts.text_px();
     draw_find(frame, area);
-    const double find = static_cast<double>(ImGui::GetFrameHeight()) + em * 0.4;
+    double find = static_cast<double>(ImGui::GetFrameHeight()) + em * 0.4;
+    if (const std::size_t count = how_many_to_look_at(pit.plan->queue); count > 0) {
+        ImguiPainter painter = screen_painter(frame);
+        const drawing::Theme& theme = frame.brushes.theme;
+        ImGui::SetCursorScreenPos({static_cast<float>(area.x), static_cast<float>(area.y + find)});
+        if (ImGui::InvisibleButton("to look at", {static_cast<float>(area.width), static_cast<float>(em * 1.5)}))
+            frame.views.pit.to_look_at = true;
+        frame.places.mark_last_item("to look at");
+        painter.rect({area.x, area.y + find, area.width, em * 1.5}, ImGui::IsItemHovered() ? theme.line : theme.panel);
+        painter.text({area.x + em * 0.5, area.y + find + em * 1.1},
+                     drawing::shortened(painter, fmt::format(words::pit_to_look_at, count), em, area.width - em,
+                                        Weight::bold),
+                     em, theme.accent, Align::left, Weight::bold);
+        find += em * 1.9;
+    }
     const Rect list{area.x, area.y + find, area.width, area.height - find};
     ImGui::SetCursorScreenPos({static_cast<float>(list.x), static_cast<float>(list.y)});
     ImGui::BeginChild("queue", {static_cast<float>(list.width), static_cast<float>(list.height)});

@@ -39,6 +39,7 @@ void draw_bins(RoomFrame& frame, const Rect& area, const drawing::BinsFigure& wh
     ImguiPainter painter = screen_painter(frame);
     drawing::BinsFigure figure = whole;
     figure.compact = drawing::least_bins_area(painter, area.width, figure, look).height > area.height;
+    if (figure.compact) figure.subtitle.clear();
     const double needed = drawing::least_bins_area(painter, area.width, figure, look).height;
     const Rect drawn{area.x, area.y, area.width, std::max(area.height, needed)};
     drawing::draw_bins_figure(painter, drawn, figure, look);
@@ -79,7 +80,7 @@ void draw_scale(RoomFrame& frame, const Rect& whole) {
                           [](const drawing::BinDrawing& bin) { return !bin.coming.empty(); });
     std::stable_partition(figure.bins.begin(), figure.bins.end(),
                           [](const drawing::BinDrawing& bin) { return bin.would_be.has_value(); });
-    draw_bins(frame, {left - em, y, width + em, whole.height - (y - top)}, figure);
+    draw_bins(frame, {left, y, width, whole.height - (y - top)}, figure);
     scroll_by_keys(frame, true);
     const bool more = ImGui::GetScrollY() < ImGui::GetScrollMaxY() - 1.0F;
     frame.views.pit.goes_on = ImGui::GetScrollMaxY() > 1.0F;

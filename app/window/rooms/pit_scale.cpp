@@ -22,7 +22,7 @@ using drawing::Weight;
 
 /// What is read from two metres: capitals 1 cm high on a usual screen (38 of 96 to the inch), as the sizes of running
 /// text are. That 1 cm is read at 2 m is common practice, no source.
-constexpr double large_em = 3.4;
+constexpr double large_em = 3.4, large_in_low_window_em = 2.2;
 constexpr std::chrono::milliseconds hold_to_confirm{1000};
 
 ImVec4 scale_colour(const drawing::Colour& c) {
@@ -61,9 +61,12 @@ void draw_state_sign(drawing::Painter& painter, const Rect& box, models::Clearin
             painter.polyline({{box.x + r * 0.5, box.y + r * 1.5}, {box.x + r * 1.5, box.y + r * 0.5}}, theme.paper, pen);
             break;
         case models::ClearingState::undecided:
-            painter.polyline({{middle.x, box.y}, {box.x + box.width, middle.y}, {middle.x, box.y + box.height}, {box.x, middle.y}},
-                             theme.ink, pen * 0.8, true, true);
-            painter.text({middle.x, middle.y + r * 0.42}, "?", r * 1.15, theme.ink, Align::centre, Weight::bold);
+            painter.polyline({{middle.x, box.y + pen},
+                              {box.x + box.width - pen, middle.y},
+                              {middle.x, box.y + box.height - pen},
+                              {box.x + pen, middle.y}},
+                             theme.ink, pen * 0.8, true);
+            painter.text({middle.x, middle.y + r * 0.36}, "?", r, theme.ink, Align::centre, Weight::bold);
             break;
     }
 }
@@ -164,7 +167,7 @@ double draw_large_answer(RoomFrame& frame, const PitTruck& truck, const Rect& ar
     const std::string place = !truck.next->advised.empty() ? fmt::format(words::pit_place_bin, truck.next->advised)
                               : truck.turn_away            ? words::pit_place_away
                                                            : words::pit_place_none;
-    double size = em * large_em;
+    double size = em * (frame.tight ? large_in_low_window_em : large_em);
     const auto width_of = [&](const std::string& text) { return painter.text_width(text, size, Weight::bold); };
     const double sign = size * 0.95;
     while (size > em * 1.6 && std::max(width_of(state) + size * 1.2, width_of(place) + size) > area.width) size -= 1.0;
