@@ -41,13 +41,24 @@ void KeyGate::heard(Clock::time_point now, Clock::duration away, Keys& keys) {
     const auto presses = std::count_if(fresh_.begin(), fresh_.end(), [](const Event& event) {
         return event.what == What::press && writes(static_cast<int>(event.code));
     });
-    const Clock::duration apart = presses > 0 ? away / presses : Clock::duration::zero();
+    const Clock::duration apart = presses > 0 && !holds_a_code() ? away / presses : Clock::duration::zero();
     Clock::time_point when = now - away;
     for (const Event& event : std::exchange(fresh_, {})) {
         if (event.what == What::press && writes(static_cast<int>(event.code))) when += apart;
         take(event, when, keys);
     }
     if ((!held_back_.empty() || scanner_) && now - last_ > as_a_scanner) end_of_row(keys);
+}
+
+bool KeyGate::holds_a_code() const {
+    bool written = false;
+    for (const Event& event : fresh_) {
+        const int key = static_cast<int>(event.code);
+        if (event.what != What::press || goes_with_others(key)) continue;
+        if (written && ends_a_code(key)) return true;
+        written = writes(key) && !ends_a_code(key);
+    }
+    return false;
 }
 
 void KeyGate::take(const Event& event, Clock::time_point when, Keys& keys) {

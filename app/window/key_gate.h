@@ -20,8 +20,9 @@ namespace app::window {
 /// Arrows and the like, which no code is made of, are passed on at once. The time is ours: a hand needs
 /// twice as long from key to key, and a key has still to be answered within 50 ms.
 ///
-/// Keys that came while a frame was drawn are heard together; they are taken to have come evenly over that time. So in
-/// a frame that takes very long a scanner may seem to be a hand: nothing that writes to the store may be left to a key
+/// While keys are held back no frame is to be drawn, so that those that follow are heard as they come. Keys that came
+/// while a frame was drawn are heard together: where an end of a line follows one that writes they are a code, else they
+/// are taken to have come evenly over that time. So in a frame that takes very long a scanner may seem to be a hand: nothing that writes to the store may be left to a key
 /// that is only pressed. For that there is `held_for`: a key that is kept down, which no scanner does.
 class KeyGate {
  public:
@@ -35,8 +36,10 @@ class KeyGate {
 
     /// All of these were asked for until now, after nobody had asked for so long: passes on what is a hand's.
     void heard(Clock::time_point now, Clock::duration away, Keys& keys);
-    /// Something is held back, or a key is down that may be kept so: listen again soon.
-    bool listens() const { return !held_back_.empty() || scanner_ || down_.has_value(); }
+    /// It is not known yet whose keys these are: listen again, and draw nothing before.
+    bool holds_back() const { return !held_back_.empty() || scanner_; }
+    /// A key is down that may be kept so: listen again soon.
+    bool waits_for_a_key() const { return down_.has_value(); }
 
     /// A code that was scanned, the first one first.
     std::optional<std::string> take_scanned();
@@ -61,6 +64,7 @@ class KeyGate {
     void press(int key, Clock::time_point when, Keys& keys);
     void pass_on(int key, Keys& keys);
     void let_go(int key, Keys& keys);  ///< of a key that was kept from the rooms nothing is said
+    bool holds_a_code() const;
     void end_of_row(Keys& keys);
     void end_of_code();
 

@@ -265,10 +265,13 @@ void run_window(const WindowSettings& settings) {
             bool waited = true;
             if (glfwGetWindowAttrib(window.get(), GLFW_ICONIFIED) == GLFW_TRUE) {
                 glfwWaitEvents();
+            } else if (views.gate.holds_back()) {
+                constexpr auto until_it_is_known = KeyGate::as_a_scanner + std::chrono::milliseconds(2);
+                glfwWaitEventsTimeout(std::chrono::duration<double>(until_it_is_known).count());
             } else if (frames_to_draw > 0 || views.keys.any_waiting()) {
                 glfwPollEvents();
                 waited = false;
-            } else if (views.gate.listens()) {
+            } else if (views.gate.waits_for_a_key()) {
                 glfwWaitEventsTimeout(std::chrono::duration<double>(KeyGate::as_a_scanner).count());
                 // A key that is held is seen to be.
                 if (session->pit.asks) frames_to_draw = std::max(frames_to_draw.load(), 1);
@@ -285,6 +288,7 @@ void run_window(const WindowSettings& settings) {
             views.gate.heard(heard, waited && !at_once ? KeyGate::Clock::duration::zero() : heard - last_heard,
                              views.keys);
             last_heard = heard;
+            if (views.gate.holds_back()) continue;
             if (const auto now = heard; now - last_look >= between_looks) {
                 last_look = now;
                 if (look_at_store(*session, nobody_is_choosing())) ask_for_frames();

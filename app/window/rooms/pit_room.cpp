@@ -136,21 +136,21 @@ void draw_pit_room(RoomFrame& frame) {
     const Answer& answer = *frame.session.answer;
     ImguiPainter painter = screen_painter(frame);
     const double em = frame.brushes.fonts.text_px();
+    const double margin = frame.tight ? em * 0.5 : em;
+    const Rect inside =
+        draw_foot(frame, drawing::inset(frame.canvas, margin), {{answer.bins.caution, frame.brushes.theme.soft_ink}});
     if (!answer.view.bins) {
-        drawing::draw_empty(painter, frame.canvas, answer.view.no_bins.empty() ? words::no_bins : answer.view.no_bins,
+        drawing::draw_empty(painter, inside, answer.view.no_bins.empty() ? words::no_bins : answer.view.no_bins,
                             frame.brushes.look());
-        frame.places.mark("no bins", frame.canvas);
+        frame.places.mark("no bins", inside);
         return;
     }
     if (!frame.session.pit.plan) {
-        drawing::draw_empty(painter, frame.canvas, words::working, frame.brushes.look());
+        drawing::draw_empty(painter, inside, words::working, frame.brushes.look());
         return;
     }
     take_pit_keys(frame);
     // The queue on the left; the truck on the scale and the bins beside it, the caution below both.
-    const double margin = frame.tight ? em * 0.5 : em;
-    const Rect inside =
-        draw_foot(frame, drawing::inset(frame.canvas, margin), {{answer.bins.caution, frame.brushes.theme.soft_ink}});
     const double queue = std::floor(std::clamp(inside.width * 0.29, em * 10.5, em * 26.0));
     draw_pit_queue(frame, {inside.x, inside.y, queue, inside.height});
     painter.rect({inside.x + queue + margin * 0.5, frame.canvas.y, 1.0, inside.height + margin},
