@@ -223,19 +223,26 @@ void draw_would_be(Painter& painter, const BinDrawing& bin, const BinCell& cell,
     painter.rect(band, with_alpha(fill, 0.35));
     painter.polyline({left_top, right_top, right_floor, left_floor}, look.theme.accent,
                      std::max(2.0 * look.hairline_px, em / 7.0), true, true);
-    // Its name inside, or above where the band is thin; a plate keeps what lies behind from being read with it.
-    const double size = std::max(least_name_px(look), 0.85 * em);
-    const double room = (cell.names.width > 0.0 ? cell.names.x + cell.names.width : cell.body.x + cell.body.width) -
-                        band.x - 0.4 * em;
+    // Its name inside, beside where those of the layers stand there, or above; a plate keeps what lies behind from being
+    // read with it.
+    const bool beside = cell.names.width > 0.0;
+    const double size = std::max(least_name_px(look), 0.85 * em), x = beside ? cell.names.x + 0.15 * em : band.x;
+    const double room = (beside ? cell.names.width : cell.body.width) - 0.4 * em;
     const std::string name = shortened(painter, load.load, size, room, Weight::bold);
-    const bool inside = band.height > 1.3 * size && painter.text_width(name, size, Weight::bold) < band.width;
-    const double baseline = inside                              ? band.y + 0.5 * band.height + 0.35 * size
-                            : band.y - 1.3 * size > cell.body.y ? band.y - 0.35 * size
-                                                                : band.y + band.height + 1.05 * size;
-    if (!inside)
-        painter.rect({band.x, baseline - size, painter.text_width(name, size, Weight::bold) + 0.5 * em, 1.3 * size},
-                     with_alpha(look.theme.panel, 0.85));
-    painter.text({band.x + 0.25 * em, baseline}, name, size, look.theme.ink, Align::left, Weight::bold);
+    const bool within = beside || band.height > 1.3 * size;
+    double baseline = within                              ? band.y + 0.5 * band.height + 0.35 * size
+                      : band.y - 1.3 * size > cell.body.y ? band.y - 0.35 * size
+                                                          : band.y + band.height + 1.05 * size;
+    if (beside) {  // above the names of the layers, where these reach higher than their layers
+        const LayerStack stack = stack_of(painter, bin, cell, look);
+        for (const DrawnLayer& layer : stack.layers)
+            if (layer.named) baseline = std::min(baseline, layer.row_y - 0.55 * stack.name_px - 0.3 * size);
+        baseline = std::max(baseline, cell.body.y + 0.9 * size);
+    }
+    if (beside || !within)
+        painter.rect({x, baseline - size, painter.text_width(name, size, Weight::bold) + 0.5 * em, 1.3 * size},
+                     with_alpha(look.theme.paper, 0.85));
+    painter.text({x + 0.25 * em, baseline}, name, size, look.theme.ink, Align::left, Weight::bold);
     if (!load.median_mg_per_kg) return;
     const double median = *load.median_mg_per_kg;
     draw_interval(painter, axis, band.y + 0.5 * band.height, 0.5 * em,

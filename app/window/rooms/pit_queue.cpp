@@ -272,7 +272,7 @@ void draw_pit_queue(RoomFrame& frame, const Rect& area) {
     draw_gone(pen, pit.plan->view());
     ImGui::SetCursorScreenPos(from);
     ImGui::Dummy({static_cast<float>(pen.width), static_cast<float>(pen.y - top)});
-    scroll_by_keys(frame, false);
+    scroll_by_keys(frame, true);
     ImGui::EndChild();
     frame.places.mark("queue", list);
 }

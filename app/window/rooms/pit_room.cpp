@@ -81,7 +81,7 @@ void draw_scale(RoomFrame& frame, const Rect& whole) {
     std::stable_partition(figure.bins.begin(), figure.bins.end(),
                           [](const drawing::BinDrawing& bin) { return bin.would_be.has_value(); });
     draw_bins(frame, {left, y, width, whole.height - (y - top)}, figure);
-    scroll_by_keys(frame, true);
+    scroll_by_keys(frame, false);
     const bool more = ImGui::GetScrollY() < ImGui::GetScrollMaxY() - 1.0F;
     frame.views.pit.goes_on = ImGui::GetScrollMaxY() > 1.0F;
     ImGui::EndChild();
