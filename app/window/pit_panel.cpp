@@ -87,17 +87,15 @@ PitPlan plan_of_pit(const PlanAsked& asked, const models::Progress& progress) {
     return plan;
 }
 
-/// The layer that the load would be in the bin that is advised.
+/// The layer that the load would be in each bin, and shown in the one that is advised.
 void show_would_be(PitTruck& truck, const SeasonView& view) {
     truck.shown_in = truck.next->advised;
+    const auto& sources = view.bins->draws.sources;
+    const auto found = std::find(sources.begin(), sources.end(), truck.load);
     for (std::size_t b = 0; b < truck.figure.bins.size(); ++b) {
-        drawing::BinDrawing& bin = truck.figure.bins[b];
-        if (bin.bin != truck.shown_in) continue;
         drawing::BinLayer layer;
         layer.load = truck.load;
         layer.mass_t = truck.next->mass_t;
-        const auto& sources = view.bins->draws.sources;
-        const auto found = std::find(sources.begin(), sources.end(), truck.load);
         if (found != sources.end()) {
             const Eigen::VectorXd draws =
                 view.bins->draws.mg_per_kg.col(found - sources.begin()) * view.bins->factor(b, truck.load);
@@ -105,8 +103,9 @@ void show_would_be(PitTruck& truck, const SeasonView& view) {
             layer.low90_mg_per_kg = models::quantile_of_draws(draws, 0.05);
             layer.high90_mg_per_kg = models::quantile_of_draws(draws, 0.95);
         }
-        bin.would_be = std::move(layer);
+        truck.layers.push_back(std::move(layer));
     }
+    truck.figure = truck.figure_with(truck.shown_in);
 }
 
 PitTruck truck_of_pit(std::shared_ptr<const PitPlan> plan, const std::string& load) {
@@ -183,6 +182,15 @@ std::vector<std::string> write_change(Session& session, const std::vector<geo::R
 
 const SeasonView& PitPlan::view() const {
     return altered ? *altered : from->view;
+}
+
+drawing::BinsFigure PitTruck::figure_with(const std::string& bin) const {
+    drawing::BinsFigure with = figure;
+    for (std::size_t b = 0; b < with.bins.size(); ++b) {
+        with.bins[b].would_be.reset();
+        if (with.bins[b].bin == bin && b < layers.size()) with.bins[b].would_be = layers[b];
+    }
+    return with;
 }
 
 bool look_at_pit(Session& session) {

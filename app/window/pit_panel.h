@@ -57,6 +57,9 @@ struct PitTruck {
     bool turn_away = false;
     std::string shown_in;         ///< the bin in which the figure shows its layer; empty: none
     drawing::BinsFigure figure;  ///< the plan's with that layer
+    std::vector<drawing::BinLayer> layers;  ///< what it would be in each bin of the figure, on its limit's basis
+    /// With its layer in another bin, the one that is asked about.
+    drawing::BinsFigure figure_with(const std::string& bin) const;
 };
 
 /// What is to be recorded; nothing is written before a person has said yes to it.

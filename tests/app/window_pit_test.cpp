@@ -279,6 +279,7 @@ TEST_CASE("a truck is found by its name, its ticket or its sample and stands on 
     CHECK(at.pit().truck->next->advised == "R1");
     // Its layer is drawn where it is advised, and nowhere else.
     for (const auto& bin : at.pit().truck->figure.bins) CHECK(bin.would_be.has_value() == (bin.bin == "R1"));
+    for (const auto& bin : at.pit().truck->figure_with("H1").bins) CHECK(bin.would_be.has_value() == (bin.bin == "H1"));
     at.window->scan("t7", 0);
     CHECK(at.pit().load == "T7");
     at.window->scan("W26-99", GLFW_KEY_ENTER);

@@ -72,7 +72,11 @@ void draw_scale(RoomFrame& frame, const Rect& whole) {
     else
         y = draw_truck_answer(frame, {left, y, width, area.height});
     if (!pit.asks) y = draw_what_if(frame, {left, y, width, area.height});
-    drawing::BinsFigure figure = pit.truck && pit.truck->of == pit.plan ? pit.truck->figure : pit.plan->figure;
+    const bool weighed = pit.truck && pit.truck->of == pit.plan && pit.truck->load == pit.load;
+    const bool elsewhere = weighed && pit.asks && pit.asks->kind == PitQuestion::Kind::decision;
+    drawing::BinsFigure figure = elsewhere ? pit.truck->figure_with(pit.asks->bin)
+                                 : weighed ? pit.truck->figure
+                                           : pit.plan->figure;
     figure.caution.clear();  // stands at the foot
     if (frame.tight) figure.subtitle.clear();
     // Where the truck would go stands first, then where the next loads go.
