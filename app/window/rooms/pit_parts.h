@@ -25,8 +25,8 @@ class ButtonRow {
     ButtonRow(RoomFrame& frame, double left, double top, double width);
     bool button(const std::string& words, const std::string& place, const char* tip, bool strong = false,
                 bool chosen = false);
-    /// Words between them.
-    void text(const std::string& words);
+    /// Words that stand before something of that width, on the same line.
+    void text(const std::string& words, double before = 0.0);
     /// A box for typing; true where what is in it was changed.
     bool box(const std::string& place, std::string& text, double width, bool focus = false);
     void new_line();

@@ -260,8 +260,10 @@ bool ButtonRow::button(const std::string& words_of_it, const std::string& name, 
     return pressed;
 }
 
-void ButtonRow::text(const std::string& words_of_it) {
-    place(static_cast<double>(ImGui::CalcTextSize(words_of_it.c_str()).x));
+void ButtonRow::text(const std::string& words_of_it, double before) {
+    const double width = static_cast<double>(ImGui::CalcTextSize(words_of_it.c_str()).x);
+    if (x_ > left_ && before > 0.0 && x_ + width + gap_ + before > right_) new_line();
+    place(width);
     ImGui::AlignTextToFramePadding();
     ImGui::TextUnformatted(words_of_it.c_str());
 }
@@ -361,7 +363,7 @@ double draw_pit_question(RoomFrame& frame, const Rect& area) {
     const bool of_bin = question.kind == PitQuestion::Kind::decision;
     double y = area.y + em * 0.6;
     const double sentence_top = y;
-    y = drawing::paragraph(painter, x, y, question_in_words(session, question), em * 1.7, width, theme.ink,
+    y = drawing::paragraph(painter, x, y, question_in_words(session, question), em * (frame.tight ? 1.3 : 1.7), width, theme.ink,
                            Weight::bold);
     frame.places.mark("question", {x, sentence_top, width, y - sentence_top});
     bool changed = false;
@@ -391,17 +393,17 @@ double draw_pit_question(RoomFrame& frame, const Rect& area) {
     }
     const bool edit = std::exchange(frame.views.pit.focus_box, false);
     if (of_bin) {
-        row.text(words::pit_mass);
+        row.text(words::pit_mass, em * 5.0);
         changed = row.box("question mass", question.mass, em * 5.0, edit && rule.empty()) || changed;
-        row.text(words::pit_reason);
-        changed = row.box("question reason", question.reason, std::min(width - em * 4.0, em * 20.0),
-                          edit && !rule.empty()) ||
+        const double reason = std::min(width - em * 4.0, em * (frame.tight ? 12.0 : 20.0));
+        row.text(words::pit_reason, reason);
+        changed = row.box("question reason", question.reason, reason, edit && !rule.empty()) ||
                   changed;
     } else {
-        row.text(words::pit_sample_code);
+        row.text(words::pit_sample_code, em * 12.0);
         changed = row.box("question sample", question.sample, em * 12.0, edit) || changed;
     }
-    row.text(words::pit_decides);
+    row.text(words::pit_decides, em * 9.0);
     std::string who = pit.operator_name;
     if (row.box("operator", who, em * 9.0)) frame.actions.emplace_back(DecidesAtPit{who});
     if (changed) {

@@ -158,18 +158,18 @@ double draw_what_if(RoomFrame& frame, const Rect& area) {
         for (const models::Limit* limit : limits)
             lines.emplace_back(limit->limit_id,
                                limit->limit_id + "  " + models::content_in_words(limit->limit_mg_per_kg));
-        row.text(words::pit_what_if_limit);
+        row.text(words::pit_what_if_limit, em * 11.0);
         choose_of(frame, row, "what-if limit of", views.limit_id, em * 11.0, lines);
         row.box("what-if limit", views.limit, em * 4.0);
     }
-    row.text(words::pit_what_if_cap);
+    row.text(words::pit_what_if_cap, em * 3.0);
     row.box("what-if cap", views.cap, em * 3.0);
     row.text(words::pit_percent);
     if (!as_it_is.contracts.empty()) {
         std::vector<std::pair<std::string, std::string>> lines;
         for (const models::Contract& contract : as_it_is.contracts)
             lines.emplace_back(contract.contract, contract.contract + "  " + price_in_words(contract));
-        row.text(words::pit_what_if_price);
+        row.text(words::pit_what_if_price, em * 10.0);
         choose_of(frame, row, "what-if contract", views.contract, em * 10.0, lines);
         row.box("what-if price", views.price, em * 5.0);
         row.text(words::pit_per_tonne);
