@@ -12,14 +12,14 @@ namespace app::window {
 namespace {
 
 // Latin with its extensions, Greek, Cyrillic, and the signs that the program writes. Kept: the atlas holds the pointer.
-constexpr ImWchar letters[] = {0x0020, 0x024F, 0x0370, 0x03FF, 0x0400, 0x052F, 0x2010, 0x2027, 0x2030, 0x205E, 0x2070,
+constexpr ImWchar baked_letters[] = {0x0020, 0x024F, 0x0370, 0x03FF, 0x0400, 0x052F, 0x2010, 0x2027, 0x2030, 0x205E, 0x2070,
                                0x209F, 0x2190, 0x21FF, 0x2200, 0x22FF, 0x25A0, 0x25FF, 0x2713, 0x2718, 0};
 
 // Of what is read from two metres: the letters of names and states, without the many signs.
 constexpr ImWchar large_letters[] = {0x0020, 0x017F, 0x0370, 0x03FF, 0x0400, 0x045F, 0x2010, 0x2026, 0};
 constexpr double large_face = 3.4;
 
-ImFont* add_face(const drawing::FontFile& file, double size_px, const ImWchar* of_letters = letters) {
+ImFont* add_face(const drawing::FontFile& file, double size_px, const ImWchar* of_letters = baked_letters) {
     ImFontConfig config;
     config.FontDataOwnedByAtlas = false;
     config.FontNo = file.number;

@@ -12,18 +12,19 @@
 namespace app::window {
 
 /// Keys on their way from the keyboard to the rooms. A scanner of bar codes acts as a keyboard, and what it sends must
-/// press nothing: a code with a 3 in it does not enter the third room, and its Enter confirms nothing. A scanner is told
-/// from a hand by its speed:
+/// press nothing: a code with a 3 in it does not enter the third room, and its Enter confirms nothing. A scanner is
+/// told from a hand by its speed:
 ///   - two keys of those that write, end a line or bear an F, the second within `as_a_scanner` of the first, are a
 ///     scanner's, and so is all that follows them until that long nothing came
 ///   - every other key is a hand's, and reaches the rooms when `as_a_scanner` has passed without another
-/// Arrows and the like, which no code is made of, are passed on at once. The time is ours: a hand needs
-/// twice as long from key to key, and a key has still to be answered within 50 ms.
+/// Arrows and the like, which no code is made of, are passed on at once. The time is ours: a hand needs twice as long
+/// from key to key, and a key has still to be answered within 50 ms.
 ///
 /// While keys are held back no frame is to be drawn, so that those that follow are heard as they come. Keys that came
-/// while a frame was drawn are heard together: where an end of a line follows one that writes they are a code, else they
-/// are taken to have come evenly over that time. So in a frame that takes very long a scanner may seem to be a hand: nothing that writes to the store may be left to a key
-/// that is only pressed. For that there is `held_for`: a key that is kept down, which no scanner does.
+/// while a frame was drawn are heard together: where an end of a line follows one that writes they are a code, else
+/// they are taken to have come evenly over that time. So in a frame that takes very long a scanner may seem to be a
+/// hand: nothing that writes to the store may be left to a key that is only pressed. For that there is `held_for`: a
+/// key that is kept down, which no scanner does.
 class KeyGate {
  public:
     using Clock = std::chrono::steady_clock;
@@ -44,8 +45,8 @@ class KeyGate {
     /// A code that was scanned, the first one first.
     std::optional<std::string> take_scanned();
 
-    /// How long this key alone has been down, as of the last time that keys were heard; zero where it is not, or another
-    /// key was pressed meanwhile.
+    /// How long this key alone has been down, as of the last time that keys were heard; zero where it is not, or
+    /// another key was pressed meanwhile.
     Clock::duration held_for(int key) const;
     /// What is down now counts no more until it is pressed again.
     void forget_held() { down_.reset(); }

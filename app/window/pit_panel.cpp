@@ -322,8 +322,9 @@ std::string question_in_words(const Session& session, const PitQuestion& questio
     const std::string advice = advised == question.bin ? words::pit_as_advised
                                : advised.empty()       ? words::pit_none_advised
                                                        : fmt::format(words::pit_other_advised, advised);
-    return fmt::format(fmt::runtime(rule_against(session, question).empty() ? words::pit_asks_into : words::pit_asks_lies),
-                       question.load, mass, question.bin, advice);
+    const bool allowed = rule_against(session, question).empty();
+    return fmt::format(fmt::runtime(allowed ? words::pit_asks_into : words::pit_asks_lies), question.load, mass,
+                       question.bin, advice);
 }
 
 std::string next_sample_name(const SeasonData& data, const std::string& load) {

@@ -19,8 +19,8 @@ namespace app::window {
 struct Answer;
 struct Session;
 
-/// Other numbers than the store's, to see what the plan would be. Nothing of it is ever written, and nothing is recorded
-/// while it is looked at.
+/// Other numbers than the store's, to see what the plan would be. Nothing of it is ever written, and nothing is
+/// recorded while it is looked at.
 struct WhatIf {
     std::string limit_id;                   ///< of a limit that a bin names
     std::optional<double> limit_mg_per_kg;  ///< instead of that one's number

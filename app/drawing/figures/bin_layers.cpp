@@ -223,8 +223,8 @@ void draw_would_be(Painter& painter, const BinDrawing& bin, const BinCell& cell,
     painter.rect(band, with_alpha(fill, 0.35));
     painter.polyline({left_top, right_top, right_floor, left_floor}, look.theme.accent,
                      std::max(2.0 * look.hairline_px, em / 7.0), true, true);
-    // Its name inside, beside where those of the layers stand there, or above; a plate keeps what lies behind from being
-    // read with it.
+    // Its name inside, beside where those of the layers stand there, or above; a plate keeps what lies behind from
+    // being read with it.
     const bool beside = cell.names.width > 0.0;
     const double size = std::max(least_name_px(look), 0.85 * em), x = beside ? cell.names.x + 0.15 * em : band.x;
     const double room = (beside ? cell.names.width : cell.body.width) - 0.4 * em;

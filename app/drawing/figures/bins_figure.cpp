@@ -157,7 +157,8 @@ std::vector<Sentence> short_sentences_of(const BinDrawing& bin) {
                                          interval_text(*bin.low90_mg_per_kg, *bin.high90_mg_per_kg)),
                              Weight::regular, 2});
     if (bin.rejection)
-        sentences.push_back({fmt::format(words::bin_rejection_short, percent_text(*bin.rejection)), Weight::regular, 1});
+        sentences.push_back(
+            {fmt::format(words::bin_rejection_short, percent_text(*bin.rejection)), Weight::regular, 1});
     if (!bin.note.empty()) sentences.push_back({bin.note, Weight::regular, 1});
     begin_large(sentences);
     return sentences;
