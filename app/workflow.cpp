@@ -71,6 +71,12 @@ std::vector<FieldView> fields_of_season(const SeasonView& view) {
                         "it has " + (known.empty() ? "none at all" : known));
 }
 
+bool has_wheat_fields(const SeasonView& view) {
+    for (std::size_t c = 0; c < view.data.crops.size(); ++c)
+        if (view.data.crops[c].season == view.season && view.contamination.field_season_of[c]) return true;
+    return false;
+}
+
 RiskSettings risk_settings(const Question& question) {
     RiskSettings how;
     how.model = question.risk_model;
@@ -164,8 +170,10 @@ SeasonView look_at_season(const geo::Store& store, const Question& question, con
         OrderSettings order = question.order;
         order.season = view.season;
         order.threads = question.threads;
-        view.order = order_of_fields(view.data, view.risks, view.contamination, *view.limit, order,
-                                     share_of(progress, 0.75, 0.9));
+        // A mill that buys its grain has no fields to rank, and bins all the same.
+        if (!everything || has_wheat_fields(view))
+            view.order = order_of_fields(view.data, view.risks, view.contamination, *view.limit, order,
+                                         share_of(progress, 0.75, 0.9));
     }
 
     // What is in the bins, and where each waiting load goes, by the limits that the bins name. Contents of loads are

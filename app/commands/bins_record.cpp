@@ -1,83 +1,18 @@
 #include "app/commands/bins_record.h"
 
-#include <algorithm>
-#include <cmath>
-#include <set>
-
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
 #include "app/bench/bench_desk.h"
 #include "app/commands/record_cautions.h"
+#include "app/stages/load_decision.h"
 #include "app/table_text.h"
-#include "geo/import.h"
 #include "geo/store/store.h"
 #include "models/decision/load_life.h"
 #include "models/error.h"
-#include "models/nearest_names.h"
 #include "models/words.h"
 
 namespace app::commands {
-
-namespace {
-
-/// The name after the latest one: M26-28 is followed by M26-29; M1 where there is none.
-std::string next_move_name(const std::vector<models::Move>& moves) {
-    std::set<std::string> taken;
-    for (const models::Move& move : moves) taken.insert(move.move);
-    std::string stem = "M", digits = "0";
-    if (!moves.empty()) {
-        const std::string& last = moves.back().move;
-        const std::size_t from = last.find_last_not_of("0123456789") + 1;
-        stem = from < last.size() ? last.substr(0, from) : last + "-";
-        digits = from < last.size() ? last.substr(from) : "0";
-    }
-    if (digits.size() > 9) stem += digits + "-", digits = "0";
-    for (long number = std::stol(digits) + 1;; ++number) {
-        std::string name = stem + fmt::format("{:0{}}", number, digits.size());
-        if (taken.count(name) == 0) return name;
-    }
-}
-
-const BinChoice* choice_named(const NextLoad& next, const std::string& bin) {
-    for (const BinChoice& choice : next.choices)
-        if (choice.bin == bin) return &choice;
-    return nullptr;
-}
-
-/// A rule is kept where something is still to be done; what has happened is recorded with its reason.
-void require_allowed(const NextLoad& next, const RecordOptions& options) {
-    if (*options.bin == "out") return;
-    const BinChoice* choice = choice_named(next, *options.bin);
-    if (choice == nullptr) {
-        std::vector<std::string> known{"out"};
-        for (const BinChoice& one : next.choices) known.push_back(one.bin);
-        throw models::Error("there is no bin \"" + *options.bin + "\"", "--record",
-                            models::mend_of_unknown_name(*options.bin, known, "lodicule export STORE bins --out -"));
-    }
-    if (choice->against.empty()) return;
-    if (!options.happened) {
-        const std::string advised = next.advised.empty() ? "no bin is advised" : "advised: " + next.advised;
-        throw models::Error(fmt::format("load {} does not go into {}: {}", next.load, *options.bin, choice->against),
-                            "--record",
-                            fmt::format("take another bin ({}); if it lies there already, record what happened: "
-                                        "--happened --reason WHY",
-                                        advised));
-    }
-    if (!options.reason || options.reason->find_first_not_of(" \t") == std::string::npos) {
-        throw models::Error(fmt::format("load {} in {} breaks a rule: {}", next.load, *options.bin, choice->against),
-                            "--happened", "what happened is recorded with its reason: --reason WHY");
-    }
-}
-
-std::string mass_text(double mass_t) {
-    std::string text = fmt::format("{:.3f}", mass_t);
-    text.erase(text.find_last_not_of('0') + 1);
-    if (text.back() == '.') text.pop_back();
-    return text;
-}
-
-}  // namespace
 
 void RecordOptions::declare(Options& options) {
     options.option(bin, "--record", "BIN", "with --next: it goes there (out: turned away); written with the advice");
@@ -108,59 +43,50 @@ bool RecordOptions::asked(const std::optional<std::string>& next) const {
 void record_next(const SeasonView& view, const SeasonOptions& season, const std::string& load,
                  const RecordOptions& options, const std::optional<std::string>& at) {
     const NextLoad next = next_load(view.data, view.contamination, *view.bins, load, season.own_duplicates);
-    require_allowed(next, options);
-    const double mass_t = options.mass_t.value_or(next.mass_t);
-    if (!(mass_t > 0.0) || !std::isfinite(mass_t)) {
-        throw models::Error(fmt::format("a mass of {} t cannot be moved", mass_t),
-                            options.mass_t ? "--mass" : "load " + load,
-                            options.mass_t ? "write the tonnes that were dumped" : "weigh it, or give --mass TONNES");
-    }
-    models::Stamp when = machine_time();
+    LoadDecision decision;
+    decision.load = load;
+    decision.bin = *options.bin;
+    decision.operator_name = options.operator_name.value_or("");
+    decision.reason = options.reason.value_or("");
+    decision.move = options.move.value_or("");
+    decision.mass_t = options.mass_t;
+    decision.happened = options.happened;
+    decision.when = machine_time();
     if (at) {
         const auto parsed = models::parse_stamp(*at);
         if (!parsed) throw models::Error("\"" + *at + "\" is no time", "--at", "write 2026-07-16T16:40:00+02:00");
-        when = *parsed;
+        decision.when = *parsed;
     }
+    const DecisionRows change = rows_of_decision(view.data, next, decision);
     const bool away = *options.bin == "out";
-    const std::string name = options.move.value_or(next_move_name(view.data.moves));
-    std::vector<std::pair<std::string, std::string>> values{
-        {"move", name},       {"time", models::to_text(when)}, {"from", load},
-        {"to", *options.bin}, {"mass_t", mass_text(mass_t)},   {"kind", away ? "rejected" : "dumped"}};
-    if (!next.advised.empty()) values.emplace_back("advised_bin", next.advised);
-    if (options.operator_name) values.emplace_back("operator", *options.operator_name);
-    if (options.reason) values.emplace_back("reason", *options.reason);
-    const models::LoadStatus status = away ? models::LoadStatus::turned_away : models::LoadStatus::dumped;
     geo::Store store = geo::Store::open(season.store);
-    const std::vector<geo::ImportReport> reports =
-        geo::write_rows(store,
-                        {{"moves", values},
-                         {"loads", {{"load", load}, {"status", away ? "turned_away" : "dumped"}}, "", "move " + name}},
-                        options.operator_name.value_or(""));
+    const std::vector<geo::ImportReport> reports = geo::write_rows(store, change.rows, decision.operator_name);
     std::vector<std::string> cautions = cautions_of_records(store, reports.front());
     if (!next.advised.empty() && next.advised != *options.bin && !options.reason)
         cautions.push_back("it went elsewhere than advised, and no reason is written");
     if (season.json) {
         nlohmann::ordered_json out{{"load", load},
-                                   {"move", name},
+                                   {"move", change.move},
                                    {"bin", *options.bin},
                                    {"advised_bin", next.advised},
-                                   {"mass_t", mass_t},
-                                   {"time", models::to_text(when)},
-                                   {"status", models::in_words(status)},
+                                   {"mass_t", change.mass_t},
+                                   {"time", models::to_text(decision.when)},
+                                   {"status", models::in_words(change.status)},
                                    {"operator", options.operator_name.value_or("")},
                                    {"reason", options.reason.value_or("")},
                                    {"cautions", cautions}};
         print(out.dump(2));
         return;
     }
-    print(fmt::format("Recorded: {} t of load {} {} with move {}, {}.", mass_text(mass_t), load,
-                      away ? "turned away" : "into bin " + *options.bin, name, models::to_text(when)));
+    print(fmt::format("Recorded: {} t of load {} {} with move {}, {}.", mass_text(change.mass_t), load,
+                      away ? "turned away" : "into bin " + *options.bin, change.move,
+                      models::to_text(decision.when)));
     print(next.advised.empty() ? std::string("No bin was advised.")
                                : fmt::format("Advised: {}{}.", next.advised,
                                              next.advised == *options.bin ? ", and followed" : ", not followed"));
     for (const std::string& caution : cautions) print(wrapped_text("Caution: " + caution + "."));
     print("A slip is taken back with both of these, and a wrong bin with a move of kind corrected:");
-    print(fmt::format("  lodicule add STORE moves move={} --withdraw REASON", name));
+    print(fmt::format("  lodicule add STORE moves move={} --withdraw REASON", change.move));
     print(fmt::format("  lodicule add STORE loads load={} status=awaiting --correct REASON", load));
 }
 

@@ -15,7 +15,7 @@ class FontSet {
     /// @param text_px  size of running text in pixels of the screen: the user's text size times the display's scale
     void bake(double text_px);
     double text_px() const { return text_px_; }
-    /// The baked face nearest to that size.
+    /// The baked face nearest to that size; the largest is bold, and of letters and numbers alone.
     ImFont* face(double size_px, drawing::Weight weight) const;
     ImFont* running() const;  ///< regular at text_px
 

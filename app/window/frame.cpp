@@ -394,10 +394,14 @@ std::vector<Action> draw_frame(const Session& session, Views& views, Brushes& br
     if (views.keys.presses(GLFW_KEY_F1) % 2 == 1) views.shows_keys = !views.shows_keys;
     if (views.keys.presses(ImGui::GetKeyIndex(ImGuiKey_Escape)) > 0) views.shows_keys = false;
     if (views.keys.presses(GLFW_KEY_F5) > 0) actions.emplace_back(ReadAgain{});
-    // On the map the arrows move the map, and nothing else besides; at the bench Enter ends a line, and a scanner sends
-    // it: it must press nothing.
+    // At the pit a code chooses its truck; no other room listens to a scanner.
+    while (const auto code = views.gate.take_scanned())
+        if (session.room == Room::bins) actions.emplace_back(FindLoad{*code});
+    // On the map the arrows move the map, and nothing else besides; at the bench and the pit Enter presses nothing, for
+    // a scanner sends it.
     ImGuiConfigFlags& flags = ImGui::GetIO().ConfigFlags;
-    const bool keys_have_a_place = session.room == Room::contamination || session.room == Room::bench;
+    const bool keys_have_a_place =
+        session.room == Room::contamination || session.room == Room::bench || session.room == Room::bins;
     if (keys_have_a_place && !a_list_is_open())
         flags &= ~ImGuiConfigFlags_NavEnableKeyboard;
     else
@@ -423,7 +427,7 @@ std::vector<Action> draw_frame(const Session& session, Views& views, Brushes& br
                 draw_contamination_room(frame);
                 break;
             case Room::bins:
-                draw_bins_room(frame);
+                draw_pit_room(frame);
                 break;
             case Room::seasons:
                 draw_seasons_room(frame);

@@ -8,6 +8,7 @@
 #include "app/drawing/palette.h"
 #include "app/window/font_set.h"
 #include "app/window/imgui_painter.h"
+#include "app/window/key_gate.h"
 #include "app/window/keys.h"
 #include "app/window/line_entry.h"
 #include "app/window/map_scene.h"
@@ -37,6 +38,18 @@ struct Brushes {
     drawing::Look look() const { return {fonts.text_px(), theme}; }
 };
 
+/// What is being typed at the pit, and what is open there.
+struct PitViews {
+    std::string find;
+    bool focus_find = false, focus_box = false;
+    std::string scroll_to;  ///< load whose row is to come into view
+    bool what_if = false;   ///< the boxes for other numbers are open
+    std::string limit_id, limit, cap, contract, price;  ///< in them
+    std::string what_if_refused;
+    bool to_look_at = false;  ///< what has to be looked at is to come into view
+    bool goes_on = false;     ///< there is more of the right side than is in sight
+};
+
 /// What only the window remembers: where the map stands, and the like.
 struct Views {
     std::optional<drawing::MapView> map;  ///< none: fitted at the next frame
@@ -48,7 +61,9 @@ struct Views {
     std::string scroll_to;  ///< field whose row, or whose place on the map, is to come into view
     bool shows_keys = false;
     Keys keys;
+    KeyGate gate;    ///< before the keys: keeps what a scanner sends from them
     LineEntry line;  ///< of the bench
+    PitViews pit;
     // The list of limits.
     bool all_limits = false;
     std::string own_limit;      ///< as it is being typed

@@ -4,9 +4,6 @@
 
 namespace app::window {
 
-namespace {
-
-/// UTF-8; what is no letter of Unicode is left out.
 std::string letter_in_bytes(unsigned code_point) {
     const auto byte = [](unsigned value) { return static_cast<char>(static_cast<unsigned char>(value)); };
     const auto tail = [&](unsigned shift) { return byte(0x80U | ((code_point >> shift) & 0x3FU)); };
@@ -17,8 +14,6 @@ std::string letter_in_bytes(unsigned code_point) {
     if (code_point < 0x110000) return {byte(0xF0U | (code_point >> 18)), tail(12), tail(6), tail(0)};
     return {};
 }
-
-}  // namespace
 
 void LineEntry::letter(unsigned code_point, Clock::time_point when) {
     if (text_.empty()) began_ = when;

@@ -9,6 +9,9 @@
 
 namespace app::window {
 
+/// UTF-8; what is no letter of Unicode is left out.
+std::string letter_in_bytes(unsigned code_point);
+
 /// The line that is being typed or scanned in the bench: letters and Enter as they come, each with its time, between
 /// frames or in them, so that nothing of a burst is lost or falls into the next line. A scanner acts as a keyboard and
 /// is told by its speed: a line whose Enter comes within `faster_than_a_person` of its first letter is one of the

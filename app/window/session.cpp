@@ -159,6 +159,7 @@ void look_back(Session& session) {
 
 void enter_room(Session& session, Room room) {
     session.room = room;
+    session.pit.asks.reset();
     if (room == Room::bench) open_bench(session);
     if (room == Room::seasons) session.taught_problem.clear();
 }
@@ -174,7 +175,7 @@ const char* room_word(Room room) {
         case Room::contamination:
             return "contamination";
         case Room::bins:
-            return "bins";
+            return "pit";
         case Room::seasons:
             return "past-seasons";
     }
@@ -185,6 +186,7 @@ std::optional<Room> room_named(const std::string& word) {
     for (const Room room : {Room::where_first, Room::bench, Room::contamination, Room::bins, Room::seasons}) {
         if (word == room_word(room)) return room;
     }
+    if (word == "bins") return Room::bins;  // as the command is called
     return std::nullopt;
 }
 
@@ -208,7 +210,7 @@ std::unique_ptr<Session> open_session(const WindowSettings& settings, std::funct
         const auto room = room_named(settings.room);
         if (!room) {
             throw models::Error("there is no room \"" + settings.room + "\"", "--room",
-                                "the rooms are where-first, bench, contamination, bins and past-seasons");
+                                "the rooms are where-first, bench, contamination, pit and past-seasons");
         }
         enter_room(*session, *room);
     }
@@ -235,6 +237,17 @@ void apply(Session& session, const Action& action) {
     }
     if (const auto* says = std::get_if<BenchSays>(&action); says != nullptr && session.bench)
         session.bench->take(says->line);
+    if (const auto* choose = std::get_if<ChooseLoad>(&action)) choose_load(session, choose->load);
+    if (const auto* find = std::get_if<FindLoad>(&action)) find_load(session, find->code);
+    if (const auto* ask = std::get_if<AskAtPit>(&action)) ask_at_pit(session, ask->question);
+    if (std::holds_alternative<DropQuestion>(action)) drop_question(session);
+    if (const auto* decides = std::get_if<DecidesAtPit>(&action)) session.pit.operator_name = decides->operator_name;
+    if (const auto* suppose = std::get_if<SupposeAtPit>(&action)) session.pit.what_if = suppose->what_if;
+    if (const auto* yes = std::get_if<RecordAtPit>(&action);
+        yes != nullptr && record_at_pit(session, yes->load, yes->bin)) {
+        session.looked_at = stamp_of(session.store);
+        start_work(session, words::reading_again);
+    }
     if (std::holds_alternative<StopWork>(action) && session.working) session.working->cancel();
     if (std::holds_alternative<ReadAgain>(action)) {
         session.looked_at = stamp_of(session.store);
@@ -283,6 +296,7 @@ bool collect(Session& session) {
         changed = true;
     }
     look_back(session);
+    if (session.room == Room::bins) changed = look_at_pit(session) || changed;
     if (session.room == Room::bench && session.bench) {
         changed = session.bench->listen() || changed;
         session.bench->look();
@@ -318,12 +332,15 @@ bool look_at_store(Session& session, bool may_read) {
 void finish_work(Session& session) {
     while (true) {
         const bool changed = collect(session);  // may begin more
-        if (!session.working && !session.fetching_hours && !session.teaching && !session.reading_years) return;
+        if (!session.working && !session.fetching_hours && !session.teaching && !session.reading_years &&
+            !pit_works(session))
+            return;
         if (!changed) std::this_thread::sleep_for(std::chrono::milliseconds(2));
     }
 }
 
 bool clock_runs(const Session& session) {
+    if (session.room == Room::bins) return pit_clock_runs(session);
     return session.room == Room::bench && session.bench && session.bench->clock_runs();
 }
 

@@ -17,6 +17,7 @@
 #include "app/stages/field_history.h"
 #include "app/stages/limits_stage.h"
 #include "app/window/bench_panel.h"
+#include "app/window/pit_panel.h"
 #include "app/window/window.h"
 #include "app/workflow.h"
 
@@ -52,8 +53,32 @@ struct ReadAgain {};
 struct BenchSays {
     BenchLine line;
 };
+/// At the pit: this load stands on the scale.
+struct ChooseLoad {
+    std::string load;
+};
+/// The load that a code is of, scanned or typed. It chooses, and never confirms anything.
+struct FindLoad {
+    std::string code;
+};
+/// Opens the question, or changes what it is about.
+struct AskAtPit {
+    PitQuestion question;
+};
+struct DropQuestion {};
+/// The answer yes, given by hand: writes what the open question is about, if it is about these.
+struct RecordAtPit {
+    std::string load, bin;
+};
+struct DecidesAtPit {
+    std::string operator_name;
+};
+struct SupposeAtPit {
+    WhatIf what_if;
+};
 using Action =
-    std::variant<EnterRoom, ChooseSeason, ChooseLimit, ChooseField, ShowLayer, StopWork, ReadAgain, BenchSays>;
+    std::variant<EnterRoom, ChooseSeason, ChooseLimit, ChooseField, ShowLayer, StopWork, ReadAgain, BenchSays,
+                 ChooseLoad, FindLoad, AskAtPit, DropQuestion, RecordAtPit, DecidesAtPit, SupposeAtPit>;
 
 /// One season worked out: numbers, and the figures made of them.
 struct Answer {
@@ -123,6 +148,7 @@ struct Session {
     std::function<models::Stamp()> clock = machine_time;
     std::unique_ptr<BenchPanel> bench;  ///< none: nobody has been there
     std::string bench_problem;          ///< why it cannot be opened
+    PitPanel pit;
 
     StoreStamp looked_at;        ///< the store's files when they were last looked at
     bool store_changed = false;  ///< something was recorded that the answer does not know

@@ -78,6 +78,7 @@ int key_of_letter(int key, int scancode) {
 struct Typed {
     Keys& keys;
     LineEntry& line;
+    KeyGate& gate;
     const Session& session;
     bool at_bench() const { return session.room == Room::bench && nobody_is_choosing(); }
 };
@@ -114,8 +115,10 @@ class GlfwWindow {
         glfwSetCursorPosCallback(window_, [](GLFWwindow*, double, double) { ask_for_frames(); });
         glfwSetScrollCallback(window_, [](GLFWwindow*, double, double) { ask_for_frames(); });
         glfwSetCharCallback(window_, [](GLFWwindow* of, unsigned code_point) {
-            if (const auto* typed = static_cast<Typed*>(glfwGetWindowUserPointer(of)); typed && typed->at_bench())
-                typed->line.letter(code_point, LineEntry::Clock::now());
+            if (const auto* typed = static_cast<Typed*>(glfwGetWindowUserPointer(of))) {
+                typed->gate.letter(code_point);
+                if (typed->at_bench()) typed->line.letter(code_point, LineEntry::Clock::now());
+            }
             ask_for_frames();
         });
         glfwSetCursorEnterCallback(window_, [](GLFWwindow*, int) { ask_for_frames(); });
@@ -141,7 +144,9 @@ class GlfwWindow {
                 glfwSetWindowShouldClose(of, GLFW_TRUE);
             auto& typed = *static_cast<Typed*>(glfwGetWindowUserPointer(of));
             if (action == GLFW_RELEASE)
-                typed.keys.released_now(key);
+                typed.gate.released(key);
+            else if (action == GLFW_PRESS)
+                typed.gate.pressed(key);
             else
                 typed.keys.pressed_now(key);
             if (action != GLFW_RELEASE && typed.at_bench()) {
@@ -251,15 +256,25 @@ void run_window(const WindowSettings& settings) {
         const std::unique_ptr<Session> session = open_session(settings, wake_window);
         window.show();  // not before what was asked for is known to be there
         Views views;
-        Typed typed{views.keys, views.line, *session};
+        Typed typed{views.keys, views.line, views.gate, *session};
         window.give_keys_to(typed);
         Places places;
-        auto last_look = std::chrono::steady_clock::now();
+        auto last_look = std::chrono::steady_clock::now(), last_heard = last_look;
         while (glfwWindowShouldClose(window.get()) == GLFW_FALSE) {
+            const auto asked = std::chrono::steady_clock::now();
+            bool waited = true;
             if (glfwGetWindowAttrib(window.get(), GLFW_ICONIFIED) == GLFW_TRUE) {
                 glfwWaitEvents();
+            } else if (views.gate.holds_back()) {
+                constexpr auto until_it_is_known = KeyGate::as_a_scanner + std::chrono::milliseconds(2);
+                glfwWaitEventsTimeout(std::chrono::duration<double>(until_it_is_known).count());
             } else if (frames_to_draw > 0 || views.keys.any_waiting()) {
                 glfwPollEvents();
+                waited = false;
+            } else if (views.gate.waits_for_a_key()) {
+                glfwWaitEventsTimeout(std::chrono::duration<double>(KeyGate::as_a_scanner).count());
+                // A key that is held is seen to be.
+                if (session->pit.asks) frames_to_draw = std::max(frames_to_draw.load(), 1);
             } else if (session->working || clock_runs(*session)) {
                 // A clock that runs (seconds left, a strip) is redrawn twice a second.
                 glfwWaitEventsTimeout(0.5);
@@ -267,7 +282,14 @@ void run_window(const WindowSettings& settings) {
             } else {
                 glfwWaitEventsTimeout(std::chrono::duration<double>(between_looks).count());
             }
-            if (const auto now = std::chrono::steady_clock::now(); now - last_look >= between_looks) {
+            const auto heard = std::chrono::steady_clock::now();
+            // Who waited has the keys as they came; else they came at some time since they were asked for last.
+            const bool at_once = heard - asked < std::chrono::milliseconds(1);
+            views.gate.heard(heard, waited && !at_once ? KeyGate::Clock::duration::zero() : heard - last_heard,
+                             views.keys);
+            last_heard = heard;
+            if (views.gate.holds_back()) continue;
+            if (const auto now = heard; now - last_look >= between_looks) {
                 last_look = now;
                 if (look_at_store(*session, nobody_is_choosing())) ask_for_frames();
             }
@@ -326,6 +348,10 @@ void save_picture(const WindowSettings& settings, const std::filesystem::path& p
         const models::Stamp moment = newest_at_bench(geo::Store::open(settings.store, geo::Store::Access::read_only));
         session->clock = [moment] { return moment; };
         collect(*session);
+    }
+    if (session->room == Room::bins) {
+        const models::Stamp moment = newest_at_pit(settings.store);
+        session->clock = [moment] { return moment; };
     }
     finish_work(*session);
     if (!session->problem.empty()) throw models::Error(session->problem);

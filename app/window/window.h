@@ -11,7 +11,7 @@ struct WindowSettings {
     std::filesystem::path store;
     std::optional<int> season;
     std::string limit;       ///< a limit_id or a number, mg/kg
-    std::string room;        ///< where-first, bench, contamination, bins, past-seasons
+    std::string room;        ///< where-first, bench, contamination, pit, past-seasons
     std::string field;       ///< selected at the start
     std::string weather_by;  ///< how stations become a field's weather; empty: the nearest
     int width = 1440, height = 900;

@@ -38,7 +38,7 @@ Command make_window_command() {
             options.option(command->settings.season, "--season", "Y", "the season it opens on");
             options.option(command->settings.limit, "--limit", "L", "a limit_id of the store, or a number in mg/kg");
             options.option(command->settings.room, "--room", "ROOM",
-                           "where-first, bench, contamination, bins, past-seasons");
+                           "where-first, bench, contamination, pit, past-seasons");
             options.option(command->settings.field, "--field", "FIELD", "the field that is chosen at the start");
             options.option(command->settings.weather_by, "--weather-by", "WAY",
                            "a field's weather: nearest (station, the default), distance or kriging of those around it");

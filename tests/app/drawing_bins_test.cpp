@@ -1,3 +1,4 @@
+#include <algorithm>
 #include <functional>
 #include <tuple>
 
@@ -60,6 +61,28 @@ TEST_CASE("compact bins say what decides in few words and all of it to the point
     CHECK(painter.texts_over_each_other() == std::vector<std::string>{});
     CHECK_THAT(bin_sentences(figure.bins[0]),
                Catch::Contains("Limit 1.25 mg/kg") && Catch::Contains("chance of lying over it"));
+}
+
+TEST_CASE("a load that is not in its bin yet is dashed above what lies there, named and legible") {
+    const auto dashed_lines = [](const RecordingPainter& painter) {
+        return std::count_if(painter.lines.begin(), painter.lines.end(), [](const auto& line) { return line.dashed; });
+    };
+    BinsFigure figure = samples::bins();
+    const auto before = dashed_lines(drawn_bins(figure, 1600, 1000));
+    for (BinDrawing& bin : figure.bins) {
+        if (bin.hold) continue;
+        bin.would_be = BinLayer{"ON-SCALE", 24.5, 0.6, 0.3, 1.1};
+        bin.rejection = 0.12;
+        const RecordingPainter painter = drawn_bins(figure, 1600, 1000);
+        CAPTURE(bin.bin);
+        CHECK(painter.says("ON-SCALE"));
+        CHECK(painter.says("A buyer's test would read over with a chance of 12 %"));
+        CHECK(painter.says("the load on the scale"));
+        CHECK(dashed_lines(painter) == before + 2);  // the layer and its swatch
+        CHECK(painter.texts_over_each_other() == std::vector<std::string>{});
+        bin.would_be.reset();
+        bin.rejection.reset();
+    }
 }
 
 TEST_CASE("the height of a layer is its share of the capacity") {

@@ -208,6 +208,48 @@ void draw_layers(Painter& painter, const BinDrawing& bin, const BinCell& cell, c
                      stack.name_px, theme.soft_ink);
 }
 
+void draw_would_be(Painter& painter, const BinDrawing& bin, const BinCell& cell, const ContentScale& scale,
+                   const Scale& axis, const Look& look) {
+    const BinLayer& load = *bin.would_be;
+    const double em = look.text_px, lies_t = mass_of(bin), full = std::max(bin.capacity_t, lies_t);
+    if (!(full > 0.0) || cell.body.height <= 0.0) return;
+    const double floor_y = cell.body.y + cell.body.height * (1.0 - lies_t / full);
+    const double height = std::max(cell.body.height * load.mass_t / full, 0.35 * em);
+    const double top = std::max(cell.body.y, floor_y - height);
+    const Rect band{cell.body.x, top, cell.body.width, std::max(floor_y - top, 0.35 * em)};
+    const Colour fill = load.median_mg_per_kg ? scale.colour(*load.median_mg_per_kg) : look.theme.unknown;
+    const Point left_top{band.x, band.y}, right_top{band.x + band.width, band.y},
+        right_floor{band.x + band.width, band.y + band.height}, left_floor{band.x, band.y + band.height};
+    painter.rect(band, with_alpha(fill, 0.35));
+    painter.polyline({left_top, right_top, right_floor, left_floor}, look.theme.accent,
+                     std::max(2.0 * look.hairline_px, em / 7.0), true, true);
+    // Its name inside, beside where those of the layers stand there, or above; a plate keeps what lies behind from
+    // being read with it.
+    const bool beside = cell.names.width > 0.0;
+    const double size = std::max(least_name_px(look), 0.85 * em), x = beside ? cell.names.x + 0.15 * em : band.x;
+    const double room = (beside ? cell.names.width : cell.body.width) - 0.4 * em;
+    const std::string name = shortened(painter, load.load, size, room, Weight::bold);
+    const bool within = beside || band.height > 1.3 * size;
+    double baseline = within                              ? band.y + 0.5 * band.height + 0.35 * size
+                      : band.y - 1.3 * size > cell.body.y ? band.y - 0.35 * size
+                                                          : band.y + band.height + 1.05 * size;
+    if (beside) {  // above the names of the layers, where these reach higher than their layers
+        const LayerStack stack = stack_of(painter, bin, cell, look);
+        for (const DrawnLayer& layer : stack.layers)
+            if (layer.named) baseline = std::min(baseline, layer.row_y - 0.55 * stack.name_px - 0.3 * size);
+        baseline = std::max(baseline, cell.body.y + 0.9 * size);
+    }
+    if (beside || !within)
+        painter.rect({x, baseline - size, painter.text_width(name, size, Weight::bold) + 0.5 * em, 1.3 * size},
+                     with_alpha(look.theme.paper, 0.85));
+    painter.text({x + 0.25 * em, baseline}, name, size, look.theme.ink, Align::left, Weight::bold);
+    if (!load.median_mg_per_kg) return;
+    const double median = *load.median_mg_per_kg;
+    draw_interval(painter, axis, band.y + 0.5 * band.height, 0.5 * em,
+                  {median, load.low90_mg_per_kg.value_or(median), load.high90_mg_per_kg.value_or(median), 0.0, 0.0},
+                  fill, look);
+}
+
 const BinLayer* layer_under(const LayerStack& stack, const BinCell& cell, Point px) {
     const bool over_body = px.x < cell.body.x + cell.body.width;
     for (const DrawnLayer& layer : stack.layers) {

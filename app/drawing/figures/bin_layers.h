@@ -46,6 +46,10 @@ LayerStack stack_of(const Painter& painter, const BinDrawing& bin, const BinCell
 void draw_layers(Painter& painter, const BinDrawing& bin, const BinCell& cell, const ContentScale& scale,
                  const Scale& axis, const Look& look);
 
+/// A load that is not in the bin yet, where it would lie: dashed and hatched, with its name and its interval.
+void draw_would_be(Painter& painter, const BinDrawing& bin, const BinCell& cell, const ContentScale& scale,
+                   const Scale& axis, const Look& look);
+
 /// The layer that the pointer is on, by its band or by its name; null where there is none.
 const BinLayer* layer_under(const LayerStack& stack, const BinCell& cell, Point px);
 

@@ -32,6 +32,9 @@ Scale axis_ends(const BinsFigure& figure, const ContentScale& colours) {
             for (const auto& content : {layer.median_mg_per_kg, layer.low90_mg_per_kg, layer.high90_mg_per_kg})
                 // A lower end near zero would leave the rest no room; it is drawn up to the edge.
                 if (content) contents.push_back(std::max(*content, 0.2 * colours.low_mg_per_kg));
+        if (bin.would_be)
+            for (const auto& content : {bin.would_be->low90_mg_per_kg, bin.would_be->high90_mg_per_kg})
+                if (content) contents.push_back(std::max(*content, 0.2 * colours.low_mg_per_kg));
     }
     const ContentScale ends = content_scale_for(contents, 0.0);
     return {ends.low_mg_per_kg, ends.high_mg_per_kg, 0.0, 1.0, true};
@@ -55,6 +58,17 @@ std::vector<LegendBlock> legend_of(const BinsFigure& figure, const ContentScale&
             on.polyline({{x, box.y}, {x, box.y + box.height}}, look.theme.ink, 0.14 * em);
         },
         words::bins_limit, look));
+    if (std::any_of(figure.bins.begin(), figure.bins.end(),
+                    [](const BinDrawing& bin) { return bin.would_be.has_value(); }))
+        blocks.push_back(swatch_block(
+            [look, em](Painter& on, const Rect& box) {
+                on.polyline({{box.x, box.y},
+                             {box.x + box.width, box.y},
+                             {box.x + box.width, box.y + box.height},
+                             {box.x, box.y + box.height}},
+                            look.theme.accent, std::max(2.0 * look.hairline_px, em / 7.0), true, true);
+            },
+            words::bins_would_be, look));
     if (std::any_of(figure.bins.begin(), figure.bins.end(), [](const BinDrawing& bin) { return bin.hold; }))
         blocks.push_back(swatch_block(
             [look, em](Painter& on, const Rect& box) {
@@ -114,6 +128,8 @@ std::vector<Sentence> sentences_of(const BinDrawing& bin) {
                                                 : words::bin_exceedance_unknown,
                                  Weight::bold});
     }
+    if (bin.rejection)
+        sentences.push_back({fmt::format(words::bin_rejection, percent_text(*bin.rejection)), Weight::regular, 2});
     const std::string note = bin.draw_off + (bin.draw_off.empty() || bin.note.empty() ? "" : "; ") + bin.note;
     if (!note.empty()) sentences.push_back({note});
     begin_large(sentences);
@@ -124,7 +140,7 @@ std::vector<Sentence> sentences_of(const BinDrawing& bin) {
 std::vector<Sentence> short_sentences_of(const BinDrawing& bin) {
     std::vector<Sentence> sentences;
     if (!bin.coming.empty()) sentences.push_back({fmt::format(words::bin_coming, bin.coming), Weight::bold, 2});
-    if (!bin.closed.empty()) sentences.push_back({fmt::format(words::bin_closed, bin.closed), Weight::bold, 3});
+    if (!bin.closed.empty()) sentences.push_back({fmt::format(words::bin_closed, bin.closed), Weight::bold, 2});
     if (bin.hold) sentences.push_back({words::bin_on_hold_short, Weight::bold, 1});
     if (bin.limit_mg_per_kg) {
         const std::string limit = set_number_text(*bin.limit_mg_per_kg);
@@ -140,6 +156,9 @@ std::vector<Sentence> short_sentences_of(const BinDrawing& bin) {
         sentences.push_back({fmt::format(words::bin_mean_interval, number_text(*bin.mean_mg_per_kg),
                                          interval_text(*bin.low90_mg_per_kg, *bin.high90_mg_per_kg)),
                              Weight::regular, 2});
+    if (bin.rejection)
+        sentences.push_back(
+            {fmt::format(words::bin_rejection_short, percent_text(*bin.rejection)), Weight::regular, 1});
     if (!bin.note.empty()) sentences.push_back({bin.note, Weight::regular, 1});
     begin_large(sentences);
     return sentences;
@@ -292,6 +311,7 @@ void draw_bin(Painter& painter, const BinDrawing& bin, bool compact, const BinCe
         painter.polyline({{x, cell.strip.y}, {x, cell.strip.y + cell.strip.height}}, theme.ink, 0.14 * em);
     }
     draw_layers(painter, bin, cell, scale, axis, look);
+    if (bin.would_be) draw_would_be(painter, bin, cell, scale, axis, look);
     const Rect& body = cell.body;
     const Point left_top{body.x, body.y}, left_floor{body.x, body.y + body.height};
     const Point right_floor{body.x + body.width, body.y + body.height}, right_top{body.x + body.width, body.y};

@@ -33,6 +33,9 @@ struct BinDrawing {
     std::string note;                  ///< "keep apart: organic"; may be empty
     std::string draw_off = {};         ///< "first in, first out"; may be empty
     std::string coming = {};           ///< waiting loads that the plan sends here: "W26-27, W26-28"; may be empty
+    /// Chance that a buyer's test of the bin reads over its limit, with what the plan sends here; none: not told.
+    std::optional<double> rejection = std::nullopt;
+    std::optional<BinLayer> would_be = std::nullopt;  ///< a load that is not in it yet, dashed above what is
 };
 
 struct BinsFigure {

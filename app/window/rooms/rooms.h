@@ -43,7 +43,7 @@ void draw_across_row(RoomFrame& frame, const std::string& words, float width);
 void draw_contamination_room(RoomFrame& frame);
 void draw_where_first_room(RoomFrame& frame);
 void draw_bench_room(RoomFrame& frame);
-void draw_bins_room(RoomFrame& frame);
+void draw_pit_room(RoomFrame& frame);
 void draw_seasons_room(RoomFrame& frame);
 
 /// A painter over the window's draw list whose (0, 0) is the screen's.

@@ -62,7 +62,7 @@ void WindowDriver::settle() {
     do {
         finish_work(*session);
         frames(3);
-    } while (session->working || session->fetching_hours);
+    } while (session->working || session->fetching_hours || pit_works(*session));
 }
 
 void WindowDriver::point(double x, double y) {
@@ -130,6 +130,40 @@ void WindowDriver::line(const std::string& words, bool scanned) {
     }
     views.line.enter(when + std::chrono::milliseconds(scanned ? 0 : 120));
     frames(3);
+}
+
+void WindowDriver::wait(std::chrono::milliseconds time) {
+    now_ += time;
+    views.gate.heard(now_, KeyGate::Clock::duration::zero(), views.keys);
+    frames(1);
+}
+
+void WindowDriver::scan(const std::string& code, int last) {
+    using std::chrono::milliseconds;
+    for (const char letter : code) {
+        const int key = letter >= 'a' && letter <= 'z' ? letter - 'a' + 'A' : letter;
+        views.gate.pressed(key);
+        views.gate.letter(static_cast<unsigned char>(letter));
+        views.gate.released(key);
+        wait(milliseconds(5));
+    }
+    if (last != 0) {
+        views.gate.pressed(last);
+        views.gate.released(last);
+        wait(milliseconds(5));
+    }
+    wait(milliseconds(200));
+    while (views.keys.any_waiting()) frames(1);
+    frames(2);
+}
+
+void WindowDriver::hold(int key, std::chrono::milliseconds time) {
+    using std::chrono::milliseconds;
+    views.gate.pressed(key);
+    for (milliseconds held{0}; held < time; held += milliseconds(50)) wait(milliseconds(50));
+    views.gate.released(key);
+    wait(milliseconds(200));
+    frames(2);
 }
 
 void WindowDriver::write(const std::string& words) {

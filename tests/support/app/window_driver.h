@@ -1,5 +1,6 @@
 #pragma once
 
+#include <chrono>
 #include <filesystem>
 #include <memory>
 #include <string>
@@ -35,6 +36,11 @@ class WindowDriver {
     void type_at_once(const std::vector<int>& keys);
     /// A line at the bench and its Enter: by hand, or as fast as a scanner sends it, all before the next frame.
     void line(const std::string& words, bool scanned = false);
+    /// A code as a scanner sends it, through the gate that keeps it from the rooms: 5 ms from key to key.
+    /// @param last  what it sends after the code; 0: nothing
+    void scan(const std::string& code, int last);
+    /// A key that a hand presses and keeps down for so long, through the gate.
+    void hold(int key, std::chrono::milliseconds time);
     /// Letters and digits into the box that has the focus.
     void write(const std::string& words);
 
@@ -46,6 +52,9 @@ class WindowDriver {
 
  private:
     void point(double x, double y);
+    void wait(std::chrono::milliseconds time);  ///< the gate hears what was pressed until then
+
+    app::window::KeyGate::Clock::time_point now_{std::chrono::hours(1)};
 };
 
 }  // namespace tests

@@ -1,0 +1,104 @@
+#include "app/stages/load_decision.h"
+
+#include <cmath>
+#include <set>
+
+#include <fmt/format.h>
+
+#include "models/error.h"
+#include "models/nearest_names.h"
+#include "models/words.h"
+
+namespace app {
+
+namespace {
+
+/// The name after the latest one: M26-28 is followed by M26-29; M1 where there is none.
+std::string next_move_name(const std::vector<models::Move>& moves) {
+    std::set<std::string> taken;
+    for (const models::Move& move : moves) taken.insert(move.move);
+    std::string stem = "M", digits = "0";
+    if (!moves.empty()) {
+        const std::string& last = moves.back().move;
+        const std::size_t from = last.find_last_not_of("0123456789") + 1;
+        stem = from < last.size() ? last.substr(0, from) : last + "-";
+        digits = from < last.size() ? last.substr(from) : "0";
+    }
+    if (digits.size() > 9) stem += digits + "-", digits = "0";
+    for (long number = std::stol(digits) + 1;; ++number) {
+        std::string name = stem + fmt::format("{:0{}}", number, digits.size());
+        if (taken.count(name) == 0) return name;
+    }
+}
+
+/// A rule is kept where something is still to be done; what has happened is recorded with its reason.
+void require_allowed(const NextLoad& next, const LoadDecision& decision) {
+    if (decision.bin == "out") return;
+    const BinChoice* choice = choice_named(next, decision.bin);
+    if (choice == nullptr) {
+        std::vector<std::string> known{"out"};
+        for (const BinChoice& one : next.choices) known.push_back(one.bin);
+        throw models::Error("there is no bin \"" + decision.bin + "\"", "--record",
+                            models::mend_of_unknown_name(decision.bin, known, "lodicule export STORE bins --out -"));
+    }
+    if (choice->against.empty()) return;
+    if (!decision.happened) {
+        const std::string advised = next.advised.empty() ? "no bin is advised" : "advised: " + next.advised;
+        throw models::Error(fmt::format("load {} does not go into {}: {}", next.load, decision.bin, choice->against),
+                            "--record",
+                            fmt::format("take another bin ({}); if it lies there already, record what happened: "
+                                        "--happened --reason WHY",
+                                        advised));
+    }
+    if (decision.reason.find_first_not_of(" \t") == std::string::npos) {
+        throw models::Error(fmt::format("load {} in {} breaks a rule: {}", next.load, decision.bin, choice->against),
+                            "--happened", "what happened is recorded with its reason: --reason WHY");
+    }
+}
+
+}  // namespace
+
+const BinChoice* choice_named(const NextLoad& next, const std::string& bin) {
+    for (const BinChoice& choice : next.choices)
+        if (choice.bin == bin) return &choice;
+    return nullptr;
+}
+
+std::string mass_text(double mass_t) {
+    std::string text = fmt::format("{:.3f}", mass_t);
+    text.erase(text.find_last_not_of('0') + 1);
+    if (text.back() == '.') text.pop_back();
+    return text;
+}
+
+DecisionRows rows_of_decision(const SeasonData& data, const NextLoad& next, const LoadDecision& decision) {
+    require_allowed(next, decision);
+    DecisionRows out;
+    out.mass_t = decision.mass_t.value_or(next.mass_t);
+    if (!(out.mass_t > 0.0) || !std::isfinite(out.mass_t)) {
+        throw models::Error(fmt::format("a mass of {} t cannot be moved", out.mass_t),
+                            decision.mass_t ? "--mass" : "load " + decision.load,
+                            decision.mass_t ? "write the tonnes that were dumped" : "weigh it, or give --mass TONNES");
+    }
+    const bool away = decision.bin == "out";
+    out.move = decision.move.empty() ? next_move_name(data.moves) : decision.move;
+    out.advised = next.advised;
+    out.status = away ? models::LoadStatus::turned_away : models::LoadStatus::dumped;
+    std::vector<std::pair<std::string, std::string>> values{{"move", out.move},
+                                                            {"time", models::to_text(decision.when)},
+                                                            {"from", decision.load},
+                                                            {"to", decision.bin},
+                                                            {"mass_t", mass_text(out.mass_t)},
+                                                            {"kind", away ? "rejected" : "dumped"}};
+    if (!next.advised.empty()) values.emplace_back("advised_bin", next.advised);
+    if (!decision.operator_name.empty()) values.emplace_back("operator", decision.operator_name);
+    if (!decision.reason.empty()) values.emplace_back("reason", decision.reason);
+    out.rows = {{"moves", values},
+                {"loads",
+                 {{"load", decision.load}, {"status", away ? "turned_away" : "dumped"}},
+                 "",
+                 "move " + out.move}};
+    return out;
+}
+
+}  // namespace app

@@ -1,0 +1,44 @@
+#pragma once
+
+#include <string>
+
+#include "app/window/rooms/rooms.h"
+
+namespace app::window {
+
+/// The parts of the pit. Each draws from the top of its place and answers where it ended.
+double draw_truck_answer(RoomFrame& frame, const drawing::Rect& area);
+/// What is asked before a record is made, and its yes, which a hand alone can give.
+double draw_pit_question(RoomFrame& frame, const drawing::Rect& area);
+/// Other limits, prices and caps, and which loads would go elsewhere by them.
+double draw_what_if(RoomFrame& frame, const drawing::Rect& area);
+/// The trucks that wait, what has to be looked at, and those that are gone. Fills its place and scrolls.
+void draw_pit_queue(RoomFrame& frame, const drawing::Rect& area);
+
+/// What the room asks before it writes where the chosen load goes; empty bin: the one that is advised.
+PitQuestion question_of(const Session& session, const std::string& bin);
+PitQuestion sample_question_of(const Session& session);
+
+/// Buttons one after another, on as many lines as they need. A pointer presses them; Enter does not.
+class ButtonRow {
+ public:
+    ButtonRow(RoomFrame& frame, double left, double top, double width);
+    bool button(const std::string& words, const std::string& place, const char* tip, bool strong = false,
+                bool chosen = false);
+    /// Words that stand before something of that width, on the same line.
+    void text(const std::string& words, double before = 0.0);
+    /// A box for typing; true where what is in it was changed.
+    bool box(const std::string& place, std::string& text, double width, bool focus = false);
+    void new_line();
+    /// Goes on at the left, from there down.
+    void move_to(double top);
+    double bottom() const { return y_ + height_; }
+    /// A piece of that width goes here, on the next line where it has no room.
+    void place(double width);
+
+ private:
+    RoomFrame& frame_;
+    double left_, right_, x_, y_, height_, gap_;
+};
+
+}  // namespace app::window

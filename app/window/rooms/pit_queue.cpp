@@ -1,0 +1,280 @@
+#include <algorithm>
+#include <utility>
+
+#include <fmt/format.h>
+#include <imgui.h>
+
+#include "app/drawing/chart.h"
+#include "app/drawing/numbers.h"
+#include "app/window/rooms/pit_parts.h"
+#include "app/words.h"
+#include "models/decision/load_life.h"
+
+namespace app::window {
+
+namespace {
+
+using drawing::Align;
+using drawing::Rect;
+using drawing::Weight;
+
+/// "27:05 min", "3 h 12 min", "12 d 4 h"; empty where it is not over yet.
+std::string clock_in_words(const models::Stamp& since, const models::Stamp& now) {
+    const long long s = std::chrono::duration_cast<std::chrono::seconds>(now.utc - since.utc).count();
+    if (s < 0) return "";
+    if (s < 3600) return fmt::format(words::pit_minutes, s / 60, s % 60);
+    if (s < 48 * 3600) return fmt::format(words::pit_hours, s / 3600, s / 60 % 60);
+    return fmt::format(words::pit_days, s / 86400, s / 3600 % 24);
+}
+
+std::string day_and_minute(const models::Stamp& stamp) {
+    return models::to_short_text(stamp.local_day()) + " " + models::to_text(stamp).substr(11, 5);
+}
+
+/// How far a load is: four places on its way, those that it has reached filled.
+void draw_track(drawing::Painter& painter, double x, double y, double size, models::LoadStatus status,
+                const drawing::Theme& theme) {
+    const int reached = status == models::LoadStatus::arrived    ? 1
+                        : status == models::LoadStatus::probed   ? 2
+                        : status == models::LoadStatus::awaiting ? 3
+                                                                 : 4;
+    const double step = size * 0.85, radius = size * 0.24;
+    painter.polyline({{x + radius, y}, {x + radius + 3.0 * step, y}}, theme.soft_ink, std::max(1.0, size * 0.07));
+    for (int i = 0; i < 4; ++i) {
+        const drawing::Point at{x + radius + step * i, y};
+        painter.disc(at, radius, i < reached ? theme.ink : theme.paper);
+        painter.circle(at, radius, theme.ink, std::max(1.0, size * 0.08));
+    }
+}
+
+std::string place_in_words(const SeasonView& view, const std::string& load) {
+    for (const models::Assignment& placed : view.bins->plan.assignments)
+        if (placed.name == load) return fmt::format(words::pit_goes_to, placed.bin);
+    for (const models::UnplacedGrain& left : view.bins->plan.unplaced)
+        if (left.name == load) return left.turn_away ? words::pit_turn_away_short : words::pit_no_place;
+    return words::pit_no_place;
+}
+
+struct QueuePen {
+    RoomFrame& frame;
+    double x, width, y;
+
+    void heading(const char* words_of_it) {
+        ImguiPainter painter = screen_painter(frame);
+        const double em = frame.brushes.fonts.text_px();
+        y = drawing::paragraph(painter, x, y + em * 0.3, words_of_it, em * 1.05, width, frame.brushes.theme.ink,
+                               Weight::bold, 2);
+    }
+    void line(const std::string& words_of_it, bool strong = false) {
+        ImguiPainter painter = screen_painter(frame);
+        const double em = frame.brushes.fonts.text_px(), size = em * 0.88;
+        y = drawing::paragraph(painter, x, y, words_of_it, size, width,
+                               strong ? frame.brushes.theme.ink : frame.brushes.theme.soft_ink,
+                               strong ? Weight::bold : Weight::regular) +
+            em * 0.25;
+    }
+};
+
+void draw_row(QueuePen& pen, const QueuedLoad& row, const models::Stamp& now) {
+    RoomFrame& frame = pen.frame;
+    const PitPanel& pit = frame.session.pit;
+    const drawing::Theme& theme = frame.brushes.theme;
+    const double em = frame.brushes.fonts.text_px(), small = em * 0.88;
+    const bool narrow = pen.width < em * 17.0;
+    const bool done = std::find(pit.done.begin(), pit.done.end(), row.load) != pit.done.end();
+    const double height = em * (narrow ? 4.1 : 2.95);
+    const Rect place{pen.x, pen.y, pen.width, height};
+    ImGui::SetCursorScreenPos({static_cast<float>(place.x), static_cast<float>(place.y)});
+    const bool pressed = ImGui::InvisibleButton(("truck " + row.load).c_str(), {static_cast<float>(place.width),
+                                                                                 static_cast<float>(height - em * 0.2)});
+    const bool hovered = ImGui::IsItemHovered();
+    frame.places.mark_last_item("load " + row.load);
+    if (pressed) frame.actions.emplace_back(ChooseLoad{row.load});
+    if (hovered) show_tip(row.advice + (row.told.empty() ? "" : "\n" + row.told));
+    ImguiPainter painter = screen_painter(frame);
+    const bool here = row.load == pit.load;
+    if (here || hovered) painter.rect({place.x, place.y, place.width, height - em * 0.2}, theme.panel);
+    if (here) {
+        painter.rect({place.x, place.y, em * 0.3, height - em * 0.2}, theme.accent);
+        if (frame.views.pit.scroll_to == row.load) {
+            ImGui::SetScrollHereY(0.3F);
+            frame.views.pit.scroll_to.clear();
+        }
+    }
+    const double x = place.x + em * 0.6, right = place.x + place.width - em * 0.4;
+    const std::string clock = done        ? words::pit_recorded_now
+                              : row.since ? clock_in_words(*row.since, now)
+                                          : words::pit_clock_unknown;
+    const double first = place.y + em * 1.25;
+    const double clock_width = painter.text_width(clock, em * 1.1, Weight::bold);
+    painter.text({right, first}, clock, em * 1.1, done ? theme.soft_ink : theme.ink, Align::right, Weight::bold);
+    painter.text({x, first},
+                 drawing::shortened(painter, row.load, em * 1.1, right - clock_width - em * 0.5 - x, Weight::bold),
+                 em * 1.1, done ? theme.soft_ink : theme.ink, Align::left, Weight::bold);
+    const std::string goes = place_in_words(pit.plan->view(), row.load);
+    const std::string mass = row.mass_t ? drawing::tonnes_text(*row.mass_t) : "? t";
+    const double second = place.y + em * 2.4;
+    draw_track(painter, x, second - small * 0.32, em, row.state.status, theme);
+    const double after_track = x + em * 3.5;
+    const double goes_width = painter.text_width(goes, small, Weight::bold);
+    painter.text({right, second}, goes, small, theme.ink, Align::right, Weight::bold);
+    const std::string state =
+        fmt::format(words::pit_waits_for, models::in_words(row.state.status), row.waits_for);
+    if (narrow) {
+        painter.text({after_track, second},
+                     drawing::shortened(painter, mass, small, right - goes_width - em * 0.4 - after_track), small,
+                     theme.soft_ink);
+        painter.text({x, place.y + em * 3.55}, drawing::shortened(painter, state, small, right - x), small,
+                     theme.soft_ink);
+    } else {
+        const double mass_width = painter.text_width(mass, small);
+        painter.text({right - goes_width - em * 0.8, second}, mass, small, theme.soft_ink, Align::right);
+        painter.text({after_track, second},
+                     drawing::shortened(painter, state, small,
+                                        right - goes_width - mass_width - em * 1.4 - after_track),
+                     small, theme.soft_ink);
+    }
+    if (!row.told.empty()) painter.rect({place.x + place.width - em * 0.2, place.y, em * 0.2, height - em * 0.2}, theme.ink);
+    painter.rect({place.x, place.y + height - em * 0.15, place.width, 1.0}, theme.line);
+    pen.y += height;
+}
+
+std::size_t how_many_to_look_at(const QueueView& queue) {
+    const auto told = std::count_if(queue.waiting.begin(), queue.waiting.end(),
+                                    [](const QueuedLoad& row) { return !row.told.empty(); });
+    return queue.late.size() + queue.frozen.size() + queue.other_bins.size() + queue.odd.size() +
+           static_cast<std::size_t>(told);
+}
+
+void draw_what_to_look_at(QueuePen& pen, const QueueView& queue) {
+    if (how_many_to_look_at(queue) == 0) return;
+    if (std::exchange(pen.frame.views.pit.to_look_at, false))
+        ImGui::SetScrollFromPosY(static_cast<float>(pen.y) - ImGui::GetWindowPos().y, 0.0F);
+    pen.heading(words::pit_look_at);
+    const double from = pen.y;
+    for (const LateResult& late : queue.late)
+        pen.line(late.bin == "out" ? fmt::format(words::pit_late_out, late.load, drawing::set_number_text(late.mass_t), late.says)
+                                   : fmt::format(words::pit_late, late.load, drawing::set_number_text(late.mass_t), late.bin,
+                                                 late.says, day_and_minute(late.read)),
+                 late.over);
+    for (const FrozenBin& bin : queue.frozen)
+        pen.line(fmt::format(words::pit_frozen, bin.bin, bin.because), true);
+    for (const OtherBinUsed& used : queue.other_bins) {
+        pen.line(fmt::format(words::pit_other_bin, used.move, used.load, used.to, used.advised,
+                             used.put_right ? words::pit_put_right : used.reason));
+        for (const std::string& means : used.means)
+            pen.line(fmt::format(words::pit_other_bin_means, used.move, means), true);
+    }
+    for (const QueuedLoad& row : queue.waiting)
+        if (!row.told.empty()) pen.line(row.told);
+    for (const std::string& odd : queue.odd) pen.line(odd);
+    pen.frame.places.mark("look at", {pen.x, from, pen.width, pen.y - from});
+}
+
+/// A load that came to a bin, or left, with a mark of its own for each.
+void draw_gone(QueuePen& pen, const SeasonView& view) {
+    std::vector<const models::Move*> gone;
+    for (const models::Move& move : view.data.moves) {
+        const bool counts = move.kind == models::MoveKind::dumped || move.to == "out";
+        const models::Load* load = load_named(view.data, move.from);
+        if (counts && load != nullptr && season_of_load(view.data, *load) == view.season) gone.push_back(&move);
+    }
+    if (gone.empty()) return;
+    pen.heading(words::pit_gone);
+    std::stable_sort(gone.begin(), gone.end(),
+                     [](const models::Move* a, const models::Move* b) { return a->time.utc > b->time.utc; });
+    constexpr std::size_t most = 8;
+    const double em = pen.frame.brushes.fonts.text_px(), size = em * 0.88;
+    const drawing::Theme& theme = pen.frame.brushes.theme;
+    for (std::size_t i = 0; i < std::min(most, gone.size()); ++i) {
+        const models::Move& move = *gone[i];
+        const bool away = move.to == "out";
+        ImguiPainter painter = screen_painter(pen.frame);
+        const double y = pen.y + size * 0.75, side = size * 0.7;
+        if (away) {
+            painter.polyline({{pen.x, y - side / 2.0}, {pen.x + side, y + side / 2.0}}, theme.ink, em * 0.1);
+            painter.polyline({{pen.x, y + side / 2.0}, {pen.x + side, y - side / 2.0}}, theme.ink, em * 0.1);
+        } else {
+            painter.rect({pen.x, y - side / 2.0, side, side}, theme.ink);
+        }
+        std::string text = fmt::format(words::pit_gone_row, move.from,
+                                       away ? words::pit_gone_away : fmt::format(words::pit_gone_to, move.to),
+                                       drawing::set_number_text(move.mass_t));
+        if (!move.advised_bin.empty() && move.advised_bin != move.to)
+            text += "   " + fmt::format(words::pit_gone_other, move.advised_bin);
+        text += "   " + day_and_minute(move.time);
+        if (!move.operator_name.empty()) text += ", " + move.operator_name;
+        const double from = pen.y;
+        pen.y = drawing::paragraph(painter, pen.x + em * 1.1, pen.y, text, size, pen.width - em * 1.1,
+                                   theme.soft_ink, Weight::regular, 2) +
+                em * 0.2;
+        pen.frame.places.mark("gone " + move.from, {pen.x, from, pen.width, pen.y - from});
+    }
+}
+
+void draw_find(RoomFrame& frame, const Rect& area) {
+    Views& views = frame.views;
+    ImGui::SetCursorScreenPos({static_cast<float>(area.x), static_cast<float>(area.y)});
+    ImGui::SetNextItemWidth(static_cast<float>(area.width));
+    if (frame.views.pit.focus_find) {
+        ImGui::SetKeyboardFocusHere();
+        frame.views.pit.focus_find = false;
+    }
+    char typed[120] = {};
+    views.pit.find.copy(typed, sizeof typed - 1);
+    const bool entered = ImGui::InputTextWithHint("##find", words::pit_find, typed, sizeof typed,
+                                                  ImGuiInputTextFlags_EnterReturnsTrue);
+    views.pit.find = typed;
+    frame.places.mark_last_item("find");
+    if (ImGui::IsItemHovered()) show_tip(words::pit_tip_find);
+    if (!entered || views.pit.find.empty()) return;
+    frame.actions.emplace_back(FindLoad{views.pit.find});
+    views.pit.find.clear();
+}
+
+}  // namespace
+
+void draw_pit_queue(RoomFrame& frame, const Rect& area) {
+    const PitPanel& pit = frame.session.pit;
+    const double em = frame.brushes.fonts.text_px();
+    draw_find(frame, area);
+    double find = static_cast<double>(ImGui::GetFrameHeight()) + em * 0.4;
+    if (const std::size_t count = how_many_to_look_at(pit.plan->queue); count > 0) {
+        ImguiPainter painter = screen_painter(frame);
+        const drawing::Theme& theme = frame.brushes.theme;
+        ImGui::SetCursorScreenPos({static_cast<float>(area.x), static_cast<float>(area.y + find)});
+        if (ImGui::InvisibleButton("to look at", {static_cast<float>(area.width), static_cast<float>(em * 1.5)}))
+            frame.views.pit.to_look_at = true;
+        frame.places.mark_last_item("to look at");
+        painter.rect({area.x, area.y + find, area.width, em * 1.5}, ImGui::IsItemHovered() ? theme.line : theme.panel);
+        painter.text({area.x + em * 0.5, area.y + find + em * 1.1},
+                     drawing::shortened(painter, fmt::format(words::pit_to_look_at, count), em, area.width - em,
+                                        Weight::bold),
+                     em, theme.accent, Align::left, Weight::bold);
+        find += em * 1.9;
+    }
+    const Rect list{area.x, area.y + find, area.width, area.height - find};
+    ImGui::SetCursorScreenPos({static_cast<float>(list.x), static_cast<float>(list.y)});
+    ImGui::BeginChild("queue", {static_cast<float>(list.width), static_cast<float>(list.height)});
+    const ImVec2 from = ImGui::GetCursorScreenPos();
+    QueuePen pen{frame, static_cast<double>(from.x), list.width - static_cast<double>(ImGui::GetStyle().ScrollbarSize),
+                 static_cast<double>(from.y)};
+    const double top = pen.y;
+    const QueueView& queue = pit.plan->queue;
+    if (queue.waiting.empty()) {
+        pen.heading(words::queue);
+        pen.line(words::no_queue, true);
+        frame.places.mark("no trucks", {pen.x, top, pen.width, pen.y - top});
+    }
+    const models::Stamp now = frame.session.clock();
+    for (const QueuedLoad& row : queue.waiting) draw_row(pen, row, now);
+    draw_what_to_look_at(pen, queue);
+    draw_gone(pen, pit.plan->view());
+    ImGui::SetCursorScreenPos(from);
+    ImGui::Dummy({static_cast<float>(pen.width), static_cast<float>(pen.y - top)});
+    scroll_by_keys(frame, true);
+    ImGui::EndChild();
+    frame.places.mark("queue", list);
+}
+
+}  // namespace app::window

@@ -1,0 +1,165 @@
+#include <algorithm>
+#include <cmath>
+
+#include <fmt/format.h>
+#include <imgui.h>
+
+#include "app/drawing/chart.h"
+#include "app/drawing/figures/sheet.h"
+#include "app/window/rooms/pit_parts.h"
+#include "app/words.h"
+
+namespace app::window {
+
+namespace {
+
+using drawing::Rect;
+
+double more_below_height(const RoomFrame& frame) {
+    return frame.brushes.fonts.text_px() * 0.88 * 1.7;
+}
+
+/// Says below a scrolling place that it goes on.
+void draw_more_below(RoomFrame& frame, const Rect& area) {
+    const double size = frame.brushes.fonts.text_px() * 0.88;
+    ImguiPainter painter = screen_painter(frame);
+    const double width = painter.text_width(words::more_below, size, drawing::Weight::bold) + 2.6 * size;
+    const Rect plate{area.x + 0.5 * (area.width - width), area.y, width, area.height};
+    painter.rect(plate, frame.brushes.theme.accent);
+    const double x = plate.x + 0.5 * size, y = plate.y + 0.6 * size;
+    painter.polygon({{{x, y}, {x + 0.8 * size, y}, {x + 0.4 * size, y + 0.6 * size}}}, frame.brushes.theme.paper);
+    painter.text({x + 1.3 * size, plate.y + 1.2 * size}, words::more_below, size, frame.brushes.theme.paper,
+                 drawing::Align::left, drawing::Weight::bold);
+    frame.places.mark("more below", plate);
+}
+
+/// The bins no smaller than they can be read, below what is said of the truck: all of it scrolls together.
+void draw_bins(RoomFrame& frame, const Rect& area, const drawing::BinsFigure& whole) {
+    const drawing::Look look = frame.brushes.look();
+    ImguiPainter painter = screen_painter(frame);
+    drawing::BinsFigure figure = whole;
+    figure.compact = drawing::least_bins_area(painter, area.width, figure, look).height > area.height;
+    if (figure.compact) figure.subtitle.clear();
+    const double needed = drawing::least_bins_area(painter, area.width, figure, look).height;
+    const Rect drawn{area.x, area.y, area.width, std::max(area.height, needed)};
+    drawing::draw_bins_figure(painter, drawn, figure, look);
+    frame.places.mark("bins", drawn);
+    ImGui::SetCursorScreenPos({static_cast<float>(drawn.x), static_cast<float>(drawn.y)});
+    ImGui::Dummy({static_cast<float>(drawn.width), static_cast<float>(drawn.height)});
+    if (!ImGui::IsItemHovered()) return;
+    const ImVec2 pointer = ImGui::GetIO().MousePos;
+    const drawing::Point at{static_cast<double>(pointer.x), static_cast<double>(pointer.y)};
+    const std::string layer = drawing::layer_sentence_under(painter, drawn, figure, look, at);
+    if (const auto bin = drawing::bin_under(painter, drawn, figure, look, at))
+        show_tip((layer.empty() ? "" : layer + "\n") + drawing::bin_sentences(figure.bins[*bin]));
+}
+
+/// The truck on the scale, what is asked of it, and the bins.
+void draw_scale(RoomFrame& frame, const Rect& whole) {
+    const PitPanel& pit = frame.session.pit;
+    const double em = frame.brushes.fonts.text_px(), strip = more_below_height(frame);
+    Rect area = whole;
+    const bool goes_on = frame.views.pit.goes_on;
+    if (goes_on) area.height -= strip;
+    ImGui::SetCursorScreenPos({static_cast<float>(area.x), static_cast<float>(area.y)});
+    ImGui::BeginChild("scale", {static_cast<float>(area.width), static_cast<float>(area.height)});
+    const ImVec2 from = ImGui::GetCursorScreenPos();
+    const double left = static_cast<double>(from.x), top = static_cast<double>(from.y),
+                 width = area.width - static_cast<double>(ImGui::GetStyle().ScrollbarSize) - em * 0.3;
+    double y = top;
+    if (pit.asks)
+        y = draw_pit_question(frame, {left, y, width, area.height});
+    else
+        y = draw_truck_answer(frame, {left, y, width, area.height});
+    if (!pit.asks) y = draw_what_if(frame, {left, y, width, area.height});
+    const bool weighed = pit.truck && pit.truck->of == pit.plan && pit.truck->load == pit.load;
+    const bool elsewhere = weighed && pit.asks && pit.asks->kind == PitQuestion::Kind::decision;
+    drawing::BinsFigure figure = elsewhere ? pit.truck->figure_with(pit.asks->bin)
+                                 : weighed ? pit.truck->figure
+                                           : pit.plan->figure;
+    figure.caution.clear();  // stands at the foot
+    if (frame.tight) figure.subtitle.clear();
+    // Where the truck would go stands first, then where the next loads go.
+    std::stable_partition(figure.bins.begin(), figure.bins.end(),
+                          [](const drawing::BinDrawing& bin) { return !bin.coming.empty(); });
+    std::stable_partition(figure.bins.begin(), figure.bins.end(),
+                          [](const drawing::BinDrawing& bin) { return bin.would_be.has_value(); });
+    draw_bins(frame, {left, y, width, whole.height - (y - top)}, figure);
+    scroll_by_keys(frame, false);
+    const bool more = ImGui::GetScrollY() < ImGui::GetScrollMaxY() - 1.0F;
+    frame.views.pit.goes_on = ImGui::GetScrollMaxY() > 1.0F;
+    ImGui::EndChild();
+    if (goes_on && more) draw_more_below(frame, {area.x, area.y + area.height, area.width, strip});
+}
+
+void take_pit_keys(RoomFrame& frame) {
+    const Session& session = frame.session;
+    const PitPanel& pit = session.pit;
+    Views& views = frame.views;
+    const auto ask = [&](PitQuestion question) {
+        views.gate.forget_held();
+        frame.actions.emplace_back(AskAtPit{std::move(question)});
+    };
+    if (!pit.asks || !nobody_is_choosing()) views.gate.forget_held();
+    const bool weighed = pit.truck && pit.truck->next && pit.truck->load == pit.load;
+    if (pit.asks) {
+        if (presses_of(frame, ImGuiKey_Escape) > 0) frame.actions.emplace_back(DropQuestion{});
+        if (presses(frame, 'E') > 0) views.pit.focus_box = true;
+        if (presses(frame, 'B') % 2 == 1 && weighed && pit.asks->kind == PitQuestion::Kind::decision) {
+            std::vector<std::string> bins;
+            for (const BinChoice& choice : pit.truck->next->choices) bins.push_back(choice.bin);
+            bins.emplace_back("out");
+            PitQuestion question = *pit.asks;
+            question.bin = stepped_name(bins, question.bin, 1).value_or(question.bin);
+            ask(std::move(question));
+        }
+        return;
+    }
+    std::vector<std::string> loads;
+    for (const QueuedLoad& row : pit.plan->queue.waiting) loads.push_back(row.load);
+    if (const auto load = stepped_name(loads, pit.load, pressed_step(frame))) {
+        frame.actions.emplace_back(ChooseLoad{*load});
+        views.pit.scroll_to = *load;
+    }
+    if (presses(frame, 'F') > 0) views.pit.focus_find = true;
+    if (presses(frame, 'W') % 2 == 1) views.pit.what_if = !views.pit.what_if;
+    if (!weighed) return;
+    if (presses(frame, 'R') > 0) ask(question_of(session, ""));
+    if (presses(frame, 'X') > 0) ask(question_of(session, "out"));
+    if (presses(frame, 'T') > 0) ask(sample_question_of(session));
+    if (presses(frame, 'B') > 0) {
+        PitQuestion question = question_of(session, "");
+        question.bin.clear();
+        ask(std::move(question));
+    }
+}
+
+}  // namespace
+
+void draw_pit_room(RoomFrame& frame) {
+    const Answer& answer = *frame.session.answer;
+    ImguiPainter painter = screen_painter(frame);
+    const double em = frame.brushes.fonts.text_px();
+    const double margin = frame.tight ? em * 0.5 : em;
+    const Rect inside =
+        draw_foot(frame, drawing::inset(frame.canvas, margin), {{answer.bins.caution, frame.brushes.theme.soft_ink}});
+    if (!answer.view.bins) {
+        drawing::draw_empty(painter, inside, answer.view.no_bins.empty() ? words::no_bins : answer.view.no_bins,
+                            frame.brushes.look());
+        frame.places.mark("no bins", inside);
+        return;
+    }
+    if (!frame.session.pit.plan) {
+        drawing::draw_empty(painter, inside, words::working, frame.brushes.look());
+        return;
+    }
+    take_pit_keys(frame);
+    // The queue on the left; the truck on the scale and the bins beside it, the caution below both.
+    const double queue = std::floor(std::clamp(inside.width * 0.29, em * 10.5, em * 26.0));
+    draw_pit_queue(frame, {inside.x, inside.y, queue, inside.height});
+    painter.rect({inside.x + queue + margin * 0.5, frame.canvas.y, 1.0, inside.height + margin},
+                 frame.brushes.theme.line);
+    draw_scale(frame, {inside.x + queue + margin, inside.y, inside.width - queue - margin, inside.height});
+}
+
+}  // namespace app::window
