@@ -140,11 +140,12 @@ RowToWrite step(const RecordChange& change, const std::optional<Row>& from, cons
     return row;
 }
 
-/// As import does after its last record. Where there is no room for it the records are safe in the log all the same.
+/// As import does after its last record, but for waiting: who reads beside (the season that is being worked out) holds
+/// nobody up who writes. Where it cannot be done now the records are safe in the log, and it is done later.
 void move_log_into(Database& database) {
     if (database.in_transaction()) return;
     try {
-        database.run("PRAGMA wal_checkpoint(TRUNCATE)");
+        database.run("PRAGMA wal_checkpoint(PASSIVE)");
     } catch (const models::Error&) {
     }
 }
