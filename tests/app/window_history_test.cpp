@@ -124,6 +124,15 @@ TEST_CASE("the line at the bottom names what is taken back and the list shows it
     window.press(ImGui::GetIO().KeyMap[ImGuiKey_Escape]);
     window.frames(2);
     CHECK_FALSE(window.shows("sitting"));
+    // Ctrl that is let go before Z, all of it before a frame is drawn.
+    apply(*window.session, EnterRoom{Room::contamination});
+    for (const int key : {GLFW_KEY_LEFT_CONTROL, static_cast<int>('Z')}) window.views.keys.pressed_now(key);
+    for (const int key : {GLFW_KEY_LEFT_CONTROL, static_cast<int>('Z')}) window.views.keys.released_now(key);
+    do {
+        window.frames(1);
+    } while (window.views.keys.any_waiting());
+    window.frames(2);
+    CHECK(window.session->room == Room::bins);
     // Z alone is no Ctrl+Z, and a choice whose work was stopped is none.
     window.press('Z');
     CHECK(window.session->room == Room::bins);
