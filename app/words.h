@@ -52,6 +52,53 @@ inline constexpr const char* stopped = "Stopped. What is shown is the answer bef
 inline constexpr const char* still_season = "season {}";
 inline constexpr const char* still = "Still season {}, {}: working out {}";
 
+// What was done in this sitting.
+inline constexpr const char* history_title = "Done in this sitting";
+inline constexpr const char* history_none = "Nothing was done yet that could be taken back.";
+inline constexpr const char* history_undo = "Undo: {}";
+inline constexpr const char* history_redo = "Redo: {}";
+inline constexpr const char* history_taken_back = "Taken back: {}";
+inline constexpr const char* history_done_again = "Done again: {}";
+inline constexpr const char* history_refused = "Not taken back, {}: {}";
+inline constexpr const char* history_refused_again = "Not done again, {}: {}";
+inline constexpr const char* history_is_undone = "{} (taken back)";
+inline constexpr const char* history_passed = "something else was done since";
+inline constexpr const char* history_record_back =
+    "A record is taken back by another record, and both stay in the chain. Ctrl+Z once more, or the button, does it.";
+inline constexpr const char* history_record_again =
+    "It will stand again, by one more record. Ctrl+Y once more, or the button, does it.";
+inline constexpr const char* history_do_undo = "Take it back";
+inline constexpr const char* history_do_redo = "Do it again";
+inline constexpr const char* history_reason_back = "taken back in the window";
+inline constexpr const char* history_reason_again = "done again in the window";
+inline constexpr const char* history_open = "F3: what was done in this sitting";
+inline constexpr const char* history_result_waits = "the result that waits for its yes";
+inline constexpr const char* done_room = "room “{}” entered";
+inline constexpr const char* done_season = "season {} chosen";
+inline constexpr const char* done_limit = "{} chosen";
+inline constexpr const char* done_field = "field {} chosen";
+inline constexpr const char* done_no_field = "no field chosen";
+inline constexpr const char* done_layer = "map shows “{}”";
+inline constexpr const char* done_theme = "theme {}";
+inline constexpr const char* done_unit = "contents in {}";
+inline constexpr const char* done_scale = "size of text changed";
+
+// How it is shown.
+inline constexpr const char* looks_open = "View (F2)";
+inline constexpr const char* looks_title = "How it is shown";
+inline constexpr const char* looks_theme = "Colours";
+inline constexpr const char* looks_unit = "Contents in";
+inline constexpr const char* looks_scale = "Size of text";
+inline constexpr const char* looks_scale_by_screen = "by the screen";
+inline constexpr const char* looks_percent = "{} %";
+inline constexpr const char* looks_note =
+    "Reasons, verdicts and the bench stay in mg/kg and say so: that is what is recorded.";
+inline constexpr const char* theme_light = "light";
+inline constexpr const char* theme_dark = "dark";
+inline constexpr const char* theme_outdoor = "outdoor";
+inline constexpr const char* bench_came_back =
+    "This was typed before the window was closed and is not recorded: Enter takes it, Esc drops it";
+
 // What the keys do.
 inline constexpr const char* keys_title = "Keys";
 inline constexpr const char* keys[][2] = {
@@ -69,6 +116,10 @@ inline constexpr const char* keys[][2] = {
     {"C  V", "colour the map by content, by the chance of being over"},
     {"F5", "read the store again; done by itself soon after something was recorded"},
     {"Esc", "stop what is being worked out"},
+    {"Ctrl+Z  Ctrl+Y", "take back what was done last, do it again; a record asks first (also Ctrl+Shift+Z)"},
+    {"F2", "colours, unit of contents, size of text"},
+    {"Ctrl  +  -  0", "larger and smaller text, by the screen"},
+    {"F3", "what was done in this sitting"},
     {"F1", "show and hide this"},
     {"Ctrl+Q", "close the window"}};
 
@@ -312,7 +363,11 @@ inline constexpr const char* pit_no_price = "none";
 inline constexpr const char* working = "Working ...";
 inline constexpr const char* nothing_yet = "The season is being worked out.";
 
-// Numbers.
+// Numbers. Sentences that say mg/kg are drawn with the unit that is chosen (app/drawing/content_unit.h).
+inline constexpr const char* unit_mg_per_kg = "mg/kg";
+inline constexpr const char* unit_ug_per_kg = "µg/kg";
+inline constexpr const char* unit_ppm = "ppm";
+inline constexpr const char* unit_ppb = "ppb";
 inline constexpr const char* mg_per_kg = "{} mg/kg";
 inline constexpr const char* from_to = "{} to {}";
 inline constexpr const char* under_one_percent = "under 1 %";
@@ -383,6 +438,11 @@ inline constexpr const char* map_ranking_only =
 inline constexpr const char* map_flat =
     "pale rim: one colour for the field's mean; nothing is claimed about places inside it";
 inline constexpr const char* map_mapped = "no pale rim: drawn from its samples, changes inside the field (kriging)";
+inline constexpr const char* map_flat_on_dark =
+    "dark rim: one colour for the field's mean; nothing is claimed about places inside it";
+inline constexpr const char* map_mapped_on_dark =
+    "no dark rim: drawn from its samples, changes inside the field (kriging)";
+inline constexpr const char* map_other_crop_on_dark = "almost black: no wheat this season, so no number";
 inline constexpr const char* map_hatched = "hatched: unsure; the 90 % interval spans more than a factor of {}";
 inline constexpr const char* map_untested = "dashed outline: no test of its own";
 inline constexpr const char* map_unknown = "grey: nothing known";

@@ -144,7 +144,10 @@ DeskAnswer BenchDesk::settle(BenchAnswer answer) {
         std::move(answer.says), std::move(answer.question), answer.refused, answer.show, answer.help, answer.leave};
     if (answer.writes.empty()) return told;
     try {
-        geo::write_rows(store_, answer.writes, settings_.actor);
+        if (settings_.write)
+            settings_.write(store_, answer.writes, settings_.actor);
+        else
+            geo::write_rows(store_, answer.writes, settings_.actor);
     } catch (const models::Error& error) {
         bench_.not_written();
         told.refused = true;

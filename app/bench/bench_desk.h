@@ -35,6 +35,8 @@ class BenchDesk {
         bool said_by_user = false;  ///< the schedule stands before those of kit lots
         std::size_t last_results = 5;
         std::string actor;  ///< of the records; empty: the name the operating system gives
+        /// Makes the records; empty: geo::write_rows. All or none, and a refusal is a models::Error.
+        std::function<void(geo::Store&, const std::vector<BenchWrite>&, const std::string& actor)> write = {};
     };
     BenchDesk(geo::Store& store, Settings settings, std::function<models::Stamp()> clock);
 
@@ -42,6 +44,8 @@ class BenchDesk {
     DeskAnswer take(const BenchLine& line);
     /// An answer that the bench gave without a line: its records are made.
     DeskAnswer settle(BenchAnswer answer);
+    /// What others, or whoever took a record back, brought into the store meanwhile.
+    void look_again();
 
     Bench& bench() { return bench_; }
     models::Stamp now() const { return clock_(); }
@@ -49,7 +53,6 @@ class BenchDesk {
 
  private:
     BenchFacts facts() const;
-    void look_again();
     std::string last_record() const;
 
     geo::Store& store_;

@@ -46,10 +46,6 @@ std::string set_number_text(double value) {
     return value < 0.0 ? minus_sign + size : size;
 }
 
-std::string mg_per_kg_text(double don_mg_per_kg) {
-    return fmt::format(words::mg_per_kg, number_text(don_mg_per_kg));
-}
-
 std::string interval_text(double low, double high) {
     return fmt::format(words::from_to, number_text(low), number_text(high));
 }

@@ -10,13 +10,12 @@ namespace app::drawing {
 std::string number_text(double value);
 /// A number that somebody set (a limit, a factor) stands as it was set, in its shortest form: 1.25 -> "1.25".
 std::string set_number_text(double value);
-std::string mg_per_kg_text(double don_mg_per_kg);    ///< "1.3 mg/kg"
 std::string rough_text(double value);                ///< two digits, for what rests on draws: "800", "13", "0.85"
 std::string interval_text(double low, double high);  ///< "0.40 to 2.1"
 /// A fraction as percent without decimals; never "0 %" or "100 %" of what is not certain: "under 1 %", "over 99 %".
 std::string percent_text(double fraction);
 std::string short_percent_text(double fraction);  ///< the same with "< 1 %" and "> 99 %", where there is little room
-std::string tonnes_text(double mass_t);  ///< "24.6 t", whole tonnes from 100 up
+std::string tonnes_text(double mass_t);           ///< "24.6 t", whole tonnes from 100 up
 /// A value of an axis, with just the decimals that its step needs: step 0.25 -> "0.25", "0.50"; step 5 -> "5".
 std::string axis_number_text(double value, double step);
 

@@ -134,6 +134,36 @@ ContentScale content_scale_for(const std::vector<double>& contents_mg_per_kg, do
     return scale;
 }
 
+const char* word_of(ThemeName name) {
+    switch (name) {
+        case ThemeName::light:
+            return "light";
+        case ThemeName::dark:
+            return "dark";
+        case ThemeName::outdoor:
+            return "outdoor";
+    }
+    return "";
+}
+
+std::optional<ThemeName> theme_named(const std::string& word) {
+    for (const ThemeName name : theme_names)
+        if (word == word_of(name)) return name;
+    return std::nullopt;
+}
+
+const Theme& theme_of(ThemeName name) {
+    switch (name) {
+        case ThemeName::light:
+            break;
+        case ThemeName::dark:
+            return dark_theme();
+        case ThemeName::outdoor:
+            return outdoor_theme();
+    }
+    return light_theme();
+}
+
 const Theme& light_theme() {
     static const Theme theme = {.paper = {255, 255, 255},
                                 .panel = {250, 249, 246},

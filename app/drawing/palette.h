@@ -2,6 +2,7 @@
 
 #include <array>
 #include <optional>
+#include <string>
 #include <vector>
 
 #include "app/drawing/painter.h"
@@ -62,6 +63,12 @@ struct Theme {
     Colour hatch_light;  ///< hatching on dark colours
     Colour accent;
 };
+enum class ThemeName { light, dark, outdoor };
+inline constexpr ThemeName theme_names[] = {ThemeName::light, ThemeName::dark, ThemeName::outdoor};
+/// The word that --theme takes, and back.
+const char* word_of(ThemeName name);
+std::optional<ThemeName> theme_named(const std::string& word);
+const Theme& theme_of(ThemeName name);
 const Theme& light_theme();
 const Theme& dark_theme();
 const Theme& outdoor_theme();  ///< black on white, for bright light

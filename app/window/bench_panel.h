@@ -2,6 +2,7 @@
 
 #include <deque>
 #include <functional>
+#include <map>
 #include <memory>
 #include <string>
 #include <vector>
@@ -23,8 +24,16 @@ class BenchPanel {
         bool by_scanner = false;
     };
 
+    using Writer = std::function<void(geo::Store&, const std::vector<geo::RowToWrite>&, const std::string& actor)>;
+
+    /// @param write  makes the records, so that they can be taken back; empty: they are made and forgotten
     /// @throws models::Error  the store cannot be written
-    BenchPanel(const std::filesystem::path& store, std::function<models::Stamp()> clock);
+    BenchPanel(const std::filesystem::path& store, std::function<models::Stamp()> clock, Writer write = {});
+
+    /// As the bench was left: the strip in hand, where it still runs, and what is kept from test to test.
+    void take_up_again(const std::string& strip, const std::map<std::string, std::string>& kept);
+    /// Records were made or taken back beside the bench.
+    void look_again();
 
     void take(const BenchLine& line);
     /// What strips that came into or ran out of their time have to say; true where something did.
@@ -38,6 +47,8 @@ class BenchPanel {
     const std::string& question() const { return question_; }
     const std::deque<Said>& said() const { return said_; }  ///< the newest last
     bool shows_help() const { return shows_help_; }
+    /// The line of a result that waits for its yes; empty: none does.
+    const std::string& line_that_waits() const { return line_that_waits_; }
 
  private:
     void keep(Said said);
@@ -45,7 +56,7 @@ class BenchPanel {
     geo::Store store_;
     BenchDesk desk_;
     BenchView view_;
-    std::string question_;
+    std::string question_, line_that_waits_;
     std::deque<Said> said_;
     bool shows_help_ = false;
 };

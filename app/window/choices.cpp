@@ -1,12 +1,14 @@
 #include "app/window/choices.h"
 
 #include <algorithm>
+#include <charconv>
 
 #include <fmt/format.h>
 #include <imgui.h>
 #include <imgui_internal.h>
 
 #include "app/drawing/chart.h"
+#include "app/drawing/content_unit.h"
 #include "app/words.h"
 #include "models/decision/limit_rule.h"
 #include "models/error.h"
@@ -27,8 +29,9 @@ std::string limit_choice(const RoomFrame& frame) {
     const std::string& id = frame.session.limit;
     if (frame.tight) return limit_in_words(frame.session, id);
     if (const models::Limit* limit = limit_of_store(frame.session, id))
-        return fmt::format(words::limit_chosen_by_name, id, models::content_in_words(limit->limit_mg_per_kg));
-    return fmt::format(words::limit_chosen_by_number, id);
+        return fmt::format(fmt::runtime(drawing::with_unit(words::limit_chosen_by_name)), id,
+                           limit_number_text(limit->limit_mg_per_kg));
+    return fmt::format(fmt::runtime(drawing::with_unit(words::limit_chosen_by_number)), limit_number_text(id));
 }
 
 /// Opens the list of that name, for who has no pointer at hand.
@@ -51,7 +54,9 @@ void draw_limits_of_bins(RoomFrame& frame, double left, double right, double bas
     ImguiPainter painter = screen_painter(frame);
     const double em = frame.brushes.fonts.text_px();
     const std::string limits = frame.session.answer ? drawing::limits_in_words(frame.session.answer->bins) : "";
-    const std::string sentence = limits.empty() ? words::no_limits_of_bins : fmt::format(words::limits_of_bins, limits);
+    const std::string sentence = limits.empty()
+                                     ? words::no_limits_of_bins
+                                     : fmt::format(fmt::runtime(drawing::with_unit(words::limits_of_bins)), limits);
     const bool whole = painter.text_width(sentence, em) <= right - left;
     const std::string shown =
         drawing::shortened(painter, whole ? sentence : words::own_limits_of_bins, em, right - left);
@@ -69,8 +74,8 @@ void draw_limits_of_bins(RoomFrame& frame, double left, double right, double bas
 void draw_limit_lines(RoomFrame& frame, const std::vector<models::Limit>& limits) {
     for (const models::Limit& limit : limits) {
         const bool here = limit.limit_id == frame.session.limit;
-        std::string line = fmt::format(words::limit_of_list, limit.limit_id,
-                                       models::content_in_words(limit.limit_mg_per_kg), limit.jurisdiction);
+        std::string line = fmt::format(fmt::runtime(drawing::with_unit(words::limit_of_list)), limit.limit_id,
+                                       limit_number_text(limit.limit_mg_per_kg), limit.jurisdiction);
         if (!limit.confirmed) line += fmt::format("   ({})", words::limit_unconfirmed);
         if (picked(line, here)) frame.actions.emplace_back(ChooseLimit{limit.limit_id});
         frame.places.mark_last_item("limit " + limit.limit_id);
@@ -82,6 +87,14 @@ void draw_limit_lines(RoomFrame& frame, const std::vector<models::Limit>& limits
     }
 }
 
+/// A number that was typed in the unit that is shown; what is no number stays for the refusal to name.
+std::string typed_in_mg_per_kg(const std::string& typed) {
+    double number = 0.0;
+    const char* end = typed.data() + typed.size();
+    if (drawing::in_shown_unit(1.0) == 1.0 || std::from_chars(typed.data(), end, number).ptr != end) return typed;
+    return fmt::format("{:.10g}", drawing::from_shown_unit(number));
+}
+
 /// A number of one's own: typed, then taken with Enter or the button.
 void draw_own_limit(RoomFrame& frame) {
     Views& views = frame.views;
@@ -89,7 +102,7 @@ void draw_own_limit(RoomFrame& frame) {
     char typed[24] = {};
     views.own_limit.copy(typed, sizeof typed - 1);
     ImGui::AlignTextToFramePadding();
-    ImGui::TextUnformatted(words::own_limit);
+    ImGui::TextUnformatted(drawing::with_unit(words::own_limit).c_str());
     ImGui::SameLine();
     ImGui::SetNextItemWidth(em * 5.0F);
     // Whoever opens the list may type at once; the arrows lead down to the lines.
@@ -103,8 +116,9 @@ void draw_own_limit(RoomFrame& frame) {
     frame.places.mark_last_item("take own limit");
     if ((entered || pressed) && !views.own_limit.empty()) {
         try {
-            models::limit_from_text(views.own_limit, {});
-            frame.actions.emplace_back(ChooseLimit{views.own_limit});
+            const std::string limit = typed_in_mg_per_kg(views.own_limit);
+            models::limit_from_text(limit, {});
+            frame.actions.emplace_back(ChooseLimit{limit});
             views.limit_refused.clear();
             ImGui::CloseCurrentPopup();
         } catch (const models::Error& error) {

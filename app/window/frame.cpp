@@ -10,6 +10,7 @@
 #include "app/drawing/figures/sheet.h"
 #include "app/window/choices.h"
 #include "app/window/rooms/rooms.h"
+#include "app/window/sitting.h"
 #include "app/words.h"
 
 namespace app::window {
@@ -150,8 +151,9 @@ void draw_line(RoomFrame& frame, const Rect& line) {
             ? fmt::format(words::line_of_bins, store, season)
             : fmt::format(words::line_of_answer, store, season,
                           limit_in_words(session, session.answer ? session.answer->limit : session.limit));
-    painter.text({line.x + em, baseline}, left, em, theme.soft_ink);
     double right = line.x + line.width - em;
+    draw_looks_button(frame, right, baseline, em);
+    right -= painter.text_width(words::looks_open, em) + em * 1.5;
     if (frame.session.working) {
         const Job<Answer>& job = *frame.session.working;
         ImGui::PushFont(frame.brushes.fonts.face(em, Weight::regular));
@@ -172,10 +174,14 @@ void draw_line(RoomFrame& frame, const Rect& line) {
         if (!job.what().empty()) what += ": " + job.what();
         if (const auto left_s = job.seconds_left(); left_s && job.seconds() > 0.5)
             what += fmt::format(words::seconds_left, *left_s);
+        what = drawing::shortened(painter, what, em, std::max(0.0, right - line.x - line.width * 0.4));
         painter.text({right, baseline}, what, em, theme.ink, Align::right);
+        right -= painter.text_width(what, em);
     } else if (!frame.session.problem.empty()) {
-        const std::string words = drawing::shortened(painter, frame.session.problem, em, line.width * 0.6);
+        const std::string words =
+            drawing::shortened(painter, frame.session.problem, em, line.width * 0.5, Weight::bold);
         painter.text({right, baseline}, words, em, theme.accent, Align::right, Weight::bold);
+        right -= painter.text_width(words, em, Weight::bold);
         if (ImGui::IsMouseHoveringRect(
                 {static_cast<float>(line.x + line.width * 0.4), static_cast<float>(line.y)},
                 {static_cast<float>(line.x + line.width), static_cast<float>(line.y + line.height)})) {
@@ -183,10 +189,32 @@ void draw_line(RoomFrame& frame, const Rect& line) {
         }
     } else if (session.store_changed) {
         painter.text({right, baseline}, words::store_has_changed, em, theme.accent, Align::right, Weight::bold);
-        frame.places.mark("store has changed", {right - em * 20.0, line.y, em * 20.0, line.height});
+        const double width = painter.text_width(words::store_has_changed, em, Weight::bold);
+        frame.places.mark("store has changed", {right - width, line.y, width, line.height});
+        right -= width;
     } else {
         painter.text({right, baseline}, words::idle, em, theme.soft_ink, Align::right);
+        right -= painter.text_width(words::idle, em);
     }
+    right -= em * 1.5;
+    // What can be taken back stands before what is looked at: that is said at the top, too.
+    const double room = std::max(0.0, right - line.x - em);
+    const std::string sitting = drawing::shortened(painter, sitting_in_words(frame), em, room * 0.6);
+    const double sitting_width = painter.text_width(sitting, em);
+    if (!sitting.empty()) {
+        const Rect place{right - sitting_width, line.y, sitting_width, line.height};
+        ImGui::SetCursorScreenPos({static_cast<float>(place.x), static_cast<float>(place.y)});
+        if (ImGui::InvisibleButton("sitting words",
+                                   {static_cast<float>(std::max(1.0, place.width)), static_cast<float>(place.height)}))
+            frame.views.shows_sitting = !frame.views.shows_sitting;
+        const bool hovered = ImGui::IsItemHovered();
+        if (hovered) show_tip_at(place.x, place.y - em * 4.0, sitting_in_words(frame) + "\n" + words::history_open);
+        painter.text({place.x, baseline}, sitting, em, hovered ? theme.accent : theme.ink);
+        frame.places.mark("sitting words", place);
+    }
+    painter.text({line.x + em, baseline},
+                 drawing::shortened(painter, left, em, room - sitting_width - (sitting.empty() ? 0.0 : em * 1.5)), em,
+                 theme.soft_ink);
 }
 
 }  // namespace
@@ -203,7 +231,7 @@ const Rect* Places::find(const std::string& name) const {
 }
 
 ImguiPainter screen_painter(RoomFrame& frame) {
-    return {*ImGui::GetWindowDrawList(), frame.brushes.fonts, {0.0, 0.0}, frame.brushes.textures};
+    return {*ImGui::GetWindowDrawList(), frame.brushes.fonts, {0.0, 0.0}, frame.brushes.textures, frame.places.texts()};
 }
 
 namespace {
@@ -354,6 +382,17 @@ Rect draw_foot(RoomFrame& frame, const Rect& area, const std::vector<FootLine>& 
 std::vector<Action> draw_frame(const Session& session, Views& views, Brushes& brushes, Places& places) {
     places.begin_frame();
     std::vector<Action> actions;
+    const drawing::ShownIn shown_in(session.unit);
+    if (brushes.theme_name != session.theme) {
+        brushes.theme_name = session.theme;
+        brushes.theme = drawing::theme_of(session.theme);
+        set_style(brushes);
+        views.map_scene.forget();
+    }
+    if (views.drawn_in != session.unit) {
+        views.drawn_in = session.unit;
+        views.map_scene.forget();
+    }
     if (views.drawn != session.answer) {
         brushes.textures.clear();
         views.map_scene.forget();
@@ -394,6 +433,8 @@ std::vector<Action> draw_frame(const Session& session, Views& views, Brushes& br
     if (views.keys.presses(GLFW_KEY_F1) % 2 == 1) views.shows_keys = !views.shows_keys;
     if (views.keys.presses(ImGui::GetKeyIndex(ImGuiKey_Escape)) > 0) views.shows_keys = false;
     if (views.keys.presses(GLFW_KEY_F5) > 0) actions.emplace_back(ReadAgain{});
+    answer_undo_keys(frame);
+    answer_scale_keys(frame);
     // At the pit a code chooses its truck; no other room listens to a scanner.
     while (const auto code = views.gate.take_scanned())
         if (session.room == Room::bins) actions.emplace_back(FindLoad{*code});
@@ -436,6 +477,7 @@ std::vector<Action> draw_frame(const Session& session, Views& views, Brushes& br
     }
     if (const std::string still = still_shown(session); !still.empty() && session.room != Room::bench)
         draw_still(frame, still);
+    draw_sitting(frame);
     if (views.shows_keys) draw_keys(frame);
     draw_line(frame, line);
     ImGui::PopStyleVar();
@@ -445,7 +487,10 @@ std::vector<Action> draw_frame(const Session& session, Views& views, Brushes& br
 
 void set_style(const Brushes& brushes) {
     ImGuiStyle style;
-    ImGui::StyleColorsLight(&style);
+    if (brushes.theme_name == drawing::ThemeName::dark)
+        ImGui::StyleColorsDark(&style);
+    else
+        ImGui::StyleColorsLight(&style);
     const drawing::Theme& theme = brushes.theme;
     const float em = static_cast<float>(brushes.fonts.text_px());
     style.WindowRounding = style.ChildRounding = style.PopupRounding = 0.0F;

@@ -4,6 +4,7 @@
 #include <string>
 #include <vector>
 
+#include "app/drawing/content_unit.h"
 #include "app/drawing/map_view.h"
 #include "app/drawing/palette.h"
 #include "app/window/font_set.h"
@@ -19,21 +20,33 @@ namespace app::window {
 /// Where things were drawn in the last frame, by a name of ours, so that a test or a script can press them.
 class Places {
  public:
-    void begin_frame() { rects_.clear(); }
+    void begin_frame() {
+        rects_.clear();
+        texts_.clear();
+    }
     void mark(const std::string& name, const drawing::Rect& rect) { rects_[name] = rect; }
     void mark_last_item(const std::string& name);
     /// nullptr where nothing of that name was drawn.
     const drawing::Rect* find(const std::string& name) const;
     const std::map<std::string, drawing::Rect>& all() const { return rects_; }
 
+    /// From now on the texts of each frame are noted, but for those of the map that are kept from frame to frame.
+    void note_texts() { notes_texts_ = true; }
+    std::vector<DrawnText>* texts() { return notes_texts_ ? &texts_ : nullptr; }
+
  private:
     std::map<std::string, drawing::Rect> rects_;
+    std::vector<DrawnText> texts_;
+    bool notes_texts_ = false;
 };
+
+inline constexpr double usual_text_px = 16.0;  ///< at a text scale of 1
 
 /// What is drawn with: faces, colours, pictures on the card.
 struct Brushes {
     FontSet fonts;
     drawing::Theme theme = drawing::light_theme();
+    drawing::ThemeName theme_name = drawing::ThemeName::light;
     TextureStore textures;
     drawing::Look look() const { return {fonts.text_px(), theme}; }
 };
@@ -55,11 +68,17 @@ struct Views {
     std::optional<drawing::MapView> map;  ///< none: fitted at the next frame
     std::optional<std::size_t> group;     ///< of Answer::groups, that it is fitted to; none: to all fields
     drawing::Rect map_canvas;
+    bool map_came_back = false;  ///< it stands as when the window was last closed, whatever the canvas
     MapScene map_scene;
     std::shared_ptr<const Answer> drawn;  ///< whose pictures are on the card and whose map is in the scene
     bool dragging = false;
     std::string scroll_to;  ///< field whose row, or whose place on the map, is to come into view
     bool shows_keys = false;
+    // What was done in this sitting.
+    bool shows_sitting = false;
+    std::string asked;                                                ///< what Ctrl+Z asked for and was not told twice
+    double asked_at = 0.0;                                            ///< on Dear ImGui's clock, s
+    drawing::ContentUnit drawn_in = drawing::ContentUnit::mg_per_kg;  ///< of what the scene of the map keeps
     Keys keys;
     KeyGate gate;    ///< before the keys: keeps what a scanner sends from them
     LineEntry line;  ///< of the bench

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <cstdint>
+#include <string>
 #include <vector>
 
 #include "app/drawing/painter.h"
@@ -34,11 +35,20 @@ class TextureStore {
     std::vector<Kept> kept_;
 };
 
+/// A line of text as it was drawn: the box of its letters, and what it was clipped to. For tests of what is cut off and
+/// what lies over what.
+struct DrawnText {
+    std::string words;
+    drawing::Rect box, clip;
+};
+
 /// The figures of app/drawing on the screen: Painter spoken to Dear ImGui's draw list. `origin` is where the figure's
 /// (0, 0) lies in the window.
 class ImguiPainter : public drawing::Painter {
  public:
-    ImguiPainter(ImDrawList& list, const FontSet& fonts, drawing::Point origin, TextureStore& textures);
+    /// @param drawn  where every text is noted; null: nowhere
+    ImguiPainter(ImDrawList& list, const FontSet& fonts, drawing::Point origin, TextureStore& textures,
+                 std::vector<DrawnText>* drawn = nullptr);
     /// The list is kept and copied: it holds triangles alone, and nothing is left to be done while a frame is drawn.
     void triangles_only() { clears_ = false; }
 
@@ -60,10 +70,13 @@ class ImguiPainter : public drawing::Painter {
     void pop_clip() override;
 
  private:
+    void note_drawn(std::string_view words, const drawing::Rect& box);
+
     ImDrawList& list_;
     const FontSet& fonts_;
     drawing::Point origin_;
     TextureStore& textures_;
+    std::vector<DrawnText>* drawn_;
     bool clears_ = true;
 };
 

@@ -26,6 +26,8 @@ void Keys::begin_frame(bool one_by_one) {
             // Dear ImGui is to see the key down for a frame, unless it is pressed again at once.
             const bool again = waiting_.size() > 1 && waiting_[1].down && waiting_[1].key == change.key;
             if (!again || one_by_one) break;
+        } else if (taken) {
+            break;  // Ctrl that is let go before Z was held when Z was pressed
         } else {
             show(change.key, false);
             // A press of the same key has to be another one for Dear ImGui.

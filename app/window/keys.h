@@ -10,6 +10,7 @@ namespace app::window {
 /// three presses are one. Here every press waits for its frame:
 ///   - presses of one key that wait together fall into one frame and are counted in it
 ///   - another key waits for the next frame, for the one before may change who it is meant for
+///   - what is let go after a press is down for the frame of that press: Ctrl of Ctrl+Z, whichever is let go first
 ///   - where a list or a box for typing reads the keys, one press at a time, since Dear ImGui counts none
 class Keys {
  public:

@@ -15,6 +15,13 @@ std::string letter_in_bytes(unsigned code_point) {
     return {};
 }
 
+void LineEntry::bring_back(const std::string& text) {
+    if (text.empty() || text.size() > most_letters) return;
+    text_ = text;
+    began_ = {};  // long ago: it was typed
+    came_back_ = true;
+}
+
 void LineEntry::letter(unsigned code_point, Clock::time_point when) {
     if (text_.empty()) began_ = when;
     if (text_.size() < most_letters) text_ += letter_in_bytes(code_point);
@@ -26,6 +33,7 @@ void LineEntry::erase_last() {
 }
 
 void LineEntry::enter(Clock::time_point when) {
+    came_back_ = false;
     const bool at_once = !text_.empty() && when - began_ < faster_than_a_person;
     ended_.push_back({std::exchange(text_, {}), at_once ? LineFrom::scanner : LineFrom::keys});
 }

@@ -23,7 +23,14 @@ class LineEntry {
     void letter(unsigned code_point, Clock::time_point when);
     void erase_last();  ///< a whole letter, whatever its bytes
     void enter(Clock::time_point when);
-    void clear() { text_.clear(); }
+    void clear() {
+        text_.clear();
+        came_back_ = false;
+    }
+    /// A line that was being typed when the window was last closed. It waits as any half line does: nothing ends it but
+    /// Enter.
+    void bring_back(const std::string& text);
+    bool came_back() const { return came_back_; }
 
     const std::string& text() const { return text_; }
     std::optional<BenchLine> take();  ///< the line that was ended first
@@ -32,6 +39,7 @@ class LineEntry {
     static constexpr std::size_t most_letters = 1000;  ///< a scanner that is stuck
 
     std::string text_;
+    bool came_back_ = false;
     Clock::time_point began_{};
     std::deque<BenchLine> ended_;
 };

@@ -174,7 +174,7 @@ std::vector<std::string> write_change(Session& session, const std::vector<geo::R
     geo::Store store = geo::Store::open(session.store);
     if (geo::end_of_chain(store).sha256 != session.answer->last_record)
         throw models::Error(words::pit_store_moved_on);
-    const std::vector<geo::ImportReport> reports = geo::write_rows(store, rows, actor);
+    const std::vector<geo::ImportReport> reports = session.history.write(store, rows, actor);
     return commands::cautions_of_records(store, reports.front());
 }
 

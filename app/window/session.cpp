@@ -1,11 +1,13 @@
 #include "app/window/session.h"
 
 #include <algorithm>
+#include <charconv>
 #include <thread>
 #include <utility>
 
 #include <fmt/format.h>
 
+#include "app/drawing/content_unit.h"
 #include "app/words.h"
 #include "geo/check.h"
 #include "geo/store/store.h"
@@ -114,7 +116,15 @@ void open_bench(Session& session) {
     if (session.bench) return;
     session.bench_problem.clear();
     try {
-        session.bench = std::make_unique<BenchPanel>(session.store, [&session] { return session.clock(); });
+        session.bench = std::make_unique<BenchPanel>(
+            session.store, [&session] { return session.clock(); },
+            [&session](geo::Store& store, const std::vector<geo::RowToWrite>& rows, const std::string& actor) {
+                session.history.write(store, rows, actor);
+            });
+        // Who stands there tomorrow is somebody else.
+        const bool same_day = session.day_at_bench == models::to_text(session.clock().local_day());
+        session.bench->take_up_again(session.strip_in_hand,
+                                     same_day ? session.kept_at_bench : std::map<std::string, std::string>());
     } catch (const models::Error& error) {
         session.bench_problem = error.what();
     }
@@ -157,6 +167,78 @@ void look_back(Session& session) {
         session.wake);
 }
 
+/// What is said of last time, where it is still there.
+bool can_be_chosen(const SeasonData& data, const std::string& limit, int season) {
+    if (limit.empty()) return false;
+    try {
+        limit_for_season(data, limit, season);
+        return true;
+    } catch (const models::Error&) {
+        return false;
+    }
+}
+
+void choose_looks(Session& session, const WindowSettings& settings, const std::optional<LastState>& last) {
+    if (last) {
+        session.theme = last->theme.value_or(session.theme);
+        session.unit = last->unit.value_or(session.unit);
+        session.text_scale = last->text_scale;
+    }
+    if (settings.text_scale) session.text_scale = settings.text_scale;
+    if (!settings.theme.empty()) {
+        const auto theme = drawing::theme_named(settings.theme);
+        if (!theme)
+            throw models::Error("there is no theme \"" + settings.theme + "\"", "--theme",
+                                "the themes are light, dark and outdoor");
+        session.theme = *theme;
+    }
+    if (!settings.units.empty()) {
+        const auto unit = drawing::unit_named(settings.units);
+        if (!unit)
+            throw models::Error("contents are not shown in \"" + settings.units + "\"", "--units",
+                                "the units are mg/kg, ug/kg, ppm and ppb");
+        session.unit = *unit;
+    }
+}
+
+/// A choice that changes something, with the action that takes it back; nothing of what is no choice.
+struct Choice {
+    std::string what;
+    Action back;
+};
+std::optional<Choice> choice_of(const Session& session, const Action& action) {
+    const auto choice = [](bool changes, std::string what, Action back) {
+        return changes ? std::optional(Choice{std::move(what), std::move(back)}) : std::nullopt;
+    };
+    if (const auto* to = std::get_if<EnterRoom>(&action))
+        return choice(to->room != session.room, fmt::format(words::done_room, name_of_room(to->room)),
+                      EnterRoom{session.room});
+    if (const auto* to = std::get_if<ChooseSeason>(&action))
+        return choice(to->season != session.season, fmt::format(words::done_season, to->season),
+                      ChooseSeason{session.season});
+    if (const auto* to = std::get_if<ChooseLimit>(&action))
+        return choice(to->limit != session.limit, fmt::format(words::done_limit, limit_in_words(session, to->limit)),
+                      ChooseLimit{session.limit});
+    if (const auto* to = std::get_if<ChooseField>(&action))
+        return choice(to->field != session.field,
+                      to->field.empty() ? words::done_no_field : fmt::format(words::done_field, to->field),
+                      ChooseField{session.field});
+    if (const auto* to = std::get_if<ShowLayer>(&action))
+        return choice(to->layer != session.layer,
+                      fmt::format(words::done_layer, to->layer == drawing::MapShows::exceedance ? words::show_exceedance
+                                                                                                : words::show_content),
+                      ShowLayer{session.layer});
+    if (const auto* to = std::get_if<ChooseTheme>(&action))
+        return choice(to->theme != session.theme, fmt::format(words::done_theme, name_of_theme(to->theme)),
+                      ChooseTheme{session.theme});
+    if (const auto* to = std::get_if<ChooseUnit>(&action))
+        return choice(to->unit != session.unit, fmt::format(words::done_unit, drawing::name_of(to->unit)),
+                      ChooseUnit{session.unit});
+    if (const auto* to = std::get_if<ChooseScale>(&action))
+        return choice(to->text_scale != session.text_scale, words::done_scale, ChooseScale{session.text_scale});
+    return std::nullopt;
+}
+
 void enter_room(Session& session, Room room) {
     session.room = room;
     session.pit.asks.reset();
@@ -190,7 +272,8 @@ std::optional<Room> room_named(const std::string& word) {
     return std::nullopt;
 }
 
-std::unique_ptr<Session> open_session(const WindowSettings& settings, std::function<void()> wake) {
+std::unique_ptr<Session> open_session(const WindowSettings& settings, std::function<void()> wake,
+                                      const std::optional<LastState>& last) {
     auto session = std::make_unique<Session>();
     session->store = settings.store;
     session->wake = std::move(wake);
@@ -198,30 +281,86 @@ std::unique_ptr<Session> open_session(const WindowSettings& settings, std::funct
     const SeasonData data = read_season_data(store);
     session->seasons = data.seasons;
     if (!settings.weather_by.empty()) session->weather.way = models::weather_way_named(settings.weather_by);
-    session->season = settings.season.value_or(newest_season(data));
-    if (std::find(data.seasons.begin(), data.seasons.end(), session->season) == data.seasons.end()) {
+    const auto is_there = [&](int season) {
+        return std::find(data.seasons.begin(), data.seasons.end(), season) != data.seasons.end();
+    };
+    const bool last_season = last && last->season && is_there(*last->season);
+    session->season = settings.season.value_or(last_season ? *last->season : newest_season(data));
+    if (!is_there(session->season)) {
         throw models::Error("the store has no crop records of season " + std::to_string(session->season), "--season");
     }
     session->limits = limits_to_choose(data, session->season);
     session->looked_at = stamp_of(settings.store);
-    session->limit = settings.limit.empty() ? usual_limit(data, session->season) : settings.limit;
+    session->limit = !settings.limit.empty()                                     ? settings.limit
+                     : last && can_be_chosen(data, last->limit, session->season) ? last->limit
+                                                                                 : usual_limit(data, session->season);
     limit_for_season(data, session->limit, session->season);  // an unknown limit is refused before anything opens
+    Room enter = session->room;
     if (!settings.room.empty()) {
         const auto room = room_named(settings.room);
         if (!room) {
             throw models::Error("there is no room \"" + settings.room + "\"", "--room",
                                 "the rooms are where-first, bench, contamination, pit and past-seasons");
         }
-        enter_room(*session, *room);
+        enter = *room;
+    } else if (last && last->room) {
+        enter = *last->room;
     }
-    if (!settings.field.empty()) session->field = field_named(data, session->season, settings.field);
+    if (!settings.field.empty()) {
+        session->field = field_named(data, session->season, settings.field);
+    } else if (last && !last->field.empty()) {
+        for (const models::CropRecord& crop : data.crops)
+            if (crop.season == session->season && ground_name(crop.field, crop.part) == last->field)
+                session->field = last->field;
+    }
+    choose_looks(*session, settings, last);
+    if (last) {
+        if (last->layer) session->layer = *last->layer;
+        session->strip_in_hand = last->strip_in_hand;
+        session->day_at_bench = last->day;
+        session->kept_at_bench = last->kept;
+    }
+    enter_room(*session, enter);
     start_work(*session);
     return session;
 }
 
-void apply(Session& session, const Action& action) {
+const char* name_of_room(Room room) {
+    switch (room) {
+        case Room::where_first:
+            return words::room_where_first;
+        case Room::bench:
+            return words::room_bench;
+        case Room::contamination:
+            return words::room_contamination;
+        case Room::bins:
+            return words::room_bins;
+        case Room::seasons:
+            return words::room_seasons;
+    }
+    return "";
+}
+
+const char* name_of_theme(drawing::ThemeName theme) {
+    switch (theme) {
+        case drawing::ThemeName::light:
+            return words::theme_light;
+        case drawing::ThemeName::dark:
+            return words::theme_dark;
+        case drawing::ThemeName::outdoor:
+            return words::theme_outdoor;
+    }
+    return "";
+}
+
+namespace {
+
+void act(Session& session, const Action& action) {
     if (const auto* goes = std::get_if<EnterRoom>(&action)) enter_room(session, goes->room);
     if (const auto* layer = std::get_if<ShowLayer>(&action)) session.layer = layer->layer;
+    if (const auto* choose = std::get_if<ChooseTheme>(&action)) session.theme = choose->theme;
+    if (const auto* choose = std::get_if<ChooseUnit>(&action)) session.unit = choose->unit;
+    if (const auto* choose = std::get_if<ChooseScale>(&action)) session.text_scale = choose->text_scale;
     if (const auto* choose = std::get_if<ChooseField>(&action)) {
         session.field = choose->field;
         fetch_hours(session);
@@ -253,6 +392,34 @@ void apply(Session& session, const Action& action) {
         session.looked_at = stamp_of(session.store);
         start_work(session, words::reading_again);
     }
+}
+
+}  // namespace
+
+void apply(Session& session, const Action& action) {
+    const bool back = std::holds_alternative<Undo>(action);
+    if (back || std::holds_alternative<Redo>(action)) {
+        // A result that waits for its yes is no record yet: what would be taken back is it.
+        if (back && session.room == Room::bench && session.bench && session.bench->view().asks_yes_or_no) {
+            session.bench->take({"no", LineFrom::keys});
+            return;
+        }
+        const auto do_it = [&session](const Action& one) { act(session, one); };
+        // A choice that came to nothing (its work was stopped, or failed) is none to take back.
+        const auto is_idle = [&session](const Deed* deed, const std::optional<Action> Deed::*way) {
+            return deed != nullptr && deed->is_choice() && !choice_of(session, *(deed->*way));
+        };
+        while (back && is_idle(session.history.next_back(), &Deed::back)) session.history.take_back({}, do_it);
+        while (!back && is_idle(session.history.next_again(), &Deed::again)) session.history.do_again({}, do_it);
+        if (back)
+            session.history.take_back(session.store, do_it);
+        else
+            session.history.do_again(session.store, do_it);
+        if (session.bench) session.bench->look_again();
+        return;
+    }
+    if (auto choice = choice_of(session, action)) session.history.chosen(std::move(choice->what), choice->back, action);
+    act(session, action);
 }
 
 bool collect(Session& session) {
@@ -361,10 +528,23 @@ const models::Limit* limit_of_store(const Session& session, const std::string& i
     return nullptr;
 }
 
+std::string limit_number_text(double limit_mg_per_kg) {
+    return drawing::in_shown_unit(1.0) == 1.0 ? models::content_in_words(limit_mg_per_kg)
+                                              : drawing::set_content_text(limit_mg_per_kg);
+}
+
+std::string limit_number_text(const std::string& typed_mg_per_kg) {
+    double number = 0.0;
+    const char* end = typed_mg_per_kg.data() + typed_mg_per_kg.size();
+    const bool is_number = std::from_chars(typed_mg_per_kg.data(), end, number).ptr == end;
+    return is_number && drawing::in_shown_unit(1.0) != 1.0 ? drawing::set_content_text(number) : typed_mg_per_kg;
+}
+
 std::string limit_in_words(const Session& session, const std::string& id) {
     if (const models::Limit* limit = limit_of_store(session, id))
-        return fmt::format(words::limit_by_name, id, models::content_in_words(limit->limit_mg_per_kg));
-    return fmt::format(words::limit_by_number, id);
+        return fmt::format(fmt::runtime(drawing::with_unit(words::limit_by_name)), id,
+                           limit_number_text(limit->limit_mg_per_kg));
+    return fmt::format(fmt::runtime(drawing::with_unit(words::limit_by_number)), limit_number_text(id));
 }
 
 const FieldView* chosen_field(const Session& session) {

@@ -3,10 +3,10 @@
 #include <cstdint>
 #include <filesystem>
 #include <functional>
+#include <map>
 #include <memory>
 #include <optional>
 #include <string>
-#include <variant>
 #include <vector>
 
 #include "app/drawing/figures/map_figure.h"
@@ -16,69 +16,15 @@
 #include "app/job.h"
 #include "app/stages/field_history.h"
 #include "app/stages/limits_stage.h"
+#include "app/window/actions.h"
 #include "app/window/bench_panel.h"
+#include "app/window/history.h"
+#include "app/window/last_state.h"
 #include "app/window/pit_panel.h"
 #include "app/window/window.h"
 #include "app/workflow.h"
 
 namespace app::window {
-
-enum class Room { where_first, bench, contamination, bins, seasons };
-
-/// The name that --room takes, and back.
-const char* room_word(Room room);
-std::optional<Room> room_named(const std::string& word);
-
-// What a user may ask of the window. The only way in which anything changes is apply(session, action).
-struct EnterRoom {
-    Room room;
-};
-struct ChooseSeason {
-    int season;
-};
-struct ChooseLimit {
-    std::string limit;
-};
-/// A crop record by the name of its ground; empty: none.
-struct ChooseField {
-    std::string field;
-};
-struct ShowLayer {
-    drawing::MapShows layer;
-};
-struct StopWork {};
-/// Works everything out again from what the store holds now.
-struct ReadAgain {};
-/// A line of the bench: what a terminal's bench would have been told.
-struct BenchSays {
-    BenchLine line;
-};
-/// At the pit: this load stands on the scale.
-struct ChooseLoad {
-    std::string load;
-};
-/// The load that a code is of, scanned or typed. It chooses, and never confirms anything.
-struct FindLoad {
-    std::string code;
-};
-/// Opens the question, or changes what it is about.
-struct AskAtPit {
-    PitQuestion question;
-};
-struct DropQuestion {};
-/// The answer yes, given by hand: writes what the open question is about, if it is about these.
-struct RecordAtPit {
-    std::string load, bin;
-};
-struct DecidesAtPit {
-    std::string operator_name;
-};
-struct SupposeAtPit {
-    WhatIf what_if;
-};
-using Action =
-    std::variant<EnterRoom, ChooseSeason, ChooseLimit, ChooseField, ShowLayer, StopWork, ReadAgain, BenchSays,
-                 ChooseLoad, FindLoad, AskAtPit, DropQuestion, RecordAtPit, DecidesAtPit, SupposeAtPit>;
 
 /// One season worked out: numbers, and the figures made of them.
 struct Answer {
@@ -131,6 +77,10 @@ struct Session {
     std::string field;                      ///< chosen one; empty: none
     models::InterpolationSettings weather;  ///< how stations become a field's weather
     drawing::MapShows layer = drawing::MapShows::content;
+    drawing::ThemeName theme = drawing::ThemeName::light;
+    drawing::ContentUnit unit = drawing::ContentUnit::mg_per_kg;
+    std::optional<double> text_scale;  ///< none: what the screen asks for
+    History history;                   ///< of this sitting
 
     /// What another limit leaves as it is; shared with the work beside the window.
     std::shared_ptr<SeasonMemory> memory = std::make_shared<SeasonMemory>();
@@ -149,16 +99,26 @@ struct Session {
     std::unique_ptr<BenchPanel> bench;  ///< none: nobody has been there
     std::string bench_problem;          ///< why it cannot be opened
     PitPanel pit;
+    // Of the bench when the window was last closed, taken up again when it opens.
+    std::string strip_in_hand, day_at_bench;
+    std::map<std::string, std::string> kept_at_bench;
 
     StoreStamp looked_at;        ///< the store's files when they were last looked at
     bool store_changed = false;  ///< something was recorded that the answer does not know
 };
 
 /// Opens the store and starts the first work.
-/// @throws models::Error  the store cannot be opened, an unknown room, season, limit or field
-std::unique_ptr<Session> open_session(const WindowSettings& settings, std::function<void()> wake);
+/// @param last  what is not said in the settings is as it was when the window was last closed, where it is still there
+/// @throws models::Error  the store cannot be opened, an unknown room, season, limit, field, theme or unit
+std::unique_ptr<Session> open_session(const WindowSettings& settings, std::function<void()> wake,
+                                      const std::optional<LastState>& last = {});
 
+/// Does it; a choice that changes something goes into the history of the sitting.
 void apply(Session& session, const Action& action);
+
+/// As the tabs and the list of themes name them.
+const char* name_of_room(Room room);
+const char* name_of_theme(drawing::ThemeName theme);
 
 /// Takes what finished work has to give; true where something changed. Once a frame.
 bool collect(Session& session);
@@ -173,7 +133,10 @@ void finish_work(Session& session);
 
 /// One of the store's limits; null: the id is a number.
 const models::Limit* limit_of_store(const Session& session, const std::string& id);
-/// "limit eu-2024 (1 mg/kg)", "limit 1.5 mg/kg".
+/// The number of a limit of the store, and of one that was typed, in the unit that is shown.
+std::string limit_number_text(double limit_mg_per_kg);
+std::string limit_number_text(const std::string& typed_mg_per_kg);
+/// "limit eu-2024 (1 mg/kg)", "limit 1.5 mg/kg", in the unit that is shown.
 std::string limit_in_words(const Session& session, const std::string& id);
 /// What is shown while another season or limit is being worked out: "Still season 2026, limit 1 mg/kg: working out
 /// season 2024". Empty where the numbers are those that were asked for.

@@ -7,6 +7,7 @@
 #include <cstdlib>
 #include <memory>
 #include <string>
+#include <utility>
 
 #include <GLFW/glfw3.h>
 #include <backends/imgui_impl_glfw.h>
@@ -16,6 +17,7 @@
 
 #include "app/drawing/numbers.h"
 #include "app/window/frame.h"
+#include "app/window/last_state.h"
 #include "app/window/offscreen.h"
 #include "app/window/session.h"
 #include "models/error.h"
@@ -23,8 +25,6 @@
 namespace app::window {
 
 namespace {
-
-constexpr double usual_text_px = 16.0;
 
 /// A Dear ImGui context that keeps nothing on disk.
 class ImguiContext {
@@ -52,6 +52,9 @@ void check_scale(const std::optional<double>& text_scale) {
 
 /// How often the store's files are looked at; an idle window wakes for nothing else.
 constexpr std::chrono::milliseconds between_looks{1000};
+
+/// How often it is looked whether the last state has to be written.
+constexpr std::chrono::milliseconds between_keeps{200};
 
 // What GLFW last complained of; its callback has no place for data of ours.
 std::string last_complaint;
@@ -135,6 +138,9 @@ class GlfwWindow {
 
     GLFWwindow* get() const { return window_; }
     void show() { glfwShowWindow(window_); }
+    /// As the window manager counts it; that of an iconified window is not to come back.
+    int width() const { return size().first; }
+    int height() const { return size().second; }
     /// The keys go to ours, not to Dear ImGui's own callback, which loses those that are typed between two frames.
     void give_keys_to(Typed& typed_keys) {
         glfwSetWindowUserPointer(window_, &typed_keys);
@@ -170,6 +176,11 @@ class GlfwWindow {
     }
 
  private:
+    std::pair<int, int> size() const {
+        int width = 0, height = 0;
+        glfwGetWindowSize(window_, &width, &height);
+        return {width, height};
+    }
     void fit_to_screen() {
         GLFWmonitor* monitor = glfwGetPrimaryMonitor();
         if (monitor == nullptr) return;
@@ -241,7 +252,14 @@ void run_window(const WindowSettings& settings) {
     mallopt(M_TRIM_THRESHOLD, 256 << 20);
     mallopt(M_MMAP_THRESHOLD, 64 << 20);
     check_scale(settings.text_scale);
-    GlfwWindow window(settings);
+    const std::filesystem::path state_file = state_file_of(settings.store);
+    const std::optional<LastState> last = settings.fresh ? std::nullopt : read_last_state(state_file, settings.store);
+    WindowSettings sized = settings;
+    if (last && last->width > 0 && !settings.size_is_said) {
+        sized.width = last->width;
+        sized.height = last->height;
+    }
+    GlfwWindow window(sized);
     const ImguiContext context;
     ImGui_ImplGlfw_InitForOpenGL(window.get(), true);
     if (!ImGui_ImplOpenGL3_Init("#version 150")) {
@@ -251,15 +269,18 @@ void run_window(const WindowSettings& settings) {
     {
         Brushes brushes;
         brushes.textures.enable();
-        double scale = window.scale(settings.text_scale);
+        const std::unique_ptr<Session> session = open_session(settings, wake_window, last);
+        double scale = window.scale(session->text_scale);
         use_scale(brushes, scale);
-        const std::unique_ptr<Session> session = open_session(settings, wake_window);
         window.show();  // not before what was asked for is known to be there
         Views views;
+        if (last) bring_back(views, *last);
+        StateKeeper keeper(state_file, settings.store);
         Typed typed{views.keys, views.line, views.gate, *session};
         window.give_keys_to(typed);
         Places places;
-        auto last_look = std::chrono::steady_clock::now(), last_heard = last_look;
+        auto last_look = std::chrono::steady_clock::now(), last_heard = last_look, last_keep = last_look;
+        std::string typed_line = views.line.text();
         while (glfwWindowShouldClose(window.get()) == GLFW_FALSE) {
             const auto asked = std::chrono::steady_clock::now();
             bool waited = true;
@@ -295,9 +316,16 @@ void run_window(const WindowSettings& settings) {
             }
             if (views.keys.any_waiting()) ask_for_frames();
             if (collect(*session)) ask_for_frames();
+            // What is typed at once; where the map stands not while it moves.
+            const auto moment = std::chrono::steady_clock::now();
+            if (typed_line != views.line.text() || moment - last_keep >= between_keeps) {
+                typed_line = views.line.text();
+                last_keep = moment;
+                keeper.keep(state_of(*session, views, window.width(), window.height()));
+            }
             if (frames_to_draw <= 0) continue;
             --frames_to_draw;
-            if (const double now = window.scale(settings.text_scale); now != scale) {
+            if (const double now = window.scale(session->text_scale); now != scale) {
                 scale = now;
                 use_scale(brushes, scale);
                 ImGui_ImplOpenGL3_DestroyFontsTexture();
@@ -322,6 +350,7 @@ void run_window(const WindowSettings& settings) {
                 ask_for_frames();
             }
         }
+        keeper.keep(state_of(*session, views, window.width(), window.height()));
     }
     ImGui_ImplOpenGL3_Shutdown();
     ImGui_ImplGlfw_Shutdown();

@@ -14,7 +14,11 @@ struct WindowSettings {
     std::string room;        ///< where-first, bench, contamination, pit, past-seasons
     std::string field;       ///< selected at the start
     std::string weather_by;  ///< how stations become a field's weather; empty: the nearest
+    std::string theme;       ///< light, dark, outdoor; empty: light
+    std::string units;       ///< of contents: mg/kg, ug/kg, ppm, ppb; empty: mg/kg
+    bool fresh = false;      ///< nothing is as it was when the window was last closed
     int width = 1440, height = 900;
+    bool size_is_said = false;         ///< and not to be that of last time
     bool fit_to_screen = true;         ///< no larger than what the screen leaves to windows
     std::optional<double> text_scale;  ///< none: text_scale_for the size, and what the monitor asks for
 };

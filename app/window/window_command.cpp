@@ -18,6 +18,7 @@ struct WindowCommand {
 int run(WindowCommand& command) {
     command.settings.store = command.store;
     command.settings.fit_to_screen = !command.width && !command.height;
+    command.settings.size_is_said = command.width || command.height;
     command.settings.width = command.width.value_or(command.settings.width);
     command.settings.height = command.height.value_or(command.settings.height);
     if (command.picture.empty()) {
@@ -47,6 +48,12 @@ Command make_window_command() {
             options.option(command->height, "--height", "PX", "of the window or picture");
             options.option(command->settings.text_scale, "--text-scale", "F",
                            "text size, 0.75 to 3; else by the screen's own");
+            options.option(command->settings.theme, "--theme", "THEME",
+                           "colours: light, dark, or outdoor (black on white, for bright light)");
+            options.option(command->settings.units, "--units", "U",
+                           "contents are shown in mg/kg, ug/kg, ppm or ppb; everything is kept in mg/kg");
+            options.flag(command->settings.fresh, "--fresh",
+                         "opens as if for the first time, not as it was when it was last closed");
             options.footer(
                 "Example: lodicule window season.lodicule --season 2026 --room where-first\n"
                 "In the window F1 lists the keys. Without a screen: --picture FILE.png.");

@@ -278,3 +278,42 @@ TEST_CASE("ink on any colour of a ramp has the contrast that small text needs") 
             CHECK(contrast_ratio(theme.accent, ground) >= 4.5);
         }
 }
+
+TEST_CASE("text has the contrast of its theme on everything that it is written on") {
+    // Web Content Accessibility Guidelines 2.1 (W3C): 4.5 to 1 for text (1.4.3); outdoors 7 to 1 (1.4.6).
+    for (const ThemeName name : theme_names) {
+        const Theme& theme = theme_of(name);
+        CAPTURE(word_of(name));
+        const double least = name == ThemeName::outdoor ? 7.0 : 4.5;
+        // Buttons under the pointer and pressed, and the chosen row of a table, as the window blends them.
+        const std::vector<Colour> grounds = {theme.paper,
+                                             theme.panel,
+                                             theme.ground,
+                                             blended(theme.panel, theme.accent, 0.15),
+                                             blended(theme.panel, theme.accent, 0.3),
+                                             blended(theme.paper, theme.accent, 0.18)};
+        for (const Colour ground : grounds) CHECK(contrast_ratio(theme.ink, ground) >= least);
+        for (const Colour ground : {theme.paper, theme.panel, theme.ground}) {
+            CHECK(contrast_ratio(theme.soft_ink, ground) >= least);
+            CHECK(contrast_ratio(theme.accent, ground) >= least);
+        }
+        CHECK(contrast_ratio(theme.paper, theme.accent) >= least);  // the band over numbers of another season
+        CHECK(theme_named(word_of(name)) == name);
+    }
+    CHECK_FALSE(theme_named("neon"));
+    // The formula at its published ends, and at a middle grey: (1 + 0.05) / (0.2140 + 0.05), by hand.
+    CHECK(contrast_ratio({0, 0, 0}, {0, 0, 0}) == Approx(1.0));
+    CHECK(contrast_ratio({127, 127, 127}, {255, 255, 255}) == Approx(4.0).margin(0.01).epsilon(0.0));
+}
+
+TEST_CASE("a field is told from the ground of the map in every theme by its colour or by its rim") {
+    // WCAG 2.1, 1.4.11: what is needed to see a thing has 3 to 1 against what lies beside it.
+    for (const ThemeName name : theme_names) {
+        const Theme& theme = theme_of(name);
+        CAPTURE(word_of(name));
+        for (const Ramp* ramp : ramps)
+            for (const Colour colour : ramp->colours())
+                CHECK(std::max(contrast_ratio(colour, theme.ground), contrast_ratio(theme.ink, theme.ground)) >= 3.0);
+        CHECK(contrast_ratio(theme.ink, theme.ground) >= 4.5);
+    }
+}

@@ -1,85 +1,16 @@
-#include <filesystem>
-
 #include <catch2/catch.hpp>
 #include <imgui.h>
-#include <unistd.h>
 
 #include "app/window/line_entry.h"
 #include "geo/check.h"
-#include "geo/import.h"
 #include "geo/store/started_strips.h"
 #include "geo/store/store.h"
-#include "tests/support/app/window_driver.h"
+#include "tests/support/app/bench_window.h"
 
 /// The bench in the window: what a hand and a scanner do there, and what the store holds of it.
 using namespace app::window;
 using Catch::Matchers::Contains;
-using tests::WindowDriver;
-
-namespace {
-
-namespace fs = std::filesystem;
-
-/// A store of its own with samples S1 and S2 of a field, the kit lot K7 (6:10 to 6:40) and the control C1.
-class BenchWindow {
- public:
-    BenchWindow() : folder_(fs::temp_directory_path() / ("window_bench_" + std::to_string(::getpid()))) {
-        fs::remove_all(folder_);
-        fs::create_directories(folder_);
-        fs::copy(tests::demo_store(), store());
-        geo::Store farm = geo::Store::open(store());
-        geo::add_row(farm, "kit-lots",
-                     {{"kit_lot", "K7"},
-                      {"commodity", "wheat"},
-                      {"dilution", "6"},
-                      {"low_mg_per_kg", "0.2"},
-                      {"high_mg_per_kg", "6"},
-                      {"expires", "2027-08-01"},
-                      {"incubation_least_s", "370"},
-                      {"incubation_most_s", "400"}});
-        for (const char* sample : {"S901", "S902"})
-            geo::add_row(farm, "samples",
-                         {{"sample", sample}, {"stage", "standing"}, {"kind", "composite"}, {"field", "T07"}});
-        tests_before = farm.tests().size();
-    }
-    ~BenchWindow() {
-        window.reset();
-        fs::remove_all(folder_);
-    }
-    fs::path store() const { return folder_ / "season.lodicule"; }
-    void open() {
-        WindowSettings settings;
-        settings.store = store();
-        settings.season = 2026;
-        settings.limit = "1.0";
-        settings.room = "bench";
-        settings.width = 1440;
-        settings.height = 900;
-        window = std::make_unique<WindowDriver>(settings);
-        window->session->clock = [this] { return now; };
-        window->frames(2);
-    }
-    void later(int seconds) {
-        now.utc += std::chrono::seconds(seconds);
-        window->frames(2);
-    }
-    std::string said() const {
-        std::string all;
-        if (window->session->bench->said().empty()) return all;
-        for (const std::string& sentence : window->session->bench->said().back().sentences) all += sentence + "\n";
-        return all;
-    }
-    std::size_t tests() const { return geo::Store::open(store(), geo::Store::Access::read_only).tests().size(); }
-
-    models::Stamp now = *models::parse_stamp("2026-07-16T09:30:00+02:00");
-    std::unique_ptr<WindowDriver> window;
-    std::size_t tests_before = 0;
-
- private:
-    fs::path folder_;
-};
-
-}  // namespace
+using tests::BenchWindow;
 
 TEST_CASE("a line that is whole at once is one of the scanner and a typed one is not") {
     LineEntry entry;

@@ -10,6 +10,7 @@ work=$(mktemp -d)
 trap 'rm -rf "$work"' EXIT
 store=demo-for-tests/demo.lodicule
 bad=0
+export XDG_STATE_HOME=$work/state  # how the window stood is of this run alone
 complain() { echo "$1"; bad=1; }
 
 # 1. No display: exit code 1 and one sentence that says what to do instead.
@@ -55,6 +56,48 @@ code=$?
 exit 0
 TEXT
 xvfb-run -a -s "-screen 0 1280x900x24 -noreset" bash "$work/session.sh" "$program" "$store" "$work" || { complain "the session in the window failed"; cat "$work/window-err" 2>/dev/null; }
+
+# 3. Killed in the middle of a line it opens as it was, with that line, and nothing is recorded of it.
+cat >"$work/again.sh" <<'TEXT'
+set -u
+program=$1 store=$2 work=$3
+start() {
+    LIBGL_ALWAYS_SOFTWARE=1 "$program" window "$store" "$@" 2>>"$work/window-err" &
+    pid=$!
+    id=$(timeout 60 xdotool search --sync --onlyvisible --name "lodicule" | tail -n 1)
+    [ -n "$id" ] || { echo "no window came"; kill $pid; exit 1; }
+}
+# Until the file of the state says so.
+says() {
+    for i in $(seq 100); do grep -q "$1" "$work"/state/lodicule/*.json 2>/dev/null && return 0; sleep 0.2; done
+    echo "the state never said $1"; kill -9 $pid; exit 1
+}
+start --season 2025 --theme dark
+says '"season": 2025'
+xdotool key 2
+says '"room": "bench"'
+xdotool type --delay 200 "0.6"
+says '"line": "0.6"'
+kill -9 $pid; wait $pid 2>/dev/null
+start
+xdotool type --delay 200 "2"
+says '"line": "0.62"'
+grep -q '"room": "bench"' "$work"/state/lodicule/*.json || { echo "the room did not come back"; kill $pid; exit 1; }
+grep -q '"season": 2025' "$work"/state/lodicule/*.json || { echo "the season did not come back"; kill $pid; exit 1; }
+grep -q '"theme": "dark"' "$work"/state/lodicule/*.json || { echo "the colours did not come back"; kill $pid; exit 1; }
+import -window root "$work/came-back.png" 2>/dev/null || true
+xdotool key ctrl+q; wait $pid
+start --fresh
+says '"room": "contamination"'
+grep -q '"line": ""' "$work"/state/lodicule/*.json || { echo "--fresh brought a line back"; kill $pid; exit 1; }
+xdotool key ctrl+q; wait $pid
+exit 0
+TEXT
+cp "$store" "$work/own.lodicule"
+before=$("$program" check "$work/own.lodicule")
+xvfb-run -a -s "-screen 0 1280x900x24 -noreset" bash "$work/again.sh" "$program" "$work/own.lodicule" "$work" || { complain "the window did not come back as it was"; cat "$work/window-err" 2>/dev/null; }
+[ "$("$program" check "$work/own.lodicule")" = "$before" ] || complain "what was only typed changed the store"
+
 [ -n "${LODICULE_KEEP_PICTURES:-}" ] && cp "$work"/*.png "$LODICULE_KEEP_PICTURES"/
-[ $bad -eq 0 ] && echo "the real window opens, answers, sleeps and closes"
+[ $bad -eq 0 ] && echo "the real window opens, answers, sleeps, closes and comes back as it was"
 exit $bad

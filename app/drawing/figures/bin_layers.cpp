@@ -6,6 +6,7 @@
 
 #include <fmt/format.h>
 
+#include "app/drawing/content_unit.h"
 #include "app/drawing/numbers.h"
 #include "app/words.h"
 
@@ -65,7 +66,7 @@ void spread_names(LayerStack& stack, const Rect& body, const Look& look) {
 }
 
 std::string number_of(const BinLayer& grain) {
-    return grain.median_mg_per_kg ? number_text(*grain.median_mg_per_kg) : "?";
+    return grain.median_mg_per_kg ? content_text(*grain.median_mg_per_kg) : "?";
 }
 
 /// Whether a name, and the number where one stands beside it, fits into its own band: in one line, or in two without

@@ -5,6 +5,7 @@
 #include <fmt/format.h>
 
 #include "app/drawing/chart.h"
+#include "app/drawing/content_unit.h"
 #include "app/drawing/figures/bin_layers.h"
 #include "app/drawing/figures/sheet.h"
 #include "app/drawing/numbers.h"
@@ -42,7 +43,8 @@ Scale axis_ends(const BinsFigure& figure, const ContentScale& colours) {
 
 std::vector<LegendBlock> legend_of(const BinsFigure& figure, const ContentScale& scale, const Look& look) {
     const double em = look.text_px;
-    std::vector<LegendBlock> blocks = {content_ramp_block(words::content_of_loads_ramp, scale, std::nullopt, look)};
+    std::vector<LegendBlock> blocks = {
+        content_ramp_block(with_unit(words::content_of_loads_ramp), scale, std::nullopt, look)};
     blocks.push_back(swatch_block(
         [look, em, scale](Painter& on, const Rect& box) {
             const Scale axis{scale.low_mg_per_kg, scale.high_mg_per_kg, box.x, box.x + box.width, true};
@@ -114,15 +116,16 @@ std::vector<Sentence> sentences_of(const BinDrawing& bin) {
     if (!bin.closed.empty()) sentences.push_back({fmt::format(words::bin_closed, bin.closed), Weight::bold, 6});
     if (bin.hold) sentences.push_back({words::bin_on_hold, Weight::bold});
     if (bin.limit_mg_per_kg)
-        sentences.push_back({fmt::format(words::bin_limit, set_number_text(*bin.limit_mg_per_kg))});
+        sentences.push_back(
+            {fmt::format(fmt::runtime(with_unit(words::bin_limit)), set_content_text(*bin.limit_mg_per_kg))});
     if (!bin.layers.empty()) {
         if (!bin.mean_mg_per_kg)
             sentences.push_back({words::bin_mean_unknown});
         else if (bin.low90_mg_per_kg && bin.high90_mg_per_kg)
-            sentences.push_back({fmt::format(words::bin_mean_interval, mg_per_kg_text(*bin.mean_mg_per_kg),
-                                             interval_text(*bin.low90_mg_per_kg, *bin.high90_mg_per_kg))});
+            sentences.push_back({fmt::format(words::bin_mean_interval, content_and_unit_text(*bin.mean_mg_per_kg),
+                                             content_interval_text(*bin.low90_mg_per_kg, *bin.high90_mg_per_kg))});
         else
-            sentences.push_back({fmt::format(words::bin_mean, mg_per_kg_text(*bin.mean_mg_per_kg))});
+            sentences.push_back({fmt::format(words::bin_mean, content_and_unit_text(*bin.mean_mg_per_kg))});
         if (bin.limit_mg_per_kg)
             sentences.push_back({bin.exceedance ? fmt::format(words::bin_exceedance, percent_text(*bin.exceedance))
                                                 : words::bin_exceedance_unknown,
@@ -143,9 +146,9 @@ std::vector<Sentence> short_sentences_of(const BinDrawing& bin) {
     if (!bin.closed.empty()) sentences.push_back({fmt::format(words::bin_closed, bin.closed), Weight::bold, 2});
     if (bin.hold) sentences.push_back({words::bin_on_hold_short, Weight::bold, 1});
     if (bin.limit_mg_per_kg) {
-        const std::string limit = set_number_text(*bin.limit_mg_per_kg);
+        const std::string limit = set_content_text(*bin.limit_mg_per_kg);
         if (bin.layers.empty())
-            sentences.push_back({fmt::format(words::bin_limit, limit), Weight::regular, 1});
+            sentences.push_back({fmt::format(fmt::runtime(with_unit(words::bin_limit)), limit), Weight::regular, 1});
         else
             sentences.push_back({bin.exceedance
                                      ? fmt::format(words::bin_over_limit_short, percent_text(*bin.exceedance), limit)
@@ -153,8 +156,8 @@ std::vector<Sentence> short_sentences_of(const BinDrawing& bin) {
                                  Weight::bold, 2});
     }
     if (!bin.layers.empty() && bin.mean_mg_per_kg && bin.low90_mg_per_kg && bin.high90_mg_per_kg)
-        sentences.push_back({fmt::format(words::bin_mean_interval, number_text(*bin.mean_mg_per_kg),
-                                         interval_text(*bin.low90_mg_per_kg, *bin.high90_mg_per_kg)),
+        sentences.push_back({fmt::format(words::bin_mean_interval, content_text(*bin.mean_mg_per_kg),
+                                         content_interval_text(*bin.low90_mg_per_kg, *bin.high90_mg_per_kg)),
                              Weight::regular, 2});
     if (bin.rejection)
         sentences.push_back(
@@ -293,7 +296,7 @@ void draw_bin(Painter& painter, const BinDrawing& bin, bool compact, const BinCe
     painter.rect(cell.strip, theme.panel);
     const Scale axis{ends.low, ends.high, cell.strip.x + 0.4 * em, cell.strip.x + cell.strip.width - 0.4 * em, true};
     LabelPlaces places;
-    for (const auto& tick : log_ticks(ends.low, ends.high, 3)) {
+    for (const auto& tick : content_ticks(ends.low, ends.high, 3)) {
         if (tick.label.empty()) continue;
         const double x = axis.px(tick.value);
         const double strip_floor = cell.strip.y + cell.strip.height;
@@ -387,7 +390,7 @@ std::string limits_in_words(const BinsFigure& figure) {
     std::sort(limits.begin(), limits.end());
     std::string all;
     for (const auto& [limit, bins] : limits)
-        all += (all.empty() ? "" : ", ") + set_number_text(limit) + " (" + bins + ")";
+        all += (all.empty() ? "" : ", ") + set_content_text(limit) + " (" + bins + ")";
     return all;
 }
 
@@ -410,11 +413,12 @@ std::string layer_sentence_under(const Painter& painter, const Rect& area, const
         const LayerStack stack = stack_of(measure, figure.bins[i], cell, look);
         const BinLayer* const grain = layer_under(stack, cell, px);
         if (grain == nullptr) continue;
-        const std::string content = !grain->median_mg_per_kg ? words::layer_unknown
-                                    : grain->low90_mg_per_kg && grain->high90_mg_per_kg
-                                        ? fmt::format(words::layer_content, number_text(*grain->median_mg_per_kg),
-                                                      interval_text(*grain->low90_mg_per_kg, *grain->high90_mg_per_kg))
-                                        : mg_per_kg_text(*grain->median_mg_per_kg);
+        const std::string content =
+            !grain->median_mg_per_kg ? words::layer_unknown
+            : grain->low90_mg_per_kg && grain->high90_mg_per_kg
+                ? fmt::format(fmt::runtime(with_unit(words::layer_content)), content_text(*grain->median_mg_per_kg),
+                              content_interval_text(*grain->low90_mg_per_kg, *grain->high90_mg_per_kg))
+                : content_and_unit_text(*grain->median_mg_per_kg);
         return fmt::format(words::layer_sentence, grain->load, tonnes_text(grain->mass_t), content);
     }
     return "";

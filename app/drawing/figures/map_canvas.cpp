@@ -5,6 +5,7 @@
 #include <fmt/format.h>
 
 #include "app/drawing/chart.h"
+#include "app/drawing/content_unit.h"
 #include "app/drawing/figures/map_figure.h"
 #include "app/drawing/figures/map_labels.h"
 #include "app/drawing/figures/rings.h"
@@ -94,7 +95,7 @@ void draw_contours(Painter& painter, const MapFigure& figure, const MapView& vie
                    LabelPlaces& places) {
     const double size = 0.72 * look.text_px, thin = std::max(look.hairline_px, look.text_px / 15.0);
     for (const auto& contour : figure.contours) {
-        const std::string level = set_number_text(contour.level_mg_per_kg);
+        const std::string level = set_content_text(contour.level_mg_per_kg);
         const double width = painter.text_width(level, size, Weight::bold) + 0.5 * size, height = 1.15 * size;
         std::vector<std::vector<Point>> lines;
         for (const auto& line : contour.lines_m) {

@@ -6,6 +6,7 @@
 #include <fmt/format.h>
 
 #include "app/drawing/chart.h"
+#include "app/drawing/content_unit.h"
 #include "app/drawing/figures/map_frames.h"
 #include "app/drawing/figures/sheet.h"
 #include "app/drawing/numbers.h"
@@ -134,9 +135,10 @@ std::string field_facts(const MapField& field, const MapFigure& figure) {
                : field.note.empty() ? words::field_no_risk
                                     : field.note;
     if (!field.median_mg_per_kg) return field.note.empty() ? words::field_unknown : field.note;
-    std::string facts = mg_per_kg_text(*field.median_mg_per_kg);
+    std::string facts = content_and_unit_text(*field.median_mg_per_kg);
     if (field.low90_mg_per_kg && field.high90_mg_per_kg)
-        facts += fmt::format(words::field_interval, interval_text(*field.low90_mg_per_kg, *field.high90_mg_per_kg));
+        facts +=
+            fmt::format(words::field_interval, content_interval_text(*field.low90_mg_per_kg, *field.high90_mg_per_kg));
     if (field.exceedance) facts += fmt::format(words::field_exceedance, percent_text(*field.exceedance));
     facts += ", " + tests_text(field.tests);
     return field.note.empty() ? facts : facts + "; " + field.note;

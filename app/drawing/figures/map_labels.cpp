@@ -7,6 +7,7 @@
 
 #include <fmt/format.h>
 
+#include "app/drawing/content_unit.h"
 #include "app/drawing/numbers.h"
 
 namespace app::drawing {
@@ -105,7 +106,7 @@ class FieldGround {
 std::string number_of(const MapField& field, const MapFigure& figure) {
     switch (figure.shows) {
         case MapShows::content:
-            return field.median_mg_per_kg ? number_text(*field.median_mg_per_kg) : "";
+            return field.median_mg_per_kg ? content_text(*field.median_mg_per_kg) : "";
         case MapShows::exceedance:
             return field.exceedance ? short_percent_text(*field.exceedance) : "";
         case MapShows::ranking:

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include "app/drawing/chart.h"
+#include "app/drawing/content_unit.h"
 #include "app/drawing/figures/map_figure.h"
 #include "app/drawing/figures/sheet.h"
 #include "app/drawing/numbers.h"
@@ -55,7 +56,8 @@ LegendBlock ramp_of(const MapFigure& figure, const Look& look) {
     switch (figure.shows) {
         case MapShows::exceedance:
             return plain_ramp_block(
-                figure.limit_mg_per_kg ? fmt::format(words::exceedance_ramp, set_number_text(*figure.limit_mg_per_kg))
+                figure.limit_mg_per_kg ? fmt::format(fmt::runtime(with_unit(words::exceedance_ramp)),
+                                                     set_content_text(*figure.limit_mg_per_kg))
                                        : std::string(words::exceedance_ramp_no_limit),
                 exceedance_ramp(), {{0.0, "0 %"}, {0.25, "25 %"}, {0.5, "50 %"}, {0.75, "75 %"}, {1.0, "100 %"}}, look);
         case MapShows::ranking:
@@ -64,7 +66,8 @@ LegendBlock ramp_of(const MapFigure& figure, const Look& look) {
         case MapShows::content:
             break;
     }
-    return content_ramp_block(words::content_of_fields_ramp, content_scale_of(figure), figure.limit_mg_per_kg, look);
+    return content_ramp_block(with_unit(words::content_of_fields_ramp), content_scale_of(figure),
+                              figure.limit_mg_per_kg, look);
 }
 
 }  // namespace
@@ -72,6 +75,7 @@ LegendBlock ramp_of(const MapFigure& figure, const Look& look) {
 double draw_map_legend(Painter& painter, const Rect& area, const MapFigure& figure, const Look& look) {
     const Found found = look_through(figure);
     const ContentScale scale = content_scale_of(figure);
+    const bool on_dark = oklab_of(look.theme.paper).lightness < 0.5;  // rims are of paper
     const Ramp& ramp = figure.shows == MapShows::content      ? content_ramp()
                        : figure.shows == MapShows::exceedance ? exceedance_ramp()
                                                               : ranking_ramp();
@@ -85,7 +89,7 @@ double draw_map_legend(Painter& painter, const Rect& area, const MapFigure& figu
                 on.rect(inset(box, 0.2 * em), ramp.at(0.45));
                 frame_swatch(on, box, look);
             },
-            words::map_flat, look));
+            on_dark ? words::map_flat_on_dark : words::map_flat, look));
     if (found.mapped)
         blocks.push_back(swatch_block(
             [&ramp, look](Painter& on, const Rect& box) {
@@ -94,7 +98,7 @@ double draw_map_legend(Painter& painter, const Rect& area, const MapFigure& figu
                             ramp.at(0.25 + 0.06 * i));
                 frame_swatch(on, box, look);
             },
-            words::map_mapped, look));
+            on_dark ? words::map_mapped_on_dark : words::map_mapped, look));
     if (found.unsure)
         blocks.push_back(swatch_block(
             [&ramp, look, em](Painter& on, const Rect& box) {
@@ -112,7 +116,7 @@ double draw_map_legend(Painter& painter, const Rect& area, const MapFigure& figu
                 on.rect(box, blended(look.theme.ground, look.theme.paper, 0.55));
                 frame_swatch(on, box, look);
             },
-            words::map_other_crop, look));
+            on_dark ? words::map_other_crop_on_dark : words::map_other_crop, look));
     if (found.no_weather)
         blocks.push_back(swatch_block(
             [look, em](Painter& on, const Rect& box) {
@@ -135,7 +139,7 @@ double draw_map_legend(Painter& painter, const Rect& area, const MapFigure& figu
                 on.polyline({{box.x, y}, {box.x + box.width, y}}, look.theme.ink,
                             std::max(look.hairline_px, look.text_px / 13.0));
             },
-            words::map_contour, look));
+            with_unit(words::map_contour), look));
     const std::optional<ContentScale> coloured =
         figure.shows == MapShows::content ? std::optional(scale) : std::nullopt;
     const char* kinds[] = {coloured ? words::mark_value_coloured : words::mark_value, words::mark_below,

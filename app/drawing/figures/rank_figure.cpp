@@ -6,6 +6,7 @@
 #include <fmt/format.h>
 
 #include "app/drawing/chart.h"
+#include "app/drawing/content_unit.h"
 #include "app/drawing/figures/sheet.h"
 #include "app/drawing/numbers.h"
 #include "app/words.h"
@@ -72,7 +73,7 @@ Axis axis_of(const RankFigure& figure, const Columns& columns, const Look& look)
                 if (content) contents.push_back(*content);
         const ContentScale scale = content_scale_for(contents, figure.limit_mg_per_kg.value_or(0.0));
         axis.scale = {scale.low_mg_per_kg, scale.high_mg_per_kg, 0.0, 1.0, true};
-        axis.ticks = log_ticks(axis.scale.low, axis.scale.high, most);
+        axis.ticks = content_ticks(axis.scale.low, axis.scale.high, most);
     }
     axis.scale.from_px = columns.plot_x;
     axis.scale.to_px = columns.plot_x + columns.plot_width;
@@ -174,7 +175,7 @@ void draw_rank_figure(Painter& painter, const Rect& area, const RankFigure& figu
     if (!figure.risk_only && figure.limit_mg_per_kg && *figure.limit_mg_per_kg > 0.0) {
         const double x = axis.scale.px(*figure.limit_mg_per_kg);
         painter.polyline({{x, top - 0.3 * em}, {x, floor_y}}, theme.ink, 0.14 * em);
-        const std::string limit = fmt::format(words::ramp_limit, set_number_text(*figure.limit_mg_per_kg));
+        const std::string limit = fmt::format(words::ramp_limit, set_content_text(*figure.limit_mg_per_kg));
         const double half = 0.5 * painter.text_width(limit, small, Weight::bold);
         painter.text({kept_between(x, columns.plot_x + half, columns.plot_x + columns.plot_width - half), heading_y},
                      limit, small, theme.ink, Align::centre, Weight::bold);
@@ -184,7 +185,7 @@ void draw_rank_figure(Painter& painter, const Rect& area, const RankFigure& figu
                  figure, look);
     painter.polyline({{columns.plot_x, floor_y}, {columns.plot_x + columns.plot_width, floor_y}}, theme.soft_ink, thin);
 
-    const std::string title = figure.risk_only ? figure.risk_axis : words::ranks_axis;
+    const std::string title = figure.risk_only ? figure.risk_axis : with_unit(words::ranks_axis);
     const double title_y = floor_y + 0.3 * em + small + line_height * em;
     painter.text({columns.plot_x + 0.5 * columns.plot_width, title_y},
                  shortened(painter, title, small, columns.plot_width + 6.0 * em), small, theme.ink, Align::centre);

@@ -143,33 +143,51 @@ void draw_league(Painter& painter, const Rect& area, const ReviewFigure& figure,
     struct Column {
         std::string head;
         std::string LeagueRow::*text;
-        double right;
+        int leaves;  ///< in which order they leave where there is little room; the area is drawn, too
+        double width = 0.0, right = 0.0;
     };
-    std::vector<Column> columns = {{words::review_league_fields, &LeagueRow::fields, 0.0},
-                                   {words::review_league_auc, &LeagueRow::auc_text, 0.0},
-                                   {words::review_league_interval, &LeagueRow::interval_text, 0.0},
-                                   {words::review_league_brier, &LeagueRow::brier, 0.0},
-                                   {words::review_league_skill, &LeagueRow::skill, 0.0}};
-    if (!figure.don_head.empty()) columns.push_back({figure.don_head, &LeagueRow::don, 0.0});
+    std::vector<Column> columns = {{words::review_league_fields, &LeagueRow::fields, 3},
+                                   {words::review_league_auc, &LeagueRow::auc_text, 5},
+                                   {words::review_league_interval, &LeagueRow::interval_text, 4},
+                                   {words::review_league_brier, &LeagueRow::brier, 0},
+                                   {words::review_league_skill, &LeagueRow::skill, 1}};
+    if (!figure.don_head.empty()) columns.push_back({figure.don_head, &LeagueRow::don, 2});
+    double columns_width = 0.0;
+    for (Column& column : columns) {
+        double widest = painter.text_width(column.head, 0.85 * em);
+        for (const LeagueRow& row : figure.league)
+            widest = std::max(widest, painter.text_width(row.*(column.text), size, Weight::bold));
+        column.width = widest + 1.1 * em;
+        columns_width += column.width;
+    }
+    const double least_plot = 7.0 * em;
+    while (columns.size() > 1 && area.width - names - columns_width - 2.6 * em < least_plot) {
+        const auto first_to_leave = std::min_element(columns.begin(), columns.end(),
+                                                     [](const auto& a, const auto& b) { return a.leaves < b.leaves; });
+        columns_width -= first_to_leave->width;
+        columns.erase(first_to_leave);
+    }
     double right = area.x + area.width;
     const double head = area.y + 2.9 * em, first = area.y + league_head_ems * em;
     for (auto column = columns.rbegin(); column != columns.rend(); ++column) {
-        double widest = painter.text_width(column->head, 0.85 * em);
-        for (const LeagueRow& row : figure.league)
-            widest = std::max(widest, painter.text_width(row.*(column->text), size, Weight::bold));
         column->right = right;
         painter.text({right, head}, column->head, 0.85 * em, theme.soft_ink, Align::right);
-        right -= widest + 1.1 * em;
+        right -= column->width;
     }
     const Rect plot{area.x + names + 1.6 * em, first - 0.5 * em, right - area.x - names - 2.6 * em,
                     league_row_ems * em * static_cast<double>(figure.league.size()) + 0.3 * em};
     Scale across{0.0, 1.0, plot.x, plot.x + plot.width, false};
-    for (const double share : {0.0, 0.25, 0.5, 0.75, 1.0}) {
+    LabelPlaces places;
+    for (const double share : {0.0, 1.0, 0.5, 0.25, 0.75}) {
         const double x = across.px(share);
         painter.polyline({{x, plot.y}, {x, plot.y + plot.height}}, share == 0.5 ? theme.soft_ink : theme.line,
                          share == 0.5 ? 1.4 * thin : thin, false, share == 0.5);
-        painter.text({x, plot.y + plot.height + 1.2 * em}, fmt::format("{:.2f}", share), 0.85 * em, theme.soft_ink,
-                     Align::centre);
+        const Point baseline{x, plot.y + plot.height + 1.2 * em};
+        const std::string label = fmt::format("{:.2f}", share);
+        Rect box = text_box(painter, baseline, label, 0.85 * em, Align::centre, Weight::regular);
+        box.x -= 0.2 * em;
+        box.width += 0.4 * em;
+        if (places.claim(box)) painter.text(baseline, label, 0.85 * em, theme.soft_ink, Align::centre);
     }
     paragraph(painter, plot.x, plot.y + plot.height + 1.6 * em, words::review_league_area, 0.85 * em,
               area.x + area.width - plot.x, theme.soft_ink, Weight::regular, 1);

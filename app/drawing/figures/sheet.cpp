@@ -6,6 +6,7 @@
 #include <fmt/format.h>
 
 #include "app/drawing/chart.h"
+#include "app/drawing/content_unit.h"
 #include "app/drawing/numbers.h"
 #include "app/words.h"
 
@@ -157,6 +158,15 @@ LegendBlock sentence_block(std::string words, const Look& look) {
     };
 }
 
+namespace {
+
+/// An end of the ramp is a tenth of the limit, or ten times it.
+std::string ramp_end_text(double mg_per_kg) {
+    return fmt::format("{:.4g}", in_shown_unit(mg_per_kg));
+}
+
+}  // namespace
+
 LegendBlock content_ramp_block(std::string title, const ContentScale& scale, std::optional<double> limit_mg_per_kg,
                                const Look& look) {
     return
@@ -167,7 +177,7 @@ LegendBlock content_ramp_block(std::string title, const ContentScale& scale, std
             const bool on_scale = has_limit && scale.holds(*limit_mg_per_kg);
             const double limit_x = has_limit ? x + scale.share(*limit_mg_per_kg) * width : x;
             if (has_limit) {
-                const std::string number = set_number_text(*limit_mg_per_kg);
+                const std::string number = set_content_text(*limit_mg_per_kg);
                 const std::string label =
                     on_scale ? fmt::format(words::ramp_limit, number) : fmt::format(words::ramp_limit_off, number);
                 painter.text(label_place(painter, limit_x, top + 0.95 * em, label, 0.9 * em, x, width, Weight::bold),
@@ -179,9 +189,9 @@ LegendBlock content_ramp_block(std::string title, const ContentScale& scale, std
             const double floor_y = draw_ramp(painter, content_ramp(), x, top, width, look);
             // What lies beyond an end has its colour, and the ends say so.
             std::vector<std::pair<double, std::string>> labels = {
-                {0.0, fmt::format(words::ramp_low_end, fmt::format("{:.3g}", scale.low_mg_per_kg))},
-                {1.0, fmt::format(words::ramp_high_end, fmt::format("{:.3g}", scale.high_mg_per_kg))}};
-            for (const auto& tick : log_ticks(scale.low_mg_per_kg, scale.high_mg_per_kg, 12))
+                {0.0, fmt::format(words::ramp_low_end, ramp_end_text(scale.low_mg_per_kg))},
+                {1.0, fmt::format(words::ramp_high_end, ramp_end_text(scale.high_mg_per_kg))}};
+            for (const auto& tick : content_ticks(scale.low_mg_per_kg, scale.high_mg_per_kg, 12))
                 labels.emplace_back(scale.share(tick.value), tick.label);
             const double end = draw_ramp_labels(painter, labels, x, floor_y, width, look);
             if (on_scale) {

@@ -72,7 +72,9 @@ double draw_line_entry(RoomFrame& frame, const BenchPanel& panel, const Rect& ar
     const drawing::Theme& theme = frame.brushes.theme;
     const double em = frame.brushes.fonts.text_px();
     const BenchView& view = panel.view();
-    const std::string prompt = !panel.question().empty() ? panel.question() : words::bench_prompt;
+    const std::string prompt = frame.views.line.came_back() ? words::bench_came_back
+                               : !panel.question().empty()  ? panel.question()
+                                                            : words::bench_prompt;
     double top = drawing::paragraph(painter, area.x, area.y, prompt, em * 1.05, area.width, theme.ink, Weight::bold, 3);
     const double size = em * 1.5;
     const Rect box{area.x, top + em * 0.3, area.width, size * 1.7};

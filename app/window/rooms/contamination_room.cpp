@@ -1,5 +1,6 @@
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 #include <fmt/format.h>
 #include <imgui.h>
@@ -219,6 +220,16 @@ void draw_contamination_room(RoomFrame& frame) {
     }
     const Rect clear{canvas.x, canvas.y + em * (frame.tight ? 2.0 : 2.4), canvas.width - side,
                      canvas.height - em * (frame.tight ? 4.1 : 5.0)};
+    if (frame.views.map && std::exchange(frame.views.map_came_back, false)) {
+        // As it was left, unless the fields are elsewhere by now.
+        const models::BoxM seen = frame.views.map->shown(canvas);
+        const bool sees_fields = seen.x_min_m < box->x_max_m && seen.x_max_m > box->x_min_m &&
+                                 seen.y_min_m < box->y_max_m && seen.y_max_m > box->y_min_m;
+        if (sees_fields)
+            frame.views.map_canvas = canvas;
+        else
+            frame.views.map.reset();
+    }
     if (!frame.views.map || frame.views.map_canvas.width != canvas.width ||
         frame.views.map_canvas.height != canvas.height) {
         if (frame.views.group && *frame.views.group >= answer.groups.size()) frame.views.group.reset();

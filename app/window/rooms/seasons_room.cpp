@@ -7,6 +7,7 @@
 #include "app/cautions.h"
 #include "app/drawing/axis.h"
 #include "app/drawing/chart.h"
+#include "app/drawing/content_unit.h"
 #include "app/drawing/figures/review_figure.h"
 #include "app/drawing/figures/sheet.h"
 #include "app/drawing/numbers.h"
@@ -86,8 +87,9 @@ void draw_years(RoomFrame& frame, const Rect& area) {
         std::string known = models::in_words(year.crop);
         if (!year.part.empty()) known = year.part + ": " + known;
         if (year.content) {
-            known += "; " + fmt::format(words::content_of_row, drawing::number_text(year.content->median),
-                                        drawing::interval_text(year.content->low90, year.content->high90));
+            known += "; " + fmt::format(fmt::runtime(drawing::with_unit(words::content_of_row)),
+                                        drawing::content_text(year.content->median),
+                                        drawing::content_interval_text(year.content->low90, year.content->high90));
             known += "; " + fmt::format(words::seasons_tests, year.tests + year.load_tests);
         }
         if (year.exceedance) known += "; " + fmt::format(words::seasons_over, drawing::percent_text(*year.exceedance));
@@ -97,12 +99,13 @@ void draw_years(RoomFrame& frame, const Rect& area) {
         frame.places.mark("year " + std::to_string(year.season), {area.x, top, area.width, row});
         top += row;
     }
-    for (const drawing::Tick& tick : drawing::log_ticks(range.low_mg_per_kg, range.high_mg_per_kg, 6))
+    for (const drawing::Tick& tick : drawing::content_ticks(range.low_mg_per_kg, range.high_mg_per_kg, 6))
         if (!tick.label.empty())
             painter.text({scale.px(tick.value), top + em}, tick.label, em * 0.85, theme.soft_ink, Align::centre);
     top += em * 1.4;
-    drawing::paragraph(painter, area.x, top, fmt::format(words::seasons_key, drawing::number_text(limit)), em * 0.88,
-                       area.width, theme.soft_ink, Weight::regular, 3);
+    drawing::paragraph(painter, area.x, top,
+                       fmt::format(fmt::runtime(drawing::with_unit(words::seasons_key)), drawing::content_text(limit)),
+                       em * 0.88, area.width, theme.soft_ink, Weight::regular, 3);
 }
 
 }  // namespace

@@ -5,6 +5,7 @@
 #include <imgui.h>
 
 #include "app/drawing/chart.h"
+#include "app/drawing/content_unit.h"
 #include "app/drawing/numbers.h"
 #include "app/window/rooms/rooms.h"
 #include "app/words.h"
@@ -42,9 +43,9 @@ void draw_interval_cell(RoomFrame& frame, const drawing::RankRow& row, const dra
                             row.high50_mg_per_kg.value_or(0.0)},
                            colours.colour(*row.median_mg_per_kg), frame.brushes.look());
     if (ImGui::IsItemHovered()) {
-        show_tip(
-            fmt::format(words::content_of_row, drawing::number_text(*row.median_mg_per_kg),
-                        drawing::interval_text(row.low90_mg_per_kg.value_or(0.0), row.high90_mg_per_kg.value_or(0.0))));
+        show_tip(fmt::format(
+            fmt::runtime(drawing::with_unit(words::content_of_row)), drawing::content_text(*row.median_mg_per_kg),
+            drawing::content_interval_text(row.low90_mg_per_kg.value_or(0.0), row.high90_mg_per_kg.value_or(0.0))));
     }
 }
 
@@ -100,21 +101,21 @@ void draw_head(RoomFrame& frame, const drawing::RankFigure& rank, const drawing:
     const double axis = top + height - em * 0.05, numbers = axis - em * 0.45;
     if (const double limit = rank.limit_mg_per_kg.value_or(0.0); limit > 0.0) {
         const double baseline = frame.tight ? numbers : top + em * 0.85;
-        label(scale.px(limit), baseline, fmt::format(words::ramp_limit, drawing::set_number_text(limit)), em * 0.85,
+        label(scale.px(limit), baseline, fmt::format(words::ramp_limit, drawing::set_content_text(limit)), em * 0.85,
               drawing::Weight::bold);
         painter.polyline({{scale.px(limit), baseline + em * 0.25}, {scale.px(limit), axis + em * 0.4}}, theme.ink, 1.5);
         // No number of the axis lies under the line; the limit's own stands above it.
         if (!frame.tight) places.reserve({scale.px(limit) - em * 0.1, numbers - small, em * 0.2, small});
     }
     painter.polyline({{left, axis}, {left + width, axis}}, theme.soft_ink, 1.0);
-    for (const drawing::Tick& tick : drawing::log_ticks(ends.low, ends.high, 6)) {
+    for (const drawing::Tick& tick : drawing::content_ticks(ends.low, ends.high, 6)) {
         const double x = scale.px(tick.value);
         painter.polyline({{x, axis - em * (tick.label.empty() ? 0.15 : 0.3)}, {x, axis}}, theme.soft_ink, 1.0);
         if (!tick.label.empty()) label(x, numbers, tick.label, small, drawing::Weight::regular);
     }
     ImGui::Dummy({1.0F, static_cast<float>(height)});
     if (ImGui::IsMouseHoveringRect({at.x, at.y}, {at.x + static_cast<float>(width), at.y + static_cast<float>(height)}))
-        show_tip(words::content);
+        show_tip(drawing::with_unit(words::content));
 }
 
 /// The row that a key asks for, which is chosen and brought into view; -1 where none does.
@@ -271,9 +272,10 @@ void draw_chosen(RoomFrame& frame, const Rect& area) {
     y = drawing::paragraph(painter, area.x, y + em * 0.2, chosen->why, em, area.width, theme.ink);
     if (chosen->median_mg_per_kg) {
         y = drawing::paragraph(painter, area.x, y + em * 0.2,
-                               fmt::format(words::content_of_field, drawing::number_text(*chosen->median_mg_per_kg),
-                                           drawing::interval_text(chosen->low90_mg_per_kg.value_or(0.0),
-                                                                  chosen->high90_mg_per_kg.value_or(0.0))),
+                               fmt::format(fmt::runtime(drawing::with_unit(words::content_of_field)),
+                                           drawing::content_text(*chosen->median_mg_per_kg),
+                                           drawing::content_interval_text(chosen->low90_mg_per_kg.value_or(0.0),
+                                                                          chosen->high90_mg_per_kg.value_or(0.0))),
                                em, area.width, theme.ink);
     }
     if (chosen->risk) {

@@ -22,7 +22,7 @@ std::filesystem::path demo_store() {
     return store;
 }
 
-WindowDriver::WindowDriver(const WindowSettings& settings) {
+WindowDriver::WindowDriver(const WindowSettings& settings, const std::optional<LastState>& last) {
     IMGUI_CHECKVERSION();
     ImGui::CreateContext();
     ImGuiIO& io = ImGui::GetIO();
@@ -38,7 +38,8 @@ WindowDriver::WindowDriver(const WindowSettings& settings) {
     unsigned char* pixels = nullptr;
     int width = 0, height = 0;
     io.Fonts->GetTexDataAsRGBA32(&pixels, &width, &height);
-    session = open_session(settings, {});
+    session = open_session(settings, {}, last);
+    if (last) bring_back(views, *last);
 }
 
 WindowDriver::~WindowDriver() {

@@ -18,7 +18,9 @@ std::filesystem::path demo_store();
 /// hand that presses, drags and types. A press and its release lie in different frames, as they do in life.
 class WindowDriver {
  public:
-    explicit WindowDriver(const app::window::WindowSettings& settings);
+    /// @param last  how the window stood when it was last closed
+    explicit WindowDriver(const app::window::WindowSettings& settings,
+                          const std::optional<app::window::LastState>& last = {});
     ~WindowDriver();
     WindowDriver(const WindowDriver&) = delete;
     WindowDriver& operator=(const WindowDriver&) = delete;

@@ -1,0 +1,86 @@
+#pragma once
+
+#include <optional>
+#include <string>
+#include <variant>
+
+#include "app/bench/bench.h"
+#include "app/drawing/content_unit.h"
+#include "app/drawing/figures/map_figure.h"
+#include "app/drawing/palette.h"
+#include "app/window/pit_panel.h"
+
+namespace app::window {
+
+enum class Room { where_first, bench, contamination, bins, seasons };
+
+/// The name that --room takes, and back.
+const char* room_word(Room room);
+std::optional<Room> room_named(const std::string& word);
+
+// What a user may ask of the window. The only way in which anything changes is apply(session, action).
+struct EnterRoom {
+    Room room;
+};
+struct ChooseSeason {
+    int season;
+};
+struct ChooseLimit {
+    std::string limit;
+};
+/// A crop record by the name of its ground; empty: none.
+struct ChooseField {
+    std::string field;
+};
+struct ShowLayer {
+    drawing::MapShows layer;
+};
+struct ChooseTheme {
+    drawing::ThemeName theme;
+};
+struct ChooseUnit {
+    drawing::ContentUnit unit;
+};
+/// Of text, 0.75 to 3; none: what the screen asks for.
+struct ChooseScale {
+    std::optional<double> text_scale;
+};
+struct StopWork {};
+/// Works everything out again from what the store holds now.
+struct ReadAgain {};
+/// A line of the bench: what a terminal's bench would have been told.
+struct BenchSays {
+    BenchLine line;
+};
+/// At the pit: this load stands on the scale.
+struct ChooseLoad {
+    std::string load;
+};
+/// The load that a code is of, scanned or typed. It chooses, and never confirms anything.
+struct FindLoad {
+    std::string code;
+};
+/// Opens the question, or changes what it is about.
+struct AskAtPit {
+    PitQuestion question;
+};
+struct DropQuestion {};
+/// The answer yes, given by hand: writes what the open question is about, if it is about these.
+struct RecordAtPit {
+    std::string load, bin;
+};
+struct DecidesAtPit {
+    std::string operator_name;
+};
+struct SupposeAtPit {
+    WhatIf what_if;
+};
+/// What was done last is taken back: a choice at once, records by records that say so.
+struct Undo {};
+/// What was taken back last is done again.
+struct Redo {};
+using Action = std::variant<EnterRoom, ChooseSeason, ChooseLimit, ChooseField, ShowLayer, ChooseTheme, ChooseUnit,
+                            ChooseScale, StopWork, ReadAgain, BenchSays, ChooseLoad, FindLoad, AskAtPit, DropQuestion,
+                            RecordAtPit, DecidesAtPit, SupposeAtPit, Undo, Redo>;
+
+}  // namespace app::window

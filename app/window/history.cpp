@@ -1,0 +1,115 @@
+#include "app/window/history.h"
+
+#include <algorithm>
+#include <utility>
+
+#include <fmt/format.h>
+
+#include "app/words.h"
+#include "geo/store/store.h"
+#include "models/error.h"
+
+namespace app::window {
+
+std::vector<geo::ImportReport> History::write(geo::Store& store, const std::vector<geo::RowToWrite>& rows,
+                                              const std::string& actor, std::string what) {
+    Deed deed;
+    std::vector<geo::ImportReport> reports;
+    deed.changes = geo::write_and_tell(store, rows, actor, &reports);
+    if (deed.changes.empty()) return reports;
+    deed.what = what.empty() ? geo::in_words(deed.changes.back()) : std::move(what);
+    remember(std::move(deed));
+    return reports;
+}
+
+void History::chosen(std::string what, Action back, Action again) {
+    Deed deed;
+    deed.what = std::move(what);
+    deed.back = std::move(back);
+    deed.again = std::move(again);
+    remember(std::move(deed));
+}
+
+void History::remember(Deed deed) {
+    // What was taken back before is not done again over something new; records that were stay in the list.
+    std::erase_if(deeds_, [](const Deed& one) { return one.undone && one.is_choice(); });
+    for (Deed& one : deeds_) {
+        if (one.undone && one.why_not.empty()) one.why_not = words::history_passed;
+        if (!one.undone) one.why_not.clear();  // it may have become possible
+    }
+    said_.clear();
+    deeds_.push_back(std::move(deed));
+    // The sitting of a long day: choices are forgotten first, records never.
+    constexpr std::size_t most_choices = 200;
+    const auto choices = static_cast<std::size_t>(
+        std::count_if(deeds_.begin(), deeds_.end(), [](const Deed& one) { return one.is_choice(); }));
+    if (choices > most_choices)
+        deeds_.erase(std::find_if(deeds_.begin(), deeds_.end(), [](const Deed& one) { return one.is_choice(); }));
+}
+
+std::optional<std::size_t> History::index_back() const {
+    for (std::size_t i = deeds_.size(); i-- > 0;)
+        if (!deeds_[i].undone && deeds_[i].why_not.empty()) return i;
+    return std::nullopt;
+}
+
+std::optional<std::size_t> History::index_again() const {
+    // Taken back from the newest on: the one done first comes again first.
+    for (std::size_t i = 0; i < deeds_.size(); ++i)
+        if (deeds_[i].undone && deeds_[i].why_not.empty()) return i;
+    return std::nullopt;
+}
+
+const Deed* History::next_back() const {
+    const auto index = index_back();
+    return index ? &deeds_[*index] : nullptr;
+}
+
+const Deed* History::next_again() const {
+    const auto index = index_again();
+    return index ? &deeds_[*index] : nullptr;
+}
+
+bool History::take_back(const std::filesystem::path& store, const std::function<void(const Action&)>& act) {
+    const auto index = index_back();
+    if (!index) return false;
+    Deed& deed = deeds_[*index];
+    if (deed.is_choice()) {
+        act(*deed.back);
+    } else {
+        try {
+            geo::Store file = geo::Store::open(store);
+            geo::take_back(file, deed.changes, words::history_reason_back);
+        } catch (const models::Error& error) {
+            deed.why_not = error.what();
+            said_ = fmt::format(words::history_refused, deed.what, deed.why_not);
+            return false;
+        }
+    }
+    deed.undone = true;
+    said_ = fmt::format(words::history_taken_back, deed.what);
+    return true;
+}
+
+bool History::do_again(const std::filesystem::path& store, const std::function<void(const Action&)>& act) {
+    const auto index = index_again();
+    if (!index) return false;
+    Deed& deed = deeds_[*index];
+    if (deed.is_choice()) {
+        act(*deed.again);
+    } else {
+        try {
+            geo::Store file = geo::Store::open(store);
+            geo::make_again(file, deed.changes, words::history_reason_again);
+        } catch (const models::Error& error) {
+            deed.why_not = error.what();
+            said_ = fmt::format(words::history_refused_again, deed.what, deed.why_not);
+            return false;
+        }
+    }
+    deed.undone = false;
+    said_ = fmt::format(words::history_done_again, deed.what);
+    return true;
+}
+
+}  // namespace app::window

@@ -1,0 +1,59 @@
+#pragma once
+
+#include <filesystem>
+#include <functional>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "app/window/actions.h"
+#include "geo/changes.h"
+
+namespace app::window {
+
+/// Something that was done in this sitting, and how it is taken back. A choice has the actions that go back and forth;
+/// records have what they were before and after, and are taken back by further records (geo/changes.h), for a store
+/// forgets nothing.
+struct Deed {
+    std::string what;                        ///< "season 2024 chosen", "test B260716-01 entered"
+    std::optional<Action> back, again;       ///< of a choice
+    std::vector<geo::RecordChange> changes;  ///< of records
+    bool undone = false;
+    std::string why_not;  ///< why it cannot be taken back, or done again; empty: it was not tried or it can
+    bool is_choice() const { return back.has_value(); }
+};
+
+/// What was done in this sitting, the newest last. The one place where all that writes from the window leaves what it
+/// wrote: who has rows to write calls write() instead of geo::write_rows, and Ctrl+Z knows them.
+class History {
+ public:
+    /// As geo::write_rows (geo/import.h); what it wrote is remembered.
+    /// @param what  in words; empty: made from the last of the records, "test B260716-01 entered"
+    /// @throws models::Error  what geo::write_rows refuses; then nothing is remembered either
+    std::vector<geo::ImportReport> write(geo::Store& store, const std::vector<geo::RowToWrite>& rows,
+                                         const std::string& actor = "", std::string what = "");
+    void chosen(std::string what, Action back, Action again);
+
+    /// What Ctrl+Z would take back, and Ctrl+Shift+Z do again; null where there is nothing. Passed over is what cannot
+    /// be taken back.
+    const Deed* next_back() const;
+    const Deed* next_again() const;
+
+    /// Takes it back: a choice by `act`, records in the store. A refusal is kept beside the deed.
+    /// @returns  false where there is nothing, or it was refused
+    bool take_back(const std::filesystem::path& store, const std::function<void(const Action&)>& act);
+    bool do_again(const std::filesystem::path& store, const std::function<void(const Action&)>& act);
+
+    const std::vector<Deed>& deeds() const { return deeds_; }
+    /// What the last of those two came to, in words: "Taken back: test B260716-01 entered".
+    const std::string& said() const { return said_; }
+
+ private:
+    void remember(Deed deed);
+    std::optional<std::size_t> index_back() const, index_again() const;
+
+    std::vector<Deed> deeds_;
+    std::string said_;
+};
+
+}  // namespace app::window

@@ -1,0 +1,189 @@
+#include <algorithm>
+#include <tuple>
+
+#include <GLFW/glfw3.h>
+#include <catch2/catch.hpp>
+#include <fmt/format.h>
+#include <imgui.h>
+
+#include "tests/support/app/window_driver.h"
+
+/// How the window is drawn: themes, units, and that no letter is cut off or lies on another at any size.
+using namespace app::window;
+using app::drawing::Rect;
+using Catch::Matchers::Contains;
+using tests::WindowDriver;
+
+namespace {
+
+WindowSettings looks_at(const char* room, int width, int height, double scale = 1.0) {
+    WindowSettings settings;
+    settings.store = tests::demo_store();
+    settings.season = 2026;
+    settings.limit = "1.0";
+    settings.room = room;
+    settings.width = width;
+    settings.height = height;
+    settings.text_scale = scale;
+    return settings;
+}
+
+bool any_text(Places& places, const std::string& words) {
+    return std::any_of(places.texts()->begin(), places.texts()->end(),
+                       [&](const DrawnText& text) { return text.words.find(words) != std::string::npos; });
+}
+
+bool lies_in(const Rect& inner, const Rect& outer, double by) {
+    return inner.x >= outer.x - by && inner.y >= outer.y - by && inner.x + inner.width <= outer.x + outer.width + by &&
+           inner.y + inner.height <= outer.y + outer.height + by;
+}
+
+Rect common(const Rect& a, const Rect& b) {
+    const double x = std::max(a.x, b.x), y = std::max(a.y, b.y);
+    return {x, y, std::max(0.0, std::min(a.x + a.width, b.x + b.width) - x),
+            std::max(0.0, std::min(a.y + a.height, b.y + b.height) - y)};
+}
+
+}  // namespace
+
+TEST_CASE("no text is cut at its side and none lies on another at small and large type in every room") {
+    const auto [width, height] = GENERATE(std::pair{1440, 900}, std::pair{1024, 700});
+    const double scale = GENERATE(0.75, 1.0, 2.0);
+    const char* room = GENERATE("where-first", "bench", "contamination", "bins", "past-seasons");
+    WindowDriver window(looks_at(room, width, height, scale));
+    window.places.note_texts();
+    window.settle();
+    finish_work(*window.session);
+    window.frames(3);
+    const std::vector<DrawnText> texts = *window.places.texts();
+    REQUIRE(texts.size() > 10);
+    std::string wrong;
+    std::vector<const DrawnText*> seen;
+    for (const DrawnText& text : texts) {
+        const Rect shown = common(text.box, text.clip);
+        if (shown.height < 0.5 * text.box.height || shown.width <= 0.0) continue;  // scrolled out of sight
+        if (shown.width < text.box.width - 1.5)
+            wrong += fmt::format("cut: \"{}\" by {:.0f} of {:.0f} px\n", text.words, text.box.width - shown.width,
+                                 text.box.width);
+        seen.push_back(&text);
+    }
+    for (std::size_t i = 0; i < seen.size(); ++i) {
+        for (std::size_t j = i + 1; j < seen.size(); ++j) {
+            const Rect both = common(seen[i]->box, seen[j]->box);
+            const double lower = std::min(seen[i]->box.height, seen[j]->box.height);
+            const double narrower = std::min(seen[i]->box.width, seen[j]->box.width);
+            if (both.height > 0.3 * lower && both.width > std::max(2.0, 0.05 * narrower))
+                wrong += fmt::format("on one another: \"{}\" and \"{}\"\n", seen[i]->words, seen[j]->words);
+        }
+    }
+    INFO(room << " " << width << " x " << height << " at " << scale);
+    CHECK(wrong == "");
+    const Rect screen{0.0, 0.0, static_cast<double>(width), static_cast<double>(height)};
+    for (const char* place : {"canvas", "caution", "season", "looks"}) {
+        if (!window.shows(place)) continue;
+        CAPTURE(place);
+        CHECK(lies_in(*window.places.find(place), screen, 1.0));
+    }
+}
+
+TEST_CASE("colours and unit and size are chosen in the window and by keys") {
+    WindowDriver window(looks_at("contamination", 1440, 900));
+    window.places.note_texts();
+    window.settle();
+    CHECK(any_text(window.places, "DON, mg/kg (median)"));
+    window.click("looks");
+    REQUIRE(window.shows("looks list"));
+    CHECK(lies_in(*window.places.find("looks list"), {0.0, 0.0, 1440.0, 900.0}, 1.0));
+    window.click("theme dark");
+    CHECK(window.session->theme == app::drawing::ThemeName::dark);
+    CHECK(window.brushes.theme.paper.red == app::drawing::dark_theme().paper.red);
+    window.click("unit ug/kg");
+    CHECK(window.session->unit == app::drawing::ContentUnit::ug_per_kg);
+    window.click("scale 125");
+    CHECK(window.session->text_scale == 1.25);
+    window.press(ImGui::GetIO().KeyMap[ImGuiKey_Escape]);
+    window.frames(2);
+    CHECK_FALSE(window.shows("looks list"));
+    CHECK(any_text(window.places, "DON, µg/kg (median)"));
+    CHECK_FALSE(any_text(window.places, "DON, mg/kg (median)"));
+    window.press(GLFW_KEY_F2);
+    window.frames(3);
+    CHECK(window.shows("looks list"));
+    window.press(GLFW_KEY_F2);
+    window.frames(3);
+    CHECK_FALSE(window.shows("looks list"));
+    // The size by Ctrl and the keys of zooming, which leave the map alone then.
+    const double before = window.views.map->metres_per_px;
+    const auto with_ctrl = [&](int key) {
+        window.views.keys.pressed_now(GLFW_KEY_LEFT_CONTROL);
+        window.press(key);
+        window.views.keys.released_now(GLFW_KEY_LEFT_CONTROL);
+        window.frames(3);
+    };
+    with_ctrl('=');
+    CHECK(window.session->text_scale == 1.5);
+    with_ctrl('-');
+    with_ctrl('-');
+    CHECK(window.session->text_scale == 1.1);
+    with_ctrl('0');
+    CHECK_FALSE(window.session->text_scale);
+    CHECK(window.views.map->metres_per_px == before);
+}
+
+TEST_CASE("the legend of the map speaks of the colours that are there") {
+    WindowSettings settings = looks_at("contamination", 1440, 900);
+    settings.theme = GENERATE("light", "dark", "outdoor");
+    WindowDriver window(settings);
+    window.places.note_texts();
+    window.settle();
+    const bool dark = settings.theme == "dark";
+    CHECK(any_text(window.places, "dark rim") == dark);
+    CHECK(any_text(window.places, "almost black") == dark);
+    CHECK(any_text(window.places, "pale rim") != dark);
+    CHECK(any_text(window.places, "almost white") != dark);
+}
+
+TEST_CASE("limits, legends, axes and intervals follow the unit in every room but the bench") {
+    const char* room = GENERATE("where-first", "contamination", "bins", "past-seasons");
+    WindowSettings settings = looks_at(room, 1440, 900);
+    settings.units = "ug/kg";
+    WindowDriver window(settings);
+    window.places.note_texts();
+    window.settle();
+    finish_work(*window.session);
+    window.frames(3);
+    // What names mg/kg was made beside the window, as a sentence with its own numbers; no legend, axis or limit does.
+    for (const DrawnText& text : *window.places.texts()) {
+        CAPTURE(text.words);
+        CHECK(text.words.find("DON, mg/kg") == std::string::npos);
+        CHECK(text.words != "Limit 1.5 mg/kg");
+    }
+    const bool names_limit = std::string(room) != "bins";
+    if (names_limit) CHECK(any_text(window.places, "limit 1000 µg/kg"));
+    if (!names_limit) CHECK(any_text(window.places, "Limit 1500 µg/kg"));
+    if (std::string(room) == "past-seasons") CHECK(any_text(window.places, "1000."));
+    CHECK(window.session->limit == "1.0");  // as everything is kept
+}
+
+TEST_CASE("a limit that is typed is of the unit that is shown") {
+    WindowSettings settings = looks_at("contamination", 1440, 900);
+    settings.units = "ppb";
+    WindowDriver window(settings);
+    window.settle();
+    window.click("limit");
+    window.click("own limit");
+    window.write("750");
+    window.click("take own limit");
+    CHECK(window.session->limit == "0.75");
+    window.settle();
+    CHECK(window.session->answer->view.limit->limit_mg_per_kg == 0.75);
+}
+
+TEST_CASE("the bench is in mg/kg whatever the unit for that is what it records") {
+    WindowSettings settings = looks_at("bench", 1440, 900);
+    settings.units = "ug/kg";
+    WindowDriver window(settings);
+    window.places.note_texts();
+    window.frames(3);
+    CHECK(any_text(window.places, "Last tests, mg/kg"));
+}
