@@ -37,6 +37,13 @@ struct Brushes {
     drawing::Look look() const { return {fonts.text_px(), theme}; }
 };
 
+/// What the tools of the map remember.
+struct ToolViews {
+    std::optional<models::PointM> first_end;  ///< of a line whose second end is still to be pressed
+    std::optional<double> along_m;            ///< of the line, where its profile is pointed at
+    double strips_px = 0.0;                   ///< height of the strips above the map in the last frame
+};
+
 /// What only the window remembers: where the map stands, and the like.
 struct Views {
     std::optional<drawing::MapView> map;  ///< none: fitted at the next frame
@@ -47,6 +54,7 @@ struct Views {
     bool dragging = false;
     std::string scroll_to;  ///< field whose row, or whose place on the map, is to come into view
     bool shows_keys = false;
+    ToolViews tools;
     Keys keys;
     LineEntry line;  ///< of the bench
     // The list of limits.

@@ -13,6 +13,7 @@ struct WindowSettings {
     std::string limit;       ///< a limit_id or a number, mg/kg
     std::string room;        ///< where-first, bench, contamination, bins, past-seasons
     std::string field;       ///< selected at the start
+    std::string show;        ///< profile, evidence or zones of the map, or walk of where-first; empty: none
     std::string weather_by;  ///< how stations become a field's weather; empty: the nearest
     int width = 1440, height = 900;
     bool fit_to_screen = true;         ///< no larger than what the screen leaves to windows

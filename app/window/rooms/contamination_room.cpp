@@ -8,6 +8,7 @@
 #include "app/drawing/numbers.h"
 #include "app/extrapolation.h"
 #include "app/window/rooms/rooms.h"
+#include "app/window/tools/tools.h"
 #include "app/words.h"
 
 namespace app::window {
@@ -56,12 +57,13 @@ void move_map(RoomFrame& frame, const drawing::MapFigure& figure, const Rect& ca
     if (ImGui::IsItemHovered()) {
         if (io.MouseWheel != 0.0F) view.zoom(std::pow(1.2, static_cast<double>(io.MouseWheel)), pointer, canvas);
         marks.hovered = drawing::field_under(figure, view, canvas, pointer);
-        if (ImGui::IsMouseReleased(ImGuiMouseButton_Left) && !frame.views.dragging && marks.hovered)
+        const bool pressed = ImGui::IsMouseReleased(ImGuiMouseButton_Left) && !frame.views.dragging;
+        if (pressed && !press_on_map(frame, view.to_world(pointer, canvas)) && marks.hovered)
             frame.actions.emplace_back(ChooseField{figure.fields[*marks.hovered].label});
     }
     if (!ImGui::IsMouseDown(ImGuiMouseButton_Left)) frame.views.dragging = false;
     if (keys_are_ours()) {
-        const double step = canvas.width / 12.0;
+        const double step = line_by_keys(frame) ? 0.0 : canvas.width / 12.0;
         const int right = presses_of(frame, ImGuiKey_RightArrow) - presses_of(frame, ImGuiKey_LeftArrow);
         const int down = presses_of(frame, ImGuiKey_DownArrow) - presses_of(frame, ImGuiKey_UpArrow);
         if (right != 0 || down != 0) view.pan(-step * right, -step * down);
@@ -79,12 +81,9 @@ void move_map(RoomFrame& frame, const drawing::MapFigure& figure, const Rect& ca
 constexpr double small_share = 0.8;  // of running text, for what lies over the map where there is little height
 
 /// What is coloured: two words at the top of the map, in a child of their own, which lies over the map.
-void draw_layers(RoomFrame& frame, const Rect& canvas) {
-    const double text_px = frame.brushes.fonts.text_px() * (frame.tight ? small_share : 1.0);
-    const float em = static_cast<float>(text_px);
-    ImGui::PushFont(frame.brushes.fonts.face(text_px, drawing::Weight::regular));
+void draw_layers(RoomFrame& frame, Strips& strips) {
+    const float em = static_cast<float>(frame.brushes.fonts.text_px() * (frame.tight ? small_share : 1.0));
     const bool ranking = frame.session.answer->view.contamination.ranking_only();
-    ImGui::SetCursorScreenPos({static_cast<float>(canvas.x) + em * 0.5F, static_cast<float>(canvas.y) + em * 0.5F});
     const ImGuiStyle& style = ImGui::GetStyle();
     float width = em + ImGui::CalcTextSize(words::whole_map).x + style.FramePadding.x * 2.0F;
     for (const char* words : {words::show_content, words::show_exceedance}) {
@@ -98,8 +97,10 @@ void draw_layers(RoomFrame& frame, const Rect& canvas) {
         width += ImGui::CalcTextSize(words::next_group).x + style.FramePadding.x * 2.0F + style.ItemSpacing.x * 2.0F +
                  ImGui::CalcTextSize(group.c_str()).x;
     }
+    const Rect at = strips.next(static_cast<double>(width));
+    ImGui::SetCursorScreenPos({static_cast<float>(at.x), static_cast<float>(at.y)});
     ImGui::PushStyleVar(ImGuiStyleVar_WindowPadding, {em * 0.5F, em * 0.35F});
-    ImGui::BeginChild("layers", {width, ImGui::GetFrameHeight() + em * 0.7F}, true, ImGuiWindowFlags_NoScrollbar);
+    ImGui::BeginChild("layers", {width, static_cast<float>(at.height)}, true, ImGuiWindowFlags_NoScrollbar);
     ImGui::PopStyleVar();
     const auto choice = [&](const char* words, MapShows layer, const char* name) {
         const bool here = frame.session.layer == layer;
@@ -122,8 +123,21 @@ void draw_layers(RoomFrame& frame, const Rect& canvas) {
         ImGui::SameLine();
         ImGui::TextUnformatted(group.c_str());
     }
-    ImGui::PopFont();
     ImGui::EndChild();
+}
+
+/// Layers, tools and seasons above the map.
+void draw_strips(RoomFrame& frame, const Rect& seen) {
+    const double text_px = frame.brushes.fonts.text_px() * (frame.tight ? small_share : 1.0);
+    ImGui::PushFont(frame.brushes.fonts.face(text_px, drawing::Weight::regular));
+    Strips strips(frame, seen);
+    draw_layers(frame, strips);
+    draw_tools(frame, strips);
+    draw_seasons(frame, strips);
+    // What they leave of the map is what it is fitted to.
+    if (frame.views.tools.strips_px != strips.height()) frame.views.map.reset();
+    frame.views.tools.strips_px = strips.height();
+    ImGui::PopFont();
 }
 
 /// The chosen field in words, and what its number rests on.
@@ -147,6 +161,7 @@ double draw_chosen(RoomFrame& frame, drawing::Painter& painter, const drawing::M
             sentence = fmt::format(words::risk_extrapolated, sentence, extrapolation_in_words(entry->risk));
         y = drawing::paragraph(painter, area.x, y + em * 0.2, sentence, em * 0.88, area.width, theme.soft_ink);
     }
+    y = draw_rests_on(frame, painter, area.x, y, area.width);
     return y - area.y;
 }
 
@@ -217,8 +232,12 @@ void draw_contamination_room(RoomFrame& frame) {
         canvas.height = above.y + above.height - canvas.y;
         caution = *frame.places.find("caution");
     }
-    const Rect clear{canvas.x, canvas.y + em * (frame.tight ? 2.0 : 2.4), canvas.width - side,
-                     canvas.height - em * (frame.tight ? 4.1 : 5.0)};
+    const Rect whole = canvas;  // that the sheet is as high as
+    const double panel = panel_height(frame, canvas);
+    canvas.height -= panel;
+    const double strips = std::max(em * (frame.tight ? 2.0 : 2.4), frame.views.tools.strips_px);
+    const Rect clear{canvas.x, canvas.y + strips, canvas.width - side,
+                     canvas.height - strips - em * (frame.tight ? 2.1 : 2.6)};
     if (!frame.views.map || frame.views.map_canvas.width != canvas.width ||
         frame.views.map_canvas.height != canvas.height) {
         if (frame.views.group && *frame.views.group >= answer.groups.size()) frame.views.group.reset();
@@ -238,10 +257,12 @@ void draw_contamination_room(RoomFrame& frame) {
         if (figure.fields[f].label == frame.session.field) marks.selected = f;
     }
     step_through_fields(frame, figure, canvas, clear);
-    move_map(frame, figure, canvas, marks);
+    const bool evidence = frame.session.ground.panel == GroundPanel::evidence;
+    if (!evidence) move_map(frame, figure, canvas, marks);
     if (!frame.views.map) return;  // asked for the whole map: fitted in the next frame
     const drawing::MapView view = *frame.views.map;
     const Rect seen{canvas.x, canvas.y, canvas.width - side, canvas.height};
+    const Rect sheet{whole.x + whole.width - side, whole.y, side, whole.height};
     const bool on_card = frame.brushes.textures.enabled();
     // A dragged map brings its ground along.
     if (!frame.views.dragging || !on_card) painter.rect(seen, look.theme.ground);
@@ -262,10 +283,15 @@ void draw_contamination_room(RoomFrame& frame) {
     drawing::Look small = look;
     if (frame.tight) small.text_px *= small_share;
     drawing::draw_scale_and_north(painter, {clear.x, canvas.y, clear.width, canvas.height}, view, small);
+    draw_tools_on_map(frame, painter, canvas, view);
     painter.pop_clip();
-    draw_layers(frame, canvas);
+    if (evidence) {
+        const double top = std::max(0.0, frame.views.tools.strips_px + 0.3 * em);
+        draw_evidence(frame, {seen.x, seen.y + top, seen.width, seen.height - top});
+    }
+    draw_strips(frame, seen);
+    if (panel > 0.0) draw_panel(frame, {seen.x, seen.y + seen.height, seen.width, panel});
 
-    const Rect sheet{canvas.x + canvas.width - side, canvas.y, side, canvas.height};
     painter.rect(sheet, frame.brushes.theme.panel);
     painter.rect({sheet.x, sheet.y, 1.0, sheet.height}, frame.brushes.theme.line);
     std::vector<FootLine> foot = {{figure.verdict, frame.brushes.theme.ink}};
@@ -275,10 +301,7 @@ void draw_contamination_room(RoomFrame& frame) {
     draw_words(frame, figure, {text.x, text.y, text.width, text.height - em * 0.3});
     frame.places.mark("sheet", sheet);
     if (frame.tight) frame.places.mark("caution", caution);
-    if (marks.hovered) {
-        const drawing::MapField& field = figure.fields[*marks.hovered];
-        show_tip(drawing::field_sentence(field, figure));
-    }
+    if (marks.hovered) show_card(frame, figure, marks.hovered, view, canvas);
 }
 
 }  // namespace app::window

@@ -7,6 +7,7 @@
 #include "app/drawing/chart.h"
 #include "app/drawing/numbers.h"
 #include "app/window/rooms/rooms.h"
+#include "app/window/tools/tools.h"
 #include "app/words.h"
 #include "models/counted.h"
 #include "models/decision/limit_rule.h"
@@ -131,8 +132,8 @@ int row_to_show(RoomFrame& frame, const drawing::RankFigure& rank) {
 }
 
 void draw_ranking(RoomFrame& frame, const Rect& area) {
-    const Answer& answer = *frame.session.answer;
-    const drawing::RankFigure& rank = answer.rank;
+    const OrderShown shown = order_shown(frame.session);
+    const drawing::RankFigure& rank = *shown.rank;
     const float em = static_cast<float>(frame.brushes.fonts.text_px());
     ImguiPainter painter = screen_painter(frame);
     double y = drawing::paragraph(painter, area.x, area.y, rank.title,
@@ -144,7 +145,8 @@ void draw_ranking(RoomFrame& frame, const Rect& area) {
                                frame.brushes.theme.soft_ink, drawing::Weight::regular, 4) +
             static_cast<double>(em) * 0.4;
     const drawing::Scale ends = ends_of(rank);
-    const models::TestOrder* order = answer.view.order ? &*answer.view.order : nullptr;
+    const models::TestOrder* order = shown.order;
+    y = draw_budget(frame, area.x, y, area.width);
     const bool money = order != nullptr && order->unit == models::GainUnit::money;
     ImGui::SetCursorScreenPos({static_cast<float>(area.x), static_cast<float>(y)});
     const ImVec2 size{static_cast<float>(area.width), static_cast<float>(area.y + area.height - y)};
@@ -181,6 +183,14 @@ void draw_ranking(RoomFrame& frame, const Rect& area) {
             ImGui::TableNextRow();
             ImGui::TableNextColumn();
             ImGui::TextUnformatted(worth_it ? fmt::format("{}", row.rank).c_str() : "–");
+            // What the tests that can be made go to.
+            if (worth_it && !rank.risk_only && row.rank <= shown.tests) {
+                const ImVec2 low = ImGui::GetItemRectMin(), high = ImGui::GetItemRectMax();
+                ImguiPainter on = screen_painter(frame);
+                on.rect({static_cast<double>(low.x) - 0.4 * static_cast<double>(em), static_cast<double>(low.y),
+                         0.22 * static_cast<double>(em), static_cast<double>(high.y - low.y)},
+                        frame.brushes.theme.accent);
+            }
             ImGui::TableNextColumn();
             const bool here = row.field == frame.session.field;
             if (ImGui::Selectable(row.field.c_str(), here, ImGuiSelectableFlags_SpanAllColumns)) {
@@ -244,14 +254,18 @@ void draw_chosen(RoomFrame& frame, const Rect& area) {
     const double em = frame.brushes.fonts.text_px();
     // The figure keeps a height at which it can be read; the column scrolls where that is more than there is.
     const auto finish = [&](double y) {
-        const double top = y + em * 0.6;
+        const double top = draw_walk_buttons(frame, area.x, y + em * 0.5);
         const Rect chart{area.x, top, area.width,
                          std::max(area.y + area.height - top, em * (21.5 + 430.0 * em / area.width))};
-        draw_hours(frame, chart);
+        if (frame.session.ground.shows_walk)
+            draw_walk(frame, chart);
+        else
+            draw_hours(frame, chart);
+        ImGui::SetCursorScreenPos({static_cast<float>(area.x), static_cast<float>(area.y)});
         ImGui::Dummy({1.0F, static_cast<float>(chart.y + chart.height - area.y)});
     };
     const drawing::RankRow* chosen = nullptr;
-    for (const drawing::RankRow& row : frame.session.answer->rank.rows) {
+    for (const drawing::RankRow& row : order_shown(frame.session).rank->rows) {
         if (row.field == frame.session.field) chosen = &row;
     }
     if (chosen == nullptr) {
@@ -295,7 +309,7 @@ void draw_chosen(RoomFrame& frame, const Rect& area) {
 void draw_where_first_room(RoomFrame& frame) {
     const double em = frame.brushes.fonts.text_px(), margin = frame.tight ? em * 0.5 : em;
     const Rect inside = draw_foot(frame, drawing::inset(frame.canvas, margin),
-                                  {{frame.session.answer->rank.caution, frame.brushes.theme.soft_ink}});
+                                  {{order_shown(frame.session).rank->caution, frame.brushes.theme.soft_ink}});
     const double left = inside.width * 0.54;
     const Rect order{inside.x, inside.y, left - margin, inside.height};
     frame.places.mark("order", order);
