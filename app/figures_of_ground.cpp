@@ -16,14 +16,14 @@ namespace app {
 
 using namespace drawing;
 
-namespace ground_figures {
-
-std::string with_stop(std::string sentence) {
-    if (sentence.empty()) return sentence;
-    if (sentence[0] >= 'a' && sentence[0] <= 'z') sentence[0] = static_cast<char>(sentence[0] - 'a' + 'A');
-    if (!sentence.ends_with(".")) sentence += ".";
-    return sentence;
+std::string as_sentence(std::string words) {
+    if (words.empty()) return words;
+    if (words[0] >= 'a' && words[0] <= 'z') words[0] = static_cast<char>(words[0] - 'a' + 'A');
+    if (!words.ends_with(".")) words += ".";
+    return words;
 }
+
+namespace ground_figures {
 
 PairsPanel panel_of(const PairsByDistance& pairs, const char* missing) {
     PairsPanel panel;
@@ -62,12 +62,12 @@ EvidenceFigure evidence_figure_of(const SeasonView& view, const SeasonEvidence& 
     figure.between.title = words::pairs_between;
     figure.between.says = {counts_of(evidence.between, words::one_field, words::several_fields)};
     if (!evidence.between.verdict.empty())
-        figure.between.says.push_back(fmt::format(words::verdict_between, with_stop(evidence.between.verdict)));
+        figure.between.says.push_back(fmt::format(words::verdict_between, as_sentence(evidence.between.verdict)));
     figure.within = panel_of(evidence.within, words::pairs_missing_within);
     figure.within.title = words::pairs_within;
     figure.within.says = {counts_of(evidence.within, words::one_place, words::several_places)};
     if (!evidence.within.verdict.empty())
-        figure.within.says.push_back(fmt::format(words::verdict_within, with_stop(evidence.within.verdict)));
+        figure.within.says.push_back(fmt::format(words::verdict_within, as_sentence(evidence.within.verdict)));
     figure.foretold.title = words::title_foretold;
     if (view.limit) figure.foretold.limit_mg_per_kg = view.limit->limit_mg_per_kg;
     if (evidence.numbers < foretold_wanted) {
@@ -93,7 +93,6 @@ EvidenceFigure evidence_figure_of(const SeasonView& view, const SeasonEvidence& 
 
 TransectFigure transect_figure_of(const SeasonView& view, const Transect& transect) {
     TransectFigure figure;
-    figure.title = words::title_transect;
     figure.length_m = transect.length_m;
     if (view.limit) figure.limit_mg_per_kg = view.limit->limit_mg_per_kg;
     bool surfaces = false, means = false;
@@ -110,8 +109,8 @@ TransectFigure transect_figure_of(const SeasonView& view, const Transect& transe
         if (!stretch.note.empty() && without.empty())
             without = fmt::format(words::named_sentence, stretch.field, stretch.note);
     }
-    figure.subtitle =
-        fmt::format(words::subtitle_transect,
+    figure.title =
+        fmt::format(words::title_transect,
                     transect.length_m >= 1000.0 ? fmt::format("{:.1f} km", transect.length_m / 1000.0)
                                                 : fmt::format("{:.0f} m", transect.length_m),
                     models::counted(static_cast<long long>(transect.stretches.size()), words::one_stretch,
@@ -120,7 +119,7 @@ TransectFigure transect_figure_of(const SeasonView& view, const Transect& transe
     std::string note = words::transect_key;
     if (surfaces) note += std::string(" ") + words::transect_by_surface;
     if (means) note += std::string(" ") + words::transect_by_mean;
-    if (!without.empty()) note += " " + ground_figures::with_stop(without);
+    if (!without.empty()) note += " " + as_sentence(without);
     if (!transect.stretches.empty()) figure.notes = {note};
     return figure;
 }
@@ -203,7 +202,7 @@ Card test_card(const SeasonView& view, const models::Test& test, const ResultRow
             else if (truth.low90_mg_per_kg)
                 card.push_back(fmt::format(words::card_by_itself_above, number_text(*truth.low90_mg_per_kg)));
         }
-        for (const std::string& flag : row->all_flags()) card.push_back(ground_figures::with_stop(flag));
+        for (const std::string& flag : row->all_flags()) card.push_back(as_sentence(flag));
     }
     if (view.contamination.ranking_only()) return card;
     for (const models::Learnt::LeftOut& one : view.contamination.model->learnt().left_out)

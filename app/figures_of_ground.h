@@ -16,6 +16,9 @@ namespace app {
 drawing::EvidenceFigure evidence_figure_of(const SeasonView& view, const SeasonEvidence& evidence);
 drawing::TransectFigure transect_figure_of(const SeasonView& view, const Transect& transect);
 
+/// With a capital and a full stop, of what comes without.
+std::string as_sentence(std::string words);
+
 /// A few lines beside what somebody points at; the first is its name.
 using Card = std::vector<std::string>;
 /// The number of a field with its interval, its chance of being over, and what it rests on as `map --explain` says it:

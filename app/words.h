@@ -488,8 +488,7 @@ inline constexpr const char* tip_foretold =
     "Leave-one-out: the program forgets one result after the other and foretells it from all others.";
 
 // A line over the map.
-inline constexpr const char* title_transect = "Along the line";
-inline constexpr const char* subtitle_transect = "{} long, over {}";
+inline constexpr const char* title_transect = "Along the line from A to B: {}, over {}";
 inline constexpr const char* one_stretch = "field";
 inline constexpr const char* several_stretches = "fields";
 inline constexpr const char* transect_along_km = "km from the first end (A)";
@@ -509,7 +508,7 @@ inline constexpr const char* several_own_tests = "tests of its own";
 inline constexpr const char* card_working = "What it rests on is being worked out ...";
 inline constexpr const char* card_rests_on = "It rests on:";
 inline constexpr const char* card_first_step = "{}: {} mg/kg";
-inline constexpr const char* card_step = "{}: times {:.2f}, {} mg/kg";
+inline constexpr const char* card_step = "{}: times {:.2f}, so {} mg/kg";
 inline constexpr const char* card_more_steps = "{} more tests of its own";
 inline constexpr const char* card_place = "At this place: {} mg/kg, within {} with a chance of 90 %; drawn from {} places";
 inline constexpr const char* card_test = "Test {} of sample {}";
@@ -565,7 +564,7 @@ inline constexpr const char* budget = "Tests you can make";
 inline constexpr const char* tip_budget =
     "Drag it, or press + and -: which fields these tests go to and how far the expected loss falls";
 inline constexpr const char* budget_job = "the order of {} tests";
-inline constexpr const char* budget_says = "Expected loss {} without a test, {} with {}.";
+inline constexpr const char* budget_says = "Expected loss {} without a test, {} with {}; {} worth making.";
 inline constexpr const char* budget_none = "No test is worth it here.";
 inline constexpr const char* budget_working = "working out the order of {} ...";
 inline constexpr const char* show_walk = "Walk";

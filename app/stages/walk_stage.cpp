@@ -95,14 +95,18 @@ FieldWalks walk_of_field(const SeasonView& view, const std::string& name, const 
     if (found->outline == nullptr)
         throw models::Error("no outline of " + name + " is drawn, so no walk can be laid", "--walk",
                             "import outlines: lodicule import STORE fields FILE");
-    const models::CropRecord& crop = view.data.crops[found->crop];
-    if (crop.status.value_or(models::FieldStatus::standing) != models::FieldStatus::standing)
-        throw models::Error(name + " is recorded as cut, so there is nothing to walk", "--walk",
-                            "test its loads instead");
+    const auto status = view.data.crops[found->crop].status.value_or(models::FieldStatus::standing);
+    bool cut = status != models::FieldStatus::standing;
     int rank = 1;
     if (view.order)
-        for (const models::RankedField& ranked : view.order->fields)
-            if (ranked.field == name) rank = ranked.rank;
+        for (const models::RankedField& ranked : view.order->fields) {
+            if (ranked.field != name) continue;
+            rank = ranked.rank;
+            cut = cut || ranked.test_its_loads;
+        }
+    if (cut)
+        throw models::Error(name + " is cut, or will be before a result, so there is nothing to walk", "--walk",
+                            "test its loads instead");
     FieldWalks out;
     std::set<std::string> taken = samples_taken(view);
     lay_walk(view, *found, rank, settings, taken, out);

@@ -174,7 +174,7 @@ template <typename Result, typename Take>
 bool take(std::unique_ptr<Job<Result>>& job, Take take_result) {
     if (!job || !job->done()) return false;
     auto result = job->result();
-    const std::string problem = job->cancelled() ? words::zones_stopped : job->problem();
+    const std::string problem = job->cancelled() ? words::stopped : job->problem();
     job.reset();
     take_result(std::move(result), problem);
     return true;
@@ -191,7 +191,7 @@ bool take_finished(Session& session) {
     });
     changed |= take(ground.dividing, [&](auto zones, const std::string& problem) {
         ground.zones = std::move(zones);
-        ground.zones_problem = ground.zones ? "" : problem;
+        ground.zones_problem = ground.zones ? "" : problem == words::stopped ? words::zones_stopped : problem;
     });
     changed |= take(ground.placing, [&](auto placed, const std::string& problem) {
         if (placed) ground.placed = std::move(placed);
@@ -219,8 +219,11 @@ void begin_wanted(Session& session) {
                                                       ground.zones_problem_of == field->name);
         if (ground.panel == GroundPanel::zones && field != nullptr && !zones_known && !ground.dividing) {
             ground.zones_problem_of = field->name;
+            ground.zones_problem.clear();
             divide(session, *field);
         }
+        // Another field was chosen in the meantime.
+        if (ground.dividing && field != nullptr && ground.zones_problem_of != field->name) ground.dividing->cancel();
     }
     if (session.room == Room::where_first) {
         const int shown = order_shown(session).tests;
@@ -297,7 +300,6 @@ bool ground_works(const Ground& ground) {
 void stop_ground(Ground& ground) {
     if (ground.dividing) ground.dividing->cancel();
     if (ground.placing) ground.placing->cancel();
-    if (ground.gathering) ground.gathering->cancel();
 }
 
 OrderShown order_shown(const Session& session) {

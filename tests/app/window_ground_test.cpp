@@ -1,5 +1,5 @@
+#include <algorithm>
 #include <filesystem>
-#include <fstream>
 #include <memory>
 
 #include <GLFW/glfw3.h>
@@ -266,7 +266,7 @@ TEST_CASE("the walk of the chosen field is shown and written as the command line
     window.settle();
     REQUIRE(window.session->ground.walk);
     CHECK(window.session->ground.walk->walks.walks.empty());
-    CHECK_THAT(window.session->ground.walk->problem, Catch::Contains("C05 is recorded as cut"));
+    CHECK_THAT(window.session->ground.walk->problem, Catch::Contains("C05 is cut"));
     CHECK_THAT(window.session->ground.walk->problem, Catch::Contains("test its loads instead"));
     window.press('W');
     CHECK(window.shows("hours"));

@@ -103,6 +103,8 @@ void draw_pairs(Painter& painter, const Rect& area, const PairsPanel& panel, con
         for (const double baseline : {at.y - radius - 0.35 * em, at.y + radius + 0.2 * em + size}) {
             if (baseline > plot.y + plot.height - 0.2 * em || baseline - size < plot.y) continue;
             if (!places.claim(text_box(painter, {x, baseline}, count, size, Align::centre, Weight::regular))) continue;
+            // The line runs behind it.
+            painter.rect({x - half, baseline - 0.85 * size, 2.0 * half, size}, with_alpha(theme.paper, 0.8));
             painter.text({x, baseline}, count, size, theme.ink, Align::centre);
             break;
         }
@@ -159,6 +161,8 @@ void draw_foretold(Painter& painter, const Rect& area, const ForetoldPanel& pane
         const bool low = one.read_mg_per_kg < one.low90, high = one.read_mg_per_kg > one.high90;
         return one.mark == TestMark::value ? low || high : one.mark == TestMark::below_range ? low : high;
     };
+    // Of many results the intervals are a mist behind the dots.
+    const double mist = panel.results.size() > 30 ? 0.14 : 0.35;
     for (const bool surprising : {false, true}) {
         for (const ForetoldPanel::Result& one : panel.results) {
             if (outside(one) != surprising) continue;
@@ -169,7 +173,7 @@ void draw_foretold(Painter& painter, const Rect& area, const ForetoldPanel& pane
                 continue;
             }
             const double from = bottom.scale.px(std::max(one.low90, 0.1 * bottom.scale.low));
-            painter.polyline({{from, y}, {bottom.scale.px(one.high90), y}}, with_alpha(ink, 0.35), 1.2 * thin);
+            painter.polyline({{from, y}, {bottom.scale.px(one.high90), y}}, with_alpha(ink, surprising ? 0.5 : mist), 1.2 * thin);
             painter.disc({x, y}, 0.22 * em, ink);
             if (surprising) painter.circle({x, y}, 0.42 * em, ink, 1.2 * thin);
         }
@@ -180,7 +184,7 @@ void draw_foretold(Painter& painter, const Rect& area, const ForetoldPanel& pane
 }  // namespace
 
 double height_of_evidence_figure(double width, const Look& look) {
-    return (width < 46.0 * look.text_px ? 78.0 : 56.0) * look.text_px;
+    return (width < 46.0 * look.text_px ? 78.0 : 46.0) * look.text_px;
 }
 
 EvidencePlaces draw_evidence_figure(Painter& painter, const Rect& area, const EvidenceFigure& figure,

@@ -52,7 +52,8 @@ Rect draw_transect_figure(Painter& painter, const Rect& area, const TransectFigu
     left.title = words::transect_content;
     left.scale = {ends.low_mg_per_kg, ends.high_mg_per_kg, 0.0, 1.0, true};
     bottom.scale.high = figure.length_m / unit_m;
-    left.ticks = log_ticks(left.scale.low, left.scale.high, std::max(2, static_cast<int>(room.height / (3.0 * em))));
+    left.ticks = log_ticks(left.scale.low, left.scale.high,
+                           std::max(3, static_cast<int>((room.height - 6.0 * em) / (1.7 * em))));
     const double names = 1.5 * em;  // below the axis: the fields
     const FrameRoom frame = frame_room(painter, left.ticks, look);
     const Rect plot{room.x + frame.left, room.y + 0.4 * em, room.width - frame.left - 4.5 * em,

@@ -135,7 +135,7 @@ void draw_strips(RoomFrame& frame, const Rect& seen) {
     draw_tools(frame, strips);
     draw_seasons(frame, strips);
     // What they leave of the map is what it is fitted to.
-    if (frame.views.tools.strips_px != strips.height()) frame.views.map.reset();
+    if (frame.views.tools.strips_px != strips.height()) frame.views.map_canvas = {};
     frame.views.tools.strips_px = strips.height();
     ImGui::PopFont();
 }
@@ -208,6 +208,25 @@ void step_through_fields(RoomFrame& frame, const drawing::MapFigure& figure, con
     frame.views.scroll_to.clear();
 }
 
+/// The chosen field with its other parts, and some ground around it.
+std::optional<models::BoxM> box_around_chosen(const Session& session) {
+    const FieldView* chosen = chosen_field(session);
+    if (chosen == nullptr) return std::nullopt;
+    const SeasonView& view = session.answer->view;
+    std::vector<models::PointM> corners;
+    for (const FieldView& field : view.fields) {
+        if (field.outline == nullptr || view.data.crops[field.crop].field != view.data.crops[chosen->crop].field) continue;
+        const models::BoxM box = models::bounding_box(field.outline->outline_m);
+        corners.push_back({box.x_min_m, box.y_min_m});
+        corners.push_back({box.x_max_m, box.y_max_m});
+    }
+    if (corners.empty()) return std::nullopt;
+    models::BoxM box = models::bounding_box(corners);
+    const double around_m = 0.25 * std::max(box.width_m(), box.height_m());
+    return models::BoxM{box.x_min_m - around_m, box.y_min_m - around_m, box.x_max_m + around_m,
+                        box.y_max_m + around_m};
+}
+
 }  // namespace
 
 void draw_contamination_room(RoomFrame& frame) {
@@ -238,10 +257,14 @@ void draw_contamination_room(RoomFrame& frame) {
     const double strips = std::max(em * (frame.tight ? 2.0 : 2.4), frame.views.tools.strips_px);
     const Rect clear{canvas.x, canvas.y + strips, canvas.width - side,
                      canvas.height - strips - em * (frame.tight ? 2.1 : 2.6)};
-    if (!frame.views.map || frame.views.map_canvas.width != canvas.width ||
-        frame.views.map_canvas.height != canvas.height) {
+    const bool resized =
+        frame.views.map_canvas.width != canvas.width || frame.views.map_canvas.height != canvas.height;
+    if (!frame.views.map || resized) {
         if (frame.views.group && *frame.views.group >= answer.groups.size()) frame.views.group.reset();
-        const models::BoxM& shown = frame.views.group ? answer.groups[*frame.views.group].box : *box;
+        models::BoxM shown = frame.views.group ? answer.groups[*frame.views.group].box : *box;
+        // Zones are looked at near by, until the whole map is asked for.
+        if (resized && frame.session.ground.panel == GroundPanel::zones)
+            if (const auto near_by = box_around_chosen(frame.session)) shown = *near_by;
         drawing::MapView fitted = drawing::fitted(shown, clear, em * (frame.tight ? 0.4 : 1.5));
         // Fitted into the clear part, kept for the whole canvas.
         fitted.pan(clear.x + clear.width / 2.0 - (canvas.x + canvas.width / 2.0),

@@ -182,14 +182,20 @@ void draw_ranking(RoomFrame& frame, const Rect& area) {
             const bool worth_it = rank.risk_only || ranked.expected_gain > 0.0;
             ImGui::TableNextRow();
             ImGui::TableNextColumn();
-            ImGui::TextUnformatted(worth_it ? fmt::format("{}", row.rank).c_str() : "–");
-            // What the tests that can be made go to.
+            const std::string place = worth_it ? fmt::format("{}", row.rank) : "–";
             if (worth_it && !rank.risk_only && row.rank <= shown.tests) {
-                const ImVec2 low = ImGui::GetItemRectMin(), high = ImGui::GetItemRectMax();
+                // Of the tests that can be made one goes here: its number stands in a disc.
+                const double size = static_cast<double>(ImGui::GetTextLineHeight());
+                const ImVec2 low = ImGui::GetCursorScreenPos();
+                const Point middle{static_cast<double>(low.x) + 0.5 * size, static_cast<double>(low.y) + 0.5 * size};
+                ImGui::Dummy({static_cast<float>(size), static_cast<float>(size)});
                 ImguiPainter on = screen_painter(frame);
-                on.rect({static_cast<double>(low.x) - 0.4 * static_cast<double>(em), static_cast<double>(low.y),
-                         0.22 * static_cast<double>(em), static_cast<double>(high.y - low.y)},
-                        frame.brushes.theme.accent);
+                on.disc(middle, 0.5 * size, frame.brushes.theme.accent);
+                on.text({middle.x, middle.y + 0.29 * size}, place, 0.8 * size,
+                        drawing::readable_ink_on(frame.brushes.theme.accent), drawing::Align::centre,
+                        drawing::Weight::bold);
+            } else {
+                ImGui::TextUnformatted(place.c_str());
             }
             ImGui::TableNextColumn();
             const bool here = row.field == frame.session.field;

@@ -49,7 +49,6 @@ void draw_profile(RoomFrame& frame, const Rect& area) {
     } else {
         drawing::TransectFigure figure = *ground.transect;
         if (inside.height < 18.0 * em) figure.notes.clear();
-        if (inside.height < 13.0 * em) figure.subtitle.clear();
         const Rect plot = drawing::draw_transect_figure(painter, inside, figure, frame.brushes.look(), pointed);
         frame.places.mark("profile plot", plot);
         const ImVec2 mouse = ImGui::GetIO().MousePos;
@@ -121,7 +120,7 @@ void draw_zones(RoomFrame& frame, const Rect& area) {
         for (const FieldSplit& split : ground.zones->splits.fields) {
             if (split.zones.empty()) {
                 say(fmt::format(words::zones_as_one, split.field, split.why_not));
-                if (!split.how_to_find_out.empty()) say(split.how_to_find_out + ".");
+                if (!split.how_to_find_out.empty()) say(as_sentence(split.how_to_find_out));
             } else if (split.worth) {
                 say(worth_words(split, ground.zones->splits.in_money));
             }
@@ -130,7 +129,7 @@ void draw_zones(RoomFrame& frame, const Rect& area) {
                 frame.places.mark_last_item("zone " + zone.drawn.name);
                 if (ImGui::IsItemHovered() && !zone.clearing.reason.empty()) show_tip(zone.clearing.reason);
             }
-            for (const std::string& note : split.notes) say(note + ".");
+            for (const std::string& note : split.notes) say(as_sentence(note));
         }
         say(fmt::format(words::zones_worth, ground.zones->splits.costs_in_words));
     }
@@ -181,6 +180,8 @@ double panel_height(const RoomFrame& frame, const Rect& canvas) {
     if (panel != GroundPanel::transect && panel != GroundPanel::zones) return 0.0;
     if (frame.session.answer->view.contamination.ranking_only()) return 0.0;
     const double em = frame.brushes.fonts.text_px();
+    if (panel == GroundPanel::zones)
+        return std::min(std::clamp(0.26 * canvas.height, 8.0 * em, 13.0 * em), 0.5 * canvas.height);
     return std::min(std::clamp(0.42 * canvas.height, 12.0 * em, 22.0 * em), 0.5 * canvas.height);
 }
 

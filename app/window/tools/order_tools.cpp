@@ -24,8 +24,11 @@ std::string loss_words(const OrderShown& shown) {
         return order.unit == models::GainUnit::money ? number : fmt::format(words::zones_unit_tonnes, number);
     };
     if (order.fields.empty() || !(order.fields.front().expected_gain > 0.0)) return words::budget_none;
+    const auto worth_it = std::count_if(order.fields.begin(), order.fields.end(), [&](const models::RankedField& one) {
+        return one.rank <= shown.tests && one.expected_gain > 0.0;
+    });
     return fmt::format(words::budget_says, amount(order.expected_loss_now), amount(order.expected_loss_after),
-                       models::counted(shown.tests, words::one_test, words::several_tests));
+                       models::counted(shown.tests, words::one_test, words::several_tests), worth_it);
 }
 
 }  // namespace
@@ -40,10 +43,14 @@ double draw_budget(RoomFrame& frame, double x, double y, double width) {
     const int before = tests;
     ImGui::SetCursorScreenPos({static_cast<float>(x), static_cast<float>(y)});
     ImGui::AlignTextToFramePadding();
-    ImGui::TextUnformatted(words::budget);
-    ImGui::SameLine();
+    ImGui::Text("%s: %d", words::budget, tests);
+    // The slider begins at one place, whatever the number.
+    ImGui::SameLine(0.0F, ImGui::CalcTextSize(tests < 10 ? "00 " : "0 ").x);
+    ImGui::PushStyleColor(ImGuiCol_SliderGrab, ImGui::GetStyleColorVec4(ImGuiCol_CheckMark));
+    ImGui::PushStyleColor(ImGuiCol_SliderGrabActive, ImGui::GetStyleColorVec4(ImGuiCol_CheckMark));
     ImGui::SetNextItemWidth(static_cast<float>(std::clamp(0.3 * width, 6.0 * em, 14.0 * em)));
-    ImGui::SliderInt("##budget", &tests, 1, most, "%d", ImGuiSliderFlags_AlwaysClamp);
+    ImGui::SliderInt("##budget", &tests, 1, most, "", ImGuiSliderFlags_AlwaysClamp);
+    ImGui::PopStyleColor(2);
     frame.places.mark_last_item("budget");
     if (ImGui::IsItemHovered() && !ImGui::IsItemActive()) show_tip(words::tip_budget);
     const double slider_end = static_cast<double>(ImGui::GetItemRectMax().x);
