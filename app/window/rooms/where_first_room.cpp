@@ -136,16 +136,19 @@ void draw_ranking(RoomFrame& frame, const Rect& area) {
     const drawing::RankFigure& rank = *shown.rank;
     const float em = static_cast<float>(frame.brushes.fonts.text_px());
     ImguiPainter painter = screen_painter(frame);
-    double y = drawing::paragraph(painter, area.x, area.y, rank.title,
-                                  frame.brushes.fonts.text_px() * (frame.tight ? 1.0 : 1.15), area.width,
-                                  frame.brushes.theme.ink, drawing::Weight::bold, 1);
+    const models::TestOrder* order = shown.order;
+    double y = area.y;
+    // Where there is little height the room's tab is title enough.
+    if (!frame.tight || order == nullptr || rank.risk_only)
+        y = drawing::paragraph(painter, area.x, area.y, rank.title,
+                               frame.brushes.fonts.text_px() * (frame.tight ? 1.0 : 1.15), area.width,
+                               frame.brushes.theme.ink, drawing::Weight::bold, 1);
     // What the order goes by stands above the fields; where there is little height below the last of them.
     if (!frame.tight)
         y = drawing::paragraph(painter, area.x, y, rank.subtitle, frame.brushes.fonts.text_px() * 0.88, area.width,
                                frame.brushes.theme.soft_ink, drawing::Weight::regular, 4) +
             static_cast<double>(em) * 0.4;
     const drawing::Scale ends = ends_of(rank);
-    const models::TestOrder* order = shown.order;
     y = draw_budget(frame, area.x, y, area.width);
     const bool money = order != nullptr && order->unit == models::GainUnit::money;
     ImGui::SetCursorScreenPos({static_cast<float>(area.x), static_cast<float>(y)});
@@ -185,13 +188,13 @@ void draw_ranking(RoomFrame& frame, const Rect& area) {
             const std::string place = worth_it ? fmt::format("{}", row.rank) : "–";
             if (worth_it && !rank.risk_only && row.rank <= shown.tests) {
                 // Of the tests that can be made one goes here: its number stands in a disc.
-                const double size = static_cast<double>(ImGui::GetTextLineHeight());
+                const double high = static_cast<double>(ImGui::GetTextLineHeight());
                 const ImVec2 low = ImGui::GetCursorScreenPos();
-                const Point middle{static_cast<double>(low.x) + 0.5 * size, static_cast<double>(low.y) + 0.5 * size};
-                ImGui::Dummy({static_cast<float>(size), static_cast<float>(size)});
+                const Point middle{static_cast<double>(low.x) + 0.5 * high, static_cast<double>(low.y) + 0.5 * high};
+                ImGui::Dummy({static_cast<float>(high), static_cast<float>(high)});
                 ImguiPainter on = screen_painter(frame);
-                on.disc(middle, 0.5 * size, frame.brushes.theme.accent);
-                on.text({middle.x, middle.y + 0.29 * size}, place, 0.8 * size,
+                on.disc(middle, 0.5 * high, frame.brushes.theme.accent);
+                on.text({middle.x, middle.y + 0.29 * high}, place, 0.8 * high,
                         drawing::readable_ink_on(frame.brushes.theme.accent), drawing::Align::centre,
                         drawing::Weight::bold);
             } else {
@@ -232,7 +235,10 @@ void draw_ranking(RoomFrame& frame, const Rect& area) {
             }
         }
     }
-    if (frame.tight) draw_across_row(frame, rank.subtitle, size.x - em * 1.5F);
+    if (frame.tight) {
+        const std::string loss = budget_words(frame);
+        draw_across_row(frame, (loss.empty() ? "" : loss + " ") + rank.subtitle, size.x - em * 1.5F);
+    }
     ImGui::EndTable();
 }
 

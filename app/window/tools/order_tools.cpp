@@ -33,11 +33,23 @@ std::string loss_words(const OrderShown& shown) {
 
 }  // namespace
 
+std::string budget_words(const RoomFrame& frame) {
+    const Ground& ground = frame.session.ground;
+    const OrderShown shown = order_shown(frame.session);
+    if (shown.order == nullptr || shown.order->ranking_only) return "";
+    if (!ground.placed_problem.empty()) return ground.placed_problem;
+    if (shown.tests != ground.tests && ground.placing)
+        return fmt::format(words::budget_working,
+                           models::counted(ground.tests, words::one_test, words::several_tests));
+    return loss_words(shown);
+}
+
 double draw_budget(RoomFrame& frame, double x, double y, double width) {
     const Session& session = frame.session;
     const OrderShown shown = order_shown(session);
     if (shown.order == nullptr || shown.order->ranking_only) return y;
     const double em = frame.brushes.fonts.text_px();
+    ImGui::PushFont(frame.brushes.fonts.face(em * (frame.tight ? 0.8 : 1.0), drawing::Weight::regular));
     const int most = std::clamp(static_cast<int>(shown.order->fields.size()), 1, most_tests);
     int tests = std::min(session.ground.tests, most);
     const int before = tests;
@@ -56,17 +68,14 @@ double draw_budget(RoomFrame& frame, double x, double y, double width) {
     const double slider_end = static_cast<double>(ImGui::GetItemRectMax().x);
     tests = std::clamp(tests + presses(frame, '=') - presses(frame, '-'), 1, most);
     if (tests != before) frame.actions.emplace_back(OnTheGround{PlaceTests{tests}});
-    const std::string says = !session.ground.placed_problem.empty() ? session.ground.placed_problem
-                             : shown.tests != session.ground.tests && session.ground.placing
-                                 ? fmt::format(words::budget_working, models::counted(session.ground.tests,
-                                                                                      words::one_test,
-                                                                                      words::several_tests))
-                                 : loss_words(shown);
-    // Beside the slider where there is room, else below it.
+    const std::string says = budget_words(frame);
+    // Beside the slider where there is room, else below it, or where there is little height below the last field.
     ImguiPainter painter = screen_painter(frame);
     const double row = static_cast<double>(ImGui::GetFrameHeight());
+    ImGui::PopFont();
     const double room = x + width - slider_end - em;
     frame.places.mark("loss", {slider_end, y, room, row});
+    if (frame.tight) return y + row;
     if (painter.text_width(says, 0.95 * em) < room) {
         painter.text({slider_end + 0.8 * em, y + 0.5 * row + 0.34 * em}, says, 0.95 * em, frame.brushes.theme.ink);
         return y + row + 0.4 * em;

@@ -46,7 +46,9 @@ void show_card(RoomFrame& frame, const drawing::MapFigure& figure, std::optional
 /// What the number of the chosen field rests on, below what is said of it; answers where it ends.
 double draw_rests_on(RoomFrame& frame, drawing::Painter& painter, double x, double y, double width);
 
-/// How many tests can be made, and what they take from the expected loss; answers where it ends.
+/// How many tests can be made, and what they take from the expected loss; answers where it ends. Where there is little
+/// height the sentence is left to whoever calls: budget_words.
+std::string budget_words(const RoomFrame& frame);
 double draw_budget(RoomFrame& frame, double x, double y, double width);
 /// Whether the walk of the chosen field is shown, and its buttons; answers where they end.
 double draw_walk_buttons(RoomFrame& frame, double x, double y);
