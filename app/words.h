@@ -450,7 +450,7 @@ inline constexpr const char* pairs_between = "Between fields: how unlike, by dis
 inline constexpr const char* pairs_within = "Within fields: how unlike, by distance";
 inline constexpr const char* pairs_distance_km = "distance between the two, km";
 inline constexpr const char* pairs_distance_m = "distance between the two, m";
-inline constexpr const char* pairs_unlike = "how unlike (log scale)";
+inline constexpr const char* pairs_unlike = "how unlike";
 inline constexpr const char* pairs_counts = "{} with a number, {} pairs";
 inline constexpr const char* pairs_bounds = "; {} that only read below or above the range are not in it";
 inline constexpr const char* pairs_missing_between =
@@ -472,7 +472,7 @@ inline constexpr const char* foretold_says =
 inline constexpr const char* foretold_bounds = "{} more read only below or above the range: triangles.";
 inline constexpr const char* how_to_read = "How to read it";
 inline constexpr const char* read_pairs =
-    "Above: each dot is a class of pairs, its number how many; hollow: under 30, hardly anything. Height: half the mean "
+    "First two: each dot is a class of pairs, its number how many; hollow: under 30, hardly anything. Height: half the mean "
     "squared difference of the logarithms; between fields after disease risk and how the field was kept are taken off. "
     "Where near pairs are alike, the dots rise with distance.";
 inline constexpr const char* read_error = "Dashed: what testing and sampling alone would show at every distance.";
@@ -480,7 +480,7 @@ inline constexpr const char* read_line =
     "Line: what the program takes for true. It weighs all results and every possible line, so a verdict may differ from "
     "what a few dots seem to say.";
 inline constexpr const char* read_foretold =
-    "Below: every result with itself left out. Line through a dot: 90 % interval; dashed: read as foretold; full lines: "
+    "Third: every result with itself left out. Line through a dot: 90 % interval; dashed: read as foretold; full lines: "
     "the limit; ringed: outside what was foretold.";
 inline constexpr const char* tip_pairs =
     "A variogram: how unlike two results are, by how far apart their places lie. Flat: nearness tells nothing.";

@@ -18,20 +18,25 @@ double evidence_line(const Look& look) {
     return std::max(look.hairline_px, look.text_px / 16.0);
 }
 
-/// Its title, its sentences at the foot, and the room between them.
+double write_says(Painter& painter, double x, double y, double width, const std::vector<std::string>& says,
+                  const Look& look) {
+    for (const std::string& sentence : says)
+        if (!sentence.empty())
+            y = paragraph(painter, x, y, sentence, 0.88 * look.text_px, width, look.theme.ink) + 0.2 * look.text_px;
+    return y;
+}
+
+/// Its title, its sentences below the plot, and the room between them.
+/// @param says_px  that its sentences take, or those of a panel beside it
 Rect panel_room(Painter& painter, const Rect& area, const std::string& title, const std::vector<std::string>& says,
-                const Look& look) {
-    const double em = look.text_px, small = 0.88 * em;
-    MeasuringPainter measure(painter);
+                double says_px, const Look& look) {
+    const double em = look.text_px;
     const double top =
         paragraph(painter, area.x, area.y, title, 1.05 * em, area.width, look.theme.ink, Weight::bold, 2) + 0.3 * em;
-    const auto write = [&](Painter& on, double y) {
-        for (const std::string& sentence : says)
-            if (!sentence.empty()) y = paragraph(on, area.x, y, sentence, small, area.width, look.theme.ink) + 0.2 * em;
-        return y;
-    };
-    const double height = write(measure, 0.0), foot = area.y + area.height - height;
-    write(painter, foot);
+    MeasuringPainter measure(painter);
+    const double foot =
+        area.y + area.height - std::max(says_px, write_says(measure, 0.0, 0.0, area.width, says, look));
+    write_says(painter, area.x, foot, area.width, says, look);
     return {area.x, top, area.width, std::max(0.0, foot - 0.5 * em - top)};
 }
 
@@ -48,10 +53,10 @@ Rect plot_of(Painter& painter, const Rect& room, Axis& bottom, Axis& left, const
     return plot;
 }
 
-void draw_pairs(Painter& painter, const Rect& area, const PairsPanel& panel, const Look& look) {
+void draw_pairs(Painter& painter, const Rect& area, const PairsPanel& panel, double says_px, const Look& look) {
     const double em = look.text_px, thin = evidence_line(look);
     const Theme& theme = look.theme;
-    const Rect room = panel_room(painter, area, panel.title, panel.says, look);
+    const Rect room = panel_room(painter, area, panel.title, panel.says, says_px, look);
     if (panel.classes.empty()) {
         painter.outline(room, theme.line, thin);
         draw_empty(painter, room, panel.empty, look);
@@ -119,10 +124,10 @@ void draw_triangle(Painter& painter, Point at, double size, bool down, Colour co
                     colour);
 }
 
-void draw_foretold(Painter& painter, const Rect& area, const ForetoldPanel& panel, const Look& look) {
+void draw_foretold(Painter& painter, const Rect& area, const ForetoldPanel& panel, double says_px, const Look& look) {
     const double em = look.text_px, thin = evidence_line(look);
     const Theme& theme = look.theme;
-    const Rect room = panel_room(painter, area, panel.title, panel.says, look);
+    const Rect room = panel_room(painter, area, panel.title, panel.says, says_px, look);
     if (panel.results.empty()) {
         painter.outline(room, theme.line, thin);
         draw_empty(painter, room, panel.empty, look);
@@ -181,43 +186,49 @@ void draw_foretold(Painter& painter, const Rect& area, const ForetoldPanel& pane
     painter.pop_clip();
 }
 
+/// Under this width of the area, in sizes of text, the plots stand one below the other.
+constexpr double side_by_side_ems = 54.0;
+
 }  // namespace
 
 double height_of_evidence_figure(double width, const Look& look) {
-    return (width < 46.0 * look.text_px ? 78.0 : 46.0) * look.text_px;
+    return (width < side_by_side_ems * look.text_px ? 84.0 : 44.0) * look.text_px;
 }
 
 EvidencePlaces draw_evidence_figure(Painter& painter, const Rect& area, const EvidenceFigure& figure,
                                     const Look& look) {
     const double em = look.text_px, gap = 1.4 * em;
     const Rect room = draw_sheet(painter, area, {figure.title, figure.subtitle, {}, figure.caution}, look);
-    EvidencePlaces at;
-    Rect words;
-    if (area.width < 46.0 * em) {
-        MeasuringPainter measure(painter);
-        double notes = 0.0;
+    MeasuringPainter measure(painter);
+    const auto write_notes = [&](Painter& on, double y) {
+        y = paragraph(on, room.x, y, words::how_to_read, 1.05 * em, room.width, look.theme.ink, Weight::bold, 1) +
+            0.2 * em;
         for (const std::string& sentence : figure.how_to_read)
-            notes = paragraph(measure, 0.0, notes, sentence, 0.88 * em, room.width, look.theme.soft_ink) + 0.3 * em;
-        const double height = (room.height - notes - 3.0 * gap) / 3.0;
+            y = paragraph(on, room.x, y, sentence, 0.88 * em, room.width, look.theme.ink) + 0.2 * em;
+        return y;
+    };
+    const double notes = write_notes(measure, 0.0);
+    const double panels = room.height - notes - gap;
+    double says_px = 0.0;
+    EvidencePlaces at;
+    if (area.width < side_by_side_ems * em) {
+        const double height = (panels - 2.0 * gap) / 3.0;
         at.between = {room.x, room.y, room.width, height};
         at.within = {room.x, room.y + height + gap, room.width, height};
         at.foretold = {room.x, room.y + 2.0 * (height + gap), room.width, height};
-        words = {room.x, room.y + 3.0 * (height + gap), room.width, notes};
     } else {
-        const double width = 0.5 * (room.width - gap), height = 0.5 * (room.height - gap);
-        at.between = {room.x, room.y, width, height};
-        at.within = {room.x + width + gap, room.y, width, height};
-        at.foretold = {room.x, room.y + height + gap, width, height};
-        words = {room.x + width + gap, room.y + height + gap, width, height};
+        const double width = (room.width - 2.0 * gap) / 3.0;
+        at.between = {room.x, room.y, width, panels};
+        at.within = {room.x + width + gap, room.y, width, panels};
+        at.foretold = {room.x + 2.0 * (width + gap), room.y, width, panels};
+        // Plots beside one another end at one height.
+        for (const auto* says : {&figure.between.says, &figure.within.says, &figure.foretold.says})
+            says_px = std::max(says_px, write_says(measure, 0.0, 0.0, width, *says, look));
     }
-    draw_pairs(painter, at.between, figure.between, look);
-    draw_pairs(painter, at.within, figure.within, look);
-    draw_foretold(painter, at.foretold, figure.foretold, look);
-    double y = paragraph(painter, words.x, words.y, words::how_to_read, 1.05 * em, words.width, look.theme.ink,
-                         Weight::bold, 1) +
-               0.3 * em;
-    for (const std::string& sentence : figure.how_to_read)
-        y = paragraph(painter, words.x, y, sentence, 0.88 * em, words.width, look.theme.ink) + 0.35 * em;
+    draw_pairs(painter, at.between, figure.between, says_px, look);
+    draw_pairs(painter, at.within, figure.within, says_px, look);
+    draw_foretold(painter, at.foretold, figure.foretold, says_px, look);
+    write_notes(painter, room.y + room.height - notes);
     return at;
 }
 

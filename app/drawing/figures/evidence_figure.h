@@ -53,7 +53,7 @@ struct EvidenceFigure {
 struct EvidencePlaces {
     Rect between, within, foretold;
 };
-/// Two plots above, the third below beside how it is read; one below the other where the area is narrow.
+/// Three plots beside one another, how they are read below; one below the other where the area is narrow.
 EvidencePlaces draw_evidence_figure(Painter& painter, const Rect& area, const EvidenceFigure& figure, const Look& look);
 /// The height that it wants at that width, so that no plot is too low to be read.
 double height_of_evidence_figure(double width, const Look& look);

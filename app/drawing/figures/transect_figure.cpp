@@ -53,7 +53,7 @@ Rect draw_transect_figure(Painter& painter, const Rect& area, const TransectFigu
     left.scale = {ends.low_mg_per_kg, ends.high_mg_per_kg, 0.0, 1.0, true};
     bottom.scale.high = figure.length_m / unit_m;
     left.ticks = log_ticks(left.scale.low, left.scale.high,
-                           std::max(3, static_cast<int>((room.height - 6.0 * em) / (1.7 * em))));
+                           std::max(3, static_cast<int>((room.height - 6.0 * em) / (1.35 * em))));
     const double names = 1.5 * em;  // below the axis: the fields
     const FrameRoom frame = frame_room(painter, left.ticks, look);
     const Rect plot{room.x + frame.left, room.y + 0.4 * em, room.width - frame.left - 4.5 * em,
@@ -74,13 +74,14 @@ Rect draw_transect_figure(Painter& painter, const Rect& area, const TransectFigu
                         of90);
         painter.polygon({band_of(stretch, &TransectPlaceDrawn::low50, &TransectPlaceDrawn::high50, along, left.scale)},
                         of50);
-        for (std::size_t i = 1; i < stretch.places.size(); ++i) {
-            const TransectPlaceDrawn &a = stretch.places[i - 1], &b = stretch.places[i];
-            const std::vector<Point> line{{along.px(a.at_m), left.scale.px(std::max(a.median, left.scale.low))},
-                                          {along.px(b.at_m), left.scale.px(std::max(b.median, left.scale.low))}};
-            painter.polyline(line, theme.ink, 3.6 * thin);
-            painter.polyline(line, colours.colour(0.5 * (a.median + b.median)), 2.0 * thin);
-        }
+        std::vector<Point> line;
+        for (const TransectPlaceDrawn& place : stretch.places)
+            line.push_back({along.px(place.at_m), left.scale.px(std::max(place.median, left.scale.low))});
+        painter.polyline(line, theme.ink, 4.0 * thin);
+        for (std::size_t i = 1; i < line.size(); ++i)
+            painter.polyline({line[i - 1], line[i]},
+                             colours.colour(0.5 * (stretch.places[i - 1].median + stretch.places[i].median)),
+                             2.0 * thin);
     }
     if (figure.limit_mg_per_kg) {
         const double y = left.scale.px(*figure.limit_mg_per_kg);

@@ -130,8 +130,10 @@ void draw_layers(RoomFrame& frame, Strips& strips) {
 void draw_strips(RoomFrame& frame, const Rect& seen) {
     const double text_px = frame.brushes.fonts.text_px() * (frame.tight ? small_share : 1.0);
     ImGui::PushFont(frame.brushes.fonts.face(text_px, drawing::Weight::regular));
-    Strips strips(frame, seen);
-    draw_layers(frame, strips);
+    Strips strips(seen);
+    // With a panel below, large type leaves the map too little height for a row more: keys colour it, too.
+    const GroundPanel panel = frame.session.ground.panel;
+    if (!frame.tight || panel == GroundPanel::map_alone) draw_layers(frame, strips);
     draw_tools(frame, strips);
     draw_seasons(frame, strips);
     // What they leave of the map is what it is fitted to.

@@ -33,17 +33,29 @@ void choose_season(RoomFrame& frame, int season) {
     frame.actions.emplace_back(ChooseSeason{season});
 }
 
+void step_season(RoomFrame& frame, int steps) {
+    const std::vector<int>& seasons = frame.session.seasons;
+    const auto here = std::find(seasons.begin(), seasons.end(), frame.session.season) - seasons.begin();
+    const std::ptrdiff_t last = std::ssize(seasons) - 1;
+    if (here <= last)
+        choose_season(frame, seasons[static_cast<std::size_t>(std::clamp<std::ptrdiff_t>(here + steps, 0, last))]);
+}
+
 }  // namespace
 
-Strips::Strips(RoomFrame& frame, const Rect& canvas)
+bool Strips::has_room(double width) const {
+    return x_ + width <= canvas_.x + canvas_.width - 0.3 * em_;
+}
+
+Strips::Strips(const Rect& canvas)
     : canvas_(canvas),
-      em_(frame.brushes.fonts.text_px()),
+      em_(static_cast<double>(ImGui::GetFontSize())),
       row_(static_cast<double>(ImGui::GetFrameHeight()) + 0.7 * em_),
       x_(canvas.x + 0.5 * em_),
       y_(canvas.y + 0.5 * em_) {}
 
 Rect Strips::next(double width) {
-    if (x_ + width > canvas_.x + canvas_.width - 0.3 * em_ && x_ > canvas_.x + em_) {
+    if (!has_room(width) && x_ > canvas_.x + em_) {
         x_ = canvas_.x + 0.5 * em_;
         y_ += row_ + 0.3 * em_;
     }
@@ -64,7 +76,7 @@ void draw_tools(RoomFrame& frame, Strips& strips) {
                               {GroundPanel::evidence, words::tool_evidence, words::tip_evidence, 'E', "tool evidence"},
                               {GroundPanel::zones, words::tool_zones, words::tip_zones, 'Z', "tool zones"}};
     if (frame.session.answer->view.contamination.ranking_only()) return;  // nothing is known that they could show
-    const double em = frame.brushes.fonts.text_px();
+    const double em = static_cast<double>(ImGui::GetFontSize());
     const ImGuiStyle& style = ImGui::GetStyle();
     double width = em;
     for (const Tool& tool : tools)
@@ -93,9 +105,12 @@ void draw_tools(RoomFrame& frame, Strips& strips) {
 void draw_seasons(RoomFrame& frame, Strips& strips) {
     const std::vector<int>& seasons = frame.session.seasons;
     if (seasons.size() < 2) return;
-    const double em = frame.brushes.fonts.text_px();
+    const double em = static_cast<double>(ImGui::GetFontSize());
     const auto count = static_cast<double>(seasons.size());
     const double step = std::min(3.6 * em, 26.0 * em / count), width = step * count + em;
+    // The list in the bar and the keys are there as well: no row of its own where there is little height.
+    if (const int steps = season_step(frame); steps != 0) step_season(frame, steps);
+    if (frame.tight && !strips.has_room(width)) return;
     const Rect at = strips.next(width);
     begin_strip("seasons", at, em);
     const double left = at.x + 0.5 * em + 0.5 * step, size = 0.82 * em;
@@ -113,8 +128,6 @@ void draw_seasons(RoomFrame& frame, Strips& strips) {
         const std::ptrdiff_t s = std::clamp<std::ptrdiff_t>(std::lround(share), 0, last);
         choose_season(frame, seasons[static_cast<std::size_t>(s)]);
     }
-    if (const int steps = season_step(frame); steps != 0 && here <= last)
-        choose_season(frame, seasons[static_cast<std::size_t>(std::clamp<std::ptrdiff_t>(here + steps, 0, last))]);
     ImguiPainter painter = screen_painter(frame);
     const drawing::Theme& theme = frame.brushes.theme;
     painter.polyline({{x_of(0), line}, {x_of(seasons.size() - 1), line}}, theme.soft_ink, 1.0);

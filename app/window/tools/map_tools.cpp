@@ -37,7 +37,9 @@ void draw_profile(RoomFrame& frame, const Rect& area) {
     begin_panel(frame, "profile panel", area);
     ImguiPainter painter = screen_painter(frame);
     const double em = frame.brushes.fonts.text_px();
-    const Rect inside = drawing::inset(area, 0.6 * em);
+    const Rect inside = drawing::inset(area, (frame.tight ? 0.3 : 0.6) * em);
+    drawing::Look look = frame.brushes.look();
+    if (frame.tight) look.text_px *= 0.7;
     ToolViews& tools = frame.views.tools;
     const std::optional<double> pointed = tools.along_m;
     tools.along_m.reset();
@@ -45,11 +47,11 @@ void draw_profile(RoomFrame& frame, const Rect& area) {
         const std::string sentence = tools.first_end                      ? words::press_second_end
                                      : !ground.transect_problem.empty() ? ground.transect_problem
                                                                         : words::press_first_end;
-        drawing::draw_empty(painter, inside, sentence, frame.brushes.look());
+        drawing::draw_empty(painter, inside, sentence, look);
     } else {
         drawing::TransectFigure figure = *ground.transect;
-        if (inside.height < 18.0 * em) figure.notes.clear();
-        const Rect plot = drawing::draw_transect_figure(painter, inside, figure, frame.brushes.look(), pointed);
+        if (inside.height < 18.0 * look.text_px) figure.notes.clear();
+        const Rect plot = drawing::draw_transect_figure(painter, inside, figure, look, pointed);
         frame.places.mark("profile plot", plot);
         const ImVec2 mouse = ImGui::GetIO().MousePos;
         const double x = static_cast<double>(mouse.x), y = static_cast<double>(mouse.y);
@@ -280,7 +282,9 @@ void draw_tools_on_map(RoomFrame& frame, drawing::Painter& painter, const Rect& 
             std::string words = fmt::format("{}", z + 1);
             if (zone.content.content)
                 words += ": " + fmt::format(words::zone_label, drawing::number_text(zone.content.content->median));
-            const Point at = view.to_px(models::centroid(zone.drawn.outline), canvas);
+            // Below the field's own name, where there is room.
+            Point at = view.to_px(models::centroid(zone.drawn.outline), canvas);
+            if (models::bounding_box(zone.drawn.outline).height_m() / view.metres_per_px > 9.0 * em) at.y += 2.6 * em;
             Rect box = drawing::text_box(painter, at, words, em, drawing::Align::centre, drawing::Weight::bold);
             box = drawing::inset(box, -0.25 * em);
             if (!places.claim(box)) continue;

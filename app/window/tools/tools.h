@@ -9,7 +9,8 @@ namespace app::window {
 /// Strips of buttons above the map, side by side and in a second row where one is too narrow.
 class Strips {
  public:
-    Strips(RoomFrame& frame, const drawing::Rect& canvas);
+    explicit Strips(const drawing::Rect& canvas);
+    bool has_room(double width) const;  ///< in this row
     /// Where a strip of that width goes; it is as high as one row of buttons.
     drawing::Rect next(double width);
     double height() const { return y_ + row_ - canvas_.y; }
