@@ -7,6 +7,7 @@
 
 #include "app/cautions.h"
 #include "app/drawing/numbers.h"
+#include "app/ground_words.h"
 #include "app/words.h"
 #include "models/counted.h"
 #include "models/decision/limit_rule.h"
@@ -46,8 +47,7 @@ PairsPanel panel_of(const PairsByDistance& pairs, const char* missing) {
 /// "12 fields with a number; 7 that only read below or above the range are not in it"
 std::string counts_of(const PairsByDistance& pairs, const char* one, const char* several) {
     std::string counts = fmt::format(words::pairs_counts, models::counted(pairs.values, one, several), pairs.pairs);
-    if (pairs.bounds > 0)
-        counts += fmt::format(words::pairs_bounds, models::counted(pairs.bounds, one, several));
+    if (pairs.bounds > 0) counts += fmt::format(words::pairs_bounds, models::counted(pairs.bounds, one, several));
     return counts + ".";
 }
 
@@ -71,8 +71,8 @@ EvidenceFigure evidence_figure_of(const SeasonView& view, const SeasonEvidence& 
     figure.foretold.title = words::title_foretold;
     if (view.limit) figure.foretold.limit_mg_per_kg = view.limit->limit_mg_per_kg;
     if (evidence.numbers < foretold_wanted) {
-        figure.foretold.empty = fmt::format(words::foretold_missing, foretold_wanted, evidence.numbers,
-                                            foretold_wanted - evidence.numbers);
+        figure.foretold.empty =
+            fmt::format(words::foretold_missing, foretold_wanted, evidence.numbers, foretold_wanted - evidence.numbers);
     } else {
         for (const ForetoldResult& one : evidence.foretold) {
             const TestMark mark = one.reading == models::Reading::below   ? TestMark::below_range
@@ -109,12 +109,11 @@ TransectFigure transect_figure_of(const SeasonView& view, const Transect& transe
         if (!stretch.note.empty() && without.empty())
             without = fmt::format(words::named_sentence, stretch.field, stretch.note);
     }
-    figure.title =
-        fmt::format(words::title_transect,
-                    transect.length_m >= 1000.0 ? fmt::format("{:.1f} km", transect.length_m / 1000.0)
-                                                : fmt::format("{:.0f} m", transect.length_m),
-                    models::counted(static_cast<long long>(transect.stretches.size()), words::one_stretch,
-                                    words::several_stretches));
+    figure.title = fmt::format(words::title_transect,
+                               transect.length_m >= 1000.0 ? fmt::format("{:.1f} km", transect.length_m / 1000.0)
+                                                           : fmt::format("{:.0f} m", transect.length_m),
+                               models::counted(static_cast<long long>(transect.stretches.size()), words::one_stretch,
+                                               words::several_stretches));
     figure.empty = words::transect_empty;
     std::string note = words::transect_key;
     if (surfaces) note += std::string(" ") + words::transect_by_surface;
@@ -152,13 +151,13 @@ Card field_card(const SeasonView& view, const FieldView& field, const models::Ex
                                interval_text(field.content->low90, field.content->high90)));
     if (field.exceedance && view.limit)
         card.push_back(fmt::format(words::card_over, percent_text(*field.exceedance),
-                                   models::content_in_words(view.limit->limit_mg_per_kg)));
+                                   set_number_text(view.limit->limit_mg_per_kg)));
     card.push_back(field.tests > 0 ? models::counted(field.tests, words::one_own_test, words::several_own_tests)
                                    : std::string(words::field_no_test));
     if (field.content->contradicted) card.push_back(field.note);
     card.push_back(explanation == nullptr ? words::card_working : words::card_rests_on);
     if (explanation != nullptr)
-        for (std::string& line : rests_on_lines(*explanation)) card.push_back("  " + line);
+        for (std::string& line : rests_on_lines(*explanation)) card.push_back("– " + line);
     return card;
 }
 
@@ -207,8 +206,8 @@ Card test_card(const SeasonView& view, const models::Test& test, const ResultRow
     if (view.contamination.ranking_only()) return card;
     for (const models::Learnt::LeftOut& one : view.contamination.model->learnt().left_out)
         if (view.contamination.input.samples[one.sample].sample == test.sample && one.median > 0.0)
-            card.push_back(fmt::format(words::card_foretold, number_text(one.median),
-                                       interval_text(one.low90, one.high90)));
+            card.push_back(
+                fmt::format(words::card_foretold, number_text(one.median), interval_text(one.low90, one.high90)));
     return card;
 }
 

@@ -38,8 +38,8 @@ std::vector<double> edges_of(const std::map<int, std::vector<const PairedValue*>
     std::sort(distances.begin(), distances.end());
     if (distances.empty()) return {};
     const double reach = 0.5 * distances.back();
-    const auto near = static_cast<std::size_t>(std::upper_bound(distances.begin(), distances.end(), reach) -
-                                               distances.begin());
+    const auto near =
+        static_cast<std::size_t>(std::upper_bound(distances.begin(), distances.end(), reach) - distances.begin());
     const std::size_t classes = std::clamp<std::size_t>(near / pairs_wanted, 1, most_classes);
     std::vector<double> edges;
     for (std::size_t c = 1; c < classes; ++c) {
@@ -171,8 +171,8 @@ PairsByDistance within_fields(const SeasonView& view, bool own_duplicates) {
             ++out.bounds;
             continue;
         }
-        values.push_back({static_cast<int>(result.field), result.place, std::log(result.don_mg_per_kg),
-                          result.log_error_variance});
+        values.push_back(
+            {static_cast<int>(result.field), result.place, std::log(result.don_mg_per_kg), result.log_error_variance});
     }
     fill_classes(values, out);
     out.verdict = view.structure.reason;

@@ -9,8 +9,8 @@ namespace app {
 
 namespace transect_stage_parts {
 
-constexpr int steps = 600;          // of the line, for which it is asked whose field they lie in
-constexpr int halvings = 5;         // of a step, until an edge is known to less than a ten-thousandth of the line
+constexpr int steps = 600;   // of the line, for which it is asked whose field they lie in
+constexpr int halvings = 5;  // of a step, until an edge is known to less than a ten-thousandth of the line
 constexpr double quartile = 0.6744897501960817;
 
 models::PointM place_at(const TransectLine& line, double share) {
@@ -93,7 +93,8 @@ void fill(const SeasonView& view, const FieldView& field, const Transect& transe
                 {at_m, content.median, content.low90, content.high90, content.low50, content.high50});
         return;
     }
-    const int count = std::clamp(static_cast<int>((stretch.to_m - stretch.from_m) / (0.5 * within->grid.cell_m)), 1, 400);
+    const int count =
+        std::clamp(static_cast<int>((stretch.to_m - stretch.from_m) / (0.5 * within->grid.cell_m)), 1, 400);
     for (int i = 0; i <= count; ++i) {
         const double at_m = stretch.from_m + (stretch.to_m - stretch.from_m) * i / count;
         auto place = of_surface(*within, place_at(transect.line, at_m / transect.length_m));

@@ -16,7 +16,7 @@ struct TransectLine {
 
 /// What is known of the content at one place of it.
 struct TransectPlace {
-    double at_m = 0.0;  ///< from the line's first end
+    double at_m = 0.0;                                                          ///< from the line's first end
     double median = 0.0, low90 = 0.0, high90 = 0.0, low50 = 0.0, high50 = 0.0;  ///< mg/kg
 };
 
@@ -24,9 +24,9 @@ struct TransectPlace {
 struct TransectStretch {
     std::string field;
     double from_m = 0.0, to_m = 0.0;
-    bool by_surface = false;             ///< of places; else of the field's mean, the same all along
-    std::vector<TransectPlace> places;   ///< in order, both ends of the stretch among them; empty: no number
-    std::string note;                    ///< why there is none
+    bool by_surface = false;            ///< of places; else of the field's mean, the same all along
+    std::vector<TransectPlace> places;  ///< in order, both ends of the stretch among them; empty: no number
+    std::string note;                   ///< why there is none
 };
 
 struct Transect {

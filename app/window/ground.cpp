@@ -7,6 +7,7 @@
 
 #include "app/figures_of_ground.h"
 #include "app/figures_of_season.h"
+#include "app/ground_words.h"
 #include "app/walk_files.h"
 #include "app/window/session.h"
 #include "app/words.h"
@@ -87,8 +88,7 @@ void place_tests(Session& session, int tests) {
             OrderSettings settings;
             settings.season = view.season;
             settings.tests = tests;
-            view.order =
-                order_of_fields(view.data, view.risks, view.contamination, *view.limit, settings, progress);
+            view.order = order_of_fields(view.data, view.risks, view.contamination, *view.limit, settings, progress);
             return PlacedTests{tests, *view.order, rank_figure_of(view)};
         },
         session.wake);
@@ -198,9 +198,8 @@ bool take_finished(Session& session) {
         ground.placed_problem = problem;
     });
     changed |= take(ground.laying, [&](auto walk, const std::string&) { ground.walk = std::move(walk); });
-    changed |= take(ground.saving, [&](auto saved, const std::string& problem) {
-        ground.walk_saved = saved ? *saved : problem;
-    });
+    changed |= take(ground.saving,
+                    [&](auto saved, const std::string& problem) { ground.walk_saved = saved ? *saved : problem; });
     return changed;
 }
 
@@ -230,7 +229,8 @@ void begin_wanted(Session& session) {
         const bool ranked = session.answer->view.limit && !session.answer->view.contamination.ranking_only();
         if (ranked && shown != ground.tests && !ground.placing && ground.placed_problem.empty())
             place_tests(session, ground.tests);
-        if (ground.shows_walk && field != nullptr && !ground.laying && (!ground.walk || ground.walk->field != field->name))
+        if (ground.shows_walk && field != nullptr && !ground.laying &&
+            (!ground.walk || ground.walk->field != field->name))
             lay_walk_of(session, field->name);
     }
 }

@@ -6,6 +6,7 @@
 
 #include <fmt/format.h>
 
+#include "app/ground_words.h"
 #include "app/words.h"
 #include "geo/check.h"
 #include "geo/store/store.h"

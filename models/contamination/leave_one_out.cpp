@@ -89,8 +89,8 @@ int read_under(const SiteSample& sample, SiteSays says, double bound_mg_per_kg) 
 }
 
 /// Quantiles of a sample's reading where its content has that law: the chance of reading at most each of a few
-/// readings, evenly spread on the log scale, and straight lines between them on the normal scale, on which such a law is
-/// nearly straight itself. The content is taken four steps at a time.
+/// readings, evenly spread on the log scale, and straight lines between them on the normal scale, on which such a law
+/// is nearly straight itself. The content is taken four steps at a time.
 void give_quantiles(Foretold& one, const SiteSample& sample, const LawOnGrid& law) {
     constexpr Eigen::Index readings = 25, steps_at_once = 4;
     constexpr double error_reach = 1.0;  // of ln reading about ln content: beyond what errors of tests reach
@@ -101,7 +101,8 @@ void give_quantiles(Foretold& one, const SiteSample& sample, const LawOnGrid& la
     for (Eigen::Index g = 0; g < law.z.size(); g += steps_at_once) {
         const Eigen::Index count = std::min(steps_at_once, law.z.size() - g);
         const double chance = law.chance.segment(g, count).sum();
-        if (chance > 1e-9) contents.push_back({law.z.segment(g, count).dot(law.chance.segment(g, count)) / chance, chance});
+        if (chance > 1e-9)
+            contents.push_back({law.z.segment(g, count).dot(law.chance.segment(g, count)) / chance, chance});
     }
     const Eigen::VectorXd at =
         Eigen::VectorXd::LinSpaced(readings, law.z[0] - error_reach, law.z[law.z.size() - 1] + error_reach);

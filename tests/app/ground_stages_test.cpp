@@ -66,7 +66,8 @@ struct ThreeFields {
 
 }  // namespace
 
-TEST_CASE("a line has the numbers of the fields it crosses, a gap between them, and of two that overlap the smaller's") {
+TEST_CASE(
+    "a line has the numbers of the fields it crosses, a gap between them, and of two that overlap the smaller's") {
     const ThreeFields three;
     const Transect along = transect_along(three.view, {{-50.0, 50.0}, {550.0, 50.0}});
     CHECK(along.length_m == 600.0);
@@ -179,14 +180,17 @@ TEST_CASE("evidence and profile are drawn by every painter, with the count of ea
     const Transect along = transect_along(view, {{box->x_min_m, y}, {box->x_max_m, y}});
     const app::drawing::TransectFigure profile = transect_figure_of(view, along);
     const app::drawing::Look look = app::drawing::look_for(1000.0, 900.0);
-    const std::string svg = app::drawing::svg_text(1000.0, 900.0, look.theme.paper, "evidence", "", [&](app::drawing::Painter& painter) {
-        app::drawing::draw_evidence_figure(painter, {0.0, 0.0, 1000.0, 900.0}, evidence, look);
-    });
-    for (const auto& one : evidence.between.classes) CHECK_THAT(svg, Catch::Contains(">" + std::to_string(one.pairs) + "<"));
+    const std::string svg =
+        app::drawing::svg_text(1000.0, 900.0, look.theme.paper, "evidence", "", [&](app::drawing::Painter& painter) {
+            app::drawing::draw_evidence_figure(painter, {0.0, 0.0, 1000.0, 900.0}, evidence, look);
+        });
+    for (const auto& one : evidence.between.classes)
+        CHECK_THAT(svg, Catch::Contains(">" + std::to_string(one.pairs) + "<"));
     CHECK_THAT(svg, Catch::Contains("Near fields alike?"));
-    const std::string line = app::drawing::svg_text(1000.0, 360.0, look.theme.paper, "profile", "", [&](app::drawing::Painter& painter) {
-        app::drawing::draw_transect_figure(painter, {0.0, 0.0, 1000.0, 360.0}, profile, look);
-    });
+    const std::string line =
+        app::drawing::svg_text(1000.0, 360.0, look.theme.paper, "profile", "", [&](app::drawing::Painter& painter) {
+            app::drawing::draw_transect_figure(painter, {0.0, 0.0, 1000.0, 360.0}, profile, look);
+        });
     REQUIRE_FALSE(profile.stretches.empty());
     CHECK_THAT(line, Catch::Contains(profile.stretches.front().field));
     CHECK_THAT(line, Catch::Contains("limit 1"));

@@ -79,7 +79,8 @@ TEST_CASE("two presses on the map lay a line whose profile names the fields that
     const app::TransectLine turned = *window.session->ground.line;
     CHECK_FALSE(turned == line);
     CHECK_THAT(turned.from.x_m + turned.to.x_m, Catch::WithinAbs(line.from.x_m + line.to.x_m, 1e-6));
-    CHECK_THAT(models::distance_m(turned.from, turned.to), Catch::WithinAbs(models::distance_m(line.from, line.to), 1e-6));
+    CHECK_THAT(models::distance_m(turned.from, turned.to),
+               Catch::WithinAbs(models::distance_m(line.from, line.to), 1e-6));
     CHECK(window.views.map->centre_m.x_m == before.centre_m.x_m);
     window.press('T');
     window.frames(2);
@@ -230,8 +231,7 @@ TEST_CASE("the order of so many tests is that of the command line, and more test
 }
 
 TEST_CASE("the walk of the chosen field is shown and written as the command line writes it") {
-    const std::filesystem::path folder =
-        std::filesystem::temp_directory_path() / "lodicule-window-walk";
+    const std::filesystem::path folder = std::filesystem::temp_directory_path() / "lodicule-window-walk";
     std::filesystem::remove_all(folder);
     std::filesystem::create_directories(folder);
     std::filesystem::copy_file(demo_store(), folder / "demo.lodicule");

@@ -8,6 +8,7 @@
 #include "app/drawing/chart.h"
 #include "app/drawing/figures/sheet.h"
 #include "app/drawing/numbers.h"
+#include "app/ground_words.h"
 #include "app/words.h"
 
 namespace app::drawing {
@@ -34,8 +35,7 @@ Rect panel_room(Painter& painter, const Rect& area, const std::string& title, co
     const double top =
         paragraph(painter, area.x, area.y, title, 1.05 * em, area.width, look.theme.ink, Weight::bold, 2) + 0.3 * em;
     MeasuringPainter measure(painter);
-    const double foot =
-        area.y + area.height - std::max(says_px, write_says(measure, 0.0, 0.0, area.width, says, look));
+    const double foot = area.y + area.height - std::max(says_px, write_says(measure, 0.0, 0.0, area.width, says, look));
     write_says(painter, area.x, foot, area.width, says, look);
     return {area.x, top, area.width, std::max(0.0, foot - 0.5 * em - top)};
 }
@@ -163,7 +163,7 @@ void draw_foretold(Painter& painter, const Rect& area, const ForetoldPanel& pane
         painter.polyline({{x, plot.y}, {x, plot.y + plot.height}}, theme.ink, 1.2 * thin);
     }
     const auto outside = [](const ForetoldPanel::Result& one) {
-        const bool low = one.read_mg_per_kg < one.low90, high = one.read_mg_per_kg > one.high90;
+        const bool low = one.read_mg_per_kg<one.low90, high = one.read_mg_per_kg> one.high90;
         return one.mark == TestMark::value ? low || high : one.mark == TestMark::below_range ? low : high;
     };
     // Of many results the intervals are a mist behind the dots.
@@ -178,7 +178,8 @@ void draw_foretold(Painter& painter, const Rect& area, const ForetoldPanel& pane
                 continue;
             }
             const double from = bottom.scale.px(std::max(one.low90, 0.1 * bottom.scale.low));
-            painter.polyline({{from, y}, {bottom.scale.px(one.high90), y}}, with_alpha(ink, surprising ? 0.5 : mist), 1.2 * thin);
+            painter.polyline({{from, y}, {bottom.scale.px(one.high90), y}}, with_alpha(ink, surprising ? 0.5 : mist),
+                             1.2 * thin);
             painter.disc({x, y}, 0.22 * em, ink);
             if (surprising) painter.circle({x, y}, 0.42 * em, ink, 1.2 * thin);
         }

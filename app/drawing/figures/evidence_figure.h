@@ -19,11 +19,11 @@ struct PairsPanel {
     };
     std::vector<Class> classes;
     /// What the program believes, errors of testing included; empty: nothing.
-    std::vector<Point> believed;       ///< x: metres, y: as `unlike`
-    double error = 0.0;                ///< what testing alone would show at every distance
-    long long few_pairs = 30;          ///< classes with fewer are drawn hollow
-    std::string empty;                 ///< what is missing, where there are no classes
-    std::vector<std::string> says;     ///< sentences below it
+    std::vector<Point> believed;    ///< x: metres, y: as `unlike`
+    double error = 0.0;             ///< what testing alone would show at every distance
+    long long few_pairs = 30;       ///< classes with fewer are drawn hollow
+    std::string empty;              ///< what is missing, where there are no classes
+    std::vector<std::string> says;  ///< sentences below it
 };
 
 /// Each result against what all others foretell of it.

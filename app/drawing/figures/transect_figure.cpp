@@ -8,6 +8,7 @@
 #include "app/drawing/chart.h"
 #include "app/drawing/figures/sheet.h"
 #include "app/drawing/numbers.h"
+#include "app/ground_words.h"
 #include "app/words.h"
 
 namespace app::drawing {
@@ -69,7 +70,8 @@ Rect draw_transect_figure(Painter& painter, const Rect& area, const TransectFigu
     painter.push_clip(plot);
     for (const TransectFigure::Stretch& stretch : figure.stretches) {
         if (stretch.places.size() < 2) continue;
-        const Colour of90 = blended(theme.paper, theme.soft_ink, 0.22), of50 = blended(theme.paper, theme.soft_ink, 0.5);
+        const Colour of90 = blended(theme.paper, theme.soft_ink, 0.22),
+                     of50 = blended(theme.paper, theme.soft_ink, 0.5);
         painter.polygon({band_of(stretch, &TransectPlaceDrawn::low90, &TransectPlaceDrawn::high90, along, left.scale)},
                         of90);
         painter.polygon({band_of(stretch, &TransectPlaceDrawn::low50, &TransectPlaceDrawn::high50, along, left.scale)},

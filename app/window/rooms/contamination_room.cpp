@@ -217,7 +217,8 @@ std::optional<models::BoxM> box_around_chosen(const Session& session) {
     const SeasonView& view = session.answer->view;
     std::vector<models::PointM> corners;
     for (const FieldView& field : view.fields) {
-        if (field.outline == nullptr || view.data.crops[field.crop].field != view.data.crops[chosen->crop].field) continue;
+        if (field.outline == nullptr || view.data.crops[field.crop].field != view.data.crops[chosen->crop].field)
+            continue;
         const models::BoxM box = models::bounding_box(field.outline->outline_m);
         corners.push_back({box.x_min_m, box.y_min_m});
         corners.push_back({box.x_max_m, box.y_max_m});
@@ -225,8 +226,7 @@ std::optional<models::BoxM> box_around_chosen(const Session& session) {
     if (corners.empty()) return std::nullopt;
     models::BoxM box = models::bounding_box(corners);
     const double around_m = 0.25 * std::max(box.width_m(), box.height_m());
-    return models::BoxM{box.x_min_m - around_m, box.y_min_m - around_m, box.x_max_m + around_m,
-                        box.y_max_m + around_m};
+    return models::BoxM{box.x_min_m - around_m, box.y_min_m - around_m, box.x_max_m + around_m, box.y_max_m + around_m};
 }
 
 }  // namespace
@@ -259,8 +259,7 @@ void draw_contamination_room(RoomFrame& frame) {
     const double strips = std::max(em * (frame.tight ? 2.0 : 2.4), frame.views.tools.strips_px);
     const Rect clear{canvas.x, canvas.y + strips, canvas.width - side,
                      canvas.height - strips - em * (frame.tight ? 2.1 : 2.6)};
-    const bool resized =
-        frame.views.map_canvas.width != canvas.width || frame.views.map_canvas.height != canvas.height;
+    const bool resized = frame.views.map_canvas.width != canvas.width || frame.views.map_canvas.height != canvas.height;
     if (!frame.views.map || resized) {
         if (frame.views.group && *frame.views.group >= answer.groups.size()) frame.views.group.reset();
         models::BoxM shown = frame.views.group ? answer.groups[*frame.views.group].box : *box;
@@ -292,22 +291,25 @@ void draw_contamination_room(RoomFrame& frame) {
     // A dragged map brings its ground along.
     if (!frame.views.dragging || !on_card) painter.rect(seen, look.theme.ground);
     painter.push_clip(seen);
-    frame.views.map_scene.show(*ImGui::GetWindowDrawList(), {&figure, canvas, look.theme.ground, marks.selected, em},
-                               view, frame.views.dragging, on_card, [&](ImDrawList& on, double beyond_px) {
-                                   ImguiPainter scene(on, frame.brushes.fonts, {0.0, 0.0}, frame.brushes.textures);
-                                   scene.triangles_only();
-                                   drawing::MapMarks kept = marks;
-                                   kept.hovered.reset();
-                                   kept.beyond_px = beyond_px;
-                                   kept.names_within = Rect{clear.x, clear.y, clear.width - 0.3 * em,
-                                                            canvas.y + canvas.height - 0.3 * em - clear.y};
-                                   drawing::draw_map_canvas(scene, canvas, figure, view, look, kept);
-                               });
+    // What the map rests on stands in its place.
+    if (!evidence)
+        frame.views.map_scene.show(
+            *ImGui::GetWindowDrawList(), {&figure, canvas, look.theme.ground, marks.selected, em}, view,
+            frame.views.dragging, on_card, [&](ImDrawList& on, double beyond_px) {
+                ImguiPainter scene(on, frame.brushes.fonts, {0.0, 0.0}, frame.brushes.textures);
+                scene.triangles_only();
+                drawing::MapMarks kept = marks;
+                kept.hovered.reset();
+                kept.beyond_px = beyond_px;
+                kept.names_within =
+                    Rect{clear.x, clear.y, clear.width - 0.3 * em, canvas.y + canvas.height - 0.3 * em - clear.y};
+                drawing::draw_map_canvas(scene, canvas, figure, view, look, kept);
+            });
     if (marks.hovered && marks.hovered != marks.selected)
         drawing::mark_hovered(painter, canvas, figure.fields[*marks.hovered], view, look);
     drawing::Look small = look;
     if (frame.tight) small.text_px *= small_share;
-    drawing::draw_scale_and_north(painter, {clear.x, canvas.y, clear.width, canvas.height}, view, small);
+    if (!evidence) drawing::draw_scale_and_north(painter, {clear.x, canvas.y, clear.width, canvas.height}, view, small);
     draw_tools_on_map(frame, painter, canvas, view);
     painter.pop_clip();
     if (evidence) {

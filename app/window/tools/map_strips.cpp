@@ -5,6 +5,7 @@
 #include <imgui.h>
 
 #include "app/drawing/chart.h"
+#include "app/ground_words.h"
 #include "app/window/tools/tools.h"
 #include "app/words.h"
 
@@ -80,8 +81,8 @@ void draw_tools(RoomFrame& frame, Strips& strips) {
     const ImGuiStyle& style = ImGui::GetStyle();
     double width = em;
     for (const Tool& tool : tools)
-        width += static_cast<double>(ImGui::CalcTextSize(tool.words).x + style.FramePadding.x * 2.0F +
-                                     style.ItemSpacing.x);
+        width +=
+            static_cast<double>(ImGui::CalcTextSize(tool.words).x + style.FramePadding.x * 2.0F + style.ItemSpacing.x);
     begin_strip("tools", strips.next(width), em);
     for (const Tool& tool : tools) {
         const bool shown = frame.session.ground.panel == tool.panel;
@@ -119,8 +120,8 @@ void draw_seasons(RoomFrame& frame, Strips& strips) {
     ImGui::SetCursorScreenPos({static_cast<float>(at.x), static_cast<float>(at.y)});
     ImGui::InvisibleButton("line of seasons", {static_cast<float>(at.width), static_cast<float>(at.height)});
     frame.places.mark_last_item("seasons");
-    const auto here = static_cast<std::ptrdiff_t>(
-        std::find(seasons.begin(), seasons.end(), frame.session.season) - seasons.begin());
+    const auto here =
+        static_cast<std::ptrdiff_t>(std::find(seasons.begin(), seasons.end(), frame.session.season) - seasons.begin());
     const auto last = static_cast<std::ptrdiff_t>(seasons.size()) - 1;
     if (ImGui::IsItemHovered()) show_tip_at(at.x, at.y + at.height + 0.3 * em, words::tip_time);
     if (ImGui::IsItemActive()) {
@@ -150,7 +151,8 @@ void draw_seasons(RoomFrame& frame, Strips& strips) {
         const drawing::Colour ink = chosen ? theme.accent : theme.soft_ink;
         painter.disc({x_of(s), line}, radius, is_kept(frame.session, seasons[s]) ? ink : theme.paper);
         painter.circle({x_of(s), line}, radius, ink, 1.5);
-        frame.places.mark("season at " + std::to_string(seasons[s]), {x_of(s) - 0.4 * step, at.y, 0.8 * step, at.height});
+        frame.places.mark("season at " + std::to_string(seasons[s]),
+                          {x_of(s) - 0.4 * step, at.y, 0.8 * step, at.height});
     }
     ImGui::EndChild();
 }

@@ -8,6 +8,7 @@
 #include "app/drawing/chart.h"
 #include "app/drawing/numbers.h"
 #include "app/figures_of_ground.h"
+#include "app/ground_words.h"
 #include "app/window/tools/tools.h"
 #include "app/words.h"
 #include "models/counted.h"
@@ -44,7 +45,7 @@ void draw_profile(RoomFrame& frame, const Rect& area) {
     const std::optional<double> pointed = tools.along_m;
     tools.along_m.reset();
     if (tools.first_end || !ground.transect) {
-        const std::string sentence = tools.first_end                      ? words::press_second_end
+        const std::string sentence = tools.first_end                    ? words::press_second_end
                                      : !ground.transect_problem.empty() ? ground.transect_problem
                                                                         : words::press_first_end;
         drawing::draw_empty(painter, inside, sentence, look);
@@ -55,8 +56,7 @@ void draw_profile(RoomFrame& frame, const Rect& area) {
         frame.places.mark("profile plot", plot);
         const ImVec2 mouse = ImGui::GetIO().MousePos;
         const double x = static_cast<double>(mouse.x), y = static_cast<double>(mouse.y);
-        if (drawing::holds(plot, {x, y, 1e-9, 1e-9}))
-            tools.along_m = figure.length_m * (x - plot.x) / plot.width;
+        if (drawing::holds(plot, {x, y, 1e-9, 1e-9})) tools.along_m = figure.length_m * (x - plot.x) / plot.width;
         if (!ground.transect->notes.empty() && figure.notes.empty() && ImGui::IsWindowHovered())
             show_tip(ground.transect->notes.front());
     }
@@ -79,11 +79,11 @@ std::string worth_words(const FieldSplit& split, bool in_money) {
         const std::string number = value < 0.0 ? "-" + drawing::rough_text(-value) : drawing::rough_text(value);
         return in_money ? number : fmt::format(words::zones_unit_tonnes, number);
     };
-    return fmt::format(words::zones_worth_of, split.field,
-                       models::counted(static_cast<long long>(split.zones.size()), words::one_zone,
-                                       words::several_zones),
-                       amount(split.worth->mean), amount(split.worth->low90), amount(split.worth->high90),
-                       models::chance_in_words(split.worth->chance_it_pays));
+    return fmt::format(
+        words::zones_worth_of, split.field,
+        models::counted(static_cast<long long>(split.zones.size()), words::one_zone, words::several_zones),
+        amount(split.worth->mean), amount(split.worth->low90), amount(split.worth->high90),
+        models::chance_in_words(split.worth->chance_it_pays));
 }
 
 void draw_dividing(RoomFrame& frame, double width) {
@@ -92,10 +92,9 @@ void draw_dividing(RoomFrame& frame, double width) {
     if (const auto left_s = job.seconds_left(); left_s && job.seconds() > 0.5)
         sentence += fmt::format(words::seconds_left, *left_s);
     draw_wrapped(frame, sentence, width);
-    ImGui::ProgressBar(static_cast<float>(std::clamp(job.share(), 0.0, 1.0)),
-                       {static_cast<float>(std::min(width, 20.0 * frame.brushes.fonts.text_px())),
-                        ImGui::GetTextLineHeight()},
-                       "");
+    ImGui::ProgressBar(
+        static_cast<float>(std::clamp(job.share(), 0.0, 1.0)),
+        {static_cast<float>(std::min(width, 20.0 * frame.brushes.fonts.text_px())), ImGui::GetTextLineHeight()}, "");
     ImGui::SameLine();
     const bool escaped = presses_of(frame, ImGuiKey_Escape) > 0;
     if (ImGui::Button(words::stop) || escaped) frame.actions.emplace_back(StopWork{});
@@ -334,7 +333,8 @@ double draw_rests_on(RoomFrame& frame, drawing::Painter& painter, double x, doub
     const drawing::Theme& theme = frame.brushes.theme;
     const double em = frame.brushes.fonts.text_px(), top = y + 0.3 * em;
     const models::Explanation* says = explanation_of(frame, field->name);
-    y = drawing::paragraph(painter, x, top, words::rests_on, 0.88 * em, width, theme.soft_ink, drawing::Weight::bold, 1);
+    y = drawing::paragraph(painter, x, top, words::rests_on, 0.88 * em, width, theme.soft_ink, drawing::Weight::bold,
+                           1);
     if (says == nullptr) {
         y = drawing::paragraph(painter, x, y, words::card_working, 0.88 * em, width, theme.soft_ink);
     } else {
@@ -343,7 +343,8 @@ double draw_rests_on(RoomFrame& frame, drawing::Painter& painter, double x, doub
         frame.places.mark("rests on", {x, top, width, y - top});
     }
     const ImVec2 low{static_cast<float>(x), static_cast<float>(top)};
-    if (ImGui::IsWindowHovered() && ImGui::IsMouseHoveringRect(low, {static_cast<float>(x + width), static_cast<float>(y)}))
+    if (ImGui::IsWindowHovered() &&
+        ImGui::IsMouseHoveringRect(low, {static_cast<float>(x + width), static_cast<float>(y)}))
         show_tip(words::tip_rests_on);
     return y;
 }

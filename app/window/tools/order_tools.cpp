@@ -5,6 +5,7 @@
 
 #include "app/drawing/chart.h"
 #include "app/drawing/numbers.h"
+#include "app/ground_words.h"
 #include "app/walk_files.h"
 #include "app/window/tools/tools.h"
 #include "app/words.h"
@@ -39,8 +40,7 @@ std::string budget_words(const RoomFrame& frame) {
     if (shown.order == nullptr || shown.order->ranking_only) return "";
     if (!ground.placed_problem.empty()) return ground.placed_problem;
     if (shown.tests != ground.tests && ground.placing)
-        return fmt::format(words::budget_working,
-                           models::counted(ground.tests, words::one_test, words::several_tests));
+        return fmt::format(words::budget_working, models::counted(ground.tests, words::one_test, words::several_tests));
     return loss_words(shown);
 }
 
@@ -75,12 +75,13 @@ double draw_budget(RoomFrame& frame, double x, double y, double width) {
     ImGui::PopFont();
     const double room = x + width - slider_end - em;
     frame.places.mark("loss", {slider_end, y, room, row});
-    if (frame.tight) return y + row;
+    if (frame.tight) return y + row + 0.1 * em;
     if (painter.text_width(says, 0.95 * em) < room) {
         painter.text({slider_end + 0.8 * em, y + 0.5 * row + 0.34 * em}, says, 0.95 * em, frame.brushes.theme.ink);
         return y + row + 0.4 * em;
     }
-    return drawing::paragraph(painter, x, y + row + 0.1 * em, says, 0.95 * em, width, frame.brushes.theme.ink) + 0.3 * em;
+    return drawing::paragraph(painter, x, y + row + 0.1 * em, says, 0.95 * em, width, frame.brushes.theme.ink) +
+           0.3 * em;
 }
 
 double draw_walk_buttons(RoomFrame& frame, double x, double y) {
@@ -117,19 +118,21 @@ void draw_walk(RoomFrame& frame, const drawing::Rect& area) {
         return;
     }
     const FieldWalk& walk = ground.walk->walks.walks.front();
-    double y = drawing::paragraph(painter, area.x, area.y, what_to_take(walk, {}), 0.95 * em, area.width,
-                                  look.theme.ink) +
-               0.3 * em;
+    double y =
+        drawing::paragraph(painter, area.x, area.y, what_to_take(walk, {}), 0.95 * em, area.width, look.theme.ink) +
+        0.3 * em;
     for (const std::string& note : ground.walk->walks.notes)
         y = drawing::paragraph(painter, area.x, y, note, 0.88 * em, area.width, look.theme.soft_ink) + 0.2 * em;
     if (!ground.walk_saved.empty())
-        y = drawing::paragraph(painter, area.x, y, ground.walk_saved, 0.88 * em, area.width, look.theme.accent) + 0.2 * em;
+        y = drawing::paragraph(painter, area.x, y, ground.walk_saved, 0.88 * em, area.width, look.theme.accent) +
+            0.2 * em;
     // No higher than the field needs at that width.
     const models::BoxM box = models::bounding_box(walk.outline->outline_m);
     const double wanted = area.width * box.height_m() / std::max(box.width_m(), 1.0) + 4.0 * em;
     const double room = area.y + area.height - y;
-    app::draw_walk_map(painter, {area.x, y, area.width, std::min(std::max(room, 8.0 * em), std::max(wanted, 14.0 * em))},
-                       walk, {0.85 * em, look.theme});
+    app::draw_walk_map(painter,
+                       {area.x, y, area.width, std::min(std::max(room, 8.0 * em), std::max(wanted, 14.0 * em))}, walk,
+                       {0.85 * em, look.theme});
 }
 
 }  // namespace app::window
