@@ -18,7 +18,7 @@ using namespace app;
 
 namespace {
 
-const SeasonView& demo_season() {
+const SeasonView& demo_map_season() {
     static const SeasonView view = [] {
         const geo::Store store = geo::Store::open(tests::demo_store(), geo::Store::Access::read_only);
         Question question;
@@ -30,7 +30,7 @@ const SeasonView& demo_season() {
     return view;
 }
 
-models::OutlineM square(double west_m, double south_m, double side_m) {
+models::OutlineM square_field(double west_m, double south_m, double side_m) {
     return {{{{west_m, south_m},
               {west_m + side_m, south_m},
               {west_m + side_m, south_m + side_m},
@@ -44,12 +44,12 @@ struct ThreeFields {
     SeasonView view;
     ThreeFields() {
         first.field = "A";
-        first.outline_m = square(0.0, 0.0, 100.0);
+        first.outline_m = square_field(0.0, 0.0, 100.0);
         second.field = "B";
-        second.outline_m = square(400.0, 0.0, 100.0);
+        second.outline_m = square_field(400.0, 0.0, 100.0);
         part.field = "A";
         part.part = "corner";
-        part.outline_m = square(40.0, 40.0, 20.0);
+        part.outline_m = square_field(40.0, 40.0, 20.0);
         models::Content content;
         content.median = 0.5;
         content.low90 = 0.2;
@@ -122,9 +122,9 @@ TEST_CASE("a line without a length or with an end that is no place is refused") 
 }
 
 TEST_CASE("pairs are made within one season or field only, counted, and what is missing is named") {
-    const SeasonEvidence evidence = evidence_of_season(demo_season());
+    const SeasonEvidence evidence = evidence_of_season(demo_map_season());
     // By hand: fields with a number by season, n (n - 1) / 2 pairs each.
-    const auto& input = demo_season().contamination.input;
+    const auto& input = demo_map_season().contamination.input;
     std::map<int, std::set<std::size_t>> fields;
     for (const models::AssayResult& result : input.results) {
         const models::GrainSample& sample = input.samples[result.sample];
@@ -144,7 +144,7 @@ TEST_CASE("pairs are made within one season or field only, counted, and what is 
     CHECK(evidence.between.values_needed == 0);
     CHECK(evidence.between.error_variance > 0.0);
     CHECK_FALSE(evidence.between.verdict.empty());
-    CHECK(evidence.within.verdict == demo_season().structure.reason);
+    CHECK(evidence.within.verdict == demo_map_season().structure.reason);
 
     // A season without any result: what is missing, in words.
     SeasonView empty;
@@ -158,7 +158,7 @@ TEST_CASE("pairs are made within one season or field only, counted, and what is 
 }
 
 TEST_CASE("each result of the season is foretold by the others, and most lie where they are foretold to") {
-    const SeasonEvidence evidence = evidence_of_season(demo_season());
+    const SeasonEvidence evidence = evidence_of_season(demo_map_season());
     REQUIRE(evidence.numbers >= 20);
     for (const ForetoldResult& one : evidence.foretold) {
         CHECK(one.low90 < one.median);
@@ -173,7 +173,7 @@ TEST_CASE("each result of the season is foretold by the others, and most lie whe
 }
 
 TEST_CASE("evidence and profile are drawn by every painter, with the count of each class and each field's name") {
-    const SeasonView& view = demo_season();
+    const SeasonView& view = demo_map_season();
     const app::drawing::EvidenceFigure evidence = evidence_figure_of(view, evidence_of_season(view));
     const auto box = app::drawing::box_of(map_figure_of(view, app::drawing::MapShows::content));
     const double y = 0.5 * (box->y_min_m + box->y_max_m);
@@ -203,7 +203,7 @@ TEST_CASE("evidence and profile are drawn by every painter, with the count of ea
 }
 
 TEST_CASE("the card of a field says its number, its chance and each step it rests on") {
-    const SeasonView& view = demo_season();
+    const SeasonView& view = demo_map_season();
     for (const FieldView& field : view.fields) {
         if (!field.content || field.tests == 0) continue;
         const models::Explanation says =
