@@ -153,6 +153,18 @@ long long results_in_doubt(const SeasonView& view) {
 
 }  // namespace
 
+std::vector<std::size_t> tests_on_map(const SeasonView& view) {
+    std::vector<std::size_t> tests;
+    for (std::size_t t = 0; t < view.data.tests.size(); ++t) {
+        const models::Test& test = view.data.tests[t];
+        if (season_of_test(view.data, test) != view.season) continue;
+        const auto s = sample_index(view.data, test.sample);
+        if (!s || !view.data.samples[*s].place_m || *s >= view.data.joined.samples.size()) continue;
+        if (view.data.joined.samples[*s].position_fits) tests.push_back(t);
+    }
+    return tests;
+}
+
 MapFigure map_figure_of(const SeasonView& view, MapShows shows) {
     MapFigure figure;
     const bool ranking = view.contamination.ranking_only();
@@ -192,12 +204,10 @@ MapFigure map_figure_of(const SeasonView& view, MapShows shows) {
         say_why_without(mark, view, field);
         figure.fields.push_back(std::move(mark));
     }
-    for (const models::Test& test : view.data.tests) {
-        if (season_of_test(view.data, test) != view.season) continue;
-        const auto s = sample_index(view.data, test.sample);
-        if (!s || !view.data.samples[*s].place_m || *s >= view.data.joined.samples.size()) continue;
-        if (!view.data.joined.samples[*s].position_fits) continue;
-        figure.tests.push_back({*view.data.samples[*s].place_m, mark_of(test.reading), test.don_mg_per_kg});
+    for (const std::size_t t : tests_on_map(view)) {
+        const models::Test& test = view.data.tests[t];
+        const models::Sample& sample = view.data.samples[*sample_index(view.data, test.sample)];
+        figure.tests.push_back({*sample.place_m, mark_of(test.reading), test.don_mg_per_kg});
     }
     if (!ranking) figure.surface = surface_of(view);
     if (figure.surface && view.limit) {

@@ -38,6 +38,8 @@ namespace walk_drawing {
 constexpr double margin_pt = 40.0, text_pt = 9.0;
 constexpr int labels = 2;  // so wide that the bars of a long code can be printed and read
 
+}  // namespace walk_drawing
+
 std::string what_to_take(const FieldWalk& walk, const WalkSettings& settings) {
     const auto stops = static_cast<int>(walk.walk.stops.size());
     return fmt::format(
@@ -74,6 +76,8 @@ void draw_walk_map(Painter& painter, const Rect& area, const FieldWalk& walk, co
     draw_scale_and_north(painter, area, view, look);
     painter.outline(area, theme.line, 0.5);
 }
+
+namespace walk_drawing {
 
 /// Where each stop is, in as many columns as fit.
 void draw_places(Painter& painter, const Rect& area, const std::vector<geo::PointDeg>& places, const Look& look) {

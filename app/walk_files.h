@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "app/drawing/painter.h"
+#include "app/drawing/palette.h"
 #include "app/stages/round_stage.h"
 #include "app/stages/walk_stage.h"
 #include "geo/outlines.h"
@@ -17,6 +18,11 @@ namespace app {
 /// @param places  of the stops; empty: no list of them
 void draw_walk_page(drawing::Painter& painter, const drawing::Rect& page, const FieldWalk& walk,
                     const WalkSettings& settings, const std::vector<geo::PointDeg>& places);
+/// The field with its stops, numbered in the order of walking, and the way past them.
+void draw_walk_map(drawing::Painter& painter, const drawing::Rect& area, const FieldWalk& walk,
+                   const drawing::Look& look);
+/// What is taken at the stops and how far the way is, in sentences.
+std::string what_to_take(const FieldWalk& walk, const WalkSettings& settings);
 /// Longitude and latitude of the stops, in their order.
 std::vector<geo::PointDeg> places_of(const FieldWalk& walk, const geo::WorkSystem& work);
 /// "1.9 km", "640 m"

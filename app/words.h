@@ -1,7 +1,8 @@
 #pragma once
 
 /// Every word that is drawn, in the window and in the figures of pictures, PDF and report, in one place: who translates
-/// or mends a sentence finds it here; cautions stand in app/cautions.h. {} stands for a number, a name or another
+/// or mends a sentence finds it here; cautions stand in app/cautions.h, what only the map's tools and the order of
+/// tests say in app/ground_words.h. {} stands for a number, a name or another
 /// sentence, in this order. Sentences that speak of one field, load or limit come with its numbers from the workflow;
 /// refusals stand where they are thrown.
 namespace app::words {
@@ -114,6 +115,11 @@ inline constexpr const char* keys[][2] = {
     {"+  -  0", "zoom the map, show all of it"},
     {"G", "where fields lie far apart: the next group of them"},
     {"C  V", "colour the map by content, by the chance of being over"},
+    {"T  E  Z", "map: a profile along a line, what the map rests on, zones of the chosen field; again: the map alone"},
+    {"Shift, arrows", "map with a profile: turn the line, move it"},
+    {",  .", "map: the season before, the next one"},
+    {"+  -", "where first: one test more or less to be made"},
+    {"W  X", "where first: the walk of the chosen field, and save it"},
     {"F5", "read the store again; done by itself soon after something was recorded"},
     {"Esc", "stop what is being worked out"},
     {"Ctrl+Z  Ctrl+Y", "take back what was done last, do it again; a record asks first (also Ctrl+Shift+Z)"},

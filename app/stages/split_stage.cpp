@@ -168,10 +168,12 @@ std::string over_in_words(const models::ZoneSplit& split, const models::DriveLin
 
 class FieldSplitter {
  public:
-    FieldSplitter(const SeasonView& view, const SplitSettings& how, const models::SplitCosts& costs)
+    FieldSplitter(const SeasonView& view, const SplitSettings& how, const models::SplitCosts& costs,
+                  const models::Progress& progress)
         : view_(view),
           how_(how),
           costs_(costs),
+          progress_(progress),
           spreads_(view, how.own_duplicates),
           yields_(view, how.yield_t_per_ha) {}
 
@@ -293,6 +295,7 @@ class FieldSplitter {
             cuts.push_back(cells[s]);
             swath_of_cut.push_back(static_cast<Eigen::Index>(s));
         }
+        progress_.step("what its swaths hold", 0.1);
         const Eigen::MatrixXd drawn = models::draws_of_cuts(
             view_.contamination.model->fields_together({*view_.contamination.field_season_of[field.crop]}), ground,
             spread, cuts, how_.draws, seed_of_name(field.name));
@@ -306,7 +309,9 @@ class FieldSplitter {
             problem.contents_mg_per_kg.col(swath_of_cut[k]) = drawn.col(column).head(half);
             other.contents_mg_per_kg.col(swath_of_cut[k]) = drawn.col(column).tail(half);
         }
+        progress_.step("the best lines", 0.5);
         const models::ZoneSplit split = models::best_zones(problem);
+        progress_.step("what they are worth", 0.8);
         out.whole_use = split.whole_use;
         if (split.over_last >= split.over_first) out.notes.push_back(over_in_words(split, lines));
         if (split.zones.size() < 2) {
@@ -341,6 +346,7 @@ class FieldSplitter {
     const SeasonView& view_;
     const SplitSettings& how_;
     models::SplitCosts costs_;
+    const models::Progress& progress_;
     FieldSpreads spreads_;
     SeasonYields yields_;
 };
@@ -370,14 +376,15 @@ std::vector<std::pair<std::string, std::vector<const FieldView*>>> fields_asked(
 
 }  // namespace split_stage_parts
 
-SplitsOfSeason split_fields(const SeasonView& view, const SplitSettings& settings) {
+SplitsOfSeason split_fields(const SeasonView& view, const SplitSettings& settings, const models::Progress& progress) {
     namespace parts = split_stage_parts;
     parts::check_settings(view, settings);
     SplitsOfSeason out;
     parts::settle_costs(view, settings, out);
-    const parts::FieldSplitter splitter(view, settings, out.costs);
+    const parts::FieldSplitter splitter(view, settings, out.costs, progress);
     out.rests_on = splitter.rests_on();
     for (const auto& [name, rows] : parts::fields_asked(view, settings.field)) {
+        progress.step(name, 0.0);
         out.fields.push_back(rows.size() > 1 ? splitter.split_by_parts(name, rows)
                                              : splitter.split_along_lines(*rows.front()));
     }

@@ -70,6 +70,7 @@ struct SplitsOfSeason {
 /// the limit of its own whole is not cleared by the model.
 /// @throws models::Error  no such field (near names are offered); a header, least width, heading, number of zones or
 ///                        cost out of range; no limit; a ranking only
-SplitsOfSeason split_fields(const SeasonView& view, const SplitSettings& settings);
+SplitsOfSeason split_fields(const SeasonView& view, const SplitSettings& settings,
+                            const models::Progress& progress = {});
 
 }  // namespace app

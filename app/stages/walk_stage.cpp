@@ -33,14 +33,38 @@ std::vector<models::OutlineM> parts_apart(const SeasonData& data, const models::
     return apart;
 }
 
+std::set<std::string> samples_taken(const SeasonView& view) {
+    std::set<std::string> taken;
+    for (const models::Sample& sample : view.data.samples) taken.insert(sample.sample);
+    return taken;
+}
+
+/// Lays the walk of a field that has an outline.
+void lay_walk(const SeasonView& view, const FieldView& field, int rank, const WalkSettings& settings,
+              std::set<std::string>& taken, FieldWalks& out) {
+    const models::CropRecord& crop = view.data.crops[field.crop];
+    FieldWalk walk{rank, crop.field, crop.part, field.name, "", field.outline, settings.keep_out, {}};
+    walk.sample = free_code(walk, view.season, taken);
+    taken.insert(walk.sample);
+    models::WalkQuestion question;
+    question.outline = field.outline->outline_m;
+    for (models::OutlineM& part : parts_apart(view.data, *field.outline)) walk.keep_out.push_back(std::move(part));
+    question.keep_out = walk.keep_out;
+    question.stops = settings.stops;
+    question.headland_m = settings.headland_m;
+    question.shape = settings.shape;
+    walk.walk = models::sampling_walk(question);
+    for (const std::string& note : walk.walk.notes) out.notes.push_back(field.name + ": " + note);
+    out.walks.push_back(std::move(walk));
+}
+
 }  // namespace walk_stage_parts
 
 FieldWalks walks_of_order(const SeasonView& view, const WalkSettings& settings) {
     using namespace walk_stage_parts;
     if (!view.order) throw models::Error("without an order of fields there is no walk");
     FieldWalks out;
-    std::set<std::string> taken;
-    for (const models::Sample& sample : view.data.samples) taken.insert(sample.sample);
+    std::set<std::string> taken = samples_taken(view);
     std::string without;
     int asked = 0;
     for (const models::RankedField& ranked : view.order->fields) {
@@ -52,26 +76,40 @@ FieldWalks walks_of_order(const SeasonView& view, const WalkSettings& settings) 
             without += (without.empty() ? "" : ", ") + ranked.field;
             continue;
         }
-        const models::CropRecord& crop = view.data.crops[found->crop];
-        FieldWalk walk{ranked.rank, crop.field, crop.part, ranked.field, "", found->outline, settings.keep_out, {}};
-        walk.sample = free_code(walk, view.season, taken);
-        taken.insert(walk.sample);
-        models::WalkQuestion question;
-        question.outline = found->outline->outline_m;
-        for (models::OutlineM& part : parts_apart(view.data, *found->outline)) walk.keep_out.push_back(std::move(part));
-        question.keep_out = walk.keep_out;
-        question.stops = settings.stops;
-        question.headland_m = settings.headland_m;
-        question.shape = settings.shape;
-        walk.walk = models::sampling_walk(question);
-        for (const std::string& note : walk.walk.notes) out.notes.push_back(ranked.field + ": " + note);
-        out.walks.push_back(std::move(walk));
+        lay_walk(view, *found, ranked.rank, settings, taken, out);
     }
     if (!without.empty()) out.notes.push_back("no outline is drawn, so no walk can be laid: " + without);
     if (out.walks.empty())
         throw models::Error(asked == 0 ? "no field of the order still stands, so there is nothing to walk"
                                        : "none of the first fields has an outline, so there is nothing to walk",
                             "--walk", "import outlines: lodicule import STORE fields FILE");
+    return out;
+}
+
+FieldWalks walk_of_field(const SeasonView& view, const std::string& name, const WalkSettings& settings) {
+    using namespace walk_stage_parts;
+    const auto found =
+        std::find_if(view.fields.begin(), view.fields.end(), [&](const FieldView& one) { return one.name == name; });
+    if (found == view.fields.end())
+        throw models::Error(fmt::format("season {} has no field \"{}\"", view.season, name), "--walk");
+    if (found->outline == nullptr)
+        throw models::Error("no outline of " + name + " is drawn, so no walk can be laid", "--walk",
+                            "import outlines: lodicule import STORE fields FILE");
+    const auto status = view.data.crops[found->crop].status.value_or(models::FieldStatus::standing);
+    bool cut = status != models::FieldStatus::standing;
+    int rank = 1;
+    if (view.order)
+        for (const models::RankedField& ranked : view.order->fields) {
+            if (ranked.field != name) continue;
+            rank = ranked.rank;
+            cut = cut || ranked.test_its_loads;
+        }
+    if (cut)
+        throw models::Error(name + " is cut, or will be before a result, so there is nothing to walk", "--walk",
+                            "test its loads instead");
+    FieldWalks out;
+    std::set<std::string> taken = samples_taken(view);
+    lay_walk(view, *found, rank, settings, taken, out);
     return out;
 }
 

@@ -37,5 +37,9 @@ struct FieldWalks {
 /// booked apart as a part with its own outline is kept out of the field's walk.
 /// @throws models::Error  as sampling_walk; no order; none of these fields has an outline
 FieldWalks walks_of_order(const SeasonView& view, const WalkSettings& settings);
+/// The walk of one field, wherever it stands in the order, under the sample that `walks_of_order` would give it if it
+/// came first. Of the settings `fields` does not count.
+/// @throws models::Error  as sampling_walk; no such field, one without an outline, or one that is cut
+FieldWalks walk_of_field(const SeasonView& view, const std::string& name, const WalkSettings& settings);
 
 }  // namespace app

@@ -8,6 +8,7 @@
 #include "app/drawing/content_unit.h"
 #include "app/drawing/figures/map_figure.h"
 #include "app/drawing/palette.h"
+#include "app/window/ground.h"
 #include "app/window/pit_panel.h"
 
 namespace app::window {
@@ -52,6 +53,10 @@ struct ReadAgain {};
 struct BenchSays {
     BenchLine line;
 };
+/// Of the map and the order of tests: profile, evidence, zones, walk, number of tests.
+struct OnTheGround {
+    GroundStep step;
+};
 /// At the pit: this load stands on the scale.
 struct ChooseLoad {
     std::string load;
@@ -80,7 +85,7 @@ struct Undo {};
 /// What was taken back last is done again.
 struct Redo {};
 using Action = std::variant<EnterRoom, ChooseSeason, ChooseLimit, ChooseField, ShowLayer, ChooseTheme, ChooseUnit,
-                            ChooseScale, StopWork, ReadAgain, BenchSays, ChooseLoad, FindLoad, AskAtPit, DropQuestion,
-                            RecordAtPit, DecidesAtPit, SupposeAtPit, Undo, Redo>;
+                            ChooseScale, StopWork, ReadAgain, BenchSays, OnTheGround, ChooseLoad, FindLoad, AskAtPit,
+                            DropQuestion, RecordAtPit, DecidesAtPit, SupposeAtPit, Undo, Redo>;
 
 }  // namespace app::window

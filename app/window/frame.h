@@ -63,6 +63,13 @@ struct PitViews {
     bool goes_on = false;     ///< there is more of the right side than is in sight
 };
 
+/// What the tools of the map remember.
+struct ToolViews {
+    std::optional<models::PointM> first_end;  ///< of a line whose second end is still to be pressed
+    std::optional<double> along_m;            ///< of the line, where its profile is pointed at
+    double strips_px = 0.0;                   ///< height of the strips above the map in the last frame
+};
+
 /// What only the window remembers: where the map stands, and the like.
 struct Views {
     std::optional<drawing::MapView> map;  ///< none: fitted at the next frame
@@ -79,6 +86,7 @@ struct Views {
     std::string asked;                                                ///< what Ctrl+Z asked for and was not told twice
     double asked_at = 0.0;                                            ///< on Dear ImGui's clock, s
     drawing::ContentUnit drawn_in = drawing::ContentUnit::mg_per_kg;  ///< of what the scene of the map keeps
+    ToolViews tools;
     Keys keys;
     KeyGate gate;    ///< before the keys: keeps what a scanner sends from them
     LineEntry line;  ///< of the bench

@@ -8,6 +8,7 @@
 #include <fmt/format.h>
 
 #include "app/drawing/content_unit.h"
+#include "app/ground_words.h"
 #include "app/words.h"
 #include "geo/check.h"
 #include "geo/store/store.h"
@@ -37,31 +38,41 @@ StoreStamp stamp_of(const std::filesystem::path& store) {
 /// The canvas by which groups of fields are told apart, whatever the size of the window: a usual one.
 constexpr drawing::Rect usual_canvas{0.0, 0.0, 900.0, 700.0};
 
-void start_work(Session& session, const char* doing = words::working_out_season) {
-    session.store_changed = false;
+Answer answer_to(const std::filesystem::path& store_file, const Question& question, const models::Progress& progress,
+                 SeasonMemory& memory) {
+    const geo::Store store = geo::Store::open(store_file, geo::Store::Access::read_only);
+    Answer answer;
+    answer.last_record = geo::end_of_chain(store).sha256;
+    answer.view = look_at_season(store, question, progress, memory);
+    answer.limit = question.limit;
+    answer.content_map = map_figure_of(answer.view, drawing::MapShows::content);
+    answer.exceedance_map = map_figure_of(answer.view, drawing::MapShows::exceedance);
+    answer.groups = drawing::map_frames(answer.content_map, usual_canvas, {});
+    answer.content_surface = drawing::cut_surface(answer.content_map, 1024);
+    answer.exceedance_surface = drawing::cut_surface(answer.exceedance_map, 1024);
+    answer.rank = rank_figure_of(answer.view);
+    answer.bins = bins_figure_of(answer.view);
+    return answer;
+}
+
+std::unique_ptr<Job<Answer>> job_of(const Session& session, int season, const char* doing) {
     Question question;
-    question.season = session.season;
+    question.season = season;
     question.limit = session.limit;
     question.weather = session.weather;
-    session.problem.clear();
-    session.working = std::make_unique<Job<Answer>>(
-        fmt::format(fmt::runtime(doing), session.season),
+    return std::make_unique<Job<Answer>>(
+        fmt::format(fmt::runtime(doing), season),
         [store_file = session.store, question, memory = session.memory](const models::Progress& progress) {
-            const geo::Store store = geo::Store::open(store_file, geo::Store::Access::read_only);
-            Answer answer;
-            answer.last_record = geo::end_of_chain(store).sha256;
-            answer.view = look_at_season(store, question, progress, *memory);
-            answer.limit = question.limit;
-            answer.content_map = map_figure_of(answer.view, drawing::MapShows::content);
-            answer.exceedance_map = map_figure_of(answer.view, drawing::MapShows::exceedance);
-            answer.groups = drawing::map_frames(answer.content_map, usual_canvas, {});
-            answer.content_surface = drawing::cut_surface(answer.content_map, 1024);
-            answer.exceedance_surface = drawing::cut_surface(answer.exceedance_map, 1024);
-            answer.rank = rank_figure_of(answer.view);
-            answer.bins = bins_figure_of(answer.view);
-            return answer;
+            return answer_to(store_file, question, progress, *memory);
         },
         session.wake);
+}
+
+void start_work(Session& session, const char* doing = words::working_out_season) {
+    session.store_changed = false;
+    session.problem.clear();
+    if (session.ahead) session.ahead->cancel();
+    session.working = job_of(session, session.season, doing);
 }
 
 void fetch_hours(Session& session) {
@@ -94,6 +105,26 @@ std::string usual_limit(const SeasonData& data, int season) {
     return "1.0";
 }
 
+/// So many answers are kept: of each the season's records, its figures and its fitted model.
+constexpr std::size_t most_kept = 6;
+/// Of larger seasons only what is asked for is worked out.
+constexpr std::size_t most_fields_ahead = 400;
+
+std::shared_ptr<const Answer> kept_answer(const Session& session, int season) {
+    for (const auto& answer : session.kept)
+        if (answer->view.season == season && answer->limit == session.limit) return answer;
+    return nullptr;
+}
+
+void keep_answer(Session& session, const std::shared_ptr<const Answer>& answer) {
+    std::erase_if(session.kept, [&](const std::shared_ptr<const Answer>& other) {
+        return other->last_record != answer->last_record ||
+               (other->view.season == answer->view.season && other->limit == answer->limit);
+    });
+    session.kept.push_back(answer);
+    if (session.kept.size() > most_kept) session.kept.erase(session.kept.begin());
+}
+
 /// The first of the order of tests.
 std::string field_to_open_on(const Answer& answer) {
     return answer.view.order && !answer.view.order->fields.empty() ? answer.view.order->fields.front().field : "";
@@ -110,6 +141,52 @@ std::string field_named(const SeasonData& data, int season, const std::string& n
         if (ground == name || ground.starts_with(name + ", ")) return ground;
     throw models::Error(fmt::format("season {} has no field \"{}\"", season, name), "--field",
                         models::mend_of_unknown_name(name, known, "lodicule risk STORE"));
+}
+
+void take_answer(Session& session, std::shared_ptr<const Answer> answer) {
+    session.answer = std::move(answer);
+    const SeasonData& data = session.answer->view.data;
+    session.seasons = data.seasons;
+    session.looked_at = {};  // something may have been recorded in the meantime
+    session.limits = limits_to_choose(data, session.answer->view.season);
+    if (session.field.empty()) session.field = field_to_open_on(*session.answer);
+    fetch_hours(session);
+}
+
+/// The season and limit that are asked for, where they are known or being worked out ahead; else they are begun.
+void answer_or_work(Session& session) {
+    if (auto answer = session.store_changed ? nullptr : kept_answer(session, session.season)) {
+        session.working.reset();
+        session.problem.clear();
+        take_answer(session, std::move(answer));
+        return;
+    }
+    start_work(session);
+}
+
+/// The seasons beside the one that is shown, once somebody steps through them.
+bool work_ahead(Session& session) {
+    if (session.ahead && session.ahead->done()) {
+        const auto answer = session.ahead->result();
+        // What cannot be worked out says so where it is asked for.
+        if (!answer && !session.ahead->cancelled()) session.looks_ahead = false;
+        session.ahead.reset();
+        if (answer && session.answer && answer->last_record == session.answer->last_record &&
+            answer->limit == session.limit) {
+            keep_answer(session, answer);
+            return true;
+        }
+    }
+    const bool may = session.looks_ahead && session.answer && !session.working && !session.ahead &&
+                     !session.store_changed && session.answer->view.fields.size() <= most_fields_ahead &&
+                     session.seasons.size() <= most_kept;
+    if (!may) return false;
+    for (const int season : session.seasons) {
+        if (kept_answer(session, season)) continue;
+        session.ahead = job_of(session, season, words::time_job);
+        break;
+    }
+    return false;
 }
 
 void open_bench(Session& session) {
@@ -321,6 +398,7 @@ std::unique_ptr<Session> open_session(const WindowSettings& settings, std::funct
         session->kept_at_bench = last->kept;
     }
     enter_room(*session, enter);
+    if (!settings.show.empty()) show_at_start(*session, settings.show);
     start_work(*session);
     return session;
 }
@@ -368,11 +446,11 @@ void act(Session& session, const Action& action) {
     if (const auto* choose = std::get_if<ChooseSeason>(&action);
         choose != nullptr && choose->season != session.season) {
         session.season = choose->season;
-        start_work(session);
+        answer_or_work(session);
     }
     if (const auto* choose = std::get_if<ChooseLimit>(&action); choose != nullptr && choose->limit != session.limit) {
         session.limit = choose->limit;
-        start_work(session);
+        answer_or_work(session);
     }
     if (const auto* says = std::get_if<BenchSays>(&action); says != nullptr && session.bench)
         session.bench->take(says->line);
@@ -387,7 +465,11 @@ void act(Session& session, const Action& action) {
         session.looked_at = stamp_of(session.store);
         start_work(session, words::reading_again);
     }
-    if (std::holds_alternative<StopWork>(action) && session.working) session.working->cancel();
+    if (std::holds_alternative<StopWork>(action)) {
+        if (session.working) session.working->cancel();
+        stop_ground(session.ground);
+    }
+    if (const auto* on = std::get_if<OnTheGround>(&action)) take_step(session, on->step);
     if (std::holds_alternative<ReadAgain>(action)) {
         session.looked_at = stamp_of(session.store);
         start_work(session, words::reading_again);
@@ -426,13 +508,8 @@ bool collect(Session& session) {
     bool changed = false;
     if (session.working && session.working->done()) {
         if (auto answer = session.working->result()) {
-            session.answer = std::move(answer);
-            const SeasonData& data = session.answer->view.data;
-            session.seasons = data.seasons;
-            session.looked_at = {};  // something may have been recorded in the meantime
-            session.limits = limits_to_choose(data, session.answer->view.season);
-            if (session.field.empty()) session.field = field_to_open_on(*session.answer);
-            fetch_hours(session);
+            keep_answer(session, answer);
+            take_answer(session, std::move(answer));
         } else {
             session.problem = session.working->cancelled() ? words::stopped : session.working->problem();
             // The choices say again what the numbers are of.
@@ -462,6 +539,8 @@ bool collect(Session& session) {
         session.reading_years.reset();
         changed = true;
     }
+    changed = work_ahead(session) || changed;
+    changed = collect_ground(session) || changed;
     look_back(session);
     if (session.room == Room::bins) changed = look_at_pit(session) || changed;
     if (session.room == Room::bench && session.bench) {
@@ -500,7 +579,7 @@ void finish_work(Session& session) {
     while (true) {
         const bool changed = collect(session);  // may begin more
         if (!session.working && !session.fetching_hours && !session.teaching && !session.reading_years &&
-            !pit_works(session))
+            !pit_works(session) && !session.ahead && !ground_works(session.ground))
             return;
         if (!changed) std::this_thread::sleep_for(std::chrono::milliseconds(2));
     }
@@ -545,6 +624,10 @@ std::string limit_in_words(const Session& session, const std::string& id) {
         return fmt::format(fmt::runtime(drawing::with_unit(words::limit_by_name)), id,
                            limit_number_text(limit->limit_mg_per_kg));
     return fmt::format(fmt::runtime(drawing::with_unit(words::limit_by_number)), limit_number_text(id));
+}
+
+bool is_kept(const Session& session, int season) {
+    return kept_answer(session, season) != nullptr;
 }
 
 const FieldView* chosen_field(const Session& session) {

@@ -18,6 +18,7 @@
 #include "app/stages/limits_stage.h"
 #include "app/window/actions.h"
 #include "app/window/bench_panel.h"
+#include "app/window/ground.h"
 #include "app/window/history.h"
 #include "app/window/last_state.h"
 #include "app/window/pit_panel.h"
@@ -103,6 +104,13 @@ struct Session {
     std::string strip_in_hand, day_at_bench;
     std::map<std::string, std::string> kept_at_bench;
 
+    Ground ground;  ///< what the map and the order of tests show besides the answer
+    /// Answers to this limit and others that were given since the store last changed, the latest last: another season
+    /// is there at once. Once somebody steps through the seasons the others are worked out ahead, one after another.
+    std::vector<std::shared_ptr<const Answer>> kept;
+    bool looks_ahead = false;
+    std::unique_ptr<Job<Answer>> ahead;
+
     StoreStamp looked_at;        ///< the store's files when they were last looked at
     bool store_changed = false;  ///< something was recorded that the answer does not know
 };
@@ -141,6 +149,9 @@ std::string limit_in_words(const Session& session, const std::string& id);
 /// What is shown while another season or limit is being worked out: "Still season 2026, limit 1 mg/kg: working out
 /// season 2024". Empty where the numbers are those that were asked for.
 std::string still_shown(const Session& session);
+
+/// Whether a season has been worked out for the limit that is asked for.
+bool is_kept(const Session& session, int season);
 
 /// The row of the chosen field in the answer; null where there is none.
 const FieldView* chosen_field(const Session& session);

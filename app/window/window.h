@@ -13,6 +13,7 @@ struct WindowSettings {
     std::string limit;       ///< a limit_id or a number, mg/kg
     std::string room;        ///< where-first, bench, contamination, pit, past-seasons
     std::string field;       ///< selected at the start
+    std::string show;        ///< profile, evidence or zones of the map, or walk of where-first; empty: none
     std::string weather_by;  ///< how stations become a field's weather; empty: the nearest
     std::string theme;       ///< light, dark, outdoor; empty: light
     std::string units;       ///< of contents: mg/kg, ug/kg, ppm, ppb; empty: mg/kg

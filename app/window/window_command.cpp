@@ -41,6 +41,10 @@ Command make_window_command() {
             options.option(command->settings.room, "--room", "ROOM",
                            "where-first, bench, contamination, pit, past-seasons");
             options.option(command->settings.field, "--field", "FIELD", "the field that is chosen at the start");
+            options.option(
+                command->settings.show, "--show", "WHAT",
+                "in contamination: profile (along a line), evidence (what the map rests on) or zones (of the "
+                "chosen field); in where-first: walk");
             options.option(command->settings.weather_by, "--weather-by", "WAY",
                            "a field's weather: nearest (station, the default), distance or kriging of those around it");
             options.option(command->picture, "--picture", "FILE.png", "draws one frame without a display and saves it");

@@ -212,6 +212,17 @@ struct Learnt {
     /// Every assumption and what the results of the newest season say of it; empty when ranking_only. Those to warn of
     /// stand among the notes, too (doubts.h).
     std::vector<Doubt> doubts;
+
+    /// A sample of the newest season as all other samples foretell it, beside what it read: how well places, fields and
+    /// seasons stand in for one another.
+    struct LeftOut {
+        std::size_t sample = 0;                          ///< index into the input
+        Reading reading = Reading::value;                ///< a number, or all its readings are bounds on one side
+        double read_mg_per_kg = 0.0;                     ///< geometric mean of its readings, or the first of its bounds
+        double median = 0.0, low90 = 0.0, high90 = 0.0;  ///< of one more reading of it, mg/kg, by all others
+        double at_most = 0.0;                            ///< chance of reading at most what it read, by all others
+    };
+    std::vector<LeftOut> left_out;  ///< in the order of samples; empty when ranking_only
 };
 
 /// What a field's number rests on, in the order in which it became known. Each step says the median before the next.

@@ -55,7 +55,7 @@ double chance_to_find(double effect, double sd) {
 
 class Residuals {
  public:
-    Residuals(const ContaminationModel::State& state, const ParameterIntegral& found)
+    Residuals(const ContaminationModel::State& state, const ParameterIntegral& found, const LeftOut& left)
         : state_(state),
           layout_(state.layout),
           found_(found),
@@ -63,7 +63,7 @@ class Residuals {
           newest_(static_cast<int>(layout_.seasons().size()) - 1),
           year_(layout_.seasons().back()),
           risks_(risks_of(layout_, fields_)),
-          left_(foretell_each(layout_, found)) {
+          left_(left) {
         try_terms();
         look_at_readings();
     }
@@ -376,7 +376,7 @@ class Residuals {
     std::vector<std::size_t> fields_;
     int newest_ = 0, year_ = 0;
     RisksOfSeason risks_;
-    LeftOut left_;
+    const LeftOut& left_;
     int tests_ = 0;  ///< samples of the newest season that are foretold
     std::vector<std::optional<double>> chances_ = std::vector<std::optional<double>>(checks), together_;
     TriedTerm bend_;
@@ -397,10 +397,11 @@ std::vector<std::size_t> fields_of_newest_season(const Layout& layout) {
     return fields;
 }
 
-std::vector<Doubt> find_doubts(const ContaminationModel::State& state, const ParameterIntegral& found) {
+std::vector<Doubt> find_doubts(const ContaminationModel::State& state, const ParameterIntegral& found,
+                               const LeftOut& left) {
     if (state.layout.seasons().empty()) return {};
     std::vector<Doubt> doubts = doubts_of_data(state, found);
-    std::vector<Doubt> of_residuals = Residuals(state, found).doubts();
+    std::vector<Doubt> of_residuals = Residuals(state, found, left).doubts();
     std::move(of_residuals.begin(), of_residuals.end(), std::back_inserter(doubts));
     return doubts;
 }

@@ -4,6 +4,7 @@
 
 #include <Eigen/Core>
 
+#include "models/contamination/leave_one_out.h"
 #include "models/contamination/model_state.h"
 #include "models/contamination/parameter_integral.h"
 
@@ -19,7 +20,8 @@ inline constexpr double enough_chance_to_find = 0.8;
 /// data (where samples, weather and dates come from, what compares a kit lot), one is a posterior (the effect of the
 /// risk: doubted where its 90 % interval holds none at all and leaves the published one out), five are checks of what
 /// the model leaves over, their chances taken together (residual_checks.h). Needs a result in some season.
-std::vector<Doubt> find_doubts(const ContaminationModel::State& state, const ParameterIntegral& found);
+std::vector<Doubt> find_doubts(const ContaminationModel::State& state, const ParameterIntegral& found,
+                               const LeftOut& left);
 
 /// Those that are conditions of the data: kit lots, stage, reason, weather, increments.
 std::vector<Doubt> doubts_of_data(const ContaminationModel::State& state, const ParameterIntegral& found);

@@ -109,7 +109,9 @@ ContaminationModel fit_contamination(const ContaminationInput& input, const Cont
     for (const con::PointPosterior& point : state->points) learnt.unsettled += point.settled ? 0 : 1;
     if (layout.regional()) con::judge_region(*state, found, progress);
     con::say_what_was_learnt(*state);
-    learnt.doubts = con::find_doubts(*state, found);
+    const con::LeftOut left = con::foretell_each(layout, found);
+    learnt.left_out = con::told_of_newest(layout, left);
+    learnt.doubts = con::find_doubts(*state, found, left);
     for (std::string& warning : warnings_of(learnt.doubts)) learnt.notes.push_back(std::move(warning));
     return ContaminationModel(state);
 }

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <utility>
 
 #include "models/contamination/counter_random.h"
 #include "models/contamination/normal.h"
@@ -87,6 +88,44 @@ int read_under(const SiteSample& sample, SiteSays says, double bound_mg_per_kg) 
     return read >= bound_mg_per_kg ? 0 : -1;
 }
 
+/// Quantiles of a sample's reading where its content has that law: the chance of reading at most each of a few
+/// readings, evenly spread on the log scale, and straight lines between them on the normal scale, on which such a law
+/// is nearly straight itself. The content is taken four steps at a time.
+void give_quantiles(Foretold& one, const SiteSample& sample, const LawOnGrid& law) {
+    constexpr Eigen::Index readings = 25, steps_at_once = 4;
+    constexpr double error_reach = 1.0;  // of ln reading about ln content: beyond what errors of tests reach
+    SiteSample alone = sample;
+    alone.portions.resize(1);
+    alone.portions.front().readings.resize(1);
+    std::vector<std::pair<double, double>> contents;  // ln content and its chance
+    for (Eigen::Index g = 0; g < law.z.size(); g += steps_at_once) {
+        const Eigen::Index count = std::min(steps_at_once, law.z.size() - g);
+        const double chance = law.chance.segment(g, count).sum();
+        if (chance > 1e-9)
+            contents.push_back({law.z.segment(g, count).dot(law.chance.segment(g, count)) / chance, chance});
+    }
+    const Eigen::VectorXd at =
+        Eigen::VectorXd::LinSpaced(readings, law.z[0] - error_reach, law.z[law.z.size() - 1] + error_reach);
+    Eigen::VectorXd as_normal(readings);
+    for (Eigen::Index r = 0; r < readings; ++r) {
+        double at_most = 0.0;
+        for (const auto& [z, chance] : contents) at_most += chance * chance_of_at_most(alone, z, std::exp(at[r]));
+        as_normal[r] = normal::quantile(std::clamp(at_most, never, 1.0 - never));
+    }
+    const auto quantile = [&](double p) {
+        const double wanted = normal::quantile(p);
+        Eigen::Index r = 0;
+        while (r < readings && as_normal[r] < wanted) ++r;
+        if (r == 0) return std::exp(at[0]);
+        if (r == readings) return std::exp(at[readings - 1]);
+        const double share = (wanted - as_normal[r - 1]) / (as_normal[r] - as_normal[r - 1]);
+        return std::exp(at[r - 1] + share * (at[r] - at[r - 1]));
+    };
+    one.low90 = quantile(0.05);
+    one.median = quantile(0.5);
+    one.high90 = quantile(0.95);
+}
+
 }  // namespace
 
 double Foretold::as_normal() const {
@@ -107,6 +146,7 @@ LeftOut foretell_each(const Layout& layout, const ParameterIntegral& found) {
         one.season = layout.season_of_sample(sample);
         out.readings.push_back(one);
     }
+    const int newest = static_cast<int>(layout.seasons().size()) - 1;
     for_each_index(static_cast<int>(out.readings.size()), layout.settings().threads, [&](int i) {
         Foretold& one = out.readings[static_cast<std::size_t>(i)];
         const SiteSample& sample = layout.site_samples()[static_cast<std::size_t>(one.site)];
@@ -121,11 +161,43 @@ LeftOut foretell_each(const Layout& layout, const ParameterIntegral& found) {
         }
         one.low = one.says == SiteSays::below ? 0.0 : at_most;
         one.high = one.says == SiteSays::above ? 1.0 : at_most;
+        if (one.season == newest) give_quantiles(one, sample, law);
         if (!alone || out.common_bound_mg_per_kg <= 0.0) return;
         one.under_common_bound = under;
         one.is_under = read_under(sample, one.says, out.common_bound_mg_per_kg);
     });
     return out;
+}
+
+std::vector<Learnt::LeftOut> told_of_newest(const Layout& layout, const LeftOut& left) {
+    std::vector<Learnt::LeftOut> told;
+    const int newest = static_cast<int>(layout.seasons().size()) - 1;
+    for (const Foretold& one : left.readings) {
+        if (one.season != newest) continue;
+        Learnt::LeftOut out;
+        out.sample = static_cast<std::size_t>(layout.sites()[static_cast<std::size_t>(one.site)].sample);
+        out.reading = one.says == SiteSays::below   ? Reading::below
+                      : one.says == SiteSays::above ? Reading::above
+                                                    : Reading::value;
+        double log_sum = 0.0;
+        int count = 0;
+        const SiteSample& sample = layout.site_samples()[static_cast<std::size_t>(one.site)];
+        for (const SitePortion& portion : sample.portions)
+            for (const SiteReading& reading : portion.readings) {
+                if (one.says != SiteSays::value && count > 0) continue;
+                log_sum += std::log(reading.don_mg_per_kg);
+                ++count;
+            }
+        out.read_mg_per_kg = std::exp(log_sum / count);
+        out.median = one.median;
+        out.low90 = one.low90;
+        out.high90 = one.high90;
+        out.at_most = one.says == SiteSays::above ? one.low : one.high;
+        told.push_back(out);
+    }
+    std::stable_sort(told.begin(), told.end(),
+                     [](const Learnt::LeftOut& a, const Learnt::LeftOut& b) { return a.sample < b.sample; });
+    return told;
 }
 
 }  // namespace models::contamination

@@ -16,6 +16,8 @@ struct Foretold {
     double low = 0.0, high = 1.0;
     double under_common_bound = 0.0;  ///< chance of reading under the bound that most samples share
     int is_under = -1;                ///< whether it did: 0, 1; -1: its own bound leaves that open
+    /// Of one more reading of it, mg/kg, by all others; 0 of samples of earlier seasons, which nobody draws.
+    double median = 0.0, low90 = 0.0, high90 = 0.0;
 
     double middle() const { return 0.5 * (low + high); }
     /// On the scale of a standard normal law, which these numbers have where the model holds. A bound has a place in
@@ -39,5 +41,8 @@ struct LeftOut {
 /// Gelfand, Dey & Chang (1992), Bayesian Statistics 4, 147-167 (weights); Ionides (2008), J Comput Graph Stat 17,
 /// 295-311 (their bound).
 LeftOut foretell_each(const Layout& layout, const ParameterIntegral& found);
+
+/// Those of the newest season, as they are told.
+std::vector<Learnt::LeftOut> told_of_newest(const Layout& layout, const LeftOut& left);
 
 }  // namespace models::contamination

@@ -93,6 +93,18 @@ TEST_CASE("walks are laid for fields that stand and have an outline and take no 
     CHECK_THROWS_WITH(app::walks_of_order(none.view, {}), Contains("none of the first fields has an outline"));
 }
 
+TEST_CASE("the walk of one field is the one it has in the order, and a field without one says why") {
+    const Season season;
+    const app::FieldWalks one = app::walk_of_field(season.view, "Fen", {}), all = app::walks_of_order(season.view, {});
+    REQUIRE(one.walks.size() == 1);
+    CHECK(one.walks[0].sample == all.walks[0].sample);
+    CHECK(one.walks[0].walk.stops == all.walks[0].walk.stops);
+    CHECK_THROWS_WITH(app::walk_of_field(season.view, "Sketch", {}), Contains("no outline of Sketch is drawn"));
+    CHECK_THROWS_WITH(app::walk_of_field(season.view, "Long Acre", {}),
+                      Contains("Long Acre is cut") && Contains("test its loads instead"));
+    CHECK_THROWS_WITH(app::walk_of_field(season.view, "Fenn", {}), Contains("season 2026 has no field \"Fenn\""));
+}
+
 TEST_CASE("ground that is kept out is read without names and a file with swapped places is refused whole") {
     const Season season;
     const WalkFolder folder;

@@ -216,6 +216,37 @@ TEST_CASE("results of seasons that are as assumed lie evenly in what the others 
     for (const double tenth : count) CHECK_THAT(tenth / n, Catch::WithinAbs(0.1, 4.0 * std::sqrt(0.09 / n)));
 }
 
+TEST_CASE("the interval that all others give a sample's reading holds it nine times in ten") {
+    season_simulator::World world;
+    world.past_seasons = 1;
+    int told = 0, inside = 0, over_median = 0;
+    for (std::uint64_t seed = 100; seed < 130; ++seed) {
+        const auto seasons = season_simulator::simulate(world, seed);
+        ContaminationSettings settings;
+        settings.threads = 1;
+        Layout layout(season_simulator::input_of(seasons), season_simulator::truth_of(seasons), settings);
+        Linearisation at = layout.first_linearisation();
+        const ParameterIntegral found = at_fixed_parameters(layout, layout.fixed_parameters(), at);
+        for (const models::Learnt::LeftOut& one : told_of_newest(layout, foretell_each(layout, found))) {
+            if (one.reading != models::Reading::value) continue;
+            CHECK(one.low90 < one.median);
+            CHECK(one.median < one.high90);
+            // The quantiles and the place of the reading come from one law.
+            const bool holds = one.read_mg_per_kg >= one.low90 && one.read_mg_per_kg <= one.high90;
+            if (std::abs(one.at_most - 0.05) > 0.005 && std::abs(one.at_most - 0.95) > 0.005)
+                CHECK(holds == (one.at_most > 0.05 && one.at_most < 0.95));
+            ++told;
+            inside += holds ? 1 : 0;
+            over_median += one.read_mg_per_kg > one.median ? 1 : 0;
+        }
+    }
+    REQUIRE(told > 300);
+    // Four standard errors. Values alone are the higher half of a law of which the low end reads as a bound.
+    const double n = told;
+    CHECK_THAT(inside / n, Catch::WithinAbs(0.9, 0.05 + 4.0 * std::sqrt(0.09 / n)));
+    CHECK(over_median / n > 0.5 - 4.0 * std::sqrt(0.25 / n));
+}
+
 TEST_CASE("nothing is doubted in a season that is as assumed, and each check speaks in one that is not") {
     const ContaminationModel clean = fitted(made_input(as_assumed));
     CHECK(doubted(clean).empty());

@@ -9,6 +9,7 @@
 #include "app/drawing/numbers.h"
 #include "app/extrapolation.h"
 #include "app/window/rooms/rooms.h"
+#include "app/window/tools/tools.h"
 #include "app/words.h"
 
 namespace app::window {
@@ -57,12 +58,13 @@ void move_map(RoomFrame& frame, const drawing::MapFigure& figure, const Rect& ca
     if (ImGui::IsItemHovered()) {
         if (io.MouseWheel != 0.0F) view.zoom(std::pow(1.2, static_cast<double>(io.MouseWheel)), pointer, canvas);
         marks.hovered = drawing::field_under(figure, view, canvas, pointer);
-        if (ImGui::IsMouseReleased(ImGuiMouseButton_Left) && !frame.views.dragging && marks.hovered)
+        const bool pressed = ImGui::IsMouseReleased(ImGuiMouseButton_Left) && !frame.views.dragging;
+        if (pressed && !press_on_map(frame, view.to_world(pointer, canvas)) && marks.hovered)
             frame.actions.emplace_back(ChooseField{figure.fields[*marks.hovered].label});
     }
     if (!ImGui::IsMouseDown(ImGuiMouseButton_Left)) frame.views.dragging = false;
     if (keys_are_ours()) {
-        const double step = canvas.width / 12.0;
+        const double step = line_by_keys(frame) ? 0.0 : canvas.width / 12.0;
         const int right = presses_of(frame, ImGuiKey_RightArrow) - presses_of(frame, ImGuiKey_LeftArrow);
         const int down = presses_of(frame, ImGuiKey_DownArrow) - presses_of(frame, ImGuiKey_UpArrow);
         if (right != 0 || down != 0) view.pan(-step * right, -step * down);
@@ -80,12 +82,9 @@ void move_map(RoomFrame& frame, const drawing::MapFigure& figure, const Rect& ca
 constexpr double small_share = 0.8;  // of running text, for what lies over the map where there is little height
 
 /// What is coloured: two words at the top of the map, in a child of their own, which lies over the map.
-void draw_layers(RoomFrame& frame, const Rect& canvas) {
-    const double text_px = frame.brushes.fonts.text_px() * (frame.tight ? small_share : 1.0);
-    const float em = static_cast<float>(text_px);
-    ImGui::PushFont(frame.brushes.fonts.face(text_px, drawing::Weight::regular));
+void draw_layers(RoomFrame& frame, Strips& strips) {
+    const float em = static_cast<float>(frame.brushes.fonts.text_px() * (frame.tight ? small_share : 1.0));
     const bool ranking = frame.session.answer->view.contamination.ranking_only();
-    ImGui::SetCursorScreenPos({static_cast<float>(canvas.x) + em * 0.5F, static_cast<float>(canvas.y) + em * 0.5F});
     const ImGuiStyle& style = ImGui::GetStyle();
     float width = em + ImGui::CalcTextSize(words::whole_map).x + style.FramePadding.x * 2.0F;
     for (const char* words : {words::show_content, words::show_exceedance}) {
@@ -99,8 +98,10 @@ void draw_layers(RoomFrame& frame, const Rect& canvas) {
         width += ImGui::CalcTextSize(words::next_group).x + style.FramePadding.x * 2.0F + style.ItemSpacing.x * 2.0F +
                  ImGui::CalcTextSize(group.c_str()).x;
     }
+    const Rect at = strips.next(static_cast<double>(width));
+    ImGui::SetCursorScreenPos({static_cast<float>(at.x), static_cast<float>(at.y)});
     ImGui::PushStyleVar(ImGuiStyleVar_WindowPadding, {em * 0.5F, em * 0.35F});
-    ImGui::BeginChild("layers", {width, ImGui::GetFrameHeight() + em * 0.7F}, true, ImGuiWindowFlags_NoScrollbar);
+    ImGui::BeginChild("layers", {width, static_cast<float>(at.height)}, true, ImGuiWindowFlags_NoScrollbar);
     ImGui::PopStyleVar();
     const auto choice = [&](const char* words, MapShows layer, const char* name) {
         const bool here = frame.session.layer == layer;
@@ -123,8 +124,23 @@ void draw_layers(RoomFrame& frame, const Rect& canvas) {
         ImGui::SameLine();
         ImGui::TextUnformatted(group.c_str());
     }
-    ImGui::PopFont();
     ImGui::EndChild();
+}
+
+/// Layers, tools and seasons above the map.
+void draw_strips(RoomFrame& frame, const Rect& seen) {
+    const double text_px = frame.brushes.fonts.text_px() * (frame.tight ? small_share : 1.0);
+    ImGui::PushFont(frame.brushes.fonts.face(text_px, drawing::Weight::regular));
+    Strips strips(seen);
+    // With a panel below, large type leaves the map too little height for a row more: keys colour it, too.
+    const GroundPanel panel = frame.session.ground.panel;
+    if (!frame.tight || panel == GroundPanel::map_alone) draw_layers(frame, strips);
+    draw_tools(frame, strips);
+    draw_seasons(frame, strips);
+    // What they leave of the map is what it is fitted to.
+    if (frame.views.tools.strips_px != strips.height()) frame.views.map_canvas = {};
+    frame.views.tools.strips_px = strips.height();
+    ImGui::PopFont();
 }
 
 /// The chosen field in words, and what its number rests on.
@@ -148,6 +164,7 @@ double draw_chosen(RoomFrame& frame, drawing::Painter& painter, const drawing::M
             sentence = fmt::format(words::risk_extrapolated, sentence, extrapolation_in_words(entry->risk));
         y = drawing::paragraph(painter, area.x, y + em * 0.2, sentence, em * 0.88, area.width, theme.soft_ink);
     }
+    y = draw_rests_on(frame, painter, area.x, y, area.width);
     return y - area.y;
 }
 
@@ -194,6 +211,25 @@ void step_through_fields(RoomFrame& frame, const drawing::MapFigure& figure, con
     frame.views.scroll_to.clear();
 }
 
+/// The chosen field with its other parts, and some ground around it.
+std::optional<models::BoxM> box_around_chosen(const Session& session) {
+    const FieldView* chosen = chosen_field(session);
+    if (chosen == nullptr) return std::nullopt;
+    const SeasonView& view = session.answer->view;
+    std::vector<models::PointM> corners;
+    for (const FieldView& field : view.fields) {
+        if (field.outline == nullptr || view.data.crops[field.crop].field != view.data.crops[chosen->crop].field)
+            continue;
+        const models::BoxM box = models::bounding_box(field.outline->outline_m);
+        corners.push_back({box.x_min_m, box.y_min_m});
+        corners.push_back({box.x_max_m, box.y_max_m});
+    }
+    if (corners.empty()) return std::nullopt;
+    models::BoxM box = models::bounding_box(corners);
+    const double around_m = 0.25 * std::max(box.width_m(), box.height_m());
+    return models::BoxM{box.x_min_m - around_m, box.y_min_m - around_m, box.x_max_m + around_m, box.y_max_m + around_m};
+}
+
 }  // namespace
 
 void draw_contamination_room(RoomFrame& frame) {
@@ -218,8 +254,12 @@ void draw_contamination_room(RoomFrame& frame) {
         canvas.height = above.y + above.height - canvas.y;
         caution = *frame.places.find("caution");
     }
-    const Rect clear{canvas.x, canvas.y + em * (frame.tight ? 2.0 : 2.4), canvas.width - side,
-                     canvas.height - em * (frame.tight ? 4.1 : 5.0)};
+    const Rect whole = canvas;  // that the sheet is as high as
+    const double panel = panel_height(frame, canvas);
+    canvas.height -= panel;
+    const double strips = std::max(em * (frame.tight ? 2.0 : 2.4), frame.views.tools.strips_px);
+    const Rect clear{canvas.x, canvas.y + strips, canvas.width - side,
+                     canvas.height - strips - em * (frame.tight ? 2.1 : 2.6)};
     if (frame.views.map && std::exchange(frame.views.map_came_back, false)) {
         // As it was left, unless the fields are elsewhere by now.
         const models::BoxM seen = frame.views.map->shown(canvas);
@@ -230,10 +270,13 @@ void draw_contamination_room(RoomFrame& frame) {
         else
             frame.views.map.reset();
     }
-    if (!frame.views.map || frame.views.map_canvas.width != canvas.width ||
-        frame.views.map_canvas.height != canvas.height) {
+    const bool resized = frame.views.map_canvas.width != canvas.width || frame.views.map_canvas.height != canvas.height;
+    if (!frame.views.map || resized) {
         if (frame.views.group && *frame.views.group >= answer.groups.size()) frame.views.group.reset();
-        const models::BoxM& shown = frame.views.group ? answer.groups[*frame.views.group].box : *box;
+        models::BoxM shown = frame.views.group ? answer.groups[*frame.views.group].box : *box;
+        // Zones are looked at near by, until the whole map is asked for.
+        if (resized && frame.session.ground.panel == GroundPanel::zones)
+            if (const auto near_by = box_around_chosen(frame.session)) shown = *near_by;
         drawing::MapView fitted = drawing::fitted(shown, clear, em * (frame.tight ? 0.4 : 1.5));
         // Fitted into the clear part, kept for the whole canvas.
         fitted.pan(clear.x + clear.width / 2.0 - (canvas.x + canvas.width / 2.0),
@@ -249,34 +292,44 @@ void draw_contamination_room(RoomFrame& frame) {
         if (figure.fields[f].label == frame.session.field) marks.selected = f;
     }
     step_through_fields(frame, figure, canvas, clear);
-    move_map(frame, figure, canvas, marks);
+    const bool evidence = frame.session.ground.panel == GroundPanel::evidence;
+    if (!evidence) move_map(frame, figure, canvas, marks);
     if (!frame.views.map) return;  // asked for the whole map: fitted in the next frame
     const drawing::MapView view = *frame.views.map;
     const Rect seen{canvas.x, canvas.y, canvas.width - side, canvas.height};
+    const Rect sheet{whole.x + whole.width - side, whole.y, side, whole.height};
     const bool on_card = frame.brushes.textures.enabled();
     // A dragged map brings its ground along.
     if (!frame.views.dragging || !on_card) painter.rect(seen, look.theme.ground);
     painter.push_clip(seen);
-    frame.views.map_scene.show(*ImGui::GetWindowDrawList(), {&figure, canvas, look.theme.ground, marks.selected, em},
-                               view, frame.views.dragging, on_card, [&](ImDrawList& on, double beyond_px) {
-                                   ImguiPainter scene(on, frame.brushes.fonts, {0.0, 0.0}, frame.brushes.textures);
-                                   scene.triangles_only();
-                                   drawing::MapMarks kept = marks;
-                                   kept.hovered.reset();
-                                   kept.beyond_px = beyond_px;
-                                   kept.names_within = Rect{clear.x, clear.y, clear.width - 0.3 * em,
-                                                            canvas.y + canvas.height - 0.3 * em - clear.y};
-                                   drawing::draw_map_canvas(scene, canvas, figure, view, look, kept);
-                               });
+    // What the map rests on stands in its place.
+    if (!evidence)
+        frame.views.map_scene.show(
+            *ImGui::GetWindowDrawList(), {&figure, canvas, look.theme.ground, marks.selected, em}, view,
+            frame.views.dragging, on_card, [&](ImDrawList& on, double beyond_px) {
+                ImguiPainter scene(on, frame.brushes.fonts, {0.0, 0.0}, frame.brushes.textures);
+                scene.triangles_only();
+                drawing::MapMarks kept = marks;
+                kept.hovered.reset();
+                kept.beyond_px = beyond_px;
+                kept.names_within =
+                    Rect{clear.x, clear.y, clear.width - 0.3 * em, canvas.y + canvas.height - 0.3 * em - clear.y};
+                drawing::draw_map_canvas(scene, canvas, figure, view, look, kept);
+            });
     if (marks.hovered && marks.hovered != marks.selected)
         drawing::mark_hovered(painter, canvas, figure.fields[*marks.hovered], view, look);
     drawing::Look small = look;
     if (frame.tight) small.text_px *= small_share;
-    drawing::draw_scale_and_north(painter, {clear.x, canvas.y, clear.width, canvas.height}, view, small);
+    if (!evidence) drawing::draw_scale_and_north(painter, {clear.x, canvas.y, clear.width, canvas.height}, view, small);
+    draw_tools_on_map(frame, painter, canvas, view);
     painter.pop_clip();
-    draw_layers(frame, canvas);
+    if (evidence) {
+        const double top = std::max(0.0, frame.views.tools.strips_px + 0.3 * em);
+        draw_evidence(frame, {seen.x, seen.y + top, seen.width, seen.height - top});
+    }
+    draw_strips(frame, seen);
+    if (panel > 0.0) draw_panel(frame, {seen.x, seen.y + seen.height, seen.width, panel});
 
-    const Rect sheet{canvas.x + canvas.width - side, canvas.y, side, canvas.height};
     painter.rect(sheet, frame.brushes.theme.panel);
     painter.rect({sheet.x, sheet.y, 1.0, sheet.height}, frame.brushes.theme.line);
     std::vector<FootLine> foot = {{figure.verdict, frame.brushes.theme.ink}};
@@ -286,10 +339,7 @@ void draw_contamination_room(RoomFrame& frame) {
     draw_words(frame, figure, {text.x, text.y, text.width, text.height - em * 0.3});
     frame.places.mark("sheet", sheet);
     if (frame.tight) frame.places.mark("caution", caution);
-    if (marks.hovered) {
-        const drawing::MapField& field = figure.fields[*marks.hovered];
-        show_tip(drawing::field_sentence(field, figure));
-    }
+    if (marks.hovered) show_card(frame, figure, marks.hovered, view, canvas);
 }
 
 }  // namespace app::window

@@ -8,6 +8,7 @@
 #include "app/drawing/content_unit.h"
 #include "app/drawing/numbers.h"
 #include "app/window/rooms/rooms.h"
+#include "app/window/tools/tools.h"
 #include "app/words.h"
 #include "models/counted.h"
 #include "models/decision/limit_rule.h"
@@ -132,20 +133,24 @@ int row_to_show(RoomFrame& frame, const drawing::RankFigure& rank) {
 }
 
 void draw_ranking(RoomFrame& frame, const Rect& area) {
-    const Answer& answer = *frame.session.answer;
-    const drawing::RankFigure& rank = answer.rank;
+    const OrderShown shown = order_shown(frame.session);
+    const drawing::RankFigure& rank = *shown.rank;
     const float em = static_cast<float>(frame.brushes.fonts.text_px());
     ImguiPainter painter = screen_painter(frame);
-    double y = drawing::paragraph(painter, area.x, area.y, rank.title,
-                                  frame.brushes.fonts.text_px() * (frame.tight ? 1.0 : 1.15), area.width,
-                                  frame.brushes.theme.ink, drawing::Weight::bold, 1);
+    const models::TestOrder* order = shown.order;
+    double y = area.y;
+    // Where there is little height the room's tab is title enough.
+    if (!frame.tight || order == nullptr || rank.risk_only)
+        y = drawing::paragraph(painter, area.x, area.y, rank.title,
+                               frame.brushes.fonts.text_px() * (frame.tight ? 1.0 : 1.15), area.width,
+                               frame.brushes.theme.ink, drawing::Weight::bold, 1);
     // What the order goes by stands above the fields; where there is little height below the last of them.
     if (!frame.tight)
         y = drawing::paragraph(painter, area.x, y, rank.subtitle, frame.brushes.fonts.text_px() * 0.88, area.width,
                                frame.brushes.theme.soft_ink, drawing::Weight::regular, 4) +
             static_cast<double>(em) * 0.4;
     const drawing::Scale ends = ends_of(rank);
-    const models::TestOrder* order = answer.view.order ? &*answer.view.order : nullptr;
+    y = draw_budget(frame, area.x, y, area.width);
     const bool money = order != nullptr && order->unit == models::GainUnit::money;
     ImGui::SetCursorScreenPos({static_cast<float>(area.x), static_cast<float>(y)});
     const ImVec2 size{static_cast<float>(area.width), static_cast<float>(area.y + area.height - y)};
@@ -181,7 +186,21 @@ void draw_ranking(RoomFrame& frame, const Rect& area) {
             const bool worth_it = rank.risk_only || ranked.expected_gain > 0.0;
             ImGui::TableNextRow();
             ImGui::TableNextColumn();
-            ImGui::TextUnformatted(worth_it ? fmt::format("{}", row.rank).c_str() : "–");
+            const std::string place = worth_it ? fmt::format("{}", row.rank) : "–";
+            if (worth_it && !rank.risk_only && row.rank <= shown.tests) {
+                // Of the tests that can be made one goes here: its number stands in a disc.
+                const double high = static_cast<double>(ImGui::GetTextLineHeight());
+                const ImVec2 low = ImGui::GetCursorScreenPos();
+                const Point middle{static_cast<double>(low.x) + 0.5 * high, static_cast<double>(low.y) + 0.5 * high};
+                ImGui::Dummy({static_cast<float>(high), static_cast<float>(high)});
+                ImguiPainter on = screen_painter(frame);
+                on.disc(middle, 0.5 * high, frame.brushes.theme.accent);
+                on.text({middle.x, middle.y + 0.29 * high}, place, 0.8 * high,
+                        drawing::readable_ink_on(frame.brushes.theme.accent), drawing::Align::centre,
+                        drawing::Weight::bold);
+            } else {
+                ImGui::TextUnformatted(place.c_str());
+            }
             ImGui::TableNextColumn();
             const bool here = row.field == frame.session.field;
             if (ImGui::Selectable(row.field.c_str(), here, ImGuiSelectableFlags_SpanAllColumns)) {
@@ -217,7 +236,10 @@ void draw_ranking(RoomFrame& frame, const Rect& area) {
             }
         }
     }
-    if (frame.tight) draw_across_row(frame, rank.subtitle, size.x - em * 1.5F);
+    if (frame.tight) {
+        const std::string loss = budget_words(frame);
+        draw_across_row(frame, (loss.empty() ? "" : loss + " ") + rank.subtitle, size.x - em * 1.5F);
+    }
     ImGui::EndTable();
 }
 
@@ -245,14 +267,18 @@ void draw_chosen(RoomFrame& frame, const Rect& area) {
     const double em = frame.brushes.fonts.text_px();
     // The figure keeps a height at which it can be read; the column scrolls where that is more than there is.
     const auto finish = [&](double y) {
-        const double top = y + em * 0.6;
+        const double top = draw_walk_buttons(frame, area.x, y + em * 0.5);
         const Rect chart{area.x, top, area.width,
                          std::max(area.y + area.height - top, em * (21.5 + 430.0 * em / area.width))};
-        draw_hours(frame, chart);
+        if (frame.session.ground.shows_walk)
+            draw_walk(frame, chart);
+        else
+            draw_hours(frame, chart);
+        ImGui::SetCursorScreenPos({static_cast<float>(area.x), static_cast<float>(area.y)});
         ImGui::Dummy({1.0F, static_cast<float>(chart.y + chart.height - area.y)});
     };
     const drawing::RankRow* chosen = nullptr;
-    for (const drawing::RankRow& row : frame.session.answer->rank.rows) {
+    for (const drawing::RankRow& row : order_shown(frame.session).rank->rows) {
         if (row.field == frame.session.field) chosen = &row;
     }
     if (chosen == nullptr) {
@@ -297,7 +323,7 @@ void draw_chosen(RoomFrame& frame, const Rect& area) {
 void draw_where_first_room(RoomFrame& frame) {
     const double em = frame.brushes.fonts.text_px(), margin = frame.tight ? em * 0.5 : em;
     const Rect inside = draw_foot(frame, drawing::inset(frame.canvas, margin),
-                                  {{frame.session.answer->rank.caution, frame.brushes.theme.soft_ink}});
+                                  {{order_shown(frame.session).rank->caution, frame.brushes.theme.soft_ink}});
     const double left = inside.width * 0.54;
     const Rect order{inside.x, inside.y, left - margin, inside.height};
     frame.places.mark("order", order);

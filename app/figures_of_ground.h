@@ -1,0 +1,36 @@
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "app/drawing/figures/evidence_figure.h"
+#include "app/drawing/figures/transect_figure.h"
+#include "app/stages/evidence_stage.h"
+#include "app/stages/results_stage.h"
+#include "app/stages/transect_stage.h"
+#include "app/workflow.h"
+
+namespace app {
+
+/// What the map rests on, put into the figure that screen, picture and page share.
+drawing::EvidenceFigure evidence_figure_of(const SeasonView& view, const SeasonEvidence& evidence);
+drawing::TransectFigure transect_figure_of(const SeasonView& view, const Transect& transect);
+
+/// With a capital and a full stop, of what comes without.
+std::string as_sentence(std::string words);
+
+/// A few lines beside what somebody points at; the first is its name.
+using Card = std::vector<std::string>;
+/// The number of a field with its interval, its chance of being over, and what it rests on as `map --explain` says it:
+/// disease risk, results of others, its own tests.
+/// @param explanation  null: it is being worked out
+Card field_card(const SeasonView& view, const FieldView& field, const models::Explanation* explanation);
+/// The steps of an explanation in few lines; of many own tests only the last.
+std::vector<std::string> rests_on_lines(const models::Explanation& explanation);
+/// The content at a place of a supported surface; empty where none is.
+std::string place_line(const SeasonView& view, const FieldView& field, const models::PointM& place);
+/// One test: what it read, its interval by itself, and what all others foretold of it.
+/// @param row  of the results of the season; null: it has none
+Card test_card(const SeasonView& view, const models::Test& test, const ResultRow* row);
+
+}  // namespace app

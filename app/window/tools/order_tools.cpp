@@ -1,0 +1,138 @@
+#include <algorithm>
+
+#include <fmt/format.h>
+#include <imgui.h>
+
+#include "app/drawing/chart.h"
+#include "app/drawing/numbers.h"
+#include "app/ground_words.h"
+#include "app/walk_files.h"
+#include "app/window/tools/tools.h"
+#include "app/words.h"
+#include "models/counted.h"
+
+namespace app::window {
+
+namespace {
+
+/// Beyond what anybody walks in a day; ours.
+constexpr int most_tests = 40;
+
+std::string loss_words(const OrderShown& shown) {
+    const models::TestOrder& order = *shown.order;
+    const auto amount = [&](double value) {
+        const std::string number = drawing::rough_text(std::max(value, 0.0));
+        return order.unit == models::GainUnit::money ? number : fmt::format(words::zones_unit_tonnes, number);
+    };
+    if (order.fields.empty() || !(order.fields.front().expected_gain > 0.0)) return words::budget_none;
+    const auto worth_it = std::count_if(order.fields.begin(), order.fields.end(), [&](const models::RankedField& one) {
+        return one.rank <= shown.tests && one.expected_gain > 0.0;
+    });
+    return fmt::format(words::budget_says, amount(order.expected_loss_now), amount(order.expected_loss_after),
+                       models::counted(shown.tests, words::one_test, words::several_tests), worth_it);
+}
+
+}  // namespace
+
+std::string budget_words(const RoomFrame& frame) {
+    const Ground& ground = frame.session.ground;
+    const OrderShown shown = order_shown(frame.session);
+    if (shown.order == nullptr || shown.order->ranking_only) return "";
+    if (!ground.placed_problem.empty()) return ground.placed_problem;
+    if (shown.tests != ground.tests && ground.placing)
+        return fmt::format(words::budget_working, models::counted(ground.tests, words::one_test, words::several_tests));
+    return loss_words(shown);
+}
+
+double draw_budget(RoomFrame& frame, double x, double y, double width) {
+    const Session& session = frame.session;
+    const OrderShown shown = order_shown(session);
+    if (shown.order == nullptr || shown.order->ranking_only) return y;
+    const double em = frame.brushes.fonts.text_px();
+    ImGui::PushFont(frame.brushes.fonts.face(em * (frame.tight ? 0.8 : 1.0), drawing::Weight::regular));
+    const int most = std::clamp(static_cast<int>(shown.order->fields.size()), 1, most_tests);
+    int tests = std::min(session.ground.tests, most);
+    const int before = tests;
+    ImGui::SetCursorScreenPos({static_cast<float>(x), static_cast<float>(y)});
+    ImGui::AlignTextToFramePadding();
+    ImGui::Text("%s: %d", words::budget, tests);
+    // The slider begins at one place, whatever the number.
+    ImGui::SameLine(0.0F, ImGui::CalcTextSize(tests < 10 ? "00 " : "0 ").x);
+    ImGui::PushStyleColor(ImGuiCol_SliderGrab, ImGui::GetStyleColorVec4(ImGuiCol_CheckMark));
+    ImGui::PushStyleColor(ImGuiCol_SliderGrabActive, ImGui::GetStyleColorVec4(ImGuiCol_CheckMark));
+    ImGui::SetNextItemWidth(static_cast<float>(std::clamp(0.3 * width, 6.0 * em, 14.0 * em)));
+    ImGui::SliderInt("##budget", &tests, 1, most, "", ImGuiSliderFlags_AlwaysClamp);
+    ImGui::PopStyleColor(2);
+    frame.places.mark_last_item("budget");
+    if (ImGui::IsItemHovered() && !ImGui::IsItemActive()) show_tip(words::tip_budget);
+    const double slider_end = static_cast<double>(ImGui::GetItemRectMax().x);
+    tests = std::clamp(tests + presses(frame, '=') - presses(frame, '-'), 1, most);
+    if (tests != before) frame.actions.emplace_back(OnTheGround{PlaceTests{tests}});
+    const std::string says = budget_words(frame);
+    // Beside the slider where there is room, else below it, or where there is little height below the last field.
+    ImguiPainter painter = screen_painter(frame);
+    const double row = static_cast<double>(ImGui::GetFrameHeight());
+    ImGui::PopFont();
+    const double room = x + width - slider_end - em;
+    frame.places.mark("loss", {slider_end, y, room, row});
+    if (frame.tight) return y + row + 0.1 * em;
+    if (painter.text_width(says, 0.95 * em) < room) {
+        painter.text({slider_end + 0.8 * em, y + 0.5 * row + 0.34 * em}, says, 0.95 * em, frame.brushes.theme.ink);
+        return y + row + 0.4 * em;
+    }
+    return drawing::paragraph(painter, x, y + row + 0.1 * em, says, 0.95 * em, width, frame.brushes.theme.ink) +
+           0.3 * em;
+}
+
+double draw_walk_buttons(RoomFrame& frame, double x, double y) {
+    const Ground& ground = frame.session.ground;
+    ImGui::SetCursorScreenPos({static_cast<float>(x), static_cast<float>(y)});
+    const bool toggled = ImGui::Button(ground.shows_walk ? words::show_hours : words::show_walk);
+    frame.places.mark_last_item("walk button");
+    if (ImGui::IsItemHovered()) show_tip(words::tip_walk);
+    if (toggled || presses(frame, 'W') % 2 == 1) frame.actions.emplace_back(OnTheGround{ShowWalk{!ground.shows_walk}});
+    const bool there = ground.shows_walk && ground.walk && ground.walk->field == frame.session.field &&
+                       !ground.walk->walks.walks.empty();
+    if (there) {
+        ImGui::SameLine();
+        const bool pressed = ImGui::Button(words::save_walk);
+        frame.places.mark_last_item("save walk");
+        if (ImGui::IsItemHovered()) show_tip(fmt::format(words::tip_save_walk, walk_folder(frame.session)));
+        if (pressed || presses(frame, 'X') > 0) frame.actions.emplace_back(OnTheGround{SaveWalk{}});
+    }
+    return y + static_cast<double>(ImGui::GetFrameHeight()) + 0.4 * frame.brushes.fonts.text_px();
+}
+
+void draw_walk(RoomFrame& frame, const drawing::Rect& area) {
+    const Ground& ground = frame.session.ground;
+    ImguiPainter painter = screen_painter(frame);
+    const drawing::Look look = frame.brushes.look();
+    const double em = look.text_px;
+    frame.places.mark("walk", area);
+    if (!ground.walk || ground.walk->field != frame.session.field) {
+        drawing::draw_empty(painter, area, words::walk_working, look);
+        return;
+    }
+    if (ground.walk->walks.walks.empty()) {
+        drawing::draw_empty(painter, area, ground.walk->problem, look);
+        return;
+    }
+    const FieldWalk& walk = ground.walk->walks.walks.front();
+    double y =
+        drawing::paragraph(painter, area.x, area.y, what_to_take(walk, {}), 0.95 * em, area.width, look.theme.ink) +
+        0.3 * em;
+    for (const std::string& note : ground.walk->walks.notes)
+        y = drawing::paragraph(painter, area.x, y, note, 0.88 * em, area.width, look.theme.soft_ink) + 0.2 * em;
+    if (!ground.walk_saved.empty())
+        y = drawing::paragraph(painter, area.x, y, ground.walk_saved, 0.88 * em, area.width, look.theme.accent) +
+            0.2 * em;
+    // No higher than the field needs at that width.
+    const models::BoxM box = models::bounding_box(walk.outline->outline_m);
+    const double wanted = area.width * box.height_m() / std::max(box.width_m(), 1.0) + 4.0 * em;
+    const double room = area.y + area.height - y;
+    app::draw_walk_map(painter,
+                       {area.x, y, area.width, std::min(std::max(room, 8.0 * em), std::max(wanted, 14.0 * em))}, walk,
+                       {0.85 * em, look.theme});
+}
+
+}  // namespace app::window
