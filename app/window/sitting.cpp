@@ -182,7 +182,7 @@ void draw_sitting(RoomFrame& frame) {
                       ImGuiWindowFlags_NoScrollbar | ImGuiWindowFlags_NoNav);
     ImguiPainter painter = screen_painter(frame);
     painter.rect(box, theme.panel);
-    painter.outline(box, theme.ink, 1.5);
+    painter.outline(drawing::inset(box, 1.0), theme.ink, 1.5);  // whole within the clip
     double y = drawing::paragraph(painter, box.x + em, box.y + em * 0.5, words::history_title, em * 1.15, inner,
                                   theme.ink, Weight::bold, 1);
     if (history.deeds().empty())

@@ -86,6 +86,12 @@ TEST_CASE("no text is cut at its side and none lies on another at small and larg
     }
 }
 
+TEST_CASE("the thin space between thousands is a sign that the window can draw") {
+    WindowDriver window(looks_at("bins", 1440, 900));
+    for (const auto weight : {app::drawing::Weight::regular, app::drawing::Weight::bold})
+        CHECK(window.brushes.fonts.face(16.0, weight)->FindGlyphNoFallback(0x202F) != nullptr);
+}
+
 TEST_CASE("colours and unit and size are chosen in the window and by keys") {
     WindowDriver window(looks_at("contamination", 1440, 900));
     window.places.note_texts();
@@ -156,6 +162,8 @@ TEST_CASE("limits, legends, axes and intervals follow the unit in every room but
     for (const DrawnText& text : *window.places.texts()) {
         CAPTURE(text.words);
         CHECK(text.words.find("DON, mg/kg") == std::string::npos);
+        CHECK(text.words.find("mg/kg (logarithmic)") == std::string::npos);
+        CHECK(text.words.find("e+") == std::string::npos);
         CHECK(text.words != "Limit 1.5 mg/kg");
     }
     const bool names_limit = std::string(room) != "bins";

@@ -53,7 +53,7 @@ std::vector<LegendBlock> legend_of(const BinsFigure& figure, const ContentScale&
             draw_interval(on, axis, box.y + 0.5 * box.height, 0.5 * em, {median, low, high, 0.0, 0.0},
                           scale.colour(median), look);
         },
-        words::bins_interval, look));
+        with_unit(words::bins_interval), look));
     blocks.push_back(swatch_block(
         [look, em](Painter& on, const Rect& box) {
             const double x = box.x + 0.5 * box.width;
