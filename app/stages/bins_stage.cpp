@@ -201,10 +201,13 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
     }
     BinsView out;
     // As it stood at the end of the season: what moved later is not looked at.
-    std::vector<models::Move> moves;
-    std::copy_if(
-        data.moves.begin(), data.moves.end(), std::back_inserter(moves),
-        [&settings](const models::Move& move) { return models::year_of(move.time.local_day()) <= settings.season; });
+    const auto in_time = [&settings](const models::Move& move) {
+        return models::year_of(move.time.local_day()) <= settings.season;
+    };
+    std::vector<models::Move> earlier;
+    const bool all_moves = std::all_of(data.moves.begin(), data.moves.end(), in_time);
+    if (!all_moves) std::copy_if(data.moves.begin(), data.moves.end(), std::back_inserter(earlier), in_time);
+    const std::vector<models::Move>& moves = all_moves ? data.moves : earlier;
     out.ledger = models::ledger_of_possible_moves(data.bins, data.loads, moves, models::TellMoves::no);
     progress.step("what is in the bins", 0.2);
     const GrainThatWaits waits_now(out.ledger);

@@ -458,6 +458,11 @@ BinLedger ledger_of_moves(const std::vector<Bin>& bins, const std::vector<Load>&
 }
 
 BinLedger ledger_of_possible_moves(const std::vector<Bin>& bins, const std::vector<Load>& loads,
+                                   const std::vector<Move>& moves) {
+    return ledger_of_possible_moves(bins, loads, moves, TellMoves::yes);
+}
+
+BinLedger ledger_of_possible_moves(const std::vector<Bin>& bins, const std::vector<Load>& loads,
                                    const std::vector<Move>& moves, TellMoves tell) {
     bin_content_parts::MovePlayer player(bins, loads, tell == TellMoves::yes);
     for (const Move* move : bin_content_parts::in_time(moves)) {

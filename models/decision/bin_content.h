@@ -97,7 +97,9 @@ enum class TellMoves { yes, no };
 /// played as if it had not been written.
 /// @throws Error  a bin or load listed twice; a load and a bin of one name; a bin's opening mass below nothing
 BinLedger ledger_of_possible_moves(const std::vector<Bin>& bins, const std::vector<Load>& loads,
-                                   const std::vector<Move>& moves, TellMoves tell = TellMoves::yes);
+                                   const std::vector<Move>& moves);
+BinLedger ledger_of_possible_moves(const std::vector<Bin>& bins, const std::vector<Load>& loads,
+                                   const std::vector<Move>& moves, TellMoves tell);
 
 /// Takes grain out of a bin by a rule, as the moves above do; what comes first out is first in the answer. Of mixed and
 /// unknown it is one layer, and a bin of several layers that is drawn off by an unknown rule has lost its order.

@@ -1,6 +1,7 @@
 // Contracts, from the table to the plan, and plans for fields that are still to be cut.
 #include <algorithm>
 #include <filesystem>
+#include <fstream>
 
 #include <catch2/catch.hpp>
 #include <nlohmann/json.hpp>
@@ -20,7 +21,7 @@ namespace fs = std::filesystem;
 using Catch::Matchers::Contains;
 using Row = std::vector<std::pair<std::string, std::string>>;
 
-/// Two food bins and a feed bin; field A is to be cut in August, B says no day, C is cut, D is barley.
+/// A store with two food bins and one to hold.
 class Sales {
  public:
     explicit Sales(const char* name)
@@ -39,11 +40,13 @@ class Sales {
         geo::Store opened = geo::Store::open(store);
         return geo::add_row(opened, kind, values);
     }
-    void fields() {
-        row("crops", {{"field", "B"}, {"season", "2026"}, {"crop", "wheat"}, {"yield_t_per_ha", "8"}});
-        row("crops", {{"field", "A"}, {"season", "2026"}, {"crop", "wheat"}, {"expected_cut_date", "2026-08-09"}});
-        row("crops", {{"field", "C"}, {"season", "2026"}, {"crop", "wheat"}, {"status", "cut"}});
-        row("crops", {{"field", "D"}, {"season", "2026"}, {"crop", "barley"}});
+    void field(const std::string& name) {
+        const fs::path file = folder_ / "fields.geojson";
+        std::ofstream(file) << R"({"type":"FeatureCollection","features":[{"type":"Feature","properties":{"field":")"
+                            << name << R"("},"geometry":{"type":"Polygon","coordinates":)"
+                            << "[[[10,50],[10.005,50],[10.005,50.003],[10,50.003],[10,50]]]}}]}";
+        geo::Store opened = geo::Store::open(store);
+        geo::import_file(opened, "fields", file);
     }
     geo::Store open() const { return geo::Store::open(store, geo::Store::Access::read_only); }
     std::string bins(std::vector<std::string> words) {
@@ -63,14 +66,16 @@ class Sales {
 };
 
 std::optional<models::PlanPrices> prices_of(const app::SeasonData& data, std::vector<std::string>& notes) {
+    const models::BinLedger ledger = models::ledger_of_moves(data.bins, data.loads, data.moves);
     std::vector<models::BinForPlan> bins;
     for (const models::Bin& bin : data.bins) {
         models::BinForPlan& one = bins.emplace_back();
         one.bin = bin;
+        one.content_t = ledger.bin(bin.bin).mass_t();
         for (const models::Limit& limit : data.limits)
             if (limit.limit_id == bin.limit_id) one.limit = limit;
     }
-    return app::prices_of_bins(data, bins, models::ledger_of_moves(data.bins, data.loads, data.moves), notes);
+    return app::prices_of_bins(data, bins, ledger, notes);
 }
 
 }  // namespace contracts_test
@@ -208,6 +213,7 @@ TEST_CASE("a plan ahead from the command line places fields and says what it tak
     Sales sales("ahead");
     CHECK_THAT(sales.bins({"--ahead"}), Contains("no crop records and no loads"));
     CHECK(sales.code == 1);
+    sales.field("C");
     sales.row("crops", {{"field", "C"}, {"season", "2026"}, {"crop", "wheat"}, {"status", "cut"}});
     CHECK_THAT(sales.bins({"--ahead"}), Contains("no wheat field of the season is still to be cut"));
     CHECK(sales.code == 0);

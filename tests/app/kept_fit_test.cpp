@@ -5,6 +5,8 @@
 #include <sstream>
 
 #include <catch2/catch.hpp>
+#include <fmt/format.h>
+#include <nlohmann/json.hpp>
 #include <unistd.h>
 
 #include "app/commands/bins_command.h"
@@ -21,6 +23,10 @@ namespace kept_fit_test {
 namespace fs = std::filesystem;
 using Catch::Matchers::Contains;
 using Row = std::vector<std::pair<std::string, std::string>>;
+
+void write(const fs::path& file, const std::string& bytes) {
+    std::ofstream(file, std::ios::binary | std::ios::trunc) << bytes;
+}
 
 /// Six fields of wheat, tested, with loads in two bins, one that waits untested and one that is tested.
 class Farm {
@@ -39,6 +45,15 @@ class Farm {
             if (*limit != '\0') values.emplace_back("limit_id", limit);
             row("bins", values);
         }
+        std::string outlines;
+        for (int f = 0; f < 6; ++f)
+            outlines += fmt::format(
+                R"({}{{"type":"Feature","properties":{{"field":"F{}"}},"geometry":{{"type":"Polygon","coordinates":)"
+                R"([[[{:.3f},50.0],[{:.3f},50.0],[{:.3f},50.003],[{:.3f},50.003],[{:.3f},50.0]]]}}}})",
+                f == 0 ? "" : ",", f, 10.0 + 0.01 * f, 10.005 + 0.01 * f, 10.005 + 0.01 * f, 10.0 + 0.01 * f,
+                10.0 + 0.01 * f);
+        write(folder / "fields.geojson", R"({"type":"FeatureCollection","features":[)" + outlines + "]}");
+        geo::import_file(made, "fields", folder / "fields.geojson");
         for (int f = 0; f < 6; ++f) {
             const std::string of = std::to_string(f), field = "F" + of;
             row("crops", {{"field", field}, {"season", "2026"}, {"crop", "wheat"}, {"yield_t_per_ha", "8"}});
@@ -98,10 +113,6 @@ std::string bytes_of(const fs::path& file) {
     std::ostringstream all;
     all << in.rdbuf();
     return all.str();
-}
-
-void write(const fs::path& file, const std::string& bytes) {
-    std::ofstream(file, std::ios::binary | std::ios::trunc) << bytes;
 }
 
 }  // namespace kept_fit_test
