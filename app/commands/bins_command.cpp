@@ -305,7 +305,8 @@ Command make_bins_command() {
                 "cost\n"
                 "(wrong_acceptance_per_t of the costs). Places for all loads come before it. Without contracts the\n"
                 "value counts tonnes (value_in_money is false). bound and gap say how far the best plan may be.\n"
-                "What the fit says of grain is kept beside the store (STORE.kept-fit, STORE.kept-bins) and makes --next\n"
+                "What the fit says of grain is kept beside the store (STORE.kept-fit, STORE.kept-bins) and makes "
+                "--next\n"
                 "quick, a result that came since weighing on it; both files may be deleted at any time.");
             return [command] { return run(*command); };
         }};

@@ -236,7 +236,8 @@ struct TestDesign {
     double high_mg_per_kg = 0.0;  ///< 0: no upper end
 };
 
-/// What lies between the mean of a field and the reading of a test of it, beside the error of the test: variances of ln.
+/// What lies between the mean of a field and the reading of a test of it, beside the test's own error: variances of
+/// ln.
 struct ReadingSpread {
     double composite = 0.0;  ///< of a sample of so many increments
     double lot = 0.0;        ///< between kit lots
