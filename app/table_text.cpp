@@ -62,6 +62,28 @@ std::string TextTable::text() const {
     return text_of(all, widths());
 }
 
+std::string TextTable::text_hanging(std::size_t width) const {
+    const std::vector<std::size_t> wide = widths();
+    std::size_t hang = 0;
+    for (std::size_t c = 0; c + 1 < wide.size(); ++c) hang += wide[c] + 2;
+    constexpr std::size_t least = 20;  // letters of a column that is worth breaking
+    if (wide.empty() || hang + least > width) return text();
+    std::string out;
+    const auto line = [&](const std::vector<std::string>& cells) {
+        std::string text;
+        for (std::size_t c = 0; c + 1 < cells.size(); ++c) {
+            const std::string gap(wide[c] - letters(cells[c]), ' ');
+            text += (right_[c] ? gap + cells[c] : cells[c] + gap) + "  ";
+        }
+        text += wrapped_text(cells.back(), width, std::string(hang, ' ')).substr(hang);
+        text.erase(text.find_last_not_of(" \n") + 1);
+        out += text + "\n";
+    };
+    line(columns_);
+    for (const auto& cells : rows_) line(cells);
+    return out;
+}
+
 std::string TextTable::text_within(std::size_t width) const {
     const std::vector<std::size_t> wide = widths();
     if (wide.empty()) return text();

@@ -13,6 +13,8 @@ class TextTable {
     void row(std::vector<std::string> cells);
     bool empty() const { return rows_.empty(); }
     std::string text() const;
+    /// The last column is broken at blanks where a line would be wider, the rest of it under its beginning.
+    std::string text_hanging(std::size_t width = 100) const;
     /// As narrow as can be: columns that do not fit stand in a block of their own below, each beginning with the first
     /// column again.
     std::string text_within(std::size_t width = 100) const;

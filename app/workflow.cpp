@@ -95,12 +95,19 @@ SeasonView look_at_season(const geo::Store& store, const Question& question, con
     return look_at_season(store, question, progress, memory);
 }
 
-SeasonView look_at_season(const geo::Store& store, const Question& question, const models::Progress& progress,
-                          SeasonMemory& memory) {
+namespace {
+
+/// Of the whole job; `beside` says whether fits are kept in files beside the store.
+SeasonView look(const geo::Store& store, const Question& question, const models::Progress& progress,
+                SeasonMemory& memory, bool beside) {
     SeasonView view;
     SeasonMemory::Inputs inputs;
     inputs.last_record = geo::end_of_chain(store).sha256;
-    view.data = *memory.data.get(inputs.last_record, [&] { return read_season_data(store); });
+    // Who asks once needs no second copy of all records.
+    if (beside)
+        view.data = read_season_data(store);
+    else
+        view.data = *memory.data.get(inputs.last_record, [&] { return read_season_data(store); });
     view.season = question.season.value_or(newest_season(view.data));
     if (!std::binary_search(view.data.seasons.begin(), view.data.seasons.end(), view.season))
         refuse_season(store, view.data, "season " + std::to_string(view.season));
@@ -133,9 +140,15 @@ SeasonView look_at_season(const geo::Store& store, const Question& question, con
     contamination.own_duplicates = inputs.own_duplicates = question.own_duplicates;
     contamination.parameters = inputs.parameters = question.parameters;
     contamination.threads = question.threads;
+    // What is known as of a past day is asked for once and not at the pit.
+    const bool keeps = beside && !question.as_of && !question.hindsight;
+    const auto keep = [&](const ContaminationView& fitted) {
+        if (keeps && contamination.basis == models::Basis::as_is)
+            keep_fit(kept_fit_file(store.file()), fit_rests_on(fitted, contamination), fitted, view.season);
+    };
     const auto fit_on = [&](models::Basis basis, double from, double to) {
         contamination.basis = inputs.basis = basis;
-        return memory.fits.get(inputs, [&] {
+        const auto fitted = memory.fits.get(inputs, [&] {
             const auto known = memory.fits.latest([&](const SeasonMemory::Inputs& other) {
                 SeasonMemory::Inputs like = other;
                 like.last_record = inputs.last_record;
@@ -144,7 +157,38 @@ SeasonView look_at_season(const geo::Store& store, const Question& question, con
             return contamination_of_season(view.data, view.risks, contamination, share_of(progress, from, to),
                                            known.get());
         });
+        keep(*fitted);
+        return fitted;
     };
+    BinsSettings bins;
+    bins.season = view.season;
+    bins.next = question.next_load;
+    bins.upper_cap = question.upper_cap;
+    bins.ahead = question.bins_ahead;
+    bins.own_duplicates = question.own_duplicates;
+    bins.threads = question.threads;
+    if (keeps && question.upto == Upto::bins && question.next_load && !question.bins_ahead) {
+        view.contamination = contamination_input(view.data, view.risks, contamination);
+        bins.kept_bins = kept_bins_file(store.file());
+        const FitRestsOn rests_on = fit_rests_on(view.contamination, contamination);
+        const auto kept = KeptFit::open(kept_fit_file(store.file()), rests_on, view.contamination);
+        if (kept) {
+            bool damaged = false;
+            bins.fit_key = kept->key();
+            const auto ask = [&](const FitAsked& asked) {
+                auto fit = kept->fit(asked);
+                damaged = !fit;
+                return damaged ? GrainFit{} : std::move(*fit);
+            };
+            view.bins = bins_of_season(view.data, view.contamination, bins, ask);
+            if (!damaged) return view;
+            forget_kept(kept_fit_file(store.file()));
+        }
+        const auto fitted = fit_on(models::Basis::as_is, 0.2, 0.9);
+        bins.fit_key = rests_on.key();
+        view.bins = bins_of_season(view.data, *fitted, bins, share_of(progress, 0.9, 1.0));
+        return view;
+    }
     view.contamination = *fit_on(view.limit ? view.limit->basis : models::Basis::as_is, 0.2, 0.6);
     if (view.how.weather.way != models::WeatherWay::nearest) {
         view.contamination.notes.push_back(
@@ -180,12 +224,6 @@ SeasonView look_at_season(const geo::Store& store, const Question& question, con
     // kept as is, whatever the map's basis.
     if (question.upto == Upto::bins || (everything && !view.data.bins.empty())) {
         const auto fit = fit_on(models::Basis::as_is, 0.9, 0.95);
-        BinsSettings bins;
-        bins.season = view.season;
-        bins.next = question.next_load;
-        bins.upper_cap = question.upper_cap;
-        bins.ahead = question.bins_ahead;
-        bins.own_duplicates = question.own_duplicates;
         inputs.upper_cap = question.upper_cap;
         inputs.bins_ahead = question.bins_ahead;
         inputs.next_load = question.next_load.value_or("");
@@ -198,6 +236,19 @@ SeasonView look_at_season(const geo::Store& store, const Question& question, con
         }
     }
     return view;
+}
+
+}  // namespace
+
+SeasonView look_at_season(const geo::Store& store, const Question& question, const models::Progress& progress,
+                          SeasonMemory& memory) {
+    return look(store, question, progress, memory, false);
+}
+
+SeasonView look_at_season_from_kept(const geo::Store& store, const Question& question,
+                                    const models::Progress& progress) {
+    SeasonMemory memory;
+    return look(store, question, progress, memory, true);
 }
 
 RisksByModels look_at_models(const geo::Store& store, const Question& question,

@@ -100,6 +100,11 @@ struct SeasonMemory {
 SeasonView look_at_season(const geo::Store& store, const Question& question, const models::Progress& progress = {});
 SeasonView look_at_season(const geo::Store& store, const Question& question, const models::Progress& progress,
                           SeasonMemory& memory);
+/// The same for a program that ends with its answer: what a fit says of grain is kept beside the store
+/// (app/stages/grain_fit.h), and the advice for one load is made from that where it is of these very results. The
+/// answer is the same without; of one load's advice `contamination` then has no model, and `fields` no content.
+SeasonView look_at_season_from_kept(const geo::Store& store, const Question& question,
+                                    const models::Progress& progress = {});
 
 /// The disease risks of one season by several models.
 struct RisksByModels {

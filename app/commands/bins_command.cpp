@@ -149,6 +149,31 @@ std::string chance_or_dash(const std::optional<double>& value) {
     return value ? drawing::percent_text(*value) : "–";
 }
 
+void print_layers(const BinsView& bins) {
+    print("What lies in each bin now, from the recorded moves, lowest first:");
+    TextTable now({"bin", ">t", "layers"});
+    for (const models::BinContent& content : bins.ledger.bins) {
+        std::string layers;
+        for (const models::Layer& layer : content.layers) {
+            for (const models::GrainPortion& portion : layer.portions) {
+                layers += fmt::format("{}{} {:.1f}", layers.empty() ? "" : ", ", portion.source, portion.mass_t());
+            }
+        }
+        now.row({content.bin, fmt::format("{:.1f}", content.mass_t()), layers.empty() ? "empty" : layers});
+    }
+    print(now.text_hanging());
+}
+
+void print_uncleared(const BinsView& bins) {
+    if (bins.uncleared.empty()) return;
+    print("In bins under a limit without a result of their own that meets it:");
+    TextTable uncleared({"load", "bin", ">t", "result"});
+    for (const UnclearedLoad& load : bins.uncleared) {
+        uncleared.row({load.load, load.bin, fmt::format("{:.1f}", load.mass_t), load.reason});
+    }
+    print(uncleared.text_hanging());
+}
+
 void print_tables(const SeasonView& view, const BinsCommand& command) {
     const models::BinPlan& plan = view.bins->plan;
     print(fmt::format("Bin plan, season {}: {}", view.season,
@@ -166,7 +191,7 @@ void print_tables(const SeasonView& view, const BinsCommand& command) {
             table.row({a.name, fmt::format("{:.1f}", a.mass_t), a.bin, models::in_words(a.state),
                        command.explain ? a.reason : a.in_short});
         }
-        print(table.text());
+        print(table.text_hanging());
     }
     if (!plan.unplaced.empty()) {
         TextTable table({"load", ">t", "no place", "state", "why"});
@@ -177,30 +202,12 @@ void print_tables(const SeasonView& view, const BinsCommand& command) {
                                                            : "not yet",
                        models::in_words(u.state), command.explain ? u.reason : u.in_short});
         }
-        print(table.text());
+        print(table.text_hanging());
     }
     if (!command.explain) print("--explain says the whole reason of each.");
     if (command.next) print_next(view, command.season, *command.next);
-    print("What lies in each bin now, from the recorded moves, lowest first:");
-    TextTable now({"bin", ">t", "layers"});
-    for (const models::BinContent& content : view.bins->ledger.bins) {
-        std::string layers;
-        for (const models::Layer& layer : content.layers) {
-            for (const models::GrainPortion& portion : layer.portions) {
-                layers += fmt::format("{}{} {:.1f}", layers.empty() ? "" : ", ", portion.source, portion.mass_t());
-            }
-        }
-        now.row({content.bin, fmt::format("{:.1f}", content.mass_t()), layers.empty() ? "empty" : layers});
-    }
-    print(now.text());
-    if (!view.bins->uncleared.empty()) {
-        print("In bins under a limit without a result of their own that meets it:");
-        TextTable uncleared({"load", "bin", ">t", "result"});
-        for (const UnclearedLoad& load : view.bins->uncleared) {
-            uncleared.row({load.load, load.bin, fmt::format("{:.1f}", load.mass_t), load.reason});
-        }
-        print(uncleared.text());
-    }
+    if (!command.next) print_layers(*view.bins);
+    if (!command.next) print_uncleared(*view.bins);
     print(fmt::format("What is in each bin after this plan ({}):", estimate_of));
     TextTable table({"bin", ">content t", ">mean mg/kg", ">from", ">to", ">chance over", ">buyer rejects", "note"});
     for (const models::BinOutlook& bin : plan.bins) {
@@ -297,7 +304,10 @@ Command make_bins_command() {
                 "what contracts pay by their steps, nothing for a lot that a load over its limit spoils, minus its "
                 "cost\n"
                 "(wrong_acceptance_per_t of the costs). Places for all loads come before it. Without contracts the\n"
-                "value counts tonnes (value_in_money is false). bound and gap say how far the best plan may be.");
+                "value counts tonnes (value_in_money is false). bound and gap say how far the best plan may be.\n"
+                "What the fit says of grain is kept beside the store (STORE.kept-fit, STORE.kept-bins) and makes "
+                "--next\n"
+                "quick, a result that came since weighing on it; both files may be deleted at any time.");
             return [command] { return run(*command); };
         }};
 }

@@ -7,6 +7,7 @@
 #include <nlohmann/json.hpp>
 
 #include "app/cautions.h"
+#include "app/commands/lonely_option.h"
 #include "app/commands/season_options.h"
 #include "app/drawing/numbers.h"
 #include "app/table_text.h"
@@ -199,16 +200,12 @@ void OutboundOptions::declare(Options& options) {
 
 bool OutboundOptions::asked() const {
     if (lot_t) return true;
-    const char* lonely = from       ? "--from"
-                         : plan     ? "--buyer-plan"
-                         : bias_pct ? "--buyer-bias"
-                         : limit    ? "--buyer-limit"
-                         : lots     ? "--lots"
-                                    : nullptr;
-    if (lonely != nullptr) {
-        throw models::Error(std::string(lonely) + " speaks of grain that is sold, and no lot is given", "",
-                            "give --outbound TONNES, too");
-    }
+    refuse_lonely({{from.has_value(), "--from"},
+                   {plan.has_value(), "--buyer-plan"},
+                   {bias_pct.has_value(), "--buyer-bias"},
+                   {limit.has_value(), "--buyer-limit"},
+                   {lots, "--lots"}},
+                  "a lot that is sold", "give --outbound TONNES, too");
     return false;
 }
 

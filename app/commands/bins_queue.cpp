@@ -7,6 +7,7 @@
 #include <nlohmann/json.hpp>
 
 #include "app/cautions.h"
+#include "app/commands/lonely_option.h"
 #include "app/commands/season_options.h"
 #include "app/stages/pit_stage.h"
 #include "app/table_text.h"
@@ -52,7 +53,7 @@ void print_waiting(const QueueView& queue) {
                    load.mass_t ? fmt::format("{:.1f}", *load.mass_t) : "–", state_in_words(load), load.waits_for,
                    load.advice});
     }
-    print(table.text());
+    print(table.text_hanging());
     if (derived) print("*: further than its recorded status says, by its samples and results.");
 }
 
@@ -66,7 +67,7 @@ void print_what_to_look_at(const QueueView& queue) {
             table.row({late.load, late.test, day_and_time(late.dumped), day_and_time(late.read), late.bin,
                        fmt::format("{:.1f}", late.mass_t), late.says});
         }
-        print(table.text());
+        print(table.text_hanging());
     }
     for (const FrozenBin& bin : queue.frozen) {
         print(wrapped_text(
@@ -79,7 +80,7 @@ void print_what_to_look_at(const QueueView& queue) {
         TextTable table({"move", "load", "advised", "went to", "by", "reason"});
         for (const OtherBinUsed& used : queue.other_bins)
             table.row({used.move, used.load, used.advised, used.to, used.operator_name, used.reason});
-        print(table.text());
+        print(table.text_hanging());
         for (const OtherBinUsed& used : queue.other_bins) {
             if (used.put_right) print(fmt::format("{}: put right since, none of it lies in {}.", used.move, used.to));
             if (!used.put_right && used.means.empty())
@@ -167,7 +168,7 @@ void QueueOptions::declare(Options& options) {
 
 bool QueueOptions::asked() const {
     if (queue) return true;
-    if (directed_h) throw models::Error("--directed-for speaks of loads that wait", "", "give --queue, too");
+    refuse_lonely({{directed_h.has_value(), "--directed-for"}}, "a queue of loads", "give --queue, too");
     return false;
 }
 

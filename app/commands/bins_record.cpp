@@ -4,6 +4,7 @@
 #include <nlohmann/json.hpp>
 
 #include "app/bench/bench_desk.h"
+#include "app/commands/lonely_option.h"
 #include "app/commands/record_cautions.h"
 #include "app/stages/load_decision.h"
 #include "app/table_text.h"
@@ -29,20 +30,18 @@ bool RecordOptions::asked(const std::optional<std::string>& next) const {
         if (!next) throw models::Error("--record writes where one load goes", "", "name it: --next LOAD");
         return true;
     }
-    const char* lonely = operator_name ? "--operator"
-                         : reason      ? "--reason"
-                         : move        ? "--move"
-                         : mass_t      ? "--mass"
-                         : happened    ? "--happened"
-                                       : nullptr;
-    if (lonely != nullptr)
-        throw models::Error(std::string(lonely) + " belongs to a move that is recorded", "", "give --record BIN, too");
+    refuse_lonely({{operator_name.has_value(), "--operator"},
+                   {reason.has_value(), "--reason"},
+                   {move.has_value(), "--move"},
+                   {mass_t.has_value(), "--mass"},
+                   {happened, "--happened"}},
+                  "a move that is recorded", "give --record BIN, too");
     return false;
 }
 
 void record_next(const SeasonView& view, const SeasonOptions& season, const std::string& load,
                  const RecordOptions& options, const std::optional<std::string>& at) {
-    const NextLoad next = next_load(view.data, view.contamination, *view.bins, load, season.own_duplicates);
+    const NextLoad next = next_load(view.data, *view.bins, load, season.own_duplicates);
     LoadDecision decision;
     decision.load = load;
     decision.bin = *options.bin;
@@ -91,7 +90,7 @@ void record_next(const SeasonView& view, const SeasonOptions& season, const std:
 }
 
 nlohmann::ordered_json json_of_next(const SeasonView& view, const SeasonOptions& season, const std::string& load) {
-    const NextLoad next = next_load(view.data, view.contamination, *view.bins, load, season.own_duplicates);
+    const NextLoad next = next_load(view.data, *view.bins, load, season.own_duplicates);
     nlohmann::ordered_json out{{"load", next.load},
                                {"mass_t", next.mass_t},
                                {"advised_bin", next.advised},
@@ -116,7 +115,7 @@ nlohmann::ordered_json json_of_next(const SeasonView& view, const SeasonOptions&
 }
 
 void print_next(const SeasonView& view, const SeasonOptions& season, const std::string& load) {
-    const NextLoad next = next_load(view.data, view.contamination, *view.bins, load, season.own_duplicates);
+    const NextLoad next = next_load(view.data, *view.bins, load, season.own_duplicates);
     TextTable table({"bin", "for", ">expected loss", "rule"});
     for (const BinChoice& choice : next.choices) {
         const std::string loss =
@@ -126,7 +125,7 @@ void print_next(const SeasonView& view, const SeasonOptions& season, const std::
                    choice.against.empty() ? "may go in" : "not: " + choice.against});
     }
     print(fmt::format("Load {} ({:.1f} t) against each bin:", next.load, next.mass_t));
-    print(table.text());
+    print(table.text_hanging());
     const BinChoice* best = nullptr;
     const BinChoice* second = nullptr;
     for (const BinChoice& choice : next.choices) {

@@ -58,7 +58,7 @@ SeasonView look(const SeasonOptions& options, Question question) {
     SeasonView view;
     with_the_store(options, std::move(question),
                    [&](const geo::Store& store, const Question& asked, const models::Progress& progress) {
-                       view = look_at_season(store, asked, progress);
+                       view = look_at_season_from_kept(store, asked, progress);
                    });
     return view;
 }

@@ -1,6 +1,6 @@
 #include "app/commands/split_option.h"
 
-#include "models/error.h"
+#include "app/commands/lonely_option.h"
 
 namespace app::commands {
 
@@ -23,17 +23,14 @@ void SplitOption::declare(Options& options) {
 
 std::optional<SplitSettings> SplitOption::settings() const {
     if (!split) {
-        const char* alone = header_m        ? "--header"
-                            : least_headers ? "--least-headers"
-                            : heading_deg   ? "--heading"
-                            : most_zones    ? "--most-zones"
-                            : line_cost     ? "--line-cost"
-                            : upper_cap_pct ? "--upper-cap"
-                            : format        ? "--zone-format"
-                                            : nullptr;
-        if (alone != nullptr)
-            throw models::Error("it says how a field is split, and no split is asked for", alone,
-                                "add --split FIELD, or --split all");
+        refuse_lonely({{header_m.has_value(), "--header"},
+                       {least_headers.has_value(), "--least-headers"},
+                       {heading_deg.has_value(), "--heading"},
+                       {most_zones.has_value(), "--most-zones"},
+                       {line_cost.has_value(), "--line-cost"},
+                       {upper_cap_pct.has_value(), "--upper-cap"},
+                       {format.has_value(), "--zone-format"}},
+                      "how a field is split", "add --split FIELD, or --split all");
         return std::nullopt;
     }
     SplitSettings settings;

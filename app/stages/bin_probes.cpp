@@ -89,7 +89,8 @@ std::vector<models::BinProbe> probes_of_bins(const SeasonData& data, const std::
         std::vector<models::Move> until;
         std::copy_if(moves.begin(), moves.end(), std::back_inserter(until),
                      [&](const models::Move& move) { return move.time.utc <= one.utc; });
-        const models::BinLedger then = models::ledger_of_possible_moves(data.bins, data.loads, until);
+        const models::BinLedger then =
+            models::ledger_of_possible_moves(data.bins, data.loads, until, models::TellMoves::no);
         for (std::size_t b = 0; b < data.bins.size(); ++b) {
             if (data.bins[b].bin != one.probe.bin) continue;
             one.probe.grain = then.bins[b].by_source();

@@ -8,8 +8,8 @@
 
 #include <fmt/format.h>
 
+#include "app/stages/bin_means.h"
 #include "app/stages/bin_prices.h"
-#include "app/stages/order_stage.h"
 #include "app/stages/standing_grain.h"
 #include "geo/tables/words.h"
 #include "models/assay/basis.h"
@@ -17,23 +17,23 @@
 #include "models/decision/limit_rule.h"
 #include "models/error.h"
 #include "models/nearest_names.h"
+#include "models/spatial/parallel.h"
 #include "models/words.h"
 
 namespace app {
 
 namespace {
 
-/// How limits on another basis meet the grain, said once a limit.
 /// Waiting loads whose samples, or their fields', contradict one another: the reason of each says so, and a note which.
-void name_contradictions(const SeasonData& data, const ContaminationView& view, BinsView& out) {
-    if (view.ranking_only()) return;
+void name_contradictions(const SeasonData& data, const ContaminationView& view,
+                         const std::vector<models::Learnt::Contradiction>& contradictions, BinsView& out) {
+    if (contradictions.empty()) return;
     std::map<std::string, std::size_t> waiting;  // loads of the model
     for (std::size_t l = 0; l < view.load_of.size(); ++l) {
         const std::string& name = data.loads[l].load;
         if (view.load_of[l] && std::find(out.waiting.begin(), out.waiting.end(), name) != out.waiting.end())
             waiting[name] = *view.load_of[l];
     }
-    const auto& contradictions = view.model->learnt().contradictions;
     const auto names = [&](const models::Learnt::Contradiction& found, const std::string& name) {
         const auto load = waiting.find(name);
         return load != waiting.end() &&
@@ -58,6 +58,7 @@ void name_contradictions(const SeasonData& data, const ContaminationView& view, 
     }
 }
 
+/// How limits on another basis meet the grain, said once a limit.
 void note_conversion(const BinsView& view, const models::BinPlanProblem& problem, std::vector<std::string>& notes) {
     std::set<std::string> said;
     for (const LimitOfBin& bin : view.limits) {
@@ -78,45 +79,50 @@ void note_conversion(const BinsView& view, const models::BinPlanProblem& problem
     }
 }
 
-models::SourceDraws draws_of_sources(const SeasonData& data, const ContaminationView& view,
-                                     const BinsSettings& settings, Eigen::MatrixXd& all) {
-    // One matrix for loads and opening contents from the start: of thousands of loads a copy costs as much as a draw.
-    const models::SourceDraws openings = models::opening_draws(data.bins, settings.draws, settings.seed);
-    models::SourceDraws out;
-    std::vector<Eigen::Index> columns;
-    if (!view.ranking_only()) {
-        const auto first_load = static_cast<Eigen::Index>(view.input.field_seasons.size());
-        for (std::size_t l = 0; l < data.loads.size(); ++l) {
-            if (!view.load_of[l]) continue;
-            out.sources.push_back(data.loads[l].load);
-            columns.push_back(first_load + static_cast<Eigen::Index>(*view.load_of[l]));
-        }
+/// Loads of the model that the answer speaks of: all; of one load's advice those that wait, and those that were probed.
+std::vector<std::size_t> loads_drawn(const SeasonData& data, const ContaminationView& view,
+                                     const BinsSettings& settings, const models::BinLedger& ledger,
+                                     const std::vector<models::BinProbe>& probes) {
+    std::set<std::string> probed;
+    for (const models::BinProbe& probe : probes)
+        for (const models::GrainPortion& portion : probe.grain) probed.insert(portion.source);
+    const GrainThatWaits waiting(ledger);
+    std::vector<std::size_t> drawn;
+    for (std::size_t l = 0; l < data.loads.size(); ++l) {
+        if (l >= view.load_of.size() || !view.load_of[l]) continue;
+        const models::Load& load = data.loads[l];
+        const bool asked = !settings.next || load.load == *settings.next || probed.count(load.load) != 0 ||
+                           (waiting(load) && season_of_load(data, load) == settings.season);
+        if (asked) drawn.push_back(l);
     }
+    return drawn;
+}
+
+models::SourceDraws draws_of_sources(const SeasonData& data, const ContaminationView& view,
+                                     const BinsSettings& settings, const std::vector<std::size_t>& loads,
+                                     const models::SourceDraws& openings, const GrainFit& fit) {
+    // One matrix for loads and opening contents from the start: of thousands of loads a copy costs as much as a draw.
+    models::SourceDraws out;
+    if (fit.known)
+        for (const std::size_t l : loads) out.sources.push_back(data.loads[l].load);
+    const std::size_t of_loads = out.sources.size();
     for (const std::string& source : openings.sources) {
-        if (std::find(out.sources.begin(), out.sources.end(), source) != out.sources.end())
+        if (data.load_by_name.count(source) != 0)
             throw models::Error("\"" + source + "\" is a load and an opening content", "", "rename the load");
         out.sources.push_back(source);
     }
-    const auto loads = static_cast<Eigen::Index>(columns.size());
     out.mg_per_kg.resize(settings.draws, static_cast<Eigen::Index>(out.sources.size()));
-    // Fields of a plan ahead are drawn with the loads.
-    if (loads > 0 || (settings.ahead && !view.ranking_only())) {
-        all = view.model->draws(settings.draws, settings.seed);
-        for (Eigen::Index k = 0; k < loads; ++k) out.mg_per_kg.col(k) = all.col(columns[static_cast<std::size_t>(k)]);
-    }
-    if (openings.mg_per_kg.cols() > 0) out.mg_per_kg.rightCols(openings.mg_per_kg.cols()) = openings.mg_per_kg;
+    models::parallel_blocks(static_cast<long long>(of_loads), models::threads_to_use(settings.threads),
+                            [&](long long k) {
+                                const std::size_t l = loads[static_cast<std::size_t>(k)];
+                                out.mg_per_kg.col(k) = fit.as_it_counts(fit.worlds.load(view.input, *view.load_of[l]));
+                            });
+    for (Eigen::Index k = 0; k < openings.mg_per_kg.cols(); ++k)
+        out.mg_per_kg.col(static_cast<Eigen::Index>(of_loads) + k) = fit.as_it_counts(openings.mg_per_kg.col(k));
     return out;
 }
 
 constexpr double few_draws = 200.0;  // a chance of 5 % is then known to 1.5 %; ours
-
-/// Of ln readings between kit lots, as learnt; nothing where nothing was read.
-double kit_lot_sd_of(const ContaminationView& view) {
-    if (view.ranking_only()) return 0.0;
-    for (const models::Learnt::Parameter& parameter : view.model->learnt().parameters)
-        if (parameter.name == "lot_sd") return parameter.mean;
-    return 0.0;
-}
 
 /// What a probe of a bin says against what lies there now: over its limit, or against all that is known of its loads.
 /// Empty where it says nothing of the kind.
@@ -138,9 +144,33 @@ double mass_of(const models::Load& load) {
     return 0.0;
 }
 
+/// @throws models::Error  there is no such load, or it is in a bin or gone
+void require_waiting(const SeasonData& data, const std::string& name, const GrainThatWaits& waits_now,
+                     const models::BinLedger& ledger) {
+    const models::Load* load = load_named(data, name);
+    if (load == nullptr) {
+        std::vector<std::string> known, waiting;  // the truck on the scale waits
+        for (const auto& [other, l] : data.load_by_name) (waits_now(data.loads[l]) ? waiting : known).push_back(other);
+        waiting.insert(waiting.end(), known.begin(), known.end());
+        throw models::Error("there is no load \"" + name + "\"", "--next",
+                            models::mend_of_unknown_name(name, waiting, "lodicule export STORE loads --out -"));
+    }
+    if (waits_now(*load)) return;
+    const std::string where = ledger.where_is_in_words(name);
+    throw models::Error("load " + name + " does not wait any more" + (where.empty() ? "" : ": " + where));
+}
+
 }  // namespace
 
-bool waits(const models::Load& load, const models::BinLedger& ledger) {
+GrainThatWaits::GrainThatWaits(const models::BinLedger& ledger) {
+    for (const models::BinContent& content : ledger.bins)
+        for (const models::Layer& layer : content.layers)
+            for (const models::GrainPortion& portion : layer.portions) moved_.insert(portion.source);
+    for (const models::OutboundLot& lot : ledger.outbound)
+        for (const models::GrainPortion& portion : lot.portions) moved_.insert(portion.source);
+}
+
+bool GrainThatWaits::operator()(const models::Load& load) const {
     switch (load.status) {
         case models::LoadStatus::arrived:
         case models::LoadStatus::probed:
@@ -151,37 +181,79 @@ bool waits(const models::Load& load, const models::BinLedger& ledger) {
         case models::LoadStatus::turned_away:
             return false;
     }
-    return ledger.where_is(load.load).empty() && ledger.where_is_in_words(load.load).empty();
+    return moved_.count(load.load) == 0;
+}
+
+bool waits(const models::Load& load, const models::BinLedger& ledger) {
+    return GrainThatWaits(ledger)(load);
 }
 
 BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, const BinsSettings& settings,
                         const models::Progress& progress) {
+    return bins_of_season(
+        data, view, settings, [&view](const FitAsked& asked) { return fit_of_model(view, asked); }, progress);
+}
+
+BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, const BinsSettings& settings,
+                        const AskFit& ask, const models::Progress& progress) {
     if (data.bins.empty()) {
         throw models::Error("the store has no bins", "", "import a bins table: lodicule import STORE bins FILE.csv");
     }
     BinsView out;
     // As it stood at the end of the season: what moved later is not looked at.
-    std::vector<models::Move> moves;
-    std::copy_if(
-        data.moves.begin(), data.moves.end(), std::back_inserter(moves),
-        [&settings](const models::Move& move) { return models::year_of(move.time.local_day()) <= settings.season; });
-    out.ledger = models::ledger_of_possible_moves(data.bins, data.loads, moves);
+    const auto in_time = [&settings](const models::Move& move) {
+        return models::year_of(move.time.local_day()) <= settings.season;
+    };
+    std::vector<models::Move> earlier;
+    const bool all_moves = std::all_of(data.moves.begin(), data.moves.end(), in_time);
+    if (!all_moves) std::copy_if(data.moves.begin(), data.moves.end(), std::back_inserter(earlier), in_time);
+    const std::vector<models::Move>& moves = all_moves ? data.moves : earlier;
+    out.ledger = models::ledger_of_possible_moves(data.bins, data.loads, moves, models::TellMoves::no);
     progress.step("what is in the bins", 0.2);
-    Eigen::MatrixXd drawn;  // fields, then loads
-    out.draws = draws_of_sources(data, view, settings, drawn);
-    const std::vector<models::BinProbe> probes =
-        probes_of_bins(data, moves, settings.season, errors_in_use(data, settings.own_duplicates), kit_lot_sd_of(view));
+    const GrainThatWaits waits_now(out.ledger);
+    if (settings.next) require_waiting(data, *settings.next, waits_now, out.ledger);
+    std::vector<models::BinProbe> probes =
+        probes_of_bins(data, moves, settings.season, errors_in_use(data, settings.own_duplicates), 1.0);
+
+    // What the model is asked for: of one load's advice no more than it needs.
+    const models::SourceDraws openings = models::opening_draws(data.bins, settings.draws, settings.seed);
+    const std::vector<std::size_t> drawn = loads_drawn(data, view, settings, out.ledger, probes);
+    FitAsked asked;
+    asked.draws = settings.draws;
+    asked.seed = settings.seed;
+    for (const std::size_t l : drawn) asked.loads.push_back(*view.load_of[l]);
+    if (settings.ahead) asked.field_seasons = everything_of(view, settings.season).field_seasons;
+    std::optional<BinMeans> bin_means;
+    if (settings.next) {
+        bin_means.emplace(data, view, out.ledger, openings, settings.draws, settings.kept_bins,
+                          settings.fit_key);
+        const std::vector<std::size_t> missing = bin_means->loads_missing();
+        asked.loads.insert(asked.loads.end(), missing.begin(), missing.end());
+    }
+    GrainFit fit = ask(asked);
+    out.draws = draws_of_sources(data, view, settings, drawn, openings, fit);
+    std::vector<std::optional<Eigen::VectorXd>> mean_of_bin;
+    if (bin_means && fit.known) mean_of_bin = bin_means->means(fit, settings.threads);
+    for (models::BinProbe& probe : probes)
+        if (probe.kit_lot_sd > 0.0) probe.kit_lot_sd = fit.kit_lot_sd;  // strips
     if (!probes.empty()) {
         models::ProbedDraws probed = models::draws_after_probes(std::move(out.draws), probes);
         out.draws = std::move(probed.draws);
         out.probes = std::move(probed.news);
-        if (!probed.chosen.empty() && drawn.size() > 0) drawn = Eigen::MatrixXd(drawn(probed.chosen, Eigen::all));
+        if (!probed.chosen.empty()) {
+            for (auto& [field, column] : fit.worlds.fields) column = Eigen::VectorXd(column(probed.chosen));
+            for (auto& mean : mean_of_bin)
+                if (mean) mean = Eigen::VectorXd((*mean)(probed.chosen));
+        }
         if (probed.effective_draws < few_draws) {
             out.notes.push_back(
                 fmt::format("the probes of bins leave the weight of {:.0f} draws of {}: chances are rough",
                             probed.effective_draws, settings.draws));
         }
     }
+    if (mean_of_bin.empty())
+        for (const models::BinContent& content : out.ledger.bins)
+            mean_of_bin.push_back(models::mean_content(content.by_source(), out.draws));
     out.moistures.emplace(data);
     const models::LocalDay harvest = harvest_day(data, settings.season);
 
@@ -191,35 +263,15 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
     for (std::size_t k = 0; k < out.draws.sources.size(); ++k) {
         draw_column[out.draws.sources[k]] = static_cast<Eigen::Index>(k);
     }
-    if (settings.next) {
-        const models::Load* next = load_named(data, *settings.next);
-        if (next == nullptr) {
-            std::vector<std::string> known, waiting;  // the truck on the scale waits
-            for (const auto& [name, l] : data.load_by_name)
-                (waits(data.loads[l], out.ledger) ? waiting : known).push_back(name);
-            waiting.insert(waiting.end(), known.begin(), known.end());
-            throw models::Error(
-                "there is no load \"" + *settings.next + "\"", "--next",
-                models::mend_of_unknown_name(*settings.next, waiting, "lodicule export STORE loads --out -"));
-        }
-        if (!waits(*next, out.ledger)) {
-            const std::string where = out.ledger.where_is_in_words(*settings.next);
-            throw models::Error("load " + *settings.next + " does not wait any more" +
-                                (where.empty() ? "" : ": " + where));
-        }
-    }
-
     const ResultsOfLoads results(data, *out.moistures);
     std::vector<Eigen::Index> columns;
-    bool all_known = !view.ranking_only();
+    const bool all_known = fit.known;
     std::set<std::size_t> contradicted;  // loads of the model
-    if (all_known) {
-        for (const models::Learnt::Contradiction& found : view.model->learnt().contradictions)
-            contradicted.insert(found.loads.begin(), found.loads.end());
-    }
+    for (const models::Learnt::Contradiction& found : fit.contradictions)
+        contradicted.insert(found.loads.begin(), found.loads.end());
     for (const models::Load& load : data.loads) {
         if (load.load != settings.next.value_or("") && season_of_load(data, load) != settings.season) continue;
-        if (!waits(load, out.ledger)) continue;
+        if (!waits_now(load)) continue;
         const double mass_t = mass_of(load);
         if (!(mass_t > 0.0)) {
             out.notes.push_back("load " + load.load + " has no mass yet and is left out of the plan");
@@ -275,9 +327,9 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
         }
         for (std::size_t k = 0; k < field_columns.size(); ++k) {
             problem.draws_mg_per_kg.col(static_cast<Eigen::Index>(columns.size() + k)) =
-                drawn.col(static_cast<Eigen::Index>(field_columns[k]));
+                fit.worlds.fields.at(field_columns[k]);
         }
-        problem.buyer = usual_test(*view.model);
+        problem.buyer = models::reading_law({}, fit.reading, view.strip_error, view.laboratory_error);
     }
 
     std::set<std::string> after_dumping;
@@ -291,7 +343,7 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
         bin.closed = !bin.closed_reason.empty();
         bin.content_t = content.mass_t();
         const std::vector<models::GrainPortion> sources = content.by_source();
-        if (const auto mean = models::mean_content(sources, out.draws)) bin.content_draws_mg_per_kg = *mean;
+        if (mean_of_bin[b]) bin.content_draws_mg_per_kg = *mean_of_bin[b];
         double water_t = 0.0;
         for (const models::GrainPortion& portion : sources) {
             water_t += portion.mass_t() * out.moistures->of(portion.source).fraction;
@@ -350,7 +402,7 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
     problem.prices = prices_of_bins(data, problem.bins, out.ledger, out.notes);
     progress.step("bin plan", 0.6);
     out.plan = models::plan_bins(problem);
-    name_contradictions(data, view, out);
+    name_contradictions(data, view, fit.contradictions, out);
     const std::vector<std::string> broken = models::broken_rules(problem, out.plan);
     if (!broken.empty()) throw models::Error("the plan breaks a rule and is not shown: " + broken.front());
     if (settings.next) {

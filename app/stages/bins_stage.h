@@ -1,11 +1,15 @@
 #pragma once
 
+#include <filesystem>
+#include <functional>
 #include <optional>
 #include <string>
+#include <unordered_set>
 #include <vector>
 
 #include "app/stages/bin_probes.h"
 #include "app/stages/contamination_stage.h"
+#include "app/stages/grain_fit.h"
 #include "app/stages/grain_in_bins.h"
 #include "models/decision/bin_content.h"
 #include "models/decision/bin_plan.h"
@@ -20,6 +24,11 @@ struct BinsSettings {
     bool own_duplicates = false;      ///< errors of bin probes from the store's own duplicates
     int draws = 4000;
     std::uint64_t seed = 1;
+    int threads = 0;  ///< 0: as many as there are processors; the answer is the same
+    /// Where the mean contents of bins are kept for the next load, and the key of the fit that they rest on; empty:
+    /// nowhere.
+    std::filesystem::path kept_bins = {};
+    std::string fit_key = {};
 };
 
 /// What is where and what goes where.
@@ -27,7 +36,9 @@ struct BinsView {
     models::BinLedger ledger;               ///< from the moves
     std::vector<LimitOfBin> limits;         ///< of each bin at this harvest, in the order of the table
     std::vector<double> factors;            ///< of each bin: its content as is times this stands on its limit's basis
-    models::SourceDraws draws;              ///< as is, of all loads that the model knows and of the opening contents
+    /// As is, of all loads that the model knows and of the opening contents; with `next` of those that wait or were
+    /// probed, and of the opening contents.
+    models::SourceDraws draws;
     std::vector<models::ProbeNews> probes;  ///< of bins: what each made of the draws, or why it does not count
     std::vector<ProbedOver> probed_over;    ///< grain whose probe is over the limit of the bin that it lies in
     models::BinPlan plan;                   ///< for the loads that wait; with `next` it lists that load only
@@ -44,12 +55,26 @@ struct BinsView {
     std::optional<Moistures> moistures;  ///< by which loads are converted
 };
 
-/// Whether the load is still to be placed: neither in a bin nor gone, by its status and the moves.
+/// Whether a load is still to be placed: neither in a bin nor gone, by its status and the moves. For many loads of one
+/// ledger.
+class GrainThatWaits {
+ public:
+    explicit GrainThatWaits(const models::BinLedger& ledger);
+    bool operator()(const models::Load& load) const;
+
+ private:
+    std::unordered_set<std::string> moved_;
+};
 bool waits(const models::Load& load, const models::BinLedger& ledger);
 
 /// @throws models::Error  the store has no bins; a bin names a limit that is not there; the named load is unknown or
 ///                        has been dumped already
 BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, const BinsSettings& settings,
                         const models::Progress& progress = {});
+/// The same from whatever says what the model says; it is asked once, for what the answer needs.
+/// @param view  its model is not looked at
+using AskFit = std::function<GrainFit(const FitAsked&)>;
+BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, const BinsSettings& settings,
+                        const AskFit& ask, const models::Progress& progress = {});
 
 }  // namespace app

@@ -275,23 +275,30 @@ void tell_ratios(ContaminationView& view) {
 
 }  // namespace
 
+ContaminationView contamination_input(const SeasonData& data, const std::vector<FieldRisk>& risks,
+                                      const ContaminationSettings& settings) {
+    ContaminationView view = ModelInput(data, risks, settings).take();
+    if (view.input.field_seasons.empty() && view.input.loads.empty()) return view;
+    ErrorsInUse errors = errors_in_use(data, settings.own_duplicates);
+    for (std::string& note : errors.notes) view.notes.push_back(std::move(note));
+    view.strip_error = errors.strip;
+    view.laboratory_error = errors.laboratory;
+    return view;
+}
+
 ContaminationView contamination_of_season(const SeasonData& data, const std::vector<FieldRisk>& risks,
                                           const ContaminationSettings& settings, const models::Progress& progress,
                                           const ContaminationView* known) {
-    ContaminationView view = ModelInput(data, risks, settings).take();
+    ContaminationView view = contamination_input(data, risks, settings);
     if (view.input.field_seasons.empty() && view.input.loads.empty()) return view;
     models::ContaminationSettings how;
     how.threads = settings.threads;
     how.parameters = settings.parameters;
-    ErrorsInUse errors = errors_in_use(data, settings.own_duplicates);
-    how.strip_error = errors.strip;
-    how.laboratory_error = errors.laboratory;
-    for (std::string& note : errors.notes) view.notes.push_back(std::move(note));
+    how.strip_error = view.strip_error;
+    how.laboratory_error = view.laboratory_error;
     for (auto& [lot, effect] :
-         kit_lot_effects(data, errors.strip, errors.laboratory, models::ContaminationPriors{}.lot_sd_scale))
+         kit_lot_effects(data, view.strip_error, view.laboratory_error, models::ContaminationPriors{}.lot_sd_scale))
         view.input.lots_compared.push_back(std::move(effect));
-    view.strip_error = how.strip_error;
-    view.laboratory_error = how.laboratory_error;
     const bool same = known != nullptr && known->model && known->input == view.input &&
                       known->strip_error == view.strip_error && known->laboratory_error == view.laboratory_error;
     view.model = same ? *known->model : models::fit_contamination(view.input, {}, how, progress);

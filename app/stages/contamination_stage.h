@@ -39,6 +39,10 @@ struct ContaminationView {
     bool ranking_only() const { return !model || model->ranking_only(); }
 };
 
+/// What goes into the model, and no model yet.
+ContaminationView contamination_input(const SeasonData& data, const std::vector<FieldRisk>& risks,
+                                      const ContaminationSettings& settings);
+
 /// Puts fields, risks, samples, tests and loads of all seasons up to the asked one into one model and fits it.
 /// @param risks  of all those seasons: risks_of_season with all_seasons
 /// @param known  a view made before, or null: where the same fields, loads and results went into it, with the same

@@ -121,8 +121,7 @@ std::string second_in_words(const models::SecondSample& second, models::Clearing
 
 }  // namespace
 
-NextLoad next_load(const SeasonData& data, const ContaminationView& contamination, const BinsView& bins,
-                   const std::string& name, bool own_duplicates) {
+NextLoad next_load(const SeasonData& data, const BinsView& bins, const std::string& name, bool own_duplicates) {
     const models::Load* load = load_named(data, name);
     if (load == nullptr || !waits(*load, bins.ledger)) throw models::Error("load " + name + " does not wait");
     NextLoad next;
@@ -152,7 +151,7 @@ NextLoad next_load(const SeasonData& data, const ContaminationView& contaminatio
         if (!why_misplaced(data, data.bins[b], limit, *load, bins.ledger.bins[b].by_source()).empty()) continue;
         if (!target || one.over(*limit).value_or(1.0) < one.over(*bins.limits[*target].limit).value_or(1.0)) target = b;
     }
-    if (!target || contamination.ranking_only() || !one.over(*bins.limits[*target].limit)) return next;
+    if (!target || !one.over(*bins.limits[*target].limit)) return next;
     const models::Limit& limit = *bins.limits[*target].limit;
     models::SecondSampleAsked asked;
     asked.content_mg_per_kg = one.content_for(limit);

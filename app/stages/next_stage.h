@@ -36,7 +36,6 @@ struct NextLoad {
 /// with a and r the store's costs wrong_acceptance_per_t and wrong_rejection_per_t, both 1 where one of them is
 /// missing.
 /// @throws models::Error  the load does not wait
-NextLoad next_load(const SeasonData& data, const ContaminationView& contamination, const BinsView& bins,
-                   const std::string& load, bool own_duplicates);
+NextLoad next_load(const SeasonData& data, const BinsView& bins, const std::string& load, bool own_duplicates);
 
 }  // namespace app

@@ -116,7 +116,7 @@ PitTruck truck_of_pit(std::shared_ptr<const PitPlan> plan, const std::string& lo
     const SeasonView& view = truck.of->view();
     const models::Load* record = load_named(view.data, load);
     if (record == nullptr || !waits(*record, view.bins->ledger)) return truck;
-    truck.next = next_load(view.data, view.contamination, *view.bins, load, false);
+    truck.next = next_load(view.data, *view.bins, load, false);
     for (const models::Assignment& placed : view.bins->plan.assignments) {
         if (placed.name != load) continue;
         truck.state = placed.state;

@@ -127,20 +127,7 @@ Eigen::MatrixXd ContaminationModel::draws(int n, std::uint64_t seed) const {
     const State& state = *state_;
     const auto columns =
         static_cast<Eigen::Index>(state.layout.input().field_seasons.size() + state.layout.input().loads.size());
-    // Points are picked by a shifted radical inverse: any first part of the draws covers them evenly.
-    std::vector<double> up_to(state.points.size());
-    double sum = 0.0;
-    for (std::size_t k = 0; k < state.points.size(); ++k) up_to[k] = sum += state.points[k].weight;
-    std::vector<std::vector<int>> of_point(state.points.size());
-    const double shift = con::counter_uniform(seed, 0, 0);
-    for (int i = 0; i < n; ++i) {
-        std::uint32_t reversed = 0;
-        for (std::uint32_t bit = 0, rest = static_cast<std::uint32_t>(i); bit < 32; ++bit, rest >>= 1)
-            reversed = (reversed << 1) | (rest & 1u);
-        const double u = std::fmod(static_cast<double>(reversed) * 0x1p-32 + shift, 1.0) * sum;
-        const auto k = std::upper_bound(up_to.begin(), up_to.end() - 1, u) - up_to.begin();
-        of_point[static_cast<std::size_t>(k)].push_back(i);
-    }
+    const std::vector<std::vector<int>> of_point = con::draws_of_points(state, n, seed);
     Eigen::MatrixXd contents(n, columns);
     con::for_each_index(static_cast<int>(state.points.size()), state.layout.settings().threads, [&](int k) {
         const con::PointPosterior& point = state.points[static_cast<std::size_t>(k)];
@@ -163,36 +150,44 @@ const Learnt& ContaminationModel::learnt() const {
     return state_->learnt;
 }
 
-ReadingLaw ContaminationModel::reading_law(const TestDesign& design) const {
+ReadingSpread ContaminationModel::reading_spread(const TestDesign& design) const {
     const State& state = *state_;
     const con::Layout& layout = state.layout;
-    auto future = std::make_shared<FutureReading>();
-    double composite = 0.0, lot = 0.0;
+    ReadingSpread spread;
     for (const con::PointPosterior& point : state.points) {
-        composite += point.weight * con::variance_of_mean_of(design.increments, point.parameters.within_sd);
-        lot += point.weight * point.parameters.lot_sd * point.parameters.lot_sd;
+        spread.composite += point.weight * con::variance_of_mean_of(design.increments, point.parameters.within_sd);
+        spread.lot += point.weight * point.parameters.lot_sd * point.parameters.lot_sd;
     }
-    if (state.points.empty()) composite = con::variance_of_mean_of(design.increments, layout.priors().within_sd_median);
-    double stage_mean = 0.0, stage_variance = 0.0;
-    if (design.stage == Stage::standing) {
-        stage_variance = layout.priors().standing_offset_sd * layout.priors().standing_offset_sd;
-        if (const auto column = layout.column_of(con::ColumnKind::standing); column && !state.points.empty()) {
-            const con::NormalMixture offset = con::column_mixture(state, *column);
-            stage_mean = offset.expectation();
-            stage_variance = offset.variance();
-        }
+    if (state.points.empty())
+        spread.composite = con::variance_of_mean_of(design.increments, layout.priors().within_sd_median);
+    if (design.stage != Stage::standing) return spread;
+    spread.stage_variance = layout.priors().standing_offset_sd * layout.priors().standing_offset_sd;
+    if (const auto column = layout.column_of(con::ColumnKind::standing); column && !state.points.empty()) {
+        const con::NormalMixture offset = con::column_mixture(state, *column);
+        spread.stage_mean = offset.expectation();
+        spread.stage_variance = offset.variance();
     }
-    future->shift = stage_mean - 0.5 * composite;
-    future->spread = std::sqrt(composite + lot + stage_variance);
-    const ContaminationSettings& settings = layout.settings();
-    const ErrorModel& error = design.method == Method::strip ? settings.strip_error : settings.laboratory_error;
+    return spread;
+}
+
+ReadingLaw ContaminationModel::reading_law(const TestDesign& design) const {
+    const ContaminationSettings& settings = state_->layout.settings();
+    return models::reading_law(design, reading_spread(design), settings.strip_error, settings.laboratory_error);
+}
+
+ReadingLaw reading_law(const TestDesign& design, const ReadingSpread& spread, const ErrorModel& strip_error,
+                       const ErrorModel& laboratory_error) {
+    auto future = std::make_shared<FutureReading>();
+    future->shift = spread.stage_mean - 0.5 * spread.composite;
+    future->spread = std::sqrt(spread.composite + spread.lot + spread.stage_variance);
+    const ErrorModel& error = design.method == Method::strip ? strip_error : laboratory_error;
     future->low = std::log(1e-5);
     future->per_step = 100.0;
     const auto count = static_cast<std::size_t>(std::log(2e9) * future->per_step) + 2;
     for (std::size_t i = 0; i < count; ++i) {
         const double content = std::exp(future->low + static_cast<double>(i) / future->per_step);
         RelativeVariance v = relative_variance(content, {design.mass_g, design.portion_g, 1}, error);
-        v.sampling = relative_variance(content, {design.mass_g, std::nullopt, 1}, settings.strip_error).sampling;
+        v.sampling = relative_variance(content, {design.mass_g, std::nullopt, 1}, strip_error).sampling;
         future->assay_variance.push_back(log_variance(v).total());
     }
     ReadingLaw law;

@@ -247,6 +247,16 @@ struct TestDesign {
     double high_mg_per_kg = 0.0;  ///< 0: no upper end
 };
 
+/// What lies between the mean of a field and the reading of a test of it, beside the test's own error: variances of
+/// ln.
+struct ReadingSpread {
+    double composite = 0.0;  ///< of a sample of so many increments
+    double lot = 0.0;        ///< between kit lots
+    double stage_mean = 0.0, stage_variance = 0.0;
+};
+
+struct Worlds;  // models/contamination/worlds.h
+
 /// Contamination of fields and loads from disease risk and results, all seasons in one model.
 ///
 /// For field f in season y with l the logit of its disease risk, the log of its arithmetic mean content is
@@ -297,15 +307,25 @@ class ContaminationModel {
     /// for each load. Draw i depends on the seed and on i alone. Needs ranking_only() to be false.
     Eigen::MatrixXd draws(int n, std::uint64_t seed) const;
 
+    /// The same draws of some field-seasons and of some loads that were tested; any other load of those fields can be
+    /// drawn from them without the model (worlds.h). Needs ranking_only() to be false.
+    Worlds worlds(int n, std::uint64_t seed, const std::vector<std::size_t>& field_seasons,
+                  const std::vector<std::size_t>& tested_loads) const;
+
     const Learnt& learnt() const;
     Explanation explain(std::size_t field_season) const;
     /// What a test that is not made yet would read, given the true mean of the field: composite, error at the true
     /// content, kit lot and stage (as far as they are known) together. It says nothing of how likely that mean is.
     ReadingLaw reading_law(const TestDesign&) const;
+    ReadingSpread reading_spread(const TestDesign&) const;
 
  private:
     std::shared_ptr<const State> state_;
 };
+
+/// The law of such a test's reading without the model.
+ReadingLaw reading_law(const TestDesign&, const ReadingSpread&, const ErrorModel& strip_error,
+                       const ErrorModel& laboratory_error);
 
 /// @throws Error  an index points nowhere; a share, mass, content or uncertainty is out of its range; the same
 ///                field-season twice; restricted likelihood of fewer than 10 tested field-seasons

@@ -30,6 +30,10 @@ NormalMixture load_mixture(const ContaminationModel::State& state, std::size_t l
 /// A column's coefficient, on the log scale.
 NormalMixture column_mixture(const ContaminationModel::State& state, int column);
 
+/// Which draws are made at which point: picked by a shifted radical inverse, so that any first part of the draws covers
+/// the points evenly by their weights.
+std::vector<std::vector<int>> draws_of_points(const ContaminationModel::State& state, int n, std::uint64_t seed);
+
 /// Fills `learnt` from the points: parameters, seasons, ratios, and notes on how they were averaged.
 void say_what_was_learnt(ContaminationModel::State& state);
 

@@ -310,7 +310,8 @@ std::vector<Eigen::MatrixXd> block_factors(const PointPosterior& point) {
 }
 
 Eigen::VectorXd draw_contents(const Layout& layout, const Linearisation& at, const PointPosterior& point,
-                              const std::vector<Eigen::MatrixXd>& factors, std::uint64_t seed, std::uint64_t draw) {
+                              const std::vector<Eigen::MatrixXd>& factors, std::uint64_t seed, std::uint64_t draw,
+                              const std::vector<std::size_t>* only_loads, Eigen::VectorXd* coefficients) {
     const auto fields = layout.input().field_seasons.size(), loads = layout.input().loads.size();
     // Streams: one range of counters for each kind of number.
     constexpr std::uint64_t range = std::uint64_t{1} << 32;
@@ -319,6 +320,7 @@ Eigen::VectorXd draw_contents(const Layout& layout, const Linearisation& at, con
         beta[c] = counter_normal(seed, draw, range + static_cast<std::uint64_t>(c));
     point.beta_factor.transpose().triangularView<Eigen::Upper>().solveInPlace(beta);
     beta += point.beta;
+    if (coefficients != nullptr) *coefficients = point.column_scale.cwiseProduct(beta);
     Eigen::VectorXd local = point.shift + point.gain * beta;
     for (std::size_t b = 0; b < point.blocks.size(); ++b) {
         const std::vector<int>& members = point.blocks[b].locals;
@@ -332,12 +334,12 @@ Eigen::VectorXd draw_contents(const Layout& layout, const Linearisation& at, con
     const auto deviation = [&](LocalKind kind, std::size_t index, int place, std::uint64_t stream) {
         if (place >= 0) return local[place];
         const double variance = layout.local_variance({kind, static_cast<int>(index)}, point.parameters, at);
-        return std::sqrt(variance) * counter_normal(seed, draw, stream * range + index);
+        return std::sqrt(variance) * counter_normal(seed, draw, stream);
     };
-    Eigen::VectorXd log_content(static_cast<Eigen::Index>(fields + loads));
+    Eigen::VectorXd log_content = Eigen::VectorXd::Zero(static_cast<Eigen::Index>(fields + loads));
     std::vector<double> posterior_of(fields);  // before a field is said to hold DON or none
     for (std::size_t i = 0; i < fields; ++i) {
-        double m = layout.field_mean(i) + deviation(LocalKind::field, i, layout.local_of_field(i), 3);
+        double m = layout.field_mean(i) + deviation(LocalKind::field, i, layout.local_of_field(i), 3 * range + i);
         for (const auto& [column, value] : layout.field_columns(i))
             m += value * point.column_scale[column] * beta[column];
         posterior_of[i] = m;
@@ -349,18 +351,21 @@ Eigen::VectorXd draw_contents(const Layout& layout, const Linearisation& at, con
         }
         log_content[static_cast<Eigen::Index>(i)] = m;
     }
-    for (std::size_t l = 0; l < loads; ++l) {
+    const std::size_t drawn = only_loads != nullptr ? only_loads->size() : loads;
+    for (std::size_t k = 0; k < drawn; ++k) {
+        const std::size_t l = only_loads != nullptr ? (*only_loads)[k] : k;
         double content = 0.0;
         for (const GrainShare& part : layout.input().loads[l].parts)
             content += part.share * std::exp(log_content[static_cast<Eigen::Index>(part.field_season)]);
         if (const double bought = layout.bought_share(l); bought > 0.0)
-            content += bought * std::exp(layout.priors().bought_mean +
-                                         deviation(LocalKind::bought, l, layout.local_of_bought(l), 4));
+            content += bought * std::exp(layout.priors().bought_mean + deviation(LocalKind::bought, l,
+                                                                                 layout.local_of_bought(l),
+                                                                                 stream_of_bought(l)));
         double log_grain = std::log(content);
         const ToGivenDon to = content > 0.0 ? load_to_given_don(layout, point, l) : ToGivenDon{};
         if (to.times != 1.0) log_grain = posterior_of[layout.input().loads[l].parts.front().field_season];
         const double load = log_grain - 0.5 * layout.load_variance(point.parameters) +
-                            deviation(LocalKind::load, l, layout.local_of_load(l), 5);
+                            deviation(LocalKind::load, l, layout.local_of_load(l), stream_of_load(l));
         log_content[static_cast<Eigen::Index>(fields + l)] = to.add + to.times * load;
     }
     return log_content;

@@ -87,10 +87,21 @@ void add_load_law(const Layout& layout, const Linearisation& at, const PointPost
 void linearise(const Layout& layout, const Propagation& found, const PointPosterior& point, Linearisation& at);
 
 /// One draw of everything: ln content of each field-season, then of each load; minus infinity where there is no DON.
-/// Counters: draw and the item.
+/// Counters: draw and the item, so that a content is the same whatever else is drawn.
+/// @param only_loads    null: all; the others stay 0
+/// @param coefficients  takes the columns' coefficients of this draw, on the log scale; null: not asked for
 Eigen::VectorXd draw_contents(const Layout& layout, const Linearisation& at, const PointPosterior& point,
-                              const std::vector<Eigen::MatrixXd>& block_factors, std::uint64_t seed,
-                              std::uint64_t draw);
+                              const std::vector<Eigen::MatrixXd>& block_factors, std::uint64_t seed, std::uint64_t draw,
+                              const std::vector<std::size_t>* only_loads = nullptr,
+                              Eigen::VectorXd* coefficients = nullptr);
+/// The counter of the deviation of a load that nobody tested.
+constexpr std::uint64_t stream_of_load(std::size_t load) {
+    return 5 * (std::uint64_t{1} << 32) + load;
+}
+/// The same of its share of bought grain.
+constexpr std::uint64_t stream_of_bought(std::size_t load) {
+    return 4 * (std::uint64_t{1} << 32) + load;
+}
 std::vector<Eigen::MatrixXd> block_factors(const PointPosterior& point);
 
 }  // namespace models::contamination

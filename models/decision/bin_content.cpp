@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cmath>
 #include <numeric>
+#include <string_view>
+#include <unordered_map>
 #include <set>
 
 #include <fmt/format.h>
@@ -118,8 +120,16 @@ std::vector<Layer> take_from_bin(BinContent& content, std::int64_t take_g, DrawO
 
 Layer mixed(const std::vector<Layer>& layers) {
     Layer mixture;
+    std::unordered_map<std::string_view, std::size_t> place;  // of hundreds of loads each is looked for once
     for (const Layer& layer : layers) {
-        for (const GrainPortion& portion : layer.portions) add_to(mixture.portions, portion);
+        for (const GrainPortion& portion : layer.portions) {
+            if (portion.mass_g == 0) continue;
+            const auto [found, fresh] = place.try_emplace(portion.source, mixture.portions.size());
+            if (fresh)
+                mixture.portions.push_back(portion);
+            else
+                mixture.portions[found->second].mass_g += portion.mass_g;
+        }
     }
     return mixture;
 }
@@ -131,7 +141,7 @@ constexpr std::int64_t weighing_slack_g = 50'000;  // told in the header
 /// The ledger while the moves are played.
 class MovePlayer {
  public:
-    MovePlayer(const std::vector<Bin>& bins, const std::vector<Load>& loads) {
+    MovePlayer(const std::vector<Bin>& bins, const std::vector<Load>& loads, bool tells_moves) : tells_(tells_moves) {
         for (const Bin& bin : bins) {
             if (!bins_.emplace(bin.bin, std::pair{&bin, ledger_.bins.size()}).second) {
                 throw Error("the bin is listed twice", "bin " + bin.bin, "list each bin once");
@@ -168,9 +178,9 @@ class MovePlayer {
         }
         const std::int64_t mass_g = grams_of(move.mass_t);
         std::vector<GrainPortion> met;
-        if (to == Place::bin) met = content_of(move.to).by_source();
+        if (tells_ && to == Place::bin) met = content_of(move.to).by_source();
         go(move, from, to, mass_g);
-        ledger_.done.push_back({move.move, std::move(carried_), std::move(met)});
+        if (tells_) ledger_.done.push_back({move.move, std::move(carried_), std::move(met)});
         carried_.clear();
     }
 
@@ -356,6 +366,7 @@ class MovePlayer {
         if (lot.portions.empty()) sent_.pop_back();
     }
 
+    bool tells_;
     BinLedger ledger_;
     std::map<std::string, std::pair<const Bin*, std::size_t>> bins_;
     std::map<std::string, const Load*> loads_;
@@ -441,14 +452,19 @@ std::string BinLedger::where_is_in_words(const std::string& load) const {
 
 BinLedger ledger_of_moves(const std::vector<Bin>& bins, const std::vector<Load>& loads,
                           const std::vector<Move>& moves) {
-    bin_content_parts::MovePlayer player(bins, loads);
+    bin_content_parts::MovePlayer player(bins, loads, true);
     for (const Move* move : bin_content_parts::in_time(moves)) player.play(*move);
     return std::move(player).ledger();
 }
 
 BinLedger ledger_of_possible_moves(const std::vector<Bin>& bins, const std::vector<Load>& loads,
                                    const std::vector<Move>& moves) {
-    bin_content_parts::MovePlayer player(bins, loads);
+    return ledger_of_possible_moves(bins, loads, moves, TellMoves::yes);
+}
+
+BinLedger ledger_of_possible_moves(const std::vector<Bin>& bins, const std::vector<Load>& loads,
+                                   const std::vector<Move>& moves, TellMoves tell) {
+    bin_content_parts::MovePlayer player(bins, loads, tell == TellMoves::yes);
     for (const Move* move : bin_content_parts::in_time(moves)) {
         try {
             player.play(*move);

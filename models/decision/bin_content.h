@@ -63,7 +63,7 @@ struct BinLedger {
     std::vector<OutboundLot> outbound;  ///< in the order of the moves
     /// What came in of each source, corrections included. For every one: entered = in the bins + outbound.
     std::map<std::string, std::int64_t> entered_g;
-    std::vector<MoveDone> done;              ///< in the order of the moves
+    std::vector<MoveDone> done;              ///< in the order of the moves; empty where it is not told
     std::vector<ImpossibleMove> impossible;  ///< only of ledger_of_possible_moves: the ledger stands without them
     const BinContent& bin(const std::string& name) const;  ///< @throws Error  no such bin
     /// Where the grain of a source lies now: bins and tonnes, fullest first.
@@ -90,11 +90,16 @@ struct BinLedger {
 ///   Capacity is not checked here: what was done was done.
 BinLedger ledger_of_moves(const std::vector<Bin>& bins, const std::vector<Load>& loads, const std::vector<Move>& moves);
 
+/// Whether the ledger tells what each move carried and met: of thousands of moves that costs more than all the rest.
+enum class TellMoves { yes, no };
+
 /// The same from a record with moves that cannot have happened: each is set aside with its reason, the others are
 /// played as if it had not been written.
 /// @throws Error  a bin or load listed twice; a load and a bin of one name; a bin's opening mass below nothing
 BinLedger ledger_of_possible_moves(const std::vector<Bin>& bins, const std::vector<Load>& loads,
                                    const std::vector<Move>& moves);
+BinLedger ledger_of_possible_moves(const std::vector<Bin>& bins, const std::vector<Load>& loads,
+                                   const std::vector<Move>& moves, TellMoves tell);
 
 /// Takes grain out of a bin by a rule, as the moves above do; what comes first out is first in the answer. Of mixed and
 /// unknown it is one layer, and a bin of several layers that is drawn off by an unknown rule has lost its order.

@@ -78,20 +78,6 @@ double chance_of_as_far_out(const BinProbe& probe, double lower) {
     }
 }
 
-/// As many draws as there are, each as often as its weight says, in the order in which they stood.
-std::vector<Eigen::Index> chosen_by(const Eigen::VectorXd& weights) {
-    const Eigen::Index n = weights.size();
-    std::vector<Eigen::Index> chosen(static_cast<std::size_t>(n));
-    double up_to = weights[0];
-    Eigen::Index from = 0;
-    for (Eigen::Index i = 0; i < n; ++i) {
-        const double at = (static_cast<double>(i) + 0.5) / static_cast<double>(n);
-        while (up_to < at && from + 1 < n) up_to += weights[++from];
-        chosen[static_cast<std::size_t>(i)] = from;
-    }
-    return chosen;
-}
-
 void take_rows(Eigen::MatrixXd& draws, const std::vector<Eigen::Index>& chosen) {
     const auto n = static_cast<Eigen::Index>(chosen.size());
     std::vector<double> column(static_cast<std::size_t>(n));
@@ -115,6 +101,19 @@ void require_probe(const BinProbe& probe) {
 }
 
 }  // namespace bin_probe_parts
+
+std::vector<Eigen::Index> chosen_by(const Eigen::VectorXd& weights) {
+    const Eigen::Index n = weights.size();
+    std::vector<Eigen::Index> chosen(static_cast<std::size_t>(n));
+    double up_to = weights[0];
+    Eigen::Index from = 0;
+    for (Eigen::Index i = 0; i < n; ++i) {
+        const double at = (static_cast<double>(i) + 0.5) / static_cast<double>(n);
+        while (up_to < at && from + 1 < n) up_to += weights[++from];
+        chosen[static_cast<std::size_t>(i)] = from;
+    }
+    return chosen;
+}
 
 ProbedDraws draws_after_probes(SourceDraws draws, const std::vector<BinProbe>& probes) {
     using namespace bin_probe_parts;

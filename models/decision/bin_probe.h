@@ -45,6 +45,10 @@ struct ProbedDraws {
     std::vector<Eigen::Index> chosen;  ///< rows of the draws before; empty: they are as they were
 };
 
+/// As many draws as there are, each as often as its weight says, evenly spaced and in the order in which they stood.
+/// @param weights  they add up to 1
+std::vector<Eigen::Index> chosen_by(const Eigen::VectorXd& weights);
+
 /// Draws of contents once probes of bins have spoken. Each draw is a world: in it the probed grain has the mean c by
 /// mass and its loads lie h (CV) about it, and the probe reads y with
 ///   ln y ~ N(ln c - q/2, q),   q = ln(1 + CV^2),

@@ -481,7 +481,7 @@ TEST_CASE("the truck on the scale is told what each bin costs and whether a seco
         question.upto = app::Upto::bins;
         return app::look_at_season(mill.open(), question);
     }();
-    const app::NextLoad next = app::next_load(view.data, view.contamination, *view.bins, "B3", false);
+    const app::NextLoad next = app::next_load(view.data, *view.bins, "B3", false);
     REQUIRE(next.second);
     CHECK(next.second->worth() > 0.0);
     CHECK(next.second->clears > 0.1);

@@ -280,7 +280,8 @@ TEST_CASE("a split that cannot be asked for is refused by its option") {
                       Contains("season 2026 has no field \"A1\"") && Contains("A01"));
     season.view.limit.reset();
     CHECK_THROWS_WITH(asked(driven_north()), Contains("none is given") && Contains("--limit 1.0"));
-    CHECK_THAT(said_of_split({"--header", "9"}, 1), Contains("no split is asked for") && Contains("--split all"));
+    CHECK_THAT(said_of_split({"--header", "9"}, 1),
+               Contains("--header speaks of how a field is split, and none is asked for") && Contains("--split all"));
     CHECK_THAT(said_of_split({"--split", "all", "--zone-format", "kml"}, 1),
                Contains("\"kml\" is no format of zones") && Contains("gpkg, geojson, shp"));
 }

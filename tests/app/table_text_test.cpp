@@ -48,3 +48,16 @@ TEST_CASE("a line that is too long goes on under the words it began with") {
     CHECK(app::hanging_text("  time *    hour of the day", 12) == "  time *    hour of the day\n");
     CHECK(app::hanging_text("  time *    hour of the day", 12, 20) == "  time *    hour of\n            the day\n");
 }
+
+TEST_CASE("a table's last column is broken at blanks and goes on under its beginning") {
+    app::TextTable table({"bin", ">t", "layers"});
+    table.row({"S–1", "9.5", "one two three four five six seven"});
+    table.row({"S2", "10.0", ""});
+    CHECK(table.text_hanging(32) ==
+          "bin     t  layers\n"
+          "S–1   9.5  one two three four\n"
+          "           five six seven\n"
+          "S2   10.0\n");
+    CHECK(table.text_hanging(100) == table.text());
+    CHECK(table.text_hanging(15) == table.text());  // no room that is worth it
+}

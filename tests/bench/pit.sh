@@ -2,7 +2,8 @@
 # How long the advice for the truck on the scale takes with thousands of loads in the store: the demo, and beside it
 # LOADS loads of its fields, TESTED of them with a result of their own, moved into bins of their own.
 #   tests/bench/pit.sh PROGRAM [LOADS [TESTED]]        (5000 and 100)
-# Prints seconds of one run each of --next, --queue and --outbound.
+# Prints seconds of one run each of --next (with nothing kept of the fit; with it; after one more result of a load),
+# --queue and --outbound, and of the program that does nothing.
 set -eu
 program=$(realpath "$1") loads=${2:-5000} tested=${3:-100}
 work=$(mktemp -d)
@@ -39,6 +40,24 @@ for kind in bins loads load-parts samples moves tests; do "$program" import "$st
 waiting=$(awk -F, '$12 == "awaiting" { print $1; exit }' d/loads.csv)
 echo "$loads loads, $tested of them tested, the truck on the scale is $waiting"
 TIMEFORMAT='%R s by the clock, %U s of processor'
+time "$program" --version >out
+rm -f "$store".kept-*
+echo "--next, with nothing kept of the fit"
+time "$program" bins "$store" --season 2026 --next "$waiting" >out.fit
+echo "--next, from the kept fit"
+time "$program" bins "$store" --season 2026 --next "$waiting" >out.kept
+cmp out.fit out.kept
+{
+    echo "sample,stage,kind,load,taken_time,increments,mass_g,moisture_pct,chosen_because"
+    echo "XGnew,truck,composite,X00002,2026-07-14T20:00:00+02:00,10,1000,14,plan"
+} >samples.csv
+{
+    echo "test,time,sample,don,unit,method,commodity,portion_g"
+    echo "XTnew,2026-07-14T20:10:00+02:00,XGnew,0.4,mg/kg,strip,wheat,50"
+} >tests.csv
+for kind in samples tests; do "$program" import "$store" "$kind" "$kind.csv" >>import.log; done
+echo "--next, a result later"
 time "$program" bins "$store" --season 2026 --next "$waiting" >out
+echo "--queue and --outbound"
 time "$program" bins "$store" --season 2026 --queue >out
 time "$program" bins "$store" --season 2026 --outbound 25 >out
