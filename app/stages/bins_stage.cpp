@@ -10,7 +10,7 @@
 
 #include "app/stages/bin_prices.h"
 #include "app/stages/order_stage.h"
-#include "app/stages/standing_grain.h"
+#include "app/stages/standing_zones.h"
 #include "geo/tables/words.h"
 #include "models/assay/basis.h"
 #include "models/counted.h"
@@ -65,7 +65,7 @@ void note_conversion(const BinsView& view, const models::BinPlanProblem& problem
             continue;
         std::string assumed;
         for (const models::WaitingGrain& grain : problem.grain) {
-            if (grain.kind == models::GrainKind::field) continue;
+            if (grain.kind != models::GrainKind::load) continue;
             if (!view.moistures->of(grain.name).measured) assumed += (assumed.empty() ? "" : ", ") + grain.name;
         }
         notes.push_back(fmt::format(
@@ -167,7 +167,8 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
         [&settings](const models::Move& move) { return models::year_of(move.time.local_day()) <= settings.season; });
     out.ledger = models::ledger_of_possible_moves(data.bins, data.loads, moves);
     progress.step("what is in the bins", 0.2);
-    Eigen::MatrixXd drawn;  // fields, then loads
+    Eigen::MatrixXd drawn;             // fields, then loads
+    std::vector<Eigen::Index> chosen;  // rows of it as it was, by the probes; empty: all
     out.draws = draws_of_sources(data, view, settings, drawn);
     const std::vector<models::BinProbe> probes =
         probes_of_bins(data, moves, settings.season, errors_in_use(data, settings.own_duplicates), kit_lot_sd_of(view));
@@ -176,6 +177,7 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
         out.draws = std::move(probed.draws);
         out.probes = std::move(probed.news);
         if (!probed.chosen.empty() && drawn.size() > 0) drawn = Eigen::MatrixXd(drawn(probed.chosen, Eigen::all));
+        chosen = std::move(probed.chosen);
         if (probed.effective_draws < few_draws) {
             out.notes.push_back(
                 fmt::format("the probes of bins leave the weight of {:.0f} draws of {}: chances are rough",
@@ -246,14 +248,15 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
         out.waiting.push_back(load.load);
         problem.grain.push_back(std::move(grain));
     }
-    std::vector<std::size_t> field_columns;
+    std::vector<StandingGrain> standing;
     if (settings.ahead) {
+        standing = standing_grain(data, view, settings.season, *out.moistures);
         int assumed = 0;
-        for (StandingGrain& field : standing_grain(data, view, settings.season, *out.moistures)) {
-            assumed += field.tonnes_assumed;
+        for (const StandingGrain& field : standing) assumed += field.tonnes_assumed;
+        if (!settings.zones.empty()) standing = cut_in_zones(std::move(standing), data, view, settings, out);
+        for (const StandingGrain& field : standing) {
             out.standing.push_back(field.grain.name);
-            field_columns.push_back(field.field_season);
-            problem.grain.push_back(std::move(field.grain));
+            problem.grain.push_back(field.grain);
         }
         if (out.standing.empty()) {
             out.notes.push_back("no wheat field of the season is still to be cut: the plan ahead has no fields");
@@ -269,13 +272,16 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
     }
     if (all_known) {
         problem.draws_mg_per_kg.resize(out.draws.mg_per_kg.rows(),
-                                       static_cast<Eigen::Index>(columns.size() + field_columns.size()));
+                                       static_cast<Eigen::Index>(columns.size() + standing.size()));
         for (std::size_t k = 0; k < columns.size(); ++k) {
             problem.draws_mg_per_kg.col(static_cast<Eigen::Index>(k)) = out.draws.mg_per_kg.col(columns[k]);
         }
-        for (std::size_t k = 0; k < field_columns.size(); ++k) {
-            problem.draws_mg_per_kg.col(static_cast<Eigen::Index>(columns.size() + k)) =
-                drawn.col(static_cast<Eigen::Index>(field_columns[k]));
+        for (std::size_t k = 0; k < standing.size(); ++k) {
+            auto column = problem.draws_mg_per_kg.col(static_cast<Eigen::Index>(columns.size() + k));
+            column = drawn.col(static_cast<Eigen::Index>(standing[k].field_season));
+            const Eigen::VectorXd& relative = standing[k].relative;
+            if (relative.size() == 0) continue;
+            column.array() *= (chosen.empty() ? relative : Eigen::VectorXd(relative(chosen))).array();
         }
         problem.buyer = usual_test(*view.model);
     }
