@@ -260,7 +260,9 @@ int run(const BinsCommand& command) {
     }
     if (outbound) command.outbound.to_ask();  // a slip is told before the work
     const SeasonView view = look(command.season, question);
-    if (record) {
+    if (record && command.record.direct) {
+        direct_next(view, command.season, *command.next, command.record);
+    } else if (record) {
         record_next(view, command.season, *command.next, command.record, command.queue.at);
     } else if (queue) {
         print_queue(view, command.queue, command.season.json);
@@ -303,6 +305,7 @@ Command make_bins_command() {
                 "  lodicule bins season.lodicule --season 2026 --queue\n"
                 "  lodicule bins season.lodicule --season 2026 --next W26-30\n"
                 "  lodicule bins season.lodicule --season 2026 --next W26-30 --record H1 --operator Ada\n"
+                "  lodicule bins season.lodicule --season 2026 --next W26-30 --direct H1\n"
                 "  lodicule bins season.lodicule --season 2026 --ahead --zones out/zones.gpkg\n"
                 "  lodicule bins season.lodicule --season 2026 --outbound 25 --from S3 --buyer-bias 10 --lots\n"
                 "A load goes into a bin under a limit only if it is itself cleared for it: no valid result over, and "
