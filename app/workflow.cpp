@@ -227,9 +227,16 @@ SeasonView look(const geo::Store& store, const Question& question, const models:
         inputs.upper_cap = question.upper_cap;
         inputs.bins_ahead = question.bins_ahead;
         inputs.next_load = question.next_load.value_or("");
+        const auto plan = [&] { return bins_of_season(view.data, *fit, bins, share_of(progress, 0.95, 1.0)); };
         try {
-            view.bins = *memory.bins.get(
-                inputs, [&] { return bins_of_season(view.data, *fit, bins, share_of(progress, 0.95, 1.0)); });
+            if (question.bins_zones.empty()) {
+                view.bins = *memory.bins.get(inputs, plan);
+            } else {  // a file may be another the next time
+                bins.zones = read_zones(view.data, question.bins_zones);
+                bins.structure =
+                    memory.within.get(inputs, [&] { return maps_within_fields(view.data, contamination); })->structure;
+                view.bins = plan();
+            }
         } catch (const models::Error& error) {
             if (!everything) throw;
             view.no_bins = error.what();

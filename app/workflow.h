@@ -1,5 +1,6 @@
 #pragma once
 
+#include <filesystem>
 #include <optional>
 #include <string>
 #include <vector>
@@ -36,7 +37,8 @@ struct Question {
     std::optional<std::string> next_load;
     std::optional<double> upper_cap;  ///< 0 to 1: above this chance of being over a load is over, not undecided
     int threads = 0;
-    bool bins_ahead = false;  ///< the bin plan looks at fields that are still to be cut, too
+    bool bins_ahead = false;                ///< the bin plan looks at fields that are still to be cut, too
+    std::filesystem::path bins_zones = {};  ///< that these fields are cut in, any map file; empty: none
 };
 
 /// One row of the season: a field, or a part with its own crop record.

@@ -28,6 +28,7 @@ struct BinsCommand {
     std::optional<double> upper_cap_pct;
     bool explain = false;
     bool ahead = false;
+    std::string zones;
     OutboundOptions outbound;
     QueueOptions queue;
     RecordOptions record;
@@ -69,6 +70,12 @@ Json json_of(const SeasonView& view) {
                                    {"turn_away", u.turn_away},
                                    {"in_short", u.in_short},
                                    {"reason", u.reason}});
+    }
+    if (!view.bins->zones.empty()) {
+        out["zones"] = Json::array();
+        for (const PlannedZone& zone : view.bins->zones)
+            out["zones"].push_back(
+                {{"zone", zone.zone}, {"field", zone.field}, {"share_of_field", zone.share_of_field}});
     }
     out["bins"] = Json::array();
     for (const models::BinOutlook& bin : plan.bins) {
@@ -179,14 +186,17 @@ void print_tables(const SeasonView& view, const BinsCommand& command) {
     print(fmt::format("Bin plan, season {}: {}", view.season,
                       models::counted(static_cast<long long>(view.bins->waiting.size()), "load waits", "loads wait")));
     if (command.ahead) {
-        print(fmt::format("Planned ahead for {}, by the day of their expected cut.",
-                          models::counted(static_cast<long long>(view.bins->standing.size()),
-                                          "field that is still to be cut", "fields that are still to be cut")));
+        const auto pieces = static_cast<long long>(view.bins->zones.size());
+        print(fmt::format("Planned ahead for {}{}, by the day of their expected cut.",
+                          models::counted(static_cast<long long>(view.bins->standing.size()) - pieces,
+                                          "field that is still to be cut", "fields that are still to be cut"),
+                          pieces == 0 ? "" : " and " + models::counted(pieces, "zone")));
     }
     if (command.next) print(fmt::format("Advice for load {}, in view of all that wait:", *command.next));
     print(wrapped_text(plan.says));
+    const char* grain = !command.ahead ? "load" : view.bins->zones.empty() ? "load, field" : "load, field, zone";
     if (!plan.assignments.empty()) {
-        TextTable table({"load", ">t", "goes to", "state", "why"});
+        TextTable table({grain, ">t", "goes to", "state", "why"});
         for (const models::Assignment& a : plan.assignments) {
             table.row({a.name, fmt::format("{:.1f}", a.mass_t), a.bin, models::in_words(a.state),
                        command.explain ? a.reason : a.in_short});
@@ -194,7 +204,7 @@ void print_tables(const SeasonView& view, const BinsCommand& command) {
         print(table.text_hanging());
     }
     if (!plan.unplaced.empty()) {
-        TextTable table({"load", ">t", "no place", "state", "why"});
+        TextTable table({grain, ">t", "no place", "state", "why"});
         for (const models::UnplacedGrain& u : plan.unplaced) {
             table.row({u.name, fmt::format("{:.1f}", u.mass_t),
                        u.turn_away                         ? "turn away"
@@ -240,6 +250,9 @@ int run(const BinsCommand& command) {
     question.upto = Upto::bins;
     question.next_load = command.next;
     question.bins_ahead = command.ahead;
+    if (!command.zones.empty() && !command.ahead)
+        throw models::Error("zones are of fields that are still to be cut", "--zones", "give --ahead, too");
+    question.bins_zones = command.zones;
     if (command.upper_cap_pct) {
         if (!(*command.upper_cap_pct >= 5.0 && *command.upper_cap_pct <= 100.0)) {
             throw models::Error(fmt::format("an upper cap of {} % is none", *command.upper_cap_pct), "--upper-cap",
@@ -254,7 +267,9 @@ int run(const BinsCommand& command) {
     }
     if (outbound) command.outbound.to_ask();  // a slip is told before the work
     const SeasonView view = look(command.season, question);
-    if (record) {
+    if (record && command.record.direct) {
+        direct_next(view, command.season, *command.next, command.record);
+    } else if (record) {
         record_next(view, command.season, *command.next, command.record, command.queue.at);
     } else if (queue) {
         print_queue(view, command.queue, command.season.json);
@@ -284,6 +299,9 @@ Command make_bins_command() {
                            "above this chance of being over a load counts as over without a result of its own");
             options.flag(command->ahead, "--ahead",
                          "plan for the fields that are still to be cut, too; a field may be split over bins");
+            options.option(command->zones, "--zones", "FILE",
+                           "with --ahead: fields are cut apart by the areas of this map file, as `map --split` writes "
+                           "it");
             options.flag(command->explain, "--explain", "the whole reason of each load instead of one line");
             command->queue.declare(options);
             command->outbound.declare(options);
@@ -294,6 +312,8 @@ Command make_bins_command() {
                 "  lodicule bins season.lodicule --season 2026 --queue\n"
                 "  lodicule bins season.lodicule --season 2026 --next W26-30\n"
                 "  lodicule bins season.lodicule --season 2026 --next W26-30 --record H1 --operator Ada\n"
+                "  lodicule bins season.lodicule --season 2026 --next W26-30 --direct H1\n"
+                "  lodicule bins season.lodicule --season 2026 --ahead --zones out/zones.gpkg\n"
                 "  lodicule bins season.lodicule --season 2026 --outbound 25 --from S3 --buyer-bias 10 --lots\n"
                 "A load goes into a bin under a limit only if it is itself cleared for it: no valid result over, and "
                 "a\n"

@@ -116,6 +116,7 @@ QueueJson json_of_queue(const QueueView& queue, const SeasonView& view) {
                                   {"state", models::in_words(load.state.status)},
                                   {"recorded_status", models::in_words(load.written)},
                                   {"waits_for", load.waits_for},
+                                  {"directed_bin", load.directed_bin},
                                   {"bin", load.bin},
                                   {"advice", load.advice},
                                   {"look", load.told}});

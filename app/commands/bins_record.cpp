@@ -8,17 +8,36 @@
 #include "app/commands/record_cautions.h"
 #include "app/stages/load_decision.h"
 #include "app/table_text.h"
+#include "geo/import.h"
 #include "geo/store/store.h"
 #include "models/decision/load_life.h"
 #include "models/error.h"
+#include "models/nearest_names.h"
 #include "models/words.h"
 
 namespace app::commands {
 
+namespace {
+
+const BinChoice& known_choice(const NextLoad& next, const std::string& bin, const char* flag) {
+    if (const BinChoice* choice = choice_named(next, bin)) return *choice;
+    std::vector<std::string> known;
+    for (const BinChoice& one : next.choices) known.push_back(one.bin);
+    throw models::Error("there is no bin \"" + bin + "\"", flag,
+                        models::mend_of_unknown_name(bin, known, "lodicule export STORE bins --out -"));
+}
+
+std::string advised_in_words(const NextLoad& next) {
+    return next.advised.empty() ? "no bin is advised" : "advised: " + next.advised;
+}
+
+}  // namespace
+
 void RecordOptions::declare(Options& options) {
     options.option(bin, "--record", "BIN", "with --next: it goes there (out: turned away); written with the advice");
-    options.option(operator_name, "--operator", "NAME", "with --record: who decided; else the user's name");
-    options.option(reason, "--reason", "TEXT", "with --record: why it goes elsewhere than advised");
+    options.option(direct, "--direct", "BIN", "with --next: it is sent there and not yet dumped; --queue shows it");
+    options.option(operator_name, "--operator", "NAME", "with --record or --direct: who decided; else the user's name");
+    options.option(reason, "--reason", "TEXT", "with --record or --direct: why it goes elsewhere than advised");
     options.option(move, "--move", "NAME", "with --record: the name of the move; else the one after the last");
     options.option(mass_t, "--mass", "TONNES", "with --record: so much of the load; else all of it");
     options.flag(happened, "--happened",
@@ -26,6 +45,17 @@ void RecordOptions::declare(Options& options) {
 }
 
 bool RecordOptions::asked(const std::optional<std::string>& next) const {
+    if (bin && direct)
+        throw models::Error("a load is sent to a bin, or it was dumped there", "",
+                            "give --direct BIN first, and --record BIN once it is dumped");
+    if (direct) {
+        if (!next) throw models::Error("--direct sends one load to a bin", "", "name it: --next LOAD");
+        const char* of_a_move = move ? "--move" : mass_t ? "--mass" : happened ? "--happened" : nullptr;
+        if (of_a_move != nullptr)
+            throw models::Error(std::string(of_a_move) + " belongs to a move, and a load that is sent has not moved",
+                                "", "give it with --record BIN, once the load is dumped");
+        return true;
+    }
     if (bin) {
         if (!next) throw models::Error("--record writes where one load goes", "", "name it: --next LOAD");
         return true;
@@ -86,6 +116,50 @@ void record_next(const SeasonView& view, const SeasonOptions& season, const std:
     for (const std::string& caution : cautions) print(wrapped_text("Caution: " + caution + "."));
     print("A slip is taken back with both of these, and a wrong bin with a move of kind corrected:");
     print(fmt::format("  lodicule add STORE moves move={} --withdraw REASON", change.move));
+    print(fmt::format("  lodicule add STORE loads load={} status=awaiting --correct REASON", load));
+}
+
+void direct_next(const SeasonView& view, const SeasonOptions& season, const std::string& load,
+                 const RecordOptions& options) {
+    const NextLoad next = next_load(view.data, *view.bins, load, season.own_duplicates);
+    const std::string& bin = *options.direct;
+    if (bin == "out")
+        throw models::Error("a load is not sent out of the gate ahead", "--direct",
+                            "write that it was turned away: --record out");
+    const BinChoice& choice = known_choice(next, bin, "--direct");
+    if (!choice.against.empty())
+        throw models::Error(fmt::format("load {} does not go into {}: {}", load, bin, choice.against), "--direct",
+                            fmt::format("take another bin ({})", advised_in_words(next)));
+    const models::Load* recorded = load_named(view.data, load);
+    if (const std::string why_not = models::why_not_followed(recorded->status, models::LoadStatus::directed);
+        !why_not.empty())
+        throw models::Error("load " + load + " is not sent to a bin: " + why_not, "--direct");
+    std::string because = "sent to " + bin;
+    if (!next.advised.empty() && next.advised != bin) because += ", advised " + next.advised;
+    if (options.reason) because += ": " + *options.reason;
+    geo::Store store = geo::Store::open(season.store);
+    geo::write_rows(store, {{"loads", {{"load", load}, {"status", "directed"}, {"directed_bin", bin}}, "", because}},
+                    options.operator_name.value_or(""));
+    std::vector<std::string> cautions;
+    if (!next.advised.empty() && next.advised != bin && !options.reason)
+        cautions.push_back("it is sent elsewhere than advised, and no reason is written");
+    if (season.json) {
+        nlohmann::ordered_json out{{"load", load},
+                                   {"directed_bin", bin},
+                                   {"advised_bin", next.advised},
+                                   {"status", models::in_words(models::LoadStatus::directed)},
+                                   {"operator", options.operator_name.value_or("")},
+                                   {"reason", options.reason.value_or("")},
+                                   {"cautions", cautions}};
+        print(out.dump(2));
+        return;
+    }
+    print(fmt::format("Load {} is sent to bin {}; it is not dumped yet.", load, bin));
+    print(next.advised.empty()
+              ? std::string("No bin was advised.")
+              : fmt::format("Advised: {}{}.", next.advised, next.advised == bin ? ", and followed" : ", not followed"));
+    for (const std::string& caution : cautions) print(wrapped_text("Caution: " + caution + "."));
+    print("Once it is dumped, write that with --record " + bin + "; a slip is taken back with");
     print(fmt::format("  lodicule add STORE loads load={} status=awaiting --correct REASON", load));
 }
 

@@ -367,7 +367,7 @@ int run(const MapCommand& command) {
         how.yield_t_per_ha = command.truck.yield_t_per_ha;
         how.own_duplicates = command.season.own_duplicates;
         how.threads = command.season.threads;
-        zones = contents_of_zones(view, read_zones(view, command.zones), how);
+        zones = contents_of_zones(view, read_zones(view.data, command.zones), how);
     }
     std::optional<SplitsOfSeason> splits;
     if (split) splits = split_fields(view, *split);

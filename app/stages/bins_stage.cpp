@@ -10,7 +10,8 @@
 
 #include "app/stages/bin_means.h"
 #include "app/stages/bin_prices.h"
-#include "app/stages/standing_grain.h"
+#include "app/stages/order_stage.h"
+#include "app/stages/standing_zones.h"
 #include "geo/tables/words.h"
 #include "models/assay/basis.h"
 #include "models/counted.h"
@@ -66,7 +67,7 @@ void note_conversion(const BinsView& view, const models::BinPlanProblem& problem
             continue;
         std::string assumed;
         for (const models::WaitingGrain& grain : problem.grain) {
-            if (grain.kind == models::GrainKind::field) continue;
+            if (grain.kind != models::GrainKind::load) continue;
             if (!view.moistures->of(grain.name).measured) assumed += (assumed.empty() ? "" : ", ") + grain.name;
         }
         notes.push_back(fmt::format(
@@ -236,6 +237,7 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
     if (bin_means && fit.known) mean_of_bin = bin_means->means(fit, settings.threads);
     for (models::BinProbe& probe : probes)
         if (probe.kit_lot_sd > 0.0) probe.kit_lot_sd = fit.kit_lot_sd;  // strips
+    std::vector<Eigen::Index> chosen;  // rows of the draws as they were, by the probes; empty: all
     if (!probes.empty()) {
         models::ProbedDraws probed = models::draws_after_probes(std::move(out.draws), probes);
         out.draws = std::move(probed.draws);
@@ -245,6 +247,7 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
             for (auto& mean : mean_of_bin)
                 if (mean) mean = Eigen::VectorXd((*mean)(probed.chosen));
         }
+        chosen = std::move(probed.chosen);
         if (probed.effective_draws < few_draws) {
             out.notes.push_back(
                 fmt::format("the probes of bins leave the weight of {:.0f} draws of {}: chances are rough",
@@ -298,14 +301,15 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
         out.waiting.push_back(load.load);
         problem.grain.push_back(std::move(grain));
     }
-    std::vector<std::size_t> field_columns;
+    std::vector<StandingGrain> standing;
     if (settings.ahead) {
+        standing = standing_grain(data, view, settings.season, *out.moistures);
         int assumed = 0;
-        for (StandingGrain& field : standing_grain(data, view, settings.season, *out.moistures)) {
-            assumed += field.tonnes_assumed;
+        for (const StandingGrain& field : standing) assumed += field.tonnes_assumed;
+        if (!settings.zones.empty()) standing = cut_in_zones(std::move(standing), data, view, settings, out);
+        for (const StandingGrain& field : standing) {
             out.standing.push_back(field.grain.name);
-            field_columns.push_back(field.field_season);
-            problem.grain.push_back(std::move(field.grain));
+            problem.grain.push_back(field.grain);
         }
         if (out.standing.empty()) {
             out.notes.push_back("no wheat field of the season is still to be cut: the plan ahead has no fields");
@@ -321,13 +325,16 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
     }
     if (all_known) {
         problem.draws_mg_per_kg.resize(out.draws.mg_per_kg.rows(),
-                                       static_cast<Eigen::Index>(columns.size() + field_columns.size()));
+                                       static_cast<Eigen::Index>(columns.size() + standing.size()));
         for (std::size_t k = 0; k < columns.size(); ++k) {
             problem.draws_mg_per_kg.col(static_cast<Eigen::Index>(k)) = out.draws.mg_per_kg.col(columns[k]);
         }
-        for (std::size_t k = 0; k < field_columns.size(); ++k) {
-            problem.draws_mg_per_kg.col(static_cast<Eigen::Index>(columns.size() + k)) =
-                fit.worlds.fields.at(field_columns[k]);
+        for (std::size_t k = 0; k < standing.size(); ++k) {
+            auto column = problem.draws_mg_per_kg.col(static_cast<Eigen::Index>(columns.size() + k));
+            column = fit.worlds.fields.at(standing[k].field_season);
+            const Eigen::VectorXd& relative = standing[k].relative;
+            if (relative.size() == 0) continue;
+            column.array() *= (chosen.empty() ? relative : Eigen::VectorXd(relative(chosen))).array();
         }
         problem.buyer = models::reading_law({}, fit.reading, view.strip_error, view.laboratory_error);
     }

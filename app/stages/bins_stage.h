@@ -9,8 +9,10 @@
 
 #include "app/stages/bin_probes.h"
 #include "app/stages/contamination_stage.h"
+#include "app/stages/drawn_zones.h"
 #include "app/stages/grain_fit.h"
 #include "app/stages/grain_in_bins.h"
+#include "models/contamination/within_field.h"
 #include "models/decision/bin_content.h"
 #include "models/decision/bin_plan.h"
 
@@ -24,11 +26,19 @@ struct BinsSettings {
     bool own_duplicates = false;      ///< errors of bin probes from the store's own duplicates
     int draws = 4000;
     std::uint64_t seed = 1;
+    std::vector<DrawnZone> zones = {};  ///< with `ahead`: fields are cut apart by these (standing_zones.h)
+    std::optional<models::WithinFieldStructure> structure = {};  ///< inside the season's fields; none: as patches
     int threads = 0;  ///< 0: as many as there are processors; the answer is the same
     /// Where the mean contents of bins are kept for the next load, and the key of the fit that they rest on; empty:
     /// nowhere.
     std::filesystem::path kept_bins = {};
     std::string fit_key = {};
+};
+
+/// A zone of a plan ahead, or what of its field lies in none.
+struct PlannedZone {
+    std::string zone, field;
+    double share_of_field = 0.0;  ///< of its ground
 };
 
 /// What is where and what goes where.
@@ -44,7 +54,7 @@ struct BinsView {
     models::BinPlan plan;                   ///< for the loads that wait; with `next` it lists that load only
     std::optional<double> upper_cap;        ///< that the plan was made with
     std::vector<std::string> waiting;
-    std::vector<std::string> standing;     ///< fields of a plan ahead, by the day of their expected cut
+    std::vector<std::string> standing;     ///< fields and zones of a plan ahead, by the day of their expected cut
     std::vector<UnclearedLoad> uncleared;  ///< what lies in bins under a limit without a result that meets it
     std::vector<OverfullBin> overfull;
     std::vector<MisplacedLoad> misplaced;  ///< by their tag or commodity; impossible moves are in the ledger
@@ -53,6 +63,7 @@ struct BinsView {
     /// What a source's content as is becomes on the basis of the bin's limit: times this.
     double factor(std::size_t bin, const std::string& source) const;
     std::optional<Moistures> moistures;  ///< by which loads are converted
+    std::vector<PlannedZone> zones;      ///< of a plan ahead, in its order
 };
 
 /// Whether a load is still to be placed: neither in a bin nor gone, by its status and the moves. For many loads of one
@@ -68,7 +79,7 @@ class GrainThatWaits {
 bool waits(const models::Load& load, const models::BinLedger& ledger);
 
 /// @throws models::Error  the store has no bins; a bin names a limit that is not there; the named load is unknown or
-///                        has been dumped already
+///                        has been dumped already; zones as standing_zones.h does
 BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, const BinsSettings& settings,
                         const models::Progress& progress = {});
 /// The same from whatever says what the model says; it is asked once, for what the answer needs.

@@ -40,22 +40,30 @@ std::vector<models::WithinFieldPoint> pooled(const models::WithinFieldStructure&
     return few;
 }
 
-}  // namespace field_spread_parts
-
-FieldSpreads::FieldSpreads(const SeasonView& view, bool own_duplicates)
-    : view_(view), supported_(view.evidence && view.evidence->supported) {
-    if (!supported_) return;
-    pooled_.points = field_spread_parts::pooled(*view.evidence);
+ContaminationSettings as_looked_at(const SeasonView& view, bool own_duplicates) {
     ContaminationSettings how;
     how.season = view.season;
     how.basis = view.limit ? view.limit->basis : models::Basis::as_is;
     how.own_duplicates = own_duplicates;
-    placed_ = placed_results(view.data, how);
+    return how;
+}
+
+}  // namespace field_spread_parts
+
+FieldSpreads::FieldSpreads(const SeasonView& view, bool own_duplicates)
+    : FieldSpreads(view.data, view.evidence, field_spread_parts::as_looked_at(view, own_duplicates)) {}
+
+FieldSpreads::FieldSpreads(const SeasonData& data, const std::optional<models::WithinFieldStructure>& evidence,
+                           const ContaminationSettings& how)
+    : evidence_(evidence), supported_(evidence && evidence->supported) {
+    if (!supported_) return;
+    pooled_.points = field_spread_parts::pooled(*evidence);
+    placed_ = placed_results(data, how);
 }
 
 models::SpreadInField FieldSpreads::of(const models::CropRecord& crop) const {
     if (!supported_ || !crop.part.empty()) return pooled_;
-    for (const models::WithinFieldStructure::Field& told : view_.evidence->by_field) {
+    for (const models::WithinFieldStructure::Field& told : evidence_->by_field) {
         if (told.field >= placed_.fields.size() || placed_.fields[told.field] != crop.field) continue;
         models::SpreadInField own;
         own.points = told.points;

@@ -17,13 +17,17 @@ class FieldSpreads {
  public:
     /// @param own_duplicates  as the season was looked at
     FieldSpreads(const SeasonView& view, bool own_duplicates);
+    /// @param evidence  of structure within the season's fields; none: not asked for. It must outlive this.
+    /// @param how       results were taken by
+    FieldSpreads(const SeasonData& data, const std::optional<models::WithinFieldStructure>& evidence,
+                 const ContaminationSettings& how);
 
     bool by_structure() const { return supported_; }
     models::SpreadInField of(const models::CropRecord& crop) const;
     std::string in_words() const;  ///< one sentence without its full stop
 
  private:
-    const SeasonView& view_;
+    const std::optional<models::WithinFieldStructure>& evidence_;
     bool supported_ = false;
     models::SpreadInField pooled_;  ///< of a field without placed results
     PlacedResults placed_;

@@ -101,7 +101,8 @@ double hours_between(const models::Stamp& from, const models::Stamp& to) {
 }
 
 QueuedLoad queued(const models::Load& load, const models::BinLedger& ledger, const SamplesOfLoad* samples,
-                  const models::BinPlan& plan, const models::Stamp& at, double directed_h) {
+                  const models::BinPlan& plan, const models::Stamp& at, double directed_h,
+                  const std::string& directed_bin) {
     QueuedLoad row;
     row.load = load.load;
     row.written = load.status;
@@ -124,14 +125,23 @@ QueuedLoad queued(const models::Load& load, const models::BinLedger& ledger, con
         row.advice = (u.turn_away ? "turn away: " : "stays: ") + u.in_short;
     }
     if (row.advice.empty()) row.advice = row.mass_t ? "not in the plan: see the notes of bins" : "weigh it";
+    if (row.state.status == models::LoadStatus::directed && !directed_bin.empty()) {
+        row.directed_bin = directed_bin;
+        row.waits_for += " in " + directed_bin;
+        if (row.bin != directed_bin)
+            row.told = fmt::format("load {} was sent to {}, and by what is known now the plan says {}", load.load,
+                                   directed_bin, row.advice);
+    }
     std::optional<models::Stamp> last = row.since;
     if (samples != nullptr) at_least(last, samples->last);
     if (row.state.status == models::LoadStatus::directed && last) {
         const double since_h = hours_between(*last, at);
-        if (since_h > directed_h)
-            row.told =
+        if (since_h > directed_h) {
+            if (!row.told.empty()) row.told += "; ";
+            row.told +=
                 fmt::format("load {} was directed and nothing of it was moved; the last word of it is {:.0f} h old",
                             load.load, since_h);
+        }
     }
     return row;
 }
@@ -275,7 +285,9 @@ QueueView queue_of_season(const SeasonData& data, const BinsView& bins, const Qu
         const auto found = samples.find(load.load);
         const SamplesOfLoad* of_load = found == samples.end() ? nullptr : &found->second;
         if (waits(load, bins.ledger)) {
-            view.waiting.push_back(queued(load, bins.ledger, of_load, bins.plan, view.at, settings.directed_h));
+            const auto sent = data.directed_bins.find(load.load);
+            view.waiting.push_back(queued(load, bins.ledger, of_load, bins.plan, view.at, settings.directed_h,
+                                          sent == data.directed_bins.end() ? "" : sent->second));
             continue;
         }
         const models::LoadState state = models::state_of_load(facts_of(load, bins.ledger, of_load));

@@ -4,6 +4,7 @@
 #include <set>
 
 #include "geo/store/control_materials.h"
+#include "geo/store/directed_loads.h"
 #include "geo/store/store.h"
 #include "models/decision/limit_rule.h"
 #include "models/disease/disease_risk.h"
@@ -25,6 +26,7 @@ SeasonData read_season_data(const geo::Store& store) {
         if (strip.variance || !strip.flags.empty()) data.strips.emplace(strip.test.test, std::move(strip));
     }
     data.loads = store.loads();
+    data.directed_bins = geo::directed_loads(store);
     data.bins = store.bins();
     data.moves = store.moves();
     data.limits = store.limits();

@@ -45,6 +45,7 @@ struct SeasonData {
     std::map<std::string, std::size_t> load_by_name;
 
     std::vector<models::Contract> contracts;
+    std::map<std::string, std::string> directed_bins;  ///< by load of that state; empty: nobody wrote which
 };
 SeasonData read_season_data(const geo::Store& store);
 /// Leaves out what was not known at the end of a day: tests, loads and moves of later days, by their own clocks. Crop

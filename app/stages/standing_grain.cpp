@@ -65,7 +65,8 @@ std::vector<StandingGrain> standing_grain(const SeasonData& data, const Contamin
         StandingGrain one;
         one.grain.kind = models::GrainKind::field;
         one.grain.name = ground_name(crop.field, crop.part);
-        one.grain.mass_t = expected.tonnes - delivered_of(data, crop);
+        one.delivered_t = delivered_of(data, crop);
+        one.grain.mass_t = expected.tonnes - one.delivered_t;
         if (!(one.grain.mass_t > 0.05)) continue;
         one.grain.may_split = true;
         one.grain.commodity = geo::words::word(crop.crop);
@@ -80,6 +81,7 @@ std::vector<StandingGrain> standing_grain(const SeasonData& data, const Contamin
                 one.grain.results.insert(one.grain.results.end(), found->second.begin(), found->second.end());
             if (crop.part.empty()) break;
         }
+        one.crop = c;
         one.field_season = *view.field_season_of[c];
         one.tonnes_assumed = expected.assumed;
         one.cut = crop.expected_cut_date;

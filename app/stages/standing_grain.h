@@ -3,6 +3,8 @@
 #include <string>
 #include <vector>
 
+#include <Eigen/Core>
+
 #include "app/stages/bins_stage.h"
 
 namespace app {
@@ -13,8 +15,12 @@ namespace app {
 /// keeps apart what its latest own load did, else its class where a bin keeps that class apart.
 struct StandingGrain {
     models::WaitingGrain grain;
+    std::size_t crop = 0;          ///< its record, index into SeasonData::crops
     std::size_t field_season = 0;  ///< its column among the model's draws
-    bool tonnes_assumed = false;   ///< nobody wrote a yield down
+    double delivered_t = 0.0;      ///< of the field
+    /// Of a zone: its content against the field's mean, by draw of the model. Empty: it is the field's mean.
+    Eigen::VectorXd relative = {};
+    bool tonnes_assumed = false;  ///< nobody wrote a yield down
     std::optional<models::LocalDay> cut;
 };
 std::vector<StandingGrain> standing_grain(const SeasonData& data, const ContaminationView& view, int season,

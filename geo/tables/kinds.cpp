@@ -308,7 +308,8 @@ Kind loads() {
                  number("tare_t").from_zero(), number("net_t").from_zero().says("empty: gross less tare"),
                  number("moisture_pct").percent().says("wet basis"), number("dockage_pct").percent(),
                  word("status", words::of<models::LoadStatus>()).says("empty: arrived"), text("contract"),
-                 text("keep_apart").says("class, organic, seed: never meets another tag in a bin")});
+                 text("keep_apart").says("class, organic, seed: never meets another tag in a bin"),
+                 text("directed_bin").only(Place::note).says("that it was sent to, of status directed")});
 }
 
 Kind load_parts() {

@@ -488,4 +488,27 @@ Eigen::MatrixXd draws_of_cuts(const FieldsTogether& posterior, const GroundCells
     return contents;
 }
 
+Eigen::MatrixXd relative_contents_of_cuts(const FieldsTogether& posterior, const GroundCells& ground,
+                                          const SpreadInField& spread, const std::vector<CutCells>& cuts, int n,
+                                          std::uint64_t draws_seed, std::uint64_t seed) {
+    std::vector<double> weights;
+    for (const FieldsTogether::Point& point : posterior.points) {
+        if (point.mean.size() != 1) throw Error("cuts of one field need what is known of that field alone");
+        weights.push_back(point.weight);
+    }
+    if (weights.empty() || cuts.empty()) throw Error("nothing is cut");
+    // The points of the field are those of the model, and are picked as its own draws pick them.
+    const std::vector<int> taken =
+        grain_parts::taken_evenly(weights, n, con::counter_uniform(draws_seed, 0, 0), grain_parts::radical_inverse);
+    Eigen::VectorXd within_sd(n);
+    for (Eigen::Index i = 0; i < n; ++i)
+        within_sd[i] = posterior.points[static_cast<std::size_t>(taken[static_cast<std::size_t>(i)])].within_sd;
+    const Eigen::MatrixXd cells = relative_contents(ground, spread, within_sd, seed);
+    Eigen::MatrixXd relative(n, static_cast<Eigen::Index>(cuts.size()));
+    for (Eigen::Index i = 0; i < n; ++i)
+        for (std::size_t k = 0; k < cuts.size(); ++k)
+            relative(i, static_cast<Eigen::Index>(k)) = grain_parts::mean_over(cells.col(i), ground, cuts[k]);
+    return relative;
+}
+
 }  // namespace models

@@ -104,4 +104,15 @@ Eigen::MatrixXd relative_contents(const GroundCells& ground, const SpreadInField
 Eigen::MatrixXd draws_of_cuts(const FieldsTogether& posterior, const GroundCells& ground, const SpreadInField& spread,
                               const std::vector<CutCells>& cuts, int n, std::uint64_t seed);
 
+/// Contents of cuts of one field against its mean, beside draws of that mean that are there already: n x cuts. A draw
+/// of the field by ContaminationModel::draws(n, draws_seed) times a column is a draw of that cut, and stands with all
+/// that was drawn with the field; of cuts that make up the field the mean by their shares is 1 in every draw. Each draw
+/// has the sd within fields that it was drawn with.
+/// @param posterior  of that field alone
+/// @param seed       of the pattern inside the field
+/// @throws Error  as draws_of_cuts
+Eigen::MatrixXd relative_contents_of_cuts(const FieldsTogether& posterior, const GroundCells& ground,
+                                          const SpreadInField& spread, const std::vector<CutCells>& cuts, int n,
+                                          std::uint64_t draws_seed, std::uint64_t seed);
+
 }  // namespace models

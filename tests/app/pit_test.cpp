@@ -416,6 +416,52 @@ TEST_CASE("what breaks a hard rule is not recorded unless it has happened and sa
     CHECK(mill.open().loads().at(2).status == models::LoadStatus::turned_away);
 }
 
+TEST_CASE("a load that is sent to a bin is kept as directed with that bin and the queue shows it until it is dumped") {
+    Mill mill("direct");
+    const std::string at = "2026-08-01T11:00:00+02:00";
+    std::string said = mill.bins({"--next", "B1", "--direct", "M1", "--operator", "Ada"});
+    INFO(said);
+    REQUIRE(mill.code == 0);
+    CHECK_THAT(said, Catch::Contains("Load B1 is sent to bin M1; it is not dumped yet.") &&
+                         Catch::Contains("Advised: M1, and followed."));
+    CHECK(mill.open().moves().empty());
+    CHECK(mill.open().loads()[0].status == models::LoadStatus::directed);
+    said = mill.bins({"--queue", "--at", at});
+    CHECK_THAT(said, Catch::Contains("directed") && Catch::Contains("to be dumped in M1"));
+    CHECK_THAT(said, !Catch::Contains("was sent to"));
+    CHECK_THAT(mill.bins({"--queue", "--at", at, "--json"}), Catch::Contains("\"directed_bin\": \"M1\""));
+    // Elsewhere than advised: told when it is written, and in the queue.
+    said = mill.bins({"--next", "B1", "--direct", "H1"});
+    REQUIRE(mill.code == 0);
+    CHECK_THAT(said, Catch::Contains("Advised: M1, not followed.") && Catch::Contains("no reason is written"));
+    CHECK_THAT(mill.bins({"--queue", "--at", at}),
+               Catch::Contains("load B1 was sent to H1, and by what is known now the plan says M1:"));
+    // Dumped, it is directed no more.
+    mill.bins({"--next", "B1", "--record", "M1", "--at", at});
+    REQUIRE(mill.code == 0);
+    CHECK(mill.open().loads()[0].status == models::LoadStatus::dumped);
+    CHECK_THAT(mill.bins({"--queue", "--at", at}), !Catch::Contains("to be dumped"));
+    CHECK_THAT(mill.bins({"--next", "B1", "--direct", "M1"}), Catch::Contains("load B1 does not wait any more"));
+}
+
+TEST_CASE("a load is not sent where it may not lie nor with what belongs to a move") {
+    Mill mill("direct_rules");
+    std::string said = mill.bins({"--next", "B2", "--direct", "M1"});
+    CHECK(mill.code == 1);
+    CHECK_THAT(said, Catch::Contains("load B2 does not go into M1: own strip 4.1 is over 1.0") &&
+                         Catch::Contains("take another bin"));
+    CHECK_THAT(mill.bins({"--next", "B1", "--direct", "M9"}), Catch::Contains("there is no bin \"M9\""));
+    CHECK_THAT(mill.bins({"--next", "B1", "--direct", "out"}),
+               Catch::Contains("a load is not sent out of the gate ahead") && Catch::Contains("--record out"));
+    CHECK_THAT(mill.bins({"--direct", "M1"}), Catch::Contains("name it: --next LOAD"));
+    CHECK_THAT(mill.bins({"--next", "B1", "--direct", "M1", "--record", "M1"}),
+               Catch::Contains("give --direct BIN first, and --record BIN once it is dumped"));
+    CHECK_THAT(mill.bins({"--next", "B1", "--direct", "M1", "--mass", "3"}),
+               Catch::Contains("--mass belongs to a move, and a load that is sent has not moved"));
+    CHECK_THAT(mill.bins({"--next", "B1", "--direct", "M1", "--happened"}), Catch::Contains("--happened belongs to a"));
+    CHECK(mill.open().loads()[0].status == models::LoadStatus::arrived);
+}
+
 TEST_CASE("rows that belong together go in together or not at all") {
     Mill mill("together");
     geo::Store store = geo::Store::open(mill.store);
