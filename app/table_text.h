@@ -28,8 +28,8 @@ class TextTable {
     std::vector<std::vector<std::string>> rows_;
 };
 
-/// A line that fits as it is, else broken at blanks beyond its letter `hang`, with the rest under that letter. Ends in a
-/// line break.
+/// A line that fits as it is, else broken at blanks beyond its letter `hang`, with the rest under that letter. Ends in
+/// a line break.
 std::string hanging_text(const std::string& line, std::size_t hang, std::size_t width = 100);
 
 /// A sentence broken into lines of at most `width` letters, each beginning with `indent`.

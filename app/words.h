@@ -233,7 +233,8 @@ inline constexpr const char* pit_planning = "the queue";
 inline constexpr const char* pit_weighing = "the truck against each bin";
 inline constexpr const char* pit_weigh_it = "nobody knows its mass: weigh it";
 inline constexpr const char* pit_find = "Find: name, ticket or sample";
-inline constexpr const char* pit_tip_find = "Key F, then Enter; a scanner needs no box. Finding chooses, and records nothing";
+inline constexpr const char* pit_tip_find =
+    "Key F, then Enter; a scanner needs no box. Finding chooses, and records nothing";
 inline constexpr const char* pit_clock_unknown = "came: not written";
 inline constexpr const char* pit_waits_for = "{}: {}";
 inline constexpr const char* pit_goes_to = "to {}";
@@ -340,7 +341,8 @@ inline constexpr const char* pit_no_kit_lot =
     "No strips: the store has no kit lot. An undecided load goes on hold, or to a laboratory; a lot is added with: "
     "lodicule add STORE kit-lots ...";
 inline constexpr const char* pit_lots_expired =
-    "No strips are left that may be used: kit lot {} expired on {}. An undecided load goes on hold, or to a laboratory.";
+    "No strips are left that may be used: kit lot {} expired on {}. An undecided load goes on hold, or to a "
+    "laboratory.";
 
 inline constexpr const char* pit_what_if_limit = "limit";
 inline constexpr const char* pit_what_if_cap = "over from a chance of";

@@ -87,7 +87,8 @@ std::optional<Row> row_there(Database& database, const tables::Kind& kind, const
             const auto at = std::find_if(columns.begin(), columns.end(),
                                          [&](const tables::Column* one) { return one->name == column.name; });
             if (at != columns.end())
-                give(column.name, tables::cell_text(column, record->cells[static_cast<std::size_t>(at - columns.begin())]));
+                give(column.name,
+                     tables::cell_text(column, record->cells[static_cast<std::size_t>(at - columns.begin())]));
         }
     }
     return row;
@@ -179,10 +180,10 @@ void bring(Store& store, const std::vector<RecordChange>& changes, bool back, co
 }  // namespace changing
 
 std::string in_words(const RecordChange& change) {
-    const char* what = !change.after           ? "withdrawn"
-                       : change.before         ? "corrected"
+    const char* what = !change.after             ? "withdrawn"
+                       : change.before           ? "corrected"
                        : change.kind == "strips" ? "started"
-                                               : "entered";
+                                                 : "entered";
     return changing::named(change) + " " + what;
 }
 
@@ -219,7 +220,8 @@ std::string why_they_stay(const Store& store, const std::vector<RecordChange>& c
         const std::vector<models::Test> tests = store.tests(), superseded = superseded_tests(store);
         bool read = std::any_of(tests.begin(), tests.end(), is_its_own) ||
                     std::any_of(superseded.begin(), superseded.end(), is_its_own);
-        for (const Withdrawal& one : store.withdrawals()) read = read || (one.kind == "tests" && one.name == change.name);
+        for (const Withdrawal& one : store.withdrawals())
+            read = read || (one.kind == "tests" && one.name == change.name);
         if (read) return "strip " + change.name + " was read, so it was run: its start stays";
     }
     return "";

@@ -27,8 +27,7 @@ std::string in_words(const RecordChange& change);
 /// left out.
 /// @param reports  what write_rows says of each row; null: nobody asks
 std::vector<RecordChange> write_and_tell(Store& store, const std::vector<RowToWrite>& rows,
-                                         const std::string& actor = "",
-                                         std::vector<ImportReport>* reports = nullptr);
+                                         const std::string& actor = "", std::vector<ImportReport>* reports = nullptr);
 
 /// Takes changes back, the last first, all of them or none: a record that was new is withdrawn, one that was corrected
 /// is corrected back, one that was withdrawn stands again; each with the reason, as `lodicule add STORE KIND ...

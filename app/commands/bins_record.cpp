@@ -108,8 +108,7 @@ void record_next(const SeasonView& view, const SeasonOptions& season, const std:
         return;
     }
     print(fmt::format("Recorded: {} t of load {} {} with move {}, {}.", mass_text(change.mass_t), load,
-                      away ? "turned away" : "into bin " + *options.bin, change.move,
-                      models::to_text(decision.when)));
+                      away ? "turned away" : "into bin " + *options.bin, change.move, models::to_text(decision.when)));
     print(next.advised.empty() ? std::string("No bin was advised.")
                                : fmt::format("Advised: {}{}.", next.advised,
                                              next.advised == *options.bin ? ", and followed" : ", not followed"));

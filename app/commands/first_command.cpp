@@ -65,7 +65,8 @@ WalkSettings walk_settings(const FirstCommand& command, const SeasonView& view) 
         throw models::Error("no walk is called \"" + command.walk_shape + "\"", "--walk-shape", "give spread or w");
     settings.shape = command.walk_shape == "w" ? models::WalkShape::w : models::WalkShape::spread;
     if (command.keep_out.empty()) return settings;
-    for (DrawnZone& drawn : read_zones(view.data, command.keep_out)) settings.keep_out.push_back(std::move(drawn.outline));
+    for (DrawnZone& drawn : read_zones(view.data, command.keep_out))
+        settings.keep_out.push_back(std::move(drawn.outline));
     return settings;
 }
 

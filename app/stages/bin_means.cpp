@@ -10,8 +10,7 @@
 namespace app {
 
 BinMeans::BinMeans(const SeasonData& data, const ContaminationView& view, const models::BinLedger& ledger,
-                   const models::SourceDraws& openings, int draws, std::filesystem::path file,
-                   std::string fit_key)
+                   const models::SourceDraws& openings, int draws, std::filesystem::path file, std::string fit_key)
     : view_(view), openings_(openings), file_(std::move(file)), fit_key_(std::move(fit_key)) {
     std::map<std::string, const models::Bin*> bin_named;
     for (const models::Bin& bin : data.bins) bin_named[bin.bin] = &bin;

@@ -226,8 +226,7 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
     if (settings.ahead) asked.field_seasons = everything_of(view, settings.season).field_seasons;
     std::optional<BinMeans> bin_means;
     if (settings.next) {
-        bin_means.emplace(data, view, out.ledger, openings, settings.draws, settings.kept_bins,
-                          settings.fit_key);
+        bin_means.emplace(data, view, out.ledger, openings, settings.draws, settings.kept_bins, settings.fit_key);
         const std::vector<std::size_t> missing = bin_means->loads_missing();
         asked.loads.insert(asked.loads.end(), missing.begin(), missing.end());
     }

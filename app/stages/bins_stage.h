@@ -43,9 +43,9 @@ struct PlannedZone {
 
 /// What is where and what goes where.
 struct BinsView {
-    models::BinLedger ledger;               ///< from the moves
-    std::vector<LimitOfBin> limits;         ///< of each bin at this harvest, in the order of the table
-    std::vector<double> factors;            ///< of each bin: its content as is times this stands on its limit's basis
+    models::BinLedger ledger;        ///< from the moves
+    std::vector<LimitOfBin> limits;  ///< of each bin at this harvest, in the order of the table
+    std::vector<double> factors;     ///< of each bin: its content as is times this stands on its limit's basis
     /// As is, of all loads that the model knows and of the opening contents; with `next` of those that wait or were
     /// probed, and of the opening contents.
     models::SourceDraws draws;

@@ -50,10 +50,9 @@ FitColumns columns_for(const ContaminationView& view, const FitAsked& asked) {
 }
 
 void add_error_model(KeyOf& key, const models::ErrorModel& error) {
-    for (const double number :
-         {error.sampling_coefficient, error.preparation_coefficient, error.analysis_coefficient, error.exponent,
-          error.reference_mass_g, error.reference_portion_g, error.assumed_mass_g, error.assumed_portion_g,
-          error.lowest_content_mg_per_kg})
+    for (const double number : {error.sampling_coefficient, error.preparation_coefficient, error.analysis_coefficient,
+                                error.exponent, error.reference_mass_g, error.reference_portion_g, error.assumed_mass_g,
+                                error.assumed_portion_g, error.lowest_content_mg_per_kg})
         key.add(number);
     for (const auto& own : {error.own_sampling_cv, error.own_preparation_cv, error.own_analysis_cv,
                             error.own_sampling_mass_g, error.own_portion_g})
@@ -167,9 +166,12 @@ void keep_fit(const std::filesystem::path& file, const FitRestsOn& rests_on, con
     const std::string key = rests_on.key();
     if (const auto kept = KeptColumns::open(file); kept && kept->key() == key) return;
     const GrainFit fit = fit_of_model(view, everything_of(view, season));
-    nlohmann::json says{{"fields", rests_on.fields},         {"results", rests_on.results},
-                        {"kit_lot_sd", fit.kit_lot_sd},      {"composite", fit.reading.composite},
-                        {"lot", fit.reading.lot},            {"lots", nlohmann::json::array()},
+    nlohmann::json says{{"fields", rests_on.fields},
+                        {"results", rests_on.results},
+                        {"kit_lot_sd", fit.kit_lot_sd},
+                        {"composite", fit.reading.composite},
+                        {"lot", fit.reading.lot},
+                        {"lots", nlohmann::json::array()},
                         {"contradictions", nlohmann::json::array()}};
     for (const models::Learnt::Contradiction& one : fit.contradictions) {
         nlohmann::json loads = nlohmann::json::array();
@@ -232,8 +234,8 @@ bool KeptFit::weigh(const ContaminationView& view) {
         const models::AssayResult& result = input.results[r];
         const models::GrainSample& sample = input.samples[result.sample];
         const bool of_its_load = result.reading == models::Reading::value &&
-                                 sample.from == models::SampledGrain::load &&
-                                 sample.stage != models::Stage::standing && results_of_load[sample.index] == 1;
+                                 sample.from == models::SampledGrain::load && sample.stage != models::Stage::standing &&
+                                 results_of_load[sample.index] == 1;
         if (!of_its_load) return false;
         for (const models::GrainShare& part : input.loads[sample.index].parts)
             asked.field_seasons.push_back(part.field_season);

@@ -84,20 +84,15 @@ DecisionRows rows_of_decision(const SeasonData& data, const NextLoad& next, cons
     out.move = decision.move.empty() ? next_move_name(data.moves) : decision.move;
     out.advised = next.advised;
     out.status = away ? models::LoadStatus::turned_away : models::LoadStatus::dumped;
-    std::vector<std::pair<std::string, std::string>> values{{"move", out.move},
-                                                            {"time", models::to_text(decision.when)},
-                                                            {"from", decision.load},
-                                                            {"to", decision.bin},
-                                                            {"mass_t", mass_text(out.mass_t)},
-                                                            {"kind", away ? "rejected" : "dumped"}};
+    std::vector<std::pair<std::string, std::string>> values{
+        {"move", out.move},   {"time", models::to_text(decision.when)}, {"from", decision.load},
+        {"to", decision.bin}, {"mass_t", mass_text(out.mass_t)},        {"kind", away ? "rejected" : "dumped"}};
     if (!next.advised.empty()) values.emplace_back("advised_bin", next.advised);
     if (!decision.operator_name.empty()) values.emplace_back("operator", decision.operator_name);
     if (!decision.reason.empty()) values.emplace_back("reason", decision.reason);
-    out.rows = {{"moves", values},
-                {"loads",
-                 {{"load", decision.load}, {"status", away ? "turned_away" : "dumped"}},
-                 "",
-                 "move " + out.move}};
+    out.rows = {
+        {"moves", values},
+        {"loads", {{"load", decision.load}, {"status", away ? "turned_away" : "dumped"}}, "", "move " + out.move}};
     return out;
 }
 

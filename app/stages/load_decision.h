@@ -14,10 +14,10 @@ namespace app {
 /// (`bins --next LOAD --record BIN`) and the window write it by the same rows.
 struct LoadDecision {
     std::string load;
-    std::string bin;            ///< "out": it is turned away
-    std::string operator_name;  ///< who decided; empty: not said
-    std::string reason;         ///< why it goes elsewhere than advised
-    std::string move;           ///< name of the move; empty: the one after the last
+    std::string bin;               ///< "out": it is turned away
+    std::string operator_name;     ///< who decided; empty: not said
+    std::string reason;            ///< why it goes elsewhere than advised
+    std::string move;              ///< name of the move; empty: the one after the last
     std::optional<double> mass_t;  ///< so much of the load; none: all of it
     bool happened = false;         ///< it lies there already, whatever the rules say
     models::Stamp when;

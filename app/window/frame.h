@@ -55,8 +55,8 @@ struct Brushes {
 struct PitViews {
     std::string find;
     bool focus_find = false, focus_box = false;
-    std::string scroll_to;  ///< load whose row is to come into view
-    bool what_if = false;   ///< the boxes for other numbers are open
+    std::string scroll_to;                              ///< load whose row is to come into view
+    bool what_if = false;                               ///< the boxes for other numbers are open
     std::string limit_id, limit, cap, contract, price;  ///< in them
     std::string what_if_refused;
     bool to_look_at = false;  ///< what has to be looked at is to come into view

@@ -16,8 +16,8 @@ constexpr std::size_t most_letters = 1000;  // a scanner that is stuck
 
 bool ends_a_code(int key) {
     return (key >= GLFW_KEY_F1 && key <= GLFW_KEY_F25) || key == GLFW_KEY_ENTER || key == GLFW_KEY_KP_ENTER ||
-           key == GLFW_KEY_TAB || key == ImGui::GetKeyIndex(ImGuiKey_Enter) || key == ImGui::GetKeyIndex(ImGuiKey_KeyPadEnter) ||
-           key == ImGui::GetKeyIndex(ImGuiKey_Tab);
+           key == GLFW_KEY_TAB || key == ImGui::GetKeyIndex(ImGuiKey_Enter) ||
+           key == ImGui::GetKeyIndex(ImGuiKey_KeyPadEnter) || key == ImGui::GetKeyIndex(ImGuiKey_Tab);
 }
 
 bool writes(int key) {

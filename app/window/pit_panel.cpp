@@ -68,8 +68,7 @@ PitPlan plan_of_pit(const PlanAsked& asked, const models::Progress& progress) {
             BinsSettings settings;
             settings.season = plan.altered->season;
             settings.upper_cap = plan.what_if.upper_cap;
-            plan.altered->bins =
-                bins_of_season(plan.altered->data, plan.altered->contamination, settings, progress);
+            plan.altered->bins = bins_of_season(plan.altered->data, plan.altered->contamination, settings, progress);
         }
         std::map<std::string, std::string> before = places_of(asked.from->view.bins->plan);
         for (const auto& [load, bin] : places_of(plan.altered->bins->plan))
@@ -136,8 +135,7 @@ PitTruck truck_of_pit(std::shared_ptr<const PitPlan> plan, const std::string& lo
 }
 
 std::string in_small_letters(std::string words_of_it) {
-    for (char& letter : words_of_it)
-        letter = static_cast<char>(std::tolower(static_cast<unsigned char>(letter)));
+    for (char& letter : words_of_it) letter = static_cast<char>(std::tolower(static_cast<unsigned char>(letter)));
     return words_of_it;
 }
 
@@ -172,8 +170,7 @@ bool is_blank(const std::string& text) {
 std::vector<std::string> write_change(Session& session, const std::vector<geo::RowToWrite>& rows,
                                       const std::string& actor) {
     geo::Store store = geo::Store::open(session.store);
-    if (geo::end_of_chain(store).sha256 != session.answer->last_record)
-        throw models::Error(words::pit_store_moved_on);
+    if (geo::end_of_chain(store).sha256 != session.answer->last_record) throw models::Error(words::pit_store_moved_on);
     const std::vector<geo::ImportReport> reports = session.history.write(store, rows, actor);
     return commands::cautions_of_records(store, reports.front());
 }
@@ -217,14 +214,13 @@ bool look_at_pit(Session& session) {
     }
     if (!session.answer || !session.answer->view.bins) return changed;
     const bool planned = pit.plan && pit.plan->from == session.answer && pit.plan->what_if == pit.what_if;
-    const bool being_planned =
-        pit.planning && pit.planned_from == session.answer && pit.planned_what_if == pit.what_if;
+    const bool being_planned = pit.planning && pit.planned_from == session.answer && pit.planned_what_if == pit.what_if;
     if (pit.planning && !being_planned) pit.planning->cancel();
     if (!planned && !pit.planning) {
         pit.planned_from = session.answer;
         pit.planned_what_if = pit.what_if;
-        const PlanAsked asked{session.store, session.answer, pit.what_if, session.weather, session.clock(),
-                              session.memory};
+        const PlanAsked asked{session.store,   session.answer,  pit.what_if,
+                              session.weather, session.clock(), session.memory};
         pit.planning = std::make_unique<Job<PitPlan>>(
             words::pit_planning, [asked](const models::Progress& progress) { return plan_of_pit(asked, progress); },
             session.wake);

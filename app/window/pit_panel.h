@@ -55,8 +55,8 @@ struct PitTruck {
     models::ClearingState state = models::ClearingState::undecided;
     std::string in_short, reason;  ///< why, in a few words and whole
     bool turn_away = false;
-    std::string shown_in;         ///< the bin in which the figure shows its layer; empty: none
-    drawing::BinsFigure figure;  ///< the plan's with that layer
+    std::string shown_in;                   ///< the bin in which the figure shows its layer; empty: none
+    drawing::BinsFigure figure;             ///< the plan's with that layer
     std::vector<drawing::BinLayer> layers;  ///< what it would be in each bin of the figure, on its limit's basis
     /// With its layer in another bin, the one that is asked about.
     drawing::BinsFigure figure_with(const std::string& bin) const;
@@ -86,10 +86,10 @@ struct PitPanel {
     std::shared_ptr<const Answer> planned_from;  ///< what is being planned
     WhatIf planned_what_if;
 
-    std::string refused;  ///< why the last action was not done: shown beside what it was about
-    std::string said;     ///< what was recorded or found last
-    std::vector<std::string> cautions;   ///< of what was recorded
-    std::vector<std::string> done;       ///< loads recorded since the answer was worked out
+    std::string refused;                ///< why the last action was not done: shown beside what it was about
+    std::string said;                   ///< what was recorded or found last
+    std::vector<std::string> cautions;  ///< of what was recorded
+    std::vector<std::string> done;      ///< loads recorded since the answer was worked out
 };
 
 /// Takes what finished work has to give and begins what is wanted next; true where something changed.

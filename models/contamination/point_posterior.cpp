@@ -358,9 +358,9 @@ Eigen::VectorXd draw_contents(const Layout& layout, const Linearisation& at, con
         for (const GrainShare& part : layout.input().loads[l].parts)
             content += part.share * std::exp(log_content[static_cast<Eigen::Index>(part.field_season)]);
         if (const double bought = layout.bought_share(l); bought > 0.0)
-            content += bought * std::exp(layout.priors().bought_mean + deviation(LocalKind::bought, l,
-                                                                                 layout.local_of_bought(l),
-                                                                                 stream_of_bought(l)));
+            content +=
+                bought * std::exp(layout.priors().bought_mean +
+                                  deviation(LocalKind::bought, l, layout.local_of_bought(l), stream_of_bought(l)));
         double log_grain = std::log(content);
         const ToGivenDon to = content > 0.0 ? load_to_given_don(layout, point, l) : ToGivenDon{};
         if (to.times != 1.0) log_grain = posterior_of[layout.input().loads[l].parts.front().field_season];

@@ -69,9 +69,9 @@ Worlds ContaminationModel::worlds(int n, std::uint64_t seed, const std::vector<s
         Eigen::VectorXd coefficients;
         const double load_variance = state.layout.load_variance(point.parameters);
         for (const int i : of_point[static_cast<std::size_t>(k)]) {
-            const Eigen::VectorXd log_content = con::draw_contents(state.layout, state.linearisation, point, factors,
-                                                                   seed, static_cast<std::uint64_t>(i) + 1, &tested,
-                                                                   &coefficients);
+            const Eigen::VectorXd log_content =
+                con::draw_contents(state.layout, state.linearisation, point, factors, seed,
+                                   static_cast<std::uint64_t>(i) + 1, &tested, &coefficients);
             worlds.load_variance[i] = load_variance;
             worlds.lot_sd[i] = point.parameters.lot_sd;
             for (auto& [of, column] : lots) (*column)[i] = coefficients[of];
@@ -143,8 +143,8 @@ WorldsWeighed weigh_worlds(Worlds& worlds, const ContaminationInput& input, cons
         con::SiteSample site;
         site.mass_g = sample.mass_g;
         site.sampling_error = &strip_error;
-        con::SiteReading& reading = site.portions.emplace_back(con::SitePortion{result.portion_g, {}})
-                                        .readings.emplace_back();
+        con::SiteReading& reading =
+            site.portions.emplace_back(con::SitePortion{result.portion_g, {}}).readings.emplace_back();
         reading.reading = result.reading;
         reading.don_mg_per_kg = result.don_mg_per_kg;
         reading.analyses = result.analyses;
@@ -170,8 +170,8 @@ WorldsWeighed weigh_worlds(Worlds& worlds, const ContaminationInput& input, cons
                 likelihood += rule.weight[k] * std::exp(table(z + std::sqrt(composite) * rule.node[k]));
             log_weight[i] += std::log(likelihood);
             const std::size_t one = static_cast<std::size_t>(i) % rule.node.size();  // a few nodes are enough to warn
-            at_most += con::chance_of_at_most(site, z + std::sqrt(composite) * rule.node[one]) *
-                       rule.weight[one] * static_cast<double>(rule.node.size());
+            at_most += con::chance_of_at_most(site, z + std::sqrt(composite) * rule.node[one]) * rule.weight[one] *
+                       static_cast<double>(rule.node.size());
         }
         const double lower = std::clamp(at_most / static_cast<double>(n), 0.0, 1.0);
         weighed.surprise = std::min(weighed.surprise, 2.0 * std::min(lower, 1.0 - lower));

@@ -3,9 +3,9 @@
 #include <algorithm>
 #include <cmath>
 #include <numeric>
+#include <set>
 #include <string_view>
 #include <unordered_map>
-#include <set>
 
 #include <fmt/format.h>
 

@@ -542,8 +542,7 @@ double rejection_probability(const Eigen::Ref<const Eigen::VectorXd>& lot_mean_d
     const double low = std::log(contents.minCoeff()), high = std::log(contents.maxCoeff());
     if (contents.size() < 2 * steps || !(high - low < 10.0)) return chances(contents).mean();
     const double step = std::max(high - low, 1e-9) / static_cast<double>(steps);
-    const Eigen::ArrayXd table =
-        chances(Eigen::ArrayXd::LinSpaced(steps + 3, low - step, high + step).exp());
+    const Eigen::ArrayXd table = chances(Eigen::ArrayXd::LinSpaced(steps + 3, low - step, high + step).exp());
     double sum = 0.0;
     for (Eigen::Index i = 0; i < contents.size(); ++i) {
         const double at = (std::log(contents[i]) - low) / step + 1.0;

@@ -85,12 +85,21 @@ TEST_CASE("a contract is all rows of its name, its steps by content, and its fir
     Sales sales("rows");
     CHECK(sales.open().contracts().empty());
     sales.row("contracts", {{"contract", "K2"}, {"from_mg_per_kg", "0"}, {"commodity", "wheat"}});
-    sales.row("contracts", {{"contract", "K1"}, {"from_mg_per_kg", "0.8"}, {"commodity", "wheat"},
-                            {"price_per_t", "999"}, {"tonnes", "1"}, {"price_change_per_t", "-12"}});
-    sales.row("contracts", {{"contract", "K1"}, {"from_mg_per_kg", "0.5"}, {"commodity", "wheat"},
-                            {"price_change_per_t", "-5"}});
-    sales.row("contracts", {{"contract", "K1"}, {"from_mg_per_kg", "0"}, {"buyer", "mill"}, {"commodity", "wheat"},
-                            {"tonnes", "300"}, {"limit_id", "eu-food-wheat"}, {"price_per_t", "210"}});
+    sales.row("contracts", {{"contract", "K1"},
+                            {"from_mg_per_kg", "0.8"},
+                            {"commodity", "wheat"},
+                            {"price_per_t", "999"},
+                            {"tonnes", "1"},
+                            {"price_change_per_t", "-12"}});
+    sales.row("contracts",
+              {{"contract", "K1"}, {"from_mg_per_kg", "0.5"}, {"commodity", "wheat"}, {"price_change_per_t", "-5"}});
+    sales.row("contracts", {{"contract", "K1"},
+                            {"from_mg_per_kg", "0"},
+                            {"buyer", "mill"},
+                            {"commodity", "wheat"},
+                            {"tonnes", "300"},
+                            {"limit_id", "eu-food-wheat"},
+                            {"price_per_t", "210"}});
     const std::vector<models::Contract> contracts = sales.open().contracts();
     REQUIRE(contracts.size() == 2);
     const models::Contract& first = contracts[0];
@@ -128,7 +137,8 @@ TEST_CASE("a plan is paid by the contracts that name its bins' limits, and says 
     CHECK_FALSE(prices_of(data, notes));
     CHECK(notes == std::vector<std::string>{"contract unpriced has no price_per_t and has no part in the plan"});
     notes.clear();
-    data.contracts = {elsewhere, {"K1", "", "wheat", "food", 50.0, 200.0, {{0.0, 0.0}, {0.5, -5.0}}},
+    data.contracts = {elsewhere,
+                      {"K1", "", "wheat", "food", 50.0, 200.0, {{0.0, 0.0}, {0.5, -5.0}}},
                       {"K2", "", "wheat", "food", {}, 220.0, {}}};
     models::Load load;
     load.load = "L1";

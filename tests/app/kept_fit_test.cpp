@@ -38,9 +38,9 @@ class Farm {
         store = (folder / "farm.lodicule").string();
         geo::Store made = geo::Store::create(store);
         const auto row = [&](const char* kind, const Row& values) { geo::add_row(made, kind, values); };
-        for (const auto& [bin, purpose, limit] : {std::tuple{"S1", "food", "eu-food-wheat"},
-                                                  std::tuple{"S2", "food", "eu-food-wheat"},
-                                                  std::tuple{"H1", "hold", ""}}) {
+        for (const auto& [bin, purpose, limit] :
+             {std::tuple{"S1", "food", "eu-food-wheat"}, std::tuple{"S2", "food", "eu-food-wheat"},
+              std::tuple{"H1", "hold", ""}}) {
             Row values{{"bin", bin}, {"capacity_t", "200"}, {"purpose", purpose}, {"draw_off", "first_in"}};
             if (*limit != '\0') values.emplace_back("limit_id", limit);
             row("bins", values);
@@ -57,12 +57,21 @@ class Farm {
         for (int f = 0; f < 6; ++f) {
             const std::string of = std::to_string(f), field = "F" + of;
             row("crops", {{"field", field}, {"season", "2026"}, {"crop", "wheat"}, {"yield_t_per_ha", "8"}});
-            row("samples", {{"sample", "S" + of}, {"stage", "truck"}, {"kind", "composite"}, {"field", field},
-                            {"taken_time", "2026-08-01T08:00:00+02:00"}, {"increments", "10"}, {"mass_g", "1000"}});
+            row("samples", {{"sample", "S" + of},
+                            {"stage", "truck"},
+                            {"kind", "composite"},
+                            {"field", field},
+                            {"taken_time", "2026-08-01T08:00:00+02:00"},
+                            {"increments", "10"},
+                            {"mass_g", "1000"}});
             read(made, "T" + of, "S" + of, std::to_string(0.2 + 0.05 * f));
             for (const char* load : {"a", "b"}) add_load(made, load + of, field);
-            row("moves", {{"move", "M" + of}, {"time", "2026-08-02T10:00:00+02:00"}, {"from", "a" + of},
-                          {"to", f % 2 == 0 ? "S1" : "S2"}, {"mass_t", "20"}, {"kind", "dumped"}});
+            row("moves", {{"move", "M" + of},
+                          {"time", "2026-08-02T10:00:00+02:00"},
+                          {"from", "a" + of},
+                          {"to", f % 2 == 0 ? "S1" : "S2"},
+                          {"mass_t", "20"},
+                          {"kind", "dumped"}});
         }
     }
     ~Farm() {
@@ -71,18 +80,32 @@ class Farm {
     }
 
     static void add_load(geo::Store& into, const std::string& load, const std::string& field) {
-        geo::add_row(into, "loads", {{"load", load}, {"time", "2026-08-02T09:00:00+02:00"}, {"commodity", "wheat"},
-                                     {"net_t", "20"}, {"moisture_pct", "14"}});
+        geo::add_row(into, "loads",
+                     {{"load", load},
+                      {"time", "2026-08-02T09:00:00+02:00"},
+                      {"commodity", "wheat"},
+                      {"net_t", "20"},
+                      {"moisture_pct", "14"}});
         geo::add_row(into, "load-parts", {{"load", load}, {"field", field}, {"share", "1"}});
     }
     static void read(geo::Store& into, const std::string& test, const std::string& sample, const std::string& don) {
-        geo::add_row(into, "tests", {{"test", test}, {"time", "2026-08-02T09:20:00+02:00"}, {"sample", sample},
-                                     {"don", don}, {"unit", "mg/kg"}, {"portion_g", "50"}});
+        geo::add_row(into, "tests",
+                     {{"test", test},
+                      {"time", "2026-08-02T09:20:00+02:00"},
+                      {"sample", sample},
+                      {"don", don},
+                      {"unit", "mg/kg"},
+                      {"portion_g", "50"}});
     }
     void tested(const std::string& load, const std::string& don) {
         geo::Store opened = geo::Store::open(store);
-        geo::add_row(opened, "samples", {{"sample", "G" + load}, {"stage", "truck"}, {"kind", "composite"},
-                                         {"load", load}, {"increments", "10"}, {"mass_g", "1000"}});
+        geo::add_row(opened, "samples",
+                     {{"sample", "G" + load},
+                      {"stage", "truck"},
+                      {"kind", "composite"},
+                      {"load", load},
+                      {"increments", "10"},
+                      {"mass_g", "1000"}});
         read(opened, "R" + load, "G" + load, don);
     }
     std::string bins(std::vector<std::string> words) {
@@ -132,8 +155,13 @@ TEST_CASE("advice from a kept fit is that of the fit, to the last letter") {
     {
         geo::Store opened = geo::Store::open(farm.store);
         Farm::add_load(opened, "c0", "F0");
-        geo::add_row(opened, "moves", {{"move", "M9"}, {"time", "2026-08-02T11:00:00+02:00"}, {"from", "b1"},
-                                       {"to", "S1"}, {"mass_t", "20"}, {"kind", "dumped"}});
+        geo::add_row(opened, "moves",
+                     {{"move", "M9"},
+                      {"time", "2026-08-02T11:00:00+02:00"},
+                      {"from", "b1"},
+                      {"to", "S1"},
+                      {"mass_t", "20"},
+                      {"kind", "dumped"}});
     }
     const std::string after = farm.next("c0");
     CHECK(bytes_of(app::kept_fit_file(farm.store)) == kept);
@@ -204,8 +232,7 @@ TEST_CASE("a new result of a load weighs on the kept fit, and what speaks of mor
     CHECK(nlohmann::json::parse(weighed).at("assignments").at(0).at("bin") ==
           nlohmann::json::parse(anew).at("assignments").at(0).at("bin"));
     CHECK(second(weighed) == Approx(second(anew)).epsilon(0.0).margin(0.02));
-    for (const char* bin : {"S1", "S2"})
-        CHECK(std::abs(std::log(chance(weighed, bin) / chance(anew, bin))) < 0.05);
+    for (const char* bin : {"S1", "S2"}) CHECK(std::abs(std::log(chance(weighed, bin) / chance(anew, bin))) < 0.05);
     // A surprise, a bound, and a second sample of a load: each a fit of its own.
     std::string last = bytes_of(fit);
     for (const auto& [load, don] : {std::pair{"b4", "9"}, std::pair{"b5", "<0.2"}}) {
@@ -217,8 +244,9 @@ TEST_CASE("a new result of a load weighs on the kept fit, and what speaks of mor
     }
     {
         geo::Store opened = geo::Store::open(farm.store);
-        geo::add_row(opened, "samples", {{"sample", "G2"}, {"stage", "truck"}, {"kind", "composite"}, {"load", "b3"},
-                                         {"increments", "10"}});
+        geo::add_row(
+            opened, "samples",
+            {{"sample", "G2"}, {"stage", "truck"}, {"kind", "composite"}, {"load", "b3"}, {"increments", "10"}});
         Farm::read(opened, "R2", "G2", "0.4");
     }
     farm.next("b0");

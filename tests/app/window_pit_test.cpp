@@ -15,8 +15,8 @@
 #include "tests/geo/store_fixture.h"
 #include "tests/support/app/window_driver.h"
 
-/// The pit in the window: what a hand does there, what a scanner may not, and that the store then holds what the command
-/// line would have made of the same story.
+/// The pit in the window: what a hand does there, what a scanner may not, and that the store then holds what the
+/// command line would have made of the same story.
 using namespace app::window;
 using Catch::Matchers::Contains;
 using std::chrono::milliseconds;
@@ -28,8 +28,8 @@ namespace fs = std::filesystem;
 
 using Row = std::vector<std::pair<std::string, std::string>>;
 
-/// Eight trucks of 12 t wait at a food bin, a hold bin and one for what may not be food; T4 is of two fields. Kit lot K1
-/// has expired: there are no strips.
+/// Eight trucks of 12 t wait at a food bin, a hold bin and one for what may not be food; T4 is of two fields. Kit lot
+/// K1 has expired: there are no strips.
 class PitFarm {
  public:
     explicit PitFarm(bool with_trucks = true, bool with_bins = true) {
@@ -65,12 +65,8 @@ class PitFarm {
             if (i == 3)
                 geo::add_row(farm_.store, "load-parts", {{"load", load}, {"field", "Mill Piece"}, {"share", "0.5"}});
         }
-        for (const auto& [load, don] : {std::pair{"T1", "<0.2"},
-                                        std::pair{"T2", "3.4"},
-                                        std::pair{"T3", "2.9"},
-                                        std::pair{"T4", "<0.2"},
-                                        std::pair{"T5", "1.6"},
-                                        std::pair{"T7", "<0.2"}})
+        for (const auto& [load, don] : {std::pair{"T1", "<0.2"}, std::pair{"T2", "3.4"}, std::pair{"T3", "2.9"},
+                                        std::pair{"T4", "<0.2"}, std::pair{"T5", "1.6"}, std::pair{"T7", "<0.2"}})
             read(farm_.store.file(), std::string("S") + load, load, don);
         for (const char* load : {"T1", "T7"}) read(farm_.store.file(), std::string("S") + load + "b", load, "<0.2");
     }
@@ -283,7 +279,8 @@ TEST_CASE("a truck is found by its name, its ticket or its sample and stands on 
     at.window->scan("t7", 0);
     CHECK(at.pit().load == "T7");
     at.window->scan("W26-99", GLFW_KEY_ENTER);
-    CHECK_THAT(at.pit().refused, Contains("no load, ticket or sample is called") && Contains("lodicule add STORE loads"));
+    CHECK_THAT(at.pit().refused,
+               Contains("no load, ticket or sample is called") && Contains("lodicule add STORE loads"));
     CHECK(at.window->shows("refused"));
     at.window->click("load T6");
     at.window->settle();
@@ -371,8 +368,17 @@ TEST_CASE("eight trucks are worked through in the window as on the command line"
     };
     const auto record = [&](const std::string& load, const std::string& bin, const std::string& time,
                             const std::vector<std::string>& more = {}) {
-        std::vector<std::string> words{"bins",   "--season",   "2025", "--next", load,
-                                       "--record", bin,          "--operator", "Ada", "--at", "2025-08-01T" + time + ":00+02:00"};
+        std::vector<std::string> words{"bins",
+                                       "--season",
+                                       "2025",
+                                       "--next",
+                                       load,
+                                       "--record",
+                                       bin,
+                                       "--operator",
+                                       "Ada",
+                                       "--at",
+                                       "2025-08-01T" + time + ":00+02:00"};
         words.insert(words.end(), more.begin(), more.end());
         return line(std::move(words));
     };
@@ -450,7 +456,12 @@ TEST_CASE("eight trucks are worked through in the window as on the command line"
     for (const fs::path& store : {by_hand, by_line}) {
         geo::Store late = geo::Store::open(store);
         geo::add_row(late, "samples", {{"sample", "ST6"}, {"stage", "truck"}, {"kind", "composite"}, {"load", "T6"}});
-        geo::add_row(late, "tests", {{"test", "RST6"}, {"time", "2025-08-01T12:00:00+02:00"}, {"sample", "ST6"}, {"don", "2.2"}, {"unit", "mg/kg"}});
+        geo::add_row(late, "tests",
+                     {{"test", "RST6"},
+                      {"time", "2025-08-01T12:00:00+02:00"},
+                      {"sample", "ST6"},
+                      {"don", "2.2"},
+                      {"unit", "mg/kg"}});
     }
     at.reread();
     REQUIRE(at.pit().plan->queue.late.size() == 1);

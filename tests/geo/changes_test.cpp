@@ -181,7 +181,9 @@ TEST_CASE("what is written and stays as it was is no change") {
     Sitting farm;
     farm.write({read_test("T1", "420")});
     CHECK(farm.write({read_test("T1", "420")}).empty());
-    CHECK_THAT(refusal_of([&] { farm.write({read_test("T2", "420"), read_test("T3", "nonsense")}); }),
+    CHECK_THAT(refusal_of([&] {
+                   farm.write({read_test("T2", "420"), read_test("T3", "nonsense")});
+               }),
                Contains("nonsense"));
     CHECK(farm.store.tests().size() == 1);
 }

@@ -35,8 +35,7 @@ ContaminationInput season_with_loads() {
     };
     for (std::size_t f = 0; f < 8; ++f) {
         input.field_seasons.push_back({"F" + std::to_string(f), "", 2026, -2.0 + 0.4 * static_cast<double>(f)});
-        for (const char* load : {"a", "b"})
-            input.loads.push_back({load + std::to_string(f), {{f, 1.0}}});
+        for (const char* load : {"a", "b"}) input.loads.push_back({load + std::to_string(f), {{f, 1.0}}});
     }
     for (std::size_t f = 0; f < 8; ++f) {
         sampled(SampledGrain::field_season, f, 0.3 * std::exp(0.25 * static_cast<double>(f)));

@@ -85,8 +85,8 @@ void draw_row(QueuePen& pen, const QueuedLoad& row, const models::Stamp& now) {
     const double height = em * (narrow ? 4.1 : 2.95);
     const Rect place{pen.x, pen.y, pen.width, height};
     ImGui::SetCursorScreenPos({static_cast<float>(place.x), static_cast<float>(place.y)});
-    const bool pressed = ImGui::InvisibleButton(("truck " + row.load).c_str(), {static_cast<float>(place.width),
-                                                                                 static_cast<float>(height - em * 0.2)});
+    const bool pressed = ImGui::InvisibleButton(
+        ("truck " + row.load).c_str(), {static_cast<float>(place.width), static_cast<float>(height - em * 0.2)});
     const bool hovered = ImGui::IsItemHovered();
     frame.places.mark_last_item("load " + row.load);
     if (pressed) frame.actions.emplace_back(ChooseLoad{row.load});
@@ -118,8 +118,7 @@ void draw_row(QueuePen& pen, const QueuedLoad& row, const models::Stamp& now) {
     const double after_track = x + em * 3.5;
     const double goes_width = painter.text_width(goes, small, Weight::bold);
     painter.text({right, second}, goes, small, theme.ink, Align::right, Weight::bold);
-    const std::string state =
-        fmt::format(words::pit_waits_for, models::in_words(row.state.status), row.waits_for);
+    const std::string state = fmt::format(words::pit_waits_for, models::in_words(row.state.status), row.waits_for);
     if (narrow) {
         painter.text({after_track, second},
                      drawing::shortened(painter, mass, small, right - goes_width - em * 0.4 - after_track), small,
@@ -129,12 +128,13 @@ void draw_row(QueuePen& pen, const QueuedLoad& row, const models::Stamp& now) {
     } else {
         const double mass_width = painter.text_width(mass, small);
         painter.text({right - goes_width - em * 0.8, second}, mass, small, theme.soft_ink, Align::right);
-        painter.text({after_track, second},
-                     drawing::shortened(painter, state, small,
-                                        right - goes_width - mass_width - em * 1.4 - after_track),
-                     small, theme.soft_ink);
+        painter.text(
+            {after_track, second},
+            drawing::shortened(painter, state, small, right - goes_width - mass_width - em * 1.4 - after_track), small,
+            theme.soft_ink);
     }
-    if (!row.told.empty()) painter.rect({place.x + place.width - em * 0.2, place.y, em * 0.2, height - em * 0.2}, theme.ink);
+    if (!row.told.empty())
+        painter.rect({place.x + place.width - em * 0.2, place.y, em * 0.2, height - em * 0.2}, theme.ink);
     painter.rect({place.x, place.y + height - em * 0.15, place.width, 1.0}, theme.line);
     pen.y += height;
 }
@@ -153,12 +153,12 @@ void draw_what_to_look_at(QueuePen& pen, const QueueView& queue) {
     pen.heading(words::pit_look_at);
     const double from = pen.y;
     for (const LateResult& late : queue.late)
-        pen.line(late.bin == "out" ? fmt::format(words::pit_late_out, late.load, drawing::set_number_text(late.mass_t), late.says)
-                                   : fmt::format(words::pit_late, late.load, drawing::set_number_text(late.mass_t), late.bin,
-                                                 late.says, day_and_minute(late.read)),
+        pen.line(late.bin == "out"
+                     ? fmt::format(words::pit_late_out, late.load, drawing::set_number_text(late.mass_t), late.says)
+                     : fmt::format(words::pit_late, late.load, drawing::set_number_text(late.mass_t), late.bin,
+                                   late.says, day_and_minute(late.read)),
                  late.over);
-    for (const FrozenBin& bin : queue.frozen)
-        pen.line(fmt::format(words::pit_frozen, bin.bin, bin.because), true);
+    for (const FrozenBin& bin : queue.frozen) pen.line(fmt::format(words::pit_frozen, bin.bin, bin.because), true);
     for (const OtherBinUsed& used : queue.other_bins) {
         pen.line(fmt::format(words::pit_other_bin, used.move, used.load, used.to, used.advised,
                              used.put_right ? words::pit_put_right : used.reason));
@@ -205,8 +205,8 @@ void draw_gone(QueuePen& pen, const SeasonView& view) {
         text += "   " + day_and_minute(move.time);
         if (!move.operator_name.empty()) text += ", " + move.operator_name;
         const double from = pen.y;
-        pen.y = drawing::paragraph(painter, pen.x + em * 1.1, pen.y, text, size, pen.width - em * 1.1,
-                                   theme.soft_ink, Weight::regular, 2) +
+        pen.y = drawing::paragraph(painter, pen.x + em * 1.1, pen.y, text, size, pen.width - em * 1.1, theme.soft_ink,
+                                   Weight::regular, 2) +
                 em * 0.2;
         pen.frame.places.mark("gone " + move.from, {pen.x, from, pen.width, pen.y - from});
     }
@@ -222,8 +222,8 @@ void draw_find(RoomFrame& frame, const Rect& area) {
     }
     char typed[120] = {};
     views.pit.find.copy(typed, sizeof typed - 1);
-    const bool entered = ImGui::InputTextWithHint("##find", words::pit_find, typed, sizeof typed,
-                                                  ImGuiInputTextFlags_EnterReturnsTrue);
+    const bool entered =
+        ImGui::InputTextWithHint("##find", words::pit_find, typed, sizeof typed, ImGuiInputTextFlags_EnterReturnsTrue);
     views.pit.find = typed;
     frame.places.mark_last_item("find");
     if (ImGui::IsItemHovered()) show_tip(words::pit_tip_find);
@@ -247,10 +247,10 @@ void draw_pit_queue(RoomFrame& frame, const Rect& area) {
             frame.views.pit.to_look_at = true;
         frame.places.mark_last_item("to look at");
         painter.rect({area.x, area.y + find, area.width, em * 1.5}, ImGui::IsItemHovered() ? theme.line : theme.panel);
-        painter.text({area.x + em * 0.5, area.y + find + em * 1.1},
-                     drawing::shortened(painter, fmt::format(words::pit_to_look_at, count), em, area.width - em,
-                                        Weight::bold),
-                     em, theme.accent, Align::left, Weight::bold);
+        painter.text(
+            {area.x + em * 0.5, area.y + find + em * 1.1},
+            drawing::shortened(painter, fmt::format(words::pit_to_look_at, count), em, area.width - em, Weight::bold),
+            em, theme.accent, Align::left, Weight::bold);
         find += em * 1.9;
     }
     const Rect list{area.x, area.y + find, area.width, area.height - find};

@@ -57,8 +57,10 @@ void draw_state_sign(drawing::Painter& painter, const Rect& box, models::Clearin
             break;
         case models::ClearingState::over:
             painter.rect(box, theme.ink);
-            painter.polyline({{box.x + r * 0.5, box.y + r * 0.5}, {box.x + r * 1.5, box.y + r * 1.5}}, theme.paper, pen);
-            painter.polyline({{box.x + r * 0.5, box.y + r * 1.5}, {box.x + r * 1.5, box.y + r * 0.5}}, theme.paper, pen);
+            painter.polyline({{box.x + r * 0.5, box.y + r * 0.5}, {box.x + r * 1.5, box.y + r * 1.5}}, theme.paper,
+                             pen);
+            painter.polyline({{box.x + r * 0.5, box.y + r * 1.5}, {box.x + r * 1.5, box.y + r * 0.5}}, theme.paper,
+                             pen);
             break;
         case models::ClearingState::undecided:
             painter.polyline({{middle.x, box.y + pen},
@@ -79,10 +81,9 @@ std::string head_of_truck(const models::Load& load, double mass_t) {
                     (load.parts.size() > 1 ? " " + drawing::percent_text(part.share) : "");
     if (from.empty()) from = load.supplier;
     const bool timed = load.time.utc.time_since_epoch().count() != 0;
-    const std::string came =
-        timed ? fmt::format(words::pit_came, models::to_short_text(load.time.local_day()) + " " +
-                                                 models::to_text(load.time).substr(11, 5))
-              : "";
+    const std::string came = timed ? fmt::format(words::pit_came, models::to_short_text(load.time.local_day()) + " " +
+                                                                      models::to_text(load.time).substr(11, 5))
+                                   : "";
     return fmt::format(words::pit_of_truck, mass_t > 0.0 ? mass_text(mass_t) : words::pit_mass_unknown, came,
                        from.empty() ? "" : fmt::format(words::pit_from, from));
 }
@@ -97,17 +98,15 @@ std::string samples_of_truck(const SeasonData& data, const std::string& load) {
         for (const models::Test& test : data.tests) {
             if (test.sample != name) continue;
             read = true;
-            const std::string number =
-                (test.reading == models::Reading::above   ? "> "
-                 : test.reading == models::Reading::below ? "< "
-                                                          : "") +
-                drawing::number_text(test.don_mg_per_kg);
+            const std::string number = (test.reading == models::Reading::above   ? "> "
+                                        : test.reading == models::Reading::below ? "< "
+                                                                                 : "") +
+                                       drawing::number_text(test.don_mg_per_kg);
             all += (all.empty() ? "" : ", ") + (test.reading == models::Reading::invalid
                                                     ? fmt::format(words::pit_sample_void, name)
                                                     : fmt::format(words::pit_sample_read, name, number));
         }
-        if (!read && grain.taken == s)
-            all += (all.empty() ? "" : ", ") + fmt::format(words::pit_sample_unread, name);
+        if (!read && grain.taken == s) all += (all.empty() ? "" : ", ") + fmt::format(words::pit_sample_unread, name);
     }
     return all.empty() ? words::pit_no_sample : fmt::format(words::pit_samples, all);
 }
@@ -120,8 +119,7 @@ std::string second_best_of(const NextLoad& next) {
     if (second == nullptr) return words::pit_second_none;
     std::string text = fmt::format(words::pit_second_best, second->bin, models::in_words(second->purpose));
     text.pop_back();
-    if (!second->loss || best == nullptr)
-        return text + ": " + words::pit_between_waits + ".";
+    if (!second->loss || best == nullptr) return text + ": " + words::pit_between_waits + ".";
     if (!best->loss) return text + ".";
     return text + ": " +
            fmt::format(fmt::runtime(next.in_money ? words::pit_between_money : words::pit_between_t),
@@ -300,8 +298,7 @@ double draw_truck_answer(RoomFrame& frame, const Rect& area) {
     const double name_width = painter.text_width(pit.load, name, Weight::bold) + em;
     const bool weighed = pit.truck && pit.truck->load == pit.load && pit.truck->next;
     if (const models::Load* load = load_named(data, pit.load)) {
-        const std::string head =
-            head_of_truck(*load, weighed ? pit.truck->next->mass_t : load->net_t.value_or(0.0));
+        const std::string head = head_of_truck(*load, weighed ? pit.truck->next->mass_t : load->net_t.value_or(0.0));
         const bool beside = name_width + painter.text_width(head, em) < area.width;
         if (beside) painter.text({area.x + name_width, y + name * 0.85}, head, em, theme.soft_ink);
         y += name * 1.15;
@@ -363,8 +360,8 @@ double draw_pit_question(RoomFrame& frame, const Rect& area) {
     const bool of_bin = question.kind == PitQuestion::Kind::decision;
     double y = area.y + em * 0.6;
     const double sentence_top = y;
-    y = drawing::paragraph(painter, x, y, question_in_words(session, question), em * (frame.tight ? 1.3 : 1.7), width, theme.ink,
-                           Weight::bold);
+    y = drawing::paragraph(painter, x, y, question_in_words(session, question), em * (frame.tight ? 1.3 : 1.7), width,
+                           theme.ink, Weight::bold);
     frame.places.mark("question", {x, sentence_top, width, y - sentence_top});
     bool changed = false;
     ButtonRow row(frame, x, y + em * 0.4, width);
@@ -397,8 +394,7 @@ double draw_pit_question(RoomFrame& frame, const Rect& area) {
         changed = row.box("question mass", question.mass, em * 5.0, edit && rule.empty()) || changed;
         const double reason = std::min(width - em * 4.0, em * (frame.tight ? 12.0 : 20.0));
         row.text(words::pit_reason, reason);
-        changed = row.box("question reason", question.reason, reason, edit && !rule.empty()) ||
-                  changed;
+        changed = row.box("question reason", question.reason, reason, edit && !rule.empty()) || changed;
     } else {
         row.text(words::pit_sample_code, em * 12.0);
         changed = row.box("question sample", question.sample, em * 12.0, edit) || changed;

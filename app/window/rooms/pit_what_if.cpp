@@ -124,8 +124,8 @@ double draw_what_if(RoomFrame& frame, const Rect& area) {
     double y = area.y;
     const bool asked = pit.what_if.any(), shown = pit.plan->what_if.any();
     if (asked || shown) {
-        std::string band = fmt::format(words::pit_what_if_band,
-                                       what_if_in_words(asked ? pit.what_if : pit.plan->what_if, as_it_is));
+        std::string band =
+            fmt::format(words::pit_what_if_band, what_if_in_words(asked ? pit.what_if : pit.plan->what_if, as_it_is));
         if (!pit_is_up_to_date(session)) band = fmt::format(words::pit_what_if_working, band);
         drawing::MeasuringPainter measure(painter);
         const double high =
