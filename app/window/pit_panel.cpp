@@ -10,6 +10,7 @@
 
 #include "app/commands/record_cautions.h"
 #include "app/figures_of_season.h"
+#include "app/pit_words.h"
 #include "app/window/session.h"
 #include "app/words.h"
 #include "geo/check.h"

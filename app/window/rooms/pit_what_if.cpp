@@ -9,6 +9,7 @@
 #include "app/drawing/chart.h"
 #include "app/drawing/figures/sheet.h"
 #include "app/drawing/numbers.h"
+#include "app/pit_words.h"
 #include "app/window/rooms/pit_parts.h"
 #include "app/words.h"
 #include "models/decision/limit_rule.h"
