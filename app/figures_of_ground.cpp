@@ -6,6 +6,7 @@
 #include <fmt/format.h>
 
 #include "app/cautions.h"
+#include "app/drawing/content_unit.h"
 #include "app/drawing/numbers.h"
 #include "app/ground_words.h"
 #include "app/words.h"
@@ -134,8 +135,10 @@ std::vector<std::string> rests_on_lines(const models::Explanation& explanation) 
             i = steps.size() - 1;
         }
         const models::Explanation::Step& step = steps[i];
-        lines.push_back(i == 0 ? fmt::format(words::card_first_step, step.what, number_text(step.median))
-                               : fmt::format(words::card_step, step.what, step.factor, number_text(step.median)));
+        lines.push_back(
+            i == 0 ? fmt::format(fmt::runtime(with_unit(words::card_first_step)), step.what, content_text(step.median))
+                   : fmt::format(fmt::runtime(with_unit(words::card_step)), step.what, step.factor,
+                                 content_text(step.median)));
     }
     return lines;
 }
@@ -147,11 +150,11 @@ Card field_card(const SeasonView& view, const FieldView& field, const models::Ex
         if (field.risk) card.push_back(fmt::format(words::disease_risk, percent_text(*field.risk)));
         return card;
     }
-    card.push_back(fmt::format(words::card_content, number_text(field.content->median),
-                               interval_text(field.content->low90, field.content->high90)));
+    card.push_back(fmt::format(fmt::runtime(with_unit(words::card_content)), content_text(field.content->median),
+                               content_interval_text(field.content->low90, field.content->high90)));
     if (field.exceedance && view.limit)
-        card.push_back(fmt::format(words::card_over, percent_text(*field.exceedance),
-                                   set_number_text(view.limit->limit_mg_per_kg)));
+        card.push_back(fmt::format(fmt::runtime(with_unit(words::card_over)), percent_text(*field.exceedance),
+                                   set_content_text(view.limit->limit_mg_per_kg)));
     card.push_back(field.tests > 0 ? models::counted(field.tests, words::one_own_test, words::several_own_tests)
                                    : std::string(words::field_no_test));
     if (field.content->contradicted) card.push_back(field.note);
@@ -170,9 +173,10 @@ std::string place_line(const SeasonView& view, const FieldView& field, const mod
         if (row < 0 || column < 0 || row >= within.grid.rows || column >= within.grid.columns) return "";
         const double median = within.median_mg_per_kg(row, column);
         if (std::isnan(median)) return "";
-        return fmt::format(words::card_place, number_text(median),
-                           interval_text(within.low90_mg_per_kg(row, column), within.high90_mg_per_kg(row, column)),
-                           within.points);
+        return fmt::format(
+            fmt::runtime(with_unit(words::card_place)), content_text(median),
+            content_interval_text(within.low90_mg_per_kg(row, column), within.high90_mg_per_kg(row, column)),
+            within.points);
     }
     return "";
 }
@@ -182,7 +186,7 @@ Card test_card(const SeasonView& view, const models::Test& test, const ResultRow
                        : test.reading == models::Reading::above ? words::card_above
                                                                 : "{}";
     Card card{fmt::format(words::card_test, test.test, test.sample)};
-    const std::string read = fmt::format(fmt::runtime(side), mg_per_kg_text(test.don_mg_per_kg));
+    const std::string read = fmt::format(fmt::runtime(side), content_and_unit_text(test.don_mg_per_kg));
     const char* method = test.method == models::Method::laboratory ? words::card_laboratory : words::card_strip;
     if (test.reading == models::Reading::invalid) {
         card.push_back(fmt::format(words::card_void, test.void_reason));
@@ -194,20 +198,23 @@ Card test_card(const SeasonView& view, const models::Test& test, const ResultRow
         if (row->budget) {
             const models::TrueContent& truth = row->budget->truth;
             if (truth.content_mg_per_kg && truth.low90_mg_per_kg && truth.high90_mg_per_kg)
-                card.push_back(fmt::format(words::card_by_itself, number_text(*truth.content_mg_per_kg),
-                                           interval_text(*truth.low90_mg_per_kg, *truth.high90_mg_per_kg)));
+                card.push_back(fmt::format(fmt::runtime(with_unit(words::card_by_itself)),
+                                           content_text(*truth.content_mg_per_kg),
+                                           content_interval_text(*truth.low90_mg_per_kg, *truth.high90_mg_per_kg)));
             else if (truth.high90_mg_per_kg)
-                card.push_back(fmt::format(words::card_by_itself_below, number_text(*truth.high90_mg_per_kg)));
+                card.push_back(fmt::format(fmt::runtime(with_unit(words::card_by_itself_below)),
+                                           content_text(*truth.high90_mg_per_kg)));
             else if (truth.low90_mg_per_kg)
-                card.push_back(fmt::format(words::card_by_itself_above, number_text(*truth.low90_mg_per_kg)));
+                card.push_back(fmt::format(fmt::runtime(with_unit(words::card_by_itself_above)),
+                                           content_text(*truth.low90_mg_per_kg)));
         }
         for (const std::string& flag : row->all_flags()) card.push_back(as_sentence(flag));
     }
     if (view.contamination.ranking_only()) return card;
     for (const models::Learnt::LeftOut& one : view.contamination.model->learnt().left_out)
         if (view.contamination.input.samples[one.sample].sample == test.sample && one.median > 0.0)
-            card.push_back(
-                fmt::format(words::card_foretold, number_text(one.median), interval_text(one.low90, one.high90)));
+            card.push_back(fmt::format(fmt::runtime(with_unit(words::card_foretold)), content_text(one.median),
+                                       content_interval_text(one.low90, one.high90)));
     return card;
 }
 

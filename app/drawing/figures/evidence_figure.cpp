@@ -6,6 +6,7 @@
 #include <fmt/format.h>
 
 #include "app/drawing/chart.h"
+#include "app/drawing/content_unit.h"
 #include "app/drawing/figures/sheet.h"
 #include "app/drawing/numbers.h"
 #include "app/ground_words.h"
@@ -145,10 +146,10 @@ void draw_foretold(Painter& painter, const Rect& area, const ForetoldPanel& pane
         axis->scale.low = 0.75 * least;
         axis->scale.high = std::max(1.3 * most, 2.0 * least);
     }
-    bottom.title = words::foretold_axis;
-    left.title = words::read_axis;
+    bottom.title = with_unit(words::foretold_axis);
+    left.title = with_unit(words::read_axis);
     const auto ticks = [&](double length) {
-        return log_ticks(left.scale.low, left.scale.high, std::max(2, static_cast<int>(length / (3.6 * em))));
+        return content_ticks(left.scale.low, left.scale.high, std::max(2, static_cast<int>(length / (3.6 * em))));
     };
     left.ticks = ticks(room.height);
     bottom.ticks = ticks(room.width);

@@ -6,6 +6,7 @@
 #include <fmt/format.h>
 
 #include "app/drawing/chart.h"
+#include "app/drawing/content_unit.h"
 #include "app/drawing/figures/sheet.h"
 #include "app/drawing/numbers.h"
 #include "app/ground_words.h"
@@ -50,11 +51,11 @@ Rect draw_transect_figure(Painter& painter, const Rect& area, const TransectFigu
     const bool in_km = figure.length_m > 3000.0;
     const double unit_m = in_km ? 1000.0 : 1.0;
     bottom.title = in_km ? words::transect_along_km : words::transect_along_m;
-    left.title = words::transect_content;
+    left.title = with_unit(words::transect_content);
     left.scale = {ends.low_mg_per_kg, ends.high_mg_per_kg, 0.0, 1.0, true};
     bottom.scale.high = figure.length_m / unit_m;
-    left.ticks = log_ticks(left.scale.low, left.scale.high,
-                           std::max(3, static_cast<int>((room.height - 6.0 * em) / (1.35 * em))));
+    left.ticks = content_ticks(left.scale.low, left.scale.high,
+                               std::max(3, static_cast<int>((room.height - 6.0 * em) / (1.35 * em))));
     const double names = 1.5 * em;  // below the axis: the fields
     const FrameRoom frame = frame_room(painter, left.ticks, look);
     const Rect plot{room.x + frame.left, room.y + 0.4 * em, room.width - frame.left - 4.5 * em,
@@ -95,8 +96,8 @@ Rect draw_transect_figure(Painter& painter, const Rect& area, const TransectFigu
     painter.pop_clip();
     if (figure.limit_mg_per_kg)
         painter.text({plot.x + plot.width + 0.3 * em, left.scale.px(*figure.limit_mg_per_kg) + 0.3 * em},
-                     fmt::format(words::ramp_limit, set_number_text(*figure.limit_mg_per_kg)), 0.85 * em, theme.ink,
-                     Align::left, Weight::bold);
+                     fmt::format(fmt::runtime(with_unit(words::ramp_limit)), set_content_text(*figure.limit_mg_per_kg)),
+                     0.85 * em, theme.ink, Align::left, Weight::bold);
     // The fields below the axis: a bar as long as the stretch, its name where it has room.
     const double bar_y = plot.y + plot.height + frame.bottom + 0.5 * em, size = 0.85 * em;
     double free_from = plot.x;

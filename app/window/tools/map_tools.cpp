@@ -6,6 +6,7 @@
 #include <imgui.h>
 
 #include "app/drawing/chart.h"
+#include "app/drawing/content_unit.h"
 #include "app/drawing/numbers.h"
 #include "app/figures_of_ground.h"
 #include "app/ground_words.h"
@@ -68,8 +69,8 @@ std::string zone_words(const SplitZone& zone) {
     if (!zone.content.content) return fmt::format(words::zone_unknown, zone.drawn.name);
     const models::Content& content = *zone.content.content;
     const std::string name = zone.where.empty() ? zone.drawn.name : zone.drawn.name + ", " + zone.where;
-    return fmt::format(words::zone_line, name, drawing::number_text(content.median),
-                       drawing::interval_text(content.low90, content.high90),
+    return fmt::format(fmt::runtime(drawing::with_unit(words::zone_line)), name, drawing::content_text(content.median),
+                       drawing::content_interval_text(content.low90, content.high90),
                        drawing::percent_text(zone.content.exceedance.value_or(0.0)),
                        models::in_words(zone.clearing.state));
 }
@@ -280,7 +281,8 @@ void draw_tools_on_map(RoomFrame& frame, drawing::Painter& painter, const Rect& 
                 painter.polyline(ring, theme.accent, 2.5, true);
             std::string words = fmt::format("{}", z + 1);
             if (zone.content.content)
-                words += ": " + fmt::format(words::zone_label, drawing::number_text(zone.content.content->median));
+                words += ": " + fmt::format(fmt::runtime(drawing::with_unit(words::zone_label)),
+                                            drawing::content_text(zone.content.content->median));
             // Below the field's own name, where there is room.
             Point at = view.to_px(models::centroid(zone.drawn.outline), canvas);
             if (models::bounding_box(zone.drawn.outline).height_m() / view.metres_per_px > 9.0 * em) at.y += 2.6 * em;
