@@ -123,13 +123,13 @@ TEST_CASE("ground that is kept out is read without names and a file with swapped
         return file;
     };
     app::WalkSettings settings;
-    for (const app::DrawnZone& drawn : app::read_zones(season.view, written(false)))
+    for (const app::DrawnZone& drawn : app::read_zones(season.view.data, written(false)))
         settings.keep_out.push_back(drawn.outline);
     REQUIRE(settings.keep_out.size() == 1);
     CHECK(models::area_m2(settings.keep_out[0]) == Approx(10000.0).epsilon(0.01));
     for (const models::PointM& stop : app::walks_of_order(season.view, settings).walks.at(0).walk.stops)
         CHECK(models::side_of(settings.keep_out[0], stop) == models::Side::outside);
-    CHECK_THROWS_WITH(app::read_zones(season.view, written(true)), Contains("trial.geojson"));
+    CHECK_THROWS_WITH(app::read_zones(season.view.data, written(true)), Contains("trial.geojson"));
 }
 
 TEST_CASE("a walk is written for satellites and for maps and on pages with the same bytes each time") {
