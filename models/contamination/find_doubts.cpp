@@ -176,6 +176,7 @@ class Residuals {
             doubt.sentence = "The results do not follow the disease risk: " + rises +
                              "; what is said of fields without a test says little of which is worse.";
         } else {
+            doubt.in_short = "a disease risk that says nothing";
             doubt.sentence = "Whether the results follow the disease risk is open: " + rises + ".";
         }
         return doubt;
@@ -205,6 +206,7 @@ class Residuals {
                 figures, odd(doubt));
         } else {
             doubt.state = would >= enough_chance_to_find ? DoubtState::nothing_against : DoubtState::cannot_be_told;
+            doubt.in_short = "a disease risk that says more low than high, or less";
             doubt.sentence = fmt::format(
                 "No bend of the effect of the disease risk is seen; one that doubles the factor of the last step of a "
                 "risk would have been found with a chance of {:.0f} %.",
