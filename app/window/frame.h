@@ -76,6 +76,7 @@ struct Views {
     std::optional<std::size_t> group;     ///< of Answer::groups, that it is fitted to; none: to all fields
     drawing::Rect map_canvas;
     bool map_came_back = false;  ///< it stands as when the window was last closed, whatever the canvas
+    bool map_is_kept = false;    ///< it came back and was not fitted since
     MapScene map_scene;
     std::shared_ptr<const Answer> drawn;  ///< whose pictures are on the card and whose map is in the scene
     bool dragging = false;

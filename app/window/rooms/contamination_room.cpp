@@ -138,7 +138,7 @@ void draw_strips(RoomFrame& frame, const Rect& seen) {
     draw_tools(frame, strips);
     draw_seasons(frame, strips);
     // What they leave of the map is what it is fitted to.
-    if (frame.views.tools.strips_px != strips.height()) frame.views.map_canvas = {};
+    if (frame.views.tools.strips_px != strips.height() && !frame.views.map_is_kept) frame.views.map_canvas = {};
     frame.views.tools.strips_px = strips.height();
     ImGui::PopFont();
 }
@@ -265,6 +265,7 @@ void draw_contamination_room(RoomFrame& frame) {
         const models::BoxM seen = frame.views.map->shown(canvas);
         const bool sees_fields = seen.x_min_m < box->x_max_m && seen.x_max_m > box->x_min_m &&
                                  seen.y_min_m < box->y_max_m && seen.y_max_m > box->y_min_m;
+        frame.views.map_is_kept = sees_fields;
         if (sees_fields)
             frame.views.map_canvas = canvas;
         else
@@ -283,6 +284,7 @@ void draw_contamination_room(RoomFrame& frame) {
                    clear.y + clear.height / 2.0 - (canvas.y + canvas.height / 2.0));
         frame.views.map = fitted;
         frame.views.map_canvas = canvas;
+        frame.views.map_is_kept = false;
     }
     drawing::MapMarks marks;
     const drawing::Image& surface =
