@@ -21,7 +21,7 @@ struct ContaminationPriors {
     double region_sd_scale = 0.6;                           ///< sd of regions within a season ~ |N(0, this)|
     double range_median_m = 10000.0, range_spread = 0.8;    ///< their range ~ LN(ln median, spread)
     /// Share of the fields of a season that hold no DON at all: its logit ~ N(logit median, spread^2); median 0: none.
-    double free_share_median = 0.005, free_share_spread = 1.7;
+    double free_share_median = 0.004, free_share_spread = 1.7;
 
     double standing_offset_sd = 0.2;  ///< grain threshed from standing heads against delivered grain; 0: none
     double outside_choice_sd = 0.3;   ///< fields tested for a reason outside the model, one shift a season; 0: none
