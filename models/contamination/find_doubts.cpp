@@ -46,6 +46,9 @@ RisksOfSeason risks_of(const Layout& layout, const std::vector<std::size_t>& fie
     return {at(0.1), at(0.5), at(0.9)};
 }
 
+/// 95 % of a normal law lie under this.
+const double upper_twentieth = normal::quantile(0.95);
+
 /// Chance that a check at this level finds an effect, both in units of its standard deviation.
 double chance_to_find(double effect, double sd) {
     if (!(sd > 0.0)) return 0.0;
@@ -162,16 +165,22 @@ class Residuals {
         const double low = centre + slope.quantile(0.05), high = centre + slope.quantile(0.95);
         const double step = risks_.high - risks_.low;
         doubt.chance = slope.cdf(-centre);
+        // What is published makes a slope above 0 likely before there is any result: that the results follow the risk
+        // is said of what they add to it alone.
+        const double prior_precision = priors.flat_coefficients ? 0.0 : 1.0 / (priors.slope_sd * priors.slope_sd);
+        const double added = 1.0 / slope.variance() - prior_precision;
+        const bool results_rise = added > 0.0 && centre + slope.expectation() / (slope.variance() * added) >
+                                                     upper_twentieth / std::sqrt(added);
         const std::string rises = fmt::format(
             "from the least to the most suspect tenth of the fields of {} DON is multiplied by {} ({} to {}), and by "
             "{} "
             "as published",
             year_, times(std::exp(step * (centre + slope.quantile(0.5)))), times(std::exp(step * low)),
             times(std::exp(step * high)), times(std::exp(step * priors.slope_mean)));
-        if (low > 0.0) {
+        if (low > 0.0 && results_rise) {
             doubt.state = DoubtState::nothing_against;
             doubt.sentence = "The results follow the disease risk: " + rises + ".";
-        } else if (high < priors.slope_mean) {
+        } else if (low <= 0.0 && high < priors.slope_mean) {
             doubt.state = DoubtState::doubted;
             doubt.sentence = "The results do not follow the disease risk: " + rises +
                              "; what is said of fields without a test says little of which is worse.";

@@ -10,8 +10,8 @@
 
 namespace models::contamination {
 
-/// Chance that all checks of residuals together have of a doubt in a season that is as assumed; ours. With the effect of
-/// the risk, which is judged by its posterior, 7 to 11 % of 200 simulated seasons were doubted without cause
+/// Chance that all checks of residuals together have of a doubt in a season that is as assumed; ours. With the effect
+/// of the risk, which is judged by its posterior, 7 to 11 % of 200 simulated seasons were doubted without cause
 /// (tests/bench/honesty).
 inline constexpr double false_doubts = 0.10;
 /// A check that had found what it is to find in less than this of all cases tells nothing where it finds nothing; ours.
@@ -19,7 +19,8 @@ inline constexpr double enough_chance_to_find = 0.8;
 
 /// The list of assumptions and what the results of the newest season say of each (doubts.h). Six are conditions of the
 /// data (where samples, weather and dates come from, what compares a kit lot), one is a posterior (the effect of the
-/// risk: doubted where its 90 % interval holds none at all and leaves the published one out), five are checks of what
+/// risk: doubted where its 90 % interval holds none at all and leaves the published one out, followed where it is above
+/// none and the results alone, without what is published, say so with the same chance), five are checks of what
 /// the model leaves over, their chances taken together (residual_checks.h). Needs a result in some season.
 std::vector<Doubt> find_doubts(const ContaminationModel::State& state, const ParameterIntegral& found,
                                const LeftOut& left);

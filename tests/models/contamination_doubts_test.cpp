@@ -315,6 +315,21 @@ TEST_CASE("nothing is doubted in a season that is as assumed, and each check spe
     }
 }
 
+TEST_CASE("what is published about the risk does not count as results that follow it") {
+    ContaminationInput input = made_input(as_assumed);
+    CHECK(doubt_of(fitted(input), Assumption::risk_effect).state == DoubtState::nothing_against);
+    // Two results of fields of nearly the same risk: the slope is above 0 by what is published, not by them.
+    input.samples = {input.samples[1], input.samples[5]};
+    input.results = {input.results[1], input.results[5]};
+    for (std::size_t i = 0; i < 2; ++i) input.results[i].sample = i;
+    const ContaminationModel model = fitted(input);
+    const Doubt told = doubt_of(model, Assumption::risk_effect);
+    CHECK(*told.chance < 0.05);
+    CHECK(told.state == DoubtState::cannot_be_told);
+    CHECK_THAT(told.sentence, Contains("Whether the results follow the disease risk is open: from the least to the"));
+    CHECK_THAT(model.learnt().notes.back(), Contains("a disease risk that says nothing"));
+}
+
 TEST_CASE("a kit lot that nothing is held against is named with what it would do") {
     const ContaminationInput strips = made_input(as_assumed, Method::strip);
     const Doubt alone = doubt_of(fitted(strips), Assumption::kit_lot);
