@@ -6,10 +6,8 @@
 //   bench_honesty --seasons 50 --start 50 --records b.jsonl
 //   bench_honesty --report a.jsonl b.jsonl --csv honesty.csv
 #include <algorithm>
-#include <chrono>
 #include <cstdio>
 #include <exception>
-#include <fstream>
 #include <stdexcept>
 #include <string>
 #include <vector>
@@ -19,6 +17,7 @@
 
 #include "models/memory.h"
 #include "tests/bench/honesty/record.h"
+#include "tests/bench/honesty/slices.h"
 #include "tests/bench/honesty/tables.h"
 #include "tests/bench/honesty/worlds.h"
 
@@ -55,49 +54,32 @@ std::vector<honesty::OffWorld> worlds_named(const std::vector<std::string>& name
 int main(int argc, char** argv) {
     models::keep_freed_memory();
     CLI::App app("How honest the contamination model is, in simulated seasons whose truth is known.");
-    int seasons = 200;
-    std::uint64_t first = 0;
-    std::vector<std::string> cell_names, world_names, reported;
-    std::string world_cell = "20-random", records_file, csv_file;
-    models::ContaminationSettings settings;
-    app.add_option("--seasons", seasons, "how many simulated seasons")->capture_default_str();
-    app.add_option("--start", first, "seed of the first")->capture_default_str();
+    honesty::Slices slices;
+    std::vector<std::string> cell_names, world_names;
+    std::string world_cell = "20-random", csv_file;
+    slices.add_options(app);
     app.add_option("--cells", cell_names, "0,5-random,20-worst-first,20-own-order,... or none; else the study's nine")
         ->delimiter(',');
     app.add_option("--worlds", world_names, "worlds that the model does not assume, by name, or none; else all")
         ->delimiter(',');
     app.add_option("--world-cell", world_cell, "the cell that those worlds are tried in")->capture_default_str();
-    app.add_option("--records", records_file, "a line of JSON for each season and cell is added to this file");
-    app.add_option("--report", reported, "nothing is simulated; the tables of these files");
     app.add_option("--csv", csv_file, "every figure of the tables, with its interval");
-    app.add_option("--threads", settings.threads, "0: as many as the machine has; changes no figure");
     CLI11_PARSE(app, argc, argv);
     try {
-        std::vector<honesty::Record> records;
-        if (!reported.empty()) {
-            records = honesty::read_records(reported);
-        } else {
-            const std::vector<honesty::Cell> cells = cells_named(cell_names);
-            const std::vector<honesty::OffWorld> worlds = worlds_named(world_names);
-            const honesty::OffWorld assumed{"assumed", "", honesty::assumed_world(), {}};
-            const honesty::Cell of_worlds = honesty::cell_named(world_cell);
-            std::ofstream out;
-            if (!records_file.empty()) out.open(records_file, std::ios::app);
-            if (!records_file.empty() && !out)
-                throw std::runtime_error(fmt::format("{} cannot be written", records_file));
-            const auto start = std::chrono::steady_clock::now();
-            for (std::uint64_t seed = first; seed < first + static_cast<std::uint64_t>(seasons); ++seed) {
-                const std::size_t before = records.size();
-                for (const honesty::Cell& cell : cells)
-                    records.push_back(honesty::study_season(seed, cell, assumed, true, settings));
-                for (const honesty::OffWorld& world : worlds)
-                    records.push_back(honesty::study_season(seed, of_worlds, world, false, settings));
-                if (out.is_open())
-                    for (std::size_t r = before; r < records.size(); ++r) honesty::write(out, records[r]);
-                fmt::print(stderr, "seed {}: {:.1f} s so far\n", seed,
-                           std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count());
-            }
-        }
+        const std::vector<honesty::Cell> cells = cells_named(cell_names);
+        const std::vector<honesty::OffWorld> worlds = worlds_named(world_names);
+        const honesty::OffWorld assumed{"assumed", "", honesty::assumed_world(), {}};
+        const honesty::Cell of_worlds = honesty::cell_named(world_cell);
+        models::ContaminationSettings settings;
+        settings.threads = slices.threads;
+        const std::vector<honesty::Record> records = slices.records([&](std::uint64_t seed) {
+            std::vector<honesty::Record> season;
+            for (const honesty::Cell& cell : cells)
+                season.push_back(honesty::study_season(seed, cell, assumed, true, settings));
+            for (const honesty::OffWorld& world : worlds)
+                season.push_back(honesty::study_season(seed, of_worlds, world, false, settings));
+            return season;
+        });
         const std::vector<honesty::Figure> figures = honesty::print_tables(records);
         if (!csv_file.empty()) honesty::write_csv(csv_file, figures);
     } catch (const std::exception& e) {
