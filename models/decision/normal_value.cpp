@@ -47,46 +47,56 @@ double normal_decision_loss(double mean, double variance, double learnt_variance
                                                    log_limit);
 }
 
-NormalValue::NormalValue(Eigen::VectorXd mean, Eigen::MatrixXd covariance, Eigen::VectorXd error_variance,
-                         Eigen::VectorXd loss_accepted, Eigen::VectorXd loss_rejected, double log_limit)
+NormalValue::NormalValue(const Eigen::VectorXd& mean, Eigen::MatrixXd covariance, Eigen::VectorXd error_variance,
+                         const Eigen::VectorXd& loss_accepted, const Eigen::VectorXd& loss_rejected, double log_limit)
     : covariance_(std::move(covariance)),
       prior_variance_(covariance_.diagonal()),
       learnt_variance_(Eigen::VectorXd::Zero(mean.size())),
-      error_variance_(std::move(error_variance)) {
+      error_variance_(std::move(error_variance)),
+      loss_now_(Eigen::VectorXd::Zero(mean.size())),
+      informed_from_(0.01 * loss_accepted.cwiseMin(loss_rejected)) {
     using normal_value_parts::table_steps;
     loss_table_.resize(static_cast<std::size_t>(mean.size()));
     for (Eigen::Index f = 0; f < mean.size(); ++f) {
         if (loss_accepted[f] <= 0.0 && loss_rejected[f] <= 0.0) continue;
+        if (!std::isfinite(mean[f]) || !(prior_variance_[f] > 0.0)) continue;
         std::vector<double>& table = loss_table_[static_cast<std::size_t>(f)];
         for (int step = 0; step <= table_steps; ++step) {
             const double share = static_cast<double>(step) / table_steps;
-            table.push_back(normal_value_parts::decision_loss<128>(mean[f], prior_variance_[f],
-                                                                   share * share * prior_variance_[f], loss_accepted[f],
-                                                                   loss_rejected[f], log_limit));
+            const double loss =
+                normal_value_parts::decision_loss<128>(mean[f], prior_variance_[f], share * share * prior_variance_[f],
+                                                       loss_accepted[f], loss_rejected[f], log_limit);
+            // More knowledge never costs; the sum over quantiles does not know that to the last digits.
+            table.push_back(table.empty() ? loss : std::min(loss, table.back()));
         }
+        loss_now_[f] = table.front();
     }
 }
 
 double NormalValue::loss_of(Eigen::Index field, double learnt_variance) const {
     using normal_value_parts::table_steps;
     const std::vector<double>& table = loss_table_[static_cast<std::size_t>(field)];
-    if (table.empty() || !(prior_variance_[field] > 0.0)) return 0.0;
     const double at = table_steps * std::sqrt(std::clamp(learnt_variance / prior_variance_[field], 0.0, 1.0));
     const auto step = std::min(static_cast<std::size_t>(at), static_cast<std::size_t>(table_steps - 1));
     return table[step] + (at - static_cast<double>(step)) * (table[step + 1] - table[step]);
 }
 
-double NormalValue::gain(Eigen::Index field) const {
+NormalValue::Gain NormalValue::gain(Eigen::Index field) const {
+    Gain gain;
     const double spread = covariance_(field, field) + error_variance_[field];
-    if (!(spread > 0.0)) return 0.0;
-    double sum = 0.0;
+    if (!(spread > 0.0)) return gain;
     for (Eigen::Index f = 0; f < covariance_.rows(); ++f) {
         const double shared = covariance_(f, field);
         if (shared == 0.0 || loss_table_[static_cast<std::size_t>(f)].empty()) continue;
-        const double known = learnt_variance_[f];
-        sum += loss_of(f, known) - loss_of(f, known + shared * shared / spread);
+        const double fall = loss_now_[f] - loss_of(f, learnt_variance_[f] + shared * shared / spread);
+        if (f == field) {
+            gain.itself = std::max(0.0, fall);
+        } else {
+            gain.others += std::max(0.0, fall);
+            if (fall > informed_from_[f]) ++gain.others_informed;
+        }
     }
-    return sum;
+    return gain;
 }
 
 void NormalValue::place_test(Eigen::Index field) {
@@ -95,12 +105,9 @@ void NormalValue::place_test(Eigen::Index field) {
     const Eigen::VectorXd shared = covariance_.col(field);
     learnt_variance_ += shared.cwiseAbs2() / spread;
     covariance_.noalias() -= (shared / spread) * shared.transpose();
-}
-
-double NormalValue::expected_loss() const {
-    double sum = 0.0;
-    for (Eigen::Index f = 0; f < covariance_.rows(); ++f) sum += loss_of(f, learnt_variance_[f]);
-    return sum;
+    for (Eigen::Index f = 0; f < covariance_.rows(); ++f) {
+        if (!loss_table_[static_cast<std::size_t>(f)].empty()) loss_now_[f] = loss_of(f, learnt_variance_[f]);
+    }
 }
 
 }  // namespace models

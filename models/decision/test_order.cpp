@@ -4,15 +4,15 @@
 #include <cmath>
 #include <limits>
 #include <map>
-#include <numeric>
 #include <set>
 #include <utility>
 
 #include <fmt/format.h>
 
-#include "models/contamination/counter_random.h"
+#include "models/contamination/normal.h"
 #include "models/contamination/parallel.h"
 #include "models/decision/expected.h"
+#include "models/decision/joint_scores.h"
 #include "models/decision/normal_value.h"
 #include "models/error.h"
 
@@ -21,11 +21,6 @@ namespace models {
 namespace test_order_parts {
 
 using Index = Eigen::Index;
-
-/// Classes of a field's draws: fine where that is cheap, coarser where thousands of fields are asked about.
-Index most_classes(Index unsure_fields) {
-    return unsure_fields <= 256 ? 128 : 64;
-}
 
 /// Why the decision on a field can no longer be changed by a test; empty while it is open.
 std::string closed_because(const FieldToTest& field, const TestOrderProblem& problem) {
@@ -48,6 +43,10 @@ void check(const TestOrderProblem& problem) {
         if (!(field.tonnes > 0.0) || !std::isfinite(field.tonnes)) {
             throw Error(fmt::format("{} t cannot be delivered from it", field.tonnes), "field " + field.field,
                         "give its area and yield, or its tonnes");
+        }
+        if (field.exceedance && !(*field.exceedance >= 0.0 && *field.exceedance <= 1.0)) {
+            throw Error(fmt::format("{} is no chance of being over the limit", *field.exceedance),
+                        "field " + field.field, "give 0 to 1, or none");
         }
     }
     const auto& costs = problem.costs;
@@ -98,232 +97,47 @@ Stakes stakes_of(const TestOrderProblem& problem) {
     return stakes;
 }
 
-/// What one more test of a field brings, on the field itself and on the others.
-struct Gain {
-    double itself = 0.0, others = 0.0;
-    int others_informed = 0;
-    double all() const { return itself + others; }
-};
-
-/// The joint draws, made ready for asking "what if this field were tested".
-class Draws {
+/// All fields whose decision is open under one normal law, so that tests also count for fields not asked about.
+class OpenFields {
  public:
-    Draws(const TestOrderProblem& problem, const Stakes& stakes)
-        : problem_(problem), stakes_(stakes), n_(problem.draws_mg_per_kg.rows()) {
-        const BreakingPoint point = breaking_point(problem.limit);
-        const Index fields = problem.draws_mg_per_kg.cols();
-        draws_ = problem.draws_mg_per_kg;
-        for (Index f = 0; f < fields; ++f) {
-            // Grain without any DON reads like the least content that is drawn of the field: below the range.
-            double least = 1.0;
-            for (const double content : draws_.col(f))
-                if (content > 0.0) least = std::min(least, content);
-            draws_.col(f) = draws_.col(f).cwiseMax(least);
+    OpenFields(const TestOrderProblem& problem, const Stakes& stakes, const Progress& progress) {
+        place_.assign(problem.fields.size(), -1);
+        ScoresQuestion question;
+        question.limit = problem.limit;
+        question.law = problem.law;
+        question.seed = problem.seed;
+        question.outcomes = problem.outcomes;
+        question.threads = problem.threads;
+        for (std::size_t f = 0; f < problem.fields.size(); ++f) {
+            if (!stakes.closed[f].empty()) continue;
+            place_[f] = static_cast<Index>(question.columns.size());
+            question.columns.push_back(static_cast<Index>(f));
+            question.asked.push_back(problem.repeat || problem.fields[f].tests_so_far == 0);
         }
-        log_draws_ = draws_.array().log();
-        exceedance_ = Eigen::VectorXd::Zero(fields);
-        for (Index f = 0; f < fields; ++f)
-            exceedance_[f] = exceedance_of_draws(problem.draws_mg_per_kg.col(f), problem.limit);
-        for (Index f = 0; f < fields; ++f) {
-            const bool unsure = exceedance_[f] > 0.0 && exceedance_[f] < 1.0;
-            if (unsure && stakes.closed[static_cast<std::size_t>(f)].empty()) unsure_.push_back(f);
+        const auto count = static_cast<Index>(question.columns.size());
+        JointScores joint = joint_scores(problem.draws_mg_per_kg, question, progress);
+        Eigen::VectorXd mean(count), accepted(count), rejected(count);
+        for (Index i = 0; i < count; ++i) {
+            const Index f = question.columns[static_cast<std::size_t>(i)];
+            const double over = problem.fields[static_cast<std::size_t>(f)].exceedance.value_or(joint.over[i]);
+            constexpr double never = std::numeric_limits<double>::infinity();
+            mean[i] = over <= 0.0 ? -never : over >= 1.0 ? never : normal::quantile(over);
+            accepted[i] = stakes.accepted[f];
+            rejected[i] = stakes.rejected[f];
         }
-        over_.resize(n_, static_cast<Index>(unsure_.size()));
-        for (std::size_t c = 0; c < unsure_.size(); ++c) {
-            for (Index s = 0; s < n_; ++s) {
-                over_(s, static_cast<Index>(c)) = point.breaks(problem.draws_mg_per_kg(s, unsure_[c])) ? 1.0F : 0.0F;
-            }
-        }
-        over_sd_.resize(over_.cols());
-        for (Index c = 0; c < over_.cols(); ++c) {
-            const double p = exceedance_[unsure_[static_cast<std::size_t>(c)]];
-            over_sd_[c] = std::sqrt(p * (1.0 - p));
-        }
+        // Scores have variance 1 and the limit lies at 0.
+        value_.emplace(mean, std::move(joint.correlation), std::move(joint.error_variance), accepted, rejected, 0.0);
     }
 
-    const Eigen::VectorXd& exceedance() const { return exceedance_; }
-    const Eigen::MatrixXd& log_draws() const { return log_draws_; }
-
-    double loss_now() const {
-        double sum = 0.0;
-        for (const Index f : unsure_) sum += loss(f, exceedance_[f], 1.0);
-        return sum;
-    }
-
-    Gain gain_of(Index field) const {
-        const auto [edges, order] = classes_of(field);
-        const auto classes = static_cast<Index>(edges.size()) - 1;
-
-        // Draws in each class, draws of each unsure field that break the limit in each class, and the class's content.
-        RowMajor counts = RowMajor::Zero(classes, over_.cols());
-        Eigen::VectorXd size(classes), centre(classes);
-        for (Index b = 0; b < classes; ++b) {
-            double sum = 0.0;
-            for (Index i = edges[static_cast<std::size_t>(b)]; i < edges[static_cast<std::size_t>(b) + 1]; ++i) {
-                const Index draw = order[static_cast<std::size_t>(i)];
-                counts.row(b) += over_.row(draw);
-                sum += log_draws_(draw, field);
-            }
-            size[b] = static_cast<double>(edges[static_cast<std::size_t>(b) + 1] - edges[static_cast<std::size_t>(b)]);
-            centre[b] = sum / size[b];
-        }
-
-        const std::vector<Index> informed = informed_by(field, counts, size, centre);
-        if (informed.empty()) return {};
-        Eigen::MatrixXf breaking(classes, static_cast<Index>(informed.size()));
-        for (std::size_t c = 0; c < informed.size(); ++c) {
-            breaking.col(static_cast<Index>(c)) = counts.col(informed[c]) / static_cast<float>(n_);
-        }
-        const Eigen::MatrixXd weights = outcome_weights(field, order, size, centre);
-        const Eigen::VectorXd chance = weights * size / static_cast<double>(n_);
-        // The one product that grows with the square of the fields; seven digits are far more than the draws know.
-        const Eigen::MatrixXf joint = weights.cast<float>() * breaking;
-
-        Gain gain;
-        for (std::size_t c = 0; c < informed.size(); ++c) {
-            const Index f = unsure_[static_cast<std::size_t>(informed[c])];
-            double after = 0.0;
-            for (Index k = 0; k < joint.rows(); ++k) {
-                after += loss(f, static_cast<double>(joint(k, static_cast<Index>(c))), chance[k]);
-            }
-            const double fall = std::max(0.0, loss(f, exceedance_[f], 1.0) - after);
-            if (f == field) {
-                gain.itself = fall;
-            } else {
-                gain.others += fall;
-                const double stake = std::min(stakes_.accepted[f], stakes_.rejected[f]);
-                if (fall > 0.01 * stake) ++gain.others_informed;
-            }
-        }
-        return gain;
-    }
-
-    /// Fisher information of one reading about the log content at the field's median, turned over: what the reading is
-    /// worth as a normal error variance, results outside the working range included.
-    double error_variance(Index field) const {
-        const Eigen::VectorXd column = draws_.col(field);
-        const double content = quantile_of_draws(column, 0.5);
-        constexpr double step = 0.1;
-        Eigen::ArrayXd contents(3);
-        contents << content * std::exp(-step), content, content * std::exp(step);
-        constexpr int readings = 32;
-        double information = 0.0;
-        for (int k = 0; k < readings; ++k) {
-            const auto [u, v] = spread(k);
-            const Eigen::ArrayXd density = problem_.law.log_density(problem_.law.sample(content, u, v), contents);
-            const double bend = density[0] - 2.0 * density[1] + density[2];
-            if (std::isfinite(bend)) information -= bend / (step * step) / readings;
-        }
-        return 1.0 / std::max(information, 1e-6);
-    }
+    NormalValue::Gain gain(std::size_t field) const { return value_->gain(place_[field]); }
+    double at_stake(std::size_t field) const { return value_->expected_loss(place_[field]); }
+    double expected_loss() const { return value_->expected_loss(); }
+    void place_test(std::size_t field) { value_->place_test(place_[field]); }
 
  private:
-    using RowMajor = Eigen::Matrix<float, Eigen::Dynamic, Eigen::Dynamic, Eigen::RowMajor>;
-
-    /// The better decision's loss where breaking the limit has this part of a chance: min(A p, R (chance - p)).
-    double loss(Index field, double breaking, double chance) const {
-        return std::min(stakes_.accepted[field] * breaking, stakes_.rejected[field] * (chance - breaking));
-    }
-
-    /// Draws of a field in ascending order and where classes begin in it; the limit is always between two classes.
-    std::pair<std::vector<Index>, std::vector<Index>> classes_of(Index field) const {
-        std::vector<Index> order(static_cast<std::size_t>(n_));
-        std::iota(order.begin(), order.end(), Index{0});
-        std::stable_sort(order.begin(), order.end(),
-                         [&](Index a, Index b) { return log_draws_(a, field) < log_draws_(b, field); });
-        std::set<Index> edges;
-        const Index classes = std::min(n_, most_classes(over_.cols()));
-        for (Index b = 0; b <= classes; ++b) edges.insert(b * n_ / classes);
-        edges.insert(n_ - static_cast<Index>(std::llround(exceedance_[field] * static_cast<double>(n_))));
-        return {{edges.begin(), edges.end()}, std::move(order)};
-    }
-
-    /// Columns of `over_` that the field's content says something about, itself included where it is unsure.
-    std::vector<Index> informed_by(Index field, const RowMajor& counts, const Eigen::VectorXd& size,
-                                   const Eigen::VectorXd& centre) const {
-        std::vector<Index> informed;
-        const double n = static_cast<double>(n_);
-        const double mean = size.dot(centre) / n;
-        const Eigen::VectorXd from_mean = centre.array() - mean;
-        const double sd = std::sqrt(size.dot(from_mean.cwiseAbs2()) / n);
-        if (!(sd > 0.0)) return informed;
-        const Eigen::VectorXd covariance = counts.transpose().cast<double>() * from_mean / n;
-        for (Index c = 0; c < over_.cols(); ++c) {
-            const bool itself = unsure_[static_cast<std::size_t>(c)] == field;
-            if (itself || std::abs(covariance[c]) / (sd * over_sd_[c]) > 3.0 / std::sqrt(n)) informed.push_back(c);
-        }
-        return informed;
-    }
-
-    std::pair<double, double> spread(int k) const {
-        // Kronecker sequence of the plastic number: even in the square for every count (Niederreiter 1992, ch. 3).
-        const auto fraction = [](double x) { return std::clamp(x - std::floor(x), 1e-9, 1.0 - 1e-9); };
-        return {fraction(contamination::counter_uniform(problem_.seed, 0, 0) + 0.7548776662466927 * k),
-                fraction(contamination::counter_uniform(problem_.seed, 0, 1) + 0.5698402909980532 * k)};
-    }
-
-    /// outcomes x classes: P(outcome k | class), each column summing to one, so that the chances after the test average
-    /// to those before it. Outcomes are readings drawn from the predictive law, each worth density over predictive
-    /// density.
-    Eigen::MatrixXd outcome_weights(Index field, const std::vector<Index>& order, const Eigen::VectorXd& size,
-                                    const Eigen::VectorXd& centre) const {
-        const Index outcomes = std::max(2, problem_.outcomes);
-        const Eigen::ArrayXd contents = centre.array().exp();
-        Eigen::MatrixXd weights(outcomes, centre.size());
-        for (Index k = 0; k < outcomes; ++k) {
-            const Index rank = (2 * k + 1) * n_ / (2 * outcomes);
-            const Index draw = order[static_cast<std::size_t>(rank)];
-            const auto [u, v] = spread(static_cast<int>(k));
-            const PossibleReading reading = problem_.law.sample(draws_(draw, field), u, v);
-            Eigen::ArrayXd density = problem_.law.log_density(reading, contents);
-            if (!(density.maxCoeff() > -std::numeric_limits<double>::infinity())) {
-                weights.row(k).setZero();  // a reading that no content at all explains
-                continue;
-            }
-            density = (density - density.maxCoeff()).exp();
-            weights.row(k) = (density / (density * size.array()).sum()).matrix().transpose();
-        }
-        for (Index b = 0; b < weights.cols(); ++b) {
-            const double sum = weights.col(b).sum();
-            // A class that no reading tried could come from learns nothing: it is spread over all outcomes.
-            if (sum > 0.0) {
-                weights.col(b) /= sum;
-            } else {
-                weights.col(b).setConstant(1.0 / static_cast<double>(outcomes));
-            }
-        }
-        return weights;
-    }
-
-    const TestOrderProblem& problem_;
-    const Stakes& stakes_;
-    Index n_;
-    Eigen::MatrixXd draws_, log_draws_;  ///< above 0
-    Eigen::VectorXd exceedance_;
-    std::vector<Index> unsure_;  ///< fields whose decision is open and not settled in all draws
-    RowMajor over_;              ///< n_draws x unsure fields
-    Eigen::VectorXd over_sd_;
+    std::vector<Index> place_;  ///< of a field among the open ones
+    std::optional<NormalValue> value_;
 };
-
-/// Correlations that cannot be told from chance are none, as in the gains themselves.
-Eigen::MatrixXd covariance_of(const Eigen::MatrixXd& log_draws, const std::vector<Index>& fields,
-                              Eigen::VectorXd& mean) {
-    const auto count = static_cast<Index>(fields.size());
-    const Index n = log_draws.rows();
-    Eigen::MatrixXd centred(n, count);
-    for (Index c = 0; c < count; ++c) centred.col(c) = log_draws.col(fields[static_cast<std::size_t>(c)]);
-    mean = centred.colwise().mean();
-    centred.rowwise() -= mean.transpose();
-    Eigen::MatrixXd covariance = centred.transpose() * centred / static_cast<double>(n);
-    for (Index i = 0; i < count; ++i) {
-        for (Index j = 0; j < count; ++j) {
-            if (i == j) continue;
-            const double scale = std::sqrt(covariance(i, i) * covariance(j, j));
-            if (std::abs(covariance(i, j)) <= 3.0 / std::sqrt(static_cast<double>(n)) * scale) covariance(i, j) = 0.0;
-        }
-    }
-    return covariance;
-}
 
 /// To two digits: an expectation is no account.
 std::string amount(double value) {
@@ -340,14 +154,14 @@ std::string other_fields(int count) {
 }
 
 /// What a test of the field is good for, in one short sentence; its chance of being over stands beside it.
-std::string why(const FieldToTest& field, const Gain& gain, double share, bool money, bool others_before,
-                std::optional<double> test_cost) {
-    const double itself = share * gain.itself;
-    const double others = share * gain.others;
-    const double all = itself + others;
-    if (all < 1e-3 * field.tonnes) {
-        return others_before && share < 0.5 ? "The tests above already tell about it"
-                                            : "Hardly any result here would change what is done";
+/// @param gain  with the tests above it in;  @param alone  without them;  @param stake  min(A, R) of the field
+std::string why(const FieldToTest& field, const NormalValue::Gain& gain, const NormalValue::Gain& alone, double stake,
+                bool money, std::optional<double> test_cost) {
+    const double all = gain.all();
+    if (all <= 1e-3 * stake) {
+        return all < 0.5 * alone.all() && alone.all() > 1e-3 * stake ? "The tests above already tell about it"
+                                                                     : "Hardly any result here would change what is "
+                                                                       "done";
     }
     // What is saved is said before what the test costs, in every row; the gain beside it is the difference.
     std::string text = money ? fmt::format("A test here saves about {}", amount(all))
@@ -355,10 +169,10 @@ std::string why(const FieldToTest& field, const Gain& gain, double share, bool m
     const std::string cost = test_cost ? " and costs " + amount(*test_cost) : "";
     if (test_cost && all <= *test_cost) return text + cost;
     const std::size_t plain = text.size();
-    if (itself <= 0.05 * all) {
+    if (gain.itself <= 0.05 * all) {
         text += ", all of it " + other_fields(gain.others_informed);
-    } else if (others > 0.05 * all) {
-        text += fmt::format(", {:.0f} % of it {}", 100.0 * others / all, other_fields(gain.others_informed));
+    } else if (gain.others > 0.05 * all) {
+        text += fmt::format(", {:.0f} % of it {}", 100.0 * gain.others / all, other_fields(gain.others_informed));
     }
     if (!cost.empty()) text += (text.size() > plain ? "," : "") + cost;
     if (field.expected_cut_date) text += fmt::format("; cut on {}", to_short_text(*field.expected_cut_date));
@@ -372,6 +186,11 @@ RankedField plain_row(const FieldToTest& field) {
     row.tests_so_far = field.tests_so_far;
     row.risk = field.risk;
     return row;
+}
+
+double chance_over(const TestOrderProblem& problem, std::size_t field) {
+    if (problem.fields[field].exceedance) return *problem.fields[field].exceedance;
+    return exceedance_of_draws(problem.draws_mg_per_kg.col(static_cast<Index>(field)), problem.limit);
 }
 
 void number(TestOrder& order) {
@@ -456,102 +275,71 @@ TestOrder order_of_tests(const TestOrderProblem& problem, const Progress& progre
         return order;
     }
     const Stakes stakes = stakes_of(problem);
-    const Draws draws(problem, stakes);
+    OpenFields open(problem, stakes, progress);
 
     TestOrder order;
     order.unit = stakes.money ? GainUnit::money : GainUnit::tonnes;
     order.says = assumptions(problem, stakes);
-    order.expected_loss_now = draws.loss_now();
-    order.expected_loss_after = order.expected_loss_now;
+    order.expected_loss_now = open.expected_loss();
 
-    std::vector<Index> candidates;
+    struct Candidate {
+        std::size_t field = 0;
+        NormalValue::Gain alone, gain;  ///< without the tests placed so far, with them
+    };
+    std::vector<Candidate> waiting;
     for (std::size_t f = 0; f < problem.fields.size(); ++f) {
         const bool asked = problem.repeat || problem.fields[f].tests_so_far == 0;
-        if (asked && stakes.closed[f].empty()) candidates.push_back(static_cast<Index>(f));
+        if (asked && stakes.closed[f].empty()) waiting.push_back({f, {}, {}});
     }
-    std::vector<Gain> gains(candidates.size());
-    contamination::for_each_index(
-        static_cast<int>(candidates.size()), std::max(1, problem.threads),
-        [&](int c) { gains[static_cast<std::size_t>(c)] = draws.gain_of(candidates[static_cast<std::size_t>(c)]); },
-        progress, "value of a test");
-
-    // The normal law runs over all fields with an open decision, so that tests also count for fields not asked about.
-    std::vector<Index> open;
-    std::vector<Index> place_in_open(problem.fields.size(), -1);
-    for (std::size_t f = 0; f < problem.fields.size(); ++f) {
-        if (!stakes.closed[f].empty()) continue;
-        place_in_open[f] = static_cast<Index>(open.size());
-        open.push_back(static_cast<Index>(f));
-    }
-    std::optional<NormalValue> normal;
-    std::vector<double> normal_alone(candidates.size(), 0.0), share(candidates.size(), 1.0);
-    const auto at = [&](std::size_t c) { return place_in_open[static_cast<std::size_t>(candidates[c])]; };
-    if (problem.tests > 1 && !candidates.empty()) {
-        Eigen::VectorXd mean, error(open.size()), accepted(open.size()), rejected(open.size());
-        const Eigen::MatrixXd covariance = covariance_of(draws.log_draws(), open, mean);
-        for (std::size_t i = 0; i < open.size(); ++i) {
-            const auto to = static_cast<Index>(i);
-            error[to] = draws.error_variance(open[i]);
-            accepted[to] = stakes.accepted[open[i]];
-            rejected[to] = stakes.rejected[open[i]];
-        }
-        normal.emplace(mean, covariance, error, accepted, rejected, std::log(breaking_point(problem.limit).mg_per_kg));
-        for (std::size_t c = 0; c < candidates.size(); ++c) normal_alone[c] = normal->gain(at(c));
-    }
-
-    std::vector<std::size_t> waiting(candidates.size());
-    std::iota(waiting.begin(), waiting.end(), std::size_t{0});
-    const auto better = [&](std::size_t a, std::size_t b) {
-        const double gain_a = share[a] * gains[a].all(), gain_b = share[b] * gains[b].all();
+    const auto weigh = [&] {
+        // Starting threads takes longer than a hundred fields.
+        const int threads = waiting.size() < 500 ? 1 : std::max(1, problem.threads);
+        contamination::for_each_index(static_cast<int>(waiting.size()), threads, [&](int c) {
+            Candidate& candidate = waiting[static_cast<std::size_t>(c)];
+            candidate.gain = open.gain(candidate.field);
+        });
+    };
+    weigh();
+    for (Candidate& candidate : waiting) candidate.alone = candidate.gain;
+    const auto better = [&](const Candidate& a, const Candidate& b) {
+        const double gain_a = a.gain.all(), gain_b = b.gain.all();
         if (gain_a != gain_b) return gain_a > gain_b;
-        const double unsure_a = std::abs(draws.exceedance()[candidates[a]] - 0.5);
-        const double unsure_b = std::abs(draws.exceedance()[candidates[b]] - 0.5);
-        if (unsure_a != unsure_b) return unsure_a < unsure_b;
-        return problem.fields[static_cast<std::size_t>(candidates[a])].field <
-               problem.fields[static_cast<std::size_t>(candidates[b])].field;
+        const double stake_a = open.at_stake(a.field), stake_b = open.at_stake(b.field);
+        return stake_a != stake_b ? stake_a > stake_b : problem.fields[a.field].field < problem.fields[b.field].field;
     };
     const double test_cost = stakes.money ? problem.costs.of_one_test() : 0.0;
-    const auto row_of = [&](std::size_t c, bool others_before) {
-        const auto f = static_cast<std::size_t>(candidates[c]);
-        RankedField row = plain_row(problem.fields[f]);
-        row.exceedance = problem.fields[static_cast<std::size_t>(candidates[c])].exceedance.value_or(
-            draws.exceedance()[candidates[c]]);
-        row.expected_gain = share[c] * gains[c].all() - test_cost;
-        row.gain_on_itself = share[c] * gains[c].itself;
-        row.why = why(problem.fields[f], gains[c], share[c], stakes.money, others_before,
-                      test_cost > 0.0 ? std::optional(test_cost) : std::nullopt);
+    const auto row_of = [&](const Candidate& candidate) {
+        const FieldToTest& field = problem.fields[candidate.field];
+        const auto f = static_cast<Index>(candidate.field);
+        RankedField row = plain_row(field);
+        row.exceedance = chance_over(problem, candidate.field);
+        row.expected_gain = candidate.gain.all() - test_cost;
+        row.gain_on_itself = candidate.gain.itself;
+        row.why = why(field, candidate.gain, candidate.alone, std::min(stakes.accepted[f], stakes.rejected[f]),
+                      stakes.money, test_cost > 0.0 ? std::optional(test_cost) : std::nullopt);
         return row;
     };
 
+    double saved = 0.0;
     for (int placed = 0; placed < problem.tests && !waiting.empty(); ++placed) {
         progress.step("order of tests", static_cast<double>(placed) / problem.tests);
-        if (placed > 0) {
-            for (const std::size_t c : waiting) {
-                // A value that the normal law does not see has no share to lose.
-                const bool seen = normal_alone[c] > 1e-9 * std::max(1.0, order.expected_loss_now);
-                share[c] = seen ? std::clamp(normal->gain(at(c)) / normal_alone[c], 0.0, share[c]) : share[c];
-            }
-        }
         const auto best = std::min_element(waiting.begin(), waiting.end(), better);
-        const std::size_t chosen = *best;
+        const Candidate chosen = *best;
         waiting.erase(best);
-        order.fields.push_back(row_of(chosen, placed > 0));
-        order.expected_loss_after -= share[chosen] * gains[chosen].all();
-        if (normal) normal->place_test(at(chosen));
+        order.fields.push_back(row_of(chosen));
+        saved += chosen.gain.all();
+        // Where one test is asked about, the rest say what it would bring if it were made there instead.
+        if (problem.tests == 1) break;
+        open.place_test(chosen.field);
+        weigh();
     }
-    order.expected_loss_after = std::max(0.0, order.expected_loss_after);
-    if (normal) {
-        for (const std::size_t c : waiting) {
-            const bool seen = normal_alone[c] > 1e-9 * std::max(1.0, order.expected_loss_now);
-            share[c] = seen ? std::clamp(normal->gain(at(c)) / normal_alone[c], 0.0, share[c]) : share[c];
-        }
-    }
+    order.expected_loss_after = std::max(0.0, order.expected_loss_now - saved);
     std::sort(waiting.begin(), waiting.end(), better);
-    for (const std::size_t c : waiting) order.fields.push_back(row_of(c, normal.has_value()));
+    for (const Candidate& candidate : waiting) order.fields.push_back(row_of(candidate));
     for (std::size_t f = 0; f < problem.fields.size(); ++f) {
         if (stakes.closed[f].empty() || (problem.fields[f].tests_so_far > 0 && !problem.repeat)) continue;
         RankedField row = plain_row(problem.fields[f]);
-        row.exceedance = problem.fields[f].exceedance.value_or(draws.exceedance()[static_cast<Index>(f)]);
+        row.exceedance = chance_over(problem, f);
         row.why = stakes.closed[f];
         row.test_its_loads = true;
         order.fields.push_back(std::move(row));
@@ -576,8 +364,7 @@ TestOrder plain_order(const TestOrderProblem& problem, PlainOrder by) {
     for (const FieldToTest& field : problem.fields) closed.push_back(!closed_because(field, problem).empty());
     for (RankedField& row : order.fields) {
         const std::size_t f = place.at(row.field);
-        row.exceedance = problem.fields[f].exceedance.value_or(
-            exceedance_of_draws(problem.draws_mg_per_kg.col(static_cast<Index>(f)), problem.limit));
+        row.exceedance = chance_over(problem, f);
         if (!closed[f]) row.why = fmt::format("{} chance of being over", chance_in_words(row.exceedance));
     }
     std::stable_sort(order.fields.begin(), order.fields.end(), [&](const RankedField& a, const RankedField& b) {
