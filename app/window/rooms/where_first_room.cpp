@@ -161,7 +161,10 @@ void draw_ranking(RoomFrame& frame, const Rect& area) {
     for (const drawing::RankRow& row : rank.rows)
         name_width = std::max(name_width, ImGui::CalcTextSize(row.field.c_str()).x);
     name_width = std::min(name_width, em * 12.0F) + em * 0.5F;
-    const float rank_width = em * (frame.tight ? 1.2F : 1.7F), chance_width = em * (frame.tight ? 3.4F : 5.8F);
+    const float rank_width = em * (frame.tight ? 1.2F : 1.7F), least = em * (frame.tight ? 3.4F : 5.8F);
+    // Another language may need more.
+    const char* chance_head = frame.tight ? spoken(words::over) : spoken(words::chance_over);
+    const float chance_width = std::max(least, ImGui::CalcTextSize(chance_head).x + em * 0.2F);
     const float spent = rank_width + chance_width + em * 10.6F + name_width;
     const bool shows_gain = size.x > spent + em * 6.6F, shows_tests = size.x > spent + em * (6.6F + 3.4F);
     if (order == nullptr || !ImGui::BeginTable("order", 4 + (shows_gain ? 1 : 0) + (shows_tests ? 1 : 0), flags, size))
