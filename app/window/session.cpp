@@ -351,9 +351,11 @@ std::optional<Choice> choice_of(const Session& session, const Action& action) {
                       ChooseUnit{session.unit});
     if (const auto* to = std::get_if<ChooseScale>(&action))
         return choice(to->text_scale != session.text_scale, spoken(words::done_scale), ChooseScale{session.text_scale});
-    if (const auto* to = std::get_if<ChooseLanguage>(&action))
+    if (const auto* to = std::get_if<ChooseLanguage>(&action)) {
+        const SpokenIn new_one(to->language);  // in which it is read
         return choice(to->language != session.language, spoken(words::done_language, name_of_language(to->language)),
                       ChooseLanguage{session.language});
+    }
     return std::nullopt;
 }
 
