@@ -115,8 +115,8 @@ void draw_lines(Painter& painter, const Rect& plot, const models::ControlChart& 
             if (!heavy) continue;
             const std::string content = models::limit_in_words(chart.mg_per_kg_at(sds));
             names.push_back({y,
-                             outer ? fmt::format(words::control_line_sds, sds > 0 ? "+" : "−", content)
-                                   : fmt::format(words::control_line_centre, content),
+                             outer ? spoken(words::control_line_sds, sds > 0 ? "+" : "−", content)
+                                   : spoken(words::control_line_centre, content),
                              Weight::regular});
         }
     }
@@ -125,8 +125,7 @@ void draw_lines(Painter& painter, const Rect& plot, const models::ControlChart& 
     painter.polygon(
         {{{right, assigned}, {right + 0.55 * em, assigned - 0.35 * em}, {right + 0.55 * em, assigned + 0.35 * em}}},
         theme.accent);
-    names.push_back({assigned,
-                     fmt::format(words::control_line_assigned, set_number_text(chart.control.assigned_mg_per_kg)),
+    names.push_back({assigned, spoken(words::control_line_assigned, set_number_text(chart.control.assigned_mg_per_kg)),
                      Weight::bold});
     std::stable_sort(names.begin(), names.end(), [](const Named& a, const Named& b) { return a.y < b.y; });
     std::vector<double> wanted;
@@ -156,15 +155,15 @@ void draw_accepted(Painter& painter, const Rect& plot, const models::ControlMate
 std::string short_words(models::ControlRule rule, const models::ControlChart& chart) {
     switch (rule) {
         case models::ControlRule::one_beyond_three_sd:
-            return words::control_rule_beyond_three;
+            return spoken(words::control_rule_beyond_three);
         case models::ControlRule::two_of_three_beyond_two_sd:
-            return words::control_rule_two_of_three;
+            return spoken(words::control_rule_two_of_three);
         case models::ControlRule::four_of_five_beyond_one_sd:
-            return words::control_rule_four_of_five;
+            return spoken(words::control_rule_four_of_five);
         case models::ControlRule::eight_on_one_side:
-            return fmt::format(words::control_rule_one_side, chart.rules.on_one_side);
+            return spoken(words::control_rule_one_side, chart.rules.on_one_side);
         case models::ControlRule::range_too_wide:
-            return chart.readings_a_point > 1 ? words::control_rule_range : words::control_rule_change;
+            return chart.readings_a_point > 1 ? spoken(words::control_rule_range) : spoken(words::control_rule_change);
     }
     return "";
 }
@@ -187,13 +186,13 @@ std::vector<NumberedBreak> breaks_of(const models::ControlChart& chart) {
         const models::ChartPoint& point = chart.points[i];
         if (point.broken.empty() && !point.outside_bounds) continue;
         std::string rules;
-        if (point.outside_bounds) rules = fmt::format(words::control_outside, models::accepted_in_words(chart.control));
+        if (point.outside_bounds) rules = spoken(words::control_outside, models::accepted_in_words(chart.control));
         for (const models::ControlRule rule : point.broken) {
             rules += (rules.empty() ? "" : "; ") + short_words(rule, chart);
         }
         breaks.push_back(
-            {i, fmt::format(words::control_break, month_and_day(point.time), point.tests.back(), signed_content(point),
-                            rules, point.by_later_limits ? words::control_break_later : "")});
+            {i, spoken(words::control_break, month_and_day(point.time), point.tests.back(), signed_content(point),
+                       rules, point.by_later_limits ? spoken(words::control_break_later) : "")});
     }
     return breaks;
 }
@@ -215,26 +214,26 @@ void draw_ranges(Painter& painter, const Rect& plot, const models::ControlChart&
     }
     painter.outline(plot, theme.soft_ink, thin);
     painter.text({plot.x - 0.6 * em, plot.y + 0.5 * plot.height + 0.35 * size},
-                 chart.readings_a_point > 1 ? words::control_range_of_run : words::control_range, size, theme.soft_ink,
-                 Align::right);
+                 chart.readings_a_point > 1 ? spoken(words::control_range_of_run) : spoken(words::control_range), size,
+                 theme.soft_ink, Align::right);
     if (!chart.limits) return;
     const double y = up.px(chart.limits->range_high);
     painter.polyline({{plot.x, y}, {plot.x + plot.width, y}}, theme.ink, 1.6 * thin, false, true);
     const double factor = chart.logarithm ? std::exp(chart.limits->range_high) : chart.limits->range_high;
-    painter.text(
-        {plot.x + plot.width + 0.8 * em, y + 0.35 * size},
-        fmt::format(fmt::runtime(chart.logarithm ? words::control_range_limit_factor : words::control_range_limit),
-                    fmt::format("{:.2f}", factor)),
-        size, theme.soft_ink);
+    painter.text({plot.x + plot.width + 0.8 * em, y + 0.35 * size},
+                 fmt::format(fmt::runtime(chart.logarithm ? spoken(words::control_range_limit_factor)
+                                                          : spoken(words::control_range_limit)),
+                             fmt::format("{:.2f}", factor)),
+                 size, theme.soft_ink);
 }
 
 void draw_chart_panel(Painter& painter, const Rect& area, const models::ControlChart& chart, const Look& look) {
     const Theme& theme = look.theme;
     const double em = look.text_px, thin = std::max(look.hairline_px, em / 16.0);
     const std::string lot = chart.kit_lot.empty() ? models::lot_in_words(chart.method, chart.kit_lot)
-                                                  : fmt::format(words::control_kit_lot, chart.kit_lot);
-    painter.text({area.x, area.y + em}, fmt::format(words::control_panel, chart.control.control, lot), 1.05 * em,
-                 theme.ink, Align::left, Weight::bold);
+                                                  : spoken(words::control_kit_lot, chart.kit_lot);
+    painter.text({area.x, area.y + em}, spoken(words::control_panel, chart.control.control, lot), 1.05 * em, theme.ink,
+                 Align::left, Weight::bold);
     const double said = paragraph(painter, area.x, area.y + 1.5 * em, chart.says + ".", 0.9 * em, area.width,
                                   theme.soft_ink, Weight::regular, 3);
 
@@ -244,7 +243,7 @@ void draw_chart_panel(Painter& painter, const Rect& area, const models::ControlC
     Rect plot{area.x, said + 0.5 * em, area.width - (breaks.empty() ? 0.0 : side) - names, 0.0};
     const double ranges_height = 2.4 * em;
     Axis left, bottom;
-    left.title = words::control_axis;
+    left.title = spoken(words::control_axis);
     left.ticks =
         up.logarithmic && up.high > 4.0 * up.low ? log_ticks(up.low, up.high, 6) : linear_ticks(up.low, up.high, 6);
     const FrameRoom frame = frame_room(painter, left.ticks, look);
@@ -316,8 +315,8 @@ void draw_chart_panel(Painter& painter, const Rect& area, const models::ControlC
         if (days.claim(box)) painter.text(baseline, tick.label, 0.9 * em, theme.soft_ink, Align::centre);
     }
     painter.text({plot.x + 0.5 * plot.width, ranges.y + ranges.height + 1.4 * em + line_height * em},
-                 chart.readings_a_point > 1 ? fmt::format(words::control_runs_in_order, chart.readings_a_point)
-                                            : std::string(words::control_readings_in_order),
+                 chart.readings_a_point > 1 ? spoken(words::control_runs_in_order, chart.readings_a_point)
+                                            : std::string(spoken(words::control_readings_in_order)),
                  0.95 * em, theme.ink, Align::centre);
     if (breaks.empty()) return;
     const double x = plot.x + plot.width + names;
@@ -330,7 +329,7 @@ void draw_chart_panel(Painter& painter, const Rect& area, const models::ControlC
                              Weight::regular, 12);
         };
         if (written(measuring) + (k + 1 < breaks.size() ? one_line : 0.0) > last) {
-            paragraph(painter, x, y, fmt::format(words::control_more_breaks, breaks.size() - k), 0.85 * em, side,
+            paragraph(painter, x, y, spoken(words::control_more_breaks, breaks.size() - k), 0.85 * em, side,
                       theme.soft_ink, Weight::regular, 1);
             break;
         }
@@ -343,7 +342,7 @@ void draw_chart_panel(Painter& painter, const Rect& area, const models::ControlC
 void draw_duplicates_panel(Painter& painter, const Rect& area, const models::DuplicateChart& chart, const Look& look) {
     const Theme& theme = look.theme;
     const double em = look.text_px, thin = std::max(look.hairline_px, em / 16.0), names = 8.0 * em;
-    painter.text({area.x, area.y + em}, fmt::format(words::control_duplicates, models::in_words(chart.what)), 1.05 * em,
+    painter.text({area.x, area.y + em}, spoken(words::control_duplicates, models::in_words(chart.what)), 1.05 * em,
                  theme.ink, Align::left, Weight::bold);
     const double said = paragraph(painter, area.x, area.y + 1.5 * em, chart.says + ".", 0.9 * em, area.width,
                                   theme.soft_ink, Weight::regular, 2);
@@ -355,8 +354,8 @@ void draw_duplicates_panel(Painter& painter, const Rect& area, const models::Dup
         most = std::max(most, charted.relative_difference * 100.0);
     }
     Axis left, bottom;
-    left.title = words::control_relative_difference;
-    bottom.title = words::control_mean_of_both;
+    left.title = spoken(words::control_relative_difference);
+    bottom.title = spoken(words::control_mean_of_both);
     left.scale = {0.0, 1.12 * most, 0.0, 0.0, false};
     bottom.scale = {low / 1.15, high * 1.15, 0.0, 0.0, true};
     left.ticks = linear_ticks(left.scale.low, left.scale.high, 6);
@@ -374,7 +373,7 @@ void draw_duplicates_panel(Painter& painter, const Rect& area, const models::Dup
         const double limit = chart.repeatability->relative_limit() * 100.0, y = left.scale.px(limit);
         painter.polyline({{plot.x, y}, {plot.x + plot.width, y}}, theme.ink, 1.6 * thin, false, true);
         painter.text({plot.x + plot.width + 0.8 * em, y + 0.3 * em},
-                     fmt::format(words::control_repeatability_limit, fmt::format("{:.1f}", limit)), 0.85 * em,
+                     spoken(words::control_repeatability_limit, fmt::format("{:.1f}", limit)), 0.85 * em,
                      theme.soft_ink);
     }
     LabelPlaces places;
@@ -404,14 +403,13 @@ std::string read_once_in_words(const std::vector<models::ControlChart>& charts) 
         if (has_panel(chart)) continue;
         const models::ChartPoint& point = chart.points.front();
         const std::string outside =
-            point.outside_bounds ? "; " + fmt::format(words::control_outside, models::accepted_in_words(chart.control))
-                                 : "";
-        list += (list.empty() ? "" : "; ") + fmt::format(words::control_one_reading, chart.control.control,
-                                                         models::lot_in_words(chart.method, chart.kit_lot),
-                                                         signed_content(point), month_and_day(point.time),
-                                                         set_number_text(chart.control.assigned_mg_per_kg), outside);
+            point.outside_bounds ? "; " + spoken(words::control_outside, models::accepted_in_words(chart.control)) : "";
+        list += (list.empty() ? "" : "; ") + spoken(words::control_one_reading, chart.control.control,
+                                                    models::lot_in_words(chart.method, chart.kit_lot),
+                                                    signed_content(point), month_and_day(point.time),
+                                                    set_number_text(chart.control.assigned_mg_per_kg), outside);
     }
-    return list.empty() ? "" : fmt::format(words::control_read_once, list);
+    return list.empty() ? "" : spoken(words::control_read_once, list);
 }
 
 std::vector<const models::DuplicateChart*> drawn_duplicates(const ControlFigure& figure) {
@@ -445,8 +443,9 @@ std::size_t ControlFigure::panels() const {
 
 ControlFigure control_figure_of(const ControlView& view, const ControlQuestion& question) {
     ControlFigure figure;
-    figure.title = question.season ? fmt::format(words::title_control_season, *question.season) : words::title_control;
-    figure.subtitle = words::subtitle_control;
+    figure.title =
+        question.season ? spoken(words::title_control_season, *question.season) : spoken(words::title_control);
+    figure.subtitle = spoken(words::subtitle_control);
     std::copy_if(view.charts.begin(), view.charts.end(), std::back_inserter(figure.charts), control_drawing::has_panel);
     figure.read_once = control_drawing::read_once_in_words(view.charts);
     figure.duplicates = view.duplicates;
@@ -457,11 +456,11 @@ void draw_control_figure(Painter& painter, const Rect& area, const ControlFigure
                          std::size_t first, std::size_t panels) {
     const double em = look.text_px;
     const std::size_t shown = std::min(panels, figure.panels() - std::min(first, figure.panels()));
-    std::vector<std::string> below = {words::control_key};
+    std::vector<std::string> below = {spoken(words::control_key)};
     if (!figure.read_once.empty() && first + shown == figure.panels()) below.insert(below.begin(), figure.read_once);
     const Rect room = draw_sheet(painter, area, {figure.title, figure.subtitle, below, ""}, look);
     if (shown == 0) {
-        draw_empty(painter, room, words::control_none, look);
+        draw_empty(painter, room, spoken(words::control_none), look);
         return;
     }
     const auto duplicates = control_drawing::drawn_duplicates(figure);

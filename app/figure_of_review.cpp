@@ -38,7 +38,7 @@ std::string two_digits(const std::optional<double>& value) {
 
 drawing::LeagueRow league_row(const ModelReview& review, bool chosen) {
     drawing::LeagueRow row;
-    row.name = review.model->title + (review.model->unconfirmed ? " (unconfirmed)" : "");
+    row.name = review.model->title + (review.model->unconfirmed ? spoken(words::and_unconfirmed) : "");
     row.chosen = chosen;
     row.fields = std::to_string(review.cases.happened.size());
     if (review.rank) {
@@ -48,7 +48,9 @@ drawing::LeagueRow league_row(const ModelReview& review, bool chosen) {
         row.independent_high95 = review.rank->high95;
         row.low95 = review.auc_over_seasons.low95;
         row.high95 = review.auc_over_seasons.high95;
-        if (row.low95 && row.high95) row.interval_text = fmt::format("{:.2f} to {:.2f}", *row.low95, *row.high95);
+        if (row.low95 && row.high95)
+            row.interval_text =
+                spoken(words::from_to, fmt::format("{:.2f}", *row.low95), fmt::format("{:.2f}", *row.high95));
     }
     if (review.brier) row.brier = fmt::format("{:.3f}", review.brier->brier);
     if (review.skill) row.skill = fmt::format("{:+.2f}", *review.skill);
@@ -62,27 +64,27 @@ drawing::ReviewFigure review_figure_of(const SeasonsReviewed& review, const mode
     const std::vector<int>& seasons = review.risks.seasons;
     const ModelReview& chosen = review.risks.of(model);
     drawing::ReviewFigure figure;
-    figure.title = seasons.size() == 1 ? fmt::format(words::title_review, seasons.front())
-                                       : fmt::format(words::title_review_seasons, seasons.front(), seasons.back());
-    figure.subtitle = fmt::format(words::subtitle_review, model.title);
+    figure.title = seasons.size() == 1 ? spoken(words::title_review, seasons.front())
+                                       : spoken(words::title_review_seasons, seasons.front(), seasons.back());
+    figure.subtitle = spoken(words::subtitle_review, model.title);
     const bool has_scouting = !review.risks.scouting.found.empty();
-    figure.reliability.push_back(reliability_panel(words::review_reliability, chosen.brier,
+    figure.reliability.push_back(reliability_panel(spoken(words::review_reliability), chosen.brier,
                                                    has_scouting && model.kind != models::RiskKind::probability
-                                                       ? words::review_no_chance
-                                                       : words::review_no_scouting));
+                                                       ? spoken(words::review_no_chance)
+                                                       : spoken(words::review_no_scouting)));
     if (review.forecasts.kept > 0) {
         // Those that somebody had in hand come before those made afterwards, and of each those that knew least.
         const std::array<const char*, 4> titles = {
-            words::review_reliability_forecasts, words::review_reliability_forecasts_knowing,
-            words::review_reliability_afterwards, words::review_reliability_afterwards_knowing};
+            spoken(words::review_reliability_forecasts), spoken(words::review_reliability_forecasts_knowing),
+            spoken(words::review_reliability_afterwards), spoken(words::review_reliability_afterwards_knowing)};
         const auto& classes = review.forecasts.classes;
         const auto told =
             std::find_if(classes.begin(), classes.end(), [](const ForecastClass& of) { return of.brier.has_value(); });
         const auto shown = static_cast<std::size_t>(told == classes.end() ? 0 : told - classes.begin());
         figure.reliability.push_back(
-            reliability_panel(titles[shown], classes[shown].brier, words::review_no_forecasts));
+            reliability_panel(titles[shown], classes[shown].brier, spoken(words::review_no_forecasts)));
     }
-    figure.order_empty = has_scouting ? words::review_no_order : words::review_no_scouting;
+    figure.order_empty = has_scouting ? spoken(words::review_no_order) : spoken(words::review_no_scouting);
     for (const ModelReview& one : review.risks.models) {
         if (!one.rank) continue;
         drawing::OrderCurve curve;
@@ -91,22 +93,23 @@ drawing::ReviewFigure review_figure_of(const SeasonsReviewed& review, const mode
             curve.shares.push_back({point.non_events, point.events});
         figure.order.push_back(std::move(curve));
     }
-    figure.league_title = review.risks.same_fields ? words::review_league : words::review_league_differing;
+    figure.league_title =
+        review.risks.same_fields ? spoken(words::review_league) : spoken(words::review_league_differing);
     if (has_scouting || !review.risks.don.empty()) {
         for (const ModelReview& one : review.risks.models)
             figure.league.push_back(league_row(one, one.model == &model));
     }
-    figure.notes = {words::review_key};
+    figure.notes = {spoken(words::review_key)};
     if (!figure.league.empty()) {
-        figure.notes.emplace_back(words::review_key_league);
+        figure.notes.emplace_back(spoken(words::review_key_league));
         if (static_cast<int>(seasons.size()) < models::least_seasons)
-            figure.notes.emplace_back(words::review_key_few_seasons);
+            figure.notes.emplace_back(spoken(words::review_key_few_seasons));
     }
     if (review.limit && !review.risks.don.empty()) {
-        figure.don_head = fmt::format("{}, {}", words::review_league_don, models::in_words(*review.limit));
-        figure.notes.push_back(fmt::format(words::review_key_don, models::in_words(*review.limit)));
+        figure.don_head = fmt::format("{}, {}", spoken(words::review_league_don), models::in_words(*review.limit));
+        figure.notes.push_back(spoken(words::review_key_don, models::in_words(*review.limit)));
     }
-    figure.caution = caution::risk_is_not_don;
+    figure.caution = spoken(caution::risk_is_not_don);
     return figure;
 }
 

@@ -47,8 +47,8 @@ PairsPanel panel_of(const PairsByDistance& pairs, const char* missing) {
 
 /// "12 fields with a number; 7 that only read below or above the range are not in it"
 std::string counts_of(const PairsByDistance& pairs, const char* one, const char* several) {
-    std::string counts = fmt::format(words::pairs_counts, models::counted(pairs.values, one, several), pairs.pairs);
-    if (pairs.bounds > 0) counts += fmt::format(words::pairs_bounds, models::counted(pairs.bounds, one, several));
+    std::string counts = spoken(words::pairs_counts, models::counted(pairs.values, one, several), pairs.pairs);
+    if (pairs.bounds > 0) counts += spoken(words::pairs_bounds, models::counted(pairs.bounds, one, several));
     return counts + ".";
 }
 
@@ -57,23 +57,23 @@ std::string counts_of(const PairsByDistance& pairs, const char* one, const char*
 EvidenceFigure evidence_figure_of(const SeasonView& view, const SeasonEvidence& evidence) {
     using namespace ground_figures;
     EvidenceFigure figure;
-    figure.title = fmt::format(words::title_evidence, view.season);
-    figure.subtitle = words::subtitle_evidence;
-    figure.between = panel_of(evidence.between, words::pairs_missing_between);
-    figure.between.title = words::pairs_between;
-    figure.between.says = {counts_of(evidence.between, words::one_field, words::several_fields)};
+    figure.title = spoken(words::title_evidence, view.season);
+    figure.subtitle = spoken(words::subtitle_evidence);
+    figure.between = panel_of(evidence.between, spoken(words::pairs_missing_between));
+    figure.between.title = spoken(words::pairs_between);
+    figure.between.says = {counts_of(evidence.between, spoken(words::one_field), spoken(words::several_fields))};
     if (!evidence.between.verdict.empty())
-        figure.between.says.push_back(fmt::format(words::verdict_between, as_sentence(evidence.between.verdict)));
-    figure.within = panel_of(evidence.within, words::pairs_missing_within);
-    figure.within.title = words::pairs_within;
-    figure.within.says = {counts_of(evidence.within, words::one_place, words::several_places)};
+        figure.between.says.push_back(spoken(words::verdict_between, as_sentence(evidence.between.verdict)));
+    figure.within = panel_of(evidence.within, spoken(words::pairs_missing_within));
+    figure.within.title = spoken(words::pairs_within);
+    figure.within.says = {counts_of(evidence.within, spoken(words::one_place), spoken(words::several_places))};
     if (!evidence.within.verdict.empty())
-        figure.within.says.push_back(fmt::format(words::verdict_within, as_sentence(evidence.within.verdict)));
-    figure.foretold.title = words::title_foretold;
+        figure.within.says.push_back(spoken(words::verdict_within, as_sentence(evidence.within.verdict)));
+    figure.foretold.title = spoken(words::title_foretold);
     if (view.limit) figure.foretold.limit_mg_per_kg = view.limit->limit_mg_per_kg;
     if (evidence.numbers < foretold_wanted) {
         figure.foretold.empty =
-            fmt::format(words::foretold_missing, foretold_wanted, evidence.numbers, foretold_wanted - evidence.numbers);
+            spoken(words::foretold_missing, foretold_wanted, evidence.numbers, foretold_wanted - evidence.numbers);
     } else {
         for (const ForetoldResult& one : evidence.foretold) {
             const TestMark mark = one.reading == models::Reading::below   ? TestMark::below_range
@@ -81,14 +81,15 @@ EvidenceFigure evidence_figure_of(const SeasonView& view, const SeasonEvidence& 
                                                                           : TestMark::value;
             figure.foretold.results.push_back({mark, one.read_mg_per_kg, one.median, one.low90, one.high90});
         }
-        figure.foretold.says = {fmt::format(words::foretold_says, evidence.inside, evidence.numbers,
-                                            percent_text(static_cast<double>(evidence.inside) / evidence.numbers),
-                                            fmt::format("{:.1f}", evidence.typical_factor))};
+        figure.foretold.says = {spoken(words::foretold_says, evidence.inside, evidence.numbers,
+                                       percent_text(static_cast<double>(evidence.inside) / evidence.numbers),
+                                       fmt::format("{:.1f}", evidence.typical_factor))};
         const auto bounds = static_cast<long long>(evidence.foretold.size()) - evidence.numbers;
-        if (bounds > 0) figure.foretold.says.push_back(fmt::format(words::foretold_bounds, bounds));
+        if (bounds > 0) figure.foretold.says.push_back(spoken(words::foretold_bounds, bounds));
     }
-    figure.how_to_read = {words::read_pairs, words::read_error, words::read_line, words::read_foretold};
-    figure.caution = caution::screening;
+    figure.how_to_read = {spoken(words::read_pairs), spoken(words::read_error), spoken(words::read_line),
+                          spoken(words::read_foretold)};
+    figure.caution = spoken(caution::screening);
     return figure;
 }
 
@@ -108,17 +109,17 @@ TransectFigure transect_figure_of(const SeasonView& view, const Transect& transe
             drawn.places.push_back({p.at_m, p.median, p.low90, p.high90, p.low50, p.high50});
         (stretch.by_surface ? surfaces : means) |= !stretch.places.empty();
         if (!stretch.note.empty() && without.empty())
-            without = fmt::format(words::named_sentence, stretch.field, stretch.note);
+            without = spoken(words::named_sentence, stretch.field, stretch.note);
     }
-    figure.title = fmt::format(words::title_transect,
-                               transect.length_m >= 1000.0 ? fmt::format("{:.1f} km", transect.length_m / 1000.0)
-                                                           : fmt::format("{:.0f} m", transect.length_m),
-                               models::counted(static_cast<long long>(transect.stretches.size()), words::one_stretch,
-                                               words::several_stretches));
-    figure.empty = words::transect_empty;
-    std::string note = words::transect_key;
-    if (surfaces) note += std::string(" ") + words::transect_by_surface;
-    if (means) note += std::string(" ") + words::transect_by_mean;
+    figure.title = spoken(words::title_transect,
+                          transect.length_m >= 1000.0 ? fmt::format("{:.1f} km", transect.length_m / 1000.0)
+                                                      : fmt::format("{:.0f} m", transect.length_m),
+                          models::counted(static_cast<long long>(transect.stretches.size()), spoken(words::one_stretch),
+                                          spoken(words::several_stretches)));
+    figure.empty = spoken(words::transect_empty);
+    std::string note = spoken(words::transect_key);
+    if (surfaces) note += std::string(" ") + spoken(words::transect_by_surface);
+    if (means) note += std::string(" ") + spoken(words::transect_by_mean);
     if (!without.empty()) note += " " + as_sentence(without);
     if (!transect.stretches.empty()) figure.notes = {note};
     return figure;
@@ -131,14 +132,12 @@ std::vector<std::string> rests_on_lines(const models::Explanation& explanation) 
     for (std::size_t i = 0; i < steps.size(); ++i) {
         // Of many tests of its own those between the others' results and the last are counted.
         if (steps.size() > most_lines && i == most_lines - 2) {
-            lines.push_back(fmt::format(words::card_more_steps, steps.size() - most_lines + 1));
+            lines.push_back(spoken(words::card_more_steps, steps.size() - most_lines + 1));
             i = steps.size() - 1;
         }
         const models::Explanation::Step& step = steps[i];
-        lines.push_back(
-            i == 0 ? fmt::format(fmt::runtime(with_unit(words::card_first_step)), step.what, content_text(step.median))
-                   : fmt::format(fmt::runtime(with_unit(words::card_step)), step.what, step.factor,
-                                 content_text(step.median)));
+        lines.push_back(i == 0 ? with_unit(words::card_first_step, step.what, content_text(step.median))
+                               : with_unit(words::card_step, step.what, step.factor, content_text(step.median)));
     }
     return lines;
 }
@@ -146,19 +145,20 @@ std::vector<std::string> rests_on_lines(const models::Explanation& explanation) 
 Card field_card(const SeasonView& view, const FieldView& field, const models::Explanation* explanation) {
     Card card{field.name};
     if (!field.content) {
-        card.push_back(field.note.empty() ? words::field_unknown : field.note);
-        if (field.risk) card.push_back(fmt::format(words::disease_risk, percent_text(*field.risk)));
+        card.push_back(field.note.empty() ? spoken(words::field_unknown) : field.note);
+        if (field.risk) card.push_back(spoken(words::disease_risk, percent_text(*field.risk)));
         return card;
     }
-    card.push_back(fmt::format(fmt::runtime(with_unit(words::card_content)), content_text(field.content->median),
-                               content_interval_text(field.content->low90, field.content->high90)));
+    card.push_back(with_unit(words::card_content, content_text(field.content->median),
+                             content_interval_text(field.content->low90, field.content->high90)));
     if (field.exceedance && view.limit)
-        card.push_back(fmt::format(fmt::runtime(with_unit(words::card_over)), percent_text(*field.exceedance),
-                                   set_content_text(view.limit->limit_mg_per_kg)));
-    card.push_back(field.tests > 0 ? models::counted(field.tests, words::one_own_test, words::several_own_tests)
-                                   : std::string(words::field_no_test));
+        card.push_back(with_unit(words::card_over, percent_text(*field.exceedance),
+                                 set_content_text(view.limit->limit_mg_per_kg)));
+    card.push_back(field.tests > 0
+                       ? models::counted(field.tests, spoken(words::one_own_test), spoken(words::several_own_tests))
+                       : std::string(spoken(words::field_no_test)));
     if (field.content->contradicted) card.push_back(field.note);
-    card.push_back(explanation == nullptr ? words::card_working : words::card_rests_on);
+    card.push_back(explanation == nullptr ? spoken(words::card_working) : spoken(words::card_rests_on));
     if (explanation != nullptr)
         for (std::string& line : rests_on_lines(*explanation)) card.push_back("– " + line);
     return card;
@@ -173,8 +173,8 @@ std::string place_line(const SeasonView& view, const FieldView& field, const mod
         if (row < 0 || column < 0 || row >= within.grid.rows || column >= within.grid.columns) return "";
         const double median = within.median_mg_per_kg(row, column);
         if (std::isnan(median)) return "";
-        return fmt::format(
-            fmt::runtime(with_unit(words::card_place)), content_text(median),
+        return with_unit(
+            words::card_place, content_text(median),
             content_interval_text(within.low90_mg_per_kg(row, column), within.high90_mg_per_kg(row, column)),
             within.points);
     }
@@ -182,39 +182,37 @@ std::string place_line(const SeasonView& view, const FieldView& field, const mod
 }
 
 Card test_card(const SeasonView& view, const models::Test& test, const ResultRow* row) {
-    const char* side = test.reading == models::Reading::below   ? words::card_below
-                       : test.reading == models::Reading::above ? words::card_above
+    const char* side = test.reading == models::Reading::below   ? spoken(words::card_below)
+                       : test.reading == models::Reading::above ? spoken(words::card_above)
                                                                 : "{}";
-    Card card{fmt::format(words::card_test, test.test, test.sample)};
+    Card card{spoken(words::card_test, test.test, test.sample)};
     const std::string read = fmt::format(fmt::runtime(side), content_and_unit_text(test.don_mg_per_kg));
-    const char* method = test.method == models::Method::laboratory ? words::card_laboratory : words::card_strip;
+    const char* method =
+        test.method == models::Method::laboratory ? spoken(words::card_laboratory) : spoken(words::card_strip);
     if (test.reading == models::Reading::invalid) {
-        card.push_back(fmt::format(words::card_void, test.void_reason));
+        card.push_back(spoken(words::card_void, test.void_reason));
         return card;
     }
-    card.push_back(fmt::format(words::card_read, method, read));
+    card.push_back(spoken(words::card_read, method, read));
     if (row != nullptr) {
-        card.back() += fmt::format(words::card_stage, models::in_words(row->stage));
+        card.back() += spoken(words::card_stage, models::in_words(row->stage));
         if (row->budget) {
             const models::TrueContent& truth = row->budget->truth;
             if (truth.content_mg_per_kg && truth.low90_mg_per_kg && truth.high90_mg_per_kg)
-                card.push_back(fmt::format(fmt::runtime(with_unit(words::card_by_itself)),
-                                           content_text(*truth.content_mg_per_kg),
-                                           content_interval_text(*truth.low90_mg_per_kg, *truth.high90_mg_per_kg)));
+                card.push_back(with_unit(words::card_by_itself, content_text(*truth.content_mg_per_kg),
+                                         content_interval_text(*truth.low90_mg_per_kg, *truth.high90_mg_per_kg)));
             else if (truth.high90_mg_per_kg)
-                card.push_back(fmt::format(fmt::runtime(with_unit(words::card_by_itself_below)),
-                                           content_text(*truth.high90_mg_per_kg)));
+                card.push_back(with_unit(words::card_by_itself_below, content_text(*truth.high90_mg_per_kg)));
             else if (truth.low90_mg_per_kg)
-                card.push_back(fmt::format(fmt::runtime(with_unit(words::card_by_itself_above)),
-                                           content_text(*truth.low90_mg_per_kg)));
+                card.push_back(with_unit(words::card_by_itself_above, content_text(*truth.low90_mg_per_kg)));
         }
         for (const std::string& flag : row->all_flags()) card.push_back(as_sentence(flag));
     }
     if (view.contamination.ranking_only()) return card;
     for (const models::Learnt::LeftOut& one : view.contamination.model->learnt().left_out)
         if (view.contamination.input.samples[one.sample].sample == test.sample && one.median > 0.0)
-            card.push_back(fmt::format(fmt::runtime(with_unit(words::card_foretold)), content_text(one.median),
-                                       content_interval_text(one.low90, one.high90)));
+            card.push_back(with_unit(words::card_foretold, content_text(one.median),
+                                     content_interval_text(one.low90, one.high90)));
     return card;
 }
 

@@ -26,12 +26,12 @@ constexpr double nan_value = std::numeric_limits<double>::quiet_NaN();
 
 std::string limit_text_of(const SeasonView& view) {
     if (!view.limit) return "";
-    std::string text = fmt::format(words::limit_sentence, models::in_words(*view.limit));
+    std::string text = spoken(words::limit_sentence, models::in_words(*view.limit));
     if (view.limit->limit_id != "given by hand" && !view.limit->source.empty() &&
         view.limit->source != "given by hand") {
         text += ", " + view.limit->limit_id;
     }
-    if (!view.limit->confirmed) text += words::limit_from_memory;
+    if (!view.limit->confirmed) text += spoken(words::limit_from_memory);
     return text;
 }
 
@@ -110,12 +110,12 @@ void say_why_without(MapField& mark, const SeasonView& view, const FieldView& fi
     mark.without = MapField::Without::no_weather;
     std::string missing;
     for (const std::string& sentence : risk->risk.missing) missing += (missing.empty() ? "" : "; ") + sentence;
-    if (!missing.empty()) mark.note = fmt::format(words::field_no_weather, missing);
+    if (!missing.empty()) mark.note = spoken(words::field_no_weather, missing);
 }
 
 /// What is said under a figure that puts the fields in the order of their disease risks.
 std::string ranking_caution(const SeasonView& view) {
-    std::string text = caution::risk_is_not_don;
+    std::string text = spoken(caution::risk_is_not_don);
     for (const std::string& sentence : extrapolations_of(view).sentences) text += " " + sentence + ".";
     return text;
 }
@@ -133,12 +133,13 @@ MapContour contour_at(const SeasonView& view, double limit_mg_per_kg) {
 
 /// "observed", "estimated", "most likely day, estimated from heading, ±3 days".
 std::string words_of(const FloweringDay& flowering) {
-    const char* word = flowering.basis == models::DateBasis::observed ? words::observed : words::estimated;
+    const char* word =
+        flowering.basis == models::DateBasis::observed ? spoken(words::observed) : spoken(words::estimated);
     const bool worked_out =
         flowering.basis == models::DateBasis::heading || flowering.basis == models::DateBasis::sowing;
     if (!worked_out) return word;
-    const std::string from = fmt::format(words::estimated_from, models::in_words(flowering.basis), flowering.sd_days);
-    return flowering.unconfirmed ? from + words::and_unconfirmed : from;
+    const std::string from = spoken(words::estimated_from, models::in_words(flowering.basis), flowering.sd_days);
+    return flowering.unconfirmed ? from + spoken(words::and_unconfirmed) : from;
 }
 
 /// Results of the season whose run had a control that reads outside what it accepts or breaks a rule of its chart.
@@ -169,13 +170,13 @@ MapFigure map_figure_of(const SeasonView& view, MapShows shows) {
     MapFigure figure;
     const bool ranking = view.contamination.ranking_only();
     figure.shows = ranking ? MapShows::ranking : shows;
-    figure.title = ranking                         ? fmt::format(words::title_ranking, view.season)
-                   : shows == MapShows::exceedance ? fmt::format(words::title_exceedance, view.season)
-                                                   : fmt::format(words::title_content, view.season);
-    figure.subtitle =
-        ranking ? fmt::format(words::subtitle_ranking, models::counted(static_cast<long long>(view.fields.size()),
-                                                                       words::one_field, words::several_fields))
-                : fmt::format(words::subtitle_map, estimate_of, in_words(count_of(view)));
+    figure.title = ranking                         ? spoken(words::title_ranking, view.season)
+                   : shows == MapShows::exceedance ? spoken(words::title_exceedance, view.season)
+                                                   : spoken(words::title_content, view.season);
+    figure.subtitle = ranking ? spoken(words::subtitle_ranking,
+                                       models::counted(static_cast<long long>(view.fields.size()),
+                                                       spoken(words::one_field), spoken(words::several_fields)))
+                              : spoken(words::subtitle_map, estimate_of, in_words(count_of(view)));
     std::map<std::size_t, int> rank_of;
     if (ranking) {
         std::vector<const FieldView*> by_risk;
@@ -217,21 +218,21 @@ MapFigure map_figure_of(const SeasonView& view, MapShows shows) {
     if (view.limit) figure.limit_mg_per_kg = view.limit->limit_mg_per_kg;
     figure.limit_text = limit_text_of(view);
     if (!ranking && !view.structure.reason.empty()) {
-        figure.verdict = fmt::format(words::verdict, view.structure.reason);
+        figure.verdict = spoken(words::verdict, view.structure.reason);
     }
     if (const auto doubts = results_in_doubt(view); !ranking && doubts > 0) {
-        figure.verdict +=
-            (figure.verdict.empty() ? "" : " ") +
-            fmt::format(words::in_doubt_by_control, models::counted(doubts, words::one_result, words::several_results));
+        figure.verdict += (figure.verdict.empty() ? "" : " ") +
+                          spoken(words::in_doubt_by_control,
+                                 models::counted(doubts, spoken(words::one_result), spoken(words::several_results)));
     }
-    figure.caution = ranking ? words::no_result_caution + std::string(" ") + ranking_caution(view)
-                             : std::string(caution::screening) + " " + caution::only_don;
+    figure.caution = ranking ? spoken(words::no_result_caution) + std::string(" ") + ranking_caution(view)
+                             : std::string(spoken(caution::screening)) + " " + spoken(caution::only_don);
     return figure;
 }
 
 RankFigure rank_figure_of(const SeasonView& view) {
     RankFigure figure;
-    figure.title = fmt::format(words::title_order, view.season);
+    figure.title = spoken(words::title_order, view.season);
     figure.risk_only = view.contamination.ranking_only();
     if (view.order) figure.subtitle = view.order->says;
     std::map<std::string, const FieldView*> by_name;
@@ -265,14 +266,14 @@ RankFigure rank_figure_of(const SeasonView& view) {
     }
     if (view.limit) figure.limit_mg_per_kg = view.limit->limit_mg_per_kg;
     figure.limit_text = limit_text_of(view);
-    figure.caution = figure.risk_only ? ranking_caution(view) : caution::screening;
+    figure.caution = figure.risk_only ? ranking_caution(view) : spoken(caution::screening);
     return figure;
 }
 
 BinsFigure bins_figure_of(const SeasonView& view) {
     BinsFigure figure;
-    figure.title = fmt::format(words::title_bins, view.season);
-    figure.caution = std::string(caution::screening) + " " + words::no_mixing_caution;
+    figure.title = spoken(words::title_bins, view.season);
+    figure.caution = std::string(spoken(caution::screening)) + " " + spoken(words::no_mixing_caution);
     if (!view.bins) return figure;
     const BinsView& bins = *view.bins;
     std::map<std::string, Eigen::Index> column;
@@ -322,24 +323,25 @@ BinsFigure bins_figure_of(const SeasonView& view) {
         drawing.draw_off = models::in_words(bin.draw_off);
         if (limit && limit->basis != models::Basis::as_is) drawing.note = models::in_words(limit->basis);
         if (!bin.keep_apart.empty())
-            drawing.note += (drawing.note.empty() ? "" : "; ") + fmt::format(words::keep_apart, bin.keep_apart);
+            drawing.note += (drawing.note.empty() ? "" : "; ") + spoken(words::keep_apart, bin.keep_apart);
         for (const models::Assignment& load : bins.plan.assignments)
             if (load.bin == bin.bin) drawing.coming += (drawing.coming.empty() ? "" : ", ") + load.name;
         total_t += content.mass_t();
         figure.bins.push_back(std::move(drawing));
     }
     if (view.limit) figure.limit_mg_per_kg = view.limit->limit_mg_per_kg;
-    figure.subtitle = fmt::format(
-        words::subtitle_bins, tonnes_text(total_t),
-        models::counted(static_cast<long long>(figure.bins.size()), words::one_bin, words::several_bins),
-        models::counted(static_cast<long long>(bins.waiting.size()), words::one_load_waits, words::several_loads_wait));
+    figure.subtitle = spoken(words::subtitle_bins, tonnes_text(total_t),
+                             models::counted(static_cast<long long>(figure.bins.size()), spoken(words::one_bin),
+                                             spoken(words::several_bins)),
+                             models::counted(static_cast<long long>(bins.waiting.size()), spoken(words::one_load_waits),
+                                             spoken(words::several_loads_wait)));
     return figure;
 }
 
 HoursFigure hours_figure_of(const geo::Store& store, const SeasonView& view, std::size_t crop_index) {
     const models::CropRecord& crop = view.data.crops.at(crop_index);
     HoursFigure figure;
-    figure.title = fmt::format(words::title_hours, ground_name(crop.field, crop.part), crop.season);
+    figure.title = spoken(words::title_hours, ground_name(crop.field, crop.part), crop.season);
     const FieldRisk* risk = risk_of(view, crop_index);
     const models::DiseaseModel& model = risk != nullptr && !risk->risk.model.empty()
                                             ? models::find_model(risk->risk.model, risk->risk.unconfirmed)
@@ -349,12 +351,12 @@ HoursFigure hours_figure_of(const geo::Store& store, const SeasonView& view, std
     figure.window_last_day = model.last_day();
     const std::optional<models::LocalDay> flowering = risk != nullptr ? risk->flowering.day : std::nullopt;
     if (!flowering) {
-        figure.note = words::hours_no_date;
+        figure.note = spoken(words::hours_no_date);
         return figure;
     }
-    figure.subtitle = fmt::format(words::subtitle_hours, models::to_short_text(*flowering), words_of(risk->flowering));
+    figure.subtitle = spoken(words::subtitle_hours, models::to_short_text(*flowering), words_of(risk->flowering));
     if (risk != nullptr && !risk->station.empty()) {
-        figure.subtitle += fmt::format(words::hours_station, risk->station, risk->station_distance_m / 1000.0);
+        figure.subtitle += spoken(words::hours_station, risk->station, risk->station_distance_m / 1000.0);
     }
     const int first = std::min(model.first_day(), -10), last = std::max(model.last_day(), 10);
     const auto days = risk != nullptr ? days_around_flowering(store, view.data, *risk, view.how, first, last) : nullptr;
@@ -373,7 +375,7 @@ HoursFigure hours_figure_of(const geo::Store& store, const SeasonView& view, std
         }
     }
     if (risk != nullptr) {
-        figure.note = fmt::format(words::hours_coverage, risk->risk.coverage * 100.0);
+        figure.note = spoken(words::hours_coverage, risk->risk.coverage * 100.0);
     }
     return figure;
 }

@@ -11,6 +11,7 @@
 #include <thread>
 #include <utility>
 
+#include "app/language.h"
 #include "models/memory.h"
 #include "models/progress.h"
 
@@ -27,7 +28,9 @@ class Job {
     /// @param wake  called (from the working thread) when there is something new to show; may be empty
     Job(std::string name, Work work, std::function<void()> wake = {})
         : name_(std::move(name)), started_(std::chrono::steady_clock::now()) {
-        thread_ = std::jthread([this, work = std::move(work), wake = std::move(wake)](const std::stop_token& stop) {
+        thread_ = std::jthread([this, work = std::move(work), wake = std::move(wake),
+                                language = spoken_catalogue()](const std::stop_token& stop) {
+            const SpokenIn spoken_in(language);
             const models::Progress progress([&](std::string_view what, double share) {
                 {
                     const std::lock_guard lock(mutex_);

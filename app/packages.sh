@@ -2,7 +2,7 @@
 
 build_packages=(
     build-essential cmake ninja-build pkg-config ccache ca-certificates tzdata
-    libeigen3-dev libfmt-dev libnanoflann-dev libboost-dev coinor-libcbc-dev libkissfft-dev nlohmann-json3-dev libcli11-dev libtomlplusplus-dev libssl-dev
+    libeigen3-dev libfmt-dev libnanoflann-dev libboost-dev libboost-locale-dev gettext coinor-libcbc-dev libkissfft-dev nlohmann-json3-dev libcli11-dev libtomlplusplus-dev libssl-dev
     libhowardhinnant-date-dev
     libgdal-dev libproj-dev libgeos-dev libspatialite-dev libsqlite3-dev
     libimgui-dev libstb-dev libglfw3-dev libgl-dev libegl-dev libgl1-mesa-dri

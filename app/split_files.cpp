@@ -26,10 +26,10 @@ geo::VectorValue number_or_none(const std::optional<double>& value) {
 /// The season's map with zones in place of the fields that are split, and nothing of the others.
 drawing::MapFigure figure_of_zones(const SeasonView& view, const SplitsOfSeason& splits) {
     drawing::MapFigure figure = map_figure_of(view, drawing::MapShows::content);
-    figure.title = fmt::format(words::title_zones, view.season);
+    figure.title = spoken(words::title_zones, view.season);
     figure.surface.reset();
     figure.contours.clear();
-    figure.verdict = fmt::format(words::zones_worth, splits.costs_in_words);
+    figure.verdict = spoken(words::zones_worth, splits.costs_in_words);
     figure.fields.clear();
     int split = 0;
     for (const FieldSplit& field : splits.fields) {
@@ -48,10 +48,10 @@ drawing::MapFigure figure_of_zones(const SeasonView& view, const SplitsOfSeason&
             figure.fields.push_back(std::move(mark));
         }
     }
-    figure.subtitle = fmt::format(
-        words::subtitle_zones,
-        models::counted(static_cast<long long>(figure.fields.size()), words::one_zone, words::several_zones),
-        models::counted(split, words::one_field, words::several_fields));
+    figure.subtitle = spoken(words::subtitle_zones,
+                             models::counted(static_cast<long long>(figure.fields.size()), spoken(words::one_zone),
+                                             spoken(words::several_zones)),
+                             models::counted(split, spoken(words::one_field), spoken(words::several_fields)));
     return figure;
 }
 

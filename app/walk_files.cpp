@@ -168,7 +168,7 @@ void draw_walk_page(Painter& painter, const Rect& page, const FieldWalk& walk, c
     words.title = fmt::format("Walk {}: field {}", walk.rank, walk.name);
     words.subtitle = fmt::format("sample {}, {:.1f} ha", walk.sample, walk.outline->area_ha);
     words.notes = {what_to_take(walk, settings)};
-    words.caution = std::string("Mouldy heads and dust: protect your breathing. ") + caution::screening;
+    words.caution = std::string("Mouldy heads and dust: protect your breathing. ") + spoken(caution::screening);
     const Rect room = draw_sheet(painter, inside, words, look);
     const double label_pt = 82.0, gap_pt = 10.0;
     const Rect label_row{room.x, room.y + room.height - label_pt, room.width, label_pt};

@@ -66,7 +66,7 @@ void one_step(BenchDesk& desk, const AddTest& asked) {
     if (of_time) throw models::Error(read.says.back(), "", "here --ran M:SS says how long it ran, and --void REASON");
     say_all(must_go(read));
     say_all(must_go(desk.settle(desk.bench().confirm())));
-    print_bench(wrapped_text(caution::screening));
+    print_bench(wrapped_text(spoken(caution::screening)));
 }
 
 }  // namespace

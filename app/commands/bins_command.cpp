@@ -145,7 +145,7 @@ Json json_of(const SeasonView& view) {
     out["says"] = plan.says;
     out["value_says"] = plan.value_says;
     out["notes"] = view.bins->notes;
-    out["caution"] = caution::screening;
+    out["caution"] = spoken(caution::screening);
     return out;
 }
 
@@ -242,7 +242,7 @@ void print_tables(const SeasonView& view, const BinsCommand& command) {
     print("buyer rejects: chance that one usual strip test of a well mixed lot from the bin reads over its limit.");
     print_probes(view);
     for (const std::string& note : view.bins->notes) print(wrapped_text("Note: " + note + "."));
-    print(wrapped_text(caution::screening));
+    print(wrapped_text(spoken(caution::screening)));
 }
 
 int run(const BinsCommand& command) {

@@ -129,7 +129,7 @@ void print_table(const OutboundView& sold, const OutboundAsked& asked, const Sea
             print(wrapped_text(
                 fmt::format("Nothing leaves bin {} before somebody has decided: {}.", bin.bin, bin.closed)));
     for (const std::string& note : sold.notes) print(wrapped_text("Note: " + note + "."));
-    print(wrapped_text(caution::screening));
+    print(wrapped_text(spoken(caution::screening)));
 }
 
 OrderedJson json_of_way(const models::BinOutbound& way) {
@@ -179,7 +179,7 @@ OrderedJson json_of_outbound(const OutboundView& sold, const OutboundAsked& aske
              {"closed", bin.closed}});
     }
     out["notes"] = sold.notes;
-    out["caution"] = caution::screening;
+    out["caution"] = spoken(caution::screening);
     return out;
 }
 

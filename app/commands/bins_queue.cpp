@@ -100,7 +100,7 @@ void print_queue_table(const QueueView& queue, const SeasonView& view) {
     print_what_to_look_at(queue);
     print_probes(view);
     print("Next: bins STORE --next LOAD says more of one, --record BIN writes where it goes.");
-    print(wrapped_text(caution::screening));
+    print(wrapped_text(spoken(caution::screening)));
 }
 
 QueueJson json_of_queue(const QueueView& queue, const SeasonView& view) {
@@ -155,7 +155,7 @@ QueueJson json_of_queue(const QueueView& queue, const SeasonView& view) {
     out["odd"] = queue.odd;
     out["probes"] = QueueJson::array();
     for (const models::ProbeNews& news : view.bins->probes) out["probes"].push_back(in_words(news));
-    out["caution"] = caution::screening;
+    out["caution"] = spoken(caution::screening);
     return out;
 }
 

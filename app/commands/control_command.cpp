@@ -196,7 +196,8 @@ void print_charts(const ControlView& view) {
 }
 
 void print_control(const ControlView& view, const ControlAsked& asked) {
-    print(asked.season ? fmt::format(words::title_control_season, *asked.season) : std::string(words::title_control));
+    print(asked.season ? spoken(words::title_control_season, *asked.season)
+                       : std::string(spoken(words::title_control)));
     if (view.charts.empty()) {
         print(wrapped_text(view.refused.empty() ? "No control was read; a control is a sample of stage control that "
                                                   "bears the control's name."
@@ -231,7 +232,7 @@ void print_control(const ControlView& view, const ControlAsked& asked) {
     }
     for (const std::string& sentence : models::in_words(view.refused)) print(wrapped_text(sentence + "."));
     if (!asked.out.empty()) print("Written: " + asked.out);
-    print(wrapped_text(caution::screening));
+    print(wrapped_text(spoken(caution::screening)));
 }
 
 std::optional<double> fraction_of(const std::optional<double>& percent, const char* flag) {

@@ -100,7 +100,7 @@ void print_order(const SeasonView& view, int tests) {
     for (const auto& [why, names] : cut) print(wrapped_text(why + ": " + names + ".", 100, "  "));
     for (const std::string& note : control_notes_in_short(view)) print(wrapped_text("Note: " + note + "."));
     for (const std::string& warning : warnings_of_model(view)) print(wrapped_text("Note: " + warning));
-    print(wrapped_text(order.ranking_only ? caution::risk_is_not_don : caution::screening));
+    print(wrapped_text(order.ranking_only ? spoken(caution::risk_is_not_don) : spoken(caution::screening)));
 }
 
 nlohmann::ordered_json json_of_round(const SeasonView& view, const RoundOfTests& round) {

@@ -181,7 +181,7 @@ Json json_of(const SeasonView& view, const MapFilesWritten& written, const std::
     for (const std::string& line : extrapolations_of(view).sentences) notes.push_back(line);
     for (const std::string& note : written.notes) notes.push_back(note);
     out["notes"] = std::move(notes);
-    out["caution"] = caution::screening;
+    out["caution"] = spoken(caution::screening);
     out["files"] = written.files;
     return out;
 }
@@ -262,7 +262,7 @@ void print_table(const SeasonView& view, const MapFilesWritten& written, const s
         for (const std::string& file : written.files) list += (list.empty() ? "" : ", ") + file;
         print(fmt::format("Written to {}: {}", folder, list));
     }
-    print(wrapped_text(std::string(caution::screening) + " " + caution::only_don));
+    print(wrapped_text(std::string(spoken(caution::screening)) + " " + spoken(caution::only_don)));
 }
 
 /// Every assumption, those that are doubted first.

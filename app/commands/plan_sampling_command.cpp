@@ -321,15 +321,14 @@ drawing::AcceptanceCurve curve_of(const models::SamplingPlan& plan, const PlanAn
 
 drawing::AcceptanceFigure figure_of_plan(const PlanAnswer& answer) {
     drawing::AcceptanceFigure figure;
-    figure.title = words::title_acceptance;
-    figure.subtitle =
-        fmt::format(words::subtitle_acceptance, models::in_words(answer.limit), name_of_shape(answer.shape));
+    figure.title = spoken(words::title_acceptance);
+    figure.subtitle = spoken(words::subtitle_acceptance, models::in_words(answer.limit), name_of_shape(answer.shape));
     figure.limit_mg_per_kg = answer.limit.limit_mg_per_kg;
     figure.breaking_mg_per_kg = models::breaking_point(answer.limit).mg_per_kg;
     double to = 2.5 * figure.breaking_mg_per_kg;
     if (answer.target) to = std::max(to, 1.2 * answer.target->bad_mg_per_kg);
-    figure.plan = curve_of(answer.plan, answer, to, words::acceptance_plan);
-    if (answer.cheapest) figure.other = curve_of(answer.cheapest->plan, answer, to, words::acceptance_cheapest);
+    figure.plan = curve_of(answer.plan, answer, to, spoken(words::acceptance_plan));
+    if (answer.cheapest) figure.other = curve_of(answer.cheapest->plan, answer, to, spoken(words::acceptance_cheapest));
     if (answer.target) {
         figure.good = {answer.target->good_mg_per_kg, answer.target->most_good_rejected};
         figure.bad = {answer.target->bad_mg_per_kg, answer.target->most_bad_accepted};
@@ -337,7 +336,7 @@ drawing::AcceptanceFigure figure_of_plan(const PlanAnswer& answer) {
         figure.notes.push_back(cheapest_in_words(answer));
     }
     figure.notes.insert(figure.notes.end(), answer.extrapolations.begin(), answer.extrapolations.end());
-    figure.caution = caution::screening;
+    figure.caution = spoken(caution::screening);
     return figure;
 }
 
@@ -477,7 +476,7 @@ void print_plan(const PlanAnswer& answer) {
     for (const std::string& sentence : answer.extrapolations)
         print(wrapped_text("Extrapolation: " + sentence, 100, "  "));
     for (const std::string& file : answer.files) print("Written: " + file);
-    print(wrapped_text(caution::screening));
+    print(wrapped_text(spoken(caution::screening)));
 }
 
 int run_plan_sampling(const PlanRequest& request) {

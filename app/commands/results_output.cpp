@@ -318,7 +318,7 @@ void print_results(const ResultsView& view) {
     print(wrapped_text(
         "Content and interval take the error at the true content, so that the content lies above a low reading. One "
         "result by itself: the map joins it with all others."));
-    print(wrapped_text(caution::screening));
+    print(wrapped_text(spoken(caution::screening)));
 }
 
 }  // namespace app::commands

@@ -374,7 +374,7 @@ void print_review(const SeasonsReviewed& review, const models::DiseaseModel& mod
     print_forecasts(review);
     print_strips(review);
     if (!review.side.over.changed_source.empty()) print(wrapped_text("Note: " + review.side.over.changed_source + "."));
-    print(wrapped_text(caution::risk_is_not_don));
+    print(wrapped_text(spoken(caution::risk_is_not_don)));
 }
 
 void print_history(const FieldHistory& history, const std::optional<models::Limit>& limit) {
@@ -412,7 +412,7 @@ void print_history(const FieldHistory& history, const std::optional<models::Limi
         history.model, history.known_up_to);
     if (limit) said += fmt::format(" over: chance of being {}.", models::in_words(*limit));
     print(wrapped_text(said));
-    print(wrapped_text(caution::risk_is_not_don));
+    print(wrapped_text(spoken(caution::risk_is_not_don)));
 }
 
 }  // namespace app::commands

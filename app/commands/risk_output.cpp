@@ -125,13 +125,13 @@ std::string risk_text(models::RiskKind kind, const std::optional<double>& value)
 const char* meaning_of(models::RiskKind kind) {
     switch (kind) {
         case models::RiskKind::probability:
-            return caution::risk_is_not_don;
+            return spoken(caution::risk_is_not_don);
         case models::RiskKind::index:
-            return caution::index_is_no_chance;
+            return spoken(caution::index_is_no_chance);
         case models::RiskKind::content:
             break;
     }
-    return caution::content_is_unconfirmed;
+    return spoken(caution::content_is_unconfirmed);
 }
 
 void join_sentence(std::string& sentences, const std::string& next) {

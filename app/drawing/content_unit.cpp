@@ -33,13 +33,13 @@ std::optional<ContentUnit> unit_named(const std::string& word) {
 const char* name_of(ContentUnit unit) {
     switch (unit) {
         case ContentUnit::mg_per_kg:
-            return words::unit_mg_per_kg;
+            return spoken(words::unit_mg_per_kg);
         case ContentUnit::ug_per_kg:
-            return words::unit_ug_per_kg;
+            return spoken(words::unit_ug_per_kg);
         case ContentUnit::ppm:
-            return words::unit_ppm;
+            return spoken(words::unit_ppm);
         case ContentUnit::ppb:
-            return words::unit_ppb;
+            return spoken(words::unit_ppb);
     }
     return "";
 }
@@ -66,7 +66,7 @@ double from_shown_unit(double shown) {
 
 std::string with_unit(const char* words) {
     std::string sentence = words;
-    const std::string kept_in = words::unit_mg_per_kg, shown = name_of(unit_shown_here);
+    const std::string kept_in = spoken(words::unit_mg_per_kg), shown = name_of(unit_shown_here);
     for (std::size_t at = sentence.find(kept_in); at != std::string::npos;
          at = sentence.find(kept_in, at + shown.size()))
         sentence.replace(at, kept_in.size(), shown);
@@ -85,11 +85,11 @@ std::string content_text(double mg_per_kg) {
 }
 
 std::string content_interval_text(double low_mg_per_kg, double high_mg_per_kg) {
-    return fmt::format(words::from_to, content_text(low_mg_per_kg), content_text(high_mg_per_kg));
+    return spoken(words::from_to, content_text(low_mg_per_kg), content_text(high_mg_per_kg));
 }
 
 std::string content_and_unit_text(double mg_per_kg) {
-    return fmt::format(fmt::runtime(with_unit(words::mg_per_kg)), content_text(mg_per_kg));
+    return with_unit(words::mg_per_kg, content_text(mg_per_kg));
 }
 
 std::string set_content_text(double mg_per_kg) {

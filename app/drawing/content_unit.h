@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "app/drawing/axis.h"
+#include "app/language.h"
 
 namespace app::drawing {
 
@@ -35,8 +36,13 @@ ContentUnit shown_unit();
 double in_shown_unit(double mg_per_kg);
 double from_shown_unit(double shown);  ///< mg/kg
 
-/// A sentence of app/words.h that speaks of mg/kg, in the unit that is shown.
+/// A sentence that speaks of mg/kg, in the unit that is shown.
 std::string with_unit(const char* words);
+/// One of the catalogue, in the language that is spoken, its places filled.
+template <typename First, typename... Rest>
+std::string with_unit(std::type_identity_t<Sentence<First, Rest...>> sentence, First&& first, Rest&&... rest) {
+    return fmt::vformat(with_unit(spoken(sentence.word)), fmt::make_format_args(first, rest...));
+}
 
 /// Numbers of a content in the unit that is shown, with the digits that number_text (app/drawing/numbers.h) gives it in
 /// mg/kg, whatever the unit: 0.0343 -> "0.034" or "34"; 1.254 -> "1.3" or "1300"; 12.34 -> "12.3" or "12 300".

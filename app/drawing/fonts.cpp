@@ -22,7 +22,7 @@ namespace app::drawing {
 namespace {
 
 /// What every sentence of the program needs from its font.
-constexpr std::u32string_view needed_letters = U"0123456789.,:()%/+AZazµ²°–−→≤≥…×";
+constexpr std::u32string_view needed_letters = U"0123456789.,:()%/+AZazÄÖÜäöüßµ²°–−→≤≥…×„“”";
 
 struct FaceCloser {
     void operator()(FT_Face face) const { FT_Done_Face(face); }

@@ -47,20 +47,20 @@ std::string set_number_text(double value) {
 }
 
 std::string interval_text(double low, double high) {
-    return fmt::format(words::from_to, number_text(low), number_text(high));
+    return spoken(words::from_to, number_text(low), number_text(high));
 }
 
 std::string percent_text(double fraction) {
     if (!std::isfinite(fraction)) return "–";
-    if (fraction < 0.005) return words::under_one_percent;
+    if (fraction < 0.005) return spoken(words::under_one_percent);
     if (fraction < 0.01) return "1 %";
-    if (fraction >= 0.995) return words::over_99_percent;
+    if (fraction >= 0.995) return spoken(words::over_99_percent);
     return fmt::format("{:.0f} %", 100.0 * fraction);
 }
 
 std::string short_percent_text(double fraction) {
-    if (std::isfinite(fraction) && fraction < 0.005) return words::under_one_percent_short;
-    if (std::isfinite(fraction) && fraction >= 0.995) return words::over_99_percent_short;
+    if (std::isfinite(fraction) && fraction < 0.005) return spoken(words::under_one_percent_short);
+    if (std::isfinite(fraction) && fraction >= 0.995) return spoken(words::over_99_percent_short);
     return percent_text(fraction);
 }
 

@@ -110,7 +110,7 @@ std::string opening(const SeasonReport& report) {
         out += caution_box(
             "The limit stands in the table from memory. Check it against its source before anything rests on it.");
     }
-    out += caution_box(std::string(caution::screening) + " " + caution::only_don);
+    out += caution_box(std::string(spoken(caution::screening)) + " " + spoken(caution::only_don));
     out += "<nav aria-label=\"Sections\"><ul>";
     const std::array<std::pair<const char*, const char*>, 7> sections{{{"short", "In short"},
                                                                        {"tested", "What was tested"},
@@ -324,7 +324,8 @@ std::string fields_section(const SeasonReport& report) {
                 (report.limit_mg_per_kg ? "; the upright line is the limit." : "."),
             "beside");
     }
-    std::string risk = std::string(caution::risk_is_not_don) + " " + caution::risk_is_no_advice_to_spray;
+    std::string risk =
+        std::string(spoken(caution::risk_is_not_don)) + " " + spoken(caution::risk_is_no_advice_to_spray);
     risk += " The range under a risk leaves out the error of the model's coefficients.";
     if (!report.risk_model.empty()) {
         risk +=
@@ -367,7 +368,7 @@ std::string grain_section(const SeasonReport& report) {
                        state_html(load.state), bin, escaped(load.reason)});
         }
         out += table.html("loads");
-        out += caution_box(std::string(caution::no_thinning) + " " + caution::wet_on_hold);
+        out += caution_box(std::string(spoken(caution::no_thinning)) + " " + spoken(caution::wet_on_hold));
     }
     if (!report.bins.empty()) {
         PageTable table("What lies in the bins by the recorded moves.",
@@ -390,7 +391,7 @@ std::string grain_section(const SeasonReport& report) {
                        escaped(bin.holds) + small(bin.note)});
         }
         out += table.html("bins");
-        if (feed) out += caution_box(caution::feed);
+        if (feed) out += caution_box(spoken(caution::feed));
     }
     return out;
 }
@@ -456,7 +457,7 @@ std::string chain_section(const SeasonReport& report) {
 std::string season_report_html(const SeasonReport& report) {
     std::string body = opening(report) + in_short(report) + figures(report) + what_was_tested(report) +
                        fields_section(report) + grain_section(report) + method_section(report);
-    body += heading("safety", "At work") + paragraph(caution::at_work);
+    body += heading("safety", "At work") + paragraph(spoken(caution::at_work));
     body += chain_section(report);
     return page(fmt::format("Season {}: DON record", report.season), body);
 }

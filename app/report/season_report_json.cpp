@@ -112,12 +112,12 @@ Json chain_of(const std::optional<Chain>& chain) {
 }
 
 Json cautions_of(const SeasonReport& report) {
-    Json out = {caution::screening, caution::only_don, caution::risk_is_not_don, caution::risk_is_no_advice_to_spray,
-                caution::at_work};
-    if (!report.loads.empty()) out.insert(out.end(), {caution::no_thinning, caution::wet_on_hold});
+    Json out = {spoken(caution::screening), spoken(caution::only_don), spoken(caution::risk_is_not_don),
+                spoken(caution::risk_is_no_advice_to_spray), spoken(caution::at_work)};
+    if (!report.loads.empty()) out.insert(out.end(), {spoken(caution::no_thinning), spoken(caution::wet_on_hold)});
     for (const BinRow& bin : report.bins) {
         if (bin.purpose != models::Purpose::feed) continue;
-        out.push_back(caution::feed);
+        out.push_back(spoken(caution::feed));
         break;
     }
     return out;

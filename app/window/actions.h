@@ -46,6 +46,10 @@ struct ChooseUnit {
 struct ChooseScale {
     std::optional<double> text_scale;
 };
+/// A code as of app::languages().
+struct ChooseLanguage {
+    std::string language;
+};
 struct StopWork {};
 /// Works everything out again from what the store holds now.
 struct ReadAgain {};
@@ -85,7 +89,7 @@ struct Undo {};
 /// What was taken back last is done again.
 struct Redo {};
 using Action = std::variant<EnterRoom, ChooseSeason, ChooseLimit, ChooseField, ShowLayer, ChooseTheme, ChooseUnit,
-                            ChooseScale, StopWork, ReadAgain, BenchSays, OnTheGround, ChooseLoad, FindLoad, AskAtPit,
-                            DropQuestion, RecordAtPit, DecidesAtPit, SupposeAtPit, Undo, Redo>;
+                            ChooseScale, ChooseLanguage, StopWork, ReadAgain, BenchSays, OnTheGround, ChooseLoad,
+                            FindLoad, AskAtPit, DropQuestion, RecordAtPit, DecidesAtPit, SupposeAtPit, Undo, Redo>;
 
 }  // namespace app::window

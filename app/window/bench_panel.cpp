@@ -45,7 +45,7 @@ void BenchPanel::look_again() {
 void BenchPanel::take(const BenchLine& line) {
     DeskAnswer answer = desk_.take(line);
     const bool looks_only = answer.show || answer.help || answer.refused;
-    if (answer.leave) answer.says.push_back(words::bench_stays);
+    if (answer.leave) answer.says.push_back(spoken(words::bench_stays));
     question_ = std::move(answer.question);
     shows_help_ = answer.help;
     keep({line.text, std::move(answer.says), answer.refused, line.from == LineFrom::scanner});

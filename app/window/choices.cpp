@@ -23,15 +23,14 @@ using drawing::Rect;
 /// What is written in the two lists: where there is little room the words that name them too.
 std::string season_choice(const RoomFrame& frame) {
     const std::string season = std::to_string(frame.session.season);
-    return frame.tight ? std::string(words::season) + " " + season : season;
+    return frame.tight ? std::string(spoken(words::season)) + " " + season : season;
 }
 std::string limit_choice(const RoomFrame& frame) {
     const std::string& id = frame.session.limit;
     if (frame.tight) return limit_in_words(frame.session, id);
     if (const models::Limit* limit = limit_of_store(frame.session, id))
-        return fmt::format(fmt::runtime(drawing::with_unit(words::limit_chosen_by_name)), id,
-                           limit_number_text(limit->limit_mg_per_kg));
-    return fmt::format(fmt::runtime(drawing::with_unit(words::limit_chosen_by_number)), limit_number_text(id));
+        return drawing::with_unit(words::limit_chosen_by_name, id, limit_number_text(limit->limit_mg_per_kg));
+    return drawing::with_unit(words::limit_chosen_by_number, limit_number_text(id));
 }
 
 /// Opens the list of that name, for who has no pointer at hand.
@@ -54,12 +53,11 @@ void draw_limits_of_bins(RoomFrame& frame, double left, double right, double bas
     ImguiPainter painter = screen_painter(frame);
     const double em = frame.brushes.fonts.text_px();
     const std::string limits = frame.session.answer ? drawing::limits_in_words(frame.session.answer->bins) : "";
-    const std::string sentence = limits.empty()
-                                     ? words::no_limits_of_bins
-                                     : fmt::format(fmt::runtime(drawing::with_unit(words::limits_of_bins)), limits);
+    const std::string sentence =
+        limits.empty() ? spoken(words::no_limits_of_bins) : drawing::with_unit(words::limits_of_bins, limits);
     const bool whole = painter.text_width(sentence, em) <= right - left;
     const std::string shown =
-        drawing::shortened(painter, whole ? sentence : words::own_limits_of_bins, em, right - left);
+        drawing::shortened(painter, whole ? sentence : spoken(words::own_limits_of_bins), em, right - left);
     const double width = painter.text_width(shown, em);
     painter.text({right, baseline}, shown, em, frame.brushes.theme.soft_ink, Align::right);
     const Rect place{right - width, baseline - em, width, em * 1.4};
@@ -67,16 +65,16 @@ void draw_limits_of_bins(RoomFrame& frame, double left, double right, double bas
     if (ImGui::IsMouseHoveringRect(
             {static_cast<float>(place.x), static_cast<float>(place.y)},
             {static_cast<float>(place.x + place.width), static_cast<float>(place.y + place.height)}))
-        show_tip(sentence + "\n" + words::tip_limits_of_bins);
+        show_tip(sentence + "\n" + spoken(words::tip_limits_of_bins));
 }
 
 /// A line for each of the limits, with where each comes from beside the list.
 void draw_limit_lines(RoomFrame& frame, const std::vector<models::Limit>& limits) {
     for (const models::Limit& limit : limits) {
         const bool here = limit.limit_id == frame.session.limit;
-        std::string line = fmt::format(fmt::runtime(drawing::with_unit(words::limit_of_list)), limit.limit_id,
-                                       limit_number_text(limit.limit_mg_per_kg), limit.jurisdiction);
-        if (!limit.confirmed) line += fmt::format("   ({})", words::limit_unconfirmed);
+        std::string line = drawing::with_unit(words::limit_of_list, limit.limit_id,
+                                              limit_number_text(limit.limit_mg_per_kg), limit.jurisdiction);
+        if (!limit.confirmed) line += fmt::format("   ({})", spoken(words::limit_unconfirmed));
         if (picked(line, here)) frame.actions.emplace_back(ChooseLimit{limit.limit_id});
         frame.places.mark_last_item("limit " + limit.limit_id);
         if (ImGui::IsItemHovered() && !limit.source.empty()) {
@@ -102,7 +100,7 @@ void draw_own_limit(RoomFrame& frame) {
     char typed[24] = {};
     views.own_limit.copy(typed, sizeof typed - 1);
     ImGui::AlignTextToFramePadding();
-    ImGui::TextUnformatted(drawing::with_unit(words::own_limit).c_str());
+    ImGui::TextUnformatted(drawing::with_unit(spoken(words::own_limit)).c_str());
     ImGui::SameLine();
     ImGui::SetNextItemWidth(em * 5.0F);
     // Whoever opens the list may type at once; the arrows lead down to the lines.
@@ -112,7 +110,7 @@ void draw_own_limit(RoomFrame& frame) {
     if (views.own_limit != typed) views.limit_refused.clear();
     views.own_limit = typed;
     ImGui::SameLine();
-    const bool pressed = ImGui::Button(words::take_own_limit);
+    const bool pressed = ImGui::Button(spoken(words::take_own_limit));
     frame.places.mark_last_item("take own limit");
     if ((entered || pressed) && !views.own_limit.empty()) {
         try {
@@ -141,16 +139,16 @@ void draw_limit_list(RoomFrame& frame, float x, float y, float width) {
     if (!open) return;
     if (frame.views.keys.presses(ImGui::GetKeyIndex(ImGuiKey_Escape)) > 0) ImGui::CloseCurrentPopup();
     draw_own_limit(frame);
-    ImGui::TextDisabled("%s", words::limits_in_force);
+    ImGui::TextDisabled("%s", spoken(words::limits_in_force));
     const LimitsToChoose& limits = frame.session.limits;
     draw_limit_lines(frame, limits.fitting);
     if (!limits.others.empty()) {
         bool& all = frame.views.all_limits;
-        const std::string words = all ? words::fewer_limits : fmt::format(words::all_limits, limits.others.size());
+        const std::string words = all ? spoken(words::fewer_limits) : spoken(words::all_limits, limits.others.size());
         if (ImGui::Selectable(words.c_str(), false, ImGuiSelectableFlags_DontClosePopups)) all = !all;
         frame.places.mark_last_item("all limits");
         if (all) {
-            ImGui::TextDisabled("%s", words::other_limits);
+            ImGui::TextDisabled("%s", spoken(words::other_limits));
             draw_limit_lines(frame, limits.others);
         }
     }
@@ -180,8 +178,9 @@ ChoiceWidths width_of_choices(const RoomFrame& frame, const drawing::Painter& pa
     ChoiceWidths widths;
     widths.season = painter.text_width(season_choice(frame), em) + em * 2.8;
     widths.limit = frame.tight ? painter.text_width(limit_choice(frame), em) + em * 2.8 : em * 12.0;
-    const double names =
-        frame.tight ? 0.0 : painter.text_width(words::season, em) + painter.text_width(words::limit, em) + em * 1.5;
+    const double names = frame.tight ? 0.0
+                                     : painter.text_width(spoken(words::season), em) +
+                                           painter.text_width(spoken(words::limit), em) + em * 1.5;
     widths.all = widths.season + widths.limit + names + em * 2.5;
     return widths;
 }
@@ -194,12 +193,13 @@ void draw_choices(RoomFrame& frame, const Rect& bar) {
     const double limit_width = std::clamp(bar.width - widths.all + widths.limit, em * 6.0, em * 24.0);
     const float y = static_cast<float>(bar.y + bar.height / 2.0) - ImGui::GetFrameHeight() / 2.0F;
     const double baseline = static_cast<double>(y + ImGui::GetStyle().FramePadding.y) + em * 0.78;
-    const double season_name = frame.tight ? 0.0 : painter.text_width(words::season, em) + em * 0.5;
+    const double season_name = frame.tight ? 0.0 : painter.text_width(spoken(words::season), em) + em * 0.5;
     if (frame.session.room == Room::bins) {
         // The season stands at the left of what it leaves to the limits.
         const double x = bar.x + em * 0.5 + season_name;
         if (!frame.tight)
-            painter.text({x - em * 0.5, baseline}, words::season, em, frame.brushes.theme.soft_ink, Align::right);
+            painter.text({x - em * 0.5, baseline}, spoken(words::season), em, frame.brushes.theme.soft_ink,
+                         Align::right);
         draw_season_list(frame, static_cast<float>(x), y, static_cast<float>(widths.season));
         draw_limits_of_bins(frame, x + widths.season + em, bar.x + bar.width - em, baseline);
         return;
@@ -208,13 +208,13 @@ void draw_choices(RoomFrame& frame, const Rect& bar) {
     draw_limit_list(frame, static_cast<float>(x), y, static_cast<float>(limit_width));
     x -= em * 0.5;
     if (!frame.tight) {
-        painter.text({x, baseline}, words::limit, em, frame.brushes.theme.soft_ink, Align::right);
-        x -= em + painter.text_width(words::limit, em);
+        painter.text({x, baseline}, spoken(words::limit), em, frame.brushes.theme.soft_ink, Align::right);
+        x -= em + painter.text_width(spoken(words::limit), em);
     }
     x -= widths.season;
     draw_season_list(frame, static_cast<float>(x), y, static_cast<float>(widths.season));
     if (!frame.tight)
-        painter.text({x - em * 0.5, baseline}, words::season, em, frame.brushes.theme.soft_ink, Align::right);
+        painter.text({x - em * 0.5, baseline}, spoken(words::season), em, frame.brushes.theme.soft_ink, Align::right);
 }
 
 }  // namespace app::window

@@ -29,15 +29,15 @@ ImVec4 colour(const drawing::Colour& c, double alpha = 1.0) {
 
 struct RoomTab {
     Room room;
-    const char* words;
-    const char* tip;
+    const Word* name;
+    const Word* tip;
     char key;
 };
-constexpr RoomTab tabs[] = {{Room::where_first, words::room_where_first, words::tip_where_first, '1'},
-                            {Room::bench, words::room_bench, words::tip_bench, '2'},
-                            {Room::contamination, words::room_contamination, words::tip_contamination, '3'},
-                            {Room::bins, words::room_bins, words::tip_bins, '4'},
-                            {Room::seasons, words::room_seasons, words::tip_seasons, '5'}};
+constexpr RoomTab tabs[] = {{Room::where_first, &words::room_where_first, &words::tip_where_first, '1'},
+                            {Room::bench, &words::room_bench, &words::tip_bench, '2'},
+                            {Room::contamination, &words::room_contamination, &words::tip_contamination, '3'},
+                            {Room::bins, &words::room_bins, &words::tip_bins, '4'},
+                            {Room::seasons, &words::room_seasons, &words::tip_seasons, '5'}};
 
 /// Sizes of the tabs in sizes of running text, gaps between them in sizes of the tabs.
 double tab_share(bool tight) {
@@ -49,7 +49,8 @@ double tab_gap(bool tight) {
 
 double width_of_tabs(const drawing::Painter& painter, double size, bool tight) {
     double width = size;
-    for (const RoomTab& tab : tabs) width += painter.text_width(tab.words, size, Weight::bold) + size * tab_gap(tight);
+    for (const RoomTab& tab : tabs)
+        width += painter.text_width(spoken(*tab.name), size, Weight::bold) + size * tab_gap(tight);
     return width;
 }
 
@@ -64,17 +65,18 @@ void draw_tabs(RoomFrame& frame, const Rect& bar) {
     for (const RoomTab& tab : tabs) {
         const bool here = frame.session.room == tab.room;
         const Weight weight = here ? Weight::bold : Weight::regular;
-        const double width = painter.text_width(tab.words, size, Weight::bold);
+        const double width = painter.text_width(spoken(*tab.name), size, Weight::bold);
         ImGui::SetCursorScreenPos({static_cast<float>(x - size * 0.4), static_cast<float>(bar.y)});
-        const bool pressed =
-            ImGui::InvisibleButton(tab.words, {static_cast<float>(width + size * 0.8), static_cast<float>(bar.height)});
+        const bool pressed = ImGui::InvisibleButton(
+            room_word(tab.room), {static_cast<float>(width + size * 0.8), static_cast<float>(bar.height)});
         frame.places.mark_last_item(std::string("room ") + room_word(tab.room));
         const bool hovered = ImGui::IsItemHovered();
-        if (hovered) show_tip_at(x - size * 0.4, bar.y + bar.height + size * 0.3, tab.tip);
+        if (hovered) show_tip_at(x - size * 0.4, bar.y + bar.height + size * 0.3, spoken(*tab.tip));
         const bool with_alt = ImGui::GetIO().KeyAlt && frame.views.keys.presses(tab.key) > 0;
         if (pressed || with_alt || presses(frame, tab.key) > 0) frame.actions.emplace_back(EnterRoom{tab.room});
         const drawing::Theme& theme = frame.brushes.theme;
-        painter.text({x, baseline}, tab.words, size, here || hovered ? theme.ink : theme.soft_ink, Align::left, weight);
+        painter.text({x, baseline}, spoken(*tab.name), size, here || hovered ? theme.ink : theme.soft_ink, Align::left,
+                     weight);
         if (here) painter.rect({x, bar.y + bar.height - size * 0.2, width, size * 0.2}, theme.accent);
         x += width + gap;
     }
@@ -88,12 +90,13 @@ void draw_keys(RoomFrame& frame) {
     drawing::MeasuringPainter measure(measure_painter);
     const double width = std::min(frame.canvas.width - em, em * 40.0), names = em * 10.5;
     const auto write = [&](drawing::Painter& on, double x, double top, double size) {
-        double y = drawing::paragraph(on, x, top, words::keys_title, size * 1.15, width, theme.ink, Weight::bold, 1);
+        double y =
+            drawing::paragraph(on, x, top, spoken(words::keys_title), size * 1.15, width, theme.ink, Weight::bold, 1);
         for (const auto& [key, what] : words::keys) {
             const double scale = size / em;
-            drawing::paragraph(on, x, y + size * 0.2, key, size, names * scale, theme.ink, Weight::bold, 1);
-            y = drawing::paragraph(on, x + names * scale, y + size * 0.2, what, size, width - em * 2.0 - names * scale,
-                                   theme.ink);
+            drawing::paragraph(on, x, y + size * 0.2, spoken(key), size, names * scale, theme.ink, Weight::bold, 1);
+            y = drawing::paragraph(on, x + names * scale, y + size * 0.2, spoken(what), size,
+                                   width - em * 2.0 - names * scale, theme.ink);
         }
         return y;
     };
@@ -148,20 +151,20 @@ void draw_line(RoomFrame& frame, const Rect& line) {
     const int season = session.answer ? session.answer->view.season : session.season;
     const std::string left =
         session.room == Room::bins
-            ? fmt::format(words::line_of_bins, store, season)
-            : fmt::format(words::line_of_answer, store, season,
-                          limit_in_words(session, session.answer ? session.answer->limit : session.limit));
+            ? spoken(words::line_of_bins, store, season)
+            : spoken(words::line_of_answer, store, season,
+                     limit_in_words(session, session.answer ? session.answer->limit : session.limit));
     double right = line.x + line.width - em;
     draw_looks_button(frame, right, baseline, em);
-    right -= painter.text_width(words::looks_open, em) + em * 1.5;
+    right -= painter.text_width(spoken(words::looks_open), em) + em * 1.5;
     if (frame.session.working) {
         const Job<Answer>& job = *frame.session.working;
         ImGui::PushFont(frame.brushes.fonts.face(em, Weight::regular));
-        const float width = ImGui::CalcTextSize(words::stop).x + ImGui::GetStyle().FramePadding.x * 2.0F;
+        const float width = ImGui::CalcTextSize(spoken(words::stop)).x + ImGui::GetStyle().FramePadding.x * 2.0F;
         ImGui::SetCursorScreenPos({static_cast<float>(right) - width,
                                    static_cast<float>(line.y + line.height / 2.0) - ImGui::GetFrameHeight() / 2.0F});
         const bool escaped = frame.views.keys.presses(ImGui::GetKeyIndex(ImGuiKey_Escape)) > 0 && !a_list_is_open();
-        if (ImGui::Button(words::stop) || escaped) frame.actions.emplace_back(StopWork{});
+        if (ImGui::Button(spoken(words::stop)) || escaped) frame.actions.emplace_back(StopWork{});
         frame.places.mark_last_item("stop");
         ImGui::PopFont();
         right -= width + em;
@@ -173,7 +176,7 @@ void draw_line(RoomFrame& frame, const Rect& line) {
         std::string what = job.name();
         if (!job.what().empty()) what += ": " + job.what();
         if (const auto left_s = job.seconds_left(); left_s && job.seconds() > 0.5)
-            what += fmt::format(words::seconds_left, *left_s);
+            what += spoken(words::seconds_left, *left_s);
         what = drawing::shortened(painter, what, em, std::max(0.0, right - line.x - line.width * 0.4));
         painter.text({right, baseline}, what, em, theme.ink, Align::right);
         right -= painter.text_width(what, em);
@@ -188,13 +191,13 @@ void draw_line(RoomFrame& frame, const Rect& line) {
             show_tip(frame.session.problem);
         }
     } else if (session.store_changed) {
-        painter.text({right, baseline}, words::store_has_changed, em, theme.accent, Align::right, Weight::bold);
-        const double width = painter.text_width(words::store_has_changed, em, Weight::bold);
+        painter.text({right, baseline}, spoken(words::store_has_changed), em, theme.accent, Align::right, Weight::bold);
+        const double width = painter.text_width(spoken(words::store_has_changed), em, Weight::bold);
         frame.places.mark("store has changed", {right - width, line.y, width, line.height});
         right -= width;
     } else {
-        painter.text({right, baseline}, words::idle, em, theme.soft_ink, Align::right);
-        right -= painter.text_width(words::idle, em);
+        painter.text({right, baseline}, spoken(words::idle), em, theme.soft_ink, Align::right);
+        right -= painter.text_width(spoken(words::idle), em);
     }
     right -= em * 1.5;
     // What can be taken back stands before what is looked at: that is said at the top, too.
@@ -208,7 +211,8 @@ void draw_line(RoomFrame& frame, const Rect& line) {
                                    {static_cast<float>(std::max(1.0, place.width)), static_cast<float>(place.height)}))
             frame.views.shows_sitting = !frame.views.shows_sitting;
         const bool hovered = ImGui::IsItemHovered();
-        if (hovered) show_tip_at(place.x, place.y - em * 4.0, sitting_in_words(frame) + "\n" + words::history_open);
+        if (hovered)
+            show_tip_at(place.x, place.y - em * 4.0, sitting_in_words(frame) + "\n" + spoken(words::history_open));
         painter.text({place.x, baseline}, sitting, em, hovered ? theme.accent : theme.ink);
         frame.places.mark("sitting words", place);
     }
@@ -383,6 +387,7 @@ std::vector<Action> draw_frame(const Session& session, Views& views, Brushes& br
     places.begin_frame();
     std::vector<Action> actions;
     const drawing::ShownIn shown_in(session.unit);
+    const SpokenIn spoken_in(session.language);
     if (brushes.theme_name != session.theme) {
         brushes.theme_name = session.theme;
         brushes.theme = drawing::theme_of(session.theme);
@@ -455,7 +460,7 @@ std::vector<Action> draw_frame(const Session& session, Views& views, Brushes& br
     if (session.room == Room::bench) {
         draw_bench_room(frame);
     } else if (!session.answer) {
-        const std::string sentence = session.problem.empty() ? words::nothing_yet : session.problem;
+        const std::string sentence = session.problem.empty() ? spoken(words::nothing_yet) : session.problem;
         drawing::draw_empty(painter, canvas, sentence, brushes.look());
     } else {
         switch (session.room) {

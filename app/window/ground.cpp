@@ -25,7 +25,7 @@ const FieldView* field_of_answer(const Answer& answer, const std::string& name) 
 
 void gather_facts(Session& session) {
     session.ground.gathering = std::make_unique<Job<GroundFacts>>(
-        words::evidence_job,
+        spoken(words::evidence_job),
         [answer = session.answer](const models::Progress& progress) {
             const SeasonView& view = answer->view;
             GroundFacts facts;
@@ -49,7 +49,7 @@ void gather_facts(Session& session) {
 
 void explain(Session& session, const std::string& name) {
     session.ground.explaining = std::make_unique<Job<ExplainedField>>(
-        fmt::format(words::explaining_job, name),
+        spoken(words::explaining_job, name),
         [answer = session.answer, name](const models::Progress&) {
             ExplainedField out{name, {}, ""};
             const FieldView* field = field_of_answer(*answer, name);
@@ -70,7 +70,7 @@ void explain(Session& session, const std::string& name) {
 
 void divide(Session& session, const FieldView& field) {
     session.ground.dividing = std::make_unique<Job<ZonesOfField>>(
-        fmt::format(words::zones_job, field.name),
+        spoken(words::zones_job, field.name),
         [answer = session.answer, name = field.name,
          of = session.answer->view.data.crops[field.crop].field](const models::Progress& progress) {
             SplitSettings settings;
@@ -82,7 +82,7 @@ void divide(Session& session, const FieldView& field) {
 
 void place_tests(Session& session, int tests) {
     session.ground.placing = std::make_unique<Job<PlacedTests>>(
-        fmt::format(words::budget_job, tests),
+        spoken(words::budget_job, tests),
         [answer = session.answer, tests](const models::Progress& progress) {
             SeasonView view = answer->view;
             OrderSettings settings;
@@ -96,7 +96,7 @@ void place_tests(Session& session, int tests) {
 
 void lay_walk_of(Session& session, const std::string& name) {
     session.ground.laying = std::make_unique<Job<WalkOfField>>(
-        fmt::format(words::walk_job, name),
+        spoken(words::walk_job, name),
         [answer = session.answer, name](const models::Progress&) {
             WalkOfField out{name, {}, ""};
             try {
@@ -114,12 +114,12 @@ void save_walk(Session& session) {
     if (!ground.walk || ground.walk->walks.walks.empty() || ground.saving) return;
     ground.walk_saved.clear();
     ground.saving = std::make_unique<Job<std::string>>(
-        words::save_walk,
+        spoken(words::save_walk),
         [answer = session.answer, walk = ground.walk, folder = walk_folder(session)](const models::Progress&) {
             std::string list;
             for (const std::string& file : write_walk_files(answer->view, walk->walks, {}, folder))
                 list += (list.empty() ? "" : ", ") + file;
-            return fmt::format(words::walk_saved, folder, list);
+            return spoken(words::walk_saved, folder, list);
         },
         session.wake);
 }
@@ -174,7 +174,7 @@ template <typename Result, typename Take>
 bool take(std::unique_ptr<Job<Result>>& job, Take take_result) {
     if (!job || !job->done()) return false;
     auto result = job->result();
-    const std::string problem = job->cancelled() ? words::stopped : job->problem();
+    const std::string problem = job->cancelled() ? spoken(words::stopped) : job->problem();
     job.reset();
     take_result(std::move(result), problem);
     return true;
@@ -191,7 +191,9 @@ bool take_finished(Session& session) {
     });
     changed |= take(ground.dividing, [&](auto zones, const std::string& problem) {
         ground.zones = std::move(zones);
-        ground.zones_problem = ground.zones ? "" : problem == words::stopped ? words::zones_stopped : problem;
+        ground.zones_problem = ground.zones                        ? ""
+                               : problem == spoken(words::stopped) ? spoken(words::zones_stopped)
+                                                                   : problem;
     });
     changed |= take(ground.placing, [&](auto placed, const std::string& problem) {
         if (placed) ground.placed = std::move(placed);

@@ -11,6 +11,14 @@
 
 namespace app::window {
 
+namespace {
+
+// Kept in the store's chain, which reads the same whatever the language of the window.
+constexpr const char* reason_back = "taken back in the window";
+constexpr const char* reason_again = "done again in the window";
+
+}  // namespace
+
 std::vector<geo::ImportReport> History::write(geo::Store& store, const std::vector<geo::RowToWrite>& rows,
                                               const std::string& actor, std::string what) {
     Deed deed;
@@ -34,7 +42,7 @@ void History::remember(Deed deed) {
     // What was taken back before is not done again over something new; records that were stay in the list.
     std::erase_if(deeds_, [](const Deed& one) { return one.undone && one.is_choice(); });
     for (Deed& one : deeds_) {
-        if (one.undone && one.why_not.empty()) one.why_not = words::history_passed;
+        if (one.undone && one.why_not.empty()) one.why_not = spoken(words::history_passed);
         if (!one.undone) one.why_not.clear();  // it may have become possible
     }
     said_.clear();
@@ -79,15 +87,15 @@ bool History::take_back(const std::filesystem::path& store, const std::function<
     } else {
         try {
             geo::Store file = geo::Store::open(store);
-            geo::take_back(file, deed.changes, words::history_reason_back);
+            geo::take_back(file, deed.changes, reason_back);
         } catch (const models::Error& error) {
             deed.why_not = error.what();
-            said_ = fmt::format(words::history_refused, deed.what, deed.why_not);
+            said_ = spoken(words::history_refused, deed.what, deed.why_not);
             return false;
         }
     }
     deed.undone = true;
-    said_ = fmt::format(words::history_taken_back, deed.what);
+    said_ = spoken(words::history_taken_back, deed.what);
     return true;
 }
 
@@ -100,15 +108,15 @@ bool History::do_again(const std::filesystem::path& store, const std::function<v
     } else {
         try {
             geo::Store file = geo::Store::open(store);
-            geo::make_again(file, deed.changes, words::history_reason_again);
+            geo::make_again(file, deed.changes, reason_again);
         } catch (const models::Error& error) {
             deed.why_not = error.what();
-            said_ = fmt::format(words::history_refused_again, deed.what, deed.why_not);
+            said_ = spoken(words::history_refused_again, deed.what, deed.why_not);
             return false;
         }
     }
     deed.undone = false;
-    said_ = fmt::format(words::history_done_again, deed.what);
+    said_ = spoken(words::history_done_again, deed.what);
     return true;
 }
 

@@ -47,6 +47,8 @@ class History {
     const std::vector<Deed>& deeds() const { return deeds_; }
     /// What the last of those two came to, in words: "Taken back: test B260716-01 entered".
     const std::string& said() const { return said_; }
+    /// Stands there until the next deed.
+    void say(std::string sentence) { said_ = std::move(sentence); }
 
  private:
     void remember(Deed deed);

@@ -68,6 +68,7 @@ LastState state_of(const Session& session, const Views& views, int width, int he
     state.theme = session.theme;
     state.unit = session.unit;
     state.text_scale = session.text_scale;
+    state.language = session.language;
     state.width = width;
     state.height = height;
     state.map = views.map;
@@ -118,6 +119,7 @@ std::string text_of(const LastState& state, const std::filesystem::path& store) 
     if (state.theme) object["theme"] = drawing::word_of(*state.theme);
     if (state.unit) object["units"] = drawing::word_of(*state.unit);
     if (state.text_scale) object["text_scale"] = *state.text_scale;
+    if (!state.language.empty()) object["language"] = state.language;
     if (state.width > 0 && state.height > 0) {
         object["width"] = state.width;
         object["height"] = state.height;
@@ -144,6 +146,7 @@ std::optional<LastState> state_in(const std::string& text, const std::filesystem
         if (layer == layer_word(one)) state.layer = one;
     state.theme = drawing::theme_named(text_at(object, "theme"));
     state.unit = drawing::unit_named(text_at(object, "units"));
+    state.language = text_at(object, "language");
     if (const auto scale = number_at(object, "text_scale"); scale && *scale >= 0.75 && *scale <= 3.0)
         state.text_scale = scale;
     const auto width = whole_at(object, "width", 320, 16384), height = whole_at(object, "height", 240, 16384);

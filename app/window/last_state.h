@@ -23,6 +23,7 @@ struct LastState {
     std::optional<drawing::ThemeName> theme;
     std::optional<drawing::ContentUnit> unit;
     std::optional<double> text_scale;
+    std::string language;       ///< empty: not known
     int width = 0, height = 0;  ///< of the window; 0: not known
     std::optional<drawing::MapView> map;
     std::string line;                         ///< of the bench, half typed, or a result that waited for its yes

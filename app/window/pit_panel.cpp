@@ -130,7 +130,7 @@ PitTruck truck_of_pit(std::shared_ptr<const PitPlan> plan, const std::string& lo
         truck.reason = left.reason;
         truck.turn_away = left.turn_away;
     }
-    if (truck.in_short.empty() && !(truck.next->mass_t > 0.0)) truck.in_short = words::pit_weigh_it;
+    if (truck.in_short.empty() && !(truck.next->mass_t > 0.0)) truck.in_short = spoken(words::pit_weigh_it);
     show_would_be(truck, view);
     return truck;
 }
@@ -171,7 +171,8 @@ bool is_blank(const std::string& text) {
 std::vector<std::string> write_change(Session& session, const std::vector<geo::RowToWrite>& rows,
                                       const std::string& actor) {
     geo::Store store = geo::Store::open(session.store);
-    if (geo::end_of_chain(store).sha256 != session.answer->last_record) throw models::Error(words::pit_store_moved_on);
+    if (geo::end_of_chain(store).sha256 != session.answer->last_record)
+        throw models::Error(spoken(words::pit_store_moved_on));
     const std::vector<geo::ImportReport> reports = session.history.write(store, rows, actor);
     return commands::cautions_of_records(store, reports.front());
 }
@@ -223,8 +224,8 @@ bool look_at_pit(Session& session) {
         const PlanAsked asked{session.store,   session.answer,  pit.what_if,
                               session.weather, session.clock(), session.memory};
         pit.planning = std::make_unique<Job<PitPlan>>(
-            words::pit_planning, [asked](const models::Progress& progress) { return plan_of_pit(asked, progress); },
-            session.wake);
+            spoken(words::pit_planning),
+            [asked](const models::Progress& progress) { return plan_of_pit(asked, progress); }, session.wake);
     }
     if (!pit.plan) return changed;
     const std::string before = pit.load;
@@ -234,7 +235,7 @@ bool look_at_pit(Session& session) {
         pit.truck.reset();
     } else if (!pit.weighing && !(pit.truck && pit.truck->of == pit.plan && pit.truck->load == pit.load)) {
         pit.weighing = std::make_unique<Job<PitTruck>>(
-            words::pit_weighing,
+            spoken(words::pit_weighing),
             [plan = pit.plan, load = pit.load](const models::Progress&) { return truck_of_pit(plan, load); },
             session.wake);
     }
@@ -290,38 +291,38 @@ std::string rule_against(const Session& session, const PitQuestion& question) {
 
 std::string why_not_yet(const Session& session, const PitQuestion& question) {
     const PitPanel& pit = session.pit;
-    if (pit.what_if.any()) return words::pit_end_what_if;
-    if (!pit_is_up_to_date(session)) return words::pit_not_up_to_date;
+    if (pit.what_if.any()) return spoken(words::pit_end_what_if);
+    if (!pit_is_up_to_date(session)) return spoken(words::pit_not_up_to_date);
     if (!pit.truck || pit.truck->of != pit.plan || pit.truck->load != question.load || !pit.truck->next)
-        return words::pit_not_up_to_date;
+        return spoken(words::pit_not_up_to_date);
     if (question.kind == PitQuestion::Kind::sample) {
-        if (is_blank(question.sample)) return words::pit_sample_without_name;
+        if (is_blank(question.sample)) return spoken(words::pit_sample_without_name);
         if (sample_index(pit.plan->view().data, question.sample))
-            return fmt::format(words::pit_sample_is_there, question.sample);
+            return spoken(words::pit_sample_is_there, question.sample);
         return "";
     }
-    if (question.bin.empty()) return words::pit_choose_a_bin;
+    if (question.bin.empty()) return spoken(words::pit_choose_a_bin);
     if (question.bin != "out" && choice_named(*pit.truck->next, question.bin) == nullptr)
-        return fmt::format(words::pit_no_such_bin, question.bin);
-    if (!mass_typed(question.mass)) return words::pit_no_mass;
-    if (!rule_against(session, question).empty() && is_blank(question.reason)) return words::pit_say_why;
+        return spoken(words::pit_no_such_bin, question.bin);
+    if (!mass_typed(question.mass)) return spoken(words::pit_no_mass);
+    if (!rule_against(session, question).empty() && is_blank(question.reason)) return spoken(words::pit_say_why);
     return "";
 }
 
 std::string question_in_words(const Session& session, const PitQuestion& question) {
     const PitPanel& pit = session.pit;
     if (question.kind == PitQuestion::Kind::sample)
-        return fmt::format(words::pit_asks_sample, question.load, question.sample);
-    if (question.bin.empty()) return fmt::format(words::pit_asks_which, question.load);
+        return spoken(words::pit_asks_sample, question.load, question.sample);
+    if (question.bin.empty()) return spoken(words::pit_asks_which, question.load);
     const std::string mass = question.mass.empty() ? "?" : question.mass;
-    if (question.bin == "out") return fmt::format(words::pit_asks_away, question.load, mass);
+    if (question.bin == "out") return spoken(words::pit_asks_away, question.load, mass);
     const std::string advised = pit.truck && pit.truck->next ? pit.truck->next->advised : "";
-    const std::string advice = advised == question.bin ? words::pit_as_advised
-                               : advised.empty()       ? words::pit_none_advised
-                                                       : fmt::format(words::pit_other_advised, advised);
+    const std::string advice = advised == question.bin ? spoken(words::pit_as_advised)
+                               : advised.empty()       ? spoken(words::pit_none_advised)
+                                                       : spoken(words::pit_other_advised, advised);
     const bool allowed = rule_against(session, question).empty();
-    return fmt::format(fmt::runtime(allowed ? words::pit_asks_into : words::pit_asks_lies), question.load, mass,
-                       question.bin, advice);
+    return fmt::format(fmt::runtime(allowed ? spoken(words::pit_asks_into) : spoken(words::pit_asks_lies)),
+                       question.load, mass, question.bin, advice);
 }
 
 std::string next_sample_name(const SeasonData& data, const std::string& load) {
@@ -332,14 +333,14 @@ std::string next_sample_name(const SeasonData& data, const std::string& load) {
 }
 
 std::string why_no_strips(const SeasonData& data, const models::Stamp& now) {
-    if (data.kit_lots.empty()) return words::pit_no_kit_lot;
+    if (data.kit_lots.empty()) return spoken(words::pit_no_kit_lot);
     const models::LocalDay today = now.local_day();
     const models::KitLot* last = nullptr;
     for (const models::KitLot& lot : data.kit_lots) {
         if (!lot.expires || *lot.expires >= today) return "";
         if (last == nullptr || *lot.expires > *last->expires) last = &lot;
     }
-    return fmt::format(words::pit_lots_expired, last->kit_lot, models::to_text(*last->expires));
+    return spoken(words::pit_lots_expired, last->kit_lot, models::to_text(*last->expires));
 }
 
 void choose_load(Session& session, const std::string& load) {
@@ -361,21 +362,21 @@ void find_load(Session& session, const std::string& code) {
         if (a_label)
             pit.asks->sample = code;
         else
-            pit.refused = fmt::format(words::pit_question_is_open, code);
+            pit.refused = spoken(words::pit_question_is_open, code);
         return;
     }
     if (load.empty()) {
-        pit.refused = fmt::format(words::pit_no_such_load, code);
+        pit.refused = spoken(words::pit_no_such_load, code);
         return;
     }
     if (queued_load(*pit.plan, load) == nullptr || is_done(pit, load)) {
         const std::string where = pit.plan->view().bins->ledger.where_is_in_words(load);
-        pit.refused = where.empty() ? fmt::format(words::pit_waits_not, load)
-                                    : fmt::format(words::pit_waits_not_because, load, where);
+        pit.refused =
+            where.empty() ? spoken(words::pit_waits_not, load) : spoken(words::pit_waits_not_because, load, where);
         return;
     }
     choose_load(session, load);
-    pit.said = load == code ? fmt::format(words::pit_found, load) : fmt::format(words::pit_found_by, load, code);
+    pit.said = load == code ? spoken(words::pit_found, load) : spoken(words::pit_found_by, load, code);
     pit.cautions.clear();
 }
 
@@ -410,7 +411,7 @@ bool record_at_pit(Session& session, const std::string& load, const std::string&
             if (load_named(data, load)->status == models::LoadStatus::directed)
                 rows.push_back({"loads", {{"load", load}, {"status", "awaiting"}}, "", "sample " + question.sample});
             pit.cautions = write_change(session, rows, pit.operator_name);
-            pit.said = fmt::format(words::pit_recorded_sample, question.sample, load);
+            pit.said = spoken(words::pit_recorded_sample, question.sample, load);
         } else {
             LoadDecision decision;
             decision.load = load;
@@ -424,10 +425,10 @@ bool record_at_pit(Session& session, const std::string& load, const std::string&
             const DecisionRows change = rows_of_decision(data, next, decision);
             pit.cautions = write_change(session, change.rows, decision.operator_name);
             if (bin != "out" && !next.advised.empty() && next.advised != bin && decision.reason.empty())
-                pit.cautions.emplace_back(words::pit_no_reason_written);
+                pit.cautions.emplace_back(spoken(words::pit_no_reason_written));
             const std::string mass = mass_text(change.mass_t);
-            pit.said = bin == "out" ? fmt::format(words::pit_recorded_away, load, mass, change.move)
-                                    : fmt::format(words::pit_recorded_into, load, mass, bin, change.move);
+            pit.said = bin == "out" ? spoken(words::pit_recorded_away, load, mass, change.move)
+                                    : spoken(words::pit_recorded_into, load, mass, bin, change.move);
             pit.done.push_back(load);
         }
     } catch (const models::Error& error) {

@@ -37,20 +37,26 @@ StoreStamp stamp_of(const std::filesystem::path& store) {
 /// The canvas by which groups of fields are told apart, whatever the size of the window: a usual one.
 constexpr drawing::Rect usual_canvas{0.0, 0.0, 900.0, 700.0};
 
-Answer answer_to(const std::filesystem::path& store_file, const Question& question, const models::Progress& progress,
-                 SeasonMemory& memory) {
+/// Its figures, in the language that is spoken.
+void make_figures(Answer& answer) {
+    answer.content_map = map_figure_of(answer.view, drawing::MapShows::content);
+    answer.exceedance_map = map_figure_of(answer.view, drawing::MapShows::exceedance);
+    answer.rank = rank_figure_of(answer.view);
+    answer.bins = bins_figure_of(answer.view);
+}
+
+Answer answer_to(const std::filesystem::path& store_file, const Question& question, const std::string& language,
+                 const models::Progress& progress, SeasonMemory& memory) {
     const geo::Store store = geo::Store::open(store_file, geo::Store::Access::read_only);
     Answer answer;
     answer.last_record = geo::end_of_chain(store).sha256;
     answer.view = look_at_season(store, question, progress, memory);
     answer.limit = question.limit;
-    answer.content_map = map_figure_of(answer.view, drawing::MapShows::content);
-    answer.exceedance_map = map_figure_of(answer.view, drawing::MapShows::exceedance);
+    answer.language = language;
+    make_figures(answer);
     answer.groups = drawing::map_frames(answer.content_map, usual_canvas, {});
     answer.content_surface = drawing::cut_surface(answer.content_map, 1024);
     answer.exceedance_surface = drawing::cut_surface(answer.exceedance_map, 1024);
-    answer.rank = rank_figure_of(answer.view);
-    answer.bins = bins_figure_of(answer.view);
     return answer;
 }
 
@@ -61,13 +67,12 @@ std::unique_ptr<Job<Answer>> job_of(const Session& session, int season, const ch
     question.weather = session.weather;
     return std::make_unique<Job<Answer>>(
         fmt::format(fmt::runtime(doing), season),
-        [store_file = session.store, question, memory = session.memory](const models::Progress& progress) {
-            return answer_to(store_file, question, progress, *memory);
-        },
+        [store_file = session.store, question, language = session.language, memory = session.memory](
+            const models::Progress& progress) { return answer_to(store_file, question, language, progress, *memory); },
         session.wake);
 }
 
-void start_work(Session& session, const char* doing = words::working_out_season) {
+void start_work(Session& session, const char* doing = spoken(words::working_out_season)) {
     session.store_changed = false;
     session.problem.clear();
     if (session.ahead) session.ahead->cancel();
@@ -82,7 +87,7 @@ void fetch_hours(Session& session) {
         return;
     }
     session.fetching_hours = std::make_unique<Job<FieldHours>>(
-        words::fetching_hours,
+        spoken(words::fetching_hours),
         [store_file = session.store, answer = session.answer, crop = field->crop,
          name = field->name](const models::Progress&) {
             const geo::Store store = geo::Store::open(store_file, geo::Store::Access::read_only);
@@ -143,6 +148,14 @@ std::string field_named(const SeasonData& data, int season, const std::string& n
 }
 
 void take_answer(Session& session, std::shared_ptr<const Answer> answer) {
+    if (answer->language != session.language) {  // another was chosen in the meantime
+        auto reworded = std::make_shared<Answer>(*answer);
+        reworded->language = session.language;
+        if (!reworded->worked_out) reworded->worked_out = answer;
+        make_figures(*reworded);
+        keep_answer(session, reworded);
+        answer = std::move(reworded);
+    }
     session.answer = std::move(answer);
     const SeasonData& data = session.answer->view.data;
     session.seasons = data.seasons;
@@ -182,7 +195,7 @@ bool work_ahead(Session& session) {
     if (!may) return false;
     for (const int season : session.seasons) {
         if (kept_answer(session, season)) continue;
-        session.ahead = job_of(session, season, words::time_job);
+        session.ahead = job_of(session, season, spoken(words::time_job));
         break;
     }
     return false;
@@ -214,7 +227,7 @@ void look_back(Session& session) {
         session.taught && session.taught->limit == answer->limit && session.taught->last_record == answer->last_record;
     if (!taught_so && !session.teaching && session.taught_problem.empty()) {
         session.teaching = std::make_unique<Job<SeasonsTaught>>(
-            words::looking_back,
+            spoken(words::looking_back),
             [store_file = session.store, answer, weather = session.weather](const models::Progress& progress) {
                 const geo::Store store = geo::Store::open(store_file, geo::Store::Access::read_only);
                 const std::vector<int> seasons = store.seasons();
@@ -233,7 +246,7 @@ void look_back(Session& session) {
     const bool years_so = session.years && session.years->field == session.field && session.years->from == answer;
     if (years_so || session.reading_years || session.field.empty()) return;
     session.reading_years = std::make_unique<Job<FieldYears>>(
-        words::reading_years,
+        spoken(words::reading_years),
         [store_file = session.store, answer, field = session.field](const models::Progress&) {
             const geo::Store store = geo::Store::open(store_file, geo::Store::Access::read_only);
             const std::string whole = field.substr(0, field.find(", "));
@@ -254,6 +267,22 @@ bool can_be_chosen(const SeasonData& data, const std::string& limit, int season)
     }
 }
 
+/// What is said of it stays English where it cannot be read; then that is said, once.
+void choose_language(Session& session, const std::string& language) {
+    session.language = language;
+    if (std::string problem = problem_of_language(language); !problem.empty()) session.history.say(std::move(problem));
+}
+
+/// What was made in another language is made again.
+void say_it_in_another_language(Session& session, const std::string& language) {
+    choose_language(session, language);
+    const SpokenIn spoken_in(session.language);
+    session.taught.reset();
+    session.teaching.reset();
+    session.pit.refused.clear();
+    if (session.answer) take_answer(session, session.answer);
+}
+
 void choose_looks(Session& session, const WindowSettings& settings, const std::optional<LastState>& last) {
     if (last) {
         session.theme = last->theme.value_or(session.theme);
@@ -261,6 +290,15 @@ void choose_looks(Session& session, const WindowSettings& settings, const std::o
         session.text_scale = last->text_scale;
     }
     if (settings.text_scale) session.text_scale = settings.text_scale;
+    if (!settings.language.empty()) {
+        const std::vector<std::string> known = languages();
+        if (std::find(known.begin(), known.end(), settings.language) == known.end())
+            throw models::Error("the window speaks no language \"" + settings.language + "\"", "--language",
+                                "the languages are " + fmt::format("{}", fmt::join(known, ", ")));
+        choose_language(session, settings.language);
+    } else if (last && !last->language.empty()) {
+        choose_language(session, last->language);
+    }
     if (!settings.theme.empty()) {
         const auto theme = drawing::theme_named(settings.theme);
         if (!theme)
@@ -287,31 +325,37 @@ std::optional<Choice> choice_of(const Session& session, const Action& action) {
         return changes ? std::optional(Choice{std::move(what), std::move(back)}) : std::nullopt;
     };
     if (const auto* to = std::get_if<EnterRoom>(&action))
-        return choice(to->room != session.room, fmt::format(words::done_room, name_of_room(to->room)),
+        return choice(to->room != session.room, spoken(words::done_room, name_of_room(to->room)),
                       EnterRoom{session.room});
     if (const auto* to = std::get_if<ChooseSeason>(&action))
-        return choice(to->season != session.season, fmt::format(words::done_season, to->season),
+        return choice(to->season != session.season, spoken(words::done_season, to->season),
                       ChooseSeason{session.season});
     if (const auto* to = std::get_if<ChooseLimit>(&action))
-        return choice(to->limit != session.limit, fmt::format(words::done_limit, limit_in_words(session, to->limit)),
+        return choice(to->limit != session.limit, spoken(words::done_limit, limit_in_words(session, to->limit)),
                       ChooseLimit{session.limit});
     if (const auto* to = std::get_if<ChooseField>(&action))
         return choice(to->field != session.field,
-                      to->field.empty() ? words::done_no_field : fmt::format(words::done_field, to->field),
+                      to->field.empty() ? spoken(words::done_no_field) : spoken(words::done_field, to->field),
                       ChooseField{session.field});
     if (const auto* to = std::get_if<ShowLayer>(&action))
-        return choice(to->layer != session.layer,
-                      fmt::format(words::done_layer, to->layer == drawing::MapShows::exceedance ? words::show_exceedance
-                                                                                                : words::show_content),
-                      ShowLayer{session.layer});
+        return choice(
+            to->layer != session.layer,
+            spoken(words::done_layer, to->layer == drawing::MapShows::exceedance ? spoken(words::show_exceedance)
+                                                                                 : spoken(words::show_content)),
+            ShowLayer{session.layer});
     if (const auto* to = std::get_if<ChooseTheme>(&action))
-        return choice(to->theme != session.theme, fmt::format(words::done_theme, name_of_theme(to->theme)),
+        return choice(to->theme != session.theme, spoken(words::done_theme, name_of_theme(to->theme)),
                       ChooseTheme{session.theme});
     if (const auto* to = std::get_if<ChooseUnit>(&action))
-        return choice(to->unit != session.unit, fmt::format(words::done_unit, drawing::name_of(to->unit)),
+        return choice(to->unit != session.unit, spoken(words::done_unit, drawing::name_of(to->unit)),
                       ChooseUnit{session.unit});
     if (const auto* to = std::get_if<ChooseScale>(&action))
-        return choice(to->text_scale != session.text_scale, words::done_scale, ChooseScale{session.text_scale});
+        return choice(to->text_scale != session.text_scale, spoken(words::done_scale), ChooseScale{session.text_scale});
+    if (const auto* to = std::get_if<ChooseLanguage>(&action)) {
+        const SpokenIn new_one(to->language);  // in which it is read
+        return choice(to->language != session.language, spoken(words::done_language, name_of_language(to->language)),
+                      ChooseLanguage{session.language});
+    }
     return std::nullopt;
 }
 
@@ -366,6 +410,7 @@ std::unique_ptr<Session> open_session(const WindowSettings& settings, std::funct
                 session->field = last->field;
     }
     choose_looks(*session, settings, last);
+    const SpokenIn spoken_in(session->language);
     if (last) {
         if (last->layer) session->layer = *last->layer;
         session->strip_in_hand = last->strip_in_hand;
@@ -386,6 +431,9 @@ void act(Session& session, const Action& action) {
     if (const auto* choose = std::get_if<ChooseTheme>(&action)) session.theme = choose->theme;
     if (const auto* choose = std::get_if<ChooseUnit>(&action)) session.unit = choose->unit;
     if (const auto* choose = std::get_if<ChooseScale>(&action)) session.text_scale = choose->text_scale;
+    if (const auto* choose = std::get_if<ChooseLanguage>(&action);
+        choose != nullptr && choose->language != session.language)
+        say_it_in_another_language(session, choose->language);
     if (const auto* choose = std::get_if<ChooseField>(&action)) {
         session.field = choose->field;
         fetch_hours(session);
@@ -410,7 +458,7 @@ void act(Session& session, const Action& action) {
     if (const auto* yes = std::get_if<RecordAtPit>(&action);
         yes != nullptr && record_at_pit(session, yes->load, yes->bin)) {
         session.looked_at = stamp_of(session.store);
-        start_work(session, words::reading_again);
+        start_work(session, spoken(words::reading_again));
     }
     if (std::holds_alternative<StopWork>(action)) {
         if (session.working) session.working->cancel();
@@ -419,13 +467,14 @@ void act(Session& session, const Action& action) {
     if (const auto* on = std::get_if<OnTheGround>(&action)) take_step(session, on->step);
     if (std::holds_alternative<ReadAgain>(action)) {
         session.looked_at = stamp_of(session.store);
-        start_work(session, words::reading_again);
+        start_work(session, spoken(words::reading_again));
     }
 }
 
 }  // namespace
 
 void apply(Session& session, const Action& action) {
+    const SpokenIn spoken_in(session.language);
     const bool back = std::holds_alternative<Undo>(action);
     if (back || std::holds_alternative<Redo>(action)) {
         // A result that waits for its yes is no record yet: what would be taken back is it.
@@ -452,13 +501,14 @@ void apply(Session& session, const Action& action) {
 }
 
 bool collect(Session& session) {
+    const SpokenIn spoken_in(session.language);
     bool changed = false;
     if (session.working && session.working->done()) {
         if (auto answer = session.working->result()) {
             keep_answer(session, answer);
             take_answer(session, std::move(answer));
         } else {
-            session.problem = session.working->cancelled() ? words::stopped : session.working->problem();
+            session.problem = session.working->cancelled() ? spoken(words::stopped) : session.working->problem();
             // The choices say again what the numbers are of.
             if (session.answer) {
                 session.season = session.answer->view.season;

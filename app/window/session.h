@@ -31,6 +31,7 @@ namespace app::window {
 struct Answer {
     SeasonView view;
     std::string limit;        ///< as it was asked for
+    std::string language;     ///< of the words in the figures
     std::string last_record;  ///< SHA-256 of the store's last record, from which it was worked out
     drawing::MapFigure content_map, exceedance_map;
     /// Groups of fields so far from one another that each is looked at by itself; one or none: all are seen together.
@@ -38,6 +39,8 @@ struct Answer {
     drawing::Image content_surface, exceedance_surface;  ///< the supported surfaces of the maps, already coloured
     drawing::RankFigure rank;
     drawing::BinsFigure bins;
+    /// The one whose records these point into, where only the words were made again.
+    std::shared_ptr<const Answer> worked_out;
 };
 
 /// Sizes and times of the store's files: where they are as they were, nothing was recorded.
@@ -81,6 +84,7 @@ struct Session {
     drawing::ThemeName theme = drawing::ThemeName::light;
     drawing::ContentUnit unit = drawing::ContentUnit::mg_per_kg;
     std::optional<double> text_scale;  ///< none: what the screen asks for
+    std::string language = "en";       ///< of every word of the catalogue (app/language.h)
     History history;                   ///< of this sitting
 
     /// What another limit leaves as it is; shared with the work beside the window.
@@ -117,7 +121,8 @@ struct Session {
 
 /// Opens the store and starts the first work.
 /// @param last  what is not said in the settings is as it was when the window was last closed, where it is still there
-/// @throws models::Error  the store cannot be opened, an unknown room, season, limit, field, theme or unit
+/// @throws models::Error  the store cannot be opened, an unknown room, season, limit, field, theme, unit or
+///         language
 std::unique_ptr<Session> open_session(const WindowSettings& settings, std::function<void()> wake,
                                       const std::optional<LastState>& last = {});
 

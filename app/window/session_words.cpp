@@ -36,15 +36,15 @@ std::optional<Room> room_named(const std::string& word) {
 const char* name_of_room(Room room) {
     switch (room) {
         case Room::where_first:
-            return words::room_where_first;
+            return spoken(words::room_where_first);
         case Room::bench:
-            return words::room_bench;
+            return spoken(words::room_bench);
         case Room::contamination:
-            return words::room_contamination;
+            return spoken(words::room_contamination);
         case Room::bins:
-            return words::room_bins;
+            return spoken(words::room_bins);
         case Room::seasons:
-            return words::room_seasons;
+            return spoken(words::room_seasons);
     }
     return "";
 }
@@ -52,11 +52,11 @@ const char* name_of_room(Room room) {
 const char* name_of_theme(drawing::ThemeName theme) {
     switch (theme) {
         case drawing::ThemeName::light:
-            return words::theme_light;
+            return spoken(words::theme_light);
         case drawing::ThemeName::dark:
-            return words::theme_dark;
+            return spoken(words::theme_dark);
         case drawing::ThemeName::outdoor:
-            return words::theme_outdoor;
+            return spoken(words::theme_outdoor);
     }
     return "";
 }
@@ -65,10 +65,10 @@ std::string still_shown(const Session& session) {
     if (!session.answer || !session.working) return "";
     const Answer& shown = *session.answer;
     std::string asked;
-    if (shown.view.season != session.season) asked = fmt::format(words::still_season, session.season);
+    if (shown.view.season != session.season) asked = spoken(words::still_season, session.season);
     if (shown.limit != session.limit) asked += (asked.empty() ? "" : ", ") + limit_in_words(session, session.limit);
     if (asked.empty()) return "";
-    return fmt::format(words::still, shown.view.season, limit_in_words(session, shown.limit), asked);
+    return spoken(words::still, shown.view.season, limit_in_words(session, shown.limit), asked);
 }
 
 const models::Limit* limit_of_store(const Session& session, const std::string& id) {
@@ -92,9 +92,8 @@ std::string limit_number_text(const std::string& typed_mg_per_kg) {
 
 std::string limit_in_words(const Session& session, const std::string& id) {
     if (const models::Limit* limit = limit_of_store(session, id))
-        return fmt::format(fmt::runtime(drawing::with_unit(words::limit_by_name)), id,
-                           limit_number_text(limit->limit_mg_per_kg));
-    return fmt::format(fmt::runtime(drawing::with_unit(words::limit_by_number)), limit_number_text(id));
+        return drawing::with_unit(words::limit_by_name, id, limit_number_text(limit->limit_mg_per_kg));
+    return drawing::with_unit(words::limit_by_number, limit_number_text(id));
 }
 
 }  // namespace app::window

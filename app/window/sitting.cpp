@@ -58,23 +58,27 @@ void draw_looks_list(RoomFrame& frame) {
         if (ImGui::RadioButton(words, here) && !here) frame.actions.push_back(action);
         frame.places.mark_last_item(place);
     };
-    const float names = ImGui::CalcTextSize(words::looks_unit).x + ImGui::GetFontSize() * 2.0F;
+    const float names = ImGui::CalcTextSize(spoken(words::looks_unit)).x + ImGui::GetFontSize() * 2.0F;
     const auto head = [&](const char* words) {
         ImGui::AlignTextToFramePadding();
         ImGui::TextUnformatted(words);
         ImGui::SameLine(names);
         ImGui::Dummy({0.0F, 0.0F});
     };
-    head(words::looks_theme);
+    head(spoken(words::looks_theme));
     for (const drawing::ThemeName theme : drawing::theme_names)
         pick(name_of_theme(theme), session.theme == theme, std::string("theme ") + drawing::word_of(theme),
              ChooseTheme{theme});
-    head(words::looks_unit);
+    head(spoken(words::looks_unit));
     for (const drawing::ContentUnit unit : drawing::content_units)
         pick(drawing::name_of(unit), session.unit == unit, std::string("unit ") + drawing::word_of(unit),
              ChooseUnit{unit});
-    head(words::looks_scale);
-    pick(words::looks_scale_by_screen, !session.text_scale, "scale by the screen", ChooseScale{std::nullopt});
+    head(spoken(words::looks_language));
+    for (const std::string& language : languages())
+        pick(name_of_language(language).c_str(), session.language == language, "language " + language,
+             ChooseLanguage{language});
+    head(spoken(words::looks_scale));
+    pick(spoken(words::looks_scale_by_screen), !session.text_scale, "scale by the screen", ChooseScale{std::nullopt});
     int in_row = 0;
     for (const double step : scale_steps) {
         if (in_row++ % 5 == 0) {
@@ -82,12 +86,13 @@ void draw_looks_list(RoomFrame& frame) {
             ImGui::SameLine(names);
             ImGui::Dummy({0.0F, 0.0F});
         }
-        const std::string words = fmt::format(words::looks_percent, std::lround(step * 100.0));
+        const std::string words = spoken(words::looks_percent, std::lround(step * 100.0));
         const bool here = session.text_scale && std::abs(*session.text_scale - step) < 1e-9;
         pick(words.c_str(), here, "scale " + std::to_string(std::lround(step * 100.0)), ChooseScale{step});
     }
     ImGui::PushTextWrapPos(ImGui::GetFontSize() * 30.0F);
-    ImGui::TextDisabled("%s", words::looks_note);
+    ImGui::TextDisabled("%s", spoken(words::looks_note));
+    if (session.language != "en") ImGui::TextDisabled("%s", spoken(words::looks_language_note));
     ImGui::PopTextWrapPos();
 }
 
@@ -129,10 +134,10 @@ void answer_scale_keys(RoomFrame& frame) {
 }
 
 std::string sitting_in_words(const RoomFrame& frame) {
-    if (result_waits(frame.session)) return fmt::format(words::history_undo, words::history_result_waits);
+    if (result_waits(frame.session)) return spoken(words::history_undo, spoken(words::history_result_waits));
     const History& history = frame.session.history;
     if (!history.said().empty()) return history.said();
-    if (const Deed* next = history.next_back()) return fmt::format(words::history_undo, next->what);
+    if (const Deed* next = history.next_back()) return spoken(words::history_undo, next->what);
     return "";
 }
 
@@ -151,15 +156,16 @@ void draw_sitting(RoomFrame& frame) {
     const double button = static_cast<double>(ImGui::GetFrameHeight()) + em * 0.4;
     const auto foot = [&](drawing::Painter& on, double x, double y) {
         if (asks)
-            y = drawing::paragraph(on, x, y, asks_back ? words::history_record_back : words::history_record_again, em,
-                                   inner, theme.ink, Weight::bold);
+            y = drawing::paragraph(on, x, y,
+                                   asks_back ? spoken(words::history_record_back) : spoken(words::history_record_again),
+                                   em, inner, theme.ink, Weight::bold);
         return y + em * 0.3;
     };
     const double foot_height = foot(measure, 0.0, 0.0) + (back != nullptr || again != nullptr ? button : 0.0);
     const auto line_of = [&](drawing::Painter& on, const Deed& deed, double x, double y) {
-        const std::string what = deed.undone ? fmt::format(words::history_is_undone, deed.what) : deed.what;
+        const std::string what = deed.undone ? spoken(words::history_is_undone, deed.what) : deed.what;
         const bool next = &deed == back;
-        y = drawing::paragraph(on, x, y, next ? fmt::format(words::history_undo, what) : what, em, inner,
+        y = drawing::paragraph(on, x, y, next ? spoken(words::history_undo, what) : what, em, inner,
                                deed.undone ? theme.soft_ink : theme.ink, next ? Weight::bold : Weight::regular, 2);
         if (!deed.why_not.empty())
             y = drawing::paragraph(on, x + em, y, deed.why_not, em * 0.88, inner - em, theme.soft_ink, Weight::regular,
@@ -183,19 +189,20 @@ void draw_sitting(RoomFrame& frame) {
     ImguiPainter painter = screen_painter(frame);
     painter.rect(box, theme.panel);
     painter.outline(drawing::inset(box, 1.0), theme.ink, 1.5);  // whole within the clip
-    double y = drawing::paragraph(painter, box.x + em, box.y + em * 0.5, words::history_title, em * 1.15, inner,
+    double y = drawing::paragraph(painter, box.x + em, box.y + em * 0.5, spoken(words::history_title), em * 1.15, inner,
                                   theme.ink, Weight::bold, 1);
     if (history.deeds().empty())
-        y = drawing::paragraph(painter, box.x + em, y, words::history_none, em, inner, theme.soft_ink);
+        y = drawing::paragraph(painter, box.x + em, y, spoken(words::history_none), em, inner, theme.soft_ink);
     for (std::size_t i = 0; i < shown; ++i)
         y = line_of(painter, history.deeds()[history.deeds().size() - 1 - i], box.x + em, y);
     y = foot(painter, box.x + em, box.y + box.height - foot_height - em * 0.4);
     ImGui::SetCursorScreenPos({static_cast<float>(box.x + em), static_cast<float>(y)});
     if (back != nullptr) {
-        if (small_button(frame, words::history_do_undo, "take back")) frame.actions.emplace_back(Undo{});
+        if (small_button(frame, spoken(words::history_do_undo), "take back")) frame.actions.emplace_back(Undo{});
         ImGui::SameLine();
     }
-    if (again != nullptr && small_button(frame, words::history_do_redo, "do again")) frame.actions.emplace_back(Redo{});
+    if (again != nullptr && small_button(frame, spoken(words::history_do_redo), "do again"))
+        frame.actions.emplace_back(Redo{});
     frame.places.mark("sitting", box);
     ImGui::EndChild();
 }
@@ -203,13 +210,14 @@ void draw_sitting(RoomFrame& frame) {
 void draw_looks_button(RoomFrame& frame, double right, double baseline, double size) {
     ImguiPainter painter = screen_painter(frame);
     const drawing::Theme& theme = frame.brushes.theme;
-    const double width = painter.text_width(words::looks_open, size);
+    const double width = painter.text_width(spoken(words::looks_open), size);
     const Rect place{right - width, baseline - size, width, size * 1.4};
     ImGui::SetCursorScreenPos({static_cast<float>(place.x), static_cast<float>(place.y)});
     const bool pressed =
         ImGui::InvisibleButton("looks", {static_cast<float>(place.width), static_cast<float>(place.height)});
     frame.places.mark_last_item("looks");
-    painter.text({place.x, baseline}, words::looks_open, size, ImGui::IsItemHovered() ? theme.ink : theme.soft_ink);
+    painter.text({place.x, baseline}, spoken(words::looks_open), size,
+                 ImGui::IsItemHovered() ? theme.ink : theme.soft_ink);
     const bool by_key = frame.views.keys.presses(GLFW_KEY_F2) % 2 == 1, was_open = a_list_is_open();
     if (!was_open && (pressed || by_key)) ImGui::OpenPopup("looks list");
     ImGui::SetNextWindowPos({static_cast<float>(place.x + place.width), static_cast<float>(place.y - size * 0.4)},

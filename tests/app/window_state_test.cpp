@@ -66,6 +66,7 @@ LastState some_state() {
     state.theme = app::drawing::ThemeName::outdoor;
     state.unit = app::drawing::ContentUnit::ppb;
     state.text_scale = 1.25;
+    state.language = "de";
     state.width = 1100;
     state.height = 720;
     state.map.emplace();
@@ -93,6 +94,7 @@ TEST_CASE("the state is read back as it was written") {
     REQUIRE(back);
     CHECK(text_of(*back, store) == text);
     CHECK(back->map->centre_m.x_m == 1234.5678901234);
+    CHECK(back->language == "de");
     CHECK(back->line == "0.4\"2 µg");
     CHECK(back->kept.at("operator") == "Ada Holt");
 }

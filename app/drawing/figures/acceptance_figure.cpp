@@ -103,10 +103,10 @@ std::vector<LegendBlock> acceptance_legend(const AcceptanceFigure& figure, const
                          figure.other->name, small));
     blocks.push_back(
         swatch_block([=](Painter& painter, const Rect& box) { fill_sellers_risk(painter, ring_of(box), look); },
-                     words::acceptance_sellers_risk, small));
+                     spoken(words::acceptance_sellers_risk), small));
     blocks.push_back(
         swatch_block([=](Painter& painter, const Rect& box) { fill_buyers_risk(painter, ring_of(box), look); },
-                     words::acceptance_buyers_risk, small));
+                     spoken(words::acceptance_buyers_risk), small));
     if (figure.good || figure.bad)
         blocks.push_back(swatch_block(
             [=](Painter& painter, const Rect& box) {
@@ -117,7 +117,7 @@ std::vector<LegendBlock> acceptance_legend(const AcceptanceFigure& figure, const
                                   {at.x + 0.55 * look.text_px, box.y + 0.7 * box.height}},
                                  look.theme.ink, 0.14 * look.text_px);
             },
-            words::acceptance_allowed, small));
+            spoken(words::acceptance_allowed), small));
     return blocks;
 }
 
@@ -128,7 +128,7 @@ void draw_acceptance_figure(Painter& painter, const Rect& area, const Acceptance
     const double em = look.text_px;
     const Rect room = draw_sheet(painter, area, {figure.title, figure.subtitle, figure.notes, figure.caution}, look);
     if (figure.plan.points.size() < 2) {
-        draw_empty(painter, room, words::acceptance_none, look);
+        draw_empty(painter, room, spoken(words::acceptance_none), look);
         return;
     }
     const auto blocks = acceptance_legend(figure, look);
@@ -140,8 +140,8 @@ void draw_acceptance_figure(Painter& painter, const Rect& area, const Acceptance
     const double over_plot = legend_height + 1.9 * em;
     Rect plot{room.x, room.y + over_plot, room.width, room.height - over_plot};
     Axis left, bottom;
-    left.title = words::acceptance_chance_axis;
-    bottom.title = words::acceptance_content_axis;
+    left.title = spoken(words::acceptance_chance_axis);
+    bottom.title = spoken(words::acceptance_content_axis);
     left.scale.low = 0.0;
     left.scale.high = 1.0;
     for (int percent = 0; percent <= 100; percent += plot.height > 16.0 * em ? 10 : 25)
@@ -163,7 +163,7 @@ void draw_acceptance_figure(Painter& painter, const Rect& area, const Acceptance
     draw_frame(painter, plot, bottom, left, look);
     const double limit_x = bottom.scale.px(figure.limit_mg_per_kg);
     painter.polyline({{limit_x, plot.y - 0.4 * em}, {limit_x, plot.y + plot.height}}, theme.ink, 0.1 * em);
-    const std::string limit_words = fmt::format(words::acceptance_limit, set_number_text(figure.limit_mg_per_kg));
+    const std::string limit_words = spoken(words::acceptance_limit, set_number_text(figure.limit_mg_per_kg));
     const double half = 0.5 * painter.text_width(limit_words, 0.9 * em, Weight::bold);
     painter.text({kept_between(limit_x, plot.x + half, plot.x + plot.width - half), plot.y - 0.7 * em}, limit_words,
                  0.9 * em, theme.ink, Align::centre, Weight::bold);

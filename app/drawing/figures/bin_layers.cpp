@@ -20,7 +20,7 @@ double mass_of(const BinDrawing& bin) {
 
 std::vector<BinLayer> blocks_of(const BinDrawing& bin) {
     if (bin.layered || bin.layers.size() < 2) return bin.layers;
-    return {{fmt::format(words::bin_mixed, bin.layers.size()), mass_of(bin), bin.mean_mg_per_kg, bin.low90_mg_per_kg,
+    return {{spoken(words::bin_mixed, bin.layers.size()), mass_of(bin), bin.mean_mg_per_kg, bin.low90_mg_per_kg,
              bin.high90_mg_per_kg}};
 }
 
@@ -204,7 +204,7 @@ void draw_layers(Painter& painter, const BinDrawing& bin, const BinCell& cell, c
     }
     if (stack.unnamed > 0)
         painter.text({cell.names.x + name_indent_em * em, cell.body.y + 0.85 * stack.name_px},
-                     shortened(painter, fmt::format(words::bin_unnamed_layers, stack.unnamed), stack.name_px,
+                     shortened(painter, spoken(words::bin_unnamed_layers, stack.unnamed), stack.name_px,
                                cell.names.width - name_indent_em * em),
                      stack.name_px, theme.soft_ink);
 }

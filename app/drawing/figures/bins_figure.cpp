@@ -44,7 +44,7 @@ Scale axis_ends(const BinsFigure& figure, const ContentScale& colours) {
 std::vector<LegendBlock> legend_of(const BinsFigure& figure, const ContentScale& scale, const Look& look) {
     const double em = look.text_px;
     std::vector<LegendBlock> blocks = {
-        content_ramp_block(with_unit(words::content_of_loads_ramp), scale, std::nullopt, look)};
+        content_ramp_block(with_unit(spoken(words::content_of_loads_ramp)), scale, std::nullopt, look)};
     blocks.push_back(swatch_block(
         [look, em, scale](Painter& on, const Rect& box) {
             const Scale axis{scale.low_mg_per_kg, scale.high_mg_per_kg, box.x, box.x + box.width, true};
@@ -53,13 +53,13 @@ std::vector<LegendBlock> legend_of(const BinsFigure& figure, const ContentScale&
             draw_interval(on, axis, box.y + 0.5 * box.height, 0.5 * em, {median, low, high, 0.0, 0.0},
                           scale.colour(median), look);
         },
-        with_unit(words::bins_interval), look));
+        with_unit(spoken(words::bins_interval)), look));
     blocks.push_back(swatch_block(
         [look, em](Painter& on, const Rect& box) {
             const double x = box.x + 0.5 * box.width;
             on.polyline({{x, box.y}, {x, box.y + box.height}}, look.theme.ink, 0.14 * em);
         },
-        words::bins_limit, look));
+        spoken(words::bins_limit), look));
     if (std::any_of(figure.bins.begin(), figure.bins.end(),
                     [](const BinDrawing& bin) { return bin.would_be.has_value(); }))
         blocks.push_back(swatch_block(
@@ -70,7 +70,7 @@ std::vector<LegendBlock> legend_of(const BinsFigure& figure, const ContentScale&
                              {box.x, box.y + box.height}},
                             look.theme.accent, std::max(2.0 * look.hairline_px, em / 7.0), true, true);
             },
-            words::bins_would_be, look));
+            spoken(words::bins_would_be), look));
     if (std::any_of(figure.bins.begin(), figure.bins.end(), [](const BinDrawing& bin) { return bin.hold; }))
         blocks.push_back(swatch_block(
             [look, em](Painter& on, const Rect& box) {
@@ -80,7 +80,7 @@ std::vector<LegendBlock> legend_of(const BinsFigure& figure, const ContentScale&
                              {box.x, box.y + box.height}},
                             look.theme.ink, std::max(1.5 * look.hairline_px, em / 8.0), true, true);
             },
-            words::bins_hold, look));
+            spoken(words::bins_hold), look));
     return blocks;
 }
 
@@ -112,27 +112,25 @@ void begin_large(std::vector<Sentence>& sentences) {
 /// What is said below a bin, a paragraph each.
 std::vector<Sentence> sentences_of(const BinDrawing& bin) {
     std::vector<Sentence> sentences;
-    if (!bin.coming.empty()) sentences.push_back({fmt::format(words::bin_coming, bin.coming), Weight::bold, 3});
-    if (!bin.closed.empty()) sentences.push_back({fmt::format(words::bin_closed, bin.closed), Weight::bold, 6});
-    if (bin.hold) sentences.push_back({words::bin_on_hold, Weight::bold});
-    if (bin.limit_mg_per_kg)
-        sentences.push_back(
-            {fmt::format(fmt::runtime(with_unit(words::bin_limit)), set_content_text(*bin.limit_mg_per_kg))});
+    if (!bin.coming.empty()) sentences.push_back({spoken(words::bin_coming, bin.coming), Weight::bold, 3});
+    if (!bin.closed.empty()) sentences.push_back({spoken(words::bin_closed, bin.closed), Weight::bold, 6});
+    if (bin.hold) sentences.push_back({spoken(words::bin_on_hold), Weight::bold});
+    if (bin.limit_mg_per_kg) sentences.push_back({with_unit(words::bin_limit, set_content_text(*bin.limit_mg_per_kg))});
     if (!bin.layers.empty()) {
         if (!bin.mean_mg_per_kg)
-            sentences.push_back({words::bin_mean_unknown});
+            sentences.push_back({spoken(words::bin_mean_unknown)});
         else if (bin.low90_mg_per_kg && bin.high90_mg_per_kg)
-            sentences.push_back({fmt::format(words::bin_mean_interval, content_and_unit_text(*bin.mean_mg_per_kg),
-                                             content_interval_text(*bin.low90_mg_per_kg, *bin.high90_mg_per_kg))});
+            sentences.push_back({spoken(words::bin_mean_interval, content_and_unit_text(*bin.mean_mg_per_kg),
+                                        content_interval_text(*bin.low90_mg_per_kg, *bin.high90_mg_per_kg))});
         else
-            sentences.push_back({fmt::format(words::bin_mean, content_and_unit_text(*bin.mean_mg_per_kg))});
+            sentences.push_back({spoken(words::bin_mean, content_and_unit_text(*bin.mean_mg_per_kg))});
         if (bin.limit_mg_per_kg)
-            sentences.push_back({bin.exceedance ? fmt::format(words::bin_exceedance, percent_text(*bin.exceedance))
-                                                : words::bin_exceedance_unknown,
+            sentences.push_back({bin.exceedance ? spoken(words::bin_exceedance, percent_text(*bin.exceedance))
+                                                : spoken(words::bin_exceedance_unknown),
                                  Weight::bold});
     }
     if (bin.rejection)
-        sentences.push_back({fmt::format(words::bin_rejection, percent_text(*bin.rejection)), Weight::regular, 2});
+        sentences.push_back({spoken(words::bin_rejection, percent_text(*bin.rejection)), Weight::regular, 2});
     const std::string note = bin.draw_off + (bin.draw_off.empty() || bin.note.empty() ? "" : "; ") + bin.note;
     if (!note.empty()) sentences.push_back({note});
     begin_large(sentences);
@@ -142,26 +140,25 @@ std::vector<Sentence> sentences_of(const BinDrawing& bin) {
 /// The same in few words, for bins that have little height: what decides, and what lies in it.
 std::vector<Sentence> short_sentences_of(const BinDrawing& bin) {
     std::vector<Sentence> sentences;
-    if (!bin.coming.empty()) sentences.push_back({fmt::format(words::bin_coming, bin.coming), Weight::bold, 2});
-    if (!bin.closed.empty()) sentences.push_back({fmt::format(words::bin_closed, bin.closed), Weight::bold, 2});
-    if (bin.hold) sentences.push_back({words::bin_on_hold_short, Weight::bold, 1});
+    if (!bin.coming.empty()) sentences.push_back({spoken(words::bin_coming, bin.coming), Weight::bold, 2});
+    if (!bin.closed.empty()) sentences.push_back({spoken(words::bin_closed, bin.closed), Weight::bold, 2});
+    if (bin.hold) sentences.push_back({spoken(words::bin_on_hold_short), Weight::bold, 1});
     if (bin.limit_mg_per_kg) {
         const std::string limit = set_content_text(*bin.limit_mg_per_kg);
         if (bin.layers.empty())
-            sentences.push_back({fmt::format(fmt::runtime(with_unit(words::bin_limit)), limit), Weight::regular, 1});
+            sentences.push_back({with_unit(words::bin_limit, limit), Weight::regular, 1});
         else
             sentences.push_back({bin.exceedance
-                                     ? fmt::format(words::bin_over_limit_short, percent_text(*bin.exceedance), limit)
-                                     : fmt::format(words::bin_unknown_short, limit),
+                                     ? spoken(words::bin_over_limit_short, percent_text(*bin.exceedance), limit)
+                                     : spoken(words::bin_unknown_short, limit),
                                  Weight::bold, 2});
     }
     if (!bin.layers.empty() && bin.mean_mg_per_kg && bin.low90_mg_per_kg && bin.high90_mg_per_kg)
-        sentences.push_back({fmt::format(words::bin_mean_interval, content_text(*bin.mean_mg_per_kg),
-                                         content_interval_text(*bin.low90_mg_per_kg, *bin.high90_mg_per_kg)),
+        sentences.push_back({spoken(words::bin_mean_interval, content_text(*bin.mean_mg_per_kg),
+                                    content_interval_text(*bin.low90_mg_per_kg, *bin.high90_mg_per_kg)),
                              Weight::regular, 2});
     if (bin.rejection)
-        sentences.push_back(
-            {fmt::format(words::bin_rejection_short, percent_text(*bin.rejection)), Weight::regular, 1});
+        sentences.push_back({spoken(words::bin_rejection_short, percent_text(*bin.rejection)), Weight::regular, 1});
     if (!bin.note.empty()) sentences.push_back({bin.note, Weight::regular, 1});
     begin_large(sentences);
     return sentences;
@@ -178,9 +175,9 @@ double draw_sentences(Painter& painter, const BinDrawing& bin, bool compact, dou
 std::string fill_in_words(const BinDrawing& bin) {
     const double mass_t = mass_of(bin);
     const std::string capacity = set_number_text(bin.capacity_t) + " t";
-    return bin.layers.empty()        ? fmt::format(words::bin_empty, capacity)
-           : mass_t > bin.capacity_t ? fmt::format(words::bin_overfull, tonnes_text(mass_t), capacity)
-                                     : fmt::format(words::bin_filled, tonnes_text(mass_t), capacity);
+    return bin.layers.empty()        ? spoken(words::bin_empty, capacity)
+           : mass_t > bin.capacity_t ? spoken(words::bin_overfull, tonnes_text(mass_t), capacity)
+                                     : spoken(words::bin_filled, tonnes_text(mass_t), capacity);
 }
 
 constexpr double name_share = 1.0, fill_share = 0.82;  // of the text size, where both stand in one line
@@ -189,7 +186,7 @@ constexpr double name_share = 1.0, fill_share = 0.82;  // of the text size, wher
 int heading_lines(const Painter& painter, const BinsFigure& figure, double width, const Look& look) {
     const double em = look.text_px;
     const bool one = std::all_of(figure.bins.begin(), figure.bins.end(), [&](const BinDrawing& bin) {
-        const std::string name = fmt::format(words::bin_heading, bin.bin, bin.purpose);
+        const std::string name = spoken(words::bin_heading, bin.bin, bin.purpose);
         return painter.text_width(name, name_share * em, Weight::bold) + 0.4 * em +
                    painter.text_width(fill_in_words(bin), fill_share * em) <=
                width;
@@ -282,7 +279,7 @@ void draw_bin(Painter& painter, const BinDrawing& bin, bool compact, const BinCe
               const Scale& ends, const Look& look) {
     const Theme& theme = look.theme;
     const double em = look.text_px, wall = std::max(1.5 * look.hairline_px, em / 8.0);
-    const std::string name = fmt::format(words::bin_heading, bin.bin, bin.purpose), fill = fill_in_words(bin);
+    const std::string name = spoken(words::bin_heading, bin.bin, bin.purpose), fill = fill_in_words(bin);
     const bool one_line = cell.body.y - cell.area.y < 1.9 * line_height * em;
     const double name_px = (one_line ? name_share : 1.05) * em, fill_px = (one_line ? fill_share : 0.9) * em;
     const double name_y = cell.area.y + 0.95 * em;
@@ -356,7 +353,7 @@ Rect least_bins_area(const Painter& painter, double width, const BinsFigure& fig
 }
 
 std::string bin_sentences(const BinDrawing& bin) {
-    std::string all = fmt::format(words::bin_heading, bin.bin, bin.purpose) + ", " + fill_in_words(bin);
+    std::string all = spoken(words::bin_heading, bin.bin, bin.purpose) + ", " + fill_in_words(bin);
     for (const Sentence& sentence : sentences_of(bin)) all += "\n" + sentence.words;
     return all;
 }
@@ -364,7 +361,7 @@ std::string bin_sentences(const BinDrawing& bin) {
 void draw_bins_figure(Painter& painter, const Rect& area, const BinsFigure& figure, const Look& look) {
     const Rect room = draw_sheet(painter, area, words_of(figure), look);
     if (figure.bins.empty()) {
-        draw_empty(painter, room, words::bins_none, look);
+        draw_empty(painter, room, spoken(words::bins_none), look);
         return;
     }
     const ContentScale scale = scale_of(figure);
@@ -414,12 +411,12 @@ std::string layer_sentence_under(const Painter& painter, const Rect& area, const
         const BinLayer* const grain = layer_under(stack, cell, px);
         if (grain == nullptr) continue;
         const std::string content =
-            !grain->median_mg_per_kg ? words::layer_unknown
+            !grain->median_mg_per_kg ? spoken(words::layer_unknown)
             : grain->low90_mg_per_kg && grain->high90_mg_per_kg
-                ? fmt::format(fmt::runtime(with_unit(words::layer_content)), content_text(*grain->median_mg_per_kg),
-                              content_interval_text(*grain->low90_mg_per_kg, *grain->high90_mg_per_kg))
+                ? with_unit(words::layer_content, content_text(*grain->median_mg_per_kg),
+                            content_interval_text(*grain->low90_mg_per_kg, *grain->high90_mg_per_kg))
                 : content_and_unit_text(*grain->median_mg_per_kg);
-        return fmt::format(words::layer_sentence, grain->load, tonnes_text(grain->mass_t), content);
+        return spoken(words::layer_sentence, grain->load, tonnes_text(grain->mass_t), content);
     }
     return "";
 }

@@ -74,8 +74,8 @@ void draw_pairs(Painter& painter, const Rect& area, const PairsPanel& panel, dou
     Axis bottom, left;
     const bool in_km = farthest > 3000.0;
     const double unit_m = in_km ? 1000.0 : 1.0;
-    bottom.title = in_km ? words::pairs_distance_km : words::pairs_distance_m;
-    left.title = words::pairs_unlike;
+    bottom.title = in_km ? spoken(words::pairs_distance_km) : spoken(words::pairs_distance_m);
+    left.title = spoken(words::pairs_unlike);
     bottom.scale.high = farthest / unit_m;
     left.scale.high = std::max(1.18 * highest, 1e-6);  // room for the counts above the marks
     left.ticks = linear_ticks(0.0, left.scale.high, std::max(2, static_cast<int>(room.height / (3.2 * em))));
@@ -146,8 +146,8 @@ void draw_foretold(Painter& painter, const Rect& area, const ForetoldPanel& pane
         axis->scale.low = 0.75 * least;
         axis->scale.high = std::max(1.3 * most, 2.0 * least);
     }
-    bottom.title = with_unit(words::foretold_axis);
-    left.title = with_unit(words::read_axis);
+    bottom.title = with_unit(spoken(words::foretold_axis));
+    left.title = with_unit(spoken(words::read_axis));
     const auto ticks = [&](double length) {
         return content_ticks(left.scale.low, left.scale.high, std::max(2, static_cast<int>(length / (3.6 * em))));
     };
@@ -203,7 +203,8 @@ EvidencePlaces draw_evidence_figure(Painter& painter, const Rect& area, const Ev
     const Rect room = draw_sheet(painter, area, {figure.title, figure.subtitle, {}, figure.caution}, look);
     MeasuringPainter measure(painter);
     const auto write_notes = [&](Painter& on, double y) {
-        y = paragraph(on, room.x, y, words::how_to_read, 1.05 * em, room.width, look.theme.ink, Weight::bold, 1) +
+        y = paragraph(on, room.x, y, spoken(words::how_to_read), 1.05 * em, room.width, look.theme.ink, Weight::bold,
+                      1) +
             0.2 * em;
         for (const std::string& sentence : figure.how_to_read)
             y = paragraph(on, room.x, y, sentence, 0.88 * em, room.width, look.theme.ink) + 0.2 * em;

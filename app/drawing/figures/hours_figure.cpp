@@ -55,11 +55,11 @@ std::string window_words(const HoursFigure& figure) {
         const double size = std::abs(day);
         const std::string number = set_number_text(size);
         if (size == 1.0)
-            return fmt::format(fmt::runtime(day < 0.0 ? words::one_day_before : words::one_day_after), number);
-        return fmt::format(fmt::runtime(day < 0.0 ? words::days_before : words::days_after), number);
+            return fmt::format(fmt::runtime(day < 0.0 ? spoken(words::one_day_before) : spoken(words::one_day_after)),
+                               number);
+        return fmt::format(fmt::runtime(day < 0.0 ? spoken(words::days_before) : spoken(words::days_after)), number);
     };
-    return fmt::format(words::hours_of_model, figure.model, days(figure.window_first_day),
-                       days(figure.window_last_day));
+    return spoken(words::hours_of_model, figure.model, days(figure.window_first_day), days(figure.window_last_day));
 }
 
 /// The days along the foot: their shade, the rain of each hour, and the days that the model looks at. It is the legend
@@ -78,7 +78,7 @@ void draw_days(Painter& painter, const Rect& area, const HoursFigure& figure, co
         const double foot = 0.35 * em;
         painter.polyline({{from, window_y + foot}, {from, window_y}, {to, window_y}, {to, window_y + foot}}, theme.ink,
                          2.0 * thin);
-        const std::string words = shortened(painter, words::hours_bracket, size, to - from - em);
+        const std::string words = shortened(painter, spoken(words::hours_bracket), size, to - from - em);
         const double width = painter.text_width(words, size) + 0.8 * em;
         painter.rect({0.5 * (from + to - width), window_y - 2.0 * thin, width, 4.0 * thin}, theme.paper);
         painter.text({0.5 * (from + to), window_y + 0.35 * size}, words, size, theme.ink, Align::centre);
@@ -110,8 +110,8 @@ void draw_days(Painter& painter, const Rect& area, const HoursFigure& figure, co
         if (places.claim(box)) painter.text(baseline, words, size, theme.soft_ink, Align::centre);
     }
     const std::string title = reach.most_rain_mm > 0.0
-                                  ? fmt::format(words::hours_days_and_rain, number_text(reach.most_rain_mm))
-                                  : words::hours_days;
+                                  ? spoken(words::hours_days_and_rain, number_text(reach.most_rain_mm))
+                                  : spoken(words::hours_days);
     painter.text({area.x + 0.5 * area.width, axis_y + 0.3 * em + size + line_height * em},
                  shortened(painter, title, em, area.width), em, theme.ink, Align::centre);
 }
@@ -136,10 +136,11 @@ void draw_hours_figure(Painter& painter, const Rect& area, const HoursFigure& fi
     SheetWords words{figure.title, figure.subtitle, {}, ""};
     if (!nothing) words.notes.push_back(window_words(figure));
     if (!figure.note.empty()) words.notes.push_back(figure.note);
-    words.notes.push_back(words::hours_information);
+    words.notes.push_back(spoken(words::hours_information));
     const Rect room = draw_sheet(painter, area, words, look);
     if (nothing) {
-        draw_empty(painter, room, figure.hours.empty() ? words::hours_none : words::hours_unmeasured, look);
+        draw_empty(painter, room, figure.hours.empty() ? spoken(words::hours_none) : spoken(words::hours_unmeasured),
+                   look);
         return;
     }
     const double radius = 0.2 * em;
@@ -153,9 +154,9 @@ void draw_hours_figure(Painter& painter, const Rect& area, const HoursFigure& fi
         };
     };
     const std::vector<LegendBlock> blocks = {
-        swatch_block(mark(0.0, 0.0, true), words::hours_in_window, small),
-        swatch_block(mark(0.0, 1.0, true), words::hours_wet, small),
-        swatch_block(mark(0.7 * reach.farthest, 0.0, false), words::hours_outside, small)};
+        swatch_block(mark(0.0, 0.0, true), spoken(words::hours_in_window), small),
+        swatch_block(mark(0.0, 1.0, true), spoken(words::hours_wet), small),
+        swatch_block(mark(0.7 * reach.farthest, 0.0, false), spoken(words::hours_outside), small)};
     const double legend_height = height_of_blocks(painter, room.width, blocks, 15.0 * em, 1.5 * em);
     draw_blocks(painter, {room.x, room.y + 0.2 * em, room.width, legend_height}, blocks, 15.0 * em, 1.5 * em);
 
@@ -168,8 +169,8 @@ void draw_hours_figure(Painter& painter, const Rect& area, const HoursFigure& fi
     left.scale.high = reach.warmest + 0.04 * span;
     bottom.scale.low = 0.0;
     bottom.scale.high = 1.04 * std::max(1.0, reach.driest);
-    left.title = words::hours_temperature;
-    bottom.title = words::hours_depression;
+    left.title = spoken(words::hours_temperature);
+    bottom.title = spoken(words::hours_depression);
     left.ticks = linear_ticks(left.scale.low, left.scale.high, std::max(2, static_cast<int>(plot.height / (2.6 * em))));
     const FrameRoom frame = frame_room(painter, left.ticks, look);
     plot = {plot.x + frame.left, plot.y, plot.width - frame.left - 0.5 * em, plot.height - frame.bottom - 0.4 * em};

@@ -143,15 +143,15 @@ void mark_field(Painter& painter, const Rings& rings, const Look& look, double w
 /// The corner in which the map says what it leaves out.
 Rect left_out_corner(const Painter& painter, const Rect& within, const Look& look) {
     const double size = std::max(look.least_text_px, 0.8 * look.text_px);
-    const double width = painter.text_width(fmt::format(words::map_names_left_out, 999), size) + 0.8 * size;
+    const double width = painter.text_width(spoken(words::map_names_left_out, 999), size) + 0.8 * size;
     return {within.x + within.width - width, within.y + within.height - 1.6 * size, width, 1.6 * size};
 }
 
 void draw_left_out(Painter& painter, const std::vector<MapKeyLine>& names, const Rect& corner, const Look& look) {
     if (names.empty()) return;
     const double size = std::max(look.least_text_px, 0.8 * look.text_px);
-    const std::string words = names.size() == 1 ? fmt::format(words::map_one_name_left_out, names.front().name)
-                                                : fmt::format(words::map_names_left_out, names.size());
+    const std::string words = names.size() == 1 ? spoken(words::map_one_name_left_out, names.front().name)
+                                                : spoken(words::map_names_left_out, names.size());
     painter.rect(corner, with_alpha(look.theme.paper, 0.9));
     painter.text({corner.x + 0.4 * size, corner.y + 1.1 * size},
                  shortened(painter, words, size, corner.width - 0.8 * size), size, look.theme.ink);
@@ -341,10 +341,9 @@ void draw_scale_and_north(Painter& painter, const Rect& canvas, const MapView& v
     const double em = look.text_px, size = 0.9 * em, line = std::max(1.5 * look.hairline_px, em / 9.0);
     const ScaleBar bar = scale_bar(view, std::min(14.0 * em, 0.3 * canvas.width));
     if (!(bar.length_px > 0.0)) return;
-    const std::string words =
-        bar.length_m >= 1000.0
-            ? fmt::format(words::kilometres, axis_number_text(bar.length_m / 1000.0, 1.0))
-            : fmt::format(words::metres, axis_number_text(bar.length_m, std::min(1.0, bar.length_m)));
+    const std::string words = bar.length_m >= 1000.0
+                                  ? spoken(words::kilometres, axis_number_text(bar.length_m / 1000.0, 1.0))
+                                  : spoken(words::metres, axis_number_text(bar.length_m, std::min(1.0, bar.length_m)));
     const double words_width = painter.text_width(words, size);
     const double floor_y = canvas.y + canvas.height - 0.55 * em, left = canvas.x + 0.8 * em;
     const double bar_left = left + 2.0 * em;
@@ -358,7 +357,7 @@ void draw_scale_and_north(Painter& painter, const Rect& canvas, const MapView& v
     painter.polygon({{tip, {tip.x - 0.5 * em, floor_y - 0.05 * em}, notch}}, look.theme.ink);
     painter.polyline({tip, {tip.x + 0.5 * em, floor_y - 0.05 * em}, notch}, look.theme.ink,
                      std::max(look.hairline_px, 0.5 * line), true);
-    painter.text({tip.x + 0.75 * em, floor_y - 0.9 * em}, words::north, 0.8 * em, look.theme.ink, Align::centre,
+    painter.text({tip.x + 0.75 * em, floor_y - 0.9 * em}, spoken(words::north), 0.8 * em, look.theme.ink, Align::centre,
                  Weight::bold);
     const double y = floor_y - 0.35 * em, foot = 0.4 * em;
     painter.polyline(

@@ -18,8 +18,8 @@ namespace app::drawing {
 namespace {
 
 std::string tests_text(int count) {
-    if (count == 0) return words::field_no_test;
-    return models::counted(count, words::one_test, words::several_tests);
+    if (count == 0) return spoken(words::field_no_test);
+    return models::counted(count, spoken(words::one_test), spoken(words::several_tests));
 }
 
 int last_rank(const MapFigure& figure) {
@@ -32,12 +32,13 @@ int last_rank(const MapFigure& figure) {
 void draw_key(Painter& painter, const std::vector<MapKeyLine>& key, const Rect& area, const Look& look) {
     if (key.empty() || area.height < 3.0 * look.text_px) return;
     const double size = std::max(look.least_text_px, 0.8 * look.text_px), step = line_height * size;
-    double top = paragraph(painter, area.x, area.y, words::map_key, size, area.width, look.theme.ink, Weight::bold, 2);
+    double top =
+        paragraph(painter, area.x, area.y, spoken(words::map_key), size, area.width, look.theme.ink, Weight::bold, 2);
     double widest = 0.0;
     std::vector<std::string> lines;
     for (const MapKeyLine& line : key) {
-        lines.push_back(fmt::format(words::map_key_line, line.number > 0 ? std::to_string(line.number) : "–", line.name,
-                                    line.value));
+        lines.push_back(
+            spoken(words::map_key_line, line.number > 0 ? std::to_string(line.number) : "–", line.name, line.value));
         widest = std::max(widest, painter.text_width(lines.back(), size) + 1.2 * size);
     }
     const auto columns = static_cast<std::size_t>(std::max(1.0, std::floor((area.width + 1.2 * size) / widest)));
@@ -45,7 +46,7 @@ void draw_key(Painter& painter, const std::vector<MapKeyLine>& key, const Rect& 
     if (rows * columns < lines.size() && rows > 0) {
         const std::size_t kept = rows * columns - 1, more = lines.size() - kept;
         lines.resize(kept);
-        lines.push_back(fmt::format(words::map_key_more, more));
+        lines.push_back(spoken(words::map_key_more, more));
     }
     const std::size_t used = std::min(rows, (lines.size() + columns - 1) / columns);
     for (std::size_t i = 0; used > 0 && i < lines.size(); ++i)
@@ -131,21 +132,20 @@ bool is_unsure(const MapField& field, const MapFigure& figure) {
 
 std::string field_facts(const MapField& field, const MapFigure& figure) {
     if (figure.shows == MapShows::ranking)
-        return field.rank           ? fmt::format(words::field_rank, *field.rank)
-               : field.note.empty() ? words::field_no_risk
+        return field.rank           ? spoken(words::field_rank, *field.rank)
+               : field.note.empty() ? spoken(words::field_no_risk)
                                     : field.note;
-    if (!field.median_mg_per_kg) return field.note.empty() ? words::field_unknown : field.note;
+    if (!field.median_mg_per_kg) return field.note.empty() ? spoken(words::field_unknown) : field.note;
     std::string facts = content_and_unit_text(*field.median_mg_per_kg);
     if (field.low90_mg_per_kg && field.high90_mg_per_kg)
-        facts +=
-            fmt::format(words::field_interval, content_interval_text(*field.low90_mg_per_kg, *field.high90_mg_per_kg));
-    if (field.exceedance) facts += fmt::format(words::field_exceedance, percent_text(*field.exceedance));
+        facts += spoken(words::field_interval, content_interval_text(*field.low90_mg_per_kg, *field.high90_mg_per_kg));
+    if (field.exceedance) facts += spoken(words::field_exceedance, percent_text(*field.exceedance));
     facts += ", " + tests_text(field.tests);
     return field.note.empty() ? facts : facts + "; " + field.note;
 }
 
 std::string field_sentence(const MapField& field, const MapFigure& figure) {
-    return fmt::format(words::named_sentence, field.label, field_facts(field, figure));
+    return spoken(words::named_sentence, field.label, field_facts(field, figure));
 }
 
 void draw_map_figure(Painter& painter, const Rect& area, const MapFigure& figure, const Look& look,
@@ -156,7 +156,7 @@ void draw_map_figure(Painter& painter, const Rect& area, const MapFigure& figure
     const Rect room = draw_sheet(painter, area, words, look);
     const auto box = box_of(figure);
     if (!box) {
-        draw_empty(painter, room, words::map_no_fields, look);
+        draw_empty(painter, room, spoken(words::map_no_fields), look);
         return;
     }
     Rect canvas = room, legend = room;
@@ -209,7 +209,7 @@ void draw_map_figure(Painter& painter, const Rect& area, const MapFigure& figure
         draw_frame_words(painter, frame_words(frames, f), at, look);
     }
     if (legend_end > 0.0 && frames.size() > 1)
-        legend_end = paragraph(painter, legend.x, legend_end + 0.5 * em, words::map_frames,
+        legend_end = paragraph(painter, legend.x, legend_end + 0.5 * em, spoken(words::map_frames),
                                std::max(look.least_text_px, 0.88 * em), legend.width, look.theme.ink);
     draw_key(painter, key, {legend.x, legend_end + em, legend.width, room.y + room.height - legend_end - em}, look);
 }

@@ -176,8 +176,8 @@ std::string frame_words(const std::vector<MapFrame>& frames, std::size_t number)
     const double turns = std::atan2(east_m, north_m) / (2.0 * std::numbers::pi);  // clockwise from north
     const auto eighth = static_cast<std::size_t>(std::lround((turns + 1.0) * 8.0)) % 8;
     const double km = std::hypot(east_m, north_m) / 1000.0;
-    return fmt::format(words::map_frame_lies, letter, km < 9.95 ? fmt::format("{:.1f}", km) : fmt::format("{:.0f}", km),
-                       words::directions[eighth], first);
+    return spoken(words::map_frame_lies, letter, km < 9.95 ? fmt::format("{:.1f}", km) : fmt::format("{:.0f}", km),
+                  spoken(words::directions[eighth]), first);
 }
 
 }  // namespace app::drawing

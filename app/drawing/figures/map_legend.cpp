@@ -56,17 +56,16 @@ LegendBlock ramp_of(const MapFigure& figure, const Look& look) {
     switch (figure.shows) {
         case MapShows::exceedance:
             return plain_ramp_block(
-                figure.limit_mg_per_kg ? fmt::format(fmt::runtime(with_unit(words::exceedance_ramp)),
-                                                     set_content_text(*figure.limit_mg_per_kg))
-                                       : std::string(words::exceedance_ramp_no_limit),
+                figure.limit_mg_per_kg ? with_unit(words::exceedance_ramp, set_content_text(*figure.limit_mg_per_kg))
+                                       : std::string(spoken(words::exceedance_ramp_no_limit)),
                 exceedance_ramp(), {{0.0, "0 %"}, {0.25, "25 %"}, {0.5, "50 %"}, {0.75, "75 %"}, {1.0, "100 %"}}, look);
         case MapShows::ranking:
-            return plain_ramp_block(words::ranking_ramp, ranking_ramp(),
-                                    {{0.0, words::ranking_last}, {1.0, words::ranking_first}}, look);
+            return plain_ramp_block(spoken(words::ranking_ramp), ranking_ramp(),
+                                    {{0.0, spoken(words::ranking_last)}, {1.0, spoken(words::ranking_first)}}, look);
         case MapShows::content:
             break;
     }
-    return content_ramp_block(with_unit(words::content_of_fields_ramp), content_scale_of(figure),
+    return content_ramp_block(with_unit(spoken(words::content_of_fields_ramp)), content_scale_of(figure),
                               figure.limit_mg_per_kg, look);
 }
 
@@ -81,7 +80,7 @@ double draw_map_legend(Painter& painter, const Rect& area, const MapFigure& figu
                                                               : ranking_ramp();
     const double em = look.text_px;
     std::vector<LegendBlock> blocks = {ramp_of(figure, look)};
-    if (figure.shows == MapShows::ranking) blocks.push_back(sentence_block(words::map_ranking_only, look));
+    if (figure.shows == MapShows::ranking) blocks.push_back(sentence_block(spoken(words::map_ranking_only), look));
     if (found.flat && figure.shows != MapShows::ranking)
         blocks.push_back(swatch_block(
             [&ramp, look, em](Painter& on, const Rect& box) {
@@ -89,7 +88,7 @@ double draw_map_legend(Painter& painter, const Rect& area, const MapFigure& figu
                 on.rect(inset(box, 0.2 * em), ramp.at(0.45));
                 frame_swatch(on, box, look);
             },
-            on_dark ? words::map_flat_on_dark : words::map_flat, look));
+            on_dark ? spoken(words::map_flat_on_dark) : spoken(words::map_flat), look));
     if (found.mapped)
         blocks.push_back(swatch_block(
             [&ramp, look](Painter& on, const Rect& box) {
@@ -98,7 +97,7 @@ double draw_map_legend(Painter& painter, const Rect& area, const MapFigure& figu
                             ramp.at(0.25 + 0.06 * i));
                 frame_swatch(on, box, look);
             },
-            on_dark ? words::map_mapped_on_dark : words::map_mapped, look));
+            on_dark ? spoken(words::map_mapped_on_dark) : spoken(words::map_mapped), look));
     if (found.unsure)
         blocks.push_back(swatch_block(
             [&ramp, look, em](Painter& on, const Rect& box) {
@@ -106,17 +105,17 @@ double draw_map_legend(Painter& painter, const Rect& area, const MapFigure& figu
                 hatch(on, {corners(box)}, 0.42 * em, look.theme.hatch_dark, std::max(look.hairline_px, em / 15.0));
                 frame_swatch(on, box, look);
             },
-            fmt::format(words::map_hatched, set_number_text(figure.hatched_from_factor)), look));
+            spoken(words::map_hatched, set_number_text(figure.hatched_from_factor)), look));
     if (found.untested && found.tested)
         blocks.push_back(swatch_block([look](Painter& on, const Rect& box) { frame_swatch(on, box, look, true); },
-                                      words::map_untested, look));
+                                      spoken(words::map_untested), look));
     if (found.other_crop)
         blocks.push_back(swatch_block(
             [look](Painter& on, const Rect& box) {
                 on.rect(box, blended(look.theme.ground, look.theme.paper, 0.55));
                 frame_swatch(on, box, look);
             },
-            on_dark ? words::map_other_crop_on_dark : words::map_other_crop, look));
+            on_dark ? spoken(words::map_other_crop_on_dark) : spoken(words::map_other_crop), look));
     if (found.no_weather)
         blocks.push_back(swatch_block(
             [look, em](Painter& on, const Rect& box) {
@@ -124,14 +123,14 @@ double draw_map_legend(Painter& painter, const Rect& area, const MapFigure& figu
                 hatch(on, {corners(box)}, 0.9 * em, look.theme.hatch_dark, std::max(look.hairline_px, em / 15.0));
                 frame_swatch(on, box, look);
             },
-            words::map_no_weather, look));
+            spoken(words::map_no_weather), look));
     if (found.unknown)
         blocks.push_back(swatch_block(
             [look](Painter& on, const Rect& box) {
                 on.rect(box, look.theme.unknown);
                 frame_swatch(on, box, look);
             },
-            words::map_unknown, look));
+            spoken(words::map_unknown), look));
     if (!figure.contours.empty() && figure.shows == MapShows::content)
         blocks.push_back(swatch_block(
             [look](Painter& on, const Rect& box) {
@@ -139,11 +138,11 @@ double draw_map_legend(Painter& painter, const Rect& area, const MapFigure& figu
                 on.polyline({{box.x, y}, {box.x + box.width, y}}, look.theme.ink,
                             std::max(look.hairline_px, look.text_px / 13.0));
             },
-            with_unit(words::map_contour), look));
+            with_unit(spoken(words::map_contour)), look));
     const std::optional<ContentScale> coloured =
         figure.shows == MapShows::content ? std::optional(scale) : std::nullopt;
-    const char* kinds[] = {coloured ? words::mark_value_coloured : words::mark_value, words::mark_below,
-                           words::mark_above, words::mark_void};
+    const char* kinds[] = {coloured ? spoken(words::mark_value_coloured) : spoken(words::mark_value),
+                           spoken(words::mark_below), spoken(words::mark_above), spoken(words::mark_void)};
     for (int kind = 0; kind < 4; ++kind) {
         if (!found.marks[kind]) continue;
         MapTest test;

@@ -127,14 +127,14 @@ void draw_rank_figure(Painter& painter, const Rect& area, const RankFigure& figu
     const Theme& theme = look.theme;
     const double em = look.text_px, small = 0.88 * em, thin = std::max(look.hairline_px, em / 16.0);
     SheetWords words{figure.title, figure.subtitle, {}, figure.caution};
-    if (figure.risk_only) words.subtitle = fmt::format(words::ranks_risk_subtitle, figure.subtitle);
+    if (figure.risk_only) words.subtitle = spoken(words::ranks_risk_subtitle, figure.subtitle);
     if (figure.risk_only)
-        words.notes = {words::ranks_risk_note};
+        words.notes = {spoken(words::ranks_risk_note)};
     else
         words.notes = {figure.limit_text};
     const Rect room = draw_sheet(painter, area, words, look);
     if (figure.rows.empty()) {
-        draw_empty(painter, room, words::ranks_none, look);
+        draw_empty(painter, room, spoken(words::ranks_none), look);
         return;
     }
     const Columns columns = columns_of(painter, room, figure, look);
@@ -148,12 +148,14 @@ void draw_rank_figure(Painter& painter, const Rect& area, const RankFigure& figu
 
     // Headings stand in one line; the limit's own line above the plot tells its number.
     const double heading_y = room.y + 1.2 * em + small;
-    painter.text({columns.chance_right, heading_y}, figure.risk_only ? words::ranks_risk : words::ranks_over, small,
-                 theme.soft_ink, Align::right);
+    painter.text({columns.chance_right, heading_y},
+                 figure.risk_only ? spoken(words::ranks_risk) : spoken(words::ranks_over), small, theme.soft_ink,
+                 Align::right);
     if (!figure.risk_only)
-        painter.text({columns.tests_right, heading_y}, words::ranks_tests, small, theme.soft_ink, Align::right);
-    painter.text({columns.name_x, heading_y}, words::ranks_field, small, theme.soft_ink);
-    if (columns.why_width > 0.0) painter.text({columns.why_x, heading_y}, words::ranks_why, small, theme.soft_ink);
+        painter.text({columns.tests_right, heading_y}, spoken(words::ranks_tests), small, theme.soft_ink, Align::right);
+    painter.text({columns.name_x, heading_y}, spoken(words::ranks_field), small, theme.soft_ink);
+    if (columns.why_width > 0.0)
+        painter.text({columns.why_x, heading_y}, spoken(words::ranks_why), small, theme.soft_ink);
 
     LabelPlaces places;
     for (const auto& tick : axis.ticks) {
@@ -175,7 +177,7 @@ void draw_rank_figure(Painter& painter, const Rect& area, const RankFigure& figu
     if (!figure.risk_only && figure.limit_mg_per_kg && *figure.limit_mg_per_kg > 0.0) {
         const double x = axis.scale.px(*figure.limit_mg_per_kg);
         painter.polyline({{x, top - 0.3 * em}, {x, floor_y}}, theme.ink, 0.14 * em);
-        const std::string limit = fmt::format(words::ramp_limit, set_content_text(*figure.limit_mg_per_kg));
+        const std::string limit = spoken(words::ramp_limit, set_content_text(*figure.limit_mg_per_kg));
         const double half = 0.5 * painter.text_width(limit, small, Weight::bold);
         painter.text({kept_between(x, columns.plot_x + half, columns.plot_x + columns.plot_width - half), heading_y},
                      limit, small, theme.ink, Align::centre, Weight::bold);
@@ -185,13 +187,13 @@ void draw_rank_figure(Painter& painter, const Rect& area, const RankFigure& figu
                  figure, look);
     painter.polyline({{columns.plot_x, floor_y}, {columns.plot_x + columns.plot_width, floor_y}}, theme.soft_ink, thin);
 
-    const std::string title = figure.risk_only ? figure.risk_axis : with_unit(words::ranks_axis);
+    const std::string title = figure.risk_only ? figure.risk_axis : with_unit(spoken(words::ranks_axis));
     const double title_y = floor_y + 0.3 * em + small + line_height * em;
     painter.text({columns.plot_x + 0.5 * columns.plot_width, title_y},
                  shortened(painter, title, small, columns.plot_width + 6.0 * em), small, theme.ink, Align::centre);
-    std::string key = figure.risk_only ? words::ranks_risk_key : words::ranks_key;
-    if (all - count == 1) key += words::ranks_one_more;
-    if (all - count > 1) key += fmt::format(words::ranks_more, all - count);
+    std::string key = figure.risk_only ? spoken(words::ranks_risk_key) : spoken(words::ranks_key);
+    if (all - count == 1) key += spoken(words::ranks_one_more);
+    if (all - count > 1) key += spoken(words::ranks_more, all - count);
     painter.text({room.x, title_y + line_height * em}, shortened(painter, key, small, room.width), small,
                  theme.soft_ink);
 }

@@ -27,7 +27,7 @@ struct RankFigure {
     std::string title, subtitle;
     std::vector<RankRow> rows;
     bool risk_only = false;
-    std::string risk_axis = words::ranks_risk_axis;
+    std::string risk_axis = spoken(words::ranks_risk_axis);
     std::optional<double> limit_mg_per_kg;
     std::string limit_text;
     std::string caution;

@@ -61,8 +61,8 @@ void say_in_plot(Painter& painter, const Rect& plot, const std::string& words, c
 void draw_reliability(Painter& painter, const Rect& area, const ReliabilityPanel& panel, const Look& look) {
     const double em = look.text_px, thin = thin_line(look), radius = 0.27 * em;
     Axis bottom, left;
-    const Rect plot =
-        share_frame(painter, area, panel.title, words::review_predicted, words::review_observed, bottom, left, look);
+    const Rect plot = share_frame(painter, area, panel.title, spoken(words::review_predicted),
+                                  spoken(words::review_observed), bottom, left, look);
     if (panel.groups.empty()) {
         say_in_plot(painter, plot, panel.empty, look);
         return;
@@ -113,8 +113,8 @@ void draw_reliability(Painter& painter, const Rect& area, const ReliabilityPanel
 
 void draw_order(Painter& painter, const Rect& area, const ReviewFigure& figure, const Look& look) {
     Axis bottom, left;
-    const Rect plot = share_frame(painter, area, words::review_roc, words::review_roc_other, words::review_roc_diseased,
-                                  bottom, left, look);
+    const Rect plot = share_frame(painter, area, spoken(words::review_roc), spoken(words::review_roc_other),
+                                  spoken(words::review_roc_diseased), bottom, left, look);
     if (figure.order.empty()) {
         say_in_plot(painter, plot, figure.order_empty, look);
         return;
@@ -146,11 +146,11 @@ void draw_league(Painter& painter, const Rect& area, const ReviewFigure& figure,
         int leaves;  ///< in which order they leave where there is little room; the area is drawn, too
         double width = 0.0, right = 0.0;
     };
-    std::vector<Column> columns = {{words::review_league_fields, &LeagueRow::fields, 3},
-                                   {words::review_league_auc, &LeagueRow::auc_text, 5},
-                                   {words::review_league_interval, &LeagueRow::interval_text, 4},
-                                   {words::review_league_brier, &LeagueRow::brier, 0},
-                                   {words::review_league_skill, &LeagueRow::skill, 1}};
+    std::vector<Column> columns = {{spoken(words::review_league_fields), &LeagueRow::fields, 3},
+                                   {spoken(words::review_league_auc), &LeagueRow::auc_text, 5},
+                                   {spoken(words::review_league_interval), &LeagueRow::interval_text, 4},
+                                   {spoken(words::review_league_brier), &LeagueRow::brier, 0},
+                                   {spoken(words::review_league_skill), &LeagueRow::skill, 1}};
     if (!figure.don_head.empty()) columns.push_back({figure.don_head, &LeagueRow::don, 2});
     double columns_width = 0.0;
     for (Column& column : columns) {
@@ -189,7 +189,7 @@ void draw_league(Painter& painter, const Rect& area, const ReviewFigure& figure,
         box.width += 0.4 * em;
         if (places.claim(box)) painter.text(baseline, label, 0.85 * em, theme.soft_ink, Align::centre);
     }
-    paragraph(painter, plot.x, plot.y + plot.height + 1.6 * em, words::review_league_area, 0.85 * em,
+    paragraph(painter, plot.x, plot.y + plot.height + 1.6 * em, spoken(words::review_league_area), 0.85 * em,
               area.x + area.width - plot.x, theme.soft_ink, Weight::regular, 1);
     for (std::size_t i = 0; i < figure.league.size(); ++i) {
         const LeagueRow& row = figure.league[i];
@@ -242,7 +242,7 @@ double height_of_review_figure(const Painter& measure, double width, const Revie
 void draw_review_figure(Painter& painter, const Rect& area, const ReviewFigure& figure, const Look& look) {
     const Rect room = draw_sheet(painter, area, sheet_of_review(figure), look);
     if (figure.reliability.empty() && figure.order.empty() && figure.league.empty()) {
-        draw_empty(painter, room, words::review_nothing, look);
+        draw_empty(painter, room, spoken(words::review_nothing), look);
         return;
     }
     const double em = look.text_px, gap = between_panels_ems * em, league = league_height(figure, look);

@@ -180,7 +180,7 @@ LegendBlock content_ramp_block(std::string title, const ContentScale& scale, std
             if (has_limit) {
                 const std::string number = set_content_text(*limit_mg_per_kg);
                 const std::string label =
-                    on_scale ? fmt::format(words::ramp_limit, number) : fmt::format(words::ramp_limit_off, number);
+                    on_scale ? spoken(words::ramp_limit, number) : spoken(words::ramp_limit_off, number);
                 painter.text(label_place(painter, limit_x, top + 0.95 * em, label, 0.9 * em, x, width, Weight::bold),
                              label, 0.9 * em, look.theme.ink, Align::centre, Weight::bold);
                 top += 1.5 * em;
@@ -190,8 +190,8 @@ LegendBlock content_ramp_block(std::string title, const ContentScale& scale, std
             const double floor_y = draw_ramp(painter, content_ramp(), x, top, width, look);
             // What lies beyond an end has its colour, and the ends say so.
             std::vector<std::pair<double, std::string>> labels = {
-                {0.0, fmt::format(words::ramp_low_end, ramp_end_text(scale.low_mg_per_kg))},
-                {1.0, fmt::format(words::ramp_high_end, ramp_end_text(scale.high_mg_per_kg))}};
+                {0.0, spoken(words::ramp_low_end, ramp_end_text(scale.low_mg_per_kg))},
+                {1.0, spoken(words::ramp_high_end, ramp_end_text(scale.high_mg_per_kg))}};
             for (const auto& tick : content_ticks(scale.low_mg_per_kg, scale.high_mg_per_kg, 12))
                 labels.emplace_back(scale.share(tick.value), tick.label);
             const double end = draw_ramp_labels(painter, labels, x, floor_y, width, look);

@@ -50,8 +50,8 @@ Rect draw_transect_figure(Painter& painter, const Rect& area, const TransectFigu
     Axis bottom, left;
     const bool in_km = figure.length_m > 3000.0;
     const double unit_m = in_km ? 1000.0 : 1.0;
-    bottom.title = in_km ? words::transect_along_km : words::transect_along_m;
-    left.title = with_unit(words::transect_content);
+    bottom.title = in_km ? spoken(words::transect_along_km) : spoken(words::transect_along_m);
+    left.title = with_unit(spoken(words::transect_content));
     left.scale = {ends.low_mg_per_kg, ends.high_mg_per_kg, 0.0, 1.0, true};
     bottom.scale.high = figure.length_m / unit_m;
     left.ticks = content_ticks(left.scale.low, left.scale.high,
@@ -96,8 +96,8 @@ Rect draw_transect_figure(Painter& painter, const Rect& area, const TransectFigu
     painter.pop_clip();
     if (figure.limit_mg_per_kg)
         painter.text({plot.x + plot.width + 0.3 * em, left.scale.px(*figure.limit_mg_per_kg) + 0.3 * em},
-                     fmt::format(fmt::runtime(with_unit(words::ramp_limit)), set_content_text(*figure.limit_mg_per_kg)),
-                     0.85 * em, theme.ink, Align::left, Weight::bold);
+                     with_unit(words::ramp_limit, set_content_text(*figure.limit_mg_per_kg)), 0.85 * em, theme.ink,
+                     Align::left, Weight::bold);
     // The fields below the axis: a bar as long as the stretch, its name where it has room.
     const double bar_y = plot.y + plot.height + frame.bottom + 0.5 * em, size = 0.85 * em;
     double free_from = plot.x;

@@ -37,14 +37,14 @@ void draw_said(RoomFrame& frame, const BenchPanel& panel, const Rect& area) {
     const double em = frame.brushes.fonts.text_px();
     const auto write = [&](drawing::Painter& on, const BenchPanel::Said& said, double top, bool newest) {
         if (!said.line.empty()) {
-            const std::string line = said.by_scanner ? fmt::format(words::bench_scanned, said.line)
-                                                     : fmt::format(words::bench_typed, said.line);
+            const std::string line =
+                said.by_scanner ? spoken(words::bench_scanned, said.line) : spoken(words::bench_typed, said.line);
             top = drawing::paragraph(on, area.x, top, line, em * 0.88, area.width, theme.soft_ink);
         }
         for (std::size_t i = 0; i < said.sentences.size(); ++i) {
             const bool refusal = said.refused && i + 1 == said.sentences.size();
             const std::string sentence =
-                refusal ? fmt::format(words::bench_refused, said.sentences[i]) : said.sentences[i] + ".";
+                refusal ? spoken(words::bench_refused, said.sentences[i]) : said.sentences[i] + ".";
             top = drawing::paragraph(on, area.x, top, sentence, em, area.width, newest ? theme.ink : theme.soft_ink,
                                      newest && refusal ? Weight::bold : Weight::regular);
         }
@@ -72,9 +72,9 @@ double draw_line_entry(RoomFrame& frame, const BenchPanel& panel, const Rect& ar
     const drawing::Theme& theme = frame.brushes.theme;
     const double em = frame.brushes.fonts.text_px();
     const BenchView& view = panel.view();
-    const std::string prompt = frame.views.line.came_back() ? words::bench_came_back
+    const std::string prompt = frame.views.line.came_back() ? spoken(words::bench_came_back)
                                : !panel.question().empty()  ? panel.question()
-                                                            : words::bench_prompt;
+                                                            : spoken(words::bench_prompt);
     double top = drawing::paragraph(painter, area.x, area.y, prompt, em * 1.05, area.width, theme.ink, Weight::bold, 3);
     const double size = em * 1.5;
     const Rect box{area.x, top + em * 0.3, area.width, size * 1.7};
@@ -92,10 +92,10 @@ double draw_line_entry(RoomFrame& frame, const BenchPanel& panel, const Rect& ar
     top = box.y + box.height + em * 0.5;
     if (!view.asks_yes_or_no) return top;
     ImGui::SetCursorScreenPos({static_cast<float>(area.x), static_cast<float>(top)});
-    if (pressed_by_hand(frame, words::bench_yes, "bench yes"))
+    if (pressed_by_hand(frame, spoken(words::bench_yes), "bench yes"))
         frame.actions.emplace_back(BenchSays{{"yes", LineFrom::keys}});
     ImGui::SameLine();
-    if (pressed_by_hand(frame, words::bench_no, "bench no"))
+    if (pressed_by_hand(frame, spoken(words::bench_no), "bench no"))
         frame.actions.emplace_back(BenchSays{{"no", LineFrom::keys}});
     return top + static_cast<double>(ImGui::GetFrameHeight()) + em * 0.5;
 }
@@ -143,10 +143,12 @@ double draw_clocks(RoomFrame& frame, const BenchView& view, const Rect& area) {
     ImguiPainter painter = screen_painter(frame);
     const drawing::Theme& theme = frame.brushes.theme;
     const double em = frame.brushes.fonts.text_px();
-    double top = drawing::paragraph(painter, area.x, area.y, words::bench_clocks, em * 1.15, area.width, theme.ink,
-                                    Weight::bold, 1);
+    double top = drawing::paragraph(painter, area.x, area.y, spoken(words::bench_clocks), em * 1.15, area.width,
+                                    theme.ink, Weight::bold, 1);
     if (view.running.empty())
-        return drawing::paragraph(painter, area.x, top, words::bench_no_clocks, em, area.width, theme.soft_ink) + em;
+        return drawing::paragraph(painter, area.x, top, spoken(words::bench_no_clocks), em, area.width,
+                                  theme.soft_ink) +
+               em;
     const double row = em * 3.1, foot = area.y + area.height;
     std::size_t shown = 0;
     for (const RunningView& one : view.running) {
@@ -155,13 +157,13 @@ double draw_clocks(RoomFrame& frame, const BenchView& view, const Rect& area) {
         if (one.in_hand) painter.outline(place, theme.accent, 2.0);
         const double inner = place.x + em * 0.5, width = place.width - em;
         const std::string words_of_it = models::in_words(one.clock, one.window);
-        const std::string state = one.in_hand ? fmt::format(words::bench_in_hand, words_of_it) : words_of_it;
+        const std::string state = one.in_hand ? spoken(words::bench_in_hand, words_of_it) : words_of_it;
         const double state_width = painter.text_width(state, em, Weight::bold);
         painter.text({inner + width, top + em * 1.2}, state, em, theme.ink, Align::right, Weight::bold);
         const std::string name =
             drawing::shortened(painter,
-                               fmt::format(words::bench_strip, one.strip.sample, one.strip.strip,
-                                           one.strip.kit_lot.empty() ? words::bench_no_lot : one.strip.kit_lot),
+                               spoken(words::bench_strip, one.strip.sample, one.strip.strip,
+                                      one.strip.kit_lot.empty() ? spoken(words::bench_no_lot) : one.strip.kit_lot),
                                em, width - state_width - em);
         painter.text({inner, top + em * 1.2}, name, em, theme.ink);
         draw_clock_bar(painter, {inner, top + em * 1.65, width, em * 0.7}, one, theme);
@@ -171,7 +173,7 @@ double draw_clocks(RoomFrame& frame, const BenchView& view, const Rect& area) {
     }
     if (shown < view.running.size()) {
         const auto more = view.running.size() - shown;
-        top = drawing::paragraph(painter, area.x, top, fmt::format(words::bench_more_clocks, more), em, area.width,
+        top = drawing::paragraph(painter, area.x, top, spoken(words::bench_more_clocks, more), em, area.width,
                                  theme.soft_ink);
     }
     return top + em * 0.5;
@@ -181,10 +183,10 @@ double draw_last(RoomFrame& frame, const BenchView& view, const Rect& area) {
     ImguiPainter painter = screen_painter(frame);
     const drawing::Theme& theme = frame.brushes.theme;
     const double em = frame.brushes.fonts.text_px();
-    double top = drawing::paragraph(painter, area.x, area.y, words::bench_last, em * 1.15, area.width, theme.ink,
-                                    Weight::bold, 1);
+    double top = drawing::paragraph(painter, area.x, area.y, spoken(words::bench_last), em * 1.15, area.width,
+                                    theme.ink, Weight::bold, 1);
     if (view.last.empty()) {
-        return drawing::paragraph(painter, area.x, top, words::bench_no_last, em, area.width, theme.soft_ink);
+        return drawing::paragraph(painter, area.x, top, spoken(words::bench_no_last), em, area.width, theme.soft_ink);
     }
     const double small = em * 0.92;
     const double test = area.x, sample = area.x + area.width * 0.22, reads = area.x + area.width * 0.58,
@@ -192,15 +194,17 @@ double draw_last(RoomFrame& frame, const BenchView& view, const Rect& area) {
     const auto head = [&](double x, const char* words_of_it, Align align) {
         painter.text({x, top + small}, words_of_it, small, theme.soft_ink, align);
     };
-    head(test, words::bench_test, Align::left);
-    head(sample, words::bench_sample, Align::left);
-    head(reads, words::bench_reads, Align::right);
-    head(interval, words::bench_interval, Align::left);
+    head(test, spoken(words::bench_test), Align::left);
+    head(sample, spoken(words::bench_sample), Align::left);
+    head(reads, spoken(words::bench_reads), Align::right);
+    head(interval, spoken(words::bench_interval), Align::left);
     top += small * 1.5;
     painter.rect({area.x, top - small * 0.2, area.width, 1.0}, theme.line);
     const double foot = area.y + area.height;
     for (const BenchResult& one : view.last) {
-        std::string about = one.failed ? words::bench_failed_control : one.in_doubt ? words::bench_in_doubt : "";
+        std::string about = one.failed     ? spoken(words::bench_failed_control)
+                            : one.in_doubt ? spoken(words::bench_in_doubt)
+                                           : "";
         for (const std::string& flag : one.flags) about += (about.empty() ? "" : "; ") + flag;
         drawing::MeasuringPainter measure(painter);
         const auto write_about = [&](drawing::Painter& on, double y) {
@@ -240,11 +244,11 @@ double draw_parts(RoomFrame& frame, const BenchView& view, const Rect& area) {
         const char* name;
         double variance;
     };
-    const std::vector<Part> all{{words::part_sampling, parts.sampling},
-                                {words::part_preparation, parts.preparation},
-                                {words::part_assay, parts.assay},
-                                {words::part_shared, parts.shared}};
-    double top = drawing::paragraph(painter, area.x, area.y, fmt::format(words::bench_parts, newest->test), em * 1.15,
+    const std::vector<Part> all{{spoken(words::part_sampling), parts.sampling},
+                                {spoken(words::part_preparation), parts.preparation},
+                                {spoken(words::part_assay), parts.assay},
+                                {spoken(words::part_shared), parts.shared}};
+    double top = drawing::paragraph(painter, area.x, area.y, spoken(words::bench_parts, newest->test), em * 1.15,
                                     area.width, theme.ink, Weight::bold, 1);
     const double bar = em * 1.1, small = em * 0.88;
     double x = area.x, left = 1.0, free_from = area.x;
@@ -254,7 +258,7 @@ double draw_parts(RoomFrame& frame, const BenchView& view, const Rect& area) {
         const double share = part.variance / parts.total(), width = area.width * share;
         painter.rect({x, top, width, bar}, drawing::blended(theme.panel, theme.accent, 0.15 + 0.25 * left));
         painter.outline({x, top, width, bar}, theme.ink, 1.0);
-        names.push_back(fmt::format(words::bench_part, part.name, 100.0 * share));
+        names.push_back(spoken(words::bench_part, part.name, 100.0 * share));
         label.push_back(std::max(free_from, x));
         free_from = label.back() + painter.text_width(names.back(), small) + em;
         x += width;
@@ -268,7 +272,7 @@ double draw_parts(RoomFrame& frame, const BenchView& view, const Rect& area) {
     }
     top += bar + em * 1.6;
     if (!newest->best_step.empty()) {
-        std::string step = fmt::format(words::bench_best_step, newest->best_step);
+        std::string step = spoken(words::bench_best_step, newest->best_step);
         step.front() = static_cast<char>(std::toupper(static_cast<unsigned char>(step.front())));
         top = drawing::paragraph(painter, area.x, top, step, em * 0.92, area.width, theme.soft_ink, Weight::regular, 2);
     }
@@ -338,14 +342,15 @@ void draw_bench_room(RoomFrame& frame) {
     const double em = frame.brushes.fonts.text_px();
     if (!frame.session.bench) {
         const std::string& why = frame.session.bench_problem;
-        drawing::draw_empty(painter, frame.canvas, why.empty() ? words::working : why, frame.brushes.look());
+        drawing::draw_empty(painter, frame.canvas, why.empty() ? spoken(words::working) : why, frame.brushes.look());
         return;
     }
     while (const auto line = frame.views.line.take()) frame.actions.emplace_back(BenchSays{*line});
     const BenchPanel& panel = *frame.session.bench;
     const BenchView& view = panel.view();
     const double margin = frame.tight ? em * 0.6 : em * 1.2;
-    const Rect inside = draw_foot(frame, drawing::inset(frame.canvas, margin), {{caution::screening, theme.soft_ink}});
+    const Rect inside =
+        draw_foot(frame, drawing::inset(frame.canvas, margin), {{spoken(caution::screening), theme.soft_ink}});
     const double left_width = std::floor(inside.width * 0.46), gap = margin * 2.0;
     const Rect left{inside.x, inside.y, left_width, inside.height};
     const Rect right{inside.x + left_width + gap, inside.y, inside.width - left_width - gap, inside.height};

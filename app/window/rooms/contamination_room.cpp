@@ -38,7 +38,7 @@ void show_next_group(RoomFrame& frame, int steps) {
 std::string words_of_group(const RoomFrame& frame) {
     const std::vector<drawing::MapFrame>& groups = frame.session.answer->groups;
     if (groups.size() < 2) return "";
-    if (!frame.views.group) return fmt::format(words::groups_lie_apart, groups.size());
+    if (!frame.views.group) return spoken(words::groups_lie_apart, groups.size());
     return drawing::frame_words(groups, *frame.views.group);
 }
 
@@ -86,8 +86,8 @@ void draw_layers(RoomFrame& frame, Strips& strips) {
     const float em = static_cast<float>(frame.brushes.fonts.text_px() * (frame.tight ? small_share : 1.0));
     const bool ranking = frame.session.answer->view.contamination.ranking_only();
     const ImGuiStyle& style = ImGui::GetStyle();
-    float width = em + ImGui::CalcTextSize(words::whole_map).x + style.FramePadding.x * 2.0F;
-    for (const char* words : {words::show_content, words::show_exceedance}) {
+    float width = em + ImGui::CalcTextSize(spoken(words::whole_map)).x + style.FramePadding.x * 2.0F;
+    for (const char* words : {spoken(words::show_content), spoken(words::show_exceedance)}) {
         if (!ranking) {
             width +=
                 ImGui::GetFrameHeight() + style.ItemInnerSpacing.x + ImGui::CalcTextSize(words).x + style.ItemSpacing.x;
@@ -95,8 +95,8 @@ void draw_layers(RoomFrame& frame, Strips& strips) {
     }
     const std::string group = words_of_group(frame);
     if (!group.empty()) {
-        width += ImGui::CalcTextSize(words::next_group).x + style.FramePadding.x * 2.0F + style.ItemSpacing.x * 2.0F +
-                 ImGui::CalcTextSize(group.c_str()).x;
+        width += ImGui::CalcTextSize(spoken(words::next_group)).x + style.FramePadding.x * 2.0F +
+                 style.ItemSpacing.x * 2.0F + ImGui::CalcTextSize(group.c_str()).x;
     }
     const Rect at = strips.next(static_cast<double>(width));
     ImGui::SetCursorScreenPos({static_cast<float>(at.x), static_cast<float>(at.y)});
@@ -110,17 +110,17 @@ void draw_layers(RoomFrame& frame, Strips& strips) {
         ImGui::SameLine();
     };
     if (!ranking) {
-        choice(words::show_content, MapShows::content, "layer content");
-        choice(words::show_exceedance, MapShows::exceedance, "layer exceedance");
+        choice(spoken(words::show_content), MapShows::content, "layer content");
+        choice(spoken(words::show_exceedance), MapShows::exceedance, "layer exceedance");
     }
-    if (ImGui::Button(words::whole_map)) show_whole_map(frame.views);
+    if (ImGui::Button(spoken(words::whole_map))) show_whole_map(frame.views);
     frame.places.mark_last_item("whole map");
-    if (ImGui::IsItemHovered()) show_tip(words::tip_whole_map);
+    if (ImGui::IsItemHovered()) show_tip(spoken(words::tip_whole_map));
     if (!group.empty()) {
         ImGui::SameLine();
-        if (ImGui::Button(words::next_group)) show_next_group(frame, 1);
+        if (ImGui::Button(spoken(words::next_group))) show_next_group(frame, 1);
         frame.places.mark_last_item("next group");
-        if (ImGui::IsItemHovered()) show_tip(fmt::format(words::tip_next_group, frame.session.answer->groups.size()));
+        if (ImGui::IsItemHovered()) show_tip(spoken(words::tip_next_group, frame.session.answer->groups.size()));
         ImGui::SameLine();
         ImGui::TextUnformatted(group.c_str());
     }
@@ -158,10 +158,10 @@ double draw_chosen(RoomFrame& frame, drawing::Painter& painter, const drawing::M
         break;
     }
     if (field->risk) {
-        std::string sentence = fmt::format(words::disease_risk, drawing::percent_text(*field->risk));
+        std::string sentence = spoken(words::disease_risk, drawing::percent_text(*field->risk));
         if (const FieldRisk* entry = risk_of(frame.session.answer->view, field->crop);
             entry != nullptr && entry->risk.extrapolated)
-            sentence = fmt::format(words::risk_extrapolated, sentence, extrapolation_in_words(entry->risk));
+            sentence = spoken(words::risk_extrapolated, sentence, extrapolation_in_words(entry->risk));
         y = drawing::paragraph(painter, area.x, y + em * 0.2, sentence, em * 0.88, area.width, theme.soft_ink);
     }
     y = draw_rests_on(frame, painter, area.x, y, area.width);
@@ -241,7 +241,7 @@ void draw_contamination_room(RoomFrame& frame) {
     const double em = frame.brushes.fonts.text_px();
     const auto box = drawing::box_of(figure);
     if (!box) {
-        drawing::draw_empty(painter, frame.canvas, words::no_fields, look);
+        drawing::draw_empty(painter, frame.canvas, spoken(words::no_fields), look);
         return;
     }
     // The map owns the canvas; the sheet of words lies over its right edge.

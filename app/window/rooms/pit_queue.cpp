@@ -23,9 +23,9 @@ using drawing::Weight;
 std::string clock_in_words(const models::Stamp& since, const models::Stamp& now) {
     const long long s = std::chrono::duration_cast<std::chrono::seconds>(now.utc - since.utc).count();
     if (s < 0) return "";
-    if (s < 3600) return fmt::format(words::pit_minutes, s / 60, s % 60);
-    if (s < 48 * 3600) return fmt::format(words::pit_hours, s / 3600, s / 60 % 60);
-    return fmt::format(words::pit_days, s / 86400, s / 3600 % 24);
+    if (s < 3600) return spoken(words::pit_minutes, s / 60, s % 60);
+    if (s < 48 * 3600) return spoken(words::pit_hours, s / 3600, s / 60 % 60);
+    return spoken(words::pit_days, s / 86400, s / 3600 % 24);
 }
 
 std::string day_and_minute(const models::Stamp& stamp) {
@@ -50,10 +50,10 @@ void draw_track(drawing::Painter& painter, double x, double y, double size, mode
 
 std::string place_in_words(const SeasonView& view, const std::string& load) {
     for (const models::Assignment& placed : view.bins->plan.assignments)
-        if (placed.name == load) return fmt::format(words::pit_goes_to, placed.bin);
+        if (placed.name == load) return spoken(words::pit_goes_to, placed.bin);
     for (const models::UnplacedGrain& left : view.bins->plan.unplaced)
-        if (left.name == load) return left.turn_away ? words::pit_turn_away_short : words::pit_no_place;
-    return words::pit_no_place;
+        if (left.name == load) return left.turn_away ? spoken(words::pit_turn_away_short) : spoken(words::pit_no_place);
+    return spoken(words::pit_no_place);
 }
 
 struct QueuePen {
@@ -103,9 +103,9 @@ void draw_row(QueuePen& pen, const QueuedLoad& row, const models::Stamp& now) {
         }
     }
     const double x = place.x + em * 0.6, right = place.x + place.width - em * 0.4;
-    const std::string clock = done        ? words::pit_recorded_now
+    const std::string clock = done        ? spoken(words::pit_recorded_now)
                               : row.since ? clock_in_words(*row.since, now)
-                                          : words::pit_clock_unknown;
+                                          : spoken(words::pit_clock_unknown);
     const double first = place.y + em * 1.25;
     const double clock_width = painter.text_width(clock, em * 1.1, Weight::bold);
     painter.text({right, first}, clock, em * 1.1, done ? theme.soft_ink : theme.ink, Align::right, Weight::bold);
@@ -119,7 +119,7 @@ void draw_row(QueuePen& pen, const QueuedLoad& row, const models::Stamp& now) {
     const double after_track = x + em * 3.5;
     const double goes_width = painter.text_width(goes, small, Weight::bold);
     painter.text({right, second}, goes, small, theme.ink, Align::right, Weight::bold);
-    const std::string state = fmt::format(words::pit_waits_for, models::in_words(row.state.status), row.waits_for);
+    const std::string state = spoken(words::pit_waits_for, models::in_words(row.state.status), row.waits_for);
     if (narrow) {
         painter.text({after_track, second},
                      drawing::shortened(painter, mass, small, right - goes_width - em * 0.4 - after_track), small,
@@ -151,20 +151,20 @@ void draw_what_to_look_at(QueuePen& pen, const QueueView& queue) {
     if (how_many_to_look_at(queue) == 0) return;
     if (std::exchange(pen.frame.views.pit.to_look_at, false))
         ImGui::SetScrollFromPosY(static_cast<float>(pen.y) - ImGui::GetWindowPos().y, 0.0F);
-    pen.heading(words::pit_look_at);
+    pen.heading(spoken(words::pit_look_at));
     const double from = pen.y;
     for (const LateResult& late : queue.late)
         pen.line(late.bin == "out"
-                     ? fmt::format(words::pit_late_out, late.load, drawing::set_number_text(late.mass_t), late.says)
-                     : fmt::format(words::pit_late, late.load, drawing::set_number_text(late.mass_t), late.bin,
-                                   late.says, day_and_minute(late.read)),
+                     ? spoken(words::pit_late_out, late.load, drawing::set_number_text(late.mass_t), late.says)
+                     : spoken(words::pit_late, late.load, drawing::set_number_text(late.mass_t), late.bin, late.says,
+                              day_and_minute(late.read)),
                  late.over);
-    for (const FrozenBin& bin : queue.frozen) pen.line(fmt::format(words::pit_frozen, bin.bin, bin.because), true);
+    for (const FrozenBin& bin : queue.frozen) pen.line(spoken(words::pit_frozen, bin.bin, bin.because), true);
     for (const OtherBinUsed& used : queue.other_bins) {
-        pen.line(fmt::format(words::pit_other_bin, used.move, used.load, used.to, used.advised,
-                             used.put_right ? words::pit_put_right : used.reason));
+        pen.line(spoken(words::pit_other_bin, used.move, used.load, used.to, used.advised,
+                        used.put_right ? spoken(words::pit_put_right) : used.reason));
         for (const std::string& means : used.means)
-            pen.line(fmt::format(words::pit_other_bin_means, used.move, means), true);
+            pen.line(spoken(words::pit_other_bin_means, used.move, means), true);
     }
     for (const QueuedLoad& row : queue.waiting)
         if (!row.told.empty()) pen.line(row.told);
@@ -181,7 +181,7 @@ void draw_gone(QueuePen& pen, const SeasonView& view) {
         if (counts && load != nullptr && season_of_load(view.data, *load) == view.season) gone.push_back(&move);
     }
     if (gone.empty()) return;
-    pen.heading(words::pit_gone);
+    pen.heading(spoken(words::pit_gone));
     std::stable_sort(gone.begin(), gone.end(),
                      [](const models::Move* a, const models::Move* b) { return a->time.utc > b->time.utc; });
     constexpr std::size_t most = 8;
@@ -198,11 +198,11 @@ void draw_gone(QueuePen& pen, const SeasonView& view) {
         } else {
             painter.rect({pen.x, y - side / 2.0, side, side}, theme.ink);
         }
-        std::string text = fmt::format(words::pit_gone_row, move.from,
-                                       away ? words::pit_gone_away : fmt::format(words::pit_gone_to, move.to),
-                                       drawing::set_number_text(move.mass_t));
+        std::string text = spoken(words::pit_gone_row, move.from,
+                                  away ? spoken(words::pit_gone_away) : spoken(words::pit_gone_to, move.to),
+                                  drawing::set_number_text(move.mass_t));
         if (!move.advised_bin.empty() && move.advised_bin != move.to)
-            text += "   " + fmt::format(words::pit_gone_other, move.advised_bin);
+            text += "   " + spoken(words::pit_gone_other, move.advised_bin);
         text += "   " + day_and_minute(move.time);
         if (!move.operator_name.empty()) text += ", " + move.operator_name;
         const double from = pen.y;
@@ -223,11 +223,11 @@ void draw_find(RoomFrame& frame, const Rect& area) {
     }
     char typed[120] = {};
     views.pit.find.copy(typed, sizeof typed - 1);
-    const bool entered =
-        ImGui::InputTextWithHint("##find", words::pit_find, typed, sizeof typed, ImGuiInputTextFlags_EnterReturnsTrue);
+    const bool entered = ImGui::InputTextWithHint("##find", spoken(words::pit_find), typed, sizeof typed,
+                                                  ImGuiInputTextFlags_EnterReturnsTrue);
     views.pit.find = typed;
     frame.places.mark_last_item("find");
-    if (ImGui::IsItemHovered()) show_tip(words::pit_tip_find);
+    if (ImGui::IsItemHovered()) show_tip(spoken(words::pit_tip_find));
     if (!entered || views.pit.find.empty()) return;
     frame.actions.emplace_back(FindLoad{views.pit.find});
     views.pit.find.clear();
@@ -250,8 +250,8 @@ void draw_pit_queue(RoomFrame& frame, const Rect& area) {
         painter.rect({area.x, area.y + find, area.width, em * 1.5}, ImGui::IsItemHovered() ? theme.line : theme.panel);
         painter.text(
             {area.x + em * 0.5, area.y + find + em * 1.1},
-            drawing::shortened(painter, fmt::format(words::pit_to_look_at, count), em, area.width - em, Weight::bold),
-            em, theme.accent, Align::left, Weight::bold);
+            drawing::shortened(painter, spoken(words::pit_to_look_at, count), em, area.width - em, Weight::bold), em,
+            theme.accent, Align::left, Weight::bold);
         find += em * 1.9;
     }
     const Rect list{area.x, area.y + find, area.width, area.height - find};
@@ -263,8 +263,8 @@ void draw_pit_queue(RoomFrame& frame, const Rect& area) {
     const double top = pen.y;
     const QueueView& queue = pit.plan->queue;
     if (queue.waiting.empty()) {
-        pen.heading(words::queue);
-        pen.line(words::no_queue, true);
+        pen.heading(spoken(words::queue));
+        pen.line(spoken(words::no_queue), true);
         frame.places.mark("no trucks", {pen.x, top, pen.width, pen.y - top});
     }
     const models::Stamp now = frame.session.clock();

@@ -24,12 +24,12 @@ double more_below_height(const RoomFrame& frame) {
 void draw_more_below(RoomFrame& frame, const Rect& area) {
     const double size = frame.brushes.fonts.text_px() * 0.88;
     ImguiPainter painter = screen_painter(frame);
-    const double width = painter.text_width(words::more_below, size, drawing::Weight::bold) + 2.6 * size;
+    const double width = painter.text_width(spoken(words::more_below), size, drawing::Weight::bold) + 2.6 * size;
     const Rect plate{area.x + 0.5 * (area.width - width), area.y, width, area.height};
     painter.rect(plate, frame.brushes.theme.accent);
     const double x = plate.x + 0.5 * size, y = plate.y + 0.6 * size;
     painter.polygon({{{x, y}, {x + 0.8 * size, y}, {x + 0.4 * size, y + 0.6 * size}}}, frame.brushes.theme.paper);
-    painter.text({x + 1.3 * size, plate.y + 1.2 * size}, words::more_below, size, frame.brushes.theme.paper,
+    painter.text({x + 1.3 * size, plate.y + 1.2 * size}, spoken(words::more_below), size, frame.brushes.theme.paper,
                  drawing::Align::left, drawing::Weight::bold);
     frame.places.mark("more below", plate);
 }
@@ -145,13 +145,13 @@ void draw_pit_room(RoomFrame& frame) {
     const Rect inside =
         draw_foot(frame, drawing::inset(frame.canvas, margin), {{answer.bins.caution, frame.brushes.theme.soft_ink}});
     if (!answer.view.bins) {
-        drawing::draw_empty(painter, inside, answer.view.no_bins.empty() ? words::no_bins : answer.view.no_bins,
+        drawing::draw_empty(painter, inside, answer.view.no_bins.empty() ? spoken(words::no_bins) : answer.view.no_bins,
                             frame.brushes.look());
         frame.places.mark("no bins", inside);
         return;
     }
     if (!frame.session.pit.plan) {
-        drawing::draw_empty(painter, inside, words::working, frame.brushes.look());
+        drawing::draw_empty(painter, inside, spoken(words::working), frame.brushes.look());
         return;
     }
     take_pit_keys(frame);

@@ -34,11 +34,11 @@ ImVec4 scale_colour(const drawing::Colour& c) {
 const char* state_in_words(models::ClearingState state) {
     switch (state) {
         case models::ClearingState::cleared:
-            return words::pit_state_cleared;
+            return spoken(words::pit_state_cleared);
         case models::ClearingState::over:
-            return words::pit_state_over;
+            return spoken(words::pit_state_over);
         case models::ClearingState::undecided:
-            return words::pit_state_undecided;
+            return spoken(words::pit_state_undecided);
     }
     return "";
 }
@@ -82,11 +82,11 @@ std::string head_of_truck(const models::Load& load, double mass_t) {
                     (load.parts.size() > 1 ? " " + drawing::percent_text(part.share) : "");
     if (from.empty()) from = load.supplier;
     const bool timed = load.time.utc.time_since_epoch().count() != 0;
-    const std::string came = timed ? fmt::format(words::pit_came, models::to_short_text(load.time.local_day()) + " " +
-                                                                      models::to_text(load.time).substr(11, 5))
+    const std::string came = timed ? spoken(words::pit_came, models::to_short_text(load.time.local_day()) + " " +
+                                                                 models::to_text(load.time).substr(11, 5))
                                    : "";
-    return fmt::format(words::pit_of_truck, mass_t > 0.0 ? mass_text(mass_t) : words::pit_mass_unknown, came,
-                       from.empty() ? "" : fmt::format(words::pit_from, from));
+    return spoken(words::pit_of_truck, mass_t > 0.0 ? mass_text(mass_t) : spoken(words::pit_mass_unknown), came,
+                  from.empty() ? "" : spoken(words::pit_from, from));
 }
 
 std::string samples_of_truck(const SeasonData& data, const std::string& load) {
@@ -104,12 +104,12 @@ std::string samples_of_truck(const SeasonData& data, const std::string& load) {
                                                                                  : "") +
                                        drawing::number_text(test.don_mg_per_kg);
             all += (all.empty() ? "" : ", ") + (test.reading == models::Reading::invalid
-                                                    ? fmt::format(words::pit_sample_void, name)
-                                                    : fmt::format(words::pit_sample_read, name, number));
+                                                    ? spoken(words::pit_sample_void, name)
+                                                    : spoken(words::pit_sample_read, name, number));
         }
-        if (!read && grain.taken == s) all += (all.empty() ? "" : ", ") + fmt::format(words::pit_sample_unread, name);
+        if (!read && grain.taken == s) all += (all.empty() ? "" : ", ") + spoken(words::pit_sample_unread, name);
     }
-    return all.empty() ? words::pit_no_sample : fmt::format(words::pit_samples, all);
+    return all.empty() ? spoken(words::pit_no_sample) : spoken(words::pit_samples, all);
 }
 
 std::string second_best_of(const NextLoad& next) {
@@ -117,13 +117,13 @@ std::string second_best_of(const NextLoad& next) {
     for (const BinChoice& choice : next.choices)
         if (choice.against.empty() && !choice.advised && second == nullptr) second = &choice;
     if (next.advised.empty()) return "";
-    if (second == nullptr) return words::pit_second_none;
-    std::string text = fmt::format(words::pit_second_best, second->bin, models::in_words(second->purpose));
+    if (second == nullptr) return spoken(words::pit_second_none);
+    std::string text = spoken(words::pit_second_best, second->bin, models::in_words(second->purpose));
     text.pop_back();
-    if (!second->loss || best == nullptr) return text + ": " + words::pit_between_waits + ".";
+    if (!second->loss || best == nullptr) return text + ": " + spoken(words::pit_between_waits) + ".";
     if (!best->loss) return text + ".";
     return text + ": " +
-           fmt::format(fmt::runtime(next.in_money ? words::pit_between_money : words::pit_between_t),
+           fmt::format(fmt::runtime(next.in_money ? spoken(words::pit_between_money) : spoken(words::pit_between_t)),
                        fmt::format("{:.1f}", *second->loss - *best->loss)) +
            ".";
 }
@@ -142,7 +142,7 @@ double draw_news(RoomFrame& frame, const Rect& area) {
     const double em = frame.brushes.fonts.text_px();
     double y = area.y;
     if (!pit.refused.empty()) {
-        y = drawing::paragraph(painter, area.x, y, fmt::format(words::pit_refused, pit.refused), em, area.width,
+        y = drawing::paragraph(painter, area.x, y, spoken(words::pit_refused, pit.refused), em, area.width,
                                theme.accent, Weight::bold);
         frame.places.mark("refused", {area.x, area.y, area.width, y - area.y});
     }
@@ -150,8 +150,7 @@ double draw_news(RoomFrame& frame, const Rect& area) {
         const double from = y;
         y = drawing::paragraph(painter, area.x, y, pit.said, em, area.width, theme.ink, Weight::bold);
         for (const std::string& caution : pit.cautions)
-            y = drawing::paragraph(painter, area.x, y, fmt::format(words::pit_caution, caution), em, area.width,
-                                   theme.ink);
+            y = drawing::paragraph(painter, area.x, y, spoken(words::pit_caution, caution), em, area.width, theme.ink);
         frame.places.mark("said", {area.x, from, area.width, y - from});
     }
     return y;
@@ -163,9 +162,9 @@ double draw_large_answer(RoomFrame& frame, const PitTruck& truck, const Rect& ar
     const drawing::Theme& theme = frame.brushes.theme;
     const double em = frame.brushes.fonts.text_px();
     const std::string state = state_in_words(truck.state);
-    const std::string place = !truck.next->advised.empty() ? fmt::format(words::pit_place_bin, truck.next->advised)
-                              : truck.turn_away            ? words::pit_place_away
-                                                           : words::pit_place_none;
+    const std::string place = !truck.next->advised.empty() ? spoken(words::pit_place_bin, truck.next->advised)
+                              : truck.turn_away            ? spoken(words::pit_place_away)
+                                                           : spoken(words::pit_place_none);
     double size = em * (frame.tight ? large_in_low_window_em : large_em);
     const auto width_of = [&](const std::string& text) { return painter.text_width(text, size, Weight::bold); };
     const double sign = size * 0.95;
@@ -289,8 +288,8 @@ double draw_truck_answer(RoomFrame& frame, const Rect& area) {
     double y = area.y;
     if (pit.load.empty()) {
         y = drawing::paragraph(painter, area.x, y,
-                               pit.plan->queue.waiting.empty() ? words::no_queue : words::pit_choose, em * 1.35,
-                               area.width, theme.ink, Weight::bold);
+                               pit.plan->queue.waiting.empty() ? spoken(words::no_queue) : spoken(words::pit_choose),
+                               em * 1.35, area.width, theme.ink, Weight::bold);
         return draw_news(frame, {area.x, y + em * 0.4, area.width, 0.0}) + em * 0.6;
     }
     const double name = em * 2.0;
@@ -307,8 +306,8 @@ double draw_truck_answer(RoomFrame& frame, const Rect& area) {
     }
     const bool done = std::find(pit.done.begin(), pit.done.end(), pit.load) != pit.done.end();
     if (!weighed || done) {
-        y = drawing::paragraph(painter, area.x, y, done ? words::pit_recorded_now : words::working, em * 1.35,
-                               area.width, theme.soft_ink);
+        y = drawing::paragraph(painter, area.x, y, done ? spoken(words::pit_recorded_now) : spoken(words::working),
+                               em * 1.35, area.width, theme.soft_ink);
         return draw_news(frame, {area.x, y + em * 0.4, area.width, 0.0}) + em * 0.6;
     }
     const PitTruck& truck = *pit.truck;
@@ -332,19 +331,22 @@ double draw_truck_answer(RoomFrame& frame, const Rect& area) {
     ButtonRow row(frame, area.x, y + em * 0.4, area.width);
     const auto ask = [&](const PitQuestion& question) { frame.actions.emplace_back(AskAtPit{question}); };
     if (!next.advised.empty() &&
-        row.button(fmt::format(words::pit_record_into, next.advised), "record", words::pit_tip_record, true))
+        row.button(spoken(words::pit_record_into, next.advised), "record", spoken(words::pit_tip_record), true))
         ask(question_of(session, next.advised));
-    if (row.button(words::pit_record_other, "another bin", words::pit_tip_other)) {
+    if (row.button(spoken(words::pit_record_other), "another bin", spoken(words::pit_tip_other))) {
         PitQuestion question = question_of(session, "");
         question.bin.clear();
         ask(question);
     }
-    if (row.button(words::pit_record_away, "turn away", words::pit_tip_away, next.advised.empty() && truck.turn_away))
+    if (row.button(spoken(words::pit_record_away), "turn away", spoken(words::pit_tip_away),
+                   next.advised.empty() && truck.turn_away))
         ask(question_of(session, "out"));
-    const bool sampled = !samples_of_truck(data, pit.load).starts_with(words::pit_no_sample);
-    if (row.button(sampled ? words::pit_take_sample : words::pit_first_sample, "take sample", words::pit_tip_sample))
+    const bool sampled = !samples_of_truck(data, pit.load).starts_with(spoken(words::pit_no_sample));
+    if (row.button(sampled ? spoken(words::pit_take_sample) : spoken(words::pit_first_sample), "take sample",
+                   spoken(words::pit_tip_sample)))
         ask(sample_question_of(session));
-    if (row.button(words::pit_what_if, "what if", words::pit_tip_what_if, false, frame.views.pit.what_if))
+    if (row.button(spoken(words::pit_what_if), "what if", spoken(words::pit_tip_what_if), false,
+                   frame.views.pit.what_if))
         frame.views.pit.what_if = !frame.views.pit.what_if;
     y = draw_news(frame, {area.x, row.bottom() + em * 0.4, area.width, 0.0});
     return y + em * 0.4;
@@ -367,17 +369,16 @@ double draw_pit_question(RoomFrame& frame, const Rect& area) {
     bool changed = false;
     ButtonRow row(frame, x, y + em * 0.4, width);
     if (of_bin && pit.truck && pit.truck->next) {
-        row.text(words::pit_bins_to_choose);
+        row.text(spoken(words::pit_bins_to_choose));
         for (const BinChoice& choice : pit.truck->next->choices) {
-            const std::string label =
-                choice.against.empty() ? choice.bin : fmt::format(words::pit_against_mark, choice.bin);
+            const std::string label = choice.against.empty() ? choice.bin : spoken(words::pit_against_mark, choice.bin);
             const std::string tip = choice.against.empty() ? models::in_words(choice.purpose) : choice.against;
             if (row.button(label, "bin " + choice.bin, tip.c_str(), false, question.bin == choice.bin)) {
                 question.bin = choice.bin;
                 changed = true;
             }
         }
-        if (row.button(words::pit_away_to_choose, "bin out", nullptr, false, question.bin == "out")) {
+        if (row.button(spoken(words::pit_away_to_choose), "bin out", nullptr, false, question.bin == "out")) {
             question.bin = "out";
             changed = true;
         }
@@ -386,21 +387,21 @@ double draw_pit_question(RoomFrame& frame, const Rect& area) {
     const std::string rule = rule_against(session, question);
     if (!rule.empty()) {
         y = drawing::paragraph(painter, x, row.bottom() - static_cast<double>(ImGui::GetFrameHeight()) + em * 0.1,
-                               fmt::format(words::pit_rule, rule), em, width, theme.accent, Weight::bold);
+                               spoken(words::pit_rule, rule), em, width, theme.accent, Weight::bold);
         row.move_to(y + em * 0.3);
     }
     const bool edit = std::exchange(frame.views.pit.focus_box, false);
     if (of_bin) {
-        row.text(words::pit_mass, em * 5.0);
+        row.text(spoken(words::pit_mass), em * 5.0);
         changed = row.box("question mass", question.mass, em * 5.0, edit && rule.empty()) || changed;
         const double reason = std::min(width - em * 4.0, em * (frame.tight ? 12.0 : 20.0));
-        row.text(words::pit_reason, reason);
+        row.text(spoken(words::pit_reason), reason);
         changed = row.box("question reason", question.reason, reason, edit && !rule.empty()) || changed;
     } else {
-        row.text(words::pit_sample_code, em * 12.0);
+        row.text(spoken(words::pit_sample_code), em * 12.0);
         changed = row.box("question sample", question.sample, em * 12.0, edit) || changed;
     }
-    row.text(words::pit_decides, em * 9.0);
+    row.text(spoken(words::pit_decides), em * 9.0);
     std::string who = pit.operator_name;
     if (row.box("operator", who, em * 9.0)) frame.actions.emplace_back(DecidesAtPit{who});
     if (changed) {
@@ -410,12 +411,12 @@ double draw_pit_question(RoomFrame& frame, const Rect& area) {
     row.new_line();
     // No stands where the buttons were that opened the question, and yes far from them: a second press of one of those
     // presses no yes.
-    const float no_width = ImGui::CalcTextSize(words::pit_no).x + 2.0F * ImGui::GetStyle().FramePadding.x;
-    const float yes_width = ImGui::CalcTextSize(words::pit_yes).x + 2.0F * ImGui::GetStyle().FramePadding.x;
-    if (row.button(words::pit_no, "question no", nullptr)) frame.actions.emplace_back(DropQuestion{});
+    const float no_width = ImGui::CalcTextSize(spoken(words::pit_no)).x + 2.0F * ImGui::GetStyle().FramePadding.x;
+    const float yes_width = ImGui::CalcTextSize(spoken(words::pit_yes)).x + 2.0F * ImGui::GetStyle().FramePadding.x;
+    if (row.button(spoken(words::pit_no), "question no", nullptr)) frame.actions.emplace_back(DropQuestion{});
     const double gap = width - static_cast<double>(no_width + yes_width) - em * 1.2;
     if (gap > 0.0) row.place(gap);
-    const bool pressed = row.button(words::pit_yes, "question yes", words::pit_tip_yes, true);
+    const bool pressed = row.button(spoken(words::pit_yes), "question yes", spoken(words::pit_tip_yes), true);
     const auto held = nobody_is_choosing() ? frame.views.gate.held_for(GLFW_KEY_F9) : KeyGate::Clock::duration::zero();
     const double share = std::min(1.0, std::chrono::duration<double>(held) / hold_to_confirm);
     const ImVec2 low = ImGui::GetItemRectMin(), high = ImGui::GetItemRectMax();

@@ -39,7 +39,7 @@ std::vector<const models::Limit*> limits_of_pit(const SeasonData& data) {
 }
 
 std::string price_in_words(const models::Contract& contract) {
-    return contract.price_per_t ? drawing::set_number_text(*contract.price_per_t) : words::pit_no_price;
+    return contract.price_per_t ? drawing::set_number_text(*contract.price_per_t) : spoken(words::pit_no_price);
 }
 
 std::string what_if_in_words(const WhatIf& what_if, const SeasonData& as_it_is) {
@@ -47,16 +47,15 @@ std::string what_if_in_words(const WhatIf& what_if, const SeasonData& as_it_is) 
     const auto add = [&all](const std::string& part) { all += (all.empty() ? "" : "; ") + part; };
     for (const models::Limit& limit : as_it_is.limits)
         if (what_if.limit_mg_per_kg && limit.limit_id == what_if.limit_id) {
-            add(fmt::format(words::pit_what_if_of_limit, limit.limit_id,
-                            drawing::set_number_text(*what_if.limit_mg_per_kg),
-                            models::content_in_words(limit.limit_mg_per_kg)));
+            add(spoken(words::pit_what_if_of_limit, limit.limit_id, drawing::set_number_text(*what_if.limit_mg_per_kg),
+                       models::content_in_words(limit.limit_mg_per_kg)));
             break;
         }
     for (const models::Contract& contract : as_it_is.contracts)
         if (what_if.price_per_t && contract.contract == what_if.contract)
-            add(fmt::format(words::pit_what_if_of_price, contract.contract,
-                            drawing::set_number_text(*what_if.price_per_t), price_in_words(contract)));
-    if (what_if.upper_cap) add(fmt::format(words::pit_what_if_of_cap, *what_if.upper_cap * 100.0));
+            add(spoken(words::pit_what_if_of_price, contract.contract, drawing::set_number_text(*what_if.price_per_t),
+                       price_in_words(contract)));
+    if (what_if.upper_cap) add(spoken(words::pit_what_if_of_cap, *what_if.upper_cap * 100.0));
     return all;
 }
 
@@ -65,31 +64,31 @@ std::optional<WhatIf> what_if_typed(PitViews& views) {
     WhatIf what_if;
     views.what_if_refused.clear();
     const auto refuse = [&](const std::string& typed, const char* kind, const char* mend) {
-        views.what_if_refused = fmt::format(words::pit_what_if_number, typed, kind, mend);
+        views.what_if_refused = spoken(words::pit_what_if_number, typed, kind, mend);
         return std::nullopt;
     };
     if (!views.limit.empty()) {
         const auto number = number_typed(views.limit);
         if (!number || !(*number > 0.0) || *number > 1000.0)
-            return refuse(views.limit, words::pit_what_if_number_limit, words::pit_what_if_mend_limit);
+            return refuse(views.limit, spoken(words::pit_what_if_number_limit), spoken(words::pit_what_if_mend_limit));
         what_if.limit_id = views.limit_id;
         what_if.limit_mg_per_kg = number;
     }
     if (!views.price.empty()) {
         const auto number = number_typed(views.price);
         if (!number || !(*number >= 0.0) || *number > 1e6)
-            return refuse(views.price, words::pit_what_if_number_price, words::pit_what_if_mend_price);
+            return refuse(views.price, spoken(words::pit_what_if_number_price), spoken(words::pit_what_if_mend_price));
         what_if.contract = views.contract;
         what_if.price_per_t = number;
     }
     if (!views.cap.empty()) {
         const auto number = number_typed(views.cap);
         if (!number || !(*number >= 5.0 && *number <= 100.0))
-            return refuse(views.cap, words::pit_what_if_number_cap, words::pit_what_if_mend_cap);
+            return refuse(views.cap, spoken(words::pit_what_if_number_cap), spoken(words::pit_what_if_mend_cap));
         what_if.upper_cap = *number / 100.0;
     }
     if (!what_if.any()) {
-        views.what_if_refused = words::pit_what_if_nothing;
+        views.what_if_refused = spoken(words::pit_what_if_nothing);
         return std::nullopt;
     }
     return what_if;
@@ -126,8 +125,8 @@ double draw_what_if(RoomFrame& frame, const Rect& area) {
     const bool asked = pit.what_if.any(), shown = pit.plan->what_if.any();
     if (asked || shown) {
         std::string band =
-            fmt::format(words::pit_what_if_band, what_if_in_words(asked ? pit.what_if : pit.plan->what_if, as_it_is));
-        if (!pit_is_up_to_date(session)) band = fmt::format(words::pit_what_if_working, band);
+            spoken(words::pit_what_if_band, what_if_in_words(asked ? pit.what_if : pit.plan->what_if, as_it_is));
+        if (!pit_is_up_to_date(session)) band = spoken(words::pit_what_if_working, band);
         drawing::MeasuringPainter measure(painter);
         const double high =
             drawing::paragraph(measure, 0.0, 0.0, band, em, area.width - em, theme.paper, Weight::bold) + em * 0.6;
@@ -139,13 +138,13 @@ double draw_what_if(RoomFrame& frame, const Rect& area) {
         std::string changes;
         for (const PlanChange& change : pit.plan->changes)
             changes += (changes.empty() ? "" : "; ") +
-                       fmt::format(words::pit_what_if_change, change.load,
-                                   change.after.empty() ? words::pit_no_place : change.after.c_str(),
-                                   change.before.empty() ? words::pit_no_place : change.before.c_str());
+                       spoken(words::pit_what_if_change, change.load,
+                              change.after.empty() ? spoken(words::pit_no_place) : change.after.c_str(),
+                              change.before.empty() ? spoken(words::pit_no_place) : change.before.c_str());
         if (shown) {
             y = drawing::paragraph(painter, area.x, y,
-                                   changes.empty() ? words::pit_what_if_same : (changes + ".").c_str(), em, area.width,
-                                   theme.ink, Weight::regular, 4);
+                                   changes.empty() ? spoken(words::pit_what_if_same) : (changes + ".").c_str(), em,
+                                   area.width, theme.ink, Weight::regular, 4);
             frame.places.mark("what-if changes", {area.x, y - em, area.width, em});
         }
     }
@@ -159,25 +158,25 @@ double draw_what_if(RoomFrame& frame, const Rect& area) {
         for (const models::Limit* limit : limits)
             lines.emplace_back(limit->limit_id,
                                limit->limit_id + "  " + models::content_in_words(limit->limit_mg_per_kg));
-        row.text(words::pit_what_if_limit, em * 11.0);
+        row.text(spoken(words::pit_what_if_limit), em * 11.0);
         choose_of(frame, row, "what-if limit of", views.limit_id, em * 11.0, lines);
         row.box("what-if limit", views.limit, em * 4.0);
     }
-    row.text(words::pit_what_if_cap, em * 3.0);
+    row.text(spoken(words::pit_what_if_cap), em * 3.0);
     row.box("what-if cap", views.cap, em * 3.0);
-    row.text(words::pit_percent);
+    row.text(spoken(words::pit_percent));
     if (!as_it_is.contracts.empty()) {
         std::vector<std::pair<std::string, std::string>> lines;
         for (const models::Contract& contract : as_it_is.contracts)
             lines.emplace_back(contract.contract, contract.contract + "  " + price_in_words(contract));
-        row.text(words::pit_what_if_price, em * 10.0);
+        row.text(spoken(words::pit_what_if_price), em * 10.0);
         choose_of(frame, row, "what-if contract", views.contract, em * 10.0, lines);
         row.box("what-if price", views.price, em * 5.0);
-        row.text(words::pit_per_tonne);
+        row.text(spoken(words::pit_per_tonne));
     }
-    if (row.button(words::pit_what_if_show, "what-if show", nullptr, true))
+    if (row.button(spoken(words::pit_what_if_show), "what-if show", nullptr, true))
         if (const auto what_if = what_if_typed(views)) frame.actions.emplace_back(SupposeAtPit{*what_if});
-    if (asked && row.button(words::pit_what_if_end, "what-if end", nullptr)) {
+    if (asked && row.button(spoken(words::pit_what_if_end), "what-if end", nullptr)) {
         frame.actions.emplace_back(SupposeAtPit{});
         views.what_if = false;
     }

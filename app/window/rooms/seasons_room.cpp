@@ -52,16 +52,16 @@ void draw_years(RoomFrame& frame, const Rect& area) {
     const FieldYears* years = frame.session.years.get();
     if (frame.session.field.empty() || years == nullptr) {
         drawing::paragraph(painter, area.x, area.y,
-                           frame.session.field.empty() ? words::seasons_choose_a_field : words::working, em, area.width,
-                           theme.soft_ink);
+                           frame.session.field.empty() ? spoken(words::seasons_choose_a_field) : spoken(words::working),
+                           em, area.width, theme.soft_ink);
         return;
     }
     const FieldHistory& history = years->history;
     std::string head = history.field;
     if (!history.name.empty() && history.name != history.field) head += ", " + history.name;
-    double top = drawing::paragraph(painter, area.x, area.y, fmt::format(words::seasons_of_field, head), em * 1.15,
+    double top = drawing::paragraph(painter, area.x, area.y, spoken(words::seasons_of_field, head), em * 1.15,
                                     area.width, theme.ink, Weight::bold, 2);
-    top = drawing::paragraph(painter, area.x, top, words::seasons_step, em * 0.88, area.width, theme.soft_ink);
+    top = drawing::paragraph(painter, area.x, top, spoken(words::seasons_step), em * 0.88, area.width, theme.soft_ink);
     std::vector<double> contents;
     for (const FieldYear& year : history.years)
         if (year.content) contents.insert(contents.end(), {year.content->low90, year.content->high90});
@@ -82,18 +82,18 @@ void draw_years(RoomFrame& frame, const Rect& area) {
             draw_interval(painter, scale, top + em * 1.2, em * 0.55, {c.median, c.low90, c.high90, c.low50, c.high50},
                           theme.accent, look);
         } else {
-            painter.text({left, top + em * 1.5}, words::seasons_no_content, em * 0.92, theme.soft_ink);
+            painter.text({left, top + em * 1.5}, spoken(words::seasons_no_content), em * 0.92, theme.soft_ink);
         }
         std::string known = models::in_words(year.crop);
         if (!year.part.empty()) known = year.part + ": " + known;
         if (year.content) {
-            known += "; " + fmt::format(fmt::runtime(drawing::with_unit(words::content_of_row)),
-                                        drawing::content_text(year.content->median),
-                                        drawing::content_interval_text(year.content->low90, year.content->high90));
-            known += "; " + fmt::format(words::seasons_tests, year.tests + year.load_tests);
+            known +=
+                "; " + drawing::with_unit(words::content_of_row, drawing::content_text(year.content->median),
+                                          drawing::content_interval_text(year.content->low90, year.content->high90));
+            known += "; " + spoken(words::seasons_tests, year.tests + year.load_tests);
         }
-        if (year.exceedance) known += "; " + fmt::format(words::seasons_over, drawing::percent_text(*year.exceedance));
-        if (year.severity_pct) known += "; " + fmt::format(words::seasons_severity, *year.severity_pct);
+        if (year.exceedance) known += "; " + spoken(words::seasons_over, drawing::percent_text(*year.exceedance));
+        if (year.severity_pct) known += "; " + spoken(words::seasons_severity, *year.severity_pct);
         drawing::paragraph(painter, left, top + em * 1.8, known, em * 0.88, right - left, theme.soft_ink,
                            Weight::regular, 2);
         frame.places.mark("year " + std::to_string(year.season), {area.x, top, area.width, row});
@@ -103,8 +103,7 @@ void draw_years(RoomFrame& frame, const Rect& area) {
         if (!tick.label.empty())
             painter.text({scale.px(tick.value), top + em}, tick.label, em * 0.85, theme.soft_ink, Align::centre);
     top += em * 1.4;
-    drawing::paragraph(painter, area.x, top,
-                       fmt::format(fmt::runtime(drawing::with_unit(words::seasons_key)), drawing::content_text(limit)),
+    drawing::paragraph(painter, area.x, top, drawing::with_unit(words::seasons_key, drawing::content_text(limit)),
                        em * 0.88, area.width, theme.soft_ink, Weight::regular, 3);
 }
 
@@ -122,12 +121,12 @@ void draw_seasons_room(RoomFrame& frame) {
     }
     if (!frame.session.taught) {
         const std::string& why = frame.session.taught_problem;
-        drawing::draw_empty(painter, frame.canvas, why.empty() ? words::working : why, frame.brushes.look());
+        drawing::draw_empty(painter, frame.canvas, why.empty() ? spoken(words::working) : why, frame.brushes.look());
         return;
     }
     const double margin = frame.tight ? em * 0.6 : em;
     const Rect inside =
-        draw_foot(frame, drawing::inset(frame.canvas, margin), {{caution::risk_is_not_don, theme.soft_ink}});
+        draw_foot(frame, drawing::inset(frame.canvas, margin), {{spoken(caution::risk_is_not_don), theme.soft_ink}});
     const double left = std::floor(inside.width * 0.64);
     draw_taught(frame, {inside.x - margin, inside.y - margin, left + margin, inside.height + margin});
     painter.rect({inside.x + left + margin * 0.5, frame.canvas.y, 1.0, inside.height + margin}, theme.line);

@@ -44,8 +44,8 @@ void draw_interval_cell(RoomFrame& frame, const drawing::RankRow& row, const dra
                             row.high50_mg_per_kg.value_or(0.0)},
                            colours.colour(*row.median_mg_per_kg), frame.brushes.look());
     if (ImGui::IsItemHovered()) {
-        show_tip(fmt::format(
-            fmt::runtime(drawing::with_unit(words::content_of_row)), drawing::content_text(*row.median_mg_per_kg),
+        show_tip(drawing::with_unit(
+            words::content_of_row, drawing::content_text(*row.median_mg_per_kg),
             drawing::content_interval_text(row.low90_mg_per_kg.value_or(0.0), row.high90_mg_per_kg.value_or(0.0))));
     }
 }
@@ -71,16 +71,17 @@ void draw_head(RoomFrame& frame, const drawing::RankFigure& rank, const drawing:
     const double em = frame.brushes.fonts.text_px(), small = em * 0.75;
     const double height = em * (frame.tight ? 1.8 : 2.8);
     ImGui::TableNextRow(ImGuiTableRowFlags_Headers, static_cast<float>(height + em * 0.3));
-    std::vector<const char*> heads = {words::rank, words::field, "", frame.tight ? words::over : words::chance_over};
-    if (shows_gain) heads.push_back(money ? words::gain_money : words::gain);
-    if (shows_tests) heads.push_back(words::tests);
+    std::vector<const char*> heads = {spoken(words::rank), spoken(words::field), "",
+                                      frame.tight ? spoken(words::over) : spoken(words::chance_over)};
+    if (shows_gain) heads.push_back(money ? spoken(words::gain_money) : spoken(words::gain));
+    if (shows_tests) heads.push_back(spoken(words::tests));
     for (const char* words : heads) {
         ImGui::TableNextColumn();
         ImGui::TextUnformatted(words);
     }
     ImGui::TableSetColumnIndex(2);
     if (rank.risk_only) {
-        ImGui::TextUnformatted(words::risk);
+        ImGui::TextUnformatted(spoken(words::risk));
         return;
     }
     const ImVec2 at = ImGui::GetCursorScreenPos();
@@ -102,7 +103,7 @@ void draw_head(RoomFrame& frame, const drawing::RankFigure& rank, const drawing:
     const double axis = top + height - em * 0.05, numbers = axis - em * 0.45;
     if (const double limit = rank.limit_mg_per_kg.value_or(0.0); limit > 0.0) {
         const double baseline = frame.tight ? numbers : top + em * 0.85;
-        label(scale.px(limit), baseline, fmt::format(words::ramp_limit, drawing::set_content_text(limit)), em * 0.85,
+        label(scale.px(limit), baseline, spoken(words::ramp_limit, drawing::set_content_text(limit)), em * 0.85,
               drawing::Weight::bold);
         painter.polyline({{scale.px(limit), baseline + em * 0.25}, {scale.px(limit), axis + em * 0.4}}, theme.ink, 1.5);
         // No number of the axis lies under the line; the limit's own stands above it.
@@ -116,7 +117,7 @@ void draw_head(RoomFrame& frame, const drawing::RankFigure& rank, const drawing:
     }
     ImGui::Dummy({1.0F, static_cast<float>(height)});
     if (ImGui::IsMouseHoveringRect({at.x, at.y}, {at.x + static_cast<float>(width), at.y + static_cast<float>(height)}))
-        show_tip(drawing::with_unit(words::content));
+        show_tip(drawing::with_unit(spoken(words::content)));
 }
 
 /// The row that a key asks for, which is chosen and brought into view; -1 where none does.
@@ -160,19 +161,24 @@ void draw_ranking(RoomFrame& frame, const Rect& area) {
     for (const drawing::RankRow& row : rank.rows)
         name_width = std::max(name_width, ImGui::CalcTextSize(row.field.c_str()).x);
     name_width = std::min(name_width, em * 12.0F) + em * 0.5F;
-    const float rank_width = em * (frame.tight ? 1.2F : 1.7F), chance_width = em * (frame.tight ? 3.4F : 5.8F);
+    const float rank_width = em * (frame.tight ? 1.2F : 1.7F), least = em * (frame.tight ? 3.4F : 5.8F);
+    // Another language may need more.
+    const char* chance_head = frame.tight ? spoken(words::over) : spoken(words::chance_over);
+    const float chance_width = std::max(least, ImGui::CalcTextSize(chance_head).x + em * 0.2F);
     const float spent = rank_width + chance_width + em * 10.6F + name_width;
     const bool shows_gain = size.x > spent + em * 6.6F, shows_tests = size.x > spent + em * (6.6F + 3.4F);
     if (order == nullptr || !ImGui::BeginTable("order", 4 + (shows_gain ? 1 : 0) + (shows_tests ? 1 : 0), flags, size))
         return;
     ImGui::TableSetupScrollFreeze(0, 1);
-    ImGui::TableSetupColumn(words::rank, ImGuiTableColumnFlags_WidthFixed, rank_width);
-    ImGui::TableSetupColumn(words::field, ImGuiTableColumnFlags_WidthFixed, name_width);
-    ImGui::TableSetupColumn(rank.risk_only ? words::risk : words::content, ImGuiTableColumnFlags_WidthStretch);
-    ImGui::TableSetupColumn(words::chance_over, ImGuiTableColumnFlags_WidthFixed, chance_width);
+    ImGui::TableSetupColumn(spoken(words::rank), ImGuiTableColumnFlags_WidthFixed, rank_width);
+    ImGui::TableSetupColumn(spoken(words::field), ImGuiTableColumnFlags_WidthFixed, name_width);
+    ImGui::TableSetupColumn(rank.risk_only ? spoken(words::risk) : spoken(words::content),
+                            ImGuiTableColumnFlags_WidthStretch);
+    ImGui::TableSetupColumn(spoken(words::chance_over), ImGuiTableColumnFlags_WidthFixed, chance_width);
     if (shows_gain)
-        ImGui::TableSetupColumn(money ? words::gain_money : words::gain, ImGuiTableColumnFlags_WidthFixed, em * 6.2F);
-    if (shows_tests) ImGui::TableSetupColumn(words::tests, ImGuiTableColumnFlags_WidthFixed, em * 2.8F);
+        ImGui::TableSetupColumn(money ? spoken(words::gain_money) : spoken(words::gain),
+                                ImGuiTableColumnFlags_WidthFixed, em * 6.2F);
+    if (shows_tests) ImGui::TableSetupColumn(spoken(words::tests), ImGuiTableColumnFlags_WidthFixed, em * 2.8F);
     draw_head(frame, rank, ends, money, shows_gain, shows_tests);
     scroll_by_keys(frame, false);
     ImGuiListClipper clipper;
@@ -227,7 +233,8 @@ void draw_ranking(RoomFrame& frame, const Rect& area) {
                 } else if (worth_it) {
                     ImGui::TextUnformatted(drawing::rough_text(ranked.expected_gain).c_str());
                 } else {
-                    ImGui::TextDisabled("%s", ranked.test_its_loads ? words::test_its_loads : words::not_worth_a_test);
+                    ImGui::TextDisabled(
+                        "%s", ranked.test_its_loads ? spoken(words::test_its_loads) : spoken(words::not_worth_a_test));
                 }
             }
             if (shows_tests) {
@@ -245,10 +252,10 @@ void draw_ranking(RoomFrame& frame, const Rect& area) {
 
 std::string why_not_in_list(const FieldView& field) {
     if (field.tests > 0)
-        return fmt::format(words::tested_and_not_listed, field.name,
-                           models::counted(field.tests, words::one_test, words::several_tests));
-    return field.note.empty() ? fmt::format(words::not_listed, field.name)
-                              : fmt::format(words::not_listed_because, field.name, field.note);
+        return spoken(words::tested_and_not_listed, field.name,
+                      models::counted(field.tests, spoken(words::one_test), spoken(words::several_tests)));
+    return field.note.empty() ? spoken(words::not_listed, field.name)
+                              : spoken(words::not_listed_because, field.name, field.note);
 }
 
 void draw_hours(RoomFrame& frame, const Rect& chart) {
@@ -256,7 +263,7 @@ void draw_hours(RoomFrame& frame, const Rect& chart) {
     if (frame.session.hours && frame.session.hours->field == frame.session.field) {
         drawing::draw_hours_figure(painter, chart, frame.session.hours->figure, frame.brushes.look());
     } else {
-        drawing::draw_empty(painter, chart, words::working, frame.brushes.look());
+        drawing::draw_empty(painter, chart, spoken(words::working), frame.brushes.look());
     }
     frame.places.mark("hours", chart);
 }
@@ -284,7 +291,7 @@ void draw_chosen(RoomFrame& frame, const Rect& area) {
     if (chosen == nullptr) {
         const FieldView* field = chosen_field(frame.session);
         if (field == nullptr) {
-            drawing::draw_empty(painter, area, words::choose_a_field, frame.brushes.look());
+            drawing::draw_empty(painter, area, spoken(words::choose_a_field), frame.brushes.look());
             return;
         }
         double y = drawing::paragraph(painter, area.x, area.y, field->name, em * 1.35, area.width, theme.ink,
@@ -292,27 +299,25 @@ void draw_chosen(RoomFrame& frame, const Rect& area) {
         y = drawing::paragraph(painter, area.x, y + em * 0.2, why_not_in_list(*field), em, area.width, theme.ink);
         return finish(y);
     }
-    double y =
-        drawing::paragraph(painter, area.x, area.y, fmt::format(words::chosen_field, chosen->rank, chosen->field),
-                           em * 1.35, area.width, theme.ink, drawing::Weight::bold, 1);
+    double y = drawing::paragraph(painter, area.x, area.y, spoken(words::chosen_field, chosen->rank, chosen->field),
+                                  em * 1.35, area.width, theme.ink, drawing::Weight::bold, 1);
     y = drawing::paragraph(painter, area.x, y + em * 0.2, chosen->why, em, area.width, theme.ink);
     if (chosen->median_mg_per_kg) {
-        y = drawing::paragraph(painter, area.x, y + em * 0.2,
-                               fmt::format(fmt::runtime(drawing::with_unit(words::content_of_field)),
-                                           drawing::content_text(*chosen->median_mg_per_kg),
-                                           drawing::content_interval_text(chosen->low90_mg_per_kg.value_or(0.0),
-                                                                          chosen->high90_mg_per_kg.value_or(0.0))),
-                               em, area.width, theme.ink);
+        y = drawing::paragraph(
+            painter, area.x, y + em * 0.2,
+            drawing::with_unit(words::content_of_field, drawing::content_text(*chosen->median_mg_per_kg),
+                               drawing::content_interval_text(chosen->low90_mg_per_kg.value_or(0.0),
+                                                              chosen->high90_mg_per_kg.value_or(0.0))),
+            em, area.width, theme.ink);
     }
     if (chosen->risk) {
         const std::string risk = drawing::percent_text(*chosen->risk);
-        std::string sentence =
-            chosen->risk_low && chosen->risk_high
-                ? fmt::format(words::risk_with_spread, risk, drawing::percent_text(*chosen->risk_low),
-                              drawing::percent_text(*chosen->risk_high), caution::risk_is_not_don)
-                : fmt::format(words::risk_of_field, risk, caution::risk_is_not_don);
+        std::string sentence = chosen->risk_low && chosen->risk_high
+                                   ? spoken(words::risk_with_spread, risk, drawing::percent_text(*chosen->risk_low),
+                                            drawing::percent_text(*chosen->risk_high), spoken(caution::risk_is_not_don))
+                                   : spoken(words::risk_of_field, risk, spoken(caution::risk_is_not_don));
         if (!chosen->risk_extrapolated.empty())
-            sentence = fmt::format(words::risk_extrapolated_too, sentence, chosen->risk_extrapolated);
+            sentence = spoken(words::risk_extrapolated_too, sentence, chosen->risk_extrapolated);
         y = drawing::paragraph(painter, area.x, y + em * 0.2, sentence, em * 0.88, area.width, theme.soft_ink);
     }
     finish(y);

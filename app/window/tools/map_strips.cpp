@@ -68,21 +68,22 @@ Rect Strips::next(double width) {
 void draw_tools(RoomFrame& frame, Strips& strips) {
     struct Tool {
         GroundPanel panel;
-        const char* words;
-        const char* tip;
+        const Word* name;
+        const Word* tip;
         char key;
         const char* place;
     };
-    constexpr Tool tools[] = {{GroundPanel::transect, words::tool_profile, words::tip_profile, 'T', "tool profile"},
-                              {GroundPanel::evidence, words::tool_evidence, words::tip_evidence, 'E', "tool evidence"},
-                              {GroundPanel::zones, words::tool_zones, words::tip_zones, 'Z', "tool zones"}};
+    constexpr Tool tools[] = {
+        {GroundPanel::transect, &words::tool_profile, &words::tip_profile, 'T', "tool profile"},
+        {GroundPanel::evidence, &words::tool_evidence, &words::tip_evidence, 'E', "tool evidence"},
+        {GroundPanel::zones, &words::tool_zones, &words::tip_zones, 'Z', "tool zones"}};
     if (frame.session.answer->view.contamination.ranking_only()) return;  // nothing is known that they could show
     const double em = static_cast<double>(ImGui::GetFontSize());
     const ImGuiStyle& style = ImGui::GetStyle();
     double width = em;
     for (const Tool& tool : tools)
-        width +=
-            static_cast<double>(ImGui::CalcTextSize(tool.words).x + style.FramePadding.x * 2.0F + style.ItemSpacing.x);
+        width += static_cast<double>(ImGui::CalcTextSize(spoken(*tool.name)).x + style.FramePadding.x * 2.0F +
+                                     style.ItemSpacing.x);
     begin_strip("tools", strips.next(width), em);
     for (const Tool& tool : tools) {
         const bool shown = frame.session.ground.panel == tool.panel;
@@ -90,10 +91,10 @@ void draw_tools(RoomFrame& frame, Strips& strips) {
             ImGui::PushStyleColor(ImGuiCol_Button, ImGui::GetStyleColorVec4(ImGuiCol_ButtonActive));
             ImGui::PushStyleColor(ImGuiCol_Border, ImGui::GetStyleColorVec4(ImGuiCol_CheckMark));
         }
-        const bool pressed = ImGui::Button(tool.words);
+        const bool pressed = ImGui::Button(spoken(*tool.name));
         if (shown) ImGui::PopStyleColor(2);
         frame.places.mark_last_item(tool.place);
-        if (ImGui::IsItemHovered()) show_tip(tool.tip);
+        if (ImGui::IsItemHovered()) show_tip(spoken(*tool.tip));
         if (pressed || presses(frame, tool.key) % 2 == 1) {
             frame.views.tools.first_end.reset();
             frame.actions.emplace_back(OnTheGround{ShowPanel{shown ? GroundPanel::map_alone : tool.panel}});
@@ -123,7 +124,7 @@ void draw_seasons(RoomFrame& frame, Strips& strips) {
     const auto here =
         static_cast<std::ptrdiff_t>(std::find(seasons.begin(), seasons.end(), frame.session.season) - seasons.begin());
     const auto last = static_cast<std::ptrdiff_t>(seasons.size()) - 1;
-    if (ImGui::IsItemHovered()) show_tip_at(at.x, at.y + at.height + 0.3 * em, words::tip_time);
+    if (ImGui::IsItemHovered()) show_tip_at(at.x, at.y + at.height + 0.3 * em, spoken(words::tip_time));
     if (ImGui::IsItemActive()) {
         const double share = (static_cast<double>(ImGui::GetIO().MousePos.x) - left) / step;
         const std::ptrdiff_t s = std::clamp<std::ptrdiff_t>(std::lround(share), 0, last);

@@ -46,9 +46,9 @@ void draw_profile(RoomFrame& frame, const Rect& area) {
     const std::optional<double> pointed = tools.along_m;
     tools.along_m.reset();
     if (tools.first_end || !ground.transect) {
-        const std::string sentence = tools.first_end                    ? words::press_second_end
+        const std::string sentence = tools.first_end                    ? spoken(words::press_second_end)
                                      : !ground.transect_problem.empty() ? ground.transect_problem
-                                                                        : words::press_first_end;
+                                                                        : spoken(words::press_first_end);
         drawing::draw_empty(painter, inside, sentence, look);
     } else {
         drawing::TransectFigure figure = *ground.transect;
@@ -66,39 +66,39 @@ void draw_profile(RoomFrame& frame, const Rect& area) {
 }
 
 std::string zone_words(const SplitZone& zone) {
-    if (!zone.content.content) return fmt::format(words::zone_unknown, zone.drawn.name);
+    if (!zone.content.content) return spoken(words::zone_unknown, zone.drawn.name);
     const models::Content& content = *zone.content.content;
     const std::string name = zone.where.empty() ? zone.drawn.name : zone.drawn.name + ", " + zone.where;
-    return fmt::format(fmt::runtime(drawing::with_unit(words::zone_line)), name, drawing::content_text(content.median),
-                       drawing::content_interval_text(content.low90, content.high90),
-                       drawing::percent_text(zone.content.exceedance.value_or(0.0)),
-                       models::in_words(zone.clearing.state));
+    return drawing::with_unit(words::zone_line, name, drawing::content_text(content.median),
+                              drawing::content_interval_text(content.low90, content.high90),
+                              drawing::percent_text(zone.content.exceedance.value_or(0.0)),
+                              models::in_words(zone.clearing.state));
 }
 
 std::string worth_words(const FieldSplit& split, bool in_money) {
     const auto amount = [&](double value) {
         const std::string number = value < 0.0 ? "-" + drawing::rough_text(-value) : drawing::rough_text(value);
-        return in_money ? number : fmt::format(words::zones_unit_tonnes, number);
+        return in_money ? number : spoken(words::zones_unit_tonnes, number);
     };
-    return fmt::format(
-        words::zones_worth_of, split.field,
-        models::counted(static_cast<long long>(split.zones.size()), words::one_zone, words::several_zones),
-        amount(split.worth->mean), amount(split.worth->low90), amount(split.worth->high90),
-        models::chance_in_words(split.worth->chance_it_pays));
+    return spoken(words::zones_worth_of, split.field,
+                  models::counted(static_cast<long long>(split.zones.size()), spoken(words::one_zone),
+                                  spoken(words::several_zones)),
+                  amount(split.worth->mean), amount(split.worth->low90), amount(split.worth->high90),
+                  models::chance_in_words(split.worth->chance_it_pays));
 }
 
 void draw_dividing(RoomFrame& frame, double width) {
     const Job<ZonesOfField>& job = *frame.session.ground.dividing;
-    std::string sentence = fmt::format(words::zones_working, frame.session.field);
+    std::string sentence = spoken(words::zones_working, frame.session.field);
     if (const auto left_s = job.seconds_left(); left_s && job.seconds() > 0.5)
-        sentence += fmt::format(words::seconds_left, *left_s);
+        sentence += spoken(words::seconds_left, *left_s);
     draw_wrapped(frame, sentence, width);
     ImGui::ProgressBar(
         static_cast<float>(std::clamp(job.share(), 0.0, 1.0)),
         {static_cast<float>(std::min(width, 20.0 * frame.brushes.fonts.text_px())), ImGui::GetTextLineHeight()}, "");
     ImGui::SameLine();
     const bool escaped = presses_of(frame, ImGuiKey_Escape) > 0;
-    if (ImGui::Button(words::stop) || escaped) frame.actions.emplace_back(StopWork{});
+    if (ImGui::Button(spoken(words::stop)) || escaped) frame.actions.emplace_back(StopWork{});
     frame.places.mark_last_item("stop zones");
 }
 
@@ -112,7 +112,7 @@ void draw_zones(RoomFrame& frame, const Rect& area) {
     };
     ImGui::Dummy({1.0F, static_cast<float>(0.2 * em)});
     if (chosen_field(frame.session) == nullptr) {
-        say(words::zones_choose);
+        say(spoken(words::zones_choose));
     } else if (ground.dividing) {
         ImGui::SetCursorPosX(static_cast<float>(0.7 * em));
         draw_dividing(frame, width);
@@ -121,7 +121,7 @@ void draw_zones(RoomFrame& frame, const Rect& area) {
     } else if (ground.zones && ground.zones->field == frame.session.field) {
         for (const FieldSplit& split : ground.zones->splits.fields) {
             if (split.zones.empty()) {
-                say(fmt::format(words::zones_as_one, split.field, split.why_not));
+                say(spoken(words::zones_as_one, split.field, split.why_not));
                 if (!split.how_to_find_out.empty()) say(as_sentence(split.how_to_find_out));
             } else if (split.worth) {
                 say(worth_words(split, ground.zones->splits.in_money));
@@ -133,7 +133,7 @@ void draw_zones(RoomFrame& frame, const Rect& area) {
             }
             for (const std::string& note : split.notes) say(as_sentence(note));
         }
-        say(fmt::format(words::zones_worth, ground.zones->splits.costs_in_words));
+        say(spoken(words::zones_worth, ground.zones->splits.costs_in_words));
     }
     ImGui::EndChild();
     frame.places.mark("zones", area);
@@ -200,7 +200,8 @@ void draw_evidence(RoomFrame& frame, const Rect& area) {
     const ImVec2 from = ImGui::GetCursorScreenPos();
     ImguiPainter painter = screen_painter(frame);
     if (!ground.facts) {
-        const std::string sentence = ground.facts_problem.empty() ? words::evidence_working : ground.facts_problem;
+        const std::string sentence =
+            ground.facts_problem.empty() ? spoken(words::evidence_working) : ground.facts_problem;
         drawing::draw_empty(painter, area, sentence, look);
     } else {
         const double width = area.width - 1.6 * em - scrollbar;
@@ -216,9 +217,9 @@ void draw_evidence(RoomFrame& frame, const Rect& area) {
             const ImVec2 high{static_cast<float>(rect.x + rect.width), static_cast<float>(rect.y + 2.0 * em)};
             if (ImGui::IsWindowHovered() && ImGui::IsMouseHoveringRect(low, high)) show_tip(tip);
         };
-        plot("pairs between", at.between, words::tip_pairs);
-        plot("pairs within", at.within, words::tip_pairs);
-        plot("foretold", at.foretold, words::tip_foretold);
+        plot("pairs between", at.between, spoken(words::tip_pairs));
+        plot("pairs within", at.within, spoken(words::tip_pairs));
+        plot("foretold", at.foretold, spoken(words::tip_foretold));
     }
     ImGui::EndChild();
     frame.places.mark("evidence", area);
@@ -281,8 +282,8 @@ void draw_tools_on_map(RoomFrame& frame, drawing::Painter& painter, const Rect& 
                 painter.polyline(ring, theme.accent, 2.5, true);
             std::string words = fmt::format("{}", z + 1);
             if (zone.content.content)
-                words += ": " + fmt::format(fmt::runtime(drawing::with_unit(words::zone_label)),
-                                            drawing::content_text(zone.content.content->median));
+                words +=
+                    ": " + drawing::with_unit(words::zone_label, drawing::content_text(zone.content.content->median));
             // Below the field's own name, where there is room.
             Point at = view.to_px(models::centroid(zone.drawn.outline), canvas);
             if (models::bounding_box(zone.drawn.outline).height_m() / view.metres_per_px > 9.0 * em) at.y += 2.6 * em;
@@ -335,10 +336,10 @@ double draw_rests_on(RoomFrame& frame, drawing::Painter& painter, double x, doub
     const drawing::Theme& theme = frame.brushes.theme;
     const double em = frame.brushes.fonts.text_px(), top = y + 0.3 * em;
     const models::Explanation* says = explanation_of(frame, field->name);
-    y = drawing::paragraph(painter, x, top, words::rests_on, 0.88 * em, width, theme.soft_ink, drawing::Weight::bold,
-                           1);
+    y = drawing::paragraph(painter, x, top, spoken(words::rests_on), 0.88 * em, width, theme.soft_ink,
+                           drawing::Weight::bold, 1);
     if (says == nullptr) {
-        y = drawing::paragraph(painter, x, y, words::card_working, 0.88 * em, width, theme.soft_ink);
+        y = drawing::paragraph(painter, x, y, spoken(words::card_working), 0.88 * em, width, theme.soft_ink);
     } else {
         for (const std::string& line : rests_on_lines(*says))
             y = drawing::paragraph(painter, x, y, line, 0.88 * em, width, theme.soft_ink);
@@ -347,7 +348,7 @@ double draw_rests_on(RoomFrame& frame, drawing::Painter& painter, double x, doub
     const ImVec2 low{static_cast<float>(x), static_cast<float>(top)};
     if (ImGui::IsWindowHovered() &&
         ImGui::IsMouseHoveringRect(low, {static_cast<float>(x + width), static_cast<float>(y)}))
-        show_tip(words::tip_rests_on);
+        show_tip(spoken(words::tip_rests_on));
     return y;
 }
 

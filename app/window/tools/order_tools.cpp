@@ -22,14 +22,14 @@ std::string loss_words(const OrderShown& shown) {
     const models::TestOrder& order = *shown.order;
     const auto amount = [&](double value) {
         const std::string number = drawing::rough_text(std::max(value, 0.0));
-        return order.unit == models::GainUnit::money ? number : fmt::format(words::zones_unit_tonnes, number);
+        return order.unit == models::GainUnit::money ? number : spoken(words::zones_unit_tonnes, number);
     };
-    if (order.fields.empty() || !(order.fields.front().expected_gain > 0.0)) return words::budget_none;
+    if (order.fields.empty() || !(order.fields.front().expected_gain > 0.0)) return spoken(words::budget_none);
     const auto worth_it = std::count_if(order.fields.begin(), order.fields.end(), [&](const models::RankedField& one) {
         return one.rank <= shown.tests && one.expected_gain > 0.0;
     });
-    return fmt::format(words::budget_says, amount(order.expected_loss_now), amount(order.expected_loss_after),
-                       models::counted(shown.tests, words::one_test, words::several_tests), worth_it);
+    return spoken(words::budget_says, amount(order.expected_loss_now), amount(order.expected_loss_after),
+                  models::counted(shown.tests, spoken(words::one_test), spoken(words::several_tests)), worth_it);
 }
 
 }  // namespace
@@ -40,7 +40,8 @@ std::string budget_words(const RoomFrame& frame) {
     if (shown.order == nullptr || shown.order->ranking_only) return "";
     if (!ground.placed_problem.empty()) return ground.placed_problem;
     if (shown.tests != ground.tests && ground.placing)
-        return fmt::format(words::budget_working, models::counted(ground.tests, words::one_test, words::several_tests));
+        return spoken(words::budget_working,
+                      models::counted(ground.tests, spoken(words::one_test), spoken(words::several_tests)));
     return loss_words(shown);
 }
 
@@ -55,7 +56,7 @@ double draw_budget(RoomFrame& frame, double x, double y, double width) {
     const int before = tests;
     ImGui::SetCursorScreenPos({static_cast<float>(x), static_cast<float>(y)});
     ImGui::AlignTextToFramePadding();
-    ImGui::Text("%s: %d", words::budget, tests);
+    ImGui::Text("%s: %d", spoken(words::budget), tests);
     // The slider begins at one place, whatever the number.
     ImGui::SameLine(0.0F, ImGui::CalcTextSize(tests < 10 ? "00 " : "0 ").x);
     ImGui::PushStyleColor(ImGuiCol_SliderGrab, ImGui::GetStyleColorVec4(ImGuiCol_CheckMark));
@@ -64,7 +65,7 @@ double draw_budget(RoomFrame& frame, double x, double y, double width) {
     ImGui::SliderInt("##budget", &tests, 1, most, "", ImGuiSliderFlags_AlwaysClamp);
     ImGui::PopStyleColor(2);
     frame.places.mark_last_item("budget");
-    if (ImGui::IsItemHovered() && !ImGui::IsItemActive()) show_tip(words::tip_budget);
+    if (ImGui::IsItemHovered() && !ImGui::IsItemActive()) show_tip(spoken(words::tip_budget));
     const double slider_end = static_cast<double>(ImGui::GetItemRectMax().x);
     tests = std::clamp(tests + presses(frame, '=') - presses(frame, '-'), 1, most);
     if (tests != before) frame.actions.emplace_back(OnTheGround{PlaceTests{tests}});
@@ -87,17 +88,17 @@ double draw_budget(RoomFrame& frame, double x, double y, double width) {
 double draw_walk_buttons(RoomFrame& frame, double x, double y) {
     const Ground& ground = frame.session.ground;
     ImGui::SetCursorScreenPos({static_cast<float>(x), static_cast<float>(y)});
-    const bool toggled = ImGui::Button(ground.shows_walk ? words::show_hours : words::show_walk);
+    const bool toggled = ImGui::Button(ground.shows_walk ? spoken(words::show_hours) : spoken(words::show_walk));
     frame.places.mark_last_item("walk button");
-    if (ImGui::IsItemHovered()) show_tip(words::tip_walk);
+    if (ImGui::IsItemHovered()) show_tip(spoken(words::tip_walk));
     if (toggled || presses(frame, 'W') % 2 == 1) frame.actions.emplace_back(OnTheGround{ShowWalk{!ground.shows_walk}});
     const bool there = ground.shows_walk && ground.walk && ground.walk->field == frame.session.field &&
                        !ground.walk->walks.walks.empty();
     if (there) {
         ImGui::SameLine();
-        const bool pressed = ImGui::Button(words::save_walk);
+        const bool pressed = ImGui::Button(spoken(words::save_walk));
         frame.places.mark_last_item("save walk");
-        if (ImGui::IsItemHovered()) show_tip(fmt::format(words::tip_save_walk, walk_folder(frame.session)));
+        if (ImGui::IsItemHovered()) show_tip(spoken(words::tip_save_walk, walk_folder(frame.session)));
         if (pressed || presses(frame, 'X') > 0) frame.actions.emplace_back(OnTheGround{SaveWalk{}});
     }
     return y + static_cast<double>(ImGui::GetFrameHeight()) + 0.4 * frame.brushes.fonts.text_px();
@@ -110,7 +111,7 @@ void draw_walk(RoomFrame& frame, const drawing::Rect& area) {
     const double em = look.text_px;
     frame.places.mark("walk", area);
     if (!ground.walk || ground.walk->field != frame.session.field) {
-        drawing::draw_empty(painter, area, words::walk_working, look);
+        drawing::draw_empty(painter, area, spoken(words::walk_working), look);
         return;
     }
     if (ground.walk->walks.walks.empty()) {
