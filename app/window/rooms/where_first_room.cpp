@@ -277,9 +277,13 @@ void draw_chosen(RoomFrame& frame, const Rect& area) {
         ImGui::SetCursorScreenPos({static_cast<float>(area.x), static_cast<float>(area.y)});
         ImGui::Dummy({1.0F, static_cast<float>(chart.y + chart.height - area.y)});
     };
+    const OrderShown shown = order_shown(frame.session);
     const drawing::RankRow* chosen = nullptr;
-    for (const drawing::RankRow& row : order_shown(frame.session).rank->rows) {
-        if (row.field == frame.session.field) chosen = &row;
+    bool has_a_place = true;  // in the order: a field that is not worth a test has none, here as in its row
+    for (std::size_t r = 0; r < shown.rank->rows.size(); ++r) {
+        if (shown.rank->rows[r].field != frame.session.field) continue;
+        chosen = &shown.rank->rows[r];
+        has_a_place = shown.rank->risk_only || shown.order == nullptr || shown.order->fields[r].expected_gain > 0.0;
     }
     if (chosen == nullptr) {
         const FieldView* field = chosen_field(frame.session);
@@ -293,7 +297,8 @@ void draw_chosen(RoomFrame& frame, const Rect& area) {
         return finish(y);
     }
     double y =
-        drawing::paragraph(painter, area.x, area.y, fmt::format(words::chosen_field, chosen->rank, chosen->field),
+        drawing::paragraph(painter, area.x, area.y,
+                           has_a_place ? fmt::format(words::chosen_field, chosen->rank, chosen->field) : chosen->field,
                            em * 1.35, area.width, theme.ink, drawing::Weight::bold, 1);
     y = drawing::paragraph(painter, area.x, y + em * 0.2, chosen->why, em, area.width, theme.ink);
     if (chosen->median_mg_per_kg) {
