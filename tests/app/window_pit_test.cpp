@@ -260,6 +260,37 @@ TEST_CASE("keys as fast as a hand presses them reach the rooms, each after a mom
     ImGui::DestroyContext();
 }
 
+TEST_CASE("a hand that writes fast in a box sends no code and a scanner that ends its line does") {
+    Keys keys;
+    KeyGate gate;
+    ImGui::CreateContext();
+    KeyGate::Clock::time_point now{std::chrono::hours(1)};
+    const auto write = [&](const std::string& letters, bool ended) {
+        for (const char letter : letters) {
+            gate.pressed(letter);
+            gate.letter(static_cast<unsigned>(letter));
+            gate.released(letter);
+            now += milliseconds(5);
+            gate.heard(now, KeyGate::Clock::duration::zero(), keys);
+        }
+        if (ended) gate.pressed(GLFW_KEY_ENTER);
+        now += KeyGate::as_a_scanner + milliseconds(10);
+        gate.heard(now, KeyGate::Clock::duration::zero(), keys);
+        if (ended) gate.released(GLFW_KEY_ENTER);
+        now += milliseconds(100);
+        gate.heard(now, KeyGate::Clock::duration::zero(), keys);
+    };
+    write("DA", false);
+    CHECK_FALSE(gate.take_scanned(true));
+    write("DA", false);
+    CHECK(gate.take_scanned() == "DA");  // no box has the focus: some scanners end nothing
+    write("DA", false);
+    write("W26", true);
+    CHECK(gate.take_scanned(true) == "W26");
+    CHECK_FALSE(gate.take_scanned(true));
+    ImGui::DestroyContext();
+}
+
 TEST_CASE("a truck is found by its name, its ticket or its sample and stands on the scale with its answer") {
     const PitFarm farm;
     AtThePit at(farm.store());
