@@ -105,7 +105,9 @@ void KeyGate::press(int key, Clock::time_point when, Keys& keys) {
         ++presses_;
         if (presses_ < 2) return;
         scanner_ = true;
-        held_back_.clear();
+        // Its keys press nothing; but Shift was passed on, and is let go.
+        for (const Event& event : std::exchange(held_back_, {}))
+            if (event.what == What::release) let_go(static_cast<int>(event.code), keys);
     }
     if (ends_a_code(key)) end_of_code(true);
 }

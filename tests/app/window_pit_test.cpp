@@ -260,6 +260,39 @@ TEST_CASE("keys as fast as a hand presses them reach the rooms, each after a mom
     ImGui::DestroyContext();
 }
 
+TEST_CASE("Shift that a scanner held for a capital letter is let go") {
+    Keys keys;
+    KeyGate gate;
+    ImGui::CreateContext();
+    KeyGate::Clock::time_point now{std::chrono::hours(1)};
+    const auto hear = [&] {
+        now += milliseconds(2);
+        gate.heard(now, KeyGate::Clock::duration::zero(), keys);
+    };
+    gate.pressed(GLFW_KEY_LEFT_SHIFT);
+    hear();
+    gate.pressed('S');
+    gate.letter('S');
+    hear();
+    gate.released('S');
+    hear();
+    gate.released(GLFW_KEY_LEFT_SHIFT);
+    hear();
+    gate.pressed('2');
+    gate.letter('2');
+    hear();
+    gate.released('2');
+    gate.pressed(GLFW_KEY_ENTER);
+    gate.released(GLFW_KEY_ENTER);
+    hear();
+    now += milliseconds(60);
+    gate.heard(now, KeyGate::Clock::duration::zero(), keys);
+    CHECK(gate.take_scanned() == "S2");
+    for (int frame = 0; frame < 4; ++frame) keys.begin_frame(false);
+    CHECK_FALSE(ImGui::GetIO().KeyShift);
+    ImGui::DestroyContext();
+}
+
 TEST_CASE("a hand that writes fast in a box sends no code and a scanner that ends its line does") {
     Keys keys;
     KeyGate gate;
