@@ -16,10 +16,10 @@ inline constexpr const char* pairs_unlike = "how unlike";
 inline constexpr const char* pairs_counts = "{} with a number, {} pairs";
 inline constexpr const char* pairs_bounds = "; {} that only read below or above the range are not in it";
 inline constexpr const char* pairs_missing_between =
-    "It takes {} pairs of tested fields of one season; there are {}. {} more tested fields would give them.";
+    "It takes {} pairs of tested fields of one season; so far there are {}, and {} more tested fields would give them.";
 inline constexpr const char* pairs_missing_within =
-    "It takes {} pairs of tests from places of their own in one field; there are {}. {} more such tests in one field "
-    "would give them.";
+    "It takes {} pairs of tests from places of their own in one field; so far there are {}, and {} more such tests in "
+    "one field would give them.";
 inline constexpr const char* one_place = "place";
 inline constexpr const char* several_places = "places";
 inline constexpr const char* verdict_between = "Near fields alike? {}";
