@@ -109,7 +109,7 @@ void draw_head(RoomFrame& frame, const drawing::RankFigure& rank, const drawing:
         if (!frame.tight) places.reserve({scale.px(limit) - em * 0.1, numbers - small, em * 0.2, small});
     }
     painter.polyline({{left, axis}, {left + width, axis}}, theme.soft_ink, 1.0);
-    for (const drawing::Tick& tick : drawing::content_ticks(ends.low, ends.high, 6)) {
+    for (const drawing::Tick& tick : drawing::content_ticks(ends.low, ends.high, 8)) {
         const double x = scale.px(tick.value);
         painter.polyline({{x, axis - em * (tick.label.empty() ? 0.15 : 0.3)}, {x, axis}}, theme.soft_ink, 1.0);
         if (!tick.label.empty()) label(x, numbers, tick.label, small, drawing::Weight::regular);
