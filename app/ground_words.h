@@ -17,11 +17,12 @@ inline constexpr Word pairs_distance_m = word("distance between the two, m");
 inline constexpr Word pairs_unlike = word("how unlike");
 inline constexpr Word pairs_counts = word("{} with a number, {} pairs");
 inline constexpr Word pairs_bounds = word("; {} that only read below or above the range are not in it");
-inline constexpr Word pairs_missing_between =
-    word("It takes {} pairs of tested fields of one season; there are {}. {} more tested fields would give them.");
+inline constexpr Word pairs_missing_between = word(
+    "It takes {} pairs of tested fields of one season; so far there are {}, and {} more tested fields would give "
+    "them.");
 inline constexpr Word pairs_missing_within = word(
-    "It takes {} pairs of tests from places of their own in one field; there are {}. {} more such tests in one field "
-    "would give them.");
+    "It takes {} pairs of tests from places of their own in one field; so far there are {}, and {} more such tests in "
+    "one field would give them.");
 inline constexpr Word one_place = word("place");
 inline constexpr Word several_places = word("places");
 inline constexpr Word verdict_between = word("Near fields alike? {}");

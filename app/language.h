@@ -16,7 +16,7 @@ struct Word {
     const char* original;
     const char* context;
 };
-/// These are the words that xgettext finds (tests/house/check_languages.sh).
+/// These are the words that xgettext finds (tests/house/words_of_catalogue.sh).
 consteval Word word(const char* original) {
     return {original, nullptr};
 }

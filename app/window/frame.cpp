@@ -441,7 +441,7 @@ std::vector<Action> draw_frame(const Session& session, Views& views, Brushes& br
     answer_undo_keys(frame);
     answer_scale_keys(frame);
     // At the pit a code chooses its truck; no other room listens to a scanner.
-    while (const auto code = views.gate.take_scanned())
+    while (const auto code = views.gate.take_scanned(ImGui::GetIO().WantTextInput))
         if (session.room == Room::bins) actions.emplace_back(FindLoad{*code});
     // On the map the arrows move the map, and nothing else besides; at the bench and the pit Enter presses nothing, for
     // a scanner sends it.

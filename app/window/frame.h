@@ -33,6 +33,7 @@ class Places {
     /// From now on the texts of each frame are noted, but for those of the map that are kept from frame to frame.
     void note_texts() { notes_texts_ = true; }
     std::vector<DrawnText>* texts() { return notes_texts_ ? &texts_ : nullptr; }
+    const std::vector<DrawnText>* texts() const { return notes_texts_ ? &texts_ : nullptr; }
 
  private:
     std::map<std::string, drawing::Rect> rects_;

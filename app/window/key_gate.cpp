@@ -105,13 +105,15 @@ void KeyGate::press(int key, Clock::time_point when, Keys& keys) {
         ++presses_;
         if (presses_ < 2) return;
         scanner_ = true;
-        held_back_.clear();
+        // Its keys press nothing; but Shift was passed on, and is let go.
+        for (const Event& event : std::exchange(held_back_, {}))
+            if (event.what == What::release) let_go(static_cast<int>(event.code), keys);
     }
-    if (ends_a_code(key)) end_of_code();
+    if (ends_a_code(key)) end_of_code(true);
 }
 
 void KeyGate::end_of_row(Keys& keys) {
-    if (scanner_) end_of_code();
+    if (scanner_) end_of_code(false);
     for (const Event& event : std::exchange(held_back_, {})) {
         if (event.what == What::press)
             pass_on(static_cast<int>(event.code), keys);
@@ -132,15 +134,17 @@ void KeyGate::let_go(int key, Keys& keys) {
     if (passed_.erase(key) > 0) keys.released_now(key);
 }
 
-void KeyGate::end_of_code() {
-    if (!text_.empty()) scanned_.push_back(std::exchange(text_, {}));
+void KeyGate::end_of_code(bool by_a_key) {
+    if (!text_.empty()) scanned_.push_back({std::exchange(text_, {}), by_a_key});
 }
 
-std::optional<std::string> KeyGate::take_scanned() {
-    if (scanned_.empty()) return std::nullopt;
-    std::string code = std::move(scanned_.front());
-    scanned_.pop_front();
-    return code;
+std::optional<std::string> KeyGate::take_scanned(bool in_a_box) {
+    while (!scanned_.empty()) {
+        Code code = std::move(scanned_.front());
+        scanned_.pop_front();
+        if (!in_a_box || code.by_a_key) return code.text;
+    }
+    return std::nullopt;
 }
 
 KeyGate::Clock::duration KeyGate::held_for(int key) const {

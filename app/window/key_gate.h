@@ -43,7 +43,9 @@ class KeyGate {
     bool waits_for_a_key() const { return down_.has_value(); }
 
     /// A code that was scanned, the first one first.
-    std::optional<std::string> take_scanned();
+    /// @param in_a_box  somebody types in a box: a hand that writes fast has two letters within that time, too, so only
+    ///                  what the end of a line follows is a code there
+    std::optional<std::string> take_scanned(bool in_a_box = false);
 
     /// How long this key alone has been down, as of the last time that keys were heard; zero where it is not, or
     /// another key was pressed meanwhile.
@@ -67,12 +69,16 @@ class KeyGate {
     void let_go(int key, Keys& keys);  ///< of a key that was kept from the rooms nothing is said
     bool holds_a_code() const;
     void end_of_row(Keys& keys);
-    void end_of_code();
+    void end_of_code(bool by_a_key);
 
     std::deque<Event> fresh_;
     std::vector<Event> held_back_;
     std::string text_;  ///< that the row of keys has written
-    std::deque<std::string> scanned_;
+    struct Code {
+        std::string text;
+        bool by_a_key;  ///< ended so, and not by the time that passed
+    };
+    std::deque<Code> scanned_;
     int presses_ = 0;  ///< of the row
     bool scanner_ = false;
     bool chord_ = false;  ///< Ctrl or Alt is down

@@ -167,13 +167,14 @@ bool is_blank(const std::string& text) {
 }
 
 /// One change of the store, made by the pit: everything that it ever writes goes through here.
+/// @param what  as the history of the sitting names it
 /// @throws models::Error  the store holds more than the answer that was looked at knows; what geo::write_rows refuses
 std::vector<std::string> write_change(Session& session, const std::vector<geo::RowToWrite>& rows,
-                                      const std::string& actor) {
+                                      const std::string& actor, const std::string& what) {
     geo::Store store = geo::Store::open(session.store);
     if (geo::end_of_chain(store).sha256 != session.answer->last_record)
         throw models::Error(spoken(words::pit_store_moved_on));
-    const std::vector<geo::ImportReport> reports = session.history.write(store, rows, actor);
+    const std::vector<geo::ImportReport> reports = session.history.write(store, rows, actor, what);
     return commands::cautions_of_records(store, reports.front());
 }
 
@@ -410,7 +411,8 @@ bool record_at_pit(Session& session, const std::string& load, const std::string&
             // Who was directed is tested again before anything is dumped.
             if (load_named(data, load)->status == models::LoadStatus::directed)
                 rows.push_back({"loads", {{"load", load}, {"status", "awaiting"}}, "", "sample " + question.sample});
-            pit.cautions = write_change(session, rows, pit.operator_name);
+            pit.cautions =
+                write_change(session, rows, pit.operator_name, spoken(words::pit_done_sample, question.sample, load));
             pit.said = spoken(words::pit_recorded_sample, question.sample, load);
         } else {
             LoadDecision decision;
@@ -423,7 +425,9 @@ bool record_at_pit(Session& session, const std::string& load, const std::string&
             decision.when = now;
             const NextLoad& next = *pit.truck->next;
             const DecisionRows change = rows_of_decision(data, next, decision);
-            pit.cautions = write_change(session, change.rows, decision.operator_name);
+            pit.cautions = write_change(
+                session, change.rows, decision.operator_name,
+                bin == "out" ? spoken(words::pit_done_away, load) : spoken(words::pit_done_into, load, bin));
             if (bin != "out" && !next.advised.empty() && next.advised != bin && decision.reason.empty())
                 pit.cautions.emplace_back(spoken(words::pit_no_reason_written));
             const std::string mass = mass_text(change.mass_t);

@@ -239,7 +239,7 @@ void look_back(Session& session) {
                 const SeasonsReviewed review =
                     review_seasons(store, question, {seasons.front(), seasons.back()}, by, progress);
                 return SeasonsTaught{answer->limit, answer->last_record,
-                                     review_figure_of(review, models::default_model())};
+                                     review_figure_of(review, models::default_model()), review.strips};
             },
             session.wake);
     }

@@ -59,6 +59,7 @@ struct FieldHours {
 struct SeasonsTaught {
     std::string limit, last_record;  ///< as in Answer
     drawing::ReviewFigure figure;
+    std::vector<SeasonOfStrips> strips;  ///< what testing took and what became of the fields, a season each
 };
 /// One field over the years.
 struct FieldYears {

@@ -20,6 +20,7 @@
 #include "app/window/last_state.h"
 #include "app/window/offscreen.h"
 #include "app/window/session.h"
+#include "app/window/told_frame.h"
 #include "models/error.h"
 
 namespace app::window {
@@ -69,6 +70,9 @@ void ask_for_frames() {
     frames_to_draw = 3;
 }
 
+/// Presses and releases of keys and buttons, for who is told of frames.
+std::size_t heard_so_far = 0;
+
 /// GLFW names keys by their place on an American keyboard; ours go by the letter that is printed on them.
 int key_of_letter(int key, int scancode) {
     if (key < GLFW_KEY_A || key > GLFW_KEY_Z) return key;
@@ -114,7 +118,10 @@ class GlfwWindow {
         glfwMakeContextCurrent(window_);
         glfwSwapInterval(1);
         // Before Dear ImGui installs its own, which call these.
-        glfwSetMouseButtonCallback(window_, [](GLFWwindow*, int, int, int) { ask_for_frames(); });
+        glfwSetMouseButtonCallback(window_, [](GLFWwindow*, int, int, int) {
+            ++heard_so_far;
+            ask_for_frames();
+        });
         glfwSetCursorPosCallback(window_, [](GLFWwindow*, double, double) { ask_for_frames(); });
         glfwSetScrollCallback(window_, [](GLFWwindow*, double, double) { ask_for_frames(); });
         glfwSetCharCallback(window_, [](GLFWwindow* of, unsigned code_point) {
@@ -149,6 +156,7 @@ class GlfwWindow {
             if (key == GLFW_KEY_Q && action == GLFW_PRESS && (mods & GLFW_MOD_CONTROL) != 0)
                 glfwSetWindowShouldClose(of, GLFW_TRUE);
             auto& typed = *static_cast<Typed*>(glfwGetWindowUserPointer(of));
+            if (action != GLFW_REPEAT) ++heard_so_far;
             if (action == GLFW_RELEASE)
                 typed.gate.released(key);
             else if (action == GLFW_PRESS)
@@ -279,6 +287,9 @@ void run_window(const WindowSettings& settings) {
         Typed typed{views.keys, views.line, views.gate, *session};
         window.give_keys_to(typed);
         Places places;
+        FrameTeller teller;
+        if (teller.wanted()) places.note_texts();
+        std::size_t frames = 0;
         auto last_look = std::chrono::steady_clock::now(), last_heard = last_look, last_keep = last_look;
         std::string typed_line = views.line.text();
         while (glfwWindowShouldClose(window.get()) == GLFW_FALSE) {
@@ -349,6 +360,8 @@ void run_window(const WindowSettings& settings) {
                 apply(*session, action);
                 ask_for_frames();
             }
+            const bool settled = frames_to_draw <= 0 && !views.keys.any_waiting() && nothing_works(*session);
+            teller.tell({++frames, heard_so_far, settled}, *session, places);
         }
         keeper.keep(state_of(*session, views, window.width(), window.height()));
     }

@@ -152,8 +152,9 @@ TEST_CASE("pairs are made within one season or field only, counted, and what is 
     CHECK(nothing.between.values_needed == 9);  // 9 fields make 36 pairs, 8 make 28
     const app::drawing::EvidenceFigure figure = evidence_figure_of(empty, nothing);
     CHECK(figure.between.empty ==
-          "It takes 30 pairs of tested fields of one season; there are 0. 9 more tested fields would give them.");
-    CHECK_THAT(figure.within.empty, Catch::Contains("9 more such tests in one field"));
+          "It takes 30 pairs of tested fields of one season; so far there are 0, and 9 more tested fields would "
+          "give them.");
+    CHECK_THAT(figure.within.empty, Catch::Contains("so far there are 0, and 9 more such tests in one field"));
     CHECK(figure.foretold.empty == "It takes 5 results of the season that are a number; there are 0: 5 more tests.");
 }
 

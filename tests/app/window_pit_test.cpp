@@ -260,6 +260,70 @@ TEST_CASE("keys as fast as a hand presses them reach the rooms, each after a mom
     ImGui::DestroyContext();
 }
 
+TEST_CASE("Shift that a scanner held for a capital letter is let go") {
+    Keys keys;
+    KeyGate gate;
+    ImGui::CreateContext();
+    KeyGate::Clock::time_point now{std::chrono::hours(1)};
+    const auto hear = [&] {
+        now += milliseconds(2);
+        gate.heard(now, KeyGate::Clock::duration::zero(), keys);
+    };
+    gate.pressed(GLFW_KEY_LEFT_SHIFT);
+    hear();
+    gate.pressed('S');
+    gate.letter('S');
+    hear();
+    gate.released('S');
+    hear();
+    gate.released(GLFW_KEY_LEFT_SHIFT);
+    hear();
+    gate.pressed('2');
+    gate.letter('2');
+    hear();
+    gate.released('2');
+    gate.pressed(GLFW_KEY_ENTER);
+    gate.released(GLFW_KEY_ENTER);
+    hear();
+    now += milliseconds(60);
+    gate.heard(now, KeyGate::Clock::duration::zero(), keys);
+    CHECK(gate.take_scanned() == "S2");
+    for (int frame = 0; frame < 4; ++frame) keys.begin_frame(false);
+    CHECK_FALSE(ImGui::GetIO().KeyShift);
+    ImGui::DestroyContext();
+}
+
+TEST_CASE("a hand that writes fast in a box sends no code and a scanner that ends its line does") {
+    Keys keys;
+    KeyGate gate;
+    ImGui::CreateContext();
+    KeyGate::Clock::time_point now{std::chrono::hours(1)};
+    const auto write = [&](const std::string& letters, bool ended) {
+        for (const char letter : letters) {
+            gate.pressed(letter);
+            gate.letter(static_cast<unsigned>(letter));
+            gate.released(letter);
+            now += milliseconds(5);
+            gate.heard(now, KeyGate::Clock::duration::zero(), keys);
+        }
+        if (ended) gate.pressed(GLFW_KEY_ENTER);
+        now += KeyGate::as_a_scanner + milliseconds(10);
+        gate.heard(now, KeyGate::Clock::duration::zero(), keys);
+        if (ended) gate.released(GLFW_KEY_ENTER);
+        now += milliseconds(100);
+        gate.heard(now, KeyGate::Clock::duration::zero(), keys);
+    };
+    write("DA", false);
+    CHECK_FALSE(gate.take_scanned(true));
+    write("DA", false);
+    CHECK(gate.take_scanned() == "DA");  // no box has the focus: some scanners end nothing
+    write("DA", false);
+    write("W26", true);
+    CHECK(gate.take_scanned(true) == "W26");
+    CHECK_FALSE(gate.take_scanned(true));
+    ImGui::DestroyContext();
+}
+
 TEST_CASE("a truck is found by its name, its ticket or its sample and stands on the scale with its answer") {
     const PitFarm farm;
     AtThePit at(farm.store());

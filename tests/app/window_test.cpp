@@ -1,5 +1,6 @@
 #include "app/window/window.h"
 
+#include <cmath>
 #include <cstdlib>
 #include <memory>
 #include <tuple>
@@ -88,6 +89,43 @@ TEST_CASE("the room of past seasons shows what was foretold and a field over the
     apply(*window.session, ChooseLimit{"2.0"});
     finish_work(*window.session);
     CHECK(window.session->taught->limit == "2.0");
+}
+
+TEST_CASE("past seasons say first what the strips cost and changed and the newest season before the others") {
+    WindowDriver window(demo_at("past-seasons"));
+    window.places.note_texts();
+    window.settle();
+    finish_work(*window.session);
+    window.frames(2);
+    CHECK(window.shows("strips"));
+    std::string said;
+    for (const DrawnText& text : *window.places.texts()) said += text.words + " ";
+    REQUIRE(window.session->taught);
+    REQUIRE(window.session->taught->strips.size() == 3);
+    const app::SeasonOfStrips& last = window.session->taught->strips.back();
+    REQUIRE(last.season == 2026);
+    REQUIRE(last.money);
+    REQUIRE(last.fields > 0);
+    const auto number = [](double value) { return std::to_string(std::lround(value)); };
+    const std::string of_last = "2026: " + std::to_string(last.strips) + " strips and " +
+                                std::to_string(last.laboratory) + " tests of a laboratory on " +
+                                std::to_string(last.samples) + " samples, " + number(*last.money) + " in money; of " +
+                                std::to_string(last.fields) + " fields foretold twice or more " +
+                                std::to_string(last.to_within) + " (" + number(last.to_within_t) +
+                                " t) moved under a 5 % chance of being over the limit, 0 over it.";
+    const auto first_line = said.find(of_last);
+    REQUIRE(first_line != std::string::npos);
+    CHECK(said.find("2025: 23 strips") > first_line);
+    CHECK(said.find("no field has two kept forecasts") > first_line);
+    CHECK(said.find("What seasons 2024 to 2026 teach") > first_line);
+}
+
+TEST_CASE("what the strips changed leaves room for what the seasons teach in a low window") {
+    WindowDriver low(demo_at("past-seasons", 1024, 700));
+    low.settle();
+    finish_work(*low.session);
+    low.frames(2);
+    CHECK(low.places.find("strips")->height < low.places.find("taught")->height);
 }
 
 TEST_CASE("the map follows the hand that drags it and comes back whole") {

@@ -161,8 +161,11 @@ void draw_what_to_look_at(QueuePen& pen, const QueueView& queue) {
                  late.over);
     for (const FrozenBin& bin : queue.frozen) pen.line(spoken(words::pit_frozen, bin.bin, bin.because), true);
     for (const OtherBinUsed& used : queue.other_bins) {
-        pen.line(spoken(words::pit_other_bin, used.move, used.load, used.to, used.advised,
-                        used.put_right ? spoken(words::pit_put_right) : used.reason));
+        const bool away = used.to == "out";  // nothing of it can be put right in a bin
+        const std::string why = used.put_right && !away ? spoken(words::pit_put_right) : used.reason;
+        const std::string because = why.empty() ? "" : spoken(words::pit_other_because, why);
+        pen.line(away ? spoken(words::pit_other_away, used.move, used.load, used.advised, because)
+                      : spoken(words::pit_other_bin, used.move, used.load, used.to, used.advised, because));
         for (const std::string& means : used.means)
             pen.line(spoken(words::pit_other_bin_means, used.move, means), true);
     }

@@ -11,8 +11,10 @@
 #include "app/drawing/figures/review_figure.h"
 #include "app/drawing/figures/sheet.h"
 #include "app/drawing/numbers.h"
+#include "app/seasons_words.h"
 #include "app/window/rooms/rooms.h"
 #include "app/words.h"
+#include "models/counted.h"
 #include "models/words.h"
 
 namespace app::window {
@@ -23,21 +25,66 @@ using drawing::Align;
 using drawing::Rect;
 using drawing::Weight;
 
-/// The models and forecasts against what was found; what does not fit is scrolled to.
+std::string moved_fields(int fields, double tonnes) {
+    return fields == 0 ? "0" : fmt::format("{} ({})", fields, drawing::tonnes_text(tonnes));
+}
+
+std::string strips_in_words(const SeasonOfStrips& of) {
+    const std::string changed =
+        of.fields > 0
+            ? spoken(words::strips_moved,
+                     models::counted(of.fields, spoken(words::one_field), spoken(words::several_fields)),
+                     moved_fields(of.to_within, of.to_within_t), drawing::percent_text(models::ClearingCaps{}.load_cap),
+                     moved_fields(of.to_beyond, of.to_beyond_t))
+            : spoken(words::strips_moved_none);
+    return fmt::format(words::strips_of_season, of.season,
+                       models::counted(of.strips, spoken(words::one_strip), spoken(words::several_strips)),
+                       of.laboratory > 0 ? spoken(words::strips_and_laboratory,
+                                                  models::counted(of.laboratory, spoken(words::one_test_of_laboratory),
+                                                                  spoken(words::several_tests_of_laboratory)))
+                                         : "",
+                       models::counted(of.samples, spoken(words::one_sample), spoken(words::several_samples)),
+                       of.money ? spoken(words::strips_cost, fmt::format("{:.0f}", *of.money)) : "", changed);
+}
+
+/// What testing took and changed, the newest season first, before what it taught: that is asked first.
+double write_strips(drawing::Painter& on, const Rect& area, const std::vector<SeasonOfStrips>& strips,
+                    const drawing::Look& look) {
+    constexpr std::size_t most_seasons = 4;  // older ones say little of how testing goes now; `review` has them all
+    const double em = look.text_px;
+    if (strips.empty()) return area.y;
+    double y = drawing::paragraph(on, area.x, area.y, spoken(words::strips_title), em * 1.3, area.width, look.theme.ink,
+                                  Weight::bold, 1);
+    std::size_t shown = 0;
+    for (auto of = strips.rbegin(); of != strips.rend() && shown < most_seasons; ++of, ++shown)
+        y = drawing::paragraph(on, area.x, y + em * 0.15, strips_in_words(*of), em, area.width, look.theme.ink);
+    return drawing::paragraph(on, area.x, y + em * 0.15, spoken(words::strips_key), em * 0.88, area.width,
+                              look.theme.soft_ink) +
+           em * 0.8;
+}
+
+/// What the strips cost and changed, and the models and forecasts against what was found; what does not fit is scrolled
+/// to.
 void draw_taught(RoomFrame& frame, const Rect& area) {
-    const drawing::ReviewFigure& figure = frame.session.taught->figure;
+    const SeasonsTaught& taught = *frame.session.taught;
     drawing::Look look = frame.brushes.look();
     look.text_px *= 0.9;
-    const double width = area.width - static_cast<double>(ImGui::GetStyle().ScrollbarSize);
-    const double height =
-        std::max(area.height, drawing::height_of_review_figure(screen_painter(frame), width, figure, look));
+    const double width = area.width - static_cast<double>(ImGui::GetStyle().ScrollbarSize), margin = look.text_px;
+    ImguiPainter measure_painter = screen_painter(frame);
+    drawing::MeasuringPainter measure(measure_painter);
+    const Rect strips{margin, margin, width - 2.0 * margin, 0.0};
+    const double figure_top = write_strips(measure, strips, taught.strips, look);
+    const double figure_height = std::max(
+        area.height - figure_top, drawing::height_of_review_figure(screen_painter(frame), width, taught.figure, look));
     ImGui::SetCursorScreenPos({static_cast<float>(area.x), static_cast<float>(area.y)});
     ImGui::BeginChild("taught", {static_cast<float>(area.width), static_cast<float>(area.height)});
     ImguiPainter painter = screen_painter(frame);
     const ImVec2 from = ImGui::GetCursorScreenPos();
-    drawing::draw_review_figure(painter, {static_cast<double>(from.x), static_cast<double>(from.y), width, height},
-                                figure, look);
-    ImGui::Dummy({static_cast<float>(width), static_cast<float>(height)});
+    const double left = static_cast<double>(from.x), top = static_cast<double>(from.y);
+    write_strips(painter, {left + strips.x, top + strips.y, strips.width, 0.0}, taught.strips, look);
+    frame.places.mark("strips", {left, top, width, figure_top});
+    drawing::draw_review_figure(painter, {left, top + figure_top, width, figure_height}, taught.figure, look);
+    ImGui::Dummy({static_cast<float>(width), static_cast<float>(figure_top + figure_height)});
     scroll_by_keys(frame, false);
     ImGui::EndChild();
     frame.places.mark("taught", area);

@@ -110,7 +110,7 @@ void draw_head(RoomFrame& frame, const drawing::RankFigure& rank, const drawing:
         if (!frame.tight) places.reserve({scale.px(limit) - em * 0.1, numbers - small, em * 0.2, small});
     }
     painter.polyline({{left, axis}, {left + width, axis}}, theme.soft_ink, 1.0);
-    for (const drawing::Tick& tick : drawing::content_ticks(ends.low, ends.high, 6)) {
+    for (const drawing::Tick& tick : drawing::content_ticks(ends.low, ends.high, 8)) {
         const double x = scale.px(tick.value);
         painter.polyline({{x, axis - em * (tick.label.empty() ? 0.15 : 0.3)}, {x, axis}}, theme.soft_ink, 1.0);
         if (!tick.label.empty()) label(x, numbers, tick.label, small, drawing::Weight::regular);
@@ -284,9 +284,13 @@ void draw_chosen(RoomFrame& frame, const Rect& area) {
         ImGui::SetCursorScreenPos({static_cast<float>(area.x), static_cast<float>(area.y)});
         ImGui::Dummy({1.0F, static_cast<float>(chart.y + chart.height - area.y)});
     };
+    const OrderShown shown = order_shown(frame.session);
     const drawing::RankRow* chosen = nullptr;
-    for (const drawing::RankRow& row : order_shown(frame.session).rank->rows) {
-        if (row.field == frame.session.field) chosen = &row;
+    bool has_a_place = true;  // in the order: a field that is not worth a test has none, here as in its row
+    for (std::size_t r = 0; r < shown.rank->rows.size(); ++r) {
+        if (shown.rank->rows[r].field != frame.session.field) continue;
+        chosen = &shown.rank->rows[r];
+        has_a_place = shown.rank->risk_only || shown.order == nullptr || shown.order->fields[r].expected_gain > 0.0;
     }
     if (chosen == nullptr) {
         const FieldView* field = chosen_field(frame.session);
@@ -299,8 +303,9 @@ void draw_chosen(RoomFrame& frame, const Rect& area) {
         y = drawing::paragraph(painter, area.x, y + em * 0.2, why_not_in_list(*field), em, area.width, theme.ink);
         return finish(y);
     }
-    double y = drawing::paragraph(painter, area.x, area.y, spoken(words::chosen_field, chosen->rank, chosen->field),
-                                  em * 1.35, area.width, theme.ink, drawing::Weight::bold, 1);
+    double y = drawing::paragraph(
+        painter, area.x, area.y, has_a_place ? spoken(words::chosen_field, chosen->rank, chosen->field) : chosen->field,
+        em * 1.35, area.width, theme.ink, drawing::Weight::bold, 1);
     y = drawing::paragraph(painter, area.x, y + em * 0.2, chosen->why, em, area.width, theme.ink);
     if (chosen->median_mg_per_kg) {
         y = drawing::paragraph(
