@@ -11,8 +11,7 @@ inline constexpr const char* strips_and_laboratory = " and {} of a laboratory";
 inline constexpr const char* strips_cost = ", {} in money";
 inline constexpr const char* strips_moved =
     "of {} foretold twice or more {} moved under a {} chance of being over the limit, {} over it.";
-inline constexpr const char* strips_moved_none =
-    "what they changed cannot be told: no field has two kept forecasts (lodicule map --keep).";
+inline constexpr const char* strips_moved_none = "no field has two kept forecasts, so what they changed is not known.";
 inline constexpr const char* strips_key =
     "Moved: from the first to the last forecast of a field; results, weather and other fields all had a part in it. "
     "Money: strips, those of controls too, and samples; neither laboratory nor hours.";
