@@ -13,8 +13,7 @@ inline constexpr Word strips_and_laboratory = word(" and {} of a laboratory");
 inline constexpr Word strips_cost = word(", {} in money");
 inline constexpr Word strips_moved =
     word("of {} foretold twice or more {} moved under a {} chance of being over the limit, {} over it.");
-inline constexpr Word strips_moved_none =
-    word("what they changed cannot be told: no field has two kept forecasts (lodicule map --keep).");
+inline constexpr Word strips_moved_none = word("no field has two kept forecasts, so what they changed is not known.");
 inline constexpr Word strips_key = word(
     "Moved: from the first to the last forecast of a field; results, weather and other fields all had a part in it. "
     "Money: strips, those of controls too, and samples; neither laboratory nor hours.");

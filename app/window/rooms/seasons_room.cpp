@@ -37,14 +37,14 @@ std::string strips_in_words(const SeasonOfStrips& of) {
                      moved_fields(of.to_within, of.to_within_t), drawing::percent_text(models::ClearingCaps{}.load_cap),
                      moved_fields(of.to_beyond, of.to_beyond_t))
             : spoken(words::strips_moved_none);
-    return fmt::format(words::strips_of_season, of.season,
-                       models::counted(of.strips, spoken(words::one_strip), spoken(words::several_strips)),
-                       of.laboratory > 0 ? spoken(words::strips_and_laboratory,
-                                                  models::counted(of.laboratory, spoken(words::one_test_of_laboratory),
-                                                                  spoken(words::several_tests_of_laboratory)))
-                                         : "",
-                       models::counted(of.samples, spoken(words::one_sample), spoken(words::several_samples)),
-                       of.money ? spoken(words::strips_cost, fmt::format("{:.0f}", *of.money)) : "", changed);
+    return spoken(words::strips_of_season, of.season,
+                  models::counted(of.strips, spoken(words::one_strip), spoken(words::several_strips)),
+                  of.laboratory > 0 ? spoken(words::strips_and_laboratory,
+                                             models::counted(of.laboratory, spoken(words::one_test_of_laboratory),
+                                                             spoken(words::several_tests_of_laboratory)))
+                                    : "",
+                  models::counted(of.samples, spoken(words::one_sample), spoken(words::several_samples)),
+                  of.money ? spoken(words::strips_cost, fmt::format("{:.0f}", *of.money)) : "", changed);
 }
 
 /// What testing took and changed, the newest season first, before what it taught: that is asked first.
