@@ -24,8 +24,8 @@ TEST_CASE("contents are drawn in the chosen unit with the digits they have in mg
         CHECK(content_text(std::nan("")) == "–");
         CHECK(content_interval_text(0.4, 2.1) == "400 to 2100");
         CHECK(content_and_unit_text(0.62) == "620 µg/kg");
-        CHECK(with_unit(app::words::content) == "DON, µg/kg (bar 50 %, line 90 %)");
-        CHECK(with_unit(app::words::content_of_field) ==
+        CHECK(with_unit(app::spoken(app::words::content)) == "DON, µg/kg (bar 50 %, line 90 %)");
+        CHECK(with_unit(app::spoken(app::words::content_of_field)) ==
               "DON of the field's mean {} µg/kg, nine tenths of the chance lie within {} µg/kg.");
     }
     CHECK(content_text(0.5) == "0.50");  // as before

@@ -11,6 +11,7 @@
 #include <thread>
 
 #include <catch2/catch.hpp>
+#include <imgui.h>
 #include <unistd.h>
 
 #include "app/cautions.h"
@@ -197,7 +198,8 @@ TEST_CASE("the window's faces hold umlauts and the quotation marks of German at 
     WindowDriver window(german_room("bench"));
     for (const double size : {12.0, 16.0, 35.0, 54.0})
         for (const auto weight : {drawing::Weight::regular, drawing::Weight::bold})
-            for (const unsigned short letter : {0xC4, 0xD6, 0xDC, 0xE4, 0xF6, 0xFC, 0xDF, 0x201C})
+            for (const ImWchar letter :
+                 std::initializer_list<ImWchar>{0xC4, 0xD6, 0xDC, 0xE4, 0xF6, 0xFC, 0xDF, 0x201C})
                 CHECK(window.brushes.fonts.face(size, weight)->FindGlyphNoFallback(letter) != nullptr);
     for (const auto weight : {drawing::Weight::regular, drawing::Weight::bold})
         CHECK(window.brushes.fonts.face(16.0, weight)->FindGlyphNoFallback(0x201E) != nullptr);
