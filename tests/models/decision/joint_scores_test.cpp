@@ -9,7 +9,7 @@
 
 namespace {
 
-double normal_cdf(double z) {
+double score_cdf(double z) {
     return 0.5 * std::erfc(-z / std::sqrt(2.0));
 }
 
@@ -20,10 +20,10 @@ double share_resolved(double error_variance, double h) {
     double sum = 0.0;
     constexpr double step = 1e-3;
     for (double z = -9.0; z <= 9.0; z += step) {
-        const double over = normal_cdf((std::sqrt(known) * z - h) / left_sd);
+        const double over = score_cdf((std::sqrt(known) * z - h) / left_sd);
         sum += over * over * std::exp(-0.5 * z * z) / std::sqrt(2.0 * 3.14159265358979324) * step;
     }
-    const double p = normal_cdf(-h);
+    const double p = score_cdf(-h);
     return (sum - p * p) / (p * (1.0 - p));
 }
 
@@ -36,7 +36,7 @@ models::ScoresQuestion question_about(Eigen::Index fields, double cv) {
     return question;
 }
 
-Eigen::MatrixXd normals(Eigen::Index rows, Eigen::Index columns, std::uint64_t seed) {
+Eigen::MatrixXd score_draws(Eigen::Index rows, Eigen::Index columns, std::uint64_t seed) {
     std::mt19937_64 random(seed);
     std::normal_distribution<double> normal;
     Eigen::MatrixXd z(rows, columns);
@@ -51,7 +51,7 @@ TEST_CASE("the error that resolves as much as a reading is found again from what
     for (const double error_variance : {0.05, 0.3, 1.0, 6.0}) {
         for (const double h : {-1.5, 0.0, 0.4, 2.0}) {
             CAPTURE(error_variance, h);
-            CHECK(models::error_variance_resolving(share_resolved(error_variance, h), normal_cdf(-h)) ==
+            CHECK(models::error_variance_resolving(share_resolved(error_variance, h), score_cdf(-h)) ==
                   Approx(error_variance).epsilon(2e-3));
         }
     }
@@ -62,7 +62,7 @@ TEST_CASE("the error that resolves as much as a reading is found again from what
 
 TEST_CASE("lognormal contents have the scores, correlations and errors of their logarithms") {
     // Contents ln c ~ N(m, 0.5 or 0.8), correlation 0.7; the reading's log error ln(1 + 0.35^2).
-    const Eigen::MatrixXd z = normals(100000, 2, 4);
+    const Eigen::MatrixXd z = score_draws(100000, 2, 4);
     Eigen::MatrixXd draws(z.rows(), 2);
     draws.col(0) = (-0.2 + std::sqrt(0.5) * z.col(0).array()).exp();
     draws.col(1) = (0.3 + std::sqrt(0.8) * (0.7 * z.col(0) + std::sqrt(0.51) * z.col(1)).array()).exp();
@@ -71,7 +71,7 @@ TEST_CASE("lognormal contents have the scores, correlations and errors of their 
     CHECK(joint.correlation(0, 1) == Approx(0.7).margin(4 * 0.51 / std::sqrt(1e5)).epsilon(0.0));
     CHECK(joint.correlation(1, 0) == joint.correlation(0, 1));
     CHECK(joint.correlation(0, 0) == 1.0);
-    CHECK(joint.over[0] == Approx(normal_cdf(-0.2 / std::sqrt(0.5))).margin(2 / std::sqrt(1e5)).epsilon(0.0));
+    CHECK(joint.over[0] == Approx(score_cdf(-0.2 / std::sqrt(0.5))).margin(2 / std::sqrt(1e5)).epsilon(0.0));
     // 64 readings and 128 classes stand for all of them: good to a few hundredths of the error.
     const double q = std::log1p(0.35 * 0.35);
     CHECK(joint.error_variance[0] == Approx(q / 0.5).epsilon(0.06));
@@ -79,7 +79,7 @@ TEST_CASE("lognormal contents have the scores, correlations and errors of their 
 }
 
 TEST_CASE("correlations of few draws are drawn to nothing where there are none and kept where there are some") {
-    const Eigen::MatrixXd z = normals(400, 40, 9);
+    const Eigen::MatrixXd z = score_draws(400, 40, 9);
     const auto off_diagonal_square = [](const Eigen::MatrixXd& correlation) {
         const auto n = static_cast<double>(correlation.rows());
         return (correlation.squaredNorm() - n) / (n * (n - 1.0));
@@ -88,14 +88,14 @@ TEST_CASE("correlations of few draws are drawn to nothing where there are none a
     // As drawn they would have a mean square of 1 / 400.
     CHECK(off_diagonal_square(apart.correlation) < 0.1 / 400.0);
     // One common part of half the variance.
-    const Eigen::VectorXd common = normals(400, 1, 10);
+    const Eigen::VectorXd common = score_draws(400, 1, 10);
     const Eigen::MatrixXd together = (z.colwise() + common).array().exp();
     const models::JointScores near = models::joint_scores(together, question_about(40, 0.3));
     CHECK(std::sqrt(off_diagonal_square(near.correlation)) == Approx(0.5).margin(0.08).epsilon(0.0));
 }
 
 TEST_CASE("draws that are all the same and limits that no draw reaches give numbers, and a reading of them nothing") {
-    Eigen::MatrixXd draws = normals(300, 3, 2).array().exp();
+    Eigen::MatrixXd draws = score_draws(300, 3, 2).array().exp();
     draws.col(0).setConstant(0.0);
     draws.col(1).setConstant(2.5);
     draws.col(2) *= 1e-6;
@@ -112,8 +112,8 @@ TEST_CASE("draws that are all the same and limits that no draw reaches give numb
 }
 
 TEST_CASE("gains of the normal law are the fall of its loss, field by field, for any number of threads") {
-    const Eigen::MatrixXd z = normals(2000, 70, 6);
-    const Eigen::VectorXd common = normals(2000, 1, 7);
+    const Eigen::MatrixXd z = score_draws(2000, 70, 6);
+    const Eigen::VectorXd common = score_draws(2000, 1, 7);
     const Eigen::MatrixXd draws = ((z.colwise() + common) * 0.6).array().exp();
     models::ScoresQuestion question = question_about(70, 0.3);
     const models::JointScores joint = models::joint_scores(draws, question);
