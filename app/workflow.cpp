@@ -4,6 +4,7 @@
 
 #include <fmt/format.h>
 
+#include "app/grain_from_kept.h"
 #include "geo/check.h"
 #include "geo/store/kept_forecasts.h"
 #include "geo/store/store.h"
@@ -97,9 +98,13 @@ SeasonView look_at_season(const geo::Store& store, const Question& question, con
 
 namespace {
 
-/// Of the whole job; `beside` says whether fits are kept in files beside the store.
+/// Whether what a fit says of grain is kept in files beside the store, and whether every load in the bins is drawn.
+enum class Beside { nothing, fit_and_means, fit };
+
+/// Of the whole job.
 SeasonView look(const geo::Store& store, const Question& question, const models::Progress& progress,
-                SeasonMemory& memory, bool beside) {
+                SeasonMemory& memory, Beside how_beside) {
+    const bool beside = how_beside != Beside::nothing;
     SeasonView view;
     SeasonMemory::Inputs inputs;
     inputs.last_record = geo::end_of_chain(store).sha256;
@@ -167,9 +172,9 @@ SeasonView look(const geo::Store& store, const Question& question, const models:
     bins.ahead = question.bins_ahead;
     bins.own_duplicates = question.own_duplicates;
     bins.threads = question.threads;
-    if (keeps && question.upto == Upto::bins && question.next_load && !question.bins_ahead) {
+    if (keeps && question.upto == Upto::bins && !question.bins_ahead && question.bins_zones.empty()) {
         view.contamination = contamination_input(view.data, view.risks, contamination);
-        bins.kept_bins = kept_bins_file(store.file());
+        if (how_beside == Beside::fit_and_means) bins.kept_bins = kept_bins_file(store.file());
         const FitRestsOn rests_on = fit_rests_on(view.contamination, contamination);
         const auto kept = KeptFit::open(kept_fit_file(store.file()), rests_on, view.contamination);
         if (kept) {
@@ -249,13 +254,19 @@ SeasonView look(const geo::Store& store, const Question& question, const models:
 
 SeasonView look_at_season(const geo::Store& store, const Question& question, const models::Progress& progress,
                           SeasonMemory& memory) {
-    return look(store, question, progress, memory, false);
+    return look(store, question, progress, memory, Beside::nothing);
 }
 
 SeasonView look_at_season_from_kept(const geo::Store& store, const Question& question,
                                     const models::Progress& progress) {
     SeasonMemory memory;
-    return look(store, question, progress, memory, true);
+    return look(store, question, progress, memory, Beside::fit_and_means);
+}
+
+SeasonView look_at_all_grain_from_kept(const geo::Store& store, const Question& question,
+                                       const models::Progress& progress) {
+    SeasonMemory memory;
+    return look(store, question, progress, memory, Beside::fit);
 }
 
 RisksByModels look_at_models(const geo::Store& store, const Question& question,

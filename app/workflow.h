@@ -103,8 +103,8 @@ SeasonView look_at_season(const geo::Store& store, const Question& question, con
 SeasonView look_at_season(const geo::Store& store, const Question& question, const models::Progress& progress,
                           SeasonMemory& memory);
 /// The same for a program that ends with its answer: what a fit says of grain is kept beside the store
-/// (app/stages/grain_fit.h), and the advice for one load is made from that where it is of these very results. The
-/// answer is the same without; of one load's advice `contamination` then has no model, and `fields` no content.
+/// (app/stages/grain_fit.h), and bins and loads are spoken of from that where it is of these very results. The answer
+/// is the same without; of bins `contamination` then has no model, `fields` no content, and `draws` loads that wait.
 SeasonView look_at_season_from_kept(const geo::Store& store, const Question& question,
                                     const models::Progress& progress = {});
 

@@ -230,8 +230,9 @@ OutboundAsked OutboundOptions::to_ask() const {
     return ask;
 }
 
-void print_outbound(const SeasonView& view, const OutboundOptions& options, bool json) {
-    const OutboundAsked asked = options.to_ask();
+void print_outbound(const SeasonView& view, const OutboundOptions& options, bool json, int threads) {
+    OutboundAsked asked = options.to_ask();
+    asked.threads = threads;
     const OutboundView sold = outbound_of_bins(view.data, *view.bins, view.season, asked);
     if (json)
         print(json_of_outbound(sold, asked, view).dump(2));

@@ -21,6 +21,6 @@ struct OutboundOptions {
     OutboundAsked to_ask() const;  ///< @throws models::Error  a lot, plan or bias that is none
 };
 
-void print_outbound(const SeasonView& view, const OutboundOptions& options, bool json);
+void print_outbound(const SeasonView& view, const OutboundOptions& options, bool json, int threads);
 
 }  // namespace app::commands

@@ -4,7 +4,6 @@
 #include <map>
 #include <set>
 
-#include "app/stages/kept_columns.h"
 #include "models/spatial/parallel.h"
 
 namespace app {
@@ -17,13 +16,12 @@ BinMeans::BinMeans(const SeasonData& data, const ContaminationView& view, const 
     for (const models::BinContent& content : ledger.bins) {
         OfBin& of = bins_.emplace_back();
         of.bin = content.bin;
-        std::string under;
         for (const models::GrainPortion& portion : content.by_source()) {
             if (portion.mass_g == 0) continue;
             Grain grain;
             grain.mass_t = portion.mass_t();
-            KeyOf key;
-            key.add(under).add(portion.source).add(portion.mass_g);
+            KeyOf& key = of.key;
+            key.add(portion.source).add(portion.mass_g);
             const auto load = data.load_by_name.find(portion.source);
             if (load != data.load_by_name.end() && load->second < view.load_of.size())
                 grain.load = view.load_of[load->second];
@@ -41,7 +39,7 @@ BinMeans::BinMeans(const SeasonData& data, const ContaminationView& view, const 
                     if (models::opening_source(bin.bin) == portion.source)
                         key.add(bin.opening_mean_mg_per_kg).add(bin.opening_sd_mg_per_kg);
             }
-            grain.key = under = key.sha256();
+            grain.key_ends = key.length();
             of.grain.push_back(std::move(grain));
         }
         if (!of.known) of.grain.clear();
@@ -51,14 +49,16 @@ BinMeans::BinMeans(const SeasonData& data, const ContaminationView& view, const 
     if (!kept || kept->key() != fit_key_ || kept->rows() != draws) return;
     for (OfBin& of : bins_) {
         const auto upto = kept->says().find(of.bin);
-        if (upto == kept->says().end() || !upto->is_string()) continue;
-        const auto last = std::find_if(of.grain.begin(), of.grain.end(),
-                                       [&](const Grain& grain) { return grain.key == upto->get<std::string>(); });
-        if (last == of.grain.end()) continue;
+        if (upto == kept->says().end() || !upto->is_array() || upto->size() != 2) continue;
+        const auto &loads = upto->at(0), &key = upto->at(1);
+        if (!loads.is_number_unsigned() || !key.is_string()) continue;
+        const auto summed = loads.get<std::size_t>();
+        if (summed == 0 || summed > of.grain.size()) continue;
+        if (of.key.sha256_of_first(of.grain[summed - 1].key_ends) != key.get<std::string>()) continue;
         auto sum = kept->column(of.bin);
         if (!sum) continue;
         of.sum = std::move(*sum);
-        of.summed = static_cast<std::size_t>(last - of.grain.begin()) + 1;
+        of.summed = summed;
     }
 }
 
@@ -94,7 +94,7 @@ std::vector<std::optional<Eigen::VectorXd>> BinMeans::means(const GrainFit& fit,
     std::vector<NamedColumn> columns;
     for (const OfBin& of : bins_) {
         if (of.grain.empty()) continue;
-        says[of.bin] = of.grain.back().key;
+        says[of.bin] = {of.grain.size(), of.key.sha256()};
         columns.emplace_back(of.bin, &of.sum);
     }
     keep_columns(file_, fit_key_, says, std::move(columns));

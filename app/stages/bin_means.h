@@ -8,6 +8,7 @@
 #include <Eigen/Core>
 
 #include "app/stages/grain_fit.h"
+#include "app/stages/kept_columns.h"
 #include "app/stages/season_data.h"
 #include "models/decision/bin_content.h"
 
@@ -34,11 +35,12 @@ class BinMeans {
         double mass_t = 0.0;
         std::optional<std::size_t> load;  ///< of the model
         Eigen::Index opening = -1;        ///< column of the openings
-        std::string key;                  ///< of this and all grain under it
+        std::size_t key_ends = 0;         ///< bytes of the bin's key that are of this and all grain under it
     };
     struct OfBin {
         std::string bin;
         std::vector<Grain> grain;  ///< in the order in which it came
+        KeyOf key;                 ///< of all of it
         bool known = true;         ///< there are draws of all of it
         std::size_t summed = 0;    ///< so much of it is in the sum
         Eigen::VectorXd sum;       ///< mg/kg times t

@@ -7,6 +7,7 @@
 #include <fmt/format.h>
 
 #include "app/stages/test_content.h"
+#include "models/decision/bins_at_times.h"
 #include "models/decision/limit_rule.h"
 
 namespace app {
@@ -84,20 +85,23 @@ std::vector<models::BinProbe> probes_of_bins(const SeasonData& data, const std::
         dated.push_back({time_of_probe(data.samples[taken], readings.front().test).utc, std::move(probe)});
     }
     std::stable_sort(dated.begin(), dated.end(), [](const Dated& a, const Dated& b) { return a.utc < b.utc; });
-    std::vector<models::BinProbe> probes;
-    for (Dated& one : dated) {
-        std::vector<models::Move> until;
-        std::copy_if(moves.begin(), moves.end(), std::back_inserter(until),
-                     [&](const models::Move& move) { return move.time.utc <= one.utc; });
-        const models::BinLedger then =
-            models::ledger_of_possible_moves(data.bins, data.loads, until, models::TellMoves::no);
+    std::vector<models::BinAtTime> asked;
+    std::vector<std::size_t> probed;  // in the order of what is asked
+    for (std::size_t i = 0; i < dated.size(); ++i) {
         for (std::size_t b = 0; b < data.bins.size(); ++b) {
-            if (data.bins[b].bin != one.probe.bin) continue;
-            one.probe.grain = then.bins[b].by_source();
-            one.probe.layered = then.bins[b].layers.size() > 1 && data.bins[b].draw_off != models::DrawOff::mixed;
+            if (data.bins[b].bin != dated[i].probe.bin) continue;
+            asked.push_back({b, dated[i].utc});
+            probed.push_back(i);
         }
-        probes.push_back(std::move(one.probe));
     }
+    const std::vector<models::BinContent> then = models::contents_at(data.bins, data.loads, moves, asked);
+    for (std::size_t k = 0; k < then.size(); ++k) {
+        models::BinProbe& probe = dated[probed[k]].probe;
+        probe.grain = then[k].by_source();
+        probe.layered = then[k].layers.size() > 1 && data.bins[asked[k].bin].draw_off != models::DrawOff::mixed;
+    }
+    std::vector<models::BinProbe> probes;
+    for (Dated& one : dated) probes.push_back(std::move(one.probe));
     return probes;
 }
 

@@ -80,7 +80,12 @@ void note_conversion(const BinsView& view, const models::BinPlanProblem& problem
     }
 }
 
-/// Loads of the model that the answer speaks of: all; of one load's advice those that wait, and those that were probed.
+/// Whether the means of bins come from kept sums, and only loads that wait or were probed are drawn.
+bool draws_few(const BinsSettings& settings) {
+    return settings.next || !settings.kept_bins.empty();
+}
+
+/// Loads of the model that the answer speaks of: all, or those that wait and those that were probed.
 std::vector<std::size_t> loads_drawn(const SeasonData& data, const ContaminationView& view,
                                      const BinsSettings& settings, const models::BinLedger& ledger,
                                      const std::vector<models::BinProbe>& probes) {
@@ -92,7 +97,7 @@ std::vector<std::size_t> loads_drawn(const SeasonData& data, const Contamination
     for (std::size_t l = 0; l < data.loads.size(); ++l) {
         if (l >= view.load_of.size() || !view.load_of[l]) continue;
         const models::Load& load = data.loads[l];
-        const bool asked = !settings.next || load.load == *settings.next || probed.count(load.load) != 0 ||
+        const bool asked = !draws_few(settings) || load.load == settings.next || probed.count(load.load) != 0 ||
                            (waiting(load) && season_of_load(data, load) == settings.season);
         if (asked) drawn.push_back(l);
     }
@@ -225,7 +230,7 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
     for (const std::size_t l : drawn) asked.loads.push_back(*view.load_of[l]);
     if (settings.ahead) asked.field_seasons = everything_of(view, settings.season).field_seasons;
     std::optional<BinMeans> bin_means;
-    if (settings.next) {
+    if (draws_few(settings)) {
         bin_means.emplace(data, view, out.ledger, openings, settings.draws, settings.kept_bins, settings.fit_key);
         const std::vector<std::size_t> missing = bin_means->loads_missing();
         asked.loads.insert(asked.loads.end(), missing.begin(), missing.end());

@@ -29,8 +29,8 @@ struct BinsSettings {
     std::vector<DrawnZone> zones = {};  ///< with `ahead`: fields are cut apart by these (standing_zones.h)
     std::optional<models::WithinFieldStructure> structure = {};  ///< inside the season's fields; none: as patches
     int threads = 0;  ///< 0: as many as there are processors; the answer is the same
-    /// Where the mean contents of bins are kept for the next load, and the key of the fit that they rest on; empty:
-    /// nowhere.
+    /// Where the mean contents of bins are kept, and the key of the fit that they rest on: only loads that wait or were
+    /// probed are drawn then. Empty: nowhere.
     std::filesystem::path kept_bins = {};
     std::string fit_key = {};
 };
@@ -46,8 +46,8 @@ struct BinsView {
     models::BinLedger ledger;        ///< from the moves
     std::vector<LimitOfBin> limits;  ///< of each bin at this harvest, in the order of the table
     std::vector<double> factors;     ///< of each bin: its content as is times this stands on its limit's basis
-    /// As is, of all loads that the model knows and of the opening contents; with `next` of those that wait or were
-    /// probed, and of the opening contents.
+    /// As is, of all loads that the model knows and of the opening contents; with `next` or where means are kept of
+    /// those that wait or were probed, and of the opening contents.
     models::SourceDraws draws;
     std::vector<models::ProbeNews> probes;  ///< of bins: what each made of the draws, or why it does not count
     std::vector<ProbedOver> probed_over;    ///< grain whose probe is over the limit of the bin that it lies in

@@ -75,8 +75,7 @@ std::string why_not_there(const models::Load& load, const models::Bin& bin, cons
 
 /// Why two loads may not meet; empty where they may.
 std::string why_not_together(const models::Load& load, const models::Load& other) {
-    const std::string grain = commodity_of(load), there = commodity_of(other);
-    const bool other_grain = !grain.empty() && !there.empty() && grain != there;
+    const bool other_grain = load.commodity && other.commodity && *load.commodity != *other.commodity;
     if (load.keep_apart == other.keep_apart && !other_grain) return "";
     return fmt::format("it is {}, and load {} there is {}", what_it_is(load), other.load, what_it_is(other));
 }
@@ -165,13 +164,11 @@ std::vector<UnclearedLoad> uncleared_loads(const SeasonData& data, const models:
     std::vector<UnclearedLoad> all;
     const Moistures moistures(data);
     const ResultsOfLoads results(data, moistures);
-    std::set<std::string> loads;
-    for (const models::Load& load : data.loads) loads.insert(load.load);
     for (std::size_t b = 0; b < data.bins.size(); ++b) {
         const auto limit = limit_of_bin(data, data.bins[b], day).limit;
         if (!limit) continue;
         for (const models::GrainPortion& portion : ledger.bins[b].by_source()) {
-            if (loads.count(portion.source) == 0) continue;  // opening content: nobody tested it as a load
+            if (load_named(data, portion.source) == nullptr) continue;  // opening content: nobody tested it as a load
             auto found = grain_in_bins_parts::uncleared_for(results.of(portion.source), *limit);
             if (!found) continue;
             found->load = portion.source;

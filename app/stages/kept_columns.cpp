@@ -2,11 +2,13 @@
 
 #include <algorithm>
 #include <bit>
+#include <cerrno>
 #include <cstring>
 #include <fstream>
 #include <string_view>
 #include <system_error>
 
+#include <fcntl.h>
 #include <fmt/format.h>
 #include <unistd.h>
 
@@ -17,19 +19,40 @@ namespace app {
 namespace {
 
 constexpr std::string_view kept_magic = "lodicule kept 1 ";
-constexpr std::size_t most_head = 64 << 20;  // bytes; a longer one is damaged
+constexpr std::size_t longest_line = 200, most_head = 64 << 20;  // bytes; a longer one is damaged
 
 std::string_view bytes_of(const Eigen::VectorXd& column) {
     return {reinterpret_cast<const char*>(column.data()), sizeof(double) * static_cast<std::size_t>(column.size())};
+}
+
+/// @returns bytes read; fewer where the file ends or cannot be read
+std::size_t read_at(int file, char* into, std::size_t size, std::size_t from) {
+    std::size_t done = 0;
+    while (done < size) {
+        const auto read = ::pread(file, into + done, size - done, static_cast<off_t>(from + done));
+        if (read < 0 && errno == EINTR) continue;
+        if (read <= 0) break;
+        done += static_cast<std::size_t>(read);
+    }
+    return done;
 }
 
 }  // namespace
 
 std::optional<KeptColumns> KeptColumns::open(const std::filesystem::path& file) {
     if constexpr (std::endian::native != std::endian::little) return std::nullopt;
-    std::ifstream in(file, std::ios::binary);
-    std::string line;
-    if (!in || !std::getline(in, line) || line.size() > 200 || !line.starts_with(kept_magic)) return std::nullopt;
+    const int opened = ::open(file.c_str(), O_RDONLY | O_CLOEXEC);
+    if (opened < 0) return std::nullopt;
+    const std::shared_ptr<const int> in(new int(opened), [](const int* one) {
+        ::close(*one);
+        delete one;
+    });
+    std::string line(longest_line, '\0');
+    line.resize(read_at(opened, line.data(), line.size(), 0));
+    const std::size_t end = line.find('\n');
+    if (end == std::string::npos) return std::nullopt;
+    line.resize(end);
+    if (!line.starts_with(kept_magic)) return std::nullopt;
     const std::string sha256 = line.substr(kept_magic.size(), 64);
     std::size_t length = 0;
     for (const char digit : line.substr(std::min(line.size(), kept_magic.size() + 65))) {
@@ -38,13 +61,13 @@ std::optional<KeptColumns> KeptColumns::open(const std::filesystem::path& file) 
     }
     if (length == 0 || length > most_head) return std::nullopt;
     std::string head(length, '\0');
-    if (!in.read(head.data(), static_cast<std::streamsize>(length)) || geo::sha256_of(head) != sha256)
+    if (read_at(opened, head.data(), length, line.size() + 1) != length || geo::sha256_of(head) != sha256)
         return std::nullopt;
     try {
         const nlohmann::json read = nlohmann::json::parse(head);
         KeptColumns kept;
         kept.key_ = read.at("key").get<std::string>();
-        kept.file_ = file;
+        kept.file_ = in;
         kept.says_ = read.at("says");
         kept.rows_ = read.at("rows").get<Eigen::Index>();
         kept.first_ = line.size() + 1 + length;
@@ -62,9 +85,8 @@ std::optional<Eigen::VectorXd> KeptColumns::column(const std::string& name) cons
     if (found == columns_.end() || found->first != name) return std::nullopt;
     Eigen::VectorXd column(rows_);
     const std::size_t size = bytes_of(column).size();
-    std::ifstream in(file_, std::ios::binary);
-    in.seekg(static_cast<std::streamoff>(first_ + static_cast<std::size_t>(found - columns_.begin()) * size));
-    if (!in.read(reinterpret_cast<char*>(column.data()), static_cast<std::streamsize>(size))) return std::nullopt;
+    const std::size_t from = first_ + static_cast<std::size_t>(found - columns_.begin()) * size;
+    if (read_at(*file_, reinterpret_cast<char*>(column.data()), size, from) != size) return std::nullopt;
     if (geo::sha256_of(bytes_of(column)) != found->second) return std::nullopt;
     return column;
 }
@@ -120,6 +142,9 @@ KeyOf& KeyOf::add(const std::optional<double>& value) {
 }
 std::string KeyOf::sha256() const {
     return geo::sha256_of(std::string_view(bytes_));
+}
+std::string KeyOf::sha256_of_first(std::size_t length) const {
+    return geo::sha256_of(std::string_view(bytes_).substr(0, length));
 }
 
 }  // namespace app

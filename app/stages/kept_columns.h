@@ -2,6 +2,7 @@
 
 #include <cstdint>
 #include <filesystem>
+#include <memory>
 #include <optional>
 #include <string>
 #include <utility>
@@ -29,7 +30,7 @@ class KeptColumns {
     std::optional<Eigen::VectorXd> column(const std::string& name) const;
 
  private:
-    std::filesystem::path file_;
+    std::shared_ptr<const int> file_;  ///< opened once for all columns
     std::string key_;
     nlohmann::json says_;
     Eigen::Index rows_ = 0;
@@ -52,6 +53,8 @@ class KeyOf {
     KeyOf& add(std::int64_t value);
     KeyOf& add(const std::optional<double>& value);
     std::string sha256() const;
+    std::size_t length() const { return bytes_.size(); }
+    std::string sha256_of_first(std::size_t length) const;  ///< as it was when there were no more bytes
 
  private:
     std::string bytes_;

@@ -32,7 +32,12 @@ class OfOneLoad {
         const auto found = std::find(bins.draws.sources.begin(), bins.draws.sources.end(), load.load);
         if (found != bins.draws.sources.end()) draws_ = bins.draws.mg_per_kg.col(found - bins.draws.sources.begin());
         grain_.commodity = geo::words::word(load.commodity.value_or(models::Crop::wheat));
+        for (std::size_t b = 0; b < data.bins.size(); ++b)
+            misplaced_.push_back(
+                why_misplaced(data, data.bins[b], bins.limits[b].limit, load, bins.ledger.bins[b].by_source()));
     }
+    /// Why it does not belong into a bin; empty where it may lie there.
+    const std::string& misplaced(std::size_t b) const { return misplaced_[b]; }
 
     Eigen::VectorXd content_for(const models::Limit& limit) const {
         if (limit.basis == models::Basis::as_is) return draws_;
@@ -73,7 +78,7 @@ class OfOneLoad {
         out.bin = bin.bin;
         out.purpose = bin.purpose;
         if (limit) out.clearing = clearing_for(*limit, upper_cap);
-        out.against = why_misplaced(data_, bin, limit, load_, content.by_source());
+        out.against = misplaced(b);
         const double room_t = bin.capacity_t - content.mass_t();
         if (out.against.empty() && mass_t_ > room_t + over_capacity_slack_t)
             out.against = fmt::format("it has room for {:.1f} t", std::max(room_t, 0.0));
@@ -101,6 +106,7 @@ class OfOneLoad {
     ResultsOfLoads results_;
     Eigen::VectorXd draws_;
     models::WaitingGrain grain_;
+    std::vector<std::string> misplaced_;  ///< by bin
 };
 
 std::string second_in_words(const models::SecondSample& second, models::ClearingState now, bool in_money) {
@@ -148,7 +154,7 @@ NextLoad next_load(const SeasonData& data, const BinsView& bins, const std::stri
     for (std::size_t b = 0; b < data.bins.size(); ++b) {
         const auto& limit = bins.limits[b].limit;
         if (data.bins[b].purpose != models::Purpose::food || !limit || !one.speaks(*limit)) continue;
-        if (!why_misplaced(data, data.bins[b], limit, *load, bins.ledger.bins[b].by_source()).empty()) continue;
+        if (!one.misplaced(b).empty()) continue;
         if (!target || one.over(*limit).value_or(1.0) < one.over(*bins.limits[*target].limit).value_or(1.0)) target = b;
     }
     if (!target || !one.over(*bins.limits[*target].limit)) return next;

@@ -2,6 +2,9 @@
 
 #include <algorithm>
 #include <charconv>
+#include <exception>
+#include <string_view>
+#include <unordered_map>
 
 #include <fmt/format.h>
 
@@ -9,6 +12,7 @@
 #include "models/decision/limit_rule.h"
 #include "models/error.h"
 #include "models/nearest_names.h"
+#include "models/spatial/parallel.h"
 
 namespace app {
 
@@ -32,8 +36,34 @@ int count_of_plan(const std::string& name, const std::string& text) {
     return static_cast<int>(value);
 }
 
-BinSold sold_from(const SeasonData& data, const BinsView& bins, std::size_t b, const OutboundAsked& asked,
-                  const std::optional<models::Limit>& of_buyer) {
+using ColumnOf = std::unordered_map<std::string_view, Eigen::Index>;
+
+/// The contents of a bin's sources on a limit's basis, each at its own moisture, and what a tonne of it counts there:
+/// of the thousands that were drawn no more than lie in this bin.
+models::SourceDraws on_basis_of(const models::Limit& limit, const BinsView& bins, const ColumnOf& column_of,
+                                const std::vector<models::GrainPortion>& portions) {
+    models::SourceDraws draws;
+    std::vector<Eigen::Index> columns;
+    for (const models::GrainPortion& portion : portions) {
+        const auto found = column_of.find(portion.source);
+        if (found == column_of.end()) continue;
+        draws.sources.push_back(portion.source);
+        columns.push_back(found->second);
+    }
+    draws.mg_per_kg = bins.draws.mg_per_kg(Eigen::all, columns);
+    if (limit.basis == models::Basis::as_is) return draws;
+    draws.weight_per_t.resize(draws.mg_per_kg.cols());
+    for (std::size_t k = 0; k < draws.sources.size(); ++k) {
+        const double factor = models::convert_basis(1.0, models::Basis::as_is, limit.basis,
+                                                    bins.moistures->of(draws.sources[k]).fraction);
+        draws.mg_per_kg.col(static_cast<Eigen::Index>(k)) *= factor;
+        draws.weight_per_t[static_cast<Eigen::Index>(k)] = 1.0 / factor;
+    }
+    return draws;
+}
+
+BinSold sold_from(const SeasonData& data, const BinsView& bins, const ColumnOf& column_of, std::size_t b,
+                  const OutboundAsked& asked, const std::optional<models::Limit>& of_buyer) {
     const models::BinContent& content = bins.ledger.bins[b];
     BinSold sold;
     sold.bin = content.bin;
@@ -46,8 +76,9 @@ BinSold sold_from(const SeasonData& data, const BinsView& bins, std::size_t b, c
             bins.limits[b].closed.empty() ? "it has no limit; --buyer-limit names the buyer's" : bins.limits[b].closed;
         return sold;
     }
-    const models::SourceDraws draws = on_basis_of(*sold.limit, bins);
-    const std::vector<std::string> unknown = models::sources_without_draws(content.by_source(), draws);
+    const std::vector<models::GrainPortion> portions = content.by_source();
+    const models::SourceDraws draws = on_basis_of(*sold.limit, bins, column_of, portions);
+    const std::vector<std::string> unknown = models::sources_without_draws(portions, draws);
     if (!unknown.empty()) {
         sold.why_not = fmt::format("nothing is known of {}{}", unknown.front(),
                                    unknown.size() > 1 ? fmt::format(" and {} more", unknown.size() - 1) : "");
@@ -63,19 +94,6 @@ BinSold sold_from(const SeasonData& data, const BinsView& bins, std::size_t b, c
 }
 
 }  // namespace
-
-models::SourceDraws on_basis_of(const models::Limit& limit, const BinsView& bins) {
-    models::SourceDraws draws = bins.draws;
-    if (limit.basis == models::Basis::as_is) return draws;
-    draws.weight_per_t.resize(draws.mg_per_kg.cols());
-    for (std::size_t k = 0; k < draws.sources.size(); ++k) {
-        const double factor = models::convert_basis(1.0, models::Basis::as_is, limit.basis,
-                                                    bins.moistures->of(draws.sources[k]).fraction);
-        draws.mg_per_kg.col(static_cast<Eigen::Index>(k)) *= factor;
-        draws.weight_per_t[static_cast<Eigen::Index>(k)] = 1.0 / factor;
-    }
-    return draws;
-}
 
 models::SamplingPlan buyer_plan_from_text(const std::string& text, models::SamplingPlan plan) {
     std::size_t from = 0;
@@ -118,11 +136,27 @@ OutboundView outbound_of_bins(const SeasonData& data, const BinsView& bins, int 
     }
     std::optional<models::Limit> of_buyer;
     if (!asked.limit.empty()) of_buyer = limit_for_season(data, asked.limit, season);
+    std::vector<std::size_t> sold;
     for (std::size_t b = 0; b < data.bins.size(); ++b) {
         if (!asked.from.empty() && data.bins[b].bin != asked.from) continue;
-        if (bins.ledger.bins[b].mass_g() == 0) continue;
-        out.bins.push_back(sold_from(data, bins, b, asked, of_buyer));
+        if (bins.ledger.bins[b].mass_g() != 0) sold.push_back(b);
     }
+    ColumnOf column_of;
+    for (std::size_t k = 0; k < bins.draws.sources.size(); ++k)
+        column_of[bins.draws.sources[k]] = static_cast<Eigen::Index>(k);
+    out.bins.resize(sold.size());
+    std::vector<std::exception_ptr> failed(sold.size());  // the first of the table is told, whoever came first
+    models::parallel_blocks(static_cast<long long>(sold.size()), models::threads_to_use(asked.threads),
+                            [&](long long i) {
+                                const auto k = static_cast<std::size_t>(i);
+                                try {
+                                    out.bins[k] = sold_from(data, bins, column_of, sold[k], asked, of_buyer);
+                                } catch (...) {
+                                    failed[k] = std::current_exception();
+                                }
+                            });
+    for (const std::exception_ptr& why : failed)
+        if (why) std::rethrow_exception(why);
     if (!asked.from.empty() && out.bins.empty())
         throw models::Error("bin " + asked.from + " is empty, so no lot can leave it", "--from", "name another bin");
     for (std::string& sentence : models::extrapolations(asked.buyer.plan, {}, asked.buyer.error)) {

@@ -15,6 +15,7 @@ struct OutboundAsked {
     std::string from;   ///< one bin; empty: all that hold grain
     std::string limit;  ///< the buyer's: a limit_id or a number; empty: each bin's own
     models::BuyersTest buyer;
+    int threads = 0;  ///< 0: as many as there are processors; the answer is the same
 };
 
 /// One bin sold in lots.
@@ -34,11 +35,9 @@ struct OutboundView {
     std::vector<std::string> notes;
 };
 
+/// @param bins  with draws of all loads that lie in them
 /// @throws models::Error  no such bin (the nearest is named); an unknown limit; a lot or plan that is none
 OutboundView outbound_of_bins(const SeasonData& data, const BinsView& bins, int season, const OutboundAsked& asked);
-
-/// The contents of all sources on a limit's basis, each at its own moisture, and what a tonne of it counts there.
-models::SourceDraws on_basis_of(const models::Limit& limit, const BinsView& bins);
 
 /// A buyer's plan from words: "increments=40,mass_g=3000,portion_g=50,analyses=2", and samples, portions.
 /// @throws models::Error  an unknown or empty part, a number that is none

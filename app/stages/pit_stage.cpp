@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <map>
 #include <set>
+#include <string_view>
+#include <unordered_set>
 
 #include <fmt/format.h>
 
@@ -50,20 +52,30 @@ std::map<std::string, SamplesOfLoad> samples_of_loads(const SeasonData& data) {
     return all;
 }
 
-models::LoadFacts facts_of(const models::Load& load, const models::BinLedger& ledger, const SamplesOfLoad* samples) {
+/// Loads of which grain was moved, of thousands each found at once.
+struct MovedLoads {
+    explicit MovedLoads(const models::BinLedger& ledger) {
+        for (const models::BinContent& content : ledger.bins)
+            for (const models::Layer& layer : content.layers)
+                for (const models::GrainPortion& portion : layer.portions)
+                    if (portion.mass_g != 0) in_bins.insert(portion.source);
+        for (const models::OutboundLot& lot : ledger.outbound)
+            for (const models::GrainPortion& portion : lot.portions)
+                (lot.from == portion.source ? sent_away : in_bins).insert(portion.source);
+    }
+    std::unordered_set<std::string_view> in_bins;  ///< or drawn off from one since; views into the ledger
+    std::unordered_set<std::string_view> sent_away;
+};
+
+models::LoadFacts facts_of(const models::Load& load, const MovedLoads& moved, const SamplesOfLoad* samples) {
     models::LoadFacts facts;
     facts.written = load.status;
     if (samples != nullptr) {
         facts.sampled = samples->any;
         facts.has_result = samples->has_result;
     }
-    facts.in_bins = !ledger.where_is(load.load).empty();
-    for (const models::OutboundLot& lot : ledger.outbound) {
-        for (const models::GrainPortion& portion : lot.portions) {
-            if (portion.source != load.load) continue;
-            (lot.from == load.load ? facts.sent_away : facts.in_bins) = true;
-        }
-    }
+    facts.in_bins = moved.in_bins.count(load.load) != 0;
+    facts.sent_away = moved.sent_away.count(load.load) != 0;
     return facts;
 }
 
@@ -100,13 +112,13 @@ double hours_between(const models::Stamp& from, const models::Stamp& to) {
     return std::chrono::duration<double, std::ratio<3600>>(to.utc - from.utc).count();
 }
 
-QueuedLoad queued(const models::Load& load, const models::BinLedger& ledger, const SamplesOfLoad* samples,
+QueuedLoad queued(const models::Load& load, const MovedLoads& moved, const SamplesOfLoad* samples,
                   const models::BinPlan& plan, const models::Stamp& at, double directed_h,
                   const std::string& directed_bin) {
     QueuedLoad row;
     row.load = load.load;
     row.written = load.status;
-    row.state = models::state_of_load(facts_of(load, ledger, samples));
+    row.state = models::state_of_load(facts_of(load, moved, samples));
     if (load.time.utc.time_since_epoch().count() != 0) {
         row.since = load.time;
         row.waits_h = hours_between(load.time, at);
@@ -272,7 +284,8 @@ std::vector<OtherBinUsed> other_bins_used(const SeasonData& data, const BinsView
 models::LoadState state_of(const SeasonData& data, const models::BinLedger& ledger, const models::Load& load) {
     const auto samples = samples_of_loads(data);
     const auto found = samples.find(load.load);
-    return models::state_of_load(facts_of(load, ledger, found == samples.end() ? nullptr : &found->second));
+    const MovedLoads moved(ledger);
+    return models::state_of_load(facts_of(load, moved, found == samples.end() ? nullptr : &found->second));
 }
 
 QueueView queue_of_season(const SeasonData& data, const BinsView& bins, const QueueSettings& settings) {
@@ -280,17 +293,19 @@ QueueView queue_of_season(const SeasonData& data, const BinsView& bins, const Qu
     view.at_last_record = !settings.at;
     view.at = settings.at.value_or(last_record_of(data, settings.season));
     const auto samples = samples_of_loads(data);
+    const MovedLoads moved(bins.ledger);
+    const GrainThatWaits waits_now(bins.ledger);
     for (const models::Load& load : data.loads) {
         if (season_of_load(data, load) != settings.season) continue;
         const auto found = samples.find(load.load);
         const SamplesOfLoad* of_load = found == samples.end() ? nullptr : &found->second;
-        if (waits(load, bins.ledger)) {
+        if (waits_now(load)) {
             const auto sent = data.directed_bins.find(load.load);
-            view.waiting.push_back(queued(load, bins.ledger, of_load, bins.plan, view.at, settings.directed_h,
+            view.waiting.push_back(queued(load, moved, of_load, bins.plan, view.at, settings.directed_h,
                                           sent == data.directed_bins.end() ? "" : sent->second));
             continue;
         }
-        const models::LoadState state = models::state_of_load(facts_of(load, bins.ledger, of_load));
+        const models::LoadState state = models::state_of_load(facts_of(load, moved, of_load));
         if (!state.odd.empty())
             view.odd.push_back("load " + load.load + ": " + state.odd);
         else if (state.derived)

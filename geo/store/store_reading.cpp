@@ -1,6 +1,7 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <numeric>
 #include <tuple>
 #include <utility>
 
@@ -24,6 +25,21 @@
 namespace geo {
 
 namespace {
+
+/// In order of time, those of one second as they stood: thousands of records are moved once, and none where they come
+/// in order already.
+template <typename Record>
+std::vector<Record> in_order_of_time(std::vector<Record> all) {
+    const auto earlier = [](const Record& a, const Record& b) { return a.time.utc < b.time.utc; };
+    if (std::is_sorted(all.begin(), all.end(), earlier)) return all;
+    std::vector<std::size_t> order(all.size());
+    std::iota(order.begin(), order.end(), std::size_t{0});
+    std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) { return earlier(all[a], all[b]); });
+    std::vector<Record> ordered;
+    ordered.reserve(all.size());
+    for (const std::size_t i : order) ordered.push_back(std::move(all[i]));
+    return ordered;
+}
 
 std::vector<models::CropRecord> crops_where(Database& database, const std::string& condition) {
     std::vector<models::CropRecord> all;
@@ -406,11 +422,10 @@ std::vector<models::Load> Store::loads() const {
         load.status = rows.word("status", models::LoadStatus::arrived);
         load.contract = rows.text("contract");
         load.keep_apart = rows.text("keep_apart");
-        load.parts = parts[load.load];
+        load.parts = std::move(parts[load.load]);
         all.push_back(std::move(load));
     }
-    std::stable_sort(all.begin(), all.end(), [](const auto& a, const auto& b) { return a.time.utc < b.time.utc; });
-    return all;
+    return in_order_of_time(std::move(all));
 }
 
 std::vector<models::Bin> Store::bins() const {
@@ -448,8 +463,7 @@ std::vector<models::Move> Store::moves() const {
         move.reason = rows.text("reason");
         all.push_back(std::move(move));
     }
-    std::stable_sort(all.begin(), all.end(), [](const auto& a, const auto& b) { return a.time.utc < b.time.utc; });
-    return all;
+    return in_order_of_time(std::move(all));
 }
 
 std::vector<models::Limit> Store::limits() const {

@@ -6,10 +6,12 @@
 #include <set>
 #include <string_view>
 #include <unordered_map>
+#include <unordered_set>
 
 #include <fmt/format.h>
 
 #include "models/contamination/counter_random.h"
+#include "models/decision/bins_at_times.h"
 #include "models/error.h"
 
 namespace models {
@@ -121,6 +123,8 @@ std::vector<Layer> take_from_bin(BinContent& content, std::int64_t take_g, DrawO
 Layer mixed(const std::vector<Layer>& layers) {
     Layer mixture;
     std::unordered_map<std::string_view, std::size_t> place;  // of hundreds of loads each is looked for once
+    place.reserve(layers.size());
+    mixture.portions.reserve(layers.size());
     for (const Layer& layer : layers) {
         for (const GrainPortion& portion : layer.portions) {
             if (portion.mass_g == 0) continue;
@@ -143,7 +147,7 @@ class MovePlayer {
  public:
     MovePlayer(const std::vector<Bin>& bins, const std::vector<Load>& loads, bool tells_moves) : tells_(tells_moves) {
         for (const Bin& bin : bins) {
-            if (!bins_.emplace(bin.bin, std::pair{&bin, ledger_.bins.size()}).second) {
+            if (!bins_.emplace(bin.bin, OfBin{&bin, ledger_.bins.size()}).second) {
                 throw Error("the bin is listed twice", "bin " + bin.bin, "list each bin once");
             }
             if (!(bin.opening_mass_t >= 0.0) || !std::isfinite(bin.opening_mass_t)) {
@@ -158,8 +162,9 @@ class MovePlayer {
             }
             ledger_.bins.push_back(std::move(content));
         }
+        loads_.reserve(loads.size());
         for (const Load& load : loads) {
-            if (!loads_.emplace(load.load, &load).second) {
+            if (!loads_.emplace(load.load, OfLoad{&load}).second) {
                 throw Error("the load is listed twice", "load " + load.load, "list each load once");
             }
             if (bins_.contains(load.load)) {
@@ -188,9 +193,25 @@ class MovePlayer {
         ledger_.impossible.push_back({move.move, why.what_happened(), why.how_to_mend()});
     }
 
-    BinLedger ledger() && { return std::move(ledger_); }
+    BinLedger ledger() && {
+        for (const auto& [name, load] : loads_)
+            if (load.entered) ledger_.entered_g[std::string(name)] += *load.entered;
+        return std::move(ledger_);
+    }
+    /// What lies in a bin by the moves so far.
+    const BinContent& now(std::size_t bin) const { return ledger_.bins[bin]; }
 
  private:
+    struct OfBin {
+        const Bin* bin = nullptr;
+        std::size_t place = 0;  ///< among the bins
+    };
+    struct OfLoad {
+        const Load* load = nullptr;
+        std::int64_t used_g = 0;
+        std::optional<std::int64_t> entered = std::nullopt;  ///< grams; nullopt: nothing of it was ever moved
+    };
+
     void go(const Move& move, Place from, Place to, std::int64_t mass_g) {
         if (from == Place::load && to == Place::bin) return load_into_bin(move, mass_g);
         if (from == Place::load && to == Place::out) return load_turned_away(move, mass_g);
@@ -214,22 +235,25 @@ class MovePlayer {
         if (bins_.contains(name)) return Place::bin;
         if (loads_.contains(name)) return Place::load;
         std::vector<std::string> known{"out"};
-        for (const auto& [bin, entry] : bins_) known.push_back(bin);
-        for (const auto& [load, entry] : loads_) known.push_back(load);
+        for (const auto& [bin, entry] : bins_) known.emplace_back(bin);
+        std::sort(known.begin() + 1, known.end());
+        const auto of_loads = static_cast<std::ptrdiff_t>(known.size());
+        for (const auto& [load, entry] : loads_) known.emplace_back(load);
+        std::sort(known.begin() + of_loads, known.end());
         const std::string nearest = nearest_name(name, known);
         throw Error(fmt::format("\"{}\" is no bin, no load and not \"out\"", name), where(move),
                     nearest.empty() ? "add the bin or the load first" : "did you mean " + nearest + "?");
     }
 
-    BinContent& content_of(const std::string& bin) { return ledger_.bins[bins_.at(bin).second]; }
-    DrawOff rule_of(const std::string& bin) const { return bins_.at(bin).first->draw_off; }
+    BinContent& content_of(const std::string& bin) { return ledger_.bins[bins_.at(bin).place]; }
+    DrawOff rule_of(const std::string& bin) const { return bins_.at(bin).bin->draw_off; }
 
     /// A load gives what it weighs and no more. @returns what it gives
     std::int64_t use_of_load(const Move& move, std::int64_t mass_g, bool all_of_it_again) {
-        const Load& load = *loads_.at(move.from);
-        const std::int64_t used = all_of_it_again ? 0 : used_g_[move.from];
-        if (load.net_t) {
-            const std::int64_t net_g = grams_of(*load.net_t), left_g = net_g - used;
+        OfLoad& load = loads_.at(move.from);
+        const std::int64_t used = all_of_it_again ? 0 : load.used_g;
+        if (load.load->net_t) {
+            const std::int64_t net_g = grams_of(*load.load->net_t), left_g = net_g - used;
             if (left_g <= 0 || mass_g > left_g + weighing_slack_g) {
                 const std::string there = all_of_it_again ? "" : where_it_went(move.from);
                 throw Error(fmt::format("{} are to leave load {}, which has {} left of its {}{}", tonnes(mass_g),
@@ -239,9 +263,9 @@ class MovePlayer {
             }
             mass_g = std::min(mass_g, left_g);
         }
-        if (all_of_it_again) take_back_load(move);
-        used_g_[move.from] += mass_g;
-        ledger_.entered_g[move.from] += mass_g;
+        if (all_of_it_again) take_back_load(move, load);
+        load.used_g += mass_g;
+        load.entered = load.entered.value_or(0) + mass_g;
         carried_ = {{move.from, mass_g}};
         return mass_g;
     }
@@ -287,7 +311,7 @@ class MovePlayer {
         }
     }
 
-    void take_back_load(const Move& move) {
+    void take_back_load(const Move& move, OfLoad& load) {
         for (BinContent& content : ledger_.bins) {
             for (Layer& layer : content.layers) {
                 for (GrainPortion& portion : layer.portions) {
@@ -296,8 +320,8 @@ class MovePlayer {
             }
             drop_empty(content);
         }
-        used_g_[move.from] = 0;
-        ledger_.entered_g[move.from] = 0;
+        load.used_g = 0;
+        load.entered = 0;
     }
 
     void load_turned_away(const Move& move, std::int64_t mass_g) {
@@ -368,9 +392,8 @@ class MovePlayer {
 
     bool tells_;
     BinLedger ledger_;
-    std::map<std::string, std::pair<const Bin*, std::size_t>> bins_;
-    std::map<std::string, const Load*> loads_;
-    std::map<std::string, std::int64_t> used_g_;
+    std::unordered_map<std::string_view, OfBin> bins_;
+    std::unordered_map<std::string_view, OfLoad> loads_;
     std::vector<GrainPortion> carried_;  ///< by the move that is being played
     std::vector<std::size_t> sent_;      ///< outbound lots that may come back, the latest last
 };
@@ -423,9 +446,11 @@ const BinContent& BinLedger::bin(const std::string& name) const {
 std::vector<std::pair<std::string, double>> BinLedger::where_is(const std::string& source) const {
     std::vector<std::pair<std::string, double>> places;
     for (const BinContent& content : bins) {
-        for (const GrainPortion& portion : content.by_source()) {
-            if (portion.source == source) places.emplace_back(content.bin, portion.mass_t());
-        }
+        GrainPortion there;
+        for (const Layer& layer : content.layers)
+            for (const GrainPortion& portion : layer.portions)
+                if (portion.source == source) there.mass_g += portion.mass_g;
+        if (there.mass_g != 0) places.emplace_back(content.bin, there.mass_t());
     }
     std::stable_sort(places.begin(), places.end(), [](const auto& a, const auto& b) { return a.second > b.second; });
     return places;
@@ -473,6 +498,30 @@ BinLedger ledger_of_possible_moves(const std::vector<Bin>& bins, const std::vect
         }
     }
     return std::move(player).ledger();
+}
+
+std::vector<BinContent> contents_at(const std::vector<Bin>& bins, const std::vector<Load>& loads,
+                                    const std::vector<Move>& moves, const std::vector<BinAtTime>& asked) {
+    std::vector<std::size_t> in_order(asked.size());
+    std::iota(in_order.begin(), in_order.end(), std::size_t{0});
+    std::stable_sort(in_order.begin(), in_order.end(),
+                     [&](std::size_t a, std::size_t b) { return asked[a].utc < asked[b].utc; });
+    std::vector<BinContent> contents(asked.size());
+    if (asked.empty()) return contents;
+    bin_content_parts::MovePlayer player(bins, loads, false);
+    const std::vector<const Move*> ordered = bin_content_parts::in_time(moves);
+    auto move = ordered.begin();
+    for (const std::size_t k : in_order) {
+        for (; move != ordered.end() && (*move)->time.utc <= asked[k].utc; ++move) {
+            try {
+                player.play(**move);
+            } catch (const Error& why) {
+                player.set_aside(**move, why);
+            }
+        }
+        contents[k] = player.now(asked[k].bin);
+    }
+    return contents;
 }
 
 std::vector<Layer> draw_off(BinContent& content, std::int64_t mass_g, DrawOff rule) {
@@ -542,12 +591,9 @@ SourceDraws joined(const SourceDraws& a, const SourceDraws& b) {
 
 std::vector<std::string> sources_without_draws(const std::vector<GrainPortion>& portions, const SourceDraws& draws) {
     std::vector<std::string> missing;
-    for (const GrainPortion& portion : portions) {
-        if (portion.mass_g > 0 &&
-            std::find(draws.sources.begin(), draws.sources.end(), portion.source) == draws.sources.end()) {
-            missing.push_back(portion.source);
-        }
-    }
+    const std::unordered_set<std::string_view> drawn(draws.sources.begin(), draws.sources.end());
+    for (const GrainPortion& portion : portions)
+        if (portion.mass_g > 0 && drawn.count(portion.source) == 0) missing.push_back(portion.source);
     return missing;
 }
 

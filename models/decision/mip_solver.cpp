@@ -173,6 +173,9 @@ MipResult solve_mip(const MipProblem& problem, const MipSettings& settings) {
         if (settings.most_seconds) Cbc_setMaximumSeconds(model.get(), *settings.most_seconds);
         if (settings.relative_gap > 0.0) Cbc_setAllowableFractionGap(model.get(), settings.relative_gap);
         if (good_start) {
+            // Left to itself the solver looks for sets among the columns and may add columns for them; then it looks
+            // the first answer up in a column that the problem does not have, and gives up before it has searched.
+            Cbc_setParameter(model.get(), "preprocess", "on");
             std::vector<int> columns;
             for (std::size_t c = 0; c < settings.start.size(); ++c) columns.push_back(static_cast<int>(c));
             Cbc_setMIPStartI(model.get(), static_cast<int>(columns.size()), columns.data(), settings.start.data());

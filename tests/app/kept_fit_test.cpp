@@ -180,6 +180,70 @@ TEST_CASE("advice from a kept fit is that of the fit, to the last letter") {
     CHECK(one.bins->draws.sources.size() < 7);  // those that wait
 }
 
+TEST_CASE("plan, queue and lots from a kept fit are those of the fit, to the last letter") {
+    using namespace kept_fit_test;
+    Farm farm("all");
+    const std::vector<std::vector<std::string>> questions{
+        {"--json"}, {}, {"--queue", "--json"}, {"--queue"}, {"--outbound", "25", "--json"}, {"--outbound", "25"}};
+    std::vector<std::string> first;
+    for (const auto& words : questions) {
+        farm.forget();
+        first.push_back(farm.bins(words));
+        REQUIRE(farm.code == 0);
+        CHECK(fs::exists(app::kept_fit_file(farm.store)));
+    }
+    const auto ask_again = [&] {
+        for (std::size_t q = 0; q < questions.size(); ++q) {
+            INFO(q);
+            CHECK(farm.bins(questions[q]) == first[q]);
+            std::vector<std::string> alone = questions[q];
+            alone.insert(alone.end(), {"--threads", "1"});
+            CHECK(farm.bins(alone) == first[q]);
+        }
+    };
+    const std::string kept = bytes_of(app::kept_fit_file(farm.store));
+    ask_again();
+    CHECK(bytes_of(app::kept_fit_file(farm.store)) == kept);
+    // A column of the fit that is damaged is not taken, whoever asks.
+    std::string damaged = kept;
+    for (std::size_t at = kept.find("}") + 1; at < damaged.size(); at += 4096)
+        damaged[at] = static_cast<char>(damaged[at] ^ 64);
+    for (std::size_t q = 0; q < questions.size(); ++q) {
+        write(app::kept_fit_file(farm.store), damaged);
+        fs::remove(app::kept_bins_file(farm.store));
+        CHECK(farm.bins(questions[q]) == first[q]);
+        CHECK(bytes_of(app::kept_fit_file(farm.store)) == kept);
+    }
+}
+
+TEST_CASE("kept sums of a bin are not taken for other grain that lies there since") {
+    using namespace kept_fit_test;
+    Farm farm("other_grain");
+    farm.next("b3");
+    REQUIRE(fs::exists(app::kept_bins_file(farm.store)));
+    const std::string sums = bytes_of(app::kept_bins_file(farm.store));
+    {  // the lowest load of a bin turns out to lie in the other one, and a load comes on top
+        geo::Store opened = geo::Store::open(farm.store);
+        const auto move = [&](const char* name, const char* minute, const char* load, const char* bin,
+                              const char* kind) {
+            geo::add_row(opened, "moves",
+                         {{"move", name},
+                          {"time", std::string("2026-08-02T12:") + minute + ":00+02:00"},
+                          {"from", load},
+                          {"to", bin},
+                          {"mass_t", "20"},
+                          {"kind", kind}});
+        };
+        move("M7", "00", "a0", "S2", "corrected");
+        move("M8", "01", "b1", "S1", "dumped");
+    }
+    const std::string after = farm.next("b3");
+    CHECK(bytes_of(app::kept_bins_file(farm.store)) != sums);
+    CHECK(farm.next_without("b3") == after);
+    write(app::kept_bins_file(farm.store), sums);  // of before
+    CHECK(farm.next("b3") == after);
+}
+
 TEST_CASE("a kept fit that is damaged, cut off, foreign or old is as good as none") {
     using namespace kept_fit_test;
     Farm farm("damaged");

@@ -5,6 +5,7 @@
 
 #include <catch2/catch.hpp>
 
+#include "models/decision/bins_at_times.h"
 #include "models/error.h"
 
 namespace {
@@ -203,6 +204,40 @@ TEST_CASE("a move that cannot have happened is set aside and the others stand") 
     CHECK(ledger.done[1].move == "M5");
     CHECK(shares(ledger.done[1].carried) == Shares{{"L1", 4.0}});
     CHECK(shares(ledger.done[1].met) == Shares{{"opening of B1", 10.0}});
+}
+
+TEST_CASE("what lay in a bin at a time is what the moves up to then left there") {
+    const std::vector<models::Bin> bins{ledger_bin("A", DrawOff::first_in, 5.0), ledger_bin("B", DrawOff::mixed)};
+    std::vector<models::Load> loads;
+    std::vector<models::Move> moves;
+    for (int i = 1; i <= 9; ++i) {
+        loads.push_back(ledger_load("L" + std::to_string(i), 20.0));
+        moves.push_back(move_of(10 * i, loads.back().load, i % 2 == 0 ? "A" : "B", 20));
+    }
+    moves.push_back(move_of(45, "A", "B", 12));
+    moves.push_back(move_of(46, "L2", "A", 20));  // it has nothing left: set aside
+    moves.push_back(move_of(65, "B", "out", 7, MoveKind::withdrawn));
+    moves.push_back(move_of(66, "L3", "A", 20, MoveKind::corrected));  // some of it went out: set aside
+    const auto at = [](int minute) { return std::chrono::sys_seconds{std::chrono::minutes{minute}}; };
+    std::vector<models::BinAtTime> asked;
+    for (const int minute : {200, 45, 5, 66, 44, 10, 65, 66}) {  // in no order
+        asked.push_back({0, at(minute)});
+        asked.push_back({1, at(minute)});
+    }
+    const std::vector<models::BinContent> then = models::contents_at(bins, loads, moves, asked);
+    REQUIRE(then.size() == asked.size());
+    for (std::size_t k = 0; k < asked.size(); ++k) {
+        std::vector<models::Move> until;
+        for (const models::Move& move : moves)
+            if (move.time.utc <= asked[k].utc) until.push_back(move);
+        const models::BinContent alone = models::ledger_of_possible_moves(bins, loads, until).bins[asked[k].bin];
+        CHECK(then[k].bin == alone.bin);
+        CHECK(then[k].order_known == alone.order_known);
+        REQUIRE(then[k].layers.size() == alone.layers.size());
+        for (std::size_t i = 0; i < alone.layers.size(); ++i)
+            CHECK(shares(then[k].layers[i].portions) == shares(alone.layers[i].portions));
+    }
+    CHECK(models::contents_at(bins, loads, moves, {}).empty());
 }
 
 TEST_CASE("whatever is moved in whatever order no gram is lost or made") {

@@ -9,6 +9,7 @@
 #include <random>
 #include <sstream>
 #include <thread>
+#include <tuple>
 
 #include <catch2/catch.hpp>
 #include <fmt/format.h>
@@ -176,6 +177,34 @@ TEST_CASE("a choice has the same answer however often and from however many thre
     for (const auto& result : together) {
         CHECK(result.values == alone.values);
         CHECK(result.nodes == alone.nodes);
+    }
+}
+
+TEST_CASE("a first answer does not end the search where every choice is one of a set") {
+    // Loads of which each goes into one bin at most: the solver sees sets of columns and would add some of its own.
+    for (const auto& [loads, bins, room] :
+         {std::tuple{6, 10, 30.0}, std::tuple{10, 6, 25.0}, std::tuple{12, 9, 35.0}}) {
+        INFO(loads << " loads, " << bins << " bins of " << room << " t");
+        models::MipProblem problem;
+        std::vector<std::vector<std::pair<int, double>>> inside(static_cast<std::size_t>(bins));
+        for (int l = 0; l < loads; ++l) {
+            std::vector<std::pair<int, double>> once;
+            for (int b = 0; b < bins; ++b) {
+                const int column = problem.yes_or_no(1.0 + (7 * l + 13 * b) % 11);
+                once.push_back({column, 1.0});
+                inside[static_cast<std::size_t>(b)].push_back({column, 10.0 + (5 * l) % 7});
+            }
+            problem.at_most(1.0, once);
+        }
+        for (const auto& grain : inside) problem.at_most(room, grain);
+        models::MipSettings settings;
+        settings.start.assign(problem.columns.size(), 0.0);
+        settings.start.front() = 1.0;
+        const models::MipResult started = models::solve_mip(problem, settings), fresh = models::solve_mip(problem);
+        CHECK(started.status == Status::best);
+        CHECK(fresh.status == Status::best);
+        CHECK(started.objective == Approx(fresh.objective).epsilon(0.0).margin(1e-6));
+        CHECK(started.objective > problem.columns.front().objective + 0.5);
     }
 }
 
