@@ -15,7 +15,22 @@
 #include "models/memory.h"
 #include "models/progress.h"
 
+#ifdef __linux__
+#include <sys/resource.h>
+#include <unistd.h>
+#endif
+
 namespace app {
+
+/// From now on this thread, and every thread that it starts, gives way to the rest of the program: work beside the
+/// window takes what a key, or a hand that moves the map, leaves of the processor.
+inline void give_way() {
+#ifdef __linux__
+    // On Linux niceness is a thread's own, and what it starts takes it over (setpriority(2)).
+    constexpr int nicer = 5;
+    setpriority(PRIO_PROCESS, static_cast<id_t>(gettid()), getpriority(PRIO_PROCESS, 0) + nicer);
+#endif
+}
 
 /// One long computation beside the window: it says how far it is, can be asked to stop, and hands its result over when
 /// the window asks. The work gets a Progress and runs on a thread of its own; whatever it throws is kept as a sentence.
@@ -31,6 +46,7 @@ class Job {
         thread_ = std::jthread([this, work = std::move(work), wake = std::move(wake),
                                 language = spoken_catalogue()](const std::stop_token& stop) {
             const SpokenIn spoken_in(language);
+            give_way();
             const models::Progress progress([&](std::string_view what, double share) {
                 {
                     const std::lock_guard lock(mutex_);

@@ -90,7 +90,12 @@ int run(const FirstCommand& command) {
     std::vector<std::string> files;
     if (!command.walk_folder.empty()) {
         const WalkSettings settings = walk_settings(command, view);
-        walks = walks_of_order(view, settings);
+        try {
+            walks = walks_of_order(view, settings);
+        } catch (const models::Error& error) {
+            throw models::Error(error.what_happened(), error.where().empty() ? "--walk" : "--walk, " + error.where(),
+                                error.how_to_mend());
+        }
         files = write_walk_files(view, walks, settings, command.walk_folder);
     }
     std::optional<RoundOfTests> round;

@@ -82,7 +82,7 @@ FieldWalks walks_of_order(const SeasonView& view, const WalkSettings& settings) 
     if (out.walks.empty())
         throw models::Error(asked == 0 ? "no field of the order still stands, so there is nothing to walk"
                                        : "none of the first fields has an outline, so there is nothing to walk",
-                            "--walk", "import outlines: lodicule import STORE fields FILE");
+                            "", "import outlines: lodicule import STORE fields FILE");
     return out;
 }
 
@@ -91,9 +91,9 @@ FieldWalks walk_of_field(const SeasonView& view, const std::string& name, const 
     const auto found =
         std::find_if(view.fields.begin(), view.fields.end(), [&](const FieldView& one) { return one.name == name; });
     if (found == view.fields.end())
-        throw models::Error(fmt::format("season {} has no field \"{}\"", view.season, name), "--walk");
+        throw models::Error(fmt::format("season {} has no field \"{}\"", view.season, name));
     if (found->outline == nullptr)
-        throw models::Error("no outline of " + name + " is drawn, so no walk can be laid", "--walk",
+        throw models::Error("no outline is drawn, so no walk can be laid", name,
                             "import outlines: lodicule import STORE fields FILE");
     const auto status = view.data.crops[found->crop].status.value_or(models::FieldStatus::standing);
     bool cut = status != models::FieldStatus::standing;
@@ -105,7 +105,7 @@ FieldWalks walk_of_field(const SeasonView& view, const std::string& name, const 
             cut = cut || ranked.test_its_loads;
         }
     if (cut)
-        throw models::Error(name + " is cut, or will be before a result, so there is nothing to walk", "--walk",
+        throw models::Error("it is cut, or will be before a result, so there is nothing to walk", name,
                             "test its loads instead");
     FieldWalks out;
     std::set<std::string> taken = samples_taken(view);

@@ -8,6 +8,7 @@
 #include "app/drawing/content_unit.h"
 #include "app/drawing/figures/map_figure.h"
 #include "app/drawing/palette.h"
+#include "app/window/backdrop_panel.h"
 #include "app/window/ground.h"
 #include "app/window/pit_panel.h"
 
@@ -61,6 +62,10 @@ struct BenchSays {
 struct OnTheGround {
     GroundStep step;
 };
+/// Of the user's own picture behind the map.
+struct BehindTheMap {
+    BackdropStep step;
+};
 /// At the pit: this load stands on the scale.
 struct ChooseLoad {
     std::string load;
@@ -88,8 +93,9 @@ struct SupposeAtPit {
 struct Undo {};
 /// What was taken back last is done again.
 struct Redo {};
-using Action = std::variant<EnterRoom, ChooseSeason, ChooseLimit, ChooseField, ShowLayer, ChooseTheme, ChooseUnit,
-                            ChooseScale, ChooseLanguage, StopWork, ReadAgain, BenchSays, OnTheGround, ChooseLoad,
-                            FindLoad, AskAtPit, DropQuestion, RecordAtPit, DecidesAtPit, SupposeAtPit, Undo, Redo>;
+using Action =
+    std::variant<EnterRoom, ChooseSeason, ChooseLimit, ChooseField, ShowLayer, ChooseTheme, ChooseUnit, ChooseScale,
+                 ChooseLanguage, StopWork, ReadAgain, BenchSays, OnTheGround, BehindTheMap, ChooseLoad, FindLoad,
+                 AskAtPit, DropQuestion, RecordAtPit, DecidesAtPit, SupposeAtPit, Undo, Redo>;
 
 }  // namespace app::window

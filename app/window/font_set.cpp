@@ -1,6 +1,8 @@
 #include "app/window/font_set.h"
 
+#include <algorithm>
 #include <cmath>
+#include <utility>
 
 #include <imgui.h>
 #include <imgui_freetype.h>
@@ -51,6 +53,44 @@ void FontSet::bake(double text_px) {
     ImFont* bold = add_face(family.bold, large, large_letters);
     baked_.push_back({large, bold, bold});
     ImGui::GetIO().FontDefault = running();
+    bake_discs();
+}
+
+void FontSet::bake_discs() {
+    ImFontAtlas& atlas = *ImGui::GetIO().Fonts;
+    discs_.clear();
+    std::vector<std::pair<double, int>> places;
+    for (const double radius : {1.0, 1.5, 2.0, 2.5, 3.0, 3.5, 4.0, 5.0, 6.0, 7.0, 8.0, 10.0}) {
+        const int side = 2 * static_cast<int>(std::ceil(radius)) + 4;
+        places.emplace_back(radius, atlas.AddCustomRectRegular(side, side));
+    }
+    unsigned char* pixels = nullptr;
+    int width = 0, height = 0;
+    atlas.GetTexDataAsAlpha8(&pixels, &width, &height);
+    for (const auto& [radius, number] : places) {
+        const ImFontAtlasCustomRect& place = *atlas.GetCustomRectByIndex(number);
+        if (pixels == nullptr || !place.IsPacked()) continue;
+        const double middle = 0.5 * place.Width;
+        for (int y = 0; y < place.Height; ++y)
+            for (int x = 0; x < place.Width; ++x) {
+                const double covered =
+                    std::clamp(radius + 0.5 - std::hypot(x + 0.5 - middle, y + 0.5 - middle), 0.0, 1.0);
+                pixels[(place.Y + y) * width + place.X + x] = static_cast<unsigned char>(std::lround(255.0 * covered));
+            }
+        const double reach = radius + 1.0;
+        const auto share = [](double at, int of) { return static_cast<float>(at / of); };
+        discs_.push_back({radius, reach, share(place.X + middle - reach, width),
+                          share(place.Y + middle - reach, height), share(place.X + middle + reach, width),
+                          share(place.Y + middle + reach, height)});
+    }
+}
+
+const FontSet::Disc* FontSet::disc(double radius) const {
+    const Disc* best = nullptr;
+    for (const Disc& one : discs_)
+        if (best == nullptr || std::abs(one.radius - radius) < std::abs(best->radius - radius)) best = &one;
+    if (best == nullptr || !(radius > 0.4) || radius > 1.15 * discs_.back().radius) return nullptr;
+    return best;
 }
 
 ImFont* FontSet::face(double size_px, drawing::Weight weight) const {

@@ -19,7 +19,16 @@ class FontSet {
     ImFont* face(double size_px, drawing::Weight weight) const;
     ImFont* running() const;  ///< regular at text_px
 
+    /// A disc as a picture in the atlas: four corners in place of some seventy, for the marks of thousands of tests.
+    struct Disc {
+        double radius = 0.0, reach = 0.0;  ///< of the disc, and of its picture with the soft edge, px
+        float left = 0.0F, top = 0.0F, right = 0.0F, bottom = 0.0F;  ///< of the picture in the atlas, 0 to 1
+    };
+    /// The baked one nearest to that radius; null: it is too large, and has to be drawn.
+    const Disc* disc(double radius) const;
+
  private:
+    void bake_discs();
     struct Baked {
         double size_px;
         ImFont* regular;
@@ -27,6 +36,7 @@ class FontSet {
     };
     double text_px_ = 0.0;
     std::vector<Baked> baked_;
+    std::vector<Disc> discs_;
 };
 
 }  // namespace app::window

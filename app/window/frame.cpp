@@ -385,6 +385,7 @@ Rect draw_foot(RoomFrame& frame, const Rect& area, const std::vector<FootLine>& 
 
 std::vector<Action> draw_frame(const Session& session, Views& views, Brushes& brushes, Places& places) {
     places.begin_frame();
+    views.map_scene.begin_frame();
     std::vector<Action> actions;
     const drawing::ShownIn shown_in(session.unit);
     const SpokenIn spoken_in(session.language);
@@ -397,6 +398,12 @@ std::vector<Action> draw_frame(const Session& session, Views& views, Brushes& br
     if (views.drawn_in != session.unit) {
         views.drawn_in = session.unit;
         views.map_scene.forget();
+    }
+    if (views.drawn_behind != session.backdrop.whole || views.drawn_nearer != session.backdrop.nearer) {
+        brushes.textures.clear();
+        views.map_scene.forget();
+        views.drawn_behind = session.backdrop.whole;
+        views.drawn_nearer = session.backdrop.nearer;
     }
     if (views.drawn != session.answer) {
         brushes.textures.clear();

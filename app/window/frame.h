@@ -79,9 +79,12 @@ struct Views {
     bool map_came_back = false;  ///< it stands as when the window was last closed, whatever the canvas
     bool map_is_kept = false;    ///< it came back and was not fitted since
     MapScene map_scene;
+    std::shared_ptr<const BackdropPicture> drawn_behind, drawn_nearer;  ///< as of the last frame
     std::shared_ptr<const Answer> drawn;  ///< whose pictures are on the card and whose map is in the scene
     bool dragging = false;
-    std::string scroll_to;  ///< field whose row, or whose place on the map, is to come into view
+    double map_moved_at = -1.0;  ///< on Dear ImGui's clock, s; also when a field was chosen
+    std::string map_chosen;      ///< field that was chosen in the last frame of the map
+    std::string scroll_to;       ///< field whose row, or whose place on the map, is to come into view
     bool shows_keys = false;
     // What was done in this sitting.
     bool shows_sitting = false;

@@ -157,6 +157,14 @@ void ImguiPainter::polygon(const std::vector<std::vector<Point>>& rings, Colour 
 }
 
 void ImguiPainter::disc(Point centre, double radius, Colour fill) {
+    if (const FontSet::Disc* baked = fonts_.disc(radius)) {
+        const double reach = baked->reach * radius / baked->radius;
+        list_.PrimReserve(6, 4);
+        list_.PrimRectUV(at(origin_, {centre.x - reach, centre.y - reach}),
+                         at(origin_, {centre.x + reach, centre.y + reach}), {baked->left, baked->top},
+                         {baked->right, baked->bottom}, packed(fill));
+        return;
+    }
     list_.AddCircleFilled(at(origin_, centre), static_cast<float>(radius), packed(fill));
 }
 

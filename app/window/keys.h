@@ -23,6 +23,7 @@ class Keys {
     void begin_frame(bool one_by_one);
     /// How often the key was pressed for this frame.
     int presses(int key) const;
+    bool any_in_frame() const { return !presses_.empty(); }
     /// Another frame is wanted for what still waits.
     bool any_waiting() const { return !waiting_.empty(); }
 

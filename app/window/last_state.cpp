@@ -72,6 +72,9 @@ LastState state_of(const Session& session, const Views& views, int width, int he
     state.width = width;
     state.height = height;
     state.map = views.map;
+    state.backdrop = session.backdrop.file;
+    state.backdrop_shown = session.backdrop.shown;
+    state.backdrop_strength = session.backdrop.strength;
     state.line = views.line.text();
     state.strip_in_hand = session.strip_in_hand;
     state.kept = session.kept_at_bench;
@@ -128,6 +131,9 @@ std::string text_of(const LastState& state, const std::filesystem::path& store) 
         object["map"] = {{"x_m", state.map->centre_m.x_m},
                          {"y_m", state.map->centre_m.y_m},
                          {"metres_per_px", state.map->metres_per_px}};
+    if (!state.backdrop.empty())
+        object["backdrop"] = {
+            {"file", state.backdrop}, {"shown", state.backdrop_shown}, {"strength", state.backdrop_strength}};
     return object.dump(1, ' ', false, json::error_handler_t::replace) + "\n";
 }
 
@@ -161,6 +167,13 @@ std::optional<LastState> state_in(const std::string& text, const std::filesystem
             view.centre_m = {*x, *y};
             view.metres_per_px = *scale;
         }
+    }
+    if (const auto behind = object.find("backdrop"); behind != object.end() && behind->is_object()) {
+        state.backdrop = text_at(*behind, "file");
+        if (const auto shown = behind->find("shown"); shown != behind->end() && shown->is_boolean())
+            state.backdrop_shown = shown->get<bool>();
+        if (const auto strength = number_at(*behind, "strength"); strength && *strength >= 0.1 && *strength <= 1.0)
+            state.backdrop_strength = *strength;
     }
     state.line = text_at(object, "line");
     state.strip_in_hand = text_at(object, "strip");

@@ -26,6 +26,9 @@ struct LastState {
     std::string language;       ///< empty: not known
     int width = 0, height = 0;  ///< of the window; 0: not known
     std::optional<drawing::MapView> map;
+    std::string backdrop;  ///< the file behind the map
+    bool backdrop_shown = true;
+    double backdrop_strength = 0.8;
     std::string line;                         ///< of the bench, half typed, or a result that waited for its yes
     std::string strip_in_hand;                ///< of the bench
     std::string day;                          ///< 2026-07-16, on which the bench kept

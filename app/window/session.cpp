@@ -6,6 +6,7 @@
 
 #include <fmt/format.h>
 
+#include "app/backdrop_words.h"
 #include "app/drawing/content_unit.h"
 #include "app/ground_words.h"
 #include "app/words.h"
@@ -343,6 +344,16 @@ std::optional<Choice> choice_of(const Session& session, const Action& action) {
             spoken(words::done_layer, to->layer == drawing::MapShows::exceedance ? spoken(words::show_exceedance)
                                                                                  : spoken(words::show_content)),
             ShowLayer{session.layer});
+    if (const auto* behind = std::get_if<BehindTheMap>(&action)) {
+        if (const auto* to = std::get_if<ShowBackdrop>(&behind->step))
+            return choice(to->shown != session.backdrop.shown,
+                          to->shown ? spoken(words::done_behind_shown) : spoken(words::done_behind_hidden),
+                          BehindTheMap{ShowBackdrop{session.backdrop.shown}});
+        if (const auto* to = std::get_if<ChooseBackdrop>(&behind->step))
+            return choice(to->file != session.backdrop.file, spoken(words::done_behind_chosen),
+                          BehindTheMap{ChooseBackdrop{session.backdrop.file}});
+        return std::nullopt;
+    }
     if (const auto* to = std::get_if<ChooseTheme>(&action))
         return choice(to->theme != session.theme, spoken(words::done_theme, name_of_theme(to->theme)),
                       ChooseTheme{session.theme});
@@ -417,6 +428,15 @@ std::unique_ptr<Session> open_session(const WindowSettings& settings, std::funct
         session->day_at_bench = last->day;
         session->kept_at_bench = last->kept;
     }
+    if (last && !last->backdrop.empty()) {
+        step_behind(*session, ChooseBackdrop{last->backdrop});
+        session->backdrop.shown = last->backdrop_shown;
+        session->backdrop.strength = last->backdrop_strength;
+    }
+    if (!settings.backdrop.empty()) {
+        geo::check_backdrop(settings.backdrop);
+        step_behind(*session, ChooseBackdrop{settings.backdrop});
+    }
     enter_room(*session, enter);
     if (!settings.show.empty()) show_at_start(*session, settings.show);
     start_work(*session);
@@ -465,6 +485,7 @@ void act(Session& session, const Action& action) {
         stop_ground(session.ground);
     }
     if (const auto* on = std::get_if<OnTheGround>(&action)) take_step(session, on->step);
+    if (const auto* behind = std::get_if<BehindTheMap>(&action)) step_behind(session, behind->step);
     if (std::holds_alternative<ReadAgain>(action)) {
         session.looked_at = stamp_of(session.store);
         start_work(session, spoken(words::reading_again));
@@ -538,6 +559,7 @@ bool collect(Session& session) {
     }
     changed = work_ahead(session) || changed;
     changed = collect_ground(session) || changed;
+    changed = collect_backdrop(session) || changed;
     look_back(session);
     if (session.room == Room::bins) changed = look_at_pit(session) || changed;
     if (session.room == Room::bench && session.bench) {
@@ -576,7 +598,7 @@ void finish_work(Session& session) {
     while (true) {
         const bool changed = collect(session);  // may begin more
         if (!session.working && !session.fetching_hours && !session.teaching && !session.reading_years &&
-            !pit_works(session) && !session.ahead && !ground_works(session.ground))
+            !pit_works(session) && !session.ahead && !ground_works(session.ground) && !session.backdrop.reading)
             return;
         if (!changed) std::this_thread::sleep_for(std::chrono::milliseconds(2));
     }

@@ -17,6 +17,7 @@
 #include "app/stages/field_history.h"
 #include "app/stages/limits_stage.h"
 #include "app/window/actions.h"
+#include "app/window/backdrop_panel.h"
 #include "app/window/bench_panel.h"
 #include "app/window/ground.h"
 #include "app/window/history.h"
@@ -109,6 +110,7 @@ struct Session {
     std::string strip_in_hand, day_at_bench;
     std::map<std::string, std::string> kept_at_bench;
 
+    BackdropPanel backdrop;
     Ground ground;  ///< what the map and the order of tests show besides the answer
     /// Answers to this limit and others that were given since the store last changed, the latest last: another season
     /// is there at once. Once somebody steps through the seasons the others are worked out ahead, one after another.

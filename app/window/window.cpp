@@ -17,6 +17,7 @@
 
 #include "app/drawing/numbers.h"
 #include "app/window/frame.h"
+#include "app/window/frame_clock.h"
 #include "app/window/last_state.h"
 #include "app/window/offscreen.h"
 #include "app/window/session.h"
@@ -87,6 +88,8 @@ struct Typed {
     LineEntry& line;
     KeyGate& gate;
     const Session& session;
+    FrameClock& clock;
+    std::string dropped = {};  ///< a file that was dragged onto the window
     bool at_bench() const { return session.room == Room::bench && nobody_is_choosing(); }
 };
 
@@ -131,6 +134,11 @@ class GlfwWindow {
             }
             ask_for_frames();
         });
+        glfwSetDropCallback(window_, [](GLFWwindow* of, int count, const char** paths) {
+            if (auto* typed = static_cast<Typed*>(glfwGetWindowUserPointer(of)); typed != nullptr && count > 0)
+                typed->dropped = paths[0];
+            ask_for_frames();
+        });
         glfwSetCursorEnterCallback(window_, [](GLFWwindow*, int) { ask_for_frames(); });
         glfwSetWindowFocusCallback(window_, [](GLFWwindow*, int) { ask_for_frames(); });
         glfwSetWindowRefreshCallback(window_, [](GLFWwindow*) { ask_for_frames(); });
@@ -157,6 +165,7 @@ class GlfwWindow {
                 glfwSetWindowShouldClose(of, GLFW_TRUE);
             auto& typed = *static_cast<Typed*>(glfwGetWindowUserPointer(of));
             if (action != GLFW_REPEAT) ++heard_so_far;
+            if (action != GLFW_RELEASE) typed.clock.key_came();
             if (action == GLFW_RELEASE)
                 typed.gate.released(key);
             else if (action == GLFW_PRESS)
@@ -223,34 +232,6 @@ void use_scale(Brushes& brushes, double scale) {
     set_style(brushes);
 }
 
-/// For tests/bench, where $LODICULE_TIMING is set: when the first frame stood, and what a frame takes while the map is
-/// dragged. Silent otherwise.
-class FrameClock {
- public:
-    FrameClock() : wanted_(std::getenv("LODICULE_TIMING") != nullptr), started_(std::chrono::steady_clock::now()) {}
-    ~FrameClock() {
-        if (!wanted_ || dragged_.empty()) return;
-        std::sort(dragged_.begin(), dragged_.end());
-        std::fprintf(stderr, "frame while dragging median %.1f ms, slowest of twenty %.1f ms, %zu frames\n",
-                     dragged_[dragged_.size() / 2] * 1e3, dragged_[dragged_.size() * 19 / 20] * 1e3, dragged_.size());
-    }
-    FrameClock(const FrameClock&) = delete;
-    FrameClock& operator=(const FrameClock&) = delete;
-    void begin() { begun_ = std::chrono::steady_clock::now(); }
-    void end(bool dragging) {
-        if (!wanted_) return;
-        const auto now = std::chrono::steady_clock::now();
-        if (first_) std::fprintf(stderr, "first frame %.3f s\n", std::chrono::duration<double>(now - started_).count());
-        first_ = false;
-        if (dragging) dragged_.push_back(std::chrono::duration<double>(now - begun_).count());
-    }
-
- private:
-    bool wanted_, first_ = true;
-    std::chrono::steady_clock::time_point started_, begun_;
-    std::vector<double> dragged_;
-};
-
 }  // namespace
 
 void run_window(const WindowSettings& settings) {
@@ -284,7 +265,7 @@ void run_window(const WindowSettings& settings) {
         Views views;
         if (last) bring_back(views, *last);
         StateKeeper keeper(state_file, settings.store);
-        Typed typed{views.keys, views.line, views.gate, *session};
+        Typed typed{views.keys, views.line, views.gate, *session, clock};
         window.give_keys_to(typed);
         Places places;
         FrameTeller teller;
@@ -307,7 +288,11 @@ void run_window(const WindowSettings& settings) {
                 glfwWaitEventsTimeout(std::chrono::duration<double>(KeyGate::as_a_scanner).count());
                 // A key that is held is seen to be.
                 if (session->pit.asks) frames_to_draw = std::max(frames_to_draw.load(), 1);
-            } else if (session->working || clock_runs(*session)) {
+            } else if (views.map_scene.is_behind()) {
+                // Drawn anew as soon as the hand rests.
+                glfwWaitEventsTimeout(0.05);
+                frames_to_draw = std::max(frames_to_draw.load(), 1);
+            } else if (session->working || session->backdrop.reading || clock_runs(*session)) {
                 // A clock that runs (seconds left, a strip) is redrawn twice a second.
                 glfwWaitEventsTimeout(0.5);
                 frames_to_draw = std::max(frames_to_draw.load(), 1);
@@ -326,6 +311,8 @@ void run_window(const WindowSettings& settings) {
                 if (look_at_store(*session, nobody_is_choosing())) ask_for_frames();
             }
             if (views.keys.any_waiting()) ask_for_frames();
+            if (const std::string file = std::exchange(typed.dropped, {}); !file.empty())
+                apply(*session, BehindTheMap{ChooseBackdrop{file}});
             if (collect(*session)) ask_for_frames();
             // What is typed at once; where the map stands not while it moves.
             const auto moment = std::chrono::steady_clock::now();
@@ -343,10 +330,13 @@ void run_window(const WindowSettings& settings) {
                 ImGui_ImplOpenGL3_CreateFontsTexture();
             }
             clock.begin();
+            const int maps_drawn = views.map_scene.times_drawn();
             ImGui_ImplOpenGL3_NewFrame();
+            ImGui::GetIO().Fonts->ClearTexData();  // it is on the card now, and tens of megabytes
             ImGui_ImplGlfw_NewFrame();
             take_keys(views);
             ImGui::NewFrame();
+            const bool zooming = ImGui::GetIO().MouseWheel != 0.0F;
             const std::vector<Action> actions = draw_frame(*session, views, brushes, places);
             ImGui::Render();
             int width = 0, height = 0;
@@ -355,7 +345,8 @@ void run_window(const WindowSettings& settings) {
             clear_to(brushes.theme.paper);
             ImGui_ImplOpenGL3_RenderDrawData(ImGui::GetDrawData());
             glfwSwapBuffers(window.get());
-            clock.end(views.dragging);
+            clock.end({views.dragging, zooming, views.map_scene.times_drawn() != maps_drawn, session->answer != nullptr,
+                       session->working || ground_works(session->ground) || session->ahead, views.keys.any_in_frame()});
             for (const Action& action : actions) {
                 apply(*session, action);
                 ask_for_frames();
@@ -397,6 +388,7 @@ void save_picture(const WindowSettings& settings, const std::filesystem::path& p
     }
     finish_work(*session);
     if (!session->problem.empty()) throw models::Error(session->problem);
+    if (!session->backdrop.problem.empty()) throw models::Error(session->backdrop.problem);
     Offscreen screen(settings.width, settings.height);
     const ImguiContext context;
     if (!ImGui_ImplOpenGL3_Init("#version 150")) throw models::Error("OpenGL 3.3 is needed to draw the picture");
@@ -414,7 +406,12 @@ void save_picture(const WindowSettings& settings, const std::filesystem::path& p
             io.MousePos = {-1e6F, -1e6F};
             ImGui_ImplOpenGL3_NewFrame();
             ImGui::NewFrame();
-            draw_frame(*session, views, brushes, places);
+            for (const Action& action : draw_frame(*session, views, brushes, places)) {
+                // Nobody asks for anything but a finer picture behind a map that stands near by.
+                if (!std::holds_alternative<BehindTheMap>(action)) continue;
+                apply(*session, action);
+                finish_work(*session);
+            }
             ImGui::Render();
             screen.begin_picture();
             clear_to(brushes.theme.paper);

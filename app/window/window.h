@@ -18,6 +18,7 @@ struct WindowSettings {
     std::string theme;       ///< light, dark, outdoor; empty: light
     std::string units;       ///< of contents: mg/kg, ug/kg, ppm, ppb; empty: mg/kg
     std::string language;    ///< as of app::languages(); empty: en
+    std::string backdrop;    ///< a raster behind the map; empty: none, or that of last time
     bool fresh = false;      ///< nothing is as it was when the window was last closed
     int width = 1440, height = 900;
     bool size_is_said = false;         ///< and not to be that of last time

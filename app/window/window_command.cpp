@@ -47,6 +47,9 @@ Command make_window_command() {
                 "chosen field); in where-first: walk");
             options.option(command->settings.weather_by, "--weather-by", "WAY",
                            "a field's weather: nearest (station, the default), distance or kriging of those around it");
+            options.option(command->settings.backdrop, "--backdrop", "FILE",
+                           "a picture of yours behind the map: any raster that says where it lies (an aerial "
+                           "photograph, a map of soils); kept until another is given");
             options.option(command->picture, "--picture", "FILE.png", "draws one frame without a display and saves it");
             options.option(command->width, "--width", "PX", "of the window or picture");
             options.option(command->height, "--height", "PX", "of the window or picture");

@@ -78,7 +78,7 @@ takes plan-sampling --limit --rounding --at-or-over --samples --mass --portions 
 takes review STORE --seasons --limit --field --model --include-unconfirmed --out --json --weather-by --threads --timing
 takes control STORE --season --control --out --rules --limits-from --lot-bound --json
 takes report STORE --season --weather-by --parameters --limit --out --json
-takes window STORE --picture --season --weather-by --limit --room --field --width --height --text-scale
+takes window STORE --picture --backdrop --season --weather-by --limit --room --field --width --height --text-scale
 takes variogram FILE --x --y --value --crs --log --cutoff --width --direction --tolerance --robust --gls --indicator --map --fit --json
 takes krige FILE --x --y --value --crs --log --variogram --fit --at --cell --extent --like --drift --block --neighbours --within \
     --error-variance --mean --over --along --layer --name --great-circle --normal-score --indicator --cross-validate --folds --simulate --seed --limit --out --json

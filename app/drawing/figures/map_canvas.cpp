@@ -1,6 +1,8 @@
 #include <algorithm>
 #include <cmath>
 #include <iterator>
+#include <numeric>
+#include <tuple>
 
 #include <fmt/format.h>
 
@@ -128,8 +130,7 @@ void draw_contours(Painter& painter, const MapFigure& figure, const MapView& vie
 }
 
 /// The size of the marks in a field: smaller where they stand close, so that the colours between them are seen.
-double mark_size_in(const Rings& rings, const std::vector<Point>& places, double usual, double least) {
-    const auto inside = std::count_if(places.begin(), places.end(), [&](Point p) { return inside_rings(rings, p); });
+double mark_size_in(const Rings& rings, std::size_t inside, double usual, double least) {
     if (inside < 2) return usual;
     const double spacing = std::sqrt(area_px(rings) / static_cast<double>(inside));
     return std::clamp(0.14 * spacing, least, usual);
@@ -140,11 +141,26 @@ void mark_field(Painter& painter, const Rings& rings, const Look& look, double w
     for (const auto& ring : rings) painter.polyline(ring, look.theme.accent, width, true);
 }
 
-/// The corner in which the map says what it leaves out.
-Rect left_out_corner(const Painter& painter, const Rect& within, const Look& look) {
+double selected_width(const Rings& rings, const Look& look) {
+    return std::min(0.28 * look.text_px, std::max(2.0, rim_width(rings, look)));
+}
+
+/// The most that scale bar and north take at the foot of the canvas.
+Rect scale_corner(const Painter& painter, const Rect& canvas, const Look& look) {
+    const double em = look.text_px;
+    const double words = painter.text_width(spoken(words::kilometres, "100"), 0.9 * em);
+    return {canvas.x, canvas.y + canvas.height - 2.6 * em, 4.1 * em + std::min(14.0 * em, 0.3 * canvas.width) + words,
+            2.6 * em};
+}
+
+/// The corner in which the map says what it leaves out; above the scale bar where both have no room side by side.
+Rect left_out_corner(const Painter& painter, const Rect& within, const Rect& scale, const Look& look) {
     const double size = std::max(look.least_text_px, 0.8 * look.text_px);
-    const double width = painter.text_width(spoken(words::map_names_left_out, 999), size) + 0.8 * size;
-    return {within.x + within.width - width, within.y + within.height - 1.6 * size, width, 1.6 * size};
+    const double wanted = painter.text_width(spoken(words::map_names_left_out, 999), size) + 0.8 * size;
+    const double width = std::min(within.width, wanted);
+    Rect corner{within.x + within.width - width, within.y + within.height - 1.6 * size, width, 1.6 * size};
+    if (overlap(corner, scale)) corner.y = scale.y - corner.height;
+    return corner;
 }
 
 void draw_left_out(Painter& painter, const std::vector<MapKeyLine>& names, const Rect& corner, const Look& look) {
@@ -156,6 +172,34 @@ void draw_left_out(Painter& painter, const std::vector<MapKeyLine>& names, const
     painter.text({corner.x + 0.4 * size, corner.y + 1.1 * size},
                  shortened(painter, words, size, corner.width - 0.8 * size), size, look.theme.ink);
 }
+
+/// Places by where they lie: of twenty thousand only those that can lie in a field are asked about.
+class PlacesOnMap {
+ public:
+    explicit PlacesOnMap(const std::vector<Point>& places) : places_(places), by_x_(places.size()) {
+        std::iota(by_x_.begin(), by_x_.end(), std::size_t{0});
+        std::sort(by_x_.begin(), by_x_.end(), [&](std::size_t a, std::size_t b) {
+            return std::tuple(places[a].x, a) < std::tuple(places[b].x, b);
+        });
+    }
+    /// In ascending order.
+    std::vector<std::size_t> in(const Rings& rings) const {
+        const Rect box = box_of_rings(rings);
+        std::vector<std::size_t> found;
+        auto at = std::lower_bound(by_x_.begin(), by_x_.end(), box.x,
+                                   [&](std::size_t i, double x) { return places_[i].x < x; });
+        for (; at != by_x_.end() && places_[*at].x <= box.x + box.width; ++at) {
+            const Point& p = places_[*at];
+            if (p.y >= box.y && p.y <= box.y + box.height && inside_rings(rings, p)) found.push_back(*at);
+        }
+        std::sort(found.begin(), found.end());
+        return found;
+    }
+
+ private:
+    const std::vector<Point>& places_;
+    std::vector<std::size_t> by_x_;
+};
 
 bool is_speck(const Rings& rings, const Look& look) {
     const Rect box = box_of_rings(rings);
@@ -268,16 +312,20 @@ void draw_map_canvas(Painter& painter, const Rect& canvas, const MapFigure& figu
     LabelPlaces places;
     for (const auto& field : shown) draw_speck(painter, field.rings, field.fill, look, places);
     const double mark_size = 0.34 * em;
-    // The corner of the scale bar stays free of names.
-    places.reserve({canvas.x, canvas.y + canvas.height - 2.6 * em, 0.45 * canvas.width, 2.6 * em});
+    const Rect within = marks.names_within.value_or(inset(canvas, thin));
+    // The corner of the scale bar stays free of names; it stands at the foot of what nothing lies over.
+    const Rect scale_bar_corner = scale_corner(painter, {within.x, canvas.y, within.width, canvas.height}, look);
+    places.reserve(scale_bar_corner);
     std::vector<Point> test_places;
     for (const auto& test : figure.tests) test_places.push_back(view.to_px(test.place_m, canvas));
     std::vector<double> mark_sizes(test_places.size(), mark_size);
+    const PlacesOnMap on_map(test_places);
+    std::vector<std::vector<std::size_t>> tests_in;  // of each field that is shown
     for (const auto& field : shown) {
+        tests_in.push_back(on_map.in(field.rings));
         if (figure.fields[field.number].tests < 4) continue;
-        const double size = mark_size_in(field.rings, test_places, mark_size, std::max(1.5, 0.09 * em));
-        for (std::size_t t = 0; t < test_places.size(); ++t)
-            if (size < mark_size && inside_rings(field.rings, test_places[t])) mark_sizes[t] = size;
+        const double size = mark_size_in(field.rings, tests_in.back().size(), mark_size, std::max(1.5, 0.09 * em));
+        for (const std::size_t t : tests_in.back()) mark_sizes[t] = std::min(mark_sizes[t], size);
     }
     for (std::size_t t = 0; t < test_places.size(); ++t) {
         const Point at = test_places[t];
@@ -297,12 +345,10 @@ void draw_map_canvas(Painter& painter, const Rect& canvas, const MapFigure& figu
         std::vector<FieldToName::Mark>& own = names.back().marks;
         if (is_speck(field.rings, look))
             own.push_back({mark_box(middle(box_of_rings(field.rings)), speck_reach(look)), field.number});
-        for (std::size_t t = 0; t < test_places.size(); ++t)  // tests are drawn over all dots
-            if (inside_rings(field.rings, test_places[t]))
-                own.push_back({mark_box(test_places[t], 1.25 * mark_sizes[t]), figure.fields.size() + t});
+        for (const std::size_t t : tests_in[names.size() - 1])  // tests are drawn over all dots
+            own.push_back({mark_box(test_places[t], 1.25 * mark_sizes[t]), figure.fields.size() + t});
     }
-    const Rect within = marks.names_within.value_or(inset(canvas, thin));
-    const Rect corner = left_out_corner(painter, within, look);
+    const Rect corner = left_out_corner(painter, within, scale_bar_corner, look);
     if (marks.key == nullptr) places.reserve(corner);
     std::optional<int> numbers_from;
     if (marks.key != nullptr) {
@@ -324,8 +370,8 @@ void draw_map_canvas(Painter& painter, const Rect& canvas, const MapFigure& figu
             draw_test_mark(painter, at, mark_sizes[t], figure.tests[t], scale_of_marks, theme);
     }
     for (const auto& field : shown) {
-        if (marks.selected == field.number)
-            mark_field(painter, field.rings, look, std::min(0.28 * em, std::max(2.0, rim_width(field.rings, look))));
+        if (marks.selected == field.number && !marks.beyond_px)
+            mark_field(painter, field.rings, look, selected_width(field.rings, look));
         else if (marks.hovered == field.number)
             mark_field(painter, field.rings, look, 0.16 * em);
     }
@@ -335,6 +381,11 @@ void draw_map_canvas(Painter& painter, const Rect& canvas, const MapFigure& figu
 
 void mark_hovered(Painter& painter, const Rect& canvas, const MapField& field, const MapView& view, const Look& look) {
     mark_field(painter, rings_px(field.outline_m, view, canvas), look, 0.16 * look.text_px);
+}
+
+void mark_selected(Painter& painter, const Rect& canvas, const MapField& field, const MapView& view, const Look& look) {
+    const Rings rings = rings_px(field.outline_m, view, canvas);
+    mark_field(painter, rings, look, selected_width(rings, look));
 }
 
 void draw_scale_and_north(Painter& painter, const Rect& canvas, const MapView& view, const Look& look) {

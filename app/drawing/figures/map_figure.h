@@ -87,7 +87,7 @@ struct MapMarks {
     /// cut along the outlines at the resolution of the picture, which takes some milliseconds.
     const Image* surface = nullptr;
     /// For a window that draws the ground itself and moves what was drawn: everything but labels reaches that far
-    /// beyond the canvas, and neither ground nor frame is drawn.
+    /// beyond the canvas, and neither ground nor frame nor the mark of the chosen field is drawn.
     std::optional<double> beyond_px;
     /// Where names of fields may stand, for a window that lays something over the map; none: the whole canvas.
     std::optional<Rect> names_within;
@@ -125,7 +125,8 @@ void draw_map_figure(Painter& painter, const Rect& area, const MapFigure& figure
 /// The parts of the sheet, for a window that owns its canvas.
 void draw_map_canvas(Painter& painter, const Rect& canvas, const MapFigure& figure, const MapView& view,
                      const Look& look, const MapMarks& marks = {});
-/// The outline of one field, set off as the one under the pointer.
+/// The outline of one field, set off as the chosen one, and as the one under the pointer.
+void mark_selected(Painter& painter, const Rect& canvas, const MapField& field, const MapView& view, const Look& look);
 void mark_hovered(Painter& painter, const Rect& canvas, const MapField& field, const MapView& view, const Look& look);
 void draw_scale_and_north(Painter& painter, const Rect& canvas, const MapView& view, const Look& look);
 /// Draws the legend from the top of `area`, no wider than it, and answers how high it came.

@@ -57,8 +57,11 @@ class FieldGround {
           sums_(static_cast<std::size_t>((columns_ + 1) * (rows_ + 1)), 0) {
         std::vector<char> taken(static_cast<std::size_t>(columns_ * rows_), 0);
         std::vector<double> crossings;
-        for (const FieldToName& field : fields)
-            for (int row = 0; row < rows_; ++row) {
+        for (const FieldToName& field : fields) {
+            const Rect box = box_of_rings(*field.rings);
+            const int first = std::clamp(row_of(box.y), 0, rows_);
+            const int last = std::clamp(row_of(box.y + box.height) + 1, 0, rows_);
+            for (int row = first; row < last; ++row) {
                 const double y = within.y + (row + 0.5) * pitch_px;
                 crossings.clear();
                 for (const auto& ring : *field.rings)
@@ -74,6 +77,7 @@ class FieldGround {
                         taken[static_cast<std::size_t>(row * columns_ + column)] = 1;
                 }
             }
+        }
         for (int row = 0; row < rows_; ++row)
             for (int column = 0; column < columns_; ++column)
                 sums_[at(row + 1, column + 1)] = taken[static_cast<std::size_t>(row * columns_ + column)] +
@@ -166,12 +170,6 @@ class FieldName {
         if (const std::string number = number_of(*named.field, figure); !number.empty())
             lines_.push_back({number, Weight::bold});
         candidates_ = candidates_in(*named.rings, within);
-        const Rect near = inset(box_of_rings(*named.rings), -farthest_label_em * look.text_px);
-        for (const FieldToName& other : all) {
-            if (other.rings == named.rings) continue;
-            for (const FieldToName::Mark& mark : other.marks)
-                if (overlap(mark.box, near)) marks_of_others_.push_back(mark);
-        }
     }
 
     bool has_words() const { return !lines_.empty(); }
@@ -209,6 +207,12 @@ class FieldName {
 
     bool write_outside(const FieldGround& ground) {
         const double em = look_.text_px;
+        const Rect near = inset(box_of_rings(*named_.rings), -farthest_label_em * em);
+        for (const FieldToName& other : all_) {
+            if (other.rings == named_.rings) continue;
+            for (const FieldToName::Mark& mark : other.marks)
+                if (overlap(mark.box, near)) marks_of_others_.push_back(mark);
+        }
         const double reach =
             std::clamp(0.25 * std::min(within_.width, within_.height), 3.0 * em, farthest_label_em * em);
         const std::optional<Point> found = anchor_in_field();
@@ -354,6 +358,10 @@ class FieldName {
 
 }  // namespace
 
+namespace {
+constexpr std::size_t most_sought_outside = 150;  // the most urgent first
+}
+
 std::vector<MapKeyLine> draw_field_names(Painter& painter, std::vector<FieldToName> fields, const MapFigure& figure,
                                          const Rect& within, std::optional<int> numbers_from, const Look& look,
                                          LabelPlaces& places) {
@@ -369,8 +377,13 @@ std::vector<MapKeyLine> draw_field_names(Painter& painter, std::vector<FieldToNa
         if (!name.has_words() || !name.in_sight()) continue;
         if (field.mapped || !name.write_inside()) outside.push_back(std::move(name));
     }
-    for (FieldName& name : outside)
-        if (!name.write_outside(ground) && !name.write_inside(0.55)) left_out.push_back(std::move(name));
+    // Each of them is looked for all around its field. On a map of thousands there is no room for most, and all the
+    // time would be spent on finding that out.
+    std::size_t sought = 0;
+    for (FieldName& name : outside) {
+        const bool beside = sought++ < most_sought_outside && name.write_outside(ground);
+        if (!beside && !name.write_inside(0.55)) left_out.push_back(std::move(name));
+    }
     std::vector<MapKeyLine> key;
     int last = numbers_from.value_or(1) - 1;
     for (FieldName& name : left_out) {

@@ -229,14 +229,33 @@ SheetWords sheet_of_review(const ReviewFigure& figure) {
 
 }  // namespace
 
+namespace {
+
+/// The squares of shares side by side, in several rows where they would be too small to be read.
+struct PanelRows {
+    int columns = 1, rows = 1;
+    double width = 0.0, height = 0.0;  ///< of a panel; the height as wanted
+};
+PanelRows rows_of_panels(const ReviewFigure& figure, double width, const Look& look) {
+    constexpr double least_ems = 17.0;
+    const double em = look.text_px, gap = between_panels_ems * em;
+    const int panels = static_cast<int>(figure.reliability.size()) + 1;
+    PanelRows out;
+    out.columns = std::clamp(static_cast<int>((width + gap) / (least_ems * em + gap)), 1, panels);
+    out.rows = (panels + out.columns - 1) / out.columns;
+    out.width = (width - gap * (out.columns - 1)) / out.columns;
+    out.height = std::min(out.width, 26.0 * em) + 2.0 * em;
+    return out;
+}
+
+}  // namespace
+
 double height_of_review_figure(const Painter& measure, double width, const ReviewFigure& figure, const Look& look) {
     MeasuringPainter nothing(measure);
     constexpr double ample = 1e5;
     const Rect room = draw_sheet(nothing, {0.0, 0.0, width, ample}, sheet_of_review(figure), look);
-    const auto panels = static_cast<double>(figure.reliability.size() + 1);
-    const double panel = (room.width - between_panels_ems * look.text_px * (panels - 1.0)) / panels;
-    const double top = std::min(panel, 26.0 * look.text_px) + 2.0 * look.text_px;
-    return ample - room.height + top + 1.2 * look.text_px + league_height(figure, look);
+    const PanelRows panels = rows_of_panels(figure, room.width, look);
+    return ample - room.height + panels.rows * (panels.height + 1.2 * look.text_px) + league_height(figure, look);
 }
 
 void draw_review_figure(Painter& painter, const Rect& area, const ReviewFigure& figure, const Look& look) {
@@ -246,13 +265,17 @@ void draw_review_figure(Painter& painter, const Rect& area, const ReviewFigure& 
         return;
     }
     const double em = look.text_px, gap = between_panels_ems * em, league = league_height(figure, look);
-    const auto panels = static_cast<double>(figure.reliability.size() + 1);
-    Rect panel{room.x, room.y, (room.width - gap * (panels - 1.0)) / panels, room.height - league - 1.2 * em};
-    for (const ReliabilityPanel& one : figure.reliability) {
-        draw_reliability(painter, panel, one, look);
-        panel.x += panel.width + gap;
-    }
-    draw_order(painter, panel, figure, look);
+    const PanelRows panels = rows_of_panels(figure, room.width, look);
+    const double row = (room.height - league) / panels.rows;
+    int drawn = 0;
+    const auto next = [&] {
+        const Rect panel{room.x + (panels.width + gap) * (drawn % panels.columns),
+                         room.y + row * (drawn / panels.columns), panels.width, row - 1.2 * em};
+        ++drawn;
+        return panel;
+    };
+    for (const ReliabilityPanel& one : figure.reliability) draw_reliability(painter, next(), one, look);
+    draw_order(painter, next(), figure, look);
     if (!figure.league.empty())
         draw_league(painter, {room.x, room.y + room.height - league, room.width, league}, figure, look);
 }

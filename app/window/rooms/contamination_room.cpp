@@ -1,10 +1,14 @@
 #include <algorithm>
 #include <cmath>
+#include <filesystem>
+#include <functional>
+#include <string_view>
 #include <utility>
 
 #include <fmt/format.h>
 #include <imgui.h>
 
+#include "app/backdrop_words.h"
 #include "app/drawing/chart.h"
 #include "app/drawing/numbers.h"
 #include "app/extrapolation.h"
@@ -52,9 +56,11 @@ void move_map(RoomFrame& frame, const drawing::MapFigure& figure, const Rect& ca
     const Point pointer{static_cast<double>(io.MousePos.x), static_cast<double>(io.MousePos.y)};
     if (ImGui::IsItemActive() && ImGui::IsMouseDragging(ImGuiMouseButton_Left, 4.0F)) {
         view.pan(static_cast<double>(io.MouseDelta.x), static_cast<double>(io.MouseDelta.y));
+        if (io.MouseDelta.x != 0.0F || io.MouseDelta.y != 0.0F) frame.views.map_moved_at = ImGui::GetTime();
         frame.views.dragging = true;
         return;
     }
+    const drawing::MapView before = view;
     if (ImGui::IsItemHovered()) {
         if (io.MouseWheel != 0.0F) view.zoom(std::pow(1.2, static_cast<double>(io.MouseWheel)), pointer, canvas);
         marks.hovered = drawing::field_under(figure, view, canvas, pointer);
@@ -70,6 +76,10 @@ void move_map(RoomFrame& frame, const drawing::MapFigure& figure, const Rect& ca
         if (right != 0 || down != 0) view.pan(-step * right, -step * down);
         if (const int nearer = presses(frame, '=') - presses(frame, '-'); nearer != 0)
             view.zoom(std::pow(1.2, nearer), drawing::middle(canvas), canvas);
+        if (view.metres_per_px != before.metres_per_px || view.centre_m != before.centre_m)
+            frame.views.map_moved_at = ImGui::GetTime();
+        if (presses(frame, 'B') % 2 == 1 && !frame.session.backdrop.file.empty())
+            frame.actions.emplace_back(BehindTheMap{ShowBackdrop{!frame.session.backdrop.shown}});
         if (presses(frame, '0') > 0) show_whole_map(frame.views);
         if (const int groups = presses(frame, 'G'); groups > 0) show_next_group(frame, groups);
         if (!frame.session.answer->view.contamination.ranking_only()) {
@@ -81,50 +91,135 @@ void move_map(RoomFrame& frame, const drawing::MapFigure& figure, const Rect& ca
 
 constexpr double small_share = 0.8;  // of running text, for what lies over the map where there is little height
 
-/// What is coloured: two words at the top of the map, in a child of their own, which lies over the map.
-void draw_layers(RoomFrame& frame, Strips& strips) {
-    const float em = static_cast<float>(frame.brushes.fonts.text_px() * (frame.tight ? small_share : 1.0));
-    const bool ranking = frame.session.answer->view.contamination.ranking_only();
-    const ImGuiStyle& style = ImGui::GetStyle();
-    float width = em + ImGui::CalcTextSize(spoken(words::whole_map)).x + style.FramePadding.x * 2.0F;
-    for (const char* words : {spoken(words::show_content), spoken(words::show_exceedance)}) {
-        if (!ranking) {
-            width +=
-                ImGui::GetFrameHeight() + style.ItemInnerSpacing.x + ImGui::CalcTextSize(words).x + style.ItemSpacing.x;
-        }
-    }
-    const std::string group = words_of_group(frame);
-    if (!group.empty()) {
-        width += ImGui::CalcTextSize(spoken(words::next_group)).x + style.FramePadding.x * 2.0F +
-                 style.ItemSpacing.x * 2.0F + ImGui::CalcTextSize(group.c_str()).x;
-    }
-    const Rect at = strips.next(static_cast<double>(width));
+/// A box over the map with so much in it, in a child of its own; as wide as the map where that is less.
+void in_strip(Strips& strips, const char* name, float em, float width, const std::function<void()>& draw) {
+    const Rect at = strips.next(static_cast<double>(width + em));
     ImGui::SetCursorScreenPos({static_cast<float>(at.x), static_cast<float>(at.y)});
     ImGui::PushStyleVar(ImGuiStyleVar_WindowPadding, {em * 0.5F, em * 0.35F});
-    ImGui::BeginChild("layers", {width, static_cast<float>(at.height)}, true, ImGuiWindowFlags_NoScrollbar);
+    ImGui::BeginChild(name, {static_cast<float>(at.width), static_cast<float>(at.height)}, true,
+                      ImGuiWindowFlags_NoScrollbar);
     ImGui::PopStyleVar();
+    draw();
+    ImGui::EndChild();
+}
+
+float width_of_choice(const char* words) {
+    return ImGui::GetFrameHeight() + ImGui::GetStyle().ItemInnerSpacing.x + ImGui::CalcTextSize(words).x;
+}
+float width_of_button(const char* words) {
+    return ImGui::CalcTextSize(words).x + ImGui::GetStyle().FramePadding.x * 2.0F;
+}
+
+/// What is coloured.
+void draw_colour_choices(RoomFrame& frame) {
     const auto choice = [&](const char* words, MapShows layer, const char* name) {
         const bool here = frame.session.layer == layer;
         if (ImGui::RadioButton(words, here) && !here) frame.actions.emplace_back(ShowLayer{layer});
         frame.places.mark_last_item(name);
-        ImGui::SameLine();
     };
-    if (!ranking) {
-        choice(spoken(words::show_content), MapShows::content, "layer content");
-        choice(spoken(words::show_exceedance), MapShows::exceedance, "layer exceedance");
-    }
+    choice(spoken(words::show_content), MapShows::content, "layer content");
+    ImGui::SameLine();
+    choice(spoken(words::show_exceedance), MapShows::exceedance, "layer exceedance");
+}
+
+/// What of the map is seen.
+void draw_view_choices(RoomFrame& frame, const std::string& group) {
     if (ImGui::Button(spoken(words::whole_map))) show_whole_map(frame.views);
     frame.places.mark_last_item("whole map");
     if (ImGui::IsItemHovered()) show_tip(spoken(words::tip_whole_map));
-    if (!group.empty()) {
-        ImGui::SameLine();
-        if (ImGui::Button(spoken(words::next_group))) show_next_group(frame, 1);
-        frame.places.mark_last_item("next group");
-        if (ImGui::IsItemHovered()) show_tip(spoken(words::tip_next_group, frame.session.answer->groups.size()));
-        ImGui::SameLine();
-        ImGui::TextUnformatted(group.c_str());
+    if (group.empty()) return;
+    ImGui::SameLine();
+    if (ImGui::Button(spoken(words::next_group))) show_next_group(frame, 1);
+    frame.places.mark_last_item("next group");
+    if (ImGui::IsItemHovered()) show_tip(spoken(words::tip_next_group, frame.session.answer->groups.size()));
+    ImGui::SameLine();
+    ImGui::TextUnformatted(group.c_str());
+}
+
+/// What is said beside the box of the picture behind the map; empty: it has its strength there.
+std::string words_of_behind(const BackdropPanel& behind) {
+    if (!behind.problem.empty()) return spoken(words::behind_not_shown);
+    if (behind.reading && !behind.reads_nearer)
+        return spoken(words::behind_read_share, 100.0 * behind.reading->share());
+    return "";
+}
+
+/// The picture behind the map: on and off, how strong, how far it is read, or why it is not there.
+void draw_behind_choices(RoomFrame& frame, float strength_width) {
+    const BackdropPanel& behind = frame.session.backdrop;
+    bool shown = behind.shown;
+    if (ImGui::Checkbox(spoken(words::behind_map), &shown))
+        frame.actions.emplace_back(BehindTheMap{ShowBackdrop{shown}});
+    frame.places.mark_last_item("behind");
+    if (ImGui::IsItemHovered())
+        show_tip(behind.problem.empty()
+                     ? spoken(words::tip_behind_map, std::filesystem::path(behind.file).filename().string())
+                     : behind.problem);
+    if (!behind.shown) return;
+    ImGui::SameLine();
+    if (const std::string says = words_of_behind(behind); !says.empty()) {
+        ImGui::AlignTextToFramePadding();
+        ImGui::TextUnformatted(says.c_str());
+        frame.places.mark_last_item("behind says");
+        if (!behind.problem.empty() && ImGui::IsItemHovered()) show_tip(behind.problem);
+        return;
     }
-    ImGui::EndChild();
+    auto percent = static_cast<float>(100.0 * behind.strength);
+    ImGui::SetNextItemWidth(strength_width);
+    if (ImGui::SliderFloat("##strength", &percent, 10.0F, 100.0F, spoken(words::behind_percent)))
+        frame.actions.emplace_back(BehindTheMap{FadeBackdrop{static_cast<double>(std::round(percent)) / 100.0}});
+    frame.places.mark_last_item("behind strength");
+    if (ImGui::IsItemHovered() && !ImGui::IsItemActive()) show_tip(spoken(words::tip_behind_strength));
+}
+
+/// What is coloured, what is seen and what lies behind: in one box, or in several where the map is too narrow for it.
+void draw_layers(RoomFrame& frame, Strips& strips) {
+    const float em = static_cast<float>(frame.brushes.fonts.text_px() * (frame.tight ? small_share : 1.0));
+    const float between = ImGui::GetStyle().ItemSpacing.x;
+    struct Part {
+        const char* name;
+        float width;
+        std::function<void()> draw;
+    };
+    std::vector<Part> parts;
+    if (!frame.session.answer->view.contamination.ranking_only())
+        parts.push_back(
+            {"colours",
+             width_of_choice(spoken(words::show_content)) + between + width_of_choice(spoken(words::show_exceedance)),
+             [&frame] { draw_colour_choices(frame); }});
+    const std::string group = words_of_group(frame);
+    float view_width = width_of_button(spoken(words::whole_map));
+    if (!group.empty())
+        view_width +=
+            2.0F * between + width_of_button(spoken(words::next_group)) + ImGui::CalcTextSize(group.c_str()).x;
+    parts.push_back({"seen", view_width, [&frame, &group] { draw_view_choices(frame, group); }});
+    if (const BackdropPanel& behind = frame.session.backdrop; !behind.file.empty()) {
+        const std::string says = words_of_behind(behind);
+        const float strength = 5.0F * em;
+        float width = width_of_choice(spoken(words::behind_map));
+        if (behind.shown) width += between + (says.empty() ? strength : ImGui::CalcTextSize(says.c_str()).x);
+        parts.push_back({"behind", width, [&frame, strength] { draw_behind_choices(frame, strength); }});
+    }
+    float all = -between;
+    for (const Part& part : parts) all += part.width + between;
+    if (strips.has_room(static_cast<double>(all + em))) {
+        in_strip(strips, "layers", em, all, [&parts] {
+            for (std::size_t p = 0; p < parts.size(); ++p) {
+                if (p > 0) ImGui::SameLine();
+                parts[p].draw();
+            }
+        });
+        return;
+    }
+    // Rows of boxes are paid for by the map: where there is little height only what fits beside the first is there, and
+    // keys do the rest. Why a picture is missing is said in any case.
+    bool first = true;
+    for (const Part& part : parts) {
+        const bool must = first || (part.name == std::string_view("behind") && !frame.session.backdrop.problem.empty());
+        if (!frame.tight || must || strips.has_room(static_cast<double>(part.width + em)))
+            in_strip(strips, part.name, em, part.width, part.draw);
+        first = false;
+    }
 }
 
 /// Layers, tools and seasons above the map.
@@ -209,6 +304,58 @@ void step_through_fields(RoomFrame& frame, const drawing::MapFigure& figure, con
         if (!drawing::overlap(clear, {at.x, at.y, 1e-9, 1e-9})) frame.views.map->pan(wanted.x - at.x, wanted.y - at.y);
     }
     frame.views.scroll_to.clear();
+}
+
+/// Where the map stands, what of it nothing lies over, and what of it is seen at all.
+struct MapRects {
+    Rect canvas, clear, seen;
+};
+
+constexpr double hand_rests_s = 0.12;  // after that the map is drawn anew where it was moved or zoomed
+
+/// The picture of the user's, dimmed by the colour of the ground.
+void draw_behind(drawing::Painter& painter, const BackdropPanel& panel, const Rect& canvas, double beyond_px,
+                 const drawing::MapView& view, const drawing::Theme& theme) {
+    if (!panel.shown || !panel.whole) return;
+    const Rect reached = drawing::inset(canvas, -beyond_px);
+    for (const BackdropPicture* picture : {panel.whole.get(), panel.nearer.get()}) {
+        if (picture == nullptr) continue;
+        const models::BoxM& box = picture->read.box;
+        const Point from = view.to_px({box.x_min_m, box.y_max_m}, canvas);
+        const Rect area{from.x, from.y, box.width_m() / view.metres_per_px, box.height_m() / view.metres_per_px};
+        if (drawing::overlap(area, reached)) painter.image(picture->image, area);
+    }
+    if (panel.strength < 1.0) painter.rect(reached, drawing::with_alpha(theme.ground, 1.0 - panel.strength));
+}
+
+/// The map, from what is kept of it or drawn anew; asks for a finer picture behind it where it came to rest near by.
+void show_scene(RoomFrame& frame, const drawing::MapFigure& figure, const MapRects& at, const drawing::MapView& view,
+                const drawing::MapMarks& marks) {
+    const drawing::Look look = frame.brushes.look();
+    const BackdropPanel& behind = frame.session.backdrop;
+    const double em = look.text_px;
+    MapScene::Subject subject{&figure, at.canvas, look.theme.ground, marks.selected,
+                              em,      nullptr,   nullptr,           behind.strength};
+    if (behind.shown) {
+        subject.behind = behind.whole.get();
+        subject.nearer = behind.nearer.get();
+    }
+    const bool lately = ImGui::GetTime() - frame.views.map_moved_at < hand_rests_s;
+    frame.views.map_scene.show(*ImGui::GetWindowDrawList(), subject, view, {frame.views.dragging, lately},
+                               frame.brushes.textures.enabled(), [&](ImDrawList& on, double beyond_px) {
+                                   ImguiPainter scene(on, frame.brushes.fonts, {0.0, 0.0}, frame.brushes.textures);
+                                   scene.triangles_only();
+                                   draw_behind(scene, behind, at.canvas, beyond_px, view, look.theme);
+                                   drawing::MapMarks kept = marks;
+                                   kept.hovered.reset();
+                                   kept.beyond_px = beyond_px;
+                                   kept.names_within = Rect{at.clear.x, at.clear.y, at.clear.width - 0.3 * em,
+                                                            at.canvas.y + at.canvas.height - 0.3 * em - at.clear.y};
+                                   drawing::draw_map_canvas(scene, at.canvas, figure, view, look, kept);
+                               });
+    if (lately || frame.views.dragging) return;
+    if (const auto nearer = nearer_look(behind, view.shown(at.canvas), view.metres_per_px))
+        frame.actions.emplace_back(BehindTheMap{*nearer});
 }
 
 /// The chosen field with its other parts, and some ground around it.
@@ -296,28 +443,20 @@ void draw_contamination_room(RoomFrame& frame) {
     step_through_fields(frame, figure, canvas, clear);
     const bool evidence = frame.session.ground.panel == GroundPanel::evidence;
     if (!evidence) move_map(frame, figure, canvas, marks);
+    if (std::exchange(frame.views.map_chosen, frame.session.field) != frame.session.field)
+        frame.views.map_moved_at = ImGui::GetTime();
     if (!frame.views.map) return;  // asked for the whole map: fitted in the next frame
     const drawing::MapView view = *frame.views.map;
     const Rect seen{canvas.x, canvas.y, canvas.width - side, canvas.height};
     const Rect sheet{whole.x + whole.width - side, whole.y, side, whole.height};
-    const bool on_card = frame.brushes.textures.enabled();
-    // A dragged map brings its ground along.
-    if (!frame.views.dragging || !on_card) painter.rect(seen, look.theme.ground);
+    // The map brings its ground along, as far as it reaches.
+    painter.rect(seen, look.theme.ground);
     painter.push_clip(seen);
     // What the map rests on stands in its place.
-    if (!evidence)
-        frame.views.map_scene.show(
-            *ImGui::GetWindowDrawList(), {&figure, canvas, look.theme.ground, marks.selected, em}, view,
-            frame.views.dragging, on_card, [&](ImDrawList& on, double beyond_px) {
-                ImguiPainter scene(on, frame.brushes.fonts, {0.0, 0.0}, frame.brushes.textures);
-                scene.triangles_only();
-                drawing::MapMarks kept = marks;
-                kept.hovered.reset();
-                kept.beyond_px = beyond_px;
-                kept.names_within =
-                    Rect{clear.x, clear.y, clear.width - 0.3 * em, canvas.y + canvas.height - 0.3 * em - clear.y};
-                drawing::draw_map_canvas(scene, canvas, figure, view, look, kept);
-            });
+    if (!evidence) {
+        show_scene(frame, figure, {canvas, clear, seen}, view, marks);
+        if (marks.selected) drawing::mark_selected(painter, canvas, figure.fields[*marks.selected], view, look);
+    }
     if (marks.hovered && marks.hovered != marks.selected)
         drawing::mark_hovered(painter, canvas, figure.fields[*marks.hovered], view, look);
     drawing::Look small = look;

@@ -91,17 +91,18 @@ void draw_taught(RoomFrame& frame, const Rect& area) {
 }
 
 /// A field over the years: its content as an interval on one scale, and what else is known of each year.
-void draw_years(RoomFrame& frame, const Rect& area) {
+/// @returns  where it ends
+double draw_years(RoomFrame& frame, const Rect& area) {
     ImguiPainter painter = screen_painter(frame);
     const drawing::Theme& theme = frame.brushes.theme;
     const drawing::Look look = frame.brushes.look();
     const double em = look.text_px;
     const FieldYears* years = frame.session.years.get();
     if (frame.session.field.empty() || years == nullptr) {
-        drawing::paragraph(painter, area.x, area.y,
-                           frame.session.field.empty() ? spoken(words::seasons_choose_a_field) : spoken(words::working),
-                           em, area.width, theme.soft_ink);
-        return;
+        return drawing::paragraph(
+            painter, area.x, area.y,
+            frame.session.field.empty() ? spoken(words::seasons_choose_a_field) : spoken(words::working), em,
+            area.width, theme.soft_ink);
     }
     const FieldHistory& history = years->history;
     std::string head = history.field;
@@ -116,10 +117,9 @@ void draw_years(RoomFrame& frame, const Rect& area) {
     const drawing::ContentScale range = drawing::content_scale_for(contents, limit);
     const double left = area.x + em * 3.4, right = area.x + area.width - em * 0.6;
     const drawing::Scale scale{range.low_mg_per_kg, range.high_mg_per_kg, left, right, true};
-    const double row = em * 4.2, foot = area.y + area.height - em * 5.0;
+    const double row = em * 4.2;
     const bool shows_limit = limit > range.low_mg_per_kg && limit < range.high_mg_per_kg;
     for (const FieldYear& year : history.years) {
-        if (top + row > foot) break;
         painter.text({area.x, top + em * 1.5}, std::to_string(year.season), em, theme.ink, Align::left, Weight::bold);
         if (shows_limit)
             painter.polyline({{scale.px(limit), top + em * 0.3}, {scale.px(limit), top + em * 1.9}}, theme.ink, 1.5,
@@ -150,8 +150,23 @@ void draw_years(RoomFrame& frame, const Rect& area) {
         if (!tick.label.empty())
             painter.text({scale.px(tick.value), top + em}, tick.label, em * 0.85, theme.soft_ink, Align::centre);
     top += em * 1.4;
-    drawing::paragraph(painter, area.x, top, drawing::with_unit(words::seasons_key, drawing::content_text(limit)),
-                       em * 0.88, area.width, theme.soft_ink, Weight::regular, 3);
+    return drawing::paragraph(painter, area.x, top,
+                              drawing::with_unit(words::seasons_key, drawing::content_text(limit)), em * 0.88,
+                              area.width, theme.soft_ink);
+}
+
+/// What does not fit is scrolled to.
+void draw_scrolled_years(RoomFrame& frame, const Rect& area) {
+    ImGui::SetCursorScreenPos({static_cast<float>(area.x), static_cast<float>(area.y)});
+    ImGui::BeginChild("years", {static_cast<float>(area.width), static_cast<float>(area.height)});
+    const ImVec2 from = ImGui::GetCursorScreenPos();
+    const double width = area.width - static_cast<double>(ImGui::GetStyle().ScrollbarSize);
+    const double end =
+        draw_years(frame, {static_cast<double>(from.x), static_cast<double>(from.y), width, area.height});
+    ImGui::SetCursorScreenPos(from);
+    ImGui::Dummy({static_cast<float>(width), static_cast<float>(end) - from.y});
+    scroll_by_keys(frame, true);
+    ImGui::EndChild();
 }
 
 }  // namespace
@@ -177,7 +192,8 @@ void draw_seasons_room(RoomFrame& frame) {
     const double left = std::floor(inside.width * 0.64);
     draw_taught(frame, {inside.x - margin, inside.y - margin, left + margin, inside.height + margin});
     painter.rect({inside.x + left + margin * 0.5, frame.canvas.y, 1.0, inside.height + margin}, theme.line);
-    draw_years(frame, {inside.x + left + margin * 1.5, inside.y, inside.width - left - margin * 1.5, inside.height});
+    draw_scrolled_years(frame,
+                        {inside.x + left + margin * 1.5, inside.y, inside.width - left - margin * 1.5, inside.height});
 }
 
 }  // namespace app::window

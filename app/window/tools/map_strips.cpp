@@ -60,7 +60,8 @@ Rect Strips::next(double width) {
         x_ = canvas_.x + 0.5 * em_;
         y_ += row_ + 0.3 * em_;
     }
-    const Rect at{x_, y_, width, row_};
+    // Nothing lies over what stands beside the map.
+    const Rect at{x_, y_, std::min(width, canvas_.x + canvas_.width - 0.3 * em_ - x_), row_};
     x_ += width + 0.5 * em_;
     return at;
 }
