@@ -115,6 +115,7 @@ inline constexpr const char* keys[][2] = {
     {"+  -  0", "zoom the map, show all of it"},
     {"G", "where fields lie far apart: the next group of them"},
     {"C  V", "colour the map by content, by the chance of being over"},
+    {"B", "map: a picture of your own behind it, on and off"},
     {"T  E  Z", "map: a profile along a line, what the map rests on, zones of the chosen field; again: the map alone"},
     {"Shift, arrows", "map with a profile: turn the line, move it"},
     {",  .", "map: the season before, the next one"},
