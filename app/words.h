@@ -123,6 +123,7 @@ inline constexpr Word keys[][2] = {
     {word("+  -  0"), word("zoom the map, show all of it")},
     {word("G"), word("where fields lie far apart: the next group of them")},
     {word("C  V"), word("colour the map by content, by the chance of being over")},
+    {word("B"), word("map: a picture of your own behind it, on and off")},
     {word("T  E  Z"),
      word("map: a profile along a line, what the map rests on, zones of the chosen field; again: the map alone")},
     {word("Shift, arrows"), word("map with a profile: turn the line, move it")},
