@@ -269,11 +269,14 @@ TEST_CASE("every room speaks German and no word of its own is left in English") 
         const char* room;
         std::vector<std::string> says, says_not;
     };
+    // Of what a painter writes; labels of buttons come by the same way.
     const Case at = GENERATE(
-        Case{"where-first", {"Wo zuerst?", "Ernte", "Über Grenzwert", "Mögliche Tests"}, {"Season", "Chance over"}},
+        Case{"where-first",
+             {"Wo zuerst?", "Ernte", "Welches Feld zuerst", "Grenzwert 1"},
+             {"Season", "Which field first"}},
         Case{"bench", {"Laufende Streifen", "Letzte Tests, mg/kg"}, {"Strips that run", "Last tests"}},
-        Case{"contamination", {"DON, mg/kg (Median)", "Belege", "Ansicht (F2)"}, {"Evidence", "hatched", "View (F2)"}},
-        Case{"bins", {"Wartende Wagen", "Grenzwert 1.5 mg/kg"}, {"Trucks that wait", "Limit 1.5 mg/kg"}},
+        Case{"contamination", {"DON, mg/kg (Median)", "schraffiert", "Ansicht (F2)"}, {"hatched", "View (F2)"}},
+        Case{"bins", {"unten zu prüfen", "Grenzwert 1.5 mg/kg"}, {"to be looked at", "Limit 1.5 mg/kg"}},
         Case{"past-seasons", {"über die Jahre", "Reihenfolge der Felder"}, {"Order of the fields"}});
     WindowDriver window(german_room(at.room));
     window.places.note_texts();

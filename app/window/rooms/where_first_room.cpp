@@ -103,8 +103,10 @@ void draw_head(RoomFrame& frame, const drawing::RankFigure& rank, const drawing:
     const double axis = top + height - em * 0.05, numbers = axis - em * 0.45;
     if (const double limit = rank.limit_mg_per_kg.value_or(0.0); limit > 0.0) {
         const double baseline = frame.tight ? numbers : top + em * 0.85;
-        label(scale.px(limit), baseline, spoken(words::ramp_limit, drawing::set_content_text(limit)), em * 0.85,
-              drawing::Weight::bold);
+        // The line says what it is, where there is no room for the word.
+        std::string name = spoken(words::ramp_limit, drawing::set_content_text(limit));
+        if (painter.text_width(name, em * 0.85, drawing::Weight::bold) > width) name = drawing::set_content_text(limit);
+        label(scale.px(limit), baseline, name, em * 0.85, drawing::Weight::bold);
         painter.polyline({{scale.px(limit), baseline + em * 0.25}, {scale.px(limit), axis + em * 0.4}}, theme.ink, 1.5);
         // No number of the axis lies under the line; the limit's own stands above it.
         if (!frame.tight) places.reserve({scale.px(limit) - em * 0.1, numbers - small, em * 0.2, small});
