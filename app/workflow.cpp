@@ -176,7 +176,10 @@ SeasonView look(const geo::Store& store, const Question& question, const models:
         view.contamination = contamination_input(view.data, view.risks, contamination);
         if (how_beside == Beside::fit_and_means) bins.kept_bins = kept_bins_file(store.file());
         const FitRestsOn rests_on = fit_rests_on(view.contamination, contamination);
-        const auto kept = KeptFit::open(kept_fit_file(store.file()), rests_on, view.contamination);
+        auto kept = KeptFit::open(kept_fit_file(store.file()), rests_on, view.contamination);
+        // Later results weigh on what was kept where one truck waits on the scale; plan, queue and lots are told from a
+        // fit of all results, as the window tells them.
+        if (kept && !question.next_load && !kept->new_results().empty()) kept.reset();
         if (kept) {
             bool damaged = false;
             bins.fit_key = kept->key();

@@ -266,7 +266,7 @@ TEST_CASE("the walk of the chosen field is shown and written as the command line
     window.settle();
     REQUIRE(window.session->ground.walk);
     CHECK(window.session->ground.walk->walks.walks.empty());
-    CHECK_THAT(window.session->ground.walk->problem, Catch::Contains("C05 is cut"));
+    CHECK_THAT(window.session->ground.walk->problem, Catch::Contains("C05: it is cut"));
     CHECK_THAT(window.session->ground.walk->problem, Catch::Contains("test its loads instead"));
     window.press('W');
     CHECK(window.shows("hours"));

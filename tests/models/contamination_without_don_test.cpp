@@ -304,19 +304,16 @@ TEST_CASE("a share of fields without DON that is out of its range is refused") {
 }
 
 TEST_CASE("a world with fields without DON is found and its fields are held") {
-    // Four seasons of 60 fields, a fifth of them without any DON. A lognormal law holds none of these: 75.5 % of all in
-    // the 200 seasons of the honesty study. Fields of a season share its level; taking 15 independent ones a season,
-    // the standard error of a coverage of 88 % is 4.2 %.
+    // Twelve seasons of 60 fields, a fifth of them without any DON. A lognormal law holds none of these: 75.5 % of all
+    // in the 200 seasons of the honesty study, where this one holds 85.3 %. From season to season the coverage there
+    // has a standard deviation of 11 %, so the standard error of twelve is 3.2 %.
     int held = 0, fields = 0, without = 0, without_held = 0, notes = 0;
     ContaminationSettings settings;
-    settings.points = 64;
-    for (std::uint64_t seed = 0; seed < 4; ++seed) {
+    for (std::uint64_t seed = 0; seed < 12; ++seed) {
         season_simulator::World world;
         world.free_share = 0.2;
         const season_simulator::SimulatedSeasons truth = season_simulator::simulate(world, 300 + seed);
-        season_simulator::WrittenDown written;
-        written.places = false;
-        const ContaminationModel model = fit_contamination(season_simulator::input_of(truth, written), {}, settings);
+        const ContaminationModel model = fit_contamination(season_simulator::input_of(truth, {}), {}, settings);
         notes += told(model, "of the fields") && told(model, "seems to hold no DON at all") ? 1 : 0;
         for (std::size_t f = 0; f < 60; ++f, ++fields) {
             const Content c = *model.field_season(120 + f);
@@ -329,5 +326,5 @@ TEST_CASE("a world with fields without DON is found and its fields are held") {
     }
     CHECK(held >= 0.80 * fields);
     CHECK(without_held >= 0.5 * without);
-    CHECK(notes >= 2);
+    CHECK(notes >= 6);
 }
