@@ -7,6 +7,7 @@
 #include <numbers>
 
 #include <fmt/format.h>
+#include <geos_c.h>
 #include <ogr_geometry.h>
 
 #include "geo/gdal_errors.h"
@@ -29,11 +30,13 @@ double turning(const RingDeg& ring) {
     return twice;
 }
 
-RingDeg ring_of(const OGRLinearRing& read, bool counter_clockwise) {
+/// @param count, place  of the points as they were read
+template <typename Place>
+RingDeg ring_of(int count, Place place, bool counter_clockwise) {
     RingDeg ring;
-    ring.reserve(static_cast<std::size_t>(read.getNumPoints()));
-    for (int i = 0; i < read.getNumPoints(); ++i) {
-        const PointDeg point{read.getX(i), read.getY(i)};
+    ring.reserve(static_cast<std::size_t>(count));
+    for (int i = 0; i < count; ++i) {
+        const PointDeg point = place(i);
         if (ring.empty() || ring.back() != point) ring.push_back(point);
     }
     while (ring.size() > 1 && ring.front() == ring.back()) ring.pop_back();
@@ -41,6 +44,76 @@ RingDeg ring_of(const OGRLinearRing& read, bool counter_clockwise) {
     if (!ring.empty() && (turning(ring) > 0.0) != counter_clockwise) std::reverse(ring.begin() + 1, ring.end());
     return ring;
 }
+
+RingDeg ring_of(const OGRLinearRing& read, bool counter_clockwise) {
+    return ring_of(
+        read.getNumPoints(),
+        [&](int i) {
+            return PointDeg{read.getX(i), read.getY(i)};
+        },
+        counter_clockwise);
+}
+
+/// The bytes of an outline as every store has them, read by GEOS, which the store needs anyway: for a look at a season
+/// GDAL is then not loaded. It takes no ring that is open or of fewer than three corners; those are left to GDAL.
+class OutlineByGeos {
+ public:
+    /// Empty: not read.
+    OutlineDeg read(std::span<const unsigned char> wkb) {
+        OutlineDeg outline;
+        const std::unique_ptr<GEOSWKBReader, Destroy> reader(GEOSWKBReader_create_r(context_.get()),
+                                                             Destroy{context_.get()});
+        const std::unique_ptr<GEOSGeometry, Destroy> geometry(
+            GEOSWKBReader_read_r(context_.get(), reader.get(), wkb.data(), wkb.size()), Destroy{context_.get()});
+        if (!geometry || !add(geometry.get(), outline)) outline.clear();
+        return outline;
+    }
+
+ private:
+    bool add(const GEOSGeometry* geometry, OutlineDeg& outline) const {
+        GEOSContextHandle_t context = context_.get();
+        const int type = GEOSGeomTypeId_r(context, geometry);
+        if (type == GEOS_MULTIPOLYGON || type == GEOS_GEOMETRYCOLLECTION) {
+            for (int i = 0; i < GEOSGetNumGeometries_r(context, geometry); ++i)
+                if (!add(GEOSGetGeometryN_r(context, geometry, i), outline)) return false;
+            return true;
+        }
+        if (type != GEOS_POLYGON || GEOSisEmpty_r(context, geometry) != 0) return true;
+        PolygonDeg polygon;
+        if (!add_ring(GEOSGetExteriorRing_r(context, geometry), true, polygon.outer)) return false;
+        for (int i = 0; i < GEOSGetNumInteriorRings_r(context, geometry); ++i)
+            if (!add_ring(GEOSGetInteriorRingN_r(context, geometry, i), false, polygon.holes.emplace_back()))
+                return false;
+        outline.push_back(std::move(polygon));
+        return true;
+    }
+    bool add_ring(const GEOSGeometry* ring, bool counter_clockwise, RingDeg& out) const {
+        GEOSContextHandle_t context = context_.get();
+        const GEOSCoordSequence* points = GEOSGeom_getCoordSeq_r(context, ring);
+        unsigned int count = 0;
+        if (points == nullptr || GEOSCoordSeq_getSize_r(context, points, &count) == 0) return false;
+        bool all = true;
+        const auto place = [&](int i) {
+            PointDeg point;
+            all = GEOSCoordSeq_getXY_r(context, points, static_cast<unsigned int>(i), &point.longitude_deg,
+                                       &point.latitude_deg) != 0 &&
+                  all;
+            return point;
+        };
+        out = ring_of(static_cast<int>(count), place, counter_clockwise);
+        return all;
+    }
+
+    struct Finish {
+        void operator()(GEOSContextHandle_HS* context) const { GEOS_finish_r(context); }
+    };
+    struct Destroy {
+        GEOSContextHandle_t context;
+        void operator()(GEOSWKBReader* reader) const { GEOSWKBReader_destroy_r(context, reader); }
+        void operator()(GEOSGeometry* geometry) const { GEOSGeom_destroy_r(context, geometry); }
+    };
+    std::unique_ptr<GEOSContextHandle_HS, Finish> context_{GEOS_init_r()};
+};
 
 void add_polygons(const OGRGeometry& geometry, OutlineDeg& outline) {
     const OGRwkbGeometryType type = wkbFlatten(geometry.getGeometryType());
@@ -264,6 +337,7 @@ std::vector<unsigned char> to_wkb(const OutlineDeg& outline) {
 }
 
 OutlineDeg from_wkb(std::span<const unsigned char> wkb) {
+    if (OutlineDeg outline = OutlineByGeos().read(wkb); !outline.empty()) return outline;
     GdalErrors errors;
     OGRGeometry* raw = nullptr;
     const OGRErr result = OGRGeometryFactory::createFromWkb(wkb.data(), nullptr, &raw, wkb.size());

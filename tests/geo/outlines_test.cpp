@@ -354,6 +354,13 @@ TEST_CASE("outlines go to the work system and to bytes and come back") {
         CHECK(back[0].outer[i].longitude_deg == Approx(outline[0].outer[i].longitude_deg).margin(1e-8).epsilon(0.0));
         CHECK(back[0].outer[i].latitude_deg == Approx(outline[0].outer[i].latitude_deg).margin(1e-8).epsilon(0.0));
     }
+    // A ring that nobody closed is the same ring: of a triangle in bytes the fourth point and the count are cut off.
+    const geo::OutlineDeg triangle{outline[1]};
+    std::vector<unsigned char> open = geo::to_wkb(triangle);
+    REQUIRE(open[18] == 4);  // multipolygon, polygon, one ring, and then its number of points
+    open[18] = 3;
+    open.resize(open.size() - 16);
+    CHECK(geo::from_wkb(open) == triangle);
     const std::vector<unsigned char> rubbish{1, 6, 0, 0, 0, 9};
     CHECK_THROWS_WITH(geo::from_wkb(rubbish), Catch::Contains("no polygon"));
 }
