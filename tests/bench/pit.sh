@@ -3,7 +3,7 @@
 # LOADS loads of its fields, TESTED of them with a result of their own, moved into bins of their own.
 #   tests/bench/pit.sh PROGRAM [LOADS [TESTED]]        (5000 and 100)
 # Prints seconds of one run each of --next (with nothing kept of the fit; with it; after one more result of a load),
-# --queue and --outbound, and of the program that does nothing.
+# --queue (that result later; with its fit kept) and --outbound, and of the program that does nothing.
 set -eu
 program=$(realpath "$1") loads=${2:-5000} tested=${3:-100}
 work=$(mktemp -d)
@@ -58,6 +58,10 @@ cmp out.fit out.kept
 for kind in samples tests; do "$program" import "$store" "$kind" "$kind.csv" >>import.log; done
 echo "--next, a result later"
 time "$program" bins "$store" --season 2026 --next "$waiting" >out
-echo "--queue and --outbound"
-time "$program" bins "$store" --season 2026 --queue >out
+echo "--queue, that result later: told from a fit of all results"
+time "$program" bins "$store" --season 2026 --queue >out.fit
+echo "--queue, from the kept fit"
+time "$program" bins "$store" --season 2026 --queue >out.kept
+cmp out.fit out.kept
+echo "--outbound, from the kept fit"
 time "$program" bins "$store" --season 2026 --outbound 25 >out
