@@ -1,10 +1,10 @@
 #include "app/workflow.h"
 
 #include <algorithm>
+#include <set>
 
 #include <fmt/format.h>
 
-#include "app/grain_from_kept.h"
 #include "geo/check.h"
 #include "geo/store/kept_forecasts.h"
 #include "geo/store/store.h"
@@ -51,13 +51,14 @@ std::vector<FieldView> fields_of_season(const SeasonView& view) {
         } else if (view.contamination.ranking_only()) {
             field.note = "no DON result in the store: a ranking only";
         } else {
-            field.content = view.contamination.model->field_season(*index);
-            if (field.content) field.tests = field.content->tests;
-            if (field.content && field.content->contradicted) field.note = samples_contradict;
+            field.content = view.probed.content(*view.contamination.model, *index);
+            field.tests = field.content->tests;
+            if (field.content->contradicted) field.note = samples_contradict;
             field.load_tests = load_tests[*index];
+            field.bin_probes = view.probed.probes_of(*index);
             if (view.limit)
-                field.exceedance =
-                    view.contamination.model->exceedance(*index, models::breaking_point(*view.limit).mg_per_kg);
+                field.exceedance = view.probed.exceedance(*view.contamination.model, *index,
+                                                          models::breaking_point(*view.limit).mg_per_kg);
         }
         fields.push_back(std::move(field));
     }
@@ -98,13 +99,9 @@ SeasonView look_at_season(const geo::Store& store, const Question& question, con
 
 namespace {
 
-/// Whether what a fit says of grain is kept in files beside the store, and whether every load in the bins is drawn.
-enum class Beside { nothing, fit_and_means, fit };
-
-/// Of the whole job.
+/// Of the whole job. `beside`: what a fit says of grain is kept in files beside the store.
 SeasonView look(const geo::Store& store, const Question& question, const models::Progress& progress,
-                SeasonMemory& memory, Beside how_beside) {
-    const bool beside = how_beside != Beside::nothing;
+                SeasonMemory& memory, bool beside) {
     SeasonView view;
     SeasonMemory::Inputs inputs;
     inputs.last_record = geo::end_of_chain(store).sha256;
@@ -174,7 +171,7 @@ SeasonView look(const geo::Store& store, const Question& question, const models:
     bins.threads = question.threads;
     if (keeps && question.upto == Upto::bins && !question.bins_ahead && question.bins_zones.empty()) {
         view.contamination = contamination_input(view.data, view.risks, contamination);
-        if (how_beside == Beside::fit_and_means) bins.kept_bins = kept_bins_file(store.file());
+        if (!question.all_grain) bins.kept_bins = kept_bins_file(store.file());
         const FitRestsOn rests_on = fit_rests_on(view.contamination, contamination);
         auto kept = KeptFit::open(kept_fit_file(store.file()), rests_on, view.contamination);
         // Later results weigh on what was kept where one truck waits on the scale; plan, queue and lots are told from a
@@ -203,6 +200,10 @@ SeasonView look(const geo::Store& store, const Question& question, const models:
             fmt::format("the weather of each field is that of the stations around it, by {}",
                         models::name_of(view.how.weather.way)));
     }
+    view.probed =
+        *memory.probed.get(inputs, [&] { return ProbedFields(view.data, view.contamination, contamination); });
+    view.contamination.notes.insert(view.contamination.notes.end(), view.probed.notes().begin(),
+                                    view.probed.notes().end());
     view.fields = fields_of_season(view);
     if (question.upto == Upto::contamination) return view;
 
@@ -257,19 +258,13 @@ SeasonView look(const geo::Store& store, const Question& question, const models:
 
 SeasonView look_at_season(const geo::Store& store, const Question& question, const models::Progress& progress,
                           SeasonMemory& memory) {
-    return look(store, question, progress, memory, Beside::nothing);
+    return look(store, question, progress, memory, false);
 }
 
 SeasonView look_at_season_from_kept(const geo::Store& store, const Question& question,
                                     const models::Progress& progress) {
     SeasonMemory memory;
-    return look(store, question, progress, memory, Beside::fit_and_means);
-}
-
-SeasonView look_at_all_grain_from_kept(const geo::Store& store, const Question& question,
-                                       const models::Progress& progress) {
-    SeasonMemory memory;
-    return look(store, question, progress, memory, Beside::fit);
+    return look(store, question, progress, memory, true);
 }
 
 RisksByModels look_at_models(const geo::Store& store, const Question& question,
@@ -339,8 +334,14 @@ SeasonCount count_of(const SeasonView& view) {
                                   ? 1
                                   : 0;
     }
+    std::set<std::string> probes;
+    for (const FieldView& field : view.fields) probes.insert(field.bin_probes.begin(), field.bin_probes.end());
+    count.bin_probes = static_cast<int>(probes.size());
     for (const models::Test& test : view.data.tests) {
-        count.results_left_out += season_of_test(view.data, test) == view.season ? 1 : 0;
+        const auto sample = sample_index(view.data, test.sample);
+        const bool of_probe =
+            sample && probes.count(view.data.samples[grain_of_sample(view.data, *sample).taken].sample) != 0;
+        count.results_left_out += season_of_test(view.data, test) == view.season && !of_probe ? 1 : 0;
     }
     count.results_left_out -= count.field_results + count.load_results;
     return count;
@@ -351,8 +352,10 @@ std::string in_words(const SeasonCount& count) {
     if (count.fields_without > 0) text += fmt::format(" ({} more without)", count.fields_without);
     text += fmt::format(", from {} of field samples and {} of loads", models::counted(count.field_results, "result"),
                         count.load_results);
+    if (count.bin_probes > 0)
+        text += fmt::format(", and {}", models::counted(count.bin_probes, "probe of a bin", "probes of bins"));
     if (count.results_left_out > 0) {
-        text += fmt::format("; {} (void, controls, bins, other grain) not in them",
+        text += fmt::format("; {} (void, controls, other grain) not in them",
                             models::counted(count.results_left_out, "test"));
     }
     return text;

@@ -10,6 +10,7 @@
 #include "app/stages/forecast_review.h"
 #include "app/stages/kept.h"
 #include "app/stages/order_stage.h"
+#include "app/stages/probed_fields.h"
 #include "app/stages/review_stage.h"
 #include "app/stages/risk_stage.h"
 #include "app/stages/risks_over_seasons.h"
@@ -39,6 +40,7 @@ struct Question {
     int threads = 0;
     bool bins_ahead = false;                ///< the bin plan looks at fields that are still to be cut, too
     std::filesystem::path bins_zones = {};  ///< that these fields are cut in, any map file; empty: none
+    bool all_grain = false;                 ///< draws of every load in the bins, for lots that are sold from them
 };
 
 /// One row of the season: a field, or a part with its own crop record.
@@ -51,7 +53,8 @@ struct FieldView {
     int tests = 0;                           ///< of the field's own samples
     int load_tests = 0;                      ///< of its loads: the number rests on these too
     std::optional<double> risk;
-    std::string note;  ///< why there is no number
+    std::string note;                          ///< why there is no number, or what is odd about it
+    std::vector<std::string> bin_probes = {};  ///< samples of bins with its grain, that count for it
 };
 
 /// A season as the program sees it, everything that the command line prints and the window shows.
@@ -62,6 +65,7 @@ struct SeasonView {
     std::optional<models::Limit> limit;
     std::vector<FieldRisk> risks;  ///< of all seasons up to this one
     ContaminationView contamination;
+    ProbedFields probed;                                   ///< what probes of bins say of fields
     std::vector<FieldView> fields;                         ///< of this season, by name
     std::vector<WithinField> within;                       ///< fields with placed results
     std::optional<models::WithinFieldStructure> evidence;  ///< of structure within them; none: not asked for
@@ -94,6 +98,7 @@ struct SeasonMemory {
     Kept<std::string, SeasonData> data;  ///< by the last record
     Kept<Inputs, std::vector<FieldRisk>> risks;
     Kept<Inputs, ContaminationView> fits;
+    Kept<Inputs, ProbedFields> probed;
     Kept<Inputs, WithinFields> within;
     Kept<Inputs, BinsView> bins;  ///< bins name their own limits
 };
@@ -104,7 +109,8 @@ SeasonView look_at_season(const geo::Store& store, const Question& question, con
                           SeasonMemory& memory);
 /// The same for a program that ends with its answer: what a fit says of grain is kept beside the store
 /// (app/stages/grain_fit.h), and bins and loads are spoken of from that where it is of these very results. The answer
-/// is the same without; of bins `contamination` then has no model, `fields` no content, and `draws` loads that wait.
+/// is the same without; of bins `contamination` then has no model, `fields` no content, and `draws` loads that wait,
+/// or all with `all_grain`.
 SeasonView look_at_season_from_kept(const geo::Store& store, const Question& question,
                                     const models::Progress& progress = {});
 
@@ -160,7 +166,8 @@ struct SeasonCount {
     int fields_without = 0;    ///< listed, without one: no wheat, or ranking only
     int field_results = 0;     ///< of samples taken from these fields
     int load_results = 0;      ///< of their loads; a load of several fields stands in each of their rows
-    int results_left_out = 0;  ///< of the season's tests: void ones, controls, probes of bins, grain that is not theirs
+    int bin_probes = 0;        ///< of bins with their grain, by which their loads' and their own draws count
+    int results_left_out = 0;  ///< of the season's tests: void ones, controls, grain that is not theirs
 };
 SeasonCount count_of(const SeasonView& view);
 /// "34 fields with a number (10 more without), from 98 results of field samples and 30 of loads; 23 more tests ..."

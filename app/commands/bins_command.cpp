@@ -12,7 +12,6 @@
 #include "app/commands/season_options.h"
 #include "app/drawing/numbers.h"
 #include "app/figures_of_season.h"
-#include "app/grain_from_kept.h"
 #include "app/table_text.h"
 #include "models/counted.h"
 #include "models/error.h"
@@ -246,15 +245,6 @@ void print_tables(const SeasonView& view, const BinsCommand& command) {
     print(wrapped_text(spoken(caution::screening)));
 }
 
-SeasonView look_at_all_grain(const SeasonOptions& options, const Question& question) {
-    SeasonView view;
-    with_the_store(options, question,
-                   [&](const geo::Store& store, const Question& asked, const models::Progress& progress) {
-                       view = look_at_all_grain_from_kept(store, asked, progress);
-                   });
-    return view;
-}
-
 int run(const BinsCommand& command) {
     Question question;
     question.upto = Upto::bins;
@@ -276,7 +266,8 @@ int run(const BinsCommand& command) {
         throw models::Error("--queue, --outbound and --next LOAD are three questions", "", "ask one at a time");
     }
     if (outbound) command.outbound.to_ask();  // a slip is told before the work
-    const SeasonView view = outbound ? look_at_all_grain(command.season, question) : look(command.season, question);
+    question.all_grain = outbound;
+    const SeasonView view = look(command.season, question);
     if (record && command.record.direct) {
         direct_next(view, command.season, *command.next, command.record);
     } else if (record) {

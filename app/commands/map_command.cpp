@@ -126,6 +126,7 @@ Json json_of(const SeasonView& view, const MapFilesWritten& written, const std::
                       {"fields_without", count.fields_without},
                       {"field_results", count.field_results},
                       {"load_results", count.load_results},
+                      {"bin_probes", count.bin_probes},
                       {"results_left_out", count.results_left_out}};
     out["structure_within_fields"] = structure_json(view);
     out["structure_between_fields"] = region_json(view);
@@ -137,6 +138,7 @@ Json json_of(const SeasonView& view, const MapFilesWritten& written, const std::
         row["field"] = field.name;
         row["tests"] = field.tests;
         row["load_tests"] = field.load_tests;
+        row["bin_probes"] = field.bin_probes;
         const auto number = [&](double models::Content::*member) {
             return field.content ? Json((*field.content).*member) : Json(nullptr);
         };
@@ -245,6 +247,8 @@ void print_table(const SeasonView& view, const MapFilesWritten& written, const s
                         drawing::set_number_text(trucks->tonnes), trucks->rests_on)));
         for (const std::string& note : trucks->notes) print(wrapped_text("Note: " + note + "."));
     }
+    if (view.probed.any() && (trucks || zones || splits))
+        print("Note: trucks and pieces of a field are told without the probes of bins.");
     if (zones) print(zones_text(*zones));
     if (splits) print(split_text(*splits));
     if (!view.structure.reason.empty()) {
@@ -300,7 +304,7 @@ void print_explanation(const SeasonView& view, const std::string& name, const st
         if (!index || view.contamination.ranking_only()) throw models::Error(name + ": " + field.note);
         print(fmt::format("What the number of {} rests on, season {}", name, view.season));
         TextTable table({"step", ">median mg/kg", ">from", ">to", ">moved it by"});
-        for (const models::Explanation::Step& step : view.contamination.model->explain(*index).steps) {
+        for (const models::Explanation::Step& step : view.probed.explain(*view.contamination.model, *index).steps) {
             table.row({step.what, drawing::number_text(step.median), drawing::number_text(step.low90),
                        drawing::number_text(step.high90), fmt::format("x {:.2f}", step.factor)});
         }

@@ -104,30 +104,6 @@ std::vector<std::size_t> loads_drawn(const SeasonData& data, const Contamination
     return drawn;
 }
 
-models::SourceDraws draws_of_sources(const SeasonData& data, const ContaminationView& view,
-                                     const BinsSettings& settings, const std::vector<std::size_t>& loads,
-                                     const models::SourceDraws& openings, const GrainFit& fit) {
-    // One matrix for loads and opening contents from the start: of thousands of loads a copy costs as much as a draw.
-    models::SourceDraws out;
-    if (fit.known)
-        for (const std::size_t l : loads) out.sources.push_back(data.loads[l].load);
-    const std::size_t of_loads = out.sources.size();
-    for (const std::string& source : openings.sources) {
-        if (data.load_by_name.count(source) != 0)
-            throw models::Error("\"" + source + "\" is a load and an opening content", "", "rename the load");
-        out.sources.push_back(source);
-    }
-    out.mg_per_kg.resize(settings.draws, static_cast<Eigen::Index>(out.sources.size()));
-    models::parallel_blocks(static_cast<long long>(of_loads), models::threads_to_use(settings.threads),
-                            [&](long long k) {
-                                const std::size_t l = loads[static_cast<std::size_t>(k)];
-                                out.mg_per_kg.col(k) = fit.as_it_counts(fit.worlds.load(view.input, *view.load_of[l]));
-                            });
-    for (Eigen::Index k = 0; k < openings.mg_per_kg.cols(); ++k)
-        out.mg_per_kg.col(static_cast<Eigen::Index>(of_loads) + k) = fit.as_it_counts(openings.mg_per_kg.col(k));
-    return out;
-}
-
 constexpr double few_draws = 200.0;  // a chance of 5 % is then known to 1.5 %; ours
 
 /// What a probe of a bin says against what lies there now: over its limit, or against all that is known of its loads.
@@ -236,7 +212,7 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
         asked.loads.insert(asked.loads.end(), missing.begin(), missing.end());
     }
     GrainFit fit = ask(asked);
-    out.draws = draws_of_sources(data, view, settings, drawn, openings, fit);
+    out.draws = draws_of_sources(data, view, drawn, openings, fit, settings.threads);
     std::vector<std::optional<Eigen::VectorXd>> mean_of_bin;
     if (bin_means && fit.known) mean_of_bin = bin_means->means(fit, settings.threads);
     for (models::BinProbe& probe : probes)

@@ -189,11 +189,7 @@ class ModelInput {
             grain.index = load->second;
             return grain;
         }
-        if (!of.bin.empty() || taken.stage == models::Stage::bin) {
-            notes_.add("a bin probe speaks of mixed loads: it counts for what is in the bins and not here",
-                       taken.sample);
-            return std::nullopt;
-        }
+        if (!of.bin.empty() || taken.stage == models::Stage::bin) return std::nullopt;  // probed_fields.h
         if (of.field.empty()) {
             notes_.add("the sample lies in no field and names none", taken.sample);
             return std::nullopt;

@@ -103,12 +103,12 @@ FieldHistory history_of_field(const SeasonView& view, const std::vector<models::
         }
         const auto index = view.contamination.field_season_of[c];
         if (index && !view.contamination.ranking_only()) {
-            year.content = view.contamination.model->field_season(*index);
-            if (year.content) year.tests = year.content->tests;
+            year.content = view.probed.content(*view.contamination.model, *index);
+            year.tests = year.content->tests;
             year.load_tests = results_of_loads(view.contamination, *index);
             if (view.limit)
-                year.exceedance =
-                    view.contamination.model->exceedance(*index, models::breaking_point(*view.limit).mg_per_kg);
+                year.exceedance = view.probed.exceedance(*view.contamination.model, *index,
+                                                         models::breaking_point(*view.limit).mg_per_kg);
         }
         for (const SeverityFound& found : severity.found) {
             if (found.record != r) continue;

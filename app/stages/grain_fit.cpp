@@ -9,6 +9,7 @@
 
 #include "app/stages/kept_columns.h"
 #include "models/decision/bin_probe.h"
+#include "models/spatial/parallel.h"
 
 namespace app {
 
@@ -103,6 +104,29 @@ GrainFit fit_of_model(const ContaminationView& view, const FitAsked& asked) {
     const FitColumns columns = columns_for(view, asked);
     fit.worlds = view.model->worlds(asked.draws, asked.seed, columns.field_seasons, columns.tested_loads);
     return fit;
+}
+
+models::SourceDraws draws_of_sources(const SeasonData& data, const ContaminationView& view,
+                                     const std::vector<std::size_t>& loads, const models::SourceDraws& openings,
+                                     const GrainFit& fit, int threads) {
+    // One matrix for loads and opening contents from the start: of thousands of loads a copy costs as much as a draw.
+    models::SourceDraws out;
+    if (fit.known)
+        for (const std::size_t l : loads) out.sources.push_back(data.loads[l].load);
+    const std::size_t of_loads = out.sources.size();
+    for (const std::string& source : openings.sources) {
+        if (data.load_by_name.count(source) != 0)
+            throw models::Error("\"" + source + "\" is a load and an opening content", "", "rename the load");
+        out.sources.push_back(source);
+    }
+    out.mg_per_kg.resize(openings.mg_per_kg.rows(), static_cast<Eigen::Index>(out.sources.size()));
+    models::parallel_blocks(static_cast<long long>(of_loads), models::threads_to_use(threads), [&](long long k) {
+        const std::size_t l = loads[static_cast<std::size_t>(k)];
+        out.mg_per_kg.col(k) = fit.as_it_counts(fit.worlds.load(view.input, *view.load_of[l]));
+    });
+    for (Eigen::Index k = 0; k < openings.mg_per_kg.cols(); ++k)
+        out.mg_per_kg.col(static_cast<Eigen::Index>(of_loads) + k) = fit.as_it_counts(openings.mg_per_kg.col(k));
+    return out;
 }
 
 std::filesystem::path kept_fit_file(const std::filesystem::path& store) {

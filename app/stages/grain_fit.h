@@ -8,6 +8,7 @@
 
 #include "app/stages/contamination_stage.h"
 #include "models/contamination/worlds.h"
+#include "models/decision/bin_content.h"
 
 namespace app {
 
@@ -36,6 +37,14 @@ FitAsked everything_of(const ContaminationView& view, int season);
 
 /// @param view  with its model
 GrainFit fit_of_model(const ContaminationView& view, const FitAsked& asked);
+
+/// Draws of contents of loads and of what bins opened with, side by side, on the basis of the fit.
+/// @param loads     of the store, known to the model
+/// @param openings  opening_draws of as many draws as were asked for
+/// @throws models::Error  a load and an opening content have one name
+models::SourceDraws draws_of_sources(const SeasonData& data, const ContaminationView& view,
+                                     const std::vector<std::size_t>& loads, const models::SourceDraws& openings,
+                                     const GrainFit& fit, int threads);
 
 /// The files beside a store: `STORE.kept-fit`, what the model says of fields and tested loads, and `STORE.kept-bins`,
 /// the mean content of each bin by it. They may be deleted at any time.

@@ -59,7 +59,7 @@ void explain(Session& session, const std::string& name) {
                 field->crop < known.field_season_of.size() ? known.field_season_of[field->crop] : std::nullopt;
             if (!index) return out;
             try {
-                out.says = known.model->explain(*index);
+                out.says = answer->view.probed.explain(*known.model, *index);
             } catch (const models::Error& error) {
                 out.problem = error.what();
             }
