@@ -107,6 +107,53 @@ class FieldGround {
     std::vector<int> sums_;
 };
 
+/// Dots and tests of all fields by the square that they lie in, so that what covers a point is found at once.
+class MarkGround {
+ public:
+    MarkGround(const std::vector<FieldToName>& fields, const Rect& within)
+        : within_(within),
+          columns_(std::max(1, static_cast<int>(std::ceil(within.width / pitch_px)))),
+          rows_(std::max(1, static_cast<int>(std::ceil(within.height / pitch_px)))),
+          squares_(static_cast<std::size_t>(columns_ * rows_)) {
+        for (const FieldToName& field : fields)
+            for (const FieldToName::Mark& mark : field.marks) {
+                if (!overlap(mark.box, within)) continue;
+                const int right = column_of(mark.box.x + mark.box.width), below = row_of(mark.box.y + mark.box.height);
+                for (int row = row_of(mark.box.y); row <= below; ++row)
+                    for (int column = column_of(mark.box.x); column <= right; ++column)
+                        squares_[static_cast<std::size_t>(row * columns_ + column)].push_back({field.rings, mark});
+            }
+    }
+
+    /// What is seen at the point is a mark of another field than the one of these rings.
+    bool is_of_another(Point p, const Rings* rings) const {
+        std::optional<std::size_t> own, other;
+        for (const MarkOfField& one : squares_[static_cast<std::size_t>(row_of(p.y) * columns_ + column_of(p.x))]) {
+            if (!overlap(one.mark.box, {p.x, p.y, 1e-9, 1e-9})) continue;
+            std::optional<std::size_t>& highest = one.rings == rings ? own : other;
+            highest = std::max(highest.value_or(0), one.mark.order);
+        }
+        return other && (!own || *other > *own);
+    }
+
+ private:
+    static constexpr double pitch_px = 16.0;
+    struct MarkOfField {
+        const Rings* rings = nullptr;
+        FieldToName::Mark mark;
+    };
+    int column_of(double x) const {
+        return std::clamp(static_cast<int>(std::floor((x - within_.x) / pitch_px)), 0, columns_ - 1);
+    }
+    int row_of(double y) const {
+        return std::clamp(static_cast<int>(std::floor((y - within_.y) / pitch_px)), 0, rows_ - 1);
+    }
+
+    Rect within_;
+    int columns_, rows_;
+    std::vector<std::vector<MarkOfField>> squares_;
+};
+
 std::string number_of(const MapField& field, const MapFigure& figure) {
     switch (figure.shows) {
         case MapShows::content:
@@ -163,9 +210,9 @@ Point nearest_on(const Rect& plate, Point p) {
 /// Name and number of one field, and the places that they may take.
 class FieldName {
  public:
-    FieldName(Painter& painter, const std::vector<FieldToName>& all, const FieldToName& named, const MapFigure& figure,
-              const Rect& within, const Look& look, LabelPlaces& places)
-        : painter_(painter), all_(all), named_(named), within_(within), look_(look), places_(places) {
+    FieldName(Painter& painter, const std::vector<FieldToName>& all, const MarkGround& marks, const FieldToName& named,
+              const MapFigure& figure, const Rect& within, const Look& look, LabelPlaces& places)
+        : painter_(painter), all_(all), marks_(marks), named_(named), within_(within), look_(look), places_(places) {
         if (!named.field->label.empty()) lines_.push_back({named.field->label, Weight::regular});
         if (const std::string number = number_of(*named.field, figure); !number.empty())
             lines_.push_back({number, Weight::bold});
@@ -187,7 +234,7 @@ class FieldName {
             const double half_diagonal = 0.5 * std::hypot(words.width, words.height) + named_.rim;
             for (const auto& candidate : candidates_) {
                 if (candidate.room < 0.5 * words.height + named_.rim) break;
-                const Rect plate = plate_at(candidate.place, size);
+                const Rect plate{candidate.place.x + words.x, candidate.place.y + words.y, words.width, words.height};
                 if (!holds(within_, plate) || !places_.is_free(plate)) continue;
                 if (candidate.room < half_diagonal && !box_inside(*named_.rings, inset(plate, -named_.rim))) continue;
                 write(plate, size, with_alpha(named_.fill, 0.78), readable_ink_on(named_.fill));
@@ -207,12 +254,6 @@ class FieldName {
 
     bool write_outside(const FieldGround& ground) {
         const double em = look_.text_px;
-        const Rect near = inset(box_of_rings(*named_.rings), -farthest_label_em * em);
-        for (const FieldToName& other : all_) {
-            if (other.rings == named_.rings) continue;
-            for (const FieldToName::Mark& mark : other.marks)
-                if (overlap(mark.box, near)) marks_of_others_.push_back(mark);
-        }
         const double reach =
             std::clamp(0.25 * std::min(within_.width, within_.height), 3.0 * em, farthest_label_em * em);
         const std::optional<Point> found = anchor_in_field();
@@ -288,21 +329,12 @@ class FieldName {
             if (places_.is_free({p.x - 2.0, p.y - 2.0, 4.0, 4.0})) return p;
         }
         for (auto mark = named_.marks.rbegin(); mark != named_.marks.rend(); ++mark) {
-            if (!is_under_mark_of_another(middle(mark->box))) return middle(mark->box);
+            if (!marks_.is_of_another(middle(mark->box), named_.rings)) return middle(mark->box);
         }
         for (const Candidate& candidate : candidates_) {
-            if (!is_under_mark_of_another(candidate.place)) return candidate.place;
+            if (!marks_.is_of_another(candidate.place, named_.rings)) return candidate.place;
         }
         return std::nullopt;
-    }
-
-    bool is_under_mark_of_another(Point p) const {
-        const auto covers = [&](const FieldToName::Mark& mark) { return overlap(mark.box, {p.x, p.y, 1e-9, 1e-9}); };
-        std::optional<std::size_t> own;
-        for (const FieldToName::Mark& mark : named_.marks)
-            if (covers(mark)) own = std::max(own.value_or(0), mark.order);
-        return std::any_of(marks_of_others_.begin(), marks_of_others_.end(),
-                           [&](const FieldToName::Mark& mark) { return (!own || mark.order > *own) && covers(mark); });
     }
 
     /// How far the line to a plate runs over the ground of other fields; nullopt where it would cross a label, a mark
@@ -313,7 +345,7 @@ class FieldName {
         double over = 0.0;
         for (double s = step; s < length; s += step) {
             const Point p{from.x + (anchor.x - from.x) * s / length, from.y + (anchor.y - from.y) * s / length};
-            if (is_under_mark_of_another(p)) return std::nullopt;
+            if (marks_.is_of_another(p, named_.rings)) return std::nullopt;
             if (inside_rings(*named_.rings, p) ||
                 std::hypot(anchor.x - p.x, anchor.y - p.y) < 1.5 * speck_reach(look_) + step)
                 continue;
@@ -328,7 +360,8 @@ class FieldName {
     void lead(const Rect& plate, Point anchor, double gap) {
         const double em = look_.text_px;
         if (gap < 0.8 * em && std::none_of(all_.begin(), all_.end(), [&](const FieldToName& other) {
-                return other.rings != named_.rings && gap_between(plate, *other.rings) < gap + 0.9 * em;
+                return other.rings != named_.rings && gap_between(plate, box_of_rings(*other.rings)) < gap + 0.9 * em &&
+                       gap_between(plate, *other.rings) < gap + 0.9 * em;
             }))
             return;
         const Point from = nearest_on(plate, anchor);
@@ -347,13 +380,13 @@ class FieldName {
 
     Painter& painter_;
     const std::vector<FieldToName>& all_;
+    const MarkGround& marks_;
     const FieldToName& named_;
     const Rect& within_;
     const Look& look_;
     LabelPlaces& places_;
     std::vector<LabelLine> lines_;
     std::vector<Candidate> candidates_;
-    std::vector<FieldToName::Mark> marks_of_others_;  ///< that a line from the field could meet
 };
 
 }  // namespace
@@ -366,6 +399,7 @@ std::vector<MapKeyLine> draw_field_names(Painter& painter, std::vector<FieldToNa
                                          const Rect& within, std::optional<int> numbers_from, const Look& look,
                                          LabelPlaces& places) {
     const FieldGround ground(fields, within);
+    const MarkGround marks(fields, within);
     std::stable_sort(fields.begin(), fields.end(), [&](const FieldToName& a, const FieldToName& b) {
         const auto order = [&](const FieldToName& f) { return std::pair{f.chosen, urgency_of(*f.field, figure)}; };
         return order(a) > order(b);
@@ -373,7 +407,7 @@ std::vector<MapKeyLine> draw_field_names(Painter& painter, std::vector<FieldToNa
     // What fits into its own field is written first: it takes no place from any other.
     std::vector<FieldName> outside, left_out;
     for (const FieldToName& field : fields) {
-        FieldName name(painter, fields, field, figure, within, look, places);
+        FieldName name(painter, fields, marks, field, figure, within, look, places);
         if (!name.has_words() || !name.in_sight()) continue;
         if (field.mapped || !name.write_inside()) outside.push_back(std::move(name));
     }
