@@ -13,15 +13,22 @@ namespace app::window {
 
 namespace {
 
+constexpr ImWchar unknown_letter = 0xFFFD;
+
+// What western and middle Europe writes, and the signs that the program writes.
+constexpr ImWchar usual_letters[] = {0x0020, 0x017F, 0x0218, 0x021B, 0x2010, 0x2033, 0x20AC, 0x20AC, 0x2190,
+                                     0x2193, 0x2212, 0x2212, 0x2248, 0x2248, 0x2264, 0x2265, 0};
+
 // Latin with its extensions, Greek, Cyrillic, and the signs that the program writes. Kept: the atlas holds the pointer.
-constexpr ImWchar baked_letters[] = {0x0020, 0x024F, 0x0370, 0x03FF, 0x0400, 0x052F, 0x2010, 0x205E, 0x2070, 0x209F,
-                                     0x2190, 0x21FF, 0x2200, 0x22FF, 0x25A0, 0x25FF, 0x2713, 0x2718, 0};
+constexpr ImWchar all_letters[] = {0x0020, 0x024F, 0x0370, 0x03FF, 0x0400, 0x052F, 0x2010, 0x205E, 0x2070, 0x209F,
+                                   0x2190, 0x21FF, 0x2200, 0x22FF, 0x25A0, 0x25FF, 0x2713, 0x2718, 0};
 
 // Of what is read from two metres: the letters of names and states, without the many signs.
-constexpr ImWchar large_letters[] = {0x0020, 0x017F, 0x0370, 0x03FF, 0x0400, 0x045F, 0x2010, 0x2026, 0};
+constexpr ImWchar large_letters[] = {0x0020, 0x017F, 0x0218, 0x021B, 0x0370, 0x03FF, 0x0400, 0x045F, 0x2010, 0x2026, 0};
+constexpr ImWchar usual_large_letters[] = {0x0020, 0x017F, 0x0218, 0x021B, 0x2010, 0x2026, 0};
 constexpr double large_face = 3.4;
 
-ImFont* add_face(const drawing::FontFile& file, double size_px, const ImWchar* of_letters = baked_letters) {
+ImFont* add_face(const drawing::FontFile& file, double size_px, const ImWchar* of_letters) {
     ImFontConfig config;
     config.FontDataOwnedByAtlas = false;
     config.FontNo = file.number;
@@ -42,18 +49,65 @@ void FontSet::bake(double text_px) {
     atlas.Clear();
     atlas.FontBuilderIO = ImGuiFreeType::GetBuilderForFreeType();
     const drawing::FontFamily& family = drawing::fonts();
+    all_letters_ = all_letters_ || missing_;
+    const ImWchar* letters = all_letters_ ? all_letters : usual_letters;
     double last = 0.0;
     for (const double factor : {0.78, 0.88, 1.0, 1.15, 1.35, 1.7, 2.2}) {
         const double size = std::round(text_px_ * factor);
         if (size == last) continue;
         last = size;
-        baked_.push_back({size, add_face(family.regular, size), add_face(family.bold, size)});
+        baked_.push_back({size, add_face(family.regular, size, letters), add_face(family.bold, size, letters)});
     }
     const double large = std::round(text_px_ * large_face);
-    ImFont* bold = add_face(family.bold, large, large_letters);
+    ImFont* bold = add_face(family.bold, large, all_letters_ ? large_letters : usual_large_letters);
     baked_.push_back({large, bold, bold});
+    // The face has no mark of its own for a letter that is missing.
+    std::vector<int> marks;
+    for (const Baked& baked : baked_) {
+        const int width = static_cast<int>(std::ceil(0.5 * baked.size_px));
+        const int height = static_cast<int>(std::ceil(0.7 * baked.size_px));
+        const ImVec2 below{1.0F, static_cast<float>(std::round(0.22 * baked.size_px))};
+        for (ImFont* font : {baked.regular, baked.bold})
+            if (font == baked.regular || baked.bold != baked.regular)
+                marks.push_back(atlas.AddCustomRectFontGlyph(font, unknown_letter, width, height,
+                                                             static_cast<float>(width) + 2.0F, below));
+    }
     ImGui::GetIO().FontDefault = running();
     bake_discs();
+    draw_unknown_marks(marks);
+}
+
+void FontSet::draw_unknown_marks(const std::vector<int>& marks) {
+    ImFontAtlas& atlas = *ImGui::GetIO().Fonts;
+    unsigned char* pixels = nullptr;
+    int width = 0, height = 0;
+    atlas.GetTexDataAsAlpha8(&pixels, &width, &height);
+    unknown_at_.clear();
+    for (const int number : marks) {
+        const ImFontAtlasCustomRect& place = *atlas.GetCustomRectByIndex(number);
+        if (pixels == nullptr || !place.IsPacked()) continue;
+        for (int y = 0; y < place.Height; ++y)
+            for (int x = 0; x < place.Width; ++x) {
+                const bool edge = x == 0 || y == 0 || x == place.Width - 1 || y == place.Height - 1;
+                pixels[(place.Y + y) * width + place.X + x] = edge ? 255 : 0;
+            }
+        const ImFontGlyph* mark = place.Font->FindGlyphNoFallback(unknown_letter);
+        if (mark != nullptr) unknown_at_.emplace_back(mark->U0, mark->V0);
+    }
+}
+
+void FontSet::look_for_missing(const ImDrawList& drawn) {
+    if (all_letters_ || missing_) return;
+    for (const ImDrawVert& corner : drawn.VtxBuffer)
+        if (std::find(unknown_at_.begin(), unknown_at_.end(), std::pair{corner.uv.x, corner.uv.y}) !=
+            unknown_at_.end()) {
+            missing_ = true;
+            return;
+        }
+}
+
+void FontSet::look_for_missing(const ImDrawData& drawn) {
+    for (int i = 0; i < drawn.CmdListsCount; ++i) look_for_missing(*drawn.CmdLists[i]);
 }
 
 void FontSet::bake_discs() {

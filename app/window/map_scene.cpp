@@ -10,6 +10,8 @@
 #include <backends/imgui_impl_opengl3.h>
 #include <imgui.h>
 
+#include "models/memory.h"
+
 namespace app::window {
 
 namespace {
@@ -190,6 +192,7 @@ void MapScene::show(ImDrawList& list, const Subject& subject, const drawing::Map
         dx = dy = 0.0;
         ++times_drawn_;
         is_slow_ = std::chrono::steady_clock::now() - began > quick;
+        if (is_slow_ && on_card) models::return_freed_memory();  // of thousands of fields a hundred megabytes
     }
     if (picture_) {
         // As it was drawn a place lay at c + (place - then) / scale then; now it lies at c + (place - now) / scale now.

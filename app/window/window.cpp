@@ -232,6 +232,13 @@ void use_scale(Brushes& brushes, double scale) {
     set_style(brushes);
 }
 
+/// The same while a window is open.
+void use_scale_anew(Brushes& brushes, double scale) {
+    use_scale(brushes, scale);
+    ImGui_ImplOpenGL3_DestroyFontsTexture();
+    ImGui_ImplOpenGL3_CreateFontsTexture();
+}
+
 }  // namespace
 
 void run_window(const WindowSettings& settings) {
@@ -323,11 +330,11 @@ void run_window(const WindowSettings& settings) {
             }
             if (frames_to_draw <= 0) continue;
             --frames_to_draw;
-            if (const double now = window.scale(session->text_scale); now != scale) {
+            if (const double now = window.scale(session->text_scale);
+                now != scale || brushes.fonts.is_missing_letters()) {
                 scale = now;
-                use_scale(brushes, scale);
-                ImGui_ImplOpenGL3_DestroyFontsTexture();
-                ImGui_ImplOpenGL3_CreateFontsTexture();
+                views.map_scene.forget();
+                use_scale_anew(brushes, scale);
             }
             clock.begin();
             const int maps_drawn = views.map_scene.times_drawn();
@@ -339,6 +346,8 @@ void run_window(const WindowSettings& settings) {
             const bool zooming = ImGui::GetIO().MouseWheel != 0.0F;
             const std::vector<Action> actions = draw_frame(*session, views, brushes, places);
             ImGui::Render();
+            brushes.fonts.look_for_missing(*ImGui::GetDrawData());
+            if (brushes.fonts.is_missing_letters()) ask_for_frames();
             int width = 0, height = 0;
             glfwGetFramebufferSize(window.get(), &width, &height);
             glViewport(0, 0, width, height);
@@ -395,13 +404,18 @@ void save_picture(const WindowSettings& settings, const std::filesystem::path& p
     {
         Brushes brushes;
         brushes.textures.enable();
-        use_scale(brushes, settings.text_scale.value_or(text_scale_for(settings.width, settings.height)));
+        const double scale = settings.text_scale.value_or(text_scale_for(settings.width, settings.height));
+        use_scale(brushes, scale);
         Views views;
         Places places;
         ImGuiIO& io = ImGui::GetIO();
         io.DisplaySize = {static_cast<float>(settings.width), static_cast<float>(settings.height)};
         // Tables and fitted maps need a few frames to settle.
         for (int frame = 0; frame < 4; ++frame) {
+            if (brushes.fonts.is_missing_letters()) {
+                views.map_scene.forget();
+                use_scale_anew(brushes, scale);
+            }
             io.DeltaTime = 1.0F / 60.0F;
             io.MousePos = {-1e6F, -1e6F};
             ImGui_ImplOpenGL3_NewFrame();
@@ -413,6 +427,7 @@ void save_picture(const WindowSettings& settings, const std::filesystem::path& p
                 finish_work(*session);
             }
             ImGui::Render();
+            brushes.fonts.look_for_missing(*ImGui::GetDrawData());
             screen.begin_picture();
             clear_to(brushes.theme.paper);
             ImGui_ImplOpenGL3_RenderDrawData(ImGui::GetDrawData());

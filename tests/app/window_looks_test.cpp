@@ -101,6 +101,28 @@ TEST_CASE("no text is cut at its side and none lies on another in German") {
     check_no_text_is_cut(settings);
 }
 
+TEST_CASE("letters of Greek and Cyrillic are baked when the first of them is drawn, and not before") {
+    const auto has = [](const WindowDriver& window, ImWchar letter) {
+        return window.brushes.fonts.face(16.0, app::drawing::Weight::regular)->FindGlyphNoFallback(letter) != nullptr;
+    };
+    WindowSettings settings = looks_at("where-first", 1440, 900);
+    settings.language = GENERATE("", "de");
+    WindowDriver window(settings);
+    window.settle();
+    window.frames(2);
+    CHECK(has(window, 0x0219));  // Romanian
+    CHECK(has(window, 0x017E));  // Czech
+    CHECK_FALSE(has(window, 0x0416));
+    CHECK_FALSE(window.brushes.fonts.is_missing_letters());
+    // A widget draws what the figures' painter never sees.
+    window.session->problem = "Поле, χωράφι, ș";
+    window.frames(1);
+    CHECK(has(window, 0x0416));
+    CHECK(has(window, 0x03C7));
+    window.frames(2);
+    CHECK_FALSE(window.brushes.fonts.is_missing_letters());
+}
+
 TEST_CASE("the thin space between thousands is a sign that the window can draw") {
     WindowDriver window(looks_at("bins", 1440, 900));
     for (const auto weight : {app::drawing::Weight::regular, app::drawing::Weight::bold})

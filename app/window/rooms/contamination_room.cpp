@@ -352,6 +352,7 @@ void show_scene(RoomFrame& frame, const drawing::MapFigure& figure, const MapRec
                                    kept.names_within = Rect{at.clear.x, at.clear.y, at.clear.width - 0.3 * em,
                                                             at.canvas.y + at.canvas.height - 0.3 * em - at.clear.y};
                                    drawing::draw_map_canvas(scene, at.canvas, figure, view, look, kept);
+                                   frame.brushes.fonts.look_for_missing(on);
                                });
     if (lately || frame.views.dragging) return;
     if (const auto nearer = nearer_look(behind, view.shown(at.canvas), view.metres_per_px))

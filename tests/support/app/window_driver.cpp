@@ -33,13 +33,17 @@ WindowDriver::WindowDriver(const WindowSettings& settings, const std::optional<L
     io.DisplaySize = {static_cast<float>(settings.width), static_cast<float>(settings.height)};
     io.DeltaTime = 1.0F / 60.0F;
     io.MousePos = {-1e6F, -1e6F};
-    brushes.fonts.bake(16.0 * settings.text_scale.value_or(1.0));
+    bake(16.0 * settings.text_scale.value_or(1.0));
     set_style(brushes);
-    unsigned char* pixels = nullptr;
-    int width = 0, height = 0;
-    io.Fonts->GetTexDataAsRGBA32(&pixels, &width, &height);
     session = open_session(settings, {}, last);
     if (last) bring_back(views, *last);
+}
+
+void WindowDriver::bake(double text_px) {
+    brushes.fonts.bake(text_px);
+    unsigned char* pixels = nullptr;
+    int width = 0, height = 0;
+    ImGui::GetIO().Fonts->GetTexDataAsRGBA32(&pixels, &width, &height);
 }
 
 WindowDriver::~WindowDriver() {
@@ -54,6 +58,8 @@ void WindowDriver::frames(int count) {
         const std::vector<Action> actions = draw_frame(*session, views, brushes, places);
         ImGui::Render();
         vertices = ImGui::GetDrawData()->TotalVtxCount;
+        brushes.fonts.look_for_missing(*ImGui::GetDrawData());
+        if (brushes.fonts.is_missing_letters()) bake(brushes.fonts.text_px());
         for (const Action& action : actions) apply(*session, action);
         ImGui::GetIO().MouseWheel = 0.0F;
     }

@@ -26,6 +26,7 @@ class WindowDriver {
     WindowDriver& operator=(const WindowDriver&) = delete;
 
     void frames(int count = 1);
+    void bake(double text_px);
     /// Frames until nothing is running any more.
     void settle();
     bool shows(const std::string& place) const { return places.find(place) != nullptr; }
