@@ -11,6 +11,7 @@
 #include "app/stages/kept_columns.h"
 #include "app/stages/season_data.h"
 #include "models/decision/bin_content.h"
+#include "models/decision/source_draws.h"
 
 namespace app {
 

@@ -15,6 +15,7 @@
 #include "models/contamination/within_field.h"
 #include "models/decision/bin_content.h"
 #include "models/decision/bin_plan.h"
+#include "models/decision/source_draws.h"
 
 namespace app {
 

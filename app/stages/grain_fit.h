@@ -9,6 +9,7 @@
 #include "app/stages/contamination_stage.h"
 #include "models/contamination/worlds.h"
 #include "models/decision/bin_content.h"
+#include "models/decision/source_draws.h"
 
 namespace app {
 

@@ -8,6 +8,7 @@
 #include "models/assay/basis.h"
 #include "models/counted.h"
 #include "models/decision/bin_content.h"
+#include "models/decision/source_draws.h"
 #include "models/error.h"
 
 namespace app {

@@ -6,6 +6,7 @@
 
 #include "models/assay/error_variance.h"
 #include "models/decision/bin_content.h"
+#include "models/decision/source_draws.h"
 
 namespace models {
 

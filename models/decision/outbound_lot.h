@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "models/decision/bin_content.h"
+#include "models/decision/source_draws.h"
 #include "models/decision/sampling_plan.h"
 
 namespace models {

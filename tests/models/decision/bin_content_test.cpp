@@ -6,6 +6,7 @@
 #include <catch2/catch.hpp>
 
 #include "models/decision/bins_at_times.h"
+#include "models/decision/source_draws.h"
 #include "models/error.h"
 
 namespace {
