@@ -43,6 +43,7 @@ nlohmann::ordered_json json_of_order(const SeasonView& view) {
                                 : order.unit == models::GainUnit::tonnes ? "tonnes"
                                                                          : "none";
     out["expected_loss_now"] = order.expected_loss_now;
+    out["worth_making"] = order.worth_making;
     out["expected_loss_after"] = order.expected_loss_after;
     out["says"] = order.says;
     std::vector<std::string> notes = control_notes(view);
