@@ -176,8 +176,9 @@ void print_walks(const FieldWalks& walks, const std::vector<std::string>& files,
     print("Walks, one sample a field:");
     print(table.text());
     for (const std::string& note : walks.notes) print(wrapped_text("Note: " + note + "."));
-    print(fmt::format("{} written in {}: a .gpx a field, walks.geojson, walks.pdf (pages and labels).",
-                      models::counted(static_cast<long long>(files.size()), "file"), folder));
+    print(fmt::format("{} written in {}: a .gpx a field, {}, {} (pages and labels).",
+                      models::counted(static_cast<long long>(files.size()), "file"), folder, files[files.size() - 2],
+                      files.back()));
 }
 
 }  // namespace app::commands
