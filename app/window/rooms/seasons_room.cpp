@@ -208,7 +208,7 @@ double draw_years(RoomFrame& frame, const Rect& area) {
         if (year.exceedance) known += "; " + spoken(words::seasons_over, drawing::percent_text(*year.exceedance));
         if (year.severity_pct) known += "; " + spoken(words::seasons_severity, *year.severity_pct);
         double end = drawing::paragraph(painter, left, top + em * 1.8, known, em * 0.88, right - left, theme.soft_ink,
-                                        Weight::regular, 2);
+                                        Weight::regular, 5);
         std::vector<std::string> foretold = forecasts_of_year(frame.session.taught->forecasts, history, year);
         if (foretold.empty() && year.content) foretold.emplace_back(spoken(words::forecast_not_followed));
         for (const std::string& sentence : foretold)

@@ -114,7 +114,8 @@ void draw_head(RoomFrame& frame, const drawing::RankFigure& rank, const drawing:
         const double baseline = frame.tight ? numbers : top + em * 0.85;
         // The line says what it is, where there is no room for the word.
         std::string name = spoken(words::ramp_limit, drawing::set_content_text(limit));
-        if (painter.text_width(name, em * 0.85, drawing::Weight::bold) > width) name = drawing::set_content_text(limit);
+        const double room = frame.tight ? 0.5 * width : width;  // the ends of the axis stand in the same row there
+        if (painter.text_width(name, em * 0.85, drawing::Weight::bold) > room) name = drawing::set_content_text(limit);
         label(scale.px(limit), baseline, name, em * 0.85, drawing::Weight::bold);
         painter.polyline({{scale.px(limit), baseline + em * 0.25}, {scale.px(limit), axis + em * 0.4}}, theme.ink, 1.5);
         // No number of the axis lies under the line; the limit's own stands above it.
