@@ -102,6 +102,13 @@ drawing::ReviewFigure review_figure_of(const SeasonsReviewed& review, const mode
     figure.notes = {spoken(words::review_key)};
     if (!figure.league.empty()) {
         figure.notes.emplace_back(spoken(words::review_key_league));
+        const auto has = [&](std::string drawing::LeagueRow::*text) {
+            return std::any_of(figure.league.begin(), figure.league.end(),
+                               [&](const drawing::LeagueRow& row) { return !(row.*text).empty(); });
+        };
+        if (has(&drawing::LeagueRow::brier)) figure.brier_note = spoken(words::review_key_brier);
+        if (has(&drawing::LeagueRow::skill)) figure.skill_note = spoken(words::review_key_skill);
+        if (review.risks.models.size() > 1) figure.notes.emplace_back(spoken(words::review_key_bold));
         if (static_cast<int>(seasons.size()) < models::least_seasons)
             figure.notes.emplace_back(spoken(words::review_key_few_seasons));
     }

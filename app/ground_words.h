@@ -15,7 +15,7 @@ inline constexpr Word pairs_within = word("Within fields: how unlike, by distanc
 inline constexpr Word pairs_distance_km = word("distance between the two, km");
 inline constexpr Word pairs_distance_m = word("distance between the two, m");
 inline constexpr Word pairs_unlike = word("how unlike");
-inline constexpr Word pairs_counts = word("{} with a number, {} pairs");
+inline constexpr Word pairs_counts = word("{} whose results are a number, of all seasons up to this one; {} pairs");
 inline constexpr Word pairs_bounds = word("; {} that only read below or above the range are not in it");
 inline constexpr Word pairs_missing_between = word(
     "It takes {} pairs of tested fields of one season; so far there are {}, and {} more tested fields would give "
@@ -94,9 +94,8 @@ inline constexpr Word card_by_itself_below = word("By itself: under {} mg/kg wit
 inline constexpr Word card_by_itself_above = word("By itself: over {} mg/kg with a chance of 95 %");
 inline constexpr Word card_foretold = word("All other results foretold {} mg/kg ({})");
 inline constexpr Word rests_on = word("What it rests on");
-inline constexpr Word tip_rests_on = word(
-    "What the number would be step by step: by the disease risk alone, with the results of others, with its own. The "
-    "same as: lodicule map STORE --explain FIELD");
+inline constexpr Word tip_rests_on =
+    word("What the number would be step by step: by the disease risk alone, with the results of others, with its own.");
 
 // Tools of the map.
 inline constexpr Word tool_profile = word("Profile");
@@ -134,7 +133,9 @@ inline constexpr Word budget = word("Tests you can make");
 inline constexpr Word tip_budget =
     word("Drag it, or press + and -: which fields these tests go to and how far the expected loss falls");
 inline constexpr Word budget_job = word("the order of {} tests");
-inline constexpr Word budget_says = word("Expected loss {} without a test, {} with {}; {} worth making.");
+inline constexpr Word budget_says = word("Expected loss {} without a test, {} with {}.");
+inline constexpr Word budget_says_fewer =
+    word("Expected loss {} without a test, {} with {}; the other {} of {} are not worth making.");
 inline constexpr Word budget_none = word("No test is worth it here.");
 inline constexpr Word budget_working = word("working out the order of {} ...");
 inline constexpr Word show_walk = word("Walk");
@@ -143,6 +144,10 @@ inline constexpr Word tip_walk = word("Where to take the sample of the chosen fi
 inline constexpr Word save_walk = word("Save for the phone");
 inline constexpr Word tip_save_walk =
     word("Writes the walk as GPX, GeoJSON and PDF with labels into the folder {} (key X)");
+inline constexpr Word save_walks = word("Save all {}");
+inline constexpr Word tip_save_walks = word(
+    "Writes the walks of the fields that are worth a test into the folder {}: one page and one map of all, and a GPX "
+    "file each (Shift and key X)");
 inline constexpr Word walk_job = word("the walk of {}");
 inline constexpr Word walk_working = word("The walk is being laid ...");
 inline constexpr Word walk_saved = word("Written to {}: {}");

@@ -8,15 +8,50 @@ namespace app::words {
 /// name or another sentence, in this order.
 
 inline constexpr Word strips_title = word("What the strips cost and changed");
-inline constexpr Word strips_of_season = word("{}: {}{} on {}{}; {}");
+inline constexpr Word strips_of_season = word("{}: {}{}{} on {}{}; {}");
+inline constexpr Word strips_and_controls = word(", {} of controls");
 inline constexpr Word strips_and_laboratory = word(" and {} of a laboratory");
 inline constexpr Word strips_cost = word(", {} in money");
-inline constexpr Word strips_moved =
-    word("of {} foretold twice or more {} moved under a {} chance of being over the limit, {} over it.");
+inline constexpr Word strips_moved = word(
+    "{} foretold twice or more: the chance of being over the limit fell to {} or less in {} and rose above that in "
+    "{}.");
 inline constexpr Word strips_moved_none = word("no field has two kept forecasts, so what they changed is not known.");
 inline constexpr Word strips_key = word(
     "Moved: from the first to the last forecast of a field; results, weather and other fields all had a part in it. "
     "Money: strips, those of controls too, and samples; neither laboratory nor hours.");
+
+// Whether the forecasts were any good.
+inline constexpr Word forecasts_title = word("Were the forecasts any good?");
+inline constexpr Word forecasts_none =
+    word("No forecast of this limit is kept, so none can be held against what came.");
+inline constexpr Word forecasts_of_others =
+    word("No forecast of this limit is kept, so none can be held against what came; {} of other limits are.");
+inline constexpr Word forecasts_not_followed =
+    word("Forecasts are kept, but no result of their fields came after them: nothing can be told yet.");
+inline constexpr Word forecasts_side =
+    word("Of {} foretold {}, {} came out on the side of the limit that was foretold");
+inline constexpr Word forecasts_call_within = word(" (to call all of them within it: {})");
+inline constexpr Word forecasts_call_over = word(" (to call all of them over it: {})");
+inline constexpr Word forecasts_before_own = word("before a first result of theirs");
+inline constexpr Word forecasts_with_own = word("with results of theirs at hand");
+inline constexpr Word forecasts_afterwards_before_own = word("afterwards, as of a day before a first result of theirs");
+inline constexpr Word forecasts_afterwards_with_own = word("afterwards, as of a day with results of theirs at hand");
+inline constexpr Word forecasts_sum = word("The chances add up to {:.1f} over the limit; {} were.");
+inline constexpr Word forecasts_group = word("A chance of about {} came true in {} of {} ({}).");
+inline constexpr Word forecasts_inside =
+    word("{} of {} results lay where a reading was foretold with a chance of 90 %.");
+inline constexpr Word forecasts_few = word("So few tell little.");
+inline constexpr Word forecasts_key = word(
+    "Of a field the last forecast that a result followed, and the first result after it, which has an error of its "
+    "own. "
+    "Made afterwards: what would have been said on a past day, not what anybody had in hand.");
+inline constexpr Word forecast_of_field = word("Foretold on {}: {} mg/kg ({}), chance over {}; then read {} on {}: {}");
+inline constexpr Word forecast_of_field_afterwards =
+    word("Foretold afterwards as of {}: {} mg/kg ({}), chance over {}; then read {} on {}: {}");
+inline constexpr Word forecast_came_over = word("over the limit");
+inline constexpr Word forecast_came_within = word("within the limit");
+inline constexpr Word forecast_came_open = word("which side cannot be told");
+inline constexpr Word forecast_not_followed = word("no forecast that a result followed");
 inline constexpr Word one_strip = word("strip");
 inline constexpr Word several_strips = word("strips");
 inline constexpr Word one_sample = word("sample");

@@ -206,9 +206,12 @@ std::vector<std::string> write_walk_files(const SeasonView& view, const FieldWal
         };
         pages.push_back(std::move(page));
     }
-    files.push_back("walks.geojson");
+    // Of one field they bear its name, so that the next one that is saved takes nothing away.
+    const std::string of_all =
+        walks.walks.size() == 1 ? std::filesystem::path(files.back()).stem().string() : std::string("walks");
+    files.push_back(of_all + ".geojson");
     geo::write_vector_file(folder / files.back(), {stops_of_all(walks)}, work);
-    files.push_back("walks.pdf");
+    files.push_back(of_all + ".pdf");
     write_pdf((folder / files.back()).string(), pages, fmt::format("Sampling walks, season {}", view.season));
     return files;
 }

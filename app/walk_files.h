@@ -32,6 +32,7 @@ std::string way_in_words(double length_m);
 ///   walk-01-C06.gpx   one a field: stops as waypoints and the way as a route, for what finds its way by satellites
 ///   walks.geojson     the stops of all fields with field, sample, stop and place in the order
 ///   walks.pdf         a page a field, with labels (Code 128 and QR) of the sample's code
+/// The walk of one field alone leaves walk-01-C06.geojson and walk-01-C06.pdf in their place, beside those of others.
 /// Each file is made beside and renamed. The same season gives the same bytes.
 /// @returns their names in that order
 /// @throws models::Error  the folder cannot be made or written

@@ -74,7 +74,6 @@ inline constexpr Word history_do_undo = word("Take it back");
 inline constexpr Word history_do_redo = word("Do it again");
 inline constexpr Word history_open = word("F3: what was done in this sitting");
 inline constexpr Word history_result_waits = word("the result that waits for its yes");
-inline constexpr Word done_room = word("room “{}” entered");
 inline constexpr Word done_season = word("season {} chosen");
 inline constexpr Word done_limit = word("{} chosen");
 inline constexpr Word done_field = word("field {} chosen");
@@ -129,7 +128,8 @@ inline constexpr Word keys[][2] = {
     {word("Shift, arrows"), word("map with a profile: turn the line, move it")},
     {word(",  ."), word("map: the season before, the next one")},
     {word("+  -"), word("where first: one test more or less to be made")},
-    {word("W  X"), word("where first: the walk of the chosen field, and save it")},
+    {word("W  X"),
+     word("where first: the walk of the chosen field, and save it; with Shift those of all fields worth a test")},
     {word("F5"), word("read the store again; done by itself soon after something was recorded")},
     {word("Esc"), word("stop what is being worked out")},
     {word("Ctrl+Z  Ctrl+Y"),
@@ -164,6 +164,19 @@ inline constexpr Word gain = word("Gain, t");
 inline constexpr Word gain_money = word("Gain");
 inline constexpr Word tests = word("Tests");
 inline constexpr Word not_worth_a_test = word("not worth it");
+inline constexpr Word tip_rank = word(
+    "The place in the order. In a disc: one of the tests that can be made goes here. A dash: a test here is not worth "
+    "making.");
+inline constexpr Word tip_chance_over = word("The chance that the mean of the field's grain is over the limit");
+inline constexpr Word tip_gain = word(
+    "Tonnes that a test here is expected to keep from a wrong decision, those above it made. An expectation: no single "
+    "test saves it.");
+inline constexpr Word tip_gain_money = word(
+    "What a test here is expected to save, those above it made, less what it costs; in the currency of the costs. An "
+    "expectation: no single test saves it.");
+inline constexpr Word tip_tests = word("Results of this season that the field has already, void ones aside");
+inline constexpr Word row_with_gain = word("{}. Gain {}; tests so far {}.");
+inline constexpr Word row_with_tests = word("{}. Tests so far {}.");
 inline constexpr Word test_its_loads = word("test its loads");
 inline constexpr Word risk = word("Risk");
 inline constexpr Word why = word("Why");
@@ -202,7 +215,7 @@ inline constexpr Word bench_more_clocks = word("{} more, started later");
 inline constexpr Word bench_strip = word("{}   strip {}   kit lot {}");
 inline constexpr Word bench_no_lot = word("not said");
 inline constexpr Word bench_in_hand = word("in hand, {}");
-inline constexpr Word bench_last = word("Last tests, mg/kg");
+inline constexpr Word bench_last = word("Last tests of any season, mg/kg");
 inline constexpr Word bench_no_last = word("No test is recorded yet.");
 inline constexpr Word bench_test = word("test");
 inline constexpr Word bench_sample = word("sample");
@@ -214,9 +227,13 @@ inline constexpr Word part_sampling = word("sampling");
 inline constexpr Word part_preparation = word("preparation");
 inline constexpr Word part_assay = word("strip and curve");
 inline constexpr Word part_shared = word("shared by the lot");
-inline constexpr Word bench_best_step = word("{} would narrow it most.");
+inline constexpr Word bench_best_step = word("What would narrow it most: {}.");
 inline constexpr Word bench_failed_control = word("this control failed");
 inline constexpr Word bench_in_doubt = word("in doubt by a control of its run");
+inline constexpr Word bench_undoes = word(
+    "A result that was recorded wrong: Ctrl+Z takes it back, then it is typed anew; what was done in this sitting "
+    "stands "
+    "under F3.");
 
 // The room of past seasons.
 inline constexpr Word looking_back = word("looking back on the seasons");
@@ -230,9 +247,18 @@ inline constexpr Word seasons_tests = word("tests {}");
 inline constexpr Word seasons_over = word("chance over {}");
 inline constexpr Word seasons_severity = word("severity {:.1f} %");
 inline constexpr Word seasons_key = word(
-    "DON of what the field delivered, mg/kg (logarithmic): bar 50 %, line 90 % of the chance; dashed: the limit, {}. "
-    "By "
-    "all results up to the season shown above.");
+    "DON of the field's grain as it was or will be delivered, mg/kg (logarithmic): bar 50 %, line 90 % of the chance; "
+    "dashed: the limit, {}. By all results up to season {}, so a number may differ from what the map of an earlier "
+    "season says: that knows the results up to its own end.");
+inline constexpr Word seasons_at_its_end = word("As known at the end of season {}: {} mg/kg ({})");
+inline constexpr Word seasons_same_at_its_end = word("At the end of season {} the same was known.");
+inline constexpr Word seasons_by_all = word("By all results up to season {}: {} mg/kg ({})");
+inline constexpr Word seasons_by_all_same = word("Results up to season {} say the same.");
+inline constexpr Word map_at_its_end = word("As known at the end of season {}.");
+inline constexpr Word tip_map_at_its_end = word(
+    "The map of a past season knows the results up to its end and none of later ones. By all results a field may read "
+    "a "
+    "little otherwise: the years of a field, under “What did we learn?”, show that.");
 
 // While something is worked out.
 inline constexpr Word working = word("Working ...");
@@ -323,7 +349,7 @@ inline constexpr Word map_untested = word("dashed outline: no test of its own");
 inline constexpr Word map_unknown = word("grey: nothing known");
 inline constexpr Word map_other_crop = word("almost white: no wheat this season, so no number");
 inline constexpr Word map_no_weather = word("grey, wide lines: no flowering date or no weather, so no disease risk");
-inline constexpr Word map_one_name_left_out = word("No room for the name of {}");
+inline constexpr Word map_one_name_left_out = word("No room for {}");
 inline constexpr Word map_names_left_out = word("{} names left out: zoom in");
 inline constexpr Word map_key = word("No room for the name in the map");
 inline constexpr Word map_key_line = word("{}  {}  {}");
@@ -399,6 +425,10 @@ inline constexpr Word ranks_more = word("; {} more fields are not shown");
 // The hours around flowering.
 inline constexpr Word hours_none =
     word("There are no hours to show. The field needs a flowering date and weather around it.");
+inline constexpr Word hours_what_is_missing = word(
+    "Its weather around flowering cannot be shown. Missing: {} A flowering date in its crop record, and weather of "
+    "these "
+    "days, would show it.");
 inline constexpr Word hours_unmeasured = word("No hour around flowering has both a temperature and a humidity.");
 inline constexpr Word hours_information =
     word("Information only: weather as it was, with no threshold, no class and no word about a limit.");
@@ -480,7 +510,7 @@ inline constexpr Word review_reliability_afterwards_knowing = word("Made afterwa
 inline constexpr Word review_predicted = word("chance that was named");
 inline constexpr Word review_observed = word("share that happened");
 inline constexpr Word review_roc = word("Order of the fields");
-inline constexpr Word review_roc_other = word("share of the other fields at or over a risk");
+inline constexpr Word review_roc_other = word("share of others at or over a risk");
 inline constexpr Word review_roc_diseased = word("share of diseased fields");
 inline constexpr Word review_no_chance = word("This model's number is no chance: it has an order only.");
 inline constexpr Word review_no_scouting = word("No scouted severity to hold it against.");
@@ -501,8 +531,14 @@ inline constexpr Word review_key = word(
     "thin: the others.");
 inline constexpr Word review_key_league = word(
     "Dark lines in the table: 95 % interval of the AUC over seasons, for a year that nobody has seen; light lines "
-    "below them: as if fields were independent (DeLong), too narrow. Brier: mean square error of the chance; skill: "
-    "against the share of the other seasons.");
+    "below them: as if fields were independent (DeLong), too narrow.");
+inline constexpr Word review_key_brier = word("Brier: mean square error of the chance, the lower the better.");
+inline constexpr Word review_key_skill =
+    word("Skill: how much of that error is less than by naming the share of the other seasons; 0: no better.");
+inline constexpr Word review_key_bold = word(
+    "Bold: the model that the risks go by. One with a higher AUC does not take its place by itself: the intervals say "
+    "how "
+    "little a few seasons tell, and whoever picks the best of many afterwards picks luck, too.");
 inline constexpr Word review_key_few_seasons =
     word("Of fewer than three seasons no interval over seasons can be told: the light lines alone stand there.");
 inline constexpr Word review_key_don =

@@ -53,7 +53,7 @@ std::vector<FieldView> fields_of_season(const SeasonView& view) {
         } else {
             field.content = view.probed.content(*view.contamination.model, *index);
             field.tests = field.content->tests;
-            if (field.content->contradicted) field.note = samples_contradict;
+            if (field.content->contradicted) field.note = contradiction_of_field(view.contamination, view.data, *index);
             field.load_tests = load_tests[*index];
             field.bin_probes = view.probed.probes_of(*index);
             if (view.limit)

@@ -251,6 +251,17 @@ BenchAnswer Bench::result(const std::string& code, const std::string& text, cons
                                       models::minutes_text(*ran), window.why_none));
         }
     }
+    if (strip == nullptr && typed.void_reason.empty()) {
+        // A result typed twice would count twice.
+        const auto same = std::find_if(facts_.tests.rbegin(), facts_.tests.rend(), [&](const models::Test& one) {
+            return one.sample == sample && one.reading != models::Reading::invalid;
+        });
+        if (same != facts_.tests.rend())
+            odd.push_back(
+                fmt::format("{} has {} mg/kg of test {} already: answer no where this is the same strip, for "
+                            "every result counts",
+                            sample, reads_cell(same->reading, same->don_mg_per_kg), same->test));
+    }
     const models::StripReading counts = models::read_strip(recorded, facts_.kit_lots);
     const bool is_void = counts.test.reading == models::Reading::invalid;
     std::string sentence = described(sample);

@@ -43,6 +43,7 @@ nlohmann::ordered_json json_of_order(const SeasonView& view) {
                                 : order.unit == models::GainUnit::tonnes ? "tonnes"
                                                                          : "none";
     out["expected_loss_now"] = order.expected_loss_now;
+    out["worth_making"] = order.worth_making;
     out["expected_loss_after"] = order.expected_loss_after;
     out["says"] = order.says;
     std::vector<std::string> notes = control_notes(view);
@@ -175,8 +176,9 @@ void print_walks(const FieldWalks& walks, const std::vector<std::string>& files,
     print("Walks, one sample a field:");
     print(table.text());
     for (const std::string& note : walks.notes) print(wrapped_text("Note: " + note + "."));
-    print(fmt::format("{} written in {}: a .gpx a field, walks.geojson, walks.pdf (pages and labels).",
-                      models::counted(static_cast<long long>(files.size()), "file"), folder));
+    print(fmt::format("{} written in {}: a .gpx a field, {}, {} (pages and labels).",
+                      models::counted(static_cast<long long>(files.size()), "file"), folder, files[files.size() - 2],
+                      files.back()));
 }
 
 }  // namespace app::commands

@@ -9,6 +9,7 @@
 #include "app/commands/risk_output.h"
 #include "app/commands/season_options.h"
 #include "app/drawing/numbers.h"
+#include "app/forecast_words.h"
 #include "app/table_text.h"
 #include "models/counted.h"
 #include "models/words.h"
@@ -308,6 +309,8 @@ void print_forecasts(const SeasonsReviewed& all) {
     if (review.of_other_limits > 0)
         said += fmt::format(" {} of other limits not looked at.", models::counted(review.of_other_limits, "forecast"));
     print(wrapped_text(said, 98, "  "));
+    if (review.followed > 0)
+        for (const std::string& paragraph : forecasts_in_words(review)) print(wrapped_text(paragraph, 98, "  "));
     if (review.followed == 0) {
         print(wrapped_text("Nothing can be told: keep a forecast before the next results come in.", 98, "  "));
         return;

@@ -74,7 +74,8 @@ std::string split_text(const SplitsOfSeason& splits) {
             std::find_if(as_one.begin(), as_one.end(), [&](const AsOne& one) { return one.why == field.why_not; });
         if (same == as_one.end()) same = as_one.insert(as_one.end(), {field.why_not, ""});
         same->names += (same->names.empty() ? "" : "; ") + field.field;
-        if (find_out.empty()) find_out = field.how_to_find_out;
+        if (find_out.empty() && !field.how_to_find_out.empty())
+            find_out = field.how_to_find_out + "; walks: `lodicule first --walk`";
         for (const std::string& note : field.notes) notes += wrapped_text("Note: " + field.field + ": " + note + ".");
     }
     if (std::all_of(splits.fields.begin(), splits.fields.end(), [](const FieldSplit& f) { return f.zones.empty(); }))
@@ -86,7 +87,7 @@ std::string split_text(const SplitsOfSeason& splits) {
         "zones: DON of the mean of each zone's grain, mg/kg. state: by the limit's rule, as for a load; only what is "
         "cleared is delivered under the limit. leans to: what is expected to lose less on what is known today. Worth "
         "is " +
-        splits.costs_in_words + "; " + splits.rests_on + ".");
+        splits.costs_in_words + "; --line-cost sets what a further zone costs; " + splits.rests_on + ".");
     return text;
 }
 

@@ -271,6 +271,40 @@ void tell_ratios(ContaminationView& view) {
 
 }  // namespace
 
+std::string contradiction_of_field(const ContaminationView& view, const SeasonData& data, std::size_t field_season) {
+    if (view.ranking_only()) return "";
+    for (const models::Learnt::Contradiction& found : view.model->learnt().contradictions) {
+        bool own = false;
+        std::vector<std::string> others;
+        for (const std::size_t f : found.field_seasons) {
+            const models::CropRecord& crop = data.crops[view.crop_of[f]];
+            if (f == field_season)
+                own = true;
+            else
+                others.push_back(fmt::format("field {}{}", ground_name(crop.field, crop.part),
+                                             crop.season == data.crops[view.crop_of[field_season]].season
+                                                 ? ""
+                                                 : fmt::format(" of {}", crop.season)));
+        }
+        if (!own) continue;
+        for (const std::size_t l : found.loads) others.push_back("load " + view.input.loads[l].load);
+        std::string names;
+        for (std::size_t i = 0; i < others.size(); ++i)
+            names += (i == 0 ? "" : i + 1 == others.size() ? " and " : ", ") + others[i];
+        const auto results =
+            std::count_if(view.input.results.begin(), view.input.results.end(), [&](const models::AssayResult& result) {
+                const models::GrainSample& sample = view.input.samples[result.sample];
+                return sample.from == models::SampledGrain::field_season && sample.index == field_season;
+            });
+        const char* const own_words = results == 1 ? "its own test" : "its own tests";
+        return others.empty()
+                   ? "its own tests contradict one another: look for a mix-up and test again"
+                   : fmt::format("{} and the tests of {} contradict one another: look for a mix-up and test again",
+                                 own_words, names);
+    }
+    return samples_contradict;
+}
+
 ContaminationView contamination_input(const SeasonData& data, const std::vector<FieldRisk>& risks,
                                       const ContaminationSettings& settings) {
     ContaminationView view = ModelInput(data, risks, settings).take();

@@ -39,6 +39,10 @@ struct ContaminationView {
     bool ranking_only() const { return !model || model->ranking_only(); }
 };
 
+/// What contradicts what of a field, as its note: "its samples and those of load L7 contradict one another: look for a
+/// mix-up and test again". Empty where nothing does.
+std::string contradiction_of_field(const ContaminationView& view, const SeasonData& data, std::size_t field_season);
+
 /// What goes into the model, and no model yet.
 ContaminationView contamination_input(const SeasonData& data, const std::vector<FieldRisk>& risks,
                                       const ContaminationSettings& settings);

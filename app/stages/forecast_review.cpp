@@ -196,6 +196,31 @@ ForecastReview review_forecasts(const SeasonData& data, const std::vector<int>& 
     return out;
 }
 
+std::vector<ForecastsInShort> forecasts_in_short(const ForecastReview& review) {
+    std::vector<ForecastsInShort> out;
+    for (const ForecastClass& of : review.classes) {
+        ForecastsInShort in_short;
+        in_short.own_results_known = of.own_results_known;
+        in_short.made_afterwards = of.made_afterwards;
+        in_short.fields = static_cast<int>(of.cases.happened.size());
+        for (std::size_t i = 0; i < of.cases.happened.size(); ++i) {
+            const double chance = of.cases.predicted[static_cast<Eigen::Index>(i)];
+            in_short.over += of.cases.happened[i] ? 1 : 0;
+            in_short.on_foretold_side += (chance >= 0.5) == of.cases.happened[i] ? 1 : 0;
+            in_short.foretold_over += chance;
+        }
+        for (const ForecastSeason& season : of.seasons) {
+            in_short.intervals += season.intervals_with_error;
+            in_short.inside += season.inside_with_error;
+        }
+        if (of.brier && of.cases.happened.size() >= least_cases_for_parts)
+            for (const models::ReliabilityRow& row : of.brier->table)
+                in_short.groups.push_back({row.predicted, row.n, static_cast<int>(std::lround(row.observed * row.n))});
+        if (in_short.fields > 0) out.push_back(std::move(in_short));
+    }
+    return out;
+}
+
 std::vector<SeasonOfStrips> strips_over_seasons(const SeasonData& data, const std::vector<int>& seasons,
                                                 const std::vector<geo::KeptForecast>& forecasts,
                                                 const std::optional<models::Limit>& limit, double load_cap) {

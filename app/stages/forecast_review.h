@@ -60,6 +60,23 @@ struct ForecastReview {
     std::array<ForecastClass, 4> classes;  ///< no own result known, some known; then the same two, made afterwards
 };
 
+/// Forecasts of one kind in whole fields.
+struct ForecastsInShort {
+    bool own_results_known = false, made_afterwards = false;
+    int fields = 0;            ///< whose result can be told from the limit
+    int on_foretold_side = 0;  ///< over where a chance of one half or more was foretold, else not over
+    int over = 0;
+    double foretold_over = 0.0;     ///< sum of the chances
+    int intervals = 0, inside = 0;  ///< with the reading's own error
+    struct Group {
+        double chance = 0.0;  ///< mean of what was foretold
+        int fields = 0, over = 0;
+    };
+    std::vector<Group> groups;  ///< of like chances, the lowest first; none where there are too few fields
+};
+/// Of the kinds that there are, in their order.
+std::vector<ForecastsInShort> forecasts_in_short(const ForecastReview& review);
+
 /// The limit that most forecasts of these seasons are of: the limit_id that they name where it still has that number,
 /// else the number, on their basis (as is where they tell none). nullopt where none is kept.
 std::optional<models::Limit> limit_of_most_forecasts(const std::vector<geo::KeptForecast>& forecasts,

@@ -72,7 +72,7 @@ void settle_costs(const SeasonView& view, const SplitSettings& how, SplitsOfSeas
         out.costs_in_words = fmt::format(
             "in tonnes of grain: a tonne over the limit taken for good and a good one kept apart count the same (the "
             "costs wrong_acceptance_per_t and wrong_rejection_per_t would make it money), each further zone {} t{}",
-            set_number_text(out.costs.line), how.line_cost ? "" : " (ours; --line-cost)");
+            set_number_text(out.costs.line), how.line_cost ? "" : " (ours)");
         return;
     }
     out.costs = {*taken, *kept, how.line_cost.value_or(hour ? *hour : line_cost_t * *kept)};
@@ -80,8 +80,8 @@ void settle_costs(const SeasonView& view, const SplitSettings& how, SplitsOfSeas
         "in money: a tonne over the limit taken for good loses {}, a good one kept apart {}, each further zone {}{}",
         set_number_text(*taken), set_number_text(*kept), set_number_text(out.costs.line),
         how.line_cost ? ""
-        : hour        ? " (the cost of an hour, which it is taken to take: ours; --line-cost)"
-                      : fmt::format(" ({} t kept apart: ours; --line-cost)", set_number_text(line_cost_t)));
+        : hour        ? " (that a line takes an hour is ours, and an hour costs so much)"
+                      : fmt::format(" ({} t kept apart: ours)", set_number_text(line_cost_t)));
 }
 
 /// Results of mixed samples of a ground as a whole, by field and part.
@@ -135,7 +135,7 @@ std::string how_to_find_out() {
     return fmt::format(
         "To find out, test single places spread over the field (samples of kind point with their position, at least "
         "{}; "
-        "`lodicule first --walk` says where): with 25 structure is found in about half of the fields that have it, "
+        "a walk of the field says where): with 25 structure is found in about half of the fields that have it, "
         "with "
         "60 in nearly nine of ten",
         models::fewest_places_of_a_surface);

@@ -36,6 +36,8 @@ class BenchPanel {
     void look_again();
 
     void take(const BenchLine& line);
+    /// What was done beside the line: a record taken back, or made again.
+    void say(std::string sentence) { keep({"", {std::move(sentence)}, false, false}); }
     /// What strips that came into or ran out of their time have to say; true where something did.
     bool listen();
     /// Whether a clock runs that is to be seen running.

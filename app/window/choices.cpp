@@ -2,6 +2,8 @@
 
 #include <algorithm>
 #include <charconv>
+#include <utility>
+#include <vector>
 
 #include <fmt/format.h>
 #include <imgui.h>
@@ -104,8 +106,15 @@ void draw_own_limit(RoomFrame& frame) {
     ImGui::SameLine();
     ImGui::SetNextItemWidth(em * 5.0F);
     // Whoever opens the list may type at once; the arrows lead down to the lines.
-    if (ImGui::IsWindowAppearing()) ImGui::SetKeyboardFocusHere();
-    const bool entered = ImGui::InputText("##own limit", typed, sizeof typed, ImGuiInputTextFlags_EnterReturnsTrue);
+    if (ImGui::IsWindowAppearing() && !views.limit_refused.empty()) {
+        views.limit_refused.clear();  // what was refused when the list was last open is not typed on
+        views.own_limit.clear();
+        typed[0] = 0;
+    }
+    if (ImGui::IsWindowAppearing() || std::exchange(views.limit_again, false)) ImGui::SetKeyboardFocusHere();
+    // What is typed takes the place of what stands there, also after a refusal.
+    const bool entered = ImGui::InputText("##own limit", typed, sizeof typed,
+                                          ImGuiInputTextFlags_EnterReturnsTrue | ImGuiInputTextFlags_AutoSelectAll);
     frame.places.mark_last_item("own limit");
     if (views.own_limit != typed) views.limit_refused.clear();
     views.own_limit = typed;
@@ -115,12 +124,16 @@ void draw_own_limit(RoomFrame& frame) {
     if ((entered || pressed) && !views.own_limit.empty()) {
         try {
             const std::string limit = typed_in_mg_per_kg(views.own_limit);
-            models::limit_from_text(limit, {});
+            // Both lists, so that a wrong name is told from those that there are.
+            std::vector<models::Limit> known = frame.session.limits.fitting;
+            known.insert(known.end(), frame.session.limits.others.begin(), frame.session.limits.others.end());
+            models::limit_from_text(limit, known);
             frame.actions.emplace_back(ChooseLimit{limit});
             views.limit_refused.clear();
             ImGui::CloseCurrentPopup();
         } catch (const models::Error& error) {
             views.limit_refused = error.what();
+            views.limit_again = true;
         }
     }
     if (!views.limit_refused.empty()) {

@@ -202,7 +202,9 @@ void draw_line(RoomFrame& frame, const Rect& line) {
     right -= em * 1.5;
     // What can be taken back stands before what is looked at: that is said at the top, too.
     const double room = std::max(0.0, right - line.x - em);
-    const std::string sitting = drawing::shortened(painter, sitting_in_words(frame), em, room * 0.6);
+    const double of_left = painter.text_width(left, em) + em * 1.5;
+    const std::string sitting = drawing::shortened(painter, sitting_in_words(frame), em,
+                                                   std::max(room * 0.3, std::min(room * 0.6, room - of_left)));
     const double sitting_width = painter.text_width(sitting, em);
     if (!sitting.empty()) {
         const Rect place{right - sitting_width, line.y, sitting_width, line.height};

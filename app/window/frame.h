@@ -69,6 +69,7 @@ struct ToolViews {
     std::optional<models::PointM> first_end;  ///< of a line whose second end is still to be pressed
     std::optional<double> along_m;            ///< of the line, where its profile is pointed at
     double strips_px = 0.0;                   ///< height of the strips above the map in the last frame
+    double zones_px = 1e4;                    ///< height of what was last said of zones
 };
 
 /// What only the window remembers: where the map stands, and the like.
@@ -100,6 +101,7 @@ struct Views {
     bool all_limits = false;
     std::string own_limit;      ///< as it is being typed
     std::string limit_refused;  ///< why what was typed is no limit
+    bool limit_again = false;   ///< it was refused just now: the line is typed in again
 };
 
 /// Takes the keys that wait for the next frame; before Dear ImGui begins it.

@@ -109,6 +109,31 @@ void lay_walk_of(Session& session, const std::string& name) {
         session.wake);
 }
 
+std::string written_to(const std::string& folder, const std::vector<std::string>& files) {
+    std::string list;
+    for (const std::string& file : files) list += (list.empty() ? "" : ", ") + file;
+    return spoken(words::walk_saved, folder, list);
+}
+
+void save_walks(Session& session) {
+    Ground& ground = session.ground;
+    const int fields = walks_worth_it(session);
+    if (fields == 0 || ground.saving) return;
+    ground.walk_saved.clear();
+    ground.saving = std::make_unique<Job<std::string>>(
+        spoken(words::save_walks, fields),
+        [answer = session.answer, order = *order_shown(session).order, fields,
+         folder = walk_folder(session)](const models::Progress&) {
+            SeasonView view = answer->view;
+            view.order = order;
+            WalkSettings settings;
+            settings.fields = fields;
+            const FieldWalks walks = walks_of_order(view, settings);
+            return written_to(folder, write_walk_files(view, walks, settings, folder));
+        },
+        session.wake);
+}
+
 void save_walk(Session& session) {
     Ground& ground = session.ground;
     if (!ground.walk || ground.walk->walks.walks.empty() || ground.saving) return;
@@ -116,10 +141,7 @@ void save_walk(Session& session) {
     ground.saving = std::make_unique<Job<std::string>>(
         spoken(words::save_walk),
         [answer = session.answer, walk = ground.walk, folder = walk_folder(session)](const models::Progress&) {
-            std::string list;
-            for (const std::string& file : write_walk_files(answer->view, walk->walks, {}, folder))
-                list += (list.empty() ? "" : ", ") + file;
-            return spoken(words::walk_saved, folder, list);
+            return written_to(folder, write_walk_files(answer->view, walk->walks, {}, folder));
         },
         session.wake);
 }
@@ -280,6 +302,7 @@ void take_step(Session& session, const GroundStep& step) {
     }
     if (const auto* show = std::get_if<ShowWalk>(&step)) ground.shows_walk = show->shown;
     if (std::holds_alternative<SaveWalk>(step)) save_walk(session);
+    if (std::holds_alternative<SaveWalks>(step)) save_walks(session);
     if (std::holds_alternative<LookAhead>(step)) session.looks_ahead = true;
 }
 
@@ -309,6 +332,11 @@ OrderShown order_shown(const Session& session) {
         return {&placed->order, &placed->rank, placed->tests};
     const Answer& answer = *session.answer;
     return {answer.view.order ? &*answer.view.order : nullptr, &answer.rank, OrderSettings{}.tests};
+}
+
+int walks_worth_it(const Session& session) {
+    const OrderShown shown = order_shown(session);
+    return shown.order == nullptr || shown.order->ranking_only ? 0 : shown.order->worth_making;
 }
 
 std::string walk_folder(const Session& session) {

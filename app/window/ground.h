@@ -46,9 +46,12 @@ struct ShowWalk {
 };
 /// Writes the walk that is shown beside the store.
 struct SaveWalk {};
+/// Writes the walks of all fields that are worth a test.
+struct SaveWalks {};
 /// Somebody steps through the seasons: those beside the one that is shown are worked out ahead.
 struct LookAhead {};
-using GroundStep = std::variant<ShowPanel, LayTransect, ExplainField, PlaceTests, ShowWalk, SaveWalk, LookAhead>;
+using GroundStep =
+    std::variant<ShowPanel, LayTransect, ExplainField, PlaceTests, ShowWalk, SaveWalk, SaveWalks, LookAhead>;
 
 /// What the map rests on and what its tests say, of one answer.
 struct GroundFacts {
@@ -125,6 +128,8 @@ struct OrderShown {
     int tests = 0;
 };
 OrderShown order_shown(const Session& session);
+/// How many fields of the order that is shown have a test worth making.
+int walks_worth_it(const Session& session);
 /// The folder that walks are written into: beside the store.
 std::string walk_folder(const Session& session);
 

@@ -240,7 +240,8 @@ void look_back(Session& session) {
                 const SeasonsReviewed review =
                     review_seasons(store, question, {seasons.front(), seasons.back()}, by, progress);
                 return SeasonsTaught{answer->limit, answer->last_record,
-                                     review_figure_of(review, models::default_model()), review.strips};
+                                     review_figure_of(review, models::default_model()), review.strips,
+                                     review.forecasts};
             },
             session.wake);
     }
@@ -325,9 +326,7 @@ std::optional<Choice> choice_of(const Session& session, const Action& action) {
     const auto choice = [](bool changes, std::string what, Action back) {
         return changes ? std::optional(Choice{std::move(what), std::move(back)}) : std::nullopt;
     };
-    if (const auto* to = std::get_if<EnterRoom>(&action))
-        return choice(to->room != session.room, spoken(words::done_room, name_of_room(to->room)),
-                      EnterRoom{session.room});
+    // To walk from room to room changes nothing that would have to be taken back.
     if (const auto* to = std::get_if<ChooseSeason>(&action))
         return choice(to->season != session.season, spoken(words::done_season, to->season),
                       ChooseSeason{session.season});
@@ -510,11 +509,13 @@ void apply(Session& session, const Action& action) {
         };
         while (back && is_idle(session.history.next_back(), &Deed::back)) session.history.take_back({}, do_it);
         while (!back && is_idle(session.history.next_again(), &Deed::again)) session.history.do_again({}, do_it);
-        if (back)
-            session.history.take_back(session.store, do_it);
-        else
-            session.history.do_again(session.store, do_it);
+        const Deed* const deed = back ? session.history.next_back() : session.history.next_again();
+        const bool of_records = deed != nullptr && !deed->is_choice();
+        const bool done =
+            back ? session.history.take_back(session.store, do_it) : session.history.do_again(session.store, do_it);
         if (session.bench) session.bench->look_again();
+        // What was said there of a record stands no more: it says so below.
+        if (session.bench && done && of_records) session.bench->say(session.history.said());
         return;
     }
     if (auto choice = choice_of(session, action)) session.history.chosen(std::move(choice->what), choice->back, action);

@@ -61,6 +61,7 @@ struct SeasonsTaught {
     std::string limit, last_record;  ///< as in Answer
     drawing::ReviewFigure figure;
     std::vector<SeasonOfStrips> strips;  ///< what testing took and what became of the fields, a season each
+    ForecastReview forecasts;            ///< what was foretold against what came
 };
 /// One field over the years.
 struct FieldYears {

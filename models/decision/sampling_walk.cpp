@@ -144,15 +144,14 @@ double length_m(const std::vector<PointM>& places, const std::vector<std::size_t
     return sum;
 }
 
-/// Turns pieces of an open way round while that makes it shorter. The first place stays first where it is fixed.
-void untangle(const std::vector<PointM>& places, std::vector<std::size_t>& order, bool first_fixed) {
+/// Turns pieces of an open way round while that makes it shorter. The first place stays first.
+void untangle(const std::vector<PointM>& places, std::vector<std::size_t>& order) {
     constexpr double least_gain_m = 1e-9;
     for (bool better = true; better;) {
         better = false;
-        for (std::size_t i = first_fixed ? 1 : 0; i + 1 < order.size(); ++i) {
+        for (std::size_t i = 1; i + 1 < order.size(); ++i) {
             for (std::size_t j = i + 1; j < order.size(); ++j) {
-                double gain = 0.0;
-                if (i > 0) gain += leg_m(places, order[i - 1], order[i]) - leg_m(places, order[i - 1], order[j]);
+                double gain = leg_m(places, order[i - 1], order[i]) - leg_m(places, order[i - 1], order[j]);
                 if (j + 1 < order.size())
                     gain += leg_m(places, order[j], order[j + 1]) - leg_m(places, order[i], order[j + 1]);
                 if (gain <= least_gain_m) continue;
@@ -164,10 +163,10 @@ void untangle(const std::vector<PointM>& places, std::vector<std::size_t>& order
     }
 }
 
-std::vector<std::size_t> short_order(const std::vector<PointM>& places, bool first_fixed) {
+/// @param firsts  where it may begin
+std::vector<std::size_t> short_order(const std::vector<PointM>& places, const std::vector<std::size_t>& firsts) {
     std::vector<std::size_t> best;
-    const std::size_t firsts = first_fixed ? 1 : places.size();
-    for (std::size_t first = 0; first < firsts; ++first) {
+    for (const std::size_t first : firsts) {
         std::vector<std::size_t> order = {first};
         std::vector<bool> seen(places.size(), false);
         seen[first] = true;
@@ -181,17 +180,32 @@ std::vector<std::size_t> short_order(const std::vector<PointM>& places, bool fir
             seen[next] = true;
             order.push_back(next);
         }
-        untangle(places, order, first_fixed);
+        untangle(places, order);
         if (best.empty() || length_m(places, order) < length_m(places, best)) best = std::move(order);
     }
     return best;
 }
 
+/// Stops that no other lies nearer to the edge than, by more than a quarter of what stops are apart.
+std::vector<std::size_t> outermost(const std::vector<PointM>& stops, OutlineM outline) {
+    for (auto& piece : outline) piece.holes.clear();  // nobody comes into a field out of its pond
+    std::vector<double> from_edge_m;
+    for (const PointM& stop : stops) from_edge_m.push_back(distance_to_edge_m(outline, stop));
+    const double apart_m = std::sqrt(area_m2(outline) / static_cast<double>(stops.size()));
+    const double most_m = *std::min_element(from_edge_m.begin(), from_edge_m.end()) + 0.25 * apart_m;
+    std::vector<std::size_t> found;
+    for (std::size_t i = 0; i < stops.size(); ++i)
+        if (from_edge_m[i] <= most_m) found.push_back(i);
+    return found;
+}
+
 /// Puts the stops in order. @returns the way's length
-double put_in_order(std::vector<PointM>& stops, const std::optional<PointM>& enter_at) {
+double put_in_order(std::vector<PointM>& stops, const WalkQuestion& question) {
+    const std::optional<PointM>& enter_at = question.enter_at;
     std::vector<PointM> places = stops;
     if (enter_at) places.insert(places.begin(), *enter_at);
-    const std::vector<std::size_t> order = short_order(places, enter_at.has_value());
+    const std::vector<std::size_t> order =
+        short_order(places, enter_at ? std::vector<std::size_t>{0} : outermost(stops, question.outline));
     stops.clear();
     for (std::size_t i = enter_at ? 1 : 0; i < order.size(); ++i) stops.push_back(places[order[i]]);
     return length_m(places, order);
@@ -280,7 +294,7 @@ SamplingWalk sampling_walk(const WalkQuestion& question) {
     }
     if (question.shape == WalkShape::spread) {
         walk.stops = spread_stops(ground, question.stops);
-        walk.length_m = put_in_order(walk.stops, question.enter_at);
+        walk.length_m = put_in_order(walk.stops, question);
     } else {
         walk.stops = stops_of_w(question, ground);
         std::vector<std::size_t> order(walk.stops.size());

@@ -40,14 +40,15 @@ struct SamplingWalk {
 /// stop least (Lloyd's iteration from twenty starts, the best kept):
 ///   (1/N) sum over cells of min over stops |cell - stop|^2
 /// The mean of such stops is a sound mean of the field; where the content depends on place it lies nearer the field's
-/// mean than stops at random. Order: the shortest found from every first stop by the nearest next one, untangled until
-/// no two legs are better exchanged (2-opt).
-/// W: five corners, two on one long side and three on the other, over the longer main axis of the ground; stops at
-/// equal distances along what of it lies inside. It leaves corners out, which mean_distance_m shows.
-/// A headland that would take more than half of the ground is made narrower, and a note says so. Nothing is drawn by
-/// chance: the same question has the same answer.
-/// Sources: Walvoort, Brus & de Gruijter (2010), Computers & Geosciences 36, 1261-1267 (coverage by k-means); Croes
-/// (1958), Operations Research 6, 791-812 (exchanges).
+/// mean than stops at random. Order: where one comes in is known, the shortest found from there; else from every stop
+/// of the outermost row, for nobody begins in the middle of a field. Each by the nearest next stop, untangled until no
+/// two legs are better exchanged (2-opt). A stop is of the outermost row where no other lies nearer to the edge by more
+/// than a quarter of what stops are apart (ours). W: five corners, two on one long side and three on the other, over
+/// the longer main axis of the ground; stops at equal distances along what of it lies inside. It leaves corners out,
+/// which mean_distance_m shows. A headland that would take more than half of the ground is made narrower, and a note
+/// says so. Nothing is drawn by chance: the same question has the same answer. Sources: Walvoort, Brus & de Gruijter
+/// (2010), Computers & Geosciences 36, 1261-1267 (coverage by k-means); Croes (1958), Operations Research 6, 791-812
+/// (exchanges).
 /// @throws Error  fewer than one stop or more than 200; no outline; a headland below 0; no ground is left
 SamplingWalk sampling_walk(const WalkQuestion& question);
 

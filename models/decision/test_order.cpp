@@ -167,7 +167,12 @@ std::string why(const FieldToTest& field, const NormalValue::Gain& gain, const N
     std::string text = money ? fmt::format("A test here saves about {}", amount(all))
                              : fmt::format("A test here keeps about {} t from a wrong decision", amount(all));
     const std::string cost = test_cost ? " and costs " + amount(*test_cost) : "";
-    if (test_cost && all <= *test_cost) return text + cost;
+    if (test_cost && all <= *test_cost) {
+        // To two digits both may be the same number, which would not say why it is not worth it.
+        if (amount(all) == amount(*test_cost))
+            return "A test here saves a little less than the " + amount(*test_cost) + " it costs";
+        return text + cost;
+    }
     const std::size_t plain = text.size();
     if (gain.itself <= 0.05 * all) {
         text += ", all of it " + other_fields(gain.others_informed);
@@ -320,21 +325,45 @@ TestOrder order_of_tests(const TestOrderProblem& problem, const Progress& progre
         return row;
     };
 
-    double saved = 0.0;
+    double saved = 0.0, saved_worth = 0.0;
+    std::optional<OpenFields> without;  // as things stand with the tests worth making, while others are tried beyond
+    std::vector<Candidate> tried;       // these, in the order in which they were tried
     for (int placed = 0; placed < problem.tests && !waiting.empty(); ++placed) {
         progress.step("order of tests", static_cast<double>(placed) / problem.tests);
         const auto best = std::min_element(waiting.begin(), waiting.end(), better);
         const Candidate chosen = *best;
+        if (!(chosen.gain.all() > test_cost) && !without) without = open;
         waiting.erase(best);
         order.fields.push_back(row_of(chosen));
+        tried.push_back(chosen);
         saved += chosen.gain.all();
+        if (const auto made = static_cast<int>(order.fields.size());
+            saved - made * test_cost > saved_worth - order.worth_making * test_cost) {
+            order.worth_making = made;
+            saved_worth = saved;
+            without.reset();
+            tried.clear();
+        }
         // Where one test is asked about, the rest say what it would bring if it were made there instead.
         if (problem.tests == 1) break;
         open.place_test(chosen.field);
         weigh();
     }
-    order.expected_loss_after = std::max(0.0, order.expected_loss_now - saved);
-    std::sort(waiting.begin(), waiting.end(), better);
+    order.expected_loss_after = std::max(0.0, order.expected_loss_now - saved_worth);
+    if (without) {
+        // What is not worth it is not made, and tells the others nothing.
+        open = std::move(*without);
+        order.fields.resize(static_cast<std::size_t>(order.worth_making));
+        waiting.insert(waiting.end(), tried.begin(), tried.end());
+        weigh();
+    }
+    const auto before = [&](const Candidate& a, const Candidate& b) {
+        const bool worth_a = a.gain.all() > test_cost, worth_b = b.gain.all() > test_cost;
+        if (worth_a != worth_b) return worth_a;
+        if (worth_a || a.alone.all() == b.alone.all()) return better(a, b);
+        return a.alone.all() > b.alone.all();
+    };
+    std::sort(waiting.begin(), waiting.end(), before);
     for (const Candidate& candidate : waiting) order.fields.push_back(row_of(candidate));
     for (std::size_t f = 0; f < problem.fields.size(); ++f) {
         if (stakes.closed[f].empty() || (problem.fields[f].tests_so_far > 0 && !problem.repeat)) continue;

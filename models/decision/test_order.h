@@ -74,11 +74,16 @@ struct RankedField {
 enum class GainUnit { tonnes, money, none };
 
 struct TestOrder {
-    std::vector<RankedField> fields;  ///< all of them: first the tests chosen, then the rest by what they would add
+    /// All of them: first the tests worth making, then the rest by what they would add, then those not worth one by
+    /// what a test of them alone would save, so that they keep their order however many tests are asked about.
+    std::vector<RankedField> fields;
     GainUnit unit = GainUnit::tonnes;
-    bool ranking_only = false;         ///< no DON result at all in the store: by disease risk, and labelled so
-    double expected_loss_now = 0.0;    ///< over all fields whose decision is open
-    double expected_loss_after = 0.0;  ///< once the chosen tests are in; what they cost is not in it
+    bool ranking_only = false;       ///< no DON result at all in the store: by disease risk, and labelled so
+    double expected_loss_now = 0.0;  ///< over all fields whose decision is open
+    /// How many of the tests asked about are worth making: the first so many of the order, where their gains together
+    /// are largest.
+    int worth_making = 0;
+    double expected_loss_after = 0.0;  ///< once these are in; what they cost is not in it
     std::string says;                  ///< what the order is by, in one sentence, with what it assumes
 };
 
@@ -92,10 +97,11 @@ struct TestOrder {
 ///   value(S) = loss - E_y sum_f min( A_f p_f(y), R_f (1 - p_f(y)) )
 /// Fields are chosen one by one, each time the one that adds most to the value of those above it; what it adds is its
 /// gain, so the gains of the chosen tests add up to the fall of the loss, and the order of the first five of twenty is
-/// that of five. A gain is never below 0 before the test's own cost. Down the list gains fall, except where two tests
-/// together tell what neither does alone. Fields after the chosen ones have the gain of one more test, or, where one
-/// test is asked about, that of making it there instead. A field that is cut, or cut before a result would be in, has
-/// no decision left and is worth nothing; so is a test that turns no decision.
+/// that of five. Tests asked about beyond those that are worth their cost are not made: the loss afterwards is that of
+/// the first so many whose gains less costs add up to most. A gain is never below 0 before the test's own cost. Down
+/// the list gains fall, except where two tests together tell what neither does alone. Fields after the chosen ones have
+/// the gain of one more test, or, where one test is asked about, that of making it there instead. A field that is cut,
+/// or cut before a result would be in, has no decision left and is worth nothing; so is a test that turns no decision.
 ///
 /// What is approximated: outcomes of tests are averaged out under a joint normal law (class NormalValue) that has each
 /// field's own chance of being over, the correlations of the draws, and for each reading an error that tells as much

@@ -226,6 +226,10 @@ TEST_CASE("a result of a strip that was not started says that no clock is known"
     REQUIRE(bench.tests().size() == 1);
     CHECK(models::to_text(bench.tests()[0].time) == "2025-07-20T09:30:00+02:00");
     CHECK(bench.tests()[0].sample == "S5");
+    // The same again would count twice: it is asked about before the yes.
+    const std::string first = bench.tests()[0].test;
+    CHECK_THAT(bench.say("result S5 0.5"), Contains("S5 has 0.5 mg/kg of test " + first + " already: answer no"));
+    bench.say("no");
     CHECK_THAT(bench.say("result S6 0.5 after 5:00"), Contains("flag: the strip was incubated 300 s"));
     CHECK_THAT(bench.say("0.7"), Contains("no strip is in hand: scan its sample first"));
     CHECK(bench.refused);

@@ -5,6 +5,7 @@
 
 #include <catch2/catch.hpp>
 
+#include "app/forecast_words.h"
 #include "app/stages/field_history.h"
 #include "app/stages/forecast_review.h"
 #include "app/workflow.h"
@@ -174,6 +175,24 @@ TEST_CASE("a forecast is held against the first result that came after it") {
     const double exact = 0.5 * std::erfc(-std::log(0.6) / (s * std::sqrt(2.0)));
     CHECK(*blind.checks[0].chance_read_over > exact);
     CHECK(*blind.checks[0].chance_read_over < 0.3);
+
+    // In whole fields, by hand: 0.3 came out over, 0.1 within, 0.7 over; then 0.6 within.
+    const auto in_short = app::forecasts_in_short(forecasts);
+    REQUIRE(in_short.size() == 2);
+    CHECK(in_short[0].fields == 3);
+    CHECK(in_short[0].on_foretold_side == 2);
+    CHECK(in_short[0].over == 2);
+    CHECK(in_short[0].foretold_over == Approx(1.1));
+    CHECK(in_short[0].inside == 3);
+    CHECK(in_short[0].groups.empty());  // three fields make no groups
+    CHECK(in_short[1].own_results_known);
+    CHECK(in_short[1].on_foretold_side == 0);
+    CHECK(
+        app::forecasts_in_words(forecasts).at(0) ==
+        "Of 3 fields foretold before a first result of theirs, 2 came out on the side of the limit that was foretold "
+        "(to call all of them over it: 2). The chances add up to 1.1 over the limit; 2 were. 3 of 3 results lay where "
+        "a reading was foretold with a chance of 90 %. So few tell little.");
+    CHECK_THAT(app::forecasts_in_words(reviewed(store, "2").forecasts).at(0), Contains("7 of other limits are"));
 
     CHECK(reviewed(store, "2").forecasts.kept == 0);
     CHECK(reviewed(store, "2").forecasts.of_other_limits == 7);

@@ -141,14 +141,14 @@ TEST_CASE("a walk is written for satellites and for maps and on pages with the s
     settings.stops = 12;
     const app::FieldWalks walks = app::walks_of_order(season.view, settings);
     const auto files = app::write_walk_files(season.view, walks, settings, folder.path);
-    CHECK(files == std::vector<std::string>{"walk-01-Fen.gpx", "walks.geojson", "walks.pdf"});
-    const std::string gpx = folder.bytes("walk-01-Fen.gpx"), pdf = folder.bytes("walks.pdf");
+    CHECK(files == std::vector<std::string>{"walk-01-Fen.gpx", "walk-01-Fen.geojson", "walk-01-Fen.pdf"});
+    const std::string gpx = folder.bytes("walk-01-Fen.gpx"), pdf = folder.bytes("walk-01-Fen.pdf");
     CHECK_THAT(gpx, Contains("version=\"1.1\"") && Contains("http://www.topografix.com/GPX/1/1") &&
                         Contains("stop 12 of 12, sample 2026-Fen-2"));
     CHECK(times_in(gpx, "<wpt ") == 12);
     CHECK(times_in(gpx, "<rtept ") == 12);
     CHECK_THAT(gpx, !Contains("<time>"));
-    const auto map = nlohmann::json::parse(folder.bytes("walks.geojson"));
+    const auto map = nlohmann::json::parse(folder.bytes("walk-01-Fen.geojson"));
     REQUIRE(map.at("features").size() == 12);
     const auto& first = map.at("features").at(0);
     CHECK(first.at("properties").at("sample") == "2026-Fen-2");
@@ -159,7 +159,13 @@ TEST_CASE("a walk is written for satellites and for maps and on pages with the s
     CHECK(pdf.substr(0, 5) == "%PDF-");
     app::write_walk_files(season.view, walks, settings, folder.path);
     CHECK(folder.bytes("walk-01-Fen.gpx") == gpx);
-    CHECK(folder.bytes("walks.pdf") == pdf);
+    CHECK(folder.bytes("walk-01-Fen.pdf") == pdf);
+    // Of several fields one page and one map hold all of them.
+    app::FieldWalks two = walks;
+    two.walks.push_back(walks.walks[0]);
+    two.walks.back().rank = 2;
+    const auto of_two = app::write_walk_files(season.view, two, settings, folder.path);
+    CHECK(of_two == std::vector<std::string>{"walk-01-Fen.gpx", "walk-02-Fen.gpx", "walks.geojson", "walks.pdf"});
 }
 
 TEST_CASE("the page of a walk says what to take and numbers its stops and none of its words leaves it") {

@@ -256,11 +256,28 @@ TEST_CASE("the walk of the chosen field is shown and written as the command line
     window.settle();
     CHECK_THAT(window.session->ground.walk_saved, Catch::StartsWith("Written to "));
     const std::filesystem::path out = folder / "walks-2026";
+    const auto files_of = [&out](const char* kind) {
+        int count = 0;
+        for (const auto& file : std::filesystem::directory_iterator(out))
+            count += file.path().extension() == kind ? 1 : 0;
+        return count;
+    };
+    for (const char* kind : {".gpx", ".geojson", ".pdf"}) CHECK(files_of(kind) == 1);
+    // The walk of another field takes nothing of the first away.
+    const int worth = walks_worth_it(*window.session);
+    REQUIRE(worth >= 2);
+    apply(*window.session, ChooseField{order_shown(*window.session).order->fields.at(1).field});
+    window.settle();
+    window.press('X');
+    window.settle();
+    for (const char* kind : {".gpx", ".geojson", ".pdf"}) CHECK(files_of(kind) == 2);
+    // All that are worth a test in one go: one page and one map of them, and a GPX file each.
+    window.click("save walks");
+    window.settle();
+    CHECK(files_of(".gpx") == worth);
     CHECK(std::filesystem::exists(out / "walks.geojson"));
     CHECK(std::filesystem::exists(out / "walks.pdf"));
-    int gpx = 0;
-    for (const auto& file : std::filesystem::directory_iterator(out)) gpx += file.path().extension() == ".gpx" ? 1 : 0;
-    CHECK(gpx == 1);
+    CHECK_THAT(window.session->ground.walk_saved, Catch::Contains("walks.pdf"));
     // A field that is cut has no walk, and says so.
     apply(*window.session, ChooseField{"C05"});
     window.settle();

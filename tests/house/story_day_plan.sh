@@ -43,7 +43,8 @@ places_like "row " >"$work/by-window"
 cmp -s "$work/by-line" "$work/by-window" || { complain "the order in the window is not that of the command:"; diff "$work/by-line" "$work/by-window"; }
 # What one loses without a test and with these, in two digits.
 two_digits() { sed -n "s/^  \"$1\": \(.*\),\$/\1/p" "$work/first.json" | awk '{ printf "%.0f", sprintf("%.1e", $1) }'; }
-loss="Expected loss $(two_digits expected_loss_now) without a test, $(two_digits expected_loss_after) with 4 tests"
+worth=$(sed -n 's/^  "worth_making": \(.*\),$/\1/p' "$work/first.json")
+loss="Expected loss $(two_digits expected_loss_now) without a test, $(two_digits expected_loss_after) with $worth test"
 says "$loss" || complain "the window does not say: $loss"
 
 # Another field by its row, then the first one, and where in it.
@@ -58,7 +59,7 @@ press w
 wait_for "the walk" says "At each of the "
 picture walk
 click "save walk"
-wait_for "the files of the walk" test -s "$work/walks-2026/walks.pdf"
+wait_for "the files of the walk" sh -c "ls '$work'/walks-2026/walk-*.pdf"
 settle
 picture saved
 close_window

@@ -130,27 +130,32 @@ void draw_order(Painter& painter, const Rect& area, const ReviewFigure& figure, 
     }
 }
 
-void draw_league(Painter& painter, const Rect& area, const ReviewFigure& figure, const Look& look) {
-    const Theme& theme = look.theme;
-    const double em = look.text_px, size = 0.95 * em, thin = thin_line(look);
-    painter.text({area.x, area.y + em}, shortened(painter, figure.league_title, 1.05 * em, area.width, Weight::bold),
-                 1.05 * em, theme.ink, Align::left, Weight::bold);
-    double names = 0.0;
-    for (const LeagueRow& row : figure.league)
-        names = std::max(names, painter.text_width(row.name, size, Weight::bold));
-    names = std::min(names, 0.36 * area.width);
+struct Column {
+    std::string head;
+    std::string LeagueRow::*text;
+    int leaves;  ///< in which order they leave where there is little room; the area is drawn, too
+    double width = 0.0, right = 0.0;
+};
 
-    struct Column {
-        std::string head;
-        std::string LeagueRow::*text;
-        int leaves;  ///< in which order they leave where there is little room; the area is drawn, too
-        double width = 0.0, right = 0.0;
-    };
-    std::vector<Column> columns = {{spoken(words::review_league_fields), &LeagueRow::fields, 3},
-                                   {spoken(words::review_league_auc), &LeagueRow::auc_text, 5},
-                                   {spoken(words::review_league_interval), &LeagueRow::interval_text, 4},
-                                   {spoken(words::review_league_brier), &LeagueRow::brier, 0},
-                                   {spoken(words::review_league_skill), &LeagueRow::skill, 1}};
+/// The room of the names, the longest whole where there is room for it, and the columns beside what is drawn.
+struct LeagueColumns {
+    double names = 0.0;
+    std::vector<Column> columns;
+};
+
+LeagueColumns columns_of_league(const Painter& painter, double width, const ReviewFigure& figure, const Look& look) {
+    const double em = look.text_px, size = 0.95 * em, least_plot = 7.0 * em;
+    LeagueColumns out;
+    double longest = 0.0;
+    for (const LeagueRow& row : figure.league)
+        longest = std::max(longest, painter.text_width(row.name, size, Weight::bold));
+    out.names = std::min(longest, 0.36 * width);
+    std::vector<Column>& columns = out.columns;
+    columns = {{spoken(words::review_league_fields), &LeagueRow::fields, 3},
+               {spoken(words::review_league_auc), &LeagueRow::auc_text, 5},
+               {spoken(words::review_league_interval), &LeagueRow::interval_text, 4},
+               {spoken(words::review_league_brier), &LeagueRow::brier, 0},
+               {spoken(words::review_league_skill), &LeagueRow::skill, 1}};
     if (!figure.don_head.empty()) columns.push_back({figure.don_head, &LeagueRow::don, 2});
     double columns_width = 0.0;
     for (Column& column : columns) {
@@ -160,13 +165,24 @@ void draw_league(Painter& painter, const Rect& area, const ReviewFigure& figure,
         column.width = widest + 1.1 * em;
         columns_width += column.width;
     }
-    const double least_plot = 7.0 * em;
-    while (columns.size() > 1 && area.width - names - columns_width - 2.6 * em < least_plot) {
+    while (columns.size() > 1 && width - out.names - columns_width - 2.6 * em < least_plot) {
         const auto first_to_leave = std::min_element(columns.begin(), columns.end(),
                                                      [](const auto& a, const auto& b) { return a.leaves < b.leaves; });
         columns_width -= first_to_leave->width;
         columns.erase(first_to_leave);
     }
+    out.names = std::clamp(width - columns_width - 2.6 * em - 1.4 * least_plot, out.names, longest);
+    return out;
+}
+
+void draw_league(Painter& painter, const Rect& area, const ReviewFigure& figure, const Look& look) {
+    const Theme& theme = look.theme;
+    const double em = look.text_px, size = 0.95 * em, thin = thin_line(look);
+    painter.text({area.x, area.y + em}, shortened(painter, figure.league_title, 1.05 * em, area.width, Weight::bold),
+                 1.05 * em, theme.ink, Align::left, Weight::bold);
+    LeagueColumns room = columns_of_league(painter, area.width, figure, look);
+    std::vector<Column>& columns = room.columns;
+    const double names = room.names;
     double right = area.x + area.width;
     const double head = area.y + 2.9 * em, first = area.y + league_head_ems * em;
     for (auto column = columns.rbegin(); column != columns.rend(); ++column) {
@@ -223,8 +239,16 @@ double league_height(const ReviewFigure& figure, const Look& look) {
            (league_head_ems + league_axis_ems + league_row_ems * static_cast<double>(figure.league.size()));
 }
 
-SheetWords sheet_of_review(const ReviewFigure& figure) {
-    return {figure.title, figure.subtitle, figure.notes, figure.caution};
+/// What stands around it, at that width of the whole: a column that has no room is not explained.
+SheetWords sheet_of_review(const Painter& painter, double width, const ReviewFigure& figure, const Look& look) {
+    SheetWords words{figure.title, figure.subtitle, figure.notes, figure.caution};
+    if (figure.league.empty()) return words;
+    constexpr double margins_ems = 1.8;  // of a sheet
+    for (const Column& column : columns_of_league(painter, width - margins_ems * look.text_px, figure, look).columns) {
+        if (column.text == &LeagueRow::brier) words.notes.push_back(figure.brier_note);
+        if (column.text == &LeagueRow::skill) words.notes.push_back(figure.skill_note);
+    }
+    return words;
 }
 
 }  // namespace
@@ -253,13 +277,14 @@ PanelRows rows_of_panels(const ReviewFigure& figure, double width, const Look& l
 double height_of_review_figure(const Painter& measure, double width, const ReviewFigure& figure, const Look& look) {
     MeasuringPainter nothing(measure);
     constexpr double ample = 1e5;
-    const Rect room = draw_sheet(nothing, {0.0, 0.0, width, ample}, sheet_of_review(figure), look);
+    const Rect room =
+        draw_sheet(nothing, {0.0, 0.0, width, ample}, sheet_of_review(measure, width, figure, look), look);
     const PanelRows panels = rows_of_panels(figure, room.width, look);
     return ample - room.height + panels.rows * (panels.height + 1.2 * look.text_px) + league_height(figure, look);
 }
 
 void draw_review_figure(Painter& painter, const Rect& area, const ReviewFigure& figure, const Look& look) {
-    const Rect room = draw_sheet(painter, area, sheet_of_review(figure), look);
+    const Rect room = draw_sheet(painter, area, sheet_of_review(painter, area.width, figure, look), look);
     if (figure.reliability.empty() && figure.order.empty() && figure.league.empty()) {
         draw_empty(painter, room, spoken(words::review_nothing), look);
         return;

@@ -48,6 +48,7 @@ struct ReviewFigure {
     std::string league_title;
     std::string don_head;  ///< of the column that says how results over a limit were ordered; empty: no such column
     std::vector<LeagueRow> league;
+    std::string brier_note, skill_note;  ///< below the others where the table has these columns
     std::vector<std::string> notes;
     std::string caution;
 };

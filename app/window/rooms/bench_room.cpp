@@ -272,8 +272,7 @@ double draw_parts(RoomFrame& frame, const BenchView& view, const Rect& area) {
     }
     top += bar + em * 1.6;
     if (!newest->best_step.empty()) {
-        std::string step = spoken(words::bench_best_step, newest->best_step);
-        step.front() = static_cast<char>(std::toupper(static_cast<unsigned char>(step.front())));
+        const std::string step = spoken(words::bench_best_step, newest->best_step);
         top = drawing::paragraph(painter, area.x, top, step, em * 0.92, area.width, theme.soft_ink, Weight::regular, 2);
     }
     frame.places.mark("bench parts", {area.x, area.y, area.width, top - area.y});
@@ -302,7 +301,11 @@ void draw_bench_help(RoomFrame& frame, const Rect& area) {
     ImguiPainter painter = screen_painter(frame);
     const drawing::Theme& theme = frame.brushes.theme;
     constexpr std::size_t column = 21;  // of the page of the terminal
-    const std::string page = bench_help();
+    // How a wrong result is mended at a terminal stands last there; here it is taken back.
+    std::string page = bench_help();
+    page.erase(std::min(page.size(), page.find("\nA result that was recorded wrong") + 1));
+    page += spoken(words::bench_undoes);
+    page += "\n";
     double size = frame.brushes.fonts.text_px() * 0.9;
     const auto write = [&](drawing::Painter& on, double letters) {
         double top = area.y;
@@ -315,14 +318,16 @@ void draw_bench_help(RoomFrame& frame, const Rect& area) {
                                          Weight::bold);
                 continue;
             }
-            const std::size_t last = line.find_last_not_of(' ', std::min(column, line.size()) - 1);
+            // A line of words alone may be longer than their column.
+            const bool alone = line.size() <= column || (line[column - 1] != ' ' && line[column - 2] != ' ');
+            const std::size_t last = line.find_last_not_of(' ', (alone ? line.size() : column) - 1);
             const std::string words_of_it = last == std::string::npos || last < 2 ? "" : line.substr(2, last - 1);
             const double indent = letters * 9.0;
-            const bool wide = line.size() <= column || on.text_width(words_of_it, letters) > indent - letters;
+            const bool wide = alone || on.text_width(words_of_it, letters) > indent - letters;
             if (!words_of_it.empty())
                 drawing::paragraph(on, area.x, top, words_of_it, letters, area.width, theme.ink, Weight::bold, 1);
             if (wide) top += letters * drawing::line_height;
-            if (line.size() > column)
+            if (!alone)
                 top = drawing::paragraph(on, area.x + indent, top, line.substr(column), letters, area.width - indent,
                                          theme.ink);
         }

@@ -12,6 +12,7 @@
 #include "app/drawing/chart.h"
 #include "app/drawing/numbers.h"
 #include "app/extrapolation.h"
+#include "app/window/other_seasons.h"
 #include "app/window/rooms/rooms.h"
 #include "app/window/tools/tools.h"
 #include "app/words.h"
@@ -259,8 +260,27 @@ double draw_chosen(RoomFrame& frame, drawing::Painter& painter, const drawing::M
             sentence = spoken(words::risk_extrapolated, sentence, extrapolation_in_words(entry->risk));
         y = drawing::paragraph(painter, area.x, y + em * 0.2, sentence, em * 0.88, area.width, theme.soft_ink);
     }
-    y = draw_rests_on(frame, painter, area.x, y, area.width);
     return y - area.y;
+}
+
+/// That the map of a past season knows no later result, and what these make of the chosen field.
+double draw_what_was_known(RoomFrame& frame, drawing::Painter& painter, double x, double y, double width) {
+    const Session& session = frame.session;
+    const SeasonView& view = session.answer->view;
+    const bool past = !session.seasons.empty() && view.season < session.seasons.back();
+    if (!past || view.contamination.ranking_only()) return y;
+    // The seasons after it are worked out beside the window, so that what they say can be named.
+    if (!session.looks_ahead) frame.actions.emplace_back(OnTheGround{LookAhead{}});
+    const double em = frame.brushes.fonts.text_px(), top = y;
+    y = drawing::paragraph(painter, x, y + em * 0.2, spoken(words::map_at_its_end, view.season), em * 0.88, width,
+                           frame.brushes.theme.ink, drawing::Weight::bold);
+    const FieldView* field = chosen_field(session);
+    const std::string later = field == nullptr ? "" : words_of_later_results(session, *field);
+    frame.places.mark("known at its end", {x, top, width, y - top});
+    if (ImGui::IsWindowHovered() && ImGui::IsMouseHoveringRect({static_cast<float>(x), static_cast<float>(top)},
+                                                               {static_cast<float>(x + width), static_cast<float>(y)}))
+        show_tip((later.empty() ? "" : later + "\n") + spoken(words::tip_map_at_its_end));
+    return y;
 }
 
 /// The chosen field and the legend; they scroll where the foot leaves them too little height.
@@ -276,11 +296,16 @@ void draw_words(RoomFrame& frame, const drawing::MapFigure& figure, const Rect& 
     const double top = static_cast<double>(from.y);
     double y = top;
     y += draw_chosen(frame, painter, figure, {text.x, y, text.width, text.height});
+    y = draw_what_was_known(frame, painter, text.x, y, text.width);
     if (y > top) {
         painter.rect({text.x, y + em * 0.6, text.width, 1.0}, theme.line);
         y += em * 1.2;
     }
     y = drawing::draw_map_legend(painter, {text.x, y, text.width, 0.0}, figure, frame.brushes.look());
+    // What grows with what is known comes after what the colours mean.
+    y = draw_rests_on(frame, painter, text.x, y + em * 0.3, text.width);
+    if (!figure.verdict.empty())
+        y = drawing::paragraph(painter, text.x, y + em * 0.5, figure.verdict, em * 0.88, text.width, theme.ink);
     ImGui::Dummy({static_cast<float>(text.width), static_cast<float>(y - top)});
     scroll_by_keys(frame, true);
     ImGui::EndChild();
@@ -474,7 +499,7 @@ void draw_contamination_room(RoomFrame& frame) {
 
     painter.rect(sheet, frame.brushes.theme.panel);
     painter.rect({sheet.x, sheet.y, 1.0, sheet.height}, frame.brushes.theme.line);
-    std::vector<FootLine> foot = {{figure.verdict, frame.brushes.theme.ink}};
+    std::vector<FootLine> foot;
     if (!frame.tight) foot.push_back({figure.caution, frame.brushes.theme.soft_ink});
     const Rect text = draw_foot(frame, drawing::inset(sheet, frame.tight ? em * 0.6 : em), foot);
     painter.rect({text.x, text.y + text.height, text.width, 1.0}, frame.brushes.theme.line);

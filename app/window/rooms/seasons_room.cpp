@@ -11,7 +11,10 @@
 #include "app/drawing/figures/review_figure.h"
 #include "app/drawing/figures/sheet.h"
 #include "app/drawing/numbers.h"
+#include "app/forecast_words.h"
+#include "app/result_words.h"
 #include "app/seasons_words.h"
+#include "app/window/other_seasons.h"
 #include "app/window/rooms/rooms.h"
 #include "app/words.h"
 #include "models/counted.h"
@@ -31,20 +34,34 @@ std::string moved_fields(int fields, double tonnes) {
 
 std::string strips_in_words(const SeasonOfStrips& of) {
     const std::string changed =
-        of.fields > 0
-            ? spoken(words::strips_moved,
-                     models::counted(of.fields, spoken(words::one_field), spoken(words::several_fields)),
-                     moved_fields(of.to_within, of.to_within_t), drawing::percent_text(models::ClearingCaps{}.load_cap),
-                     moved_fields(of.to_beyond, of.to_beyond_t))
-            : spoken(words::strips_moved_none);
+        of.fields > 0 ? spoken(words::strips_moved,
+                               models::counted(of.fields, spoken(words::one_field), spoken(words::several_fields)),
+                               drawing::percent_text(models::ClearingCaps{}.load_cap),
+                               moved_fields(of.to_within, of.to_within_t), moved_fields(of.to_beyond, of.to_beyond_t))
+                      : spoken(words::strips_moved_none);
     return spoken(words::strips_of_season, of.season,
                   models::counted(of.strips, spoken(words::one_strip), spoken(words::several_strips)),
+                  of.controls > 0 ? spoken(words::strips_and_controls, of.controls) : "",
                   of.laboratory > 0 ? spoken(words::strips_and_laboratory,
                                              models::counted(of.laboratory, spoken(words::one_test_of_laboratory),
                                                              spoken(words::several_tests_of_laboratory)))
                                     : "",
                   models::counted(of.samples, spoken(words::one_sample), spoken(words::several_samples)),
                   of.money ? spoken(words::strips_cost, fmt::format("{:.0f}", *of.money)) : "", changed);
+}
+
+/// Whether the forecasts were any good: that is asked before anything else.
+double write_forecasts(drawing::Painter& on, const Rect& area, const ForecastReview& forecasts,
+                       const drawing::Look& look) {
+    const double em = look.text_px;
+    double y = drawing::paragraph(on, area.x, area.y, spoken(words::forecasts_title), em * 1.3, area.width,
+                                  look.theme.ink, Weight::bold, 1);
+    for (const std::string& paragraph : forecasts_in_words(forecasts))
+        y = drawing::paragraph(on, area.x, y + em * 0.15, paragraph, em, area.width, look.theme.ink);
+    if (forecasts.followed > 0)
+        y = drawing::paragraph(on, area.x, y + em * 0.15, spoken(words::forecasts_key), em * 0.88, area.width,
+                               look.theme.soft_ink);
+    return y + em * 0.8;
 }
 
 /// What testing took and changed, the newest season first, before what it taught: that is asked first.
@@ -72,22 +89,70 @@ void draw_taught(RoomFrame& frame, const Rect& area) {
     const double width = area.width - static_cast<double>(ImGui::GetStyle().ScrollbarSize), margin = look.text_px;
     ImguiPainter measure_painter = screen_painter(frame);
     drawing::MeasuringPainter measure(measure_painter);
-    const Rect strips{margin, margin, width - 2.0 * margin, 0.0};
+    const Rect top_of_all{margin, margin, width - 2.0 * margin, 0.0};
+    const Rect strips{margin, write_forecasts(measure, top_of_all, taught.forecasts, look), top_of_all.width, 0.0};
     const double figure_top = write_strips(measure, strips, taught.strips, look);
-    const double figure_height = std::max(
-        area.height - figure_top, drawing::height_of_review_figure(screen_painter(frame), width, taught.figure, look));
+    drawing::ReviewFigure figure = taught.figure;
+    figure.caution.clear();  // it stands below the room
+    const double figure_height = std::max(area.height - figure_top,
+                                          drawing::height_of_review_figure(screen_painter(frame), width, figure, look));
     ImGui::SetCursorScreenPos({static_cast<float>(area.x), static_cast<float>(area.y)});
     ImGui::BeginChild("taught", {static_cast<float>(area.width), static_cast<float>(area.height)});
     ImguiPainter painter = screen_painter(frame);
     const ImVec2 from = ImGui::GetCursorScreenPos();
     const double left = static_cast<double>(from.x), top = static_cast<double>(from.y);
+    write_forecasts(painter, {left + margin, top + margin, strips.width, 0.0}, taught.forecasts, look);
+    frame.places.mark("forecasts", {left, top, width, strips.y});
     write_strips(painter, {left + strips.x, top + strips.y, strips.width, 0.0}, taught.strips, look);
-    frame.places.mark("strips", {left, top, width, figure_top});
-    drawing::draw_review_figure(painter, {left, top + figure_top, width, figure_height}, taught.figure, look);
+    frame.places.mark("strips", {left, top + strips.y, width, figure_top - strips.y});
+    drawing::draw_review_figure(painter, {left, top + figure_top, width, figure_height}, figure, look);
     ImGui::Dummy({static_cast<float>(width), static_cast<float>(figure_top + figure_height)});
     scroll_by_keys(frame, false);
     ImGui::EndChild();
     frame.places.mark("taught", area);
+}
+
+/// What was foretold of a field and season, and what came of it; a sentence for each kind of forecast.
+std::vector<std::string> forecasts_of_year(const ForecastReview& review, const FieldHistory& history,
+                                           const FieldYear& year) {
+    std::vector<std::string> said;
+    for (const ForecastClass& of : review.classes) {
+        for (const ForecastCheck& check : of.checks) {
+            const geo::KeptForecast& one = check.forecast;
+            if (one.season != year.season || one.field != history.field || one.part != year.part) continue;
+            if (!one.exceedance || !one.median_mg_per_kg || !one.low90_mg_per_kg || !one.high90_mg_per_kg) continue;
+            const models::LocalDay day = one.as_of.value_or(one.made.local_day());
+            const char* const side = !check.over   ? spoken(words::forecast_came_open)
+                                     : *check.over ? spoken(words::forecast_came_over)
+                                                   : spoken(words::forecast_came_within);
+            const std::string sign = check.reading == models::Reading::below   ? "< "
+                                     : check.reading == models::Reading::above ? "> "
+                                                                               : "";
+            const std::string foretold_on = models::to_short_text(day),
+                              median = drawing::content_text(*one.median_mg_per_kg),
+                              interval = drawing::content_interval_text(*one.low90_mg_per_kg, *one.high90_mg_per_kg),
+                              chance = drawing::percent_text(*one.exceedance),
+                              read = sign + drawing::content_text(check.don_mg_per_kg),
+                              read_on = models::to_short_text(check.result.time.local_day());
+            said.push_back(one.as_of ? drawing::with_unit(words::forecast_of_field_afterwards, foretold_on, median,
+                                                          interval, chance, read, read_on, side)
+                                     : drawing::with_unit(words::forecast_of_field, foretold_on, median, interval,
+                                                          chance, read, read_on, side));
+        }
+    }
+    return said;
+}
+
+/// What was known of a season at its own end, where that is worked out.
+std::string known_at_its_end(const RoomFrame& frame, const FieldYear& year, const std::string& field) {
+    const SeasonView& view = frame.session.answer->view;
+    if (!year.content || year.season >= view.season) return "";
+    const auto crop = crop_of_ground(view.data, field, year.part, year.season);
+    const auto other = crop ? content_as_known(frame.session, *crop, year.season) : std::nullopt;
+    if (!other) return "";
+    if (reads_alike(*year.content, other->content)) return spoken(words::seasons_same_at_its_end, year.season);
+    return drawing::with_unit(words::seasons_at_its_end, year.season, drawing::content_text(other->content.median),
+                              drawing::content_interval_text(other->content.low90, other->content.high90));
 }
 
 /// A field over the years: its content as an interval on one scale, and what else is known of each year.
@@ -117,7 +182,8 @@ double draw_years(RoomFrame& frame, const Rect& area) {
     const drawing::ContentScale range = drawing::content_scale_for(contents, limit);
     const double left = area.x + em * 3.4, right = area.x + area.width - em * 0.6;
     const drawing::Scale scale{range.low_mg_per_kg, range.high_mg_per_kg, left, right, true};
-    const double row = em * 4.2;
+    // What a season knew at its own end is worked out beside the window.
+    if (!frame.session.looks_ahead && history.years.size() > 1) frame.actions.emplace_back(OnTheGround{LookAhead{}});
     const bool shows_limit = limit > range.low_mg_per_kg && limit < range.high_mg_per_kg;
     for (const FieldYear& year : history.years) {
         painter.text({area.x, top + em * 1.5}, std::to_string(year.season), em, theme.ink, Align::left, Weight::bold);
@@ -141,9 +207,22 @@ double draw_years(RoomFrame& frame, const Rect& area) {
         }
         if (year.exceedance) known += "; " + spoken(words::seasons_over, drawing::percent_text(*year.exceedance));
         if (year.severity_pct) known += "; " + spoken(words::seasons_severity, *year.severity_pct);
-        drawing::paragraph(painter, left, top + em * 1.8, known, em * 0.88, right - left, theme.soft_ink,
-                           Weight::regular, 2);
+        double end = drawing::paragraph(painter, left, top + em * 1.8, known, em * 0.88, right - left, theme.soft_ink,
+                                        Weight::regular, 5);
+        std::vector<std::string> foretold = forecasts_of_year(frame.session.taught->forecasts, history, year);
+        if (foretold.empty() && year.content) foretold.emplace_back(spoken(words::forecast_not_followed));
+        for (const std::string& sentence : foretold)
+            end = drawing::paragraph(painter, left, end, sentence, em * 0.88, right - left,
+                                     foretold.size() == 1 && foretold[0] == spoken(words::forecast_not_followed)
+                                         ? theme.soft_ink
+                                         : theme.ink);
+        const double row = std::max(em * 3.4, end - top + em * 0.7);
         frame.places.mark("year " + std::to_string(year.season), {area.x, top, area.width, row});
+        const std::string then = known_at_its_end(frame, year, history.field);
+        if (!then.empty() && ImGui::IsWindowHovered() &&
+            ImGui::IsMouseHoveringRect({static_cast<float>(area.x), static_cast<float>(top)},
+                                       {static_cast<float>(area.x + area.width), static_cast<float>(top + row)}))
+            show_tip(then);
         top += row;
     }
     for (const drawing::Tick& tick : drawing::content_ticks(range.low_mg_per_kg, range.high_mg_per_kg, 6))
@@ -151,8 +230,8 @@ double draw_years(RoomFrame& frame, const Rect& area) {
             painter.text({scale.px(tick.value), top + em}, tick.label, em * 0.85, theme.soft_ink, Align::centre);
     top += em * 1.4;
     return drawing::paragraph(painter, area.x, top,
-                              drawing::with_unit(words::seasons_key, drawing::content_text(limit)), em * 0.88,
-                              area.width, theme.soft_ink);
+                              drawing::with_unit(words::seasons_key, drawing::content_text(limit), history.known_up_to),
+                              em * 0.88, area.width, theme.soft_ink);
 }
 
 /// What does not fit is scrolled to.

@@ -7,6 +7,7 @@
 #include "app/drawing/chart.h"
 #include "app/drawing/content_unit.h"
 #include "app/drawing/numbers.h"
+#include "app/figures_of_ground.h"
 #include "app/window/rooms/rooms.h"
 #include "app/window/tools/tools.h"
 #include "app/words.h"
@@ -75,9 +76,17 @@ void draw_head(RoomFrame& frame, const drawing::RankFigure& rank, const drawing:
                                       frame.tight ? spoken(words::over) : spoken(words::chance_over)};
     if (shows_gain) heads.push_back(money ? spoken(words::gain_money) : spoken(words::gain));
     if (shows_tests) heads.push_back(spoken(words::tests));
-    for (const char* words : heads) {
+    const std::vector<std::string> tips = {
+        spoken(words::tip_rank),
+        "",
+        "",
+        spoken(words::tip_chance_over),
+        shows_gain ? (money ? spoken(words::tip_gain_money) : spoken(words::tip_gain)) : spoken(words::tip_tests),
+        spoken(words::tip_tests)};
+    for (std::size_t h = 0; h < heads.size(); ++h) {
         ImGui::TableNextColumn();
-        ImGui::TextUnformatted(words);
+        ImGui::TextUnformatted(heads[h]);
+        if (!rank.risk_only && !tips[h].empty() && ImGui::IsItemHovered()) show_tip(tips[h]);
     }
     ImGui::TableSetColumnIndex(2);
     if (rank.risk_only) {
@@ -105,11 +114,17 @@ void draw_head(RoomFrame& frame, const drawing::RankFigure& rank, const drawing:
         const double baseline = frame.tight ? numbers : top + em * 0.85;
         // The line says what it is, where there is no room for the word.
         std::string name = spoken(words::ramp_limit, drawing::set_content_text(limit));
-        if (painter.text_width(name, em * 0.85, drawing::Weight::bold) > width) name = drawing::set_content_text(limit);
+        const double room = frame.tight ? 0.5 * width : width;  // the ends of the axis stand in the same row there
+        if (painter.text_width(name, em * 0.85, drawing::Weight::bold) > room) name = drawing::set_content_text(limit);
         label(scale.px(limit), baseline, name, em * 0.85, drawing::Weight::bold);
         painter.polyline({{scale.px(limit), baseline + em * 0.25}, {scale.px(limit), axis + em * 0.4}}, theme.ink, 1.5);
         // No number of the axis lies under the line; the limit's own stands above it.
         if (!frame.tight) places.reserve({scale.px(limit) - em * 0.1, numbers - small, em * 0.2, small});
+    }
+    if (!frame.tight) {
+        const std::string unit = drawing::with_unit(spoken(words::unit_mg_per_kg));
+        if (places.claim({left, top + em * 0.85 - small, painter.text_width(unit, small) + 0.3 * em, small}))
+            painter.text({left, top + em * 0.85}, unit, small, theme.soft_ink);
     }
     painter.polyline({{left, axis}, {left + width, axis}}, theme.soft_ink, 1.0);
     for (const drawing::Tick& tick : drawing::content_ticks(ends.low, ends.high, 8)) {
@@ -155,6 +170,7 @@ void draw_ranking(RoomFrame& frame, const Rect& area) {
     const drawing::Scale ends = ends_of(rank);
     y = draw_budget(frame, area.x, y, area.width);
     const bool money = order != nullptr && order->unit == models::GainUnit::money;
+    ImguiPainter on_budget_line = screen_painter(frame);
     ImGui::SetCursorScreenPos({static_cast<float>(area.x), static_cast<float>(y)});
     const ImVec2 size{static_cast<float>(area.width), static_cast<float>(area.y + area.height - y)};
     const ImGuiTableFlags flags = ImGuiTableFlags_ScrollY | ImGuiTableFlags_RowBg | ImGuiTableFlags_BordersInnerH;
@@ -167,8 +183,11 @@ void draw_ranking(RoomFrame& frame, const Rect& area) {
     // Another language may need more.
     const char* chance_head = frame.tight ? spoken(words::over) : spoken(words::chance_over);
     const float chance_width = std::max(least, ImGui::CalcTextSize(chance_head).x + em * 0.2F);
-    const float spent = rank_width + chance_width + em * 10.6F + name_width;
-    const bool shows_gain = size.x > spent + em * 6.6F, shows_tests = size.x > spent + em * (6.6F + 3.4F);
+    // Where there is little room the gain is a number alone, and a dash where there is none.
+    const float gain_width = frame.tight ? em * 3.4F : em * 6.2F;
+    const float spent = rank_width + chance_width + em * (frame.tight ? 8.6F : 10.6F) + name_width;
+    const bool shows_gain = size.x > spent + gain_width + em * 0.4F,
+               shows_tests = size.x > spent + gain_width + em * (0.4F + 3.4F);
     if (order == nullptr || !ImGui::BeginTable("order", 4 + (shows_gain ? 1 : 0) + (shows_tests ? 1 : 0), flags, size))
         return;
     ImGui::TableSetupScrollFreeze(0, 1);
@@ -179,7 +198,7 @@ void draw_ranking(RoomFrame& frame, const Rect& area) {
     ImGui::TableSetupColumn(spoken(words::chance_over), ImGuiTableColumnFlags_WidthFixed, chance_width);
     if (shows_gain)
         ImGui::TableSetupColumn(money ? spoken(words::gain_money) : spoken(words::gain),
-                                ImGuiTableColumnFlags_WidthFixed, em * 6.2F);
+                                ImGuiTableColumnFlags_WidthFixed, gain_width);
     if (shows_tests) ImGui::TableSetupColumn(spoken(words::tests), ImGuiTableColumnFlags_WidthFixed, em * 2.8F);
     draw_head(frame, rank, ends, money, shows_gain, shows_tests);
     scroll_by_keys(frame, false);
@@ -217,8 +236,12 @@ void draw_ranking(RoomFrame& frame, const Rect& area) {
             frame.places.mark_last_item("row " + row.field);
             if (r == sought) ImGui::SetScrollHereY(0.5F);
             if (ImGui::IsItemHovered() && !row.why.empty())
-                show_tip_at(area.x + area.width + static_cast<double>(em) * 0.5,
-                            static_cast<double>(ImGui::GetItemRectMin().y), row.why);
+                show_tip_at(
+                    area.x + area.width + static_cast<double>(em) * 0.5, static_cast<double>(ImGui::GetItemRectMin().y),
+                    rank.risk_only || (shows_gain && shows_tests) ? row.why
+                    : shows_gain                                  ? spoken(words::row_with_tests, row.why, row.tests)
+                                                                  : spoken(words::row_with_gain, row.why,
+                                          worth_it ? drawing::rough_text(ranked.expected_gain) : "–", row.tests));
             ImGui::TableNextColumn();
             if (rank.risk_only) {
                 ImGui::TextUnformatted(row.risk ? drawing::percent_text(*row.risk).c_str() : "–");
@@ -235,8 +258,10 @@ void draw_ranking(RoomFrame& frame, const Rect& area) {
                 } else if (worth_it) {
                     ImGui::TextUnformatted(drawing::rough_text(ranked.expected_gain).c_str());
                 } else {
-                    ImGui::TextDisabled(
-                        "%s", ranked.test_its_loads ? spoken(words::test_its_loads) : spoken(words::not_worth_a_test));
+                    const char* const none =
+                        ranked.test_its_loads ? spoken(words::test_its_loads) : spoken(words::not_worth_a_test);
+                    ImGui::TextDisabled("%s", frame.tight ? "–" : none);
+                    if (frame.tight && ImGui::IsItemHovered()) show_tip(none);
                 }
             }
             if (shows_tests) {
@@ -246,6 +271,13 @@ void draw_ranking(RoomFrame& frame, const Rect& area) {
         }
     }
     if (frame.tight) {
+        if (ImGui::GetScrollMaxY() > 0.0F) {
+            // What the order goes by stands below the last field.
+            const double small = 0.8 * static_cast<double>(em);
+            const char* const more = spoken(words::more_below);
+            on_budget_line.text({area.x + area.width, y - 0.7 * static_cast<double>(em)}, more, small,
+                                frame.brushes.theme.soft_ink, drawing::Align::right);
+        }
         const std::string loss = budget_words(frame);
         draw_across_row(frame, (loss.empty() ? "" : loss + " ") + rank.subtitle, size.x - em * 1.5F);
     }
@@ -260,10 +292,30 @@ std::string why_not_in_list(const FieldView& field) {
                               : spoken(words::not_listed_because, field.name, field.note);
 }
 
+/// What a field's hours lack, in sentences of the disease risk; empty where nothing is said of it.
+std::string missing_of(const Session& session, const FieldView& field) {
+    const FieldRisk* risk = risk_of(session.answer->view, field.crop);
+    std::string text;
+    if (risk == nullptr) return text;
+    for (const std::string& sentence : risk->risk.missing) {
+        if (sentence.empty()) continue;
+        text += (text.empty() ? "" : " ") + as_sentence(sentence);
+    }
+    return text;
+}
+
 void draw_hours(RoomFrame& frame, const Rect& chart) {
     ImguiPainter painter = screen_painter(frame);
     if (frame.session.hours && frame.session.hours->field == frame.session.field) {
-        drawing::draw_hours_figure(painter, chart, frame.session.hours->figure, frame.brushes.look());
+        const drawing::HoursFigure& figure = frame.session.hours->figure;
+        // An empty chart says nothing: what is missing stands in its place.
+        const FieldView* field = chosen_field(frame.session);
+        const std::string missing = figure.hours.empty() && field != nullptr ? missing_of(frame.session, *field) : "";
+        if (missing.empty())
+            drawing::draw_hours_figure(painter, chart, figure, frame.brushes.look());
+        else
+            drawing::paragraph(painter, chart.x, chart.y, spoken(words::hours_what_is_missing, missing),
+                               frame.brushes.fonts.text_px(), chart.width, frame.brushes.theme.ink);
     } else {
         drawing::draw_empty(painter, chart, spoken(words::working), frame.brushes.look());
     }
@@ -276,7 +328,7 @@ void draw_chosen(RoomFrame& frame, const Rect& area) {
     const double em = frame.brushes.fonts.text_px();
     // The figure keeps a height at which it can be read; the column scrolls where that is more than there is.
     const auto finish = [&](double y) {
-        const double top = draw_walk_buttons(frame, area.x, y + em * 0.5);
+        const double top = draw_walk_buttons(frame, area.x, y + em * 0.5, area.width);
         const Rect chart{area.x, top, area.width,
                          std::max(area.y + area.height - top, em * (21.5 + 430.0 * em / area.width))};
         if (frame.session.ground.shows_walk)

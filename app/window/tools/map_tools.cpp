@@ -10,6 +10,7 @@
 #include "app/drawing/numbers.h"
 #include "app/figures_of_ground.h"
 #include "app/ground_words.h"
+#include "app/window/other_seasons.h"
 #include "app/window/tools/tools.h"
 #include "app/words.h"
 #include "models/counted.h"
@@ -134,6 +135,8 @@ void draw_zones(RoomFrame& frame, const Rect& area) {
             for (const std::string& note : split.notes) say(as_sentence(note));
         }
         say(spoken(words::zones_worth, ground.zones->splits.costs_in_words));
+        // No higher than what there is to say, the next time.
+        frame.views.tools.zones_px = static_cast<double>(ImGui::GetCursorPosY()) + 0.4 * em;
     }
     ImGui::EndChild();
     frame.places.mark("zones", area);
@@ -183,7 +186,8 @@ double panel_height(const RoomFrame& frame, const Rect& canvas) {
     if (frame.session.answer->view.contamination.ranking_only()) return 0.0;
     const double em = frame.brushes.fonts.text_px();
     if (panel == GroundPanel::zones)
-        return std::min(std::clamp(0.26 * canvas.height, 8.0 * em, 13.0 * em), 0.5 * canvas.height);
+        return std::min({std::clamp(0.26 * canvas.height, 8.0 * em, 13.0 * em), 0.5 * canvas.height,
+                         std::max(4.0 * em, frame.views.tools.zones_px)});
     return std::min(std::clamp(0.42 * canvas.height, 12.0 * em, 22.0 * em), 0.5 * canvas.height);
 }
 
@@ -324,10 +328,25 @@ void show_card(RoomFrame& frame, const drawing::MapFigure& figure, std::optional
     if (says == nullptr && session.ground.to_explain != name && !session.ground.explaining)
         frame.actions.emplace_back(OnTheGround{ExplainField{name}});
     Card card = field_card(season, *field, says);
+    if (!session.seasons.empty() && season.season < session.seasons.back()) {
+        card.front() += ". " + spoken(words::map_at_its_end, season.season);
+        const std::string later = words_of_later_results(session, *field);
+        if (!later.empty()) card.insert(card.begin() + 2, later);
+    }
     const std::string here = place_line(season, *field, view.to_world(pointer, canvas));
     if (!here.empty()) card.insert(card.begin() + 1, here);
     show_tip(joined(card));
     frame.places.mark("card of " + name, {pointer.x, pointer.y, 1.0, 1.0});
+}
+
+std::string words_of_later_results(const Session& session, const FieldView& field) {
+    const auto latest = latest_known(session);
+    if (!latest || !field.content) return "";
+    const auto other = content_as_known(session, field.crop, *latest);
+    if (!other) return "";
+    if (reads_alike(*field.content, other->content)) return spoken(words::seasons_by_all_same, *latest);
+    return drawing::with_unit(words::seasons_by_all, *latest, drawing::content_text(other->content.median),
+                              drawing::content_interval_text(other->content.low90, other->content.high90));
 }
 
 double draw_rests_on(RoomFrame& frame, drawing::Painter& painter, double x, double y, double width) {

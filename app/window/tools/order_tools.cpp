@@ -24,12 +24,12 @@ std::string loss_words(const OrderShown& shown) {
         const std::string number = drawing::rough_text(std::max(value, 0.0));
         return order.unit == models::GainUnit::money ? number : spoken(words::zones_unit_tonnes, number);
     };
-    if (order.fields.empty() || !(order.fields.front().expected_gain > 0.0)) return spoken(words::budget_none);
-    const auto worth_it = std::count_if(order.fields.begin(), order.fields.end(), [&](const models::RankedField& one) {
-        return one.rank <= shown.tests && one.expected_gain > 0.0;
-    });
-    return spoken(words::budget_says, amount(order.expected_loss_now), amount(order.expected_loss_after),
-                  models::counted(shown.tests, spoken(words::one_test), spoken(words::several_tests)), worth_it);
+    if (order.worth_making == 0) return spoken(words::budget_none);
+    // The loss is that of the tests that are named, which need not be all that can be made.
+    const std::string now = amount(order.expected_loss_now), after = amount(order.expected_loss_after);
+    const std::string made = models::counted(order.worth_making, spoken(words::one_test), spoken(words::several_tests));
+    if (order.worth_making >= shown.tests) return spoken(words::budget_says, now, after, made);
+    return spoken(words::budget_says_fewer, now, after, made, shown.tests - order.worth_making, shown.tests);
 }
 
 }  // namespace
@@ -85,7 +85,7 @@ double draw_budget(RoomFrame& frame, double x, double y, double width) {
            0.3 * em;
 }
 
-double draw_walk_buttons(RoomFrame& frame, double x, double y) {
+double draw_walk_buttons(RoomFrame& frame, double x, double y, double width) {
     const Ground& ground = frame.session.ground;
     ImGui::SetCursorScreenPos({static_cast<float>(x), static_cast<float>(y)});
     const bool toggled = ImGui::Button(ground.shows_walk ? spoken(words::show_hours) : spoken(words::show_walk));
@@ -99,9 +99,25 @@ double draw_walk_buttons(RoomFrame& frame, double x, double y) {
         const bool pressed = ImGui::Button(spoken(words::save_walk));
         frame.places.mark_last_item("save walk");
         if (ImGui::IsItemHovered()) show_tip(spoken(words::tip_save_walk, walk_folder(frame.session)));
-        if (pressed || presses(frame, 'X') > 0) frame.actions.emplace_back(OnTheGround{SaveWalk{}});
+        if (pressed || (presses(frame, 'X') > 0 && !ImGui::GetIO().KeyShift))
+            frame.actions.emplace_back(OnTheGround{SaveWalk{}});
     }
-    return y + static_cast<double>(ImGui::GetFrameHeight()) + 0.4 * frame.brushes.fonts.text_px();
+    const double em = frame.brushes.fonts.text_px();
+    double end = y + static_cast<double>(ImGui::GetFrameHeight()) + 0.4 * em;
+    if (const int worth = walks_worth_it(frame.session); worth > 0 && ground.shows_walk) {
+        ImGui::SameLine();
+        const bool pressed = ImGui::Button(spoken(words::save_walks, worth).c_str());
+        frame.places.mark_last_item("save walks");
+        if (ImGui::IsItemHovered()) show_tip(spoken(words::tip_save_walks, walk_folder(frame.session)));
+        if (pressed || (presses(frame, 'X') > 0 && ImGui::GetIO().KeyShift))
+            frame.actions.emplace_back(OnTheGround{SaveWalks{}});
+    }
+    if (ground.shows_walk && !ground.walk_saved.empty()) {
+        ImguiPainter painter = screen_painter(frame);
+        end = drawing::paragraph(painter, x, end, ground.walk_saved, 0.88 * em, width, frame.brushes.theme.accent) +
+              0.3 * em;
+    }
+    return end;
 }
 
 void draw_walk(RoomFrame& frame, const drawing::Rect& area) {
@@ -124,9 +140,6 @@ void draw_walk(RoomFrame& frame, const drawing::Rect& area) {
         0.3 * em;
     for (const std::string& note : ground.walk->walks.notes)
         y = drawing::paragraph(painter, area.x, y, note, 0.88 * em, area.width, look.theme.soft_ink) + 0.2 * em;
-    if (!ground.walk_saved.empty())
-        y = drawing::paragraph(painter, area.x, y, ground.walk_saved, 0.88 * em, area.width, look.theme.accent) +
-            0.2 * em;
     // No higher than the field needs at that width.
     const models::BoxM box = models::bounding_box(walk.outline->outline_m);
     const double wanted = area.width * box.height_m() / std::max(box.width_m(), 1.0) + 4.0 * em;

@@ -44,6 +44,8 @@ void draw_tools_on_map(RoomFrame& frame, drawing::Painter& painter, const drawin
 /// @param hovered  index into MapFigure::fields
 void show_card(RoomFrame& frame, const drawing::MapFigure& figure, std::optional<std::size_t> hovered,
                const drawing::MapView& view, const drawing::Rect& canvas);
+/// What is known of a field besides the number that is shown: with a past season what later results make of it.
+std::string words_of_later_results(const Session& session, const FieldView& field);
 /// What the number of the chosen field rests on, below what is said of it; answers where it ends.
 double draw_rests_on(RoomFrame& frame, drawing::Painter& painter, double x, double y, double width);
 
@@ -52,7 +54,7 @@ double draw_rests_on(RoomFrame& frame, drawing::Painter& painter, double x, doub
 std::string budget_words(const RoomFrame& frame);
 double draw_budget(RoomFrame& frame, double x, double y, double width);
 /// Whether the walk of the chosen field is shown, and its buttons; answers where they end.
-double draw_walk_buttons(RoomFrame& frame, double x, double y);
+double draw_walk_buttons(RoomFrame& frame, double x, double y, double width);
 void draw_walk(RoomFrame& frame, const drawing::Rect& area);
 
 }  // namespace app::window

@@ -121,6 +121,29 @@ TEST_CASE("the way past the stops is the shortest of all orders of a few") {
     }
 }
 
+TEST_CASE("a walk whose entrance nobody knows begins in the outermost row, with the stops of any other") {
+    WalkQuestion question;
+    question.outline = rectangle_of(500, 400);
+    question.outline[0].holes = {{{200, 180}, {260, 180}, {260, 240}, {200, 240}}};
+    question.stops = 30;
+    const SamplingWalk walk = models::sampling_walk(question);
+    const auto from_edge_m = [](const PointM& at) {
+        return std::min({at.x_m, 500.0 - at.x_m, at.y_m, 400.0 - at.y_m});
+    };
+    double nearest_m = 1e300, deepest_m = 0.0;
+    for (const PointM& stop : walk.stops) {
+        nearest_m = std::min(nearest_m, from_edge_m(stop));
+        deepest_m = std::max(deepest_m, from_edge_m(stop));
+    }
+    const double apart_m = std::sqrt(500.0 * 400.0 / 30.0);
+    CHECK(deepest_m > nearest_m + apart_m);  // there is a middle to begin in
+    CHECK(from_edge_m(walk.stops.front()) <= nearest_m + 0.25 * apart_m);
+    question.enter_at = PointM{0, 0};
+    const SamplingWalk from_corner = models::sampling_walk(question);
+    CHECK(from_corner.mean_distance_m == walk.mean_distance_m);
+    CHECK(from_corner.farthest_m == walk.farthest_m);
+}
+
 TEST_CASE("stops keep off the headland and the pond and ground that is kept out in either shape") {
     WalkQuestion question;
     question.outline = bent_field();

@@ -307,6 +307,66 @@ TEST_CASE("gains add up to the fall of the loss and fewer tests are the first of
     }
 }
 
+TEST_CASE("the loss shown is that of the tests worth making, and the others keep their order whatever is asked about") {
+    const int fields = 14;
+    Eigen::VectorXd mean(fields);
+    Eigen::MatrixXd covariance = 0.15 * Eigen::MatrixXd::Ones(fields, fields);
+    for (int f = 0; f < fields; ++f) mean[f] = std::log(0.25) + 0.11 * ((5 * f) % fields);
+    for (int f = 0; f < fields; ++f)
+        for (int g = 0; g < fields; ++g) covariance(f, g) += 0.3 * std::exp(-std::abs(f - g) / 2.0);
+    auto problem = normal_fields(mean, covariance, 2000, 0.4);
+    problem.costs.wrong_acceptance_per_t = 4.0;
+    problem.costs.wrong_rejection_per_t = 1.0;
+    problem.costs.test = 9.0;
+    problem.tests = 14;
+    const models::TestOrder all = models::order_of_tests(problem);
+    const auto worth = static_cast<std::size_t>(all.worth_making);
+    REQUIRE(worth >= 2);
+    REQUIRE(worth <= 9);
+    double saved = 0.0;
+    for (std::size_t i = 0; i < worth; ++i) saved += all.fields[i].expected_gain + 9.0;
+    CHECK(all.expected_loss_now - all.expected_loss_after == Approx(saved).epsilon(1e-12));
+    for (std::size_t i = worth; i < all.fields.size(); ++i) CHECK(all.fields[i].expected_gain <= 0.0);
+    const auto names_after = [](const models::TestOrder& order, std::size_t from) {
+        std::vector<std::string> names;
+        for (std::size_t i = from; i < order.fields.size(); ++i) names.push_back(order.fields[i].field);
+        return names;
+    };
+    for (int tests = all.worth_making; tests < 14; ++tests) {
+        problem.tests = tests;
+        const models::TestOrder some = models::order_of_tests(problem);
+        CAPTURE(tests);
+        CHECK(some.worth_making == all.worth_making);
+        CHECK(some.expected_loss_after == all.expected_loss_after);
+        CHECK(names_after(some, 0) == names_after(all, 0));
+    }
+    for (int tests = 1; tests < all.worth_making; ++tests) {
+        problem.tests = tests;
+        const models::TestOrder few = models::order_of_tests(problem);
+        CHECK(few.worth_making == tests);
+        CHECK(few.expected_loss_after > all.expected_loss_after);
+        std::vector<std::string> none, kept;  // those not worth it here, and the same where all are asked about
+        for (const models::RankedField& field : few.fields)
+            if (!(field.expected_gain > 0.0)) none.push_back(field.field);
+        for (const std::string& name : names_after(all, worth))
+            if (std::find(none.begin(), none.end(), name) != none.end()) kept.push_back(name);
+        CHECK(none == kept);
+    }
+}
+
+TEST_CASE("a test that saves nearly what it costs says that it saves less") {
+    auto problem = normal_fields(Eigen::Vector2d(-0.4, -1.2), 0.4 * Eigen::Matrix2d::Identity(), 2000, 0.4);
+    problem.costs.wrong_acceptance_per_t = 4.0;
+    problem.costs.wrong_rejection_per_t = 1.0;
+    const double saves = models::order_of_tests(problem).fields[0].expected_gain;
+    REQUIRE(saves > 5.0);
+    problem.costs.test = 1.0001 * saves;
+    const models::TestOrder order = models::order_of_tests(problem);
+    CHECK(order.worth_making == 0);
+    CHECK_THAT(order.fields[0].why, Catch::Contains("A test here saves a little less than the "));
+    CHECK_THAT(order.fields[0].why, Catch::Contains(" it costs"));
+}
+
 TEST_CASE("losses take the chance that the model states, and one that is none is refused") {
     auto problem = normal_fields(Eigen::Vector2d(-2.5, 0.0), 0.3 * Eigen::Matrix2d::Identity(), 1000, 0.3);
     problem.fields[0].exceedance = 0.004;
