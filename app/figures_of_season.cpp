@@ -294,7 +294,8 @@ BinsFigure bins_figure_of(const SeasonView& view) {
         for (const models::Layer& layer : content.layers) {
             for (const models::GrainPortion& portion : layer.portions) {
                 BinLayer part;
-                part.load = portion.source;
+                const bool opening = portion.source == models::opening_source(bin.bin);
+                part.load = opening ? spoken(words::layer_opening) : portion.source;
                 part.mass_t = portion.mass_t();
                 if (const auto found = column.find(portion.source); found != column.end()) {
                     const Eigen::VectorXd draws =
@@ -325,7 +326,10 @@ BinsFigure bins_figure_of(const SeasonView& view) {
         if (!bin.keep_apart.empty())
             drawing.note += (drawing.note.empty() ? "" : "; ") + spoken(words::keep_apart, bin.keep_apart);
         for (const models::Assignment& load : bins.plan.assignments)
-            if (load.bin == bin.bin) drawing.coming += (drawing.coming.empty() ? "" : ", ") + load.name;
+            if (load.bin == bin.bin) {
+                drawing.coming += (drawing.coming.empty() ? "" : ", ") + load.name;
+                drawing.coming_t += load.mass_t;
+            }
         total_t += content.mass_t();
         figure.bins.push_back(std::move(drawing));
     }

@@ -9,7 +9,7 @@ namespace app::words {
 
 inline constexpr Word queue = word("Trucks that wait");
 inline constexpr Word no_queue =
-    word("No truck waits. One that comes is added with: lodicule add STORE loads load=CODE time=... net_t=...");
+    word("No truck waits. One that comes is written down with “A truck has come” (key A).");
 inline constexpr Word no_bins = word("The store has no bins. Import a bins table: lodicule import STORE bins FILE.csv");
 inline constexpr Word pit_planning = word("the queue");
 inline constexpr Word pit_weighing = word("the truck against each bin");
@@ -27,11 +27,11 @@ inline constexpr Word pit_to_look_at = word("{} to be looked at below");
 inline constexpr Word pit_look_at = word("To be looked at");
 inline constexpr Word pit_late = word("{} ({} t in {}): {}, read {} after it was dumped");
 inline constexpr Word pit_late_out = word("{} ({} t, gone): {}");
-inline constexpr Word pit_frozen = word("{} is frozen: {}");
+inline constexpr Word pit_frozen = word("{} is closed: {}");
 inline constexpr Word pit_other_bin = word("{}: {} went to {}, advised {}{}");
 inline constexpr Word pit_other_away = word("{}: {} was turned away, advised {}{}");
 inline constexpr Word pit_other_because = word(" ({})");
-inline constexpr Word pit_other_bin_means = word("{}: {}");
+inline constexpr Word pit_look_at_entry = word("{}; {}");
 inline constexpr Word pit_put_right = word("put right since");
 inline constexpr Word pit_gone = word("Dumped or turned away, the latest first");
 inline constexpr Word pit_gone_row = word("{}   {}   {} t");
@@ -60,7 +60,6 @@ inline constexpr Word pit_between_t = word("{} t more expected loss there");
 inline constexpr Word pit_between_waits = word("it would only wait there");
 inline constexpr Word pit_samples = word("Samples: {}.");
 inline constexpr Word pit_no_sample = word("No sample of it is recorded.");
-inline constexpr Word pit_sample_read = word("{} read {}");
 inline constexpr Word pit_sample_void = word("{} void");
 inline constexpr Word pit_sample_unread = word("{} not read yet");
 inline constexpr Word pit_record_into = word("It goes into {}");
@@ -109,8 +108,7 @@ inline constexpr Word pit_refused = word("Not done: {}.");
 inline constexpr Word pit_question_is_open =
     word("“{}” was scanned while a question is open: answer it or drop it first, then scan again");
 inline constexpr Word pit_no_such_load = word(
-    "no load, ticket or sample is called “{}”; a truck that is new is added with: lodicule add STORE loads load=CODE "
-    "time=... net_t=...");
+    "no load, ticket or sample is called “{}”; a truck that is new is written down with “A truck has come” (key A)");
 inline constexpr Word pit_waits_not = word("load {} does not wait any more");
 inline constexpr Word pit_waits_not_because = word("load {} does not wait any more: {}");
 inline constexpr Word pit_store_moved_on =
@@ -129,6 +127,67 @@ inline constexpr Word pit_no_kit_lot = word(
 inline constexpr Word pit_lots_expired = word(
     "No strips are left that may be used: kit lot {} expired on {}. An undecided load goes on hold, or to a "
     "laboratory.");
+
+inline constexpr Word pit_given_mark = word("{} (planned otherwise)");
+inline constexpr Word pit_given = word("By the plan not: {}.");
+inline constexpr Word pit_why_not_hold = word("Why not on hold: {}.");
+inline constexpr Word pit_sample_read_in = word("{} read {} {}");
+inline constexpr Word pit_other_unit = word("Numbers without a unit in these sentences are mg/kg.");
+inline constexpr Word pit_tip_load_and_field = word(
+    "A truck is one part of its field: its chance is that of its own grain, from its own samples and how trucks of "
+    "a field differ, so it is not that of the field's mean on the map.");
+inline constexpr Word pit_tip_cleared =
+    word("Cleared: no valid result of its own is over the limit, and the chance that it is over is at most 5 %.");
+inline constexpr Word pit_tip_over = word(
+    "Over: a valid result of its own is over the limit, or its chance of being "
+    "over is above the cap that was set.");
+inline constexpr Word pit_tip_undecided = word(
+    "Undecided: neither cleared nor over, for too little is known of it. It waits on hold, or for another sample.");
+
+inline constexpr Word pit_arrival = word("A truck has come");
+inline constexpr Word pit_tip_arrival = word("Write down a truck that just arrived (key A)");
+inline constexpr Word pit_arrival_title = word("A truck has come: what is known of it");
+inline constexpr Word pit_arrival_load = word("Name or bar code");
+inline constexpr Word pit_arrival_time = word("Came at");
+inline constexpr Word pit_arrival_ticket = word("Ticket");
+inline constexpr Word pit_arrival_supplier = word("Grower or supplier");
+inline constexpr Word pit_arrival_parts = word("Fields, as “Fen 0.6; Mill Piece 0.4”; empty: bought grain");
+inline constexpr Word pit_arrival_net = word("Net t");
+inline constexpr Word pit_arrival_gross = word("or gross t");
+inline constexpr Word pit_arrival_tare = word("and tare t");
+inline constexpr Word pit_arrival_moisture = word("Moisture %");
+inline constexpr Word pit_arrival_commodity = word("Grain");
+inline constexpr Word pit_arrival_keep_apart = word("Kept apart as");
+inline constexpr Word pit_arrival_yes = word("Write it down (hold F9)");
+inline constexpr Word pit_arrival_no_box = word(
+    "“{}” was scanned while no box is chosen: click the one it is for, then "
+    "scan again");
+inline constexpr Word pit_arrival_is_there = word("load {} is there already, just so");
+inline constexpr Word pit_arrival_other_season =
+    word("it is a load of season {}, and the queue that is shown is of season {}");
+inline constexpr Word pit_recorded_arrival = word("Recorded: load {} has come.");
+inline constexpr Word pit_done_arrival = word("load {} came");
+
+inline constexpr Word pit_selling = word("a lot for the buyer's test");
+inline constexpr Word pit_tip_lot = word("Click: what a buyer's test would make of a lot from it");
+inline constexpr Word pit_lot_of = word("A lot from {} of");
+inline constexpr Word pit_lot_tonnes = word("t");
+inline constexpr Word pit_lot_show = word("What would a buyer read?");
+inline constexpr Word pit_lot_close = word("Close");
+inline constexpr Word pit_lot_says = word(
+    "{:.1f} t from {}, drawn off {}: mean {} ({}), {} chance over {}; the buyer's test would reject it with a "
+    "chance of {}.");
+inline constexpr Word pit_lot_made_of = word("It would hold {}.");
+inline constexpr Word pit_lot_ways = word("The order is not known, so this is the worst of {} ways of drawing off.");
+inline constexpr Word pit_lot_test = word(
+    "The buyer's test: a usual strip test of 10 handfuls, read true. Now, without "
+    "what is planned. Nothing is recorded.");
+inline constexpr Word pit_lot_closed = word("{} is closed: confirm and decide before anything leaves it.");
+inline constexpr Word pit_lot_refused = word("No lot: {}.");
+inline constexpr Word pit_lot_number = word("“{}” is no mass of a lot: write tonnes above 0, as 25");
+inline constexpr Word pit_lot_first_in = word("first in first");
+inline constexpr Word pit_lot_last_in = word("last in first");
+inline constexpr Word pit_lot_mixed = word("mixed");
 
 inline constexpr Word pit_what_if_limit = word("limit");
 inline constexpr Word pit_what_if_cap = word("over from a chance of");

@@ -114,6 +114,7 @@ inline constexpr Word keys[][2] = {
     {word("R  B  X  T"),
      word("at the pit: it goes where advised, into another bin, away; a sample of it. Each only asks")},
     {word("F9 held"), word("at the pit: yes to what is asked, after a second; Esc: no")},
+    {word("A"), word("at the pit: a truck has come, write it down")},
     {word("F  W  E"),
      word("at the pit: find a truck by its code; other limits and prices; type in what is asked, Tab: the next")},
     {word("Page Up, Page Down"),
@@ -381,7 +382,12 @@ inline constexpr Word bin_heading = word("{}: {}");
 inline constexpr Word bin_empty = word("empty, takes {}");
 inline constexpr Word bin_overfull = word("{}, more than its {}");
 inline constexpr Word bin_filled = word("{} of {}");
-inline constexpr Word bin_coming = word("Next: {}");
+inline constexpr Word bin_planned = word("{} t of its room are planned for {}");
+inline constexpr Word bin_planned_short = word("{} t planned: {}");
+inline constexpr Word bin_now_interval = word("Now: mean {} ({})");
+inline constexpr Word bin_then_interval = word("With what is planned: mean {} ({})");
+inline constexpr Word bin_then_exceedance = word("{} chance of lying over it then");
+inline constexpr Word bin_then_short = word("Planned: {} chance over, mean {}");
 inline constexpr Word bin_on_hold_short = word("On hold");
 inline constexpr Word bin_over_limit_short = word("{} chance over {}");
 inline constexpr Word bin_unknown_short = word("Over {}: not known");
@@ -394,11 +400,16 @@ inline constexpr Word bin_mean_interval = word("Mean {} ({})");
 inline constexpr Word bin_mean_unknown = word("Mean not known");
 inline constexpr Word bin_exceedance = word("{} chance of lying over it");
 inline constexpr Word bin_exceedance_unknown = word("Chance of lying over it not known");
-inline constexpr Word bin_rejection = word("A buyer's test would read over with a chance of {}, as planned");
+inline constexpr Word bin_rejection = word("A buyer's test would read over with a chance of {}");
+inline constexpr Word bin_rejection_planned = word("A buyer's test would then read over with a chance of {}");
+inline constexpr Word bin_rejection_planned_short = word("Buyer over then: {}");
+inline constexpr Word bin_draw_off_unknown =
+    word("Nobody wrote in which order grain leaves it: first in first, last in first or mixed (draw_off of the bins)");
+inline constexpr Word layer_opening = word("opening");
 inline constexpr Word bin_rejection_short = word("Buyer over: {}");
 inline constexpr Word bins_would_be = word("dashed layer: the load on the scale, where it would lie");
 inline constexpr Word bin_mixed = word("{} loads, mixed");
-inline constexpr Word bin_unnamed_layers = word("and {} thin ones");
+inline constexpr Word bin_unnamed_layers = word("and {} more");
 inline constexpr Word layer_sentence = word("{}: {}, {}");
 inline constexpr Word layer_content = word("{} ({}) mg/kg");
 inline constexpr Word layer_unknown = word("content not known");

@@ -71,7 +71,7 @@ void print_what_to_look_at(const QueueView& queue) {
     }
     for (const FrozenBin& bin : queue.frozen) {
         print(wrapped_text(
-            fmt::format("Bin {} is frozen: {}. Nothing goes in; once it is settled it stays {} or becomes "
+            fmt::format("Bin {} is closed: {}. Nothing goes in; once it is settled it stays {} or becomes "
                         "{}, never anything better while that grain is in it.",
                         bin.bin, bin.because, models::in_words(bin.purpose), purposes_in_words(bin.may_become))));
     }

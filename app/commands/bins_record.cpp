@@ -174,7 +174,8 @@ nlohmann::ordered_json json_of_next(const SeasonView& view, const SeasonOptions&
             {{"bin", choice.bin},
              {"expected_loss", choice.loss ? nlohmann::ordered_json(*choice.loss) : nlohmann::ordered_json(nullptr)},
              {"may_go_in", choice.against.empty()},
-             {"against", choice.against}});
+             {"against", choice.against},
+             {"plan_says", choice.given}});
     }
     out["second_sample"] = nullptr;
     if (next.second) {
@@ -195,7 +196,9 @@ void print_next(const SeasonView& view, const SeasonOptions& season, const std::
             choice.loss ? fmt::format("{:.1f}{}", *choice.loss, next.in_money ? "" : " t") : "waits";
         table.row({choice.bin + (choice.advised ? " (advised)" : ""), models::in_words(choice.purpose),
                    choice.purpose == models::Purpose::hold || choice.loss ? loss : "–",
-                   choice.against.empty() ? "may go in" : "not: " + choice.against});
+                   !choice.against.empty() ? "not: " + choice.against
+                   : choice.given.empty()  ? "may go in"
+                                           : "may go in, but not by the plan: " + choice.given});
     }
     print(fmt::format("Load {} ({:.1f} t) against each bin:", next.load, next.mass_t));
     print(table.text_hanging());

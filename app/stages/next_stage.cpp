@@ -12,6 +12,7 @@
 #include "models/decision/expected.h"
 #include "models/decision/limit_rule.h"
 #include "models/error.h"
+#include "models/words.h"
 
 namespace app {
 
@@ -58,6 +59,7 @@ class OfOneLoad {
         bin.limit = limit;
         return models::speaks_of(bin, grain_);
     }
+    bool has_result() const { return !results_.of(load_.load).empty(); }
     /// Under the mildest food limit here: what is lost where it does not go for food.
     double good_t() const {
         std::optional<models::Limit> mildest;
@@ -109,20 +111,39 @@ class OfOneLoad {
     std::vector<std::string> misplaced_;  ///< by bin
 };
 
-std::string second_in_words(const models::SecondSample& second, models::ClearingState now, bool in_money) {
-    if (now == models::ClearingState::over)
-        return "a second sample does not lift a result over the limit; a laboratory's test of the same sample decides";
+/// What another test of a load is, by what is recorded of it: "a first sample", "the result of W26-30-1".
+std::string next_test_of(const SeasonData& data, const std::string& load, bool has_result) {
+    if (has_result) return "a second sample";
+    for (std::size_t s = 0; s < data.samples.size(); ++s) {
+        const GrainOfSample grain = grain_of_sample(data, s);
+        if (grain.load == load && grain.taken == s) return "the result of " + data.samples[s].sample;
+    }
+    return "a first sample";
+}
+
+/// @param over_for  "food": a result is over a limit of that purpose, and the test is asked of the next one
+std::string second_in_words(const models::SecondSample& second, const std::string& test, const std::string& over_for,
+                            const std::string& purpose, bool in_money) {
     const char* unit = in_money ? "in money" : "t";
     const auto number = [](double value) { return fmt::format("{:.1f}", value); };
-    std::string text =
-        fmt::format("a second sample would clear it with a chance of {}", models::chance_in_words(second.clears));
-    if (second.worth() >= 0.05)
-        return text + fmt::format(" and pays: the expected loss falls from {} to {} {}", number(second.loss_now),
-                                  number(second.loss_after), unit);
-    const bool rises = second.loss_after - second.loss_now >= 0.05;
-    return text + " and does not pay: the expected loss " +
-           (rises ? fmt::format("would rise from {} to {} {}", number(second.loss_now), number(second.loss_after), unit)
-                  : fmt::format("is {} {} and stays so", number(second.loss_now), unit));
+    std::string text = fmt::format("{} would clear it{} with a chance of {}", test,
+                                   over_for.empty() ? "" : " for " + purpose, models::chance_in_words(second.clears));
+    if (second.worth() >= 0.05) {
+        text += fmt::format(" and pays: the expected loss falls from {} to {} {}", number(second.loss_now),
+                            number(second.loss_after), unit);
+    } else {
+        const bool rises = second.loss_after - second.loss_now >= 0.05;
+        text += " and does not pay: the expected loss " +
+                (rises ? fmt::format("would rise from {} to {} {}", number(second.loss_now), number(second.loss_after),
+                                     unit)
+                       : fmt::format("is {} {} and stays so", number(second.loss_now), unit));
+    }
+    if (!over_for.empty())
+        text += fmt::format(
+            "; for {} it does not lift a result over the limit, a laboratory's test of the same sample "
+            "decides",
+            over_for);
+    return text;
 }
 
 }  // namespace
@@ -142,22 +163,44 @@ NextLoad next_load(const SeasonData& data, const BinsView& bins, const std::stri
     const OfOneLoad one(data, bins, *load, next.mass_t);
     for (std::size_t b = 0; b < data.bins.size(); ++b) {
         next.choices.push_back(one.choice(b, bins.upper_cap, wrong_acceptance, wrong_rejection));
-        next.choices.back().advised = next.choices.back().bin == next.advised;
+        BinChoice& choice = next.choices.back();
+        choice.advised = choice.bin == next.advised;
+        if (!choice.against.empty()) continue;
+        for (const models::GivenAway& given : bins.plan.given_away)
+            if (given.name == name && given.bin == choice.bin) choice.given = given.reason;
     }
     std::stable_sort(next.choices.begin(), next.choices.end(), [](const BinChoice& a, const BinChoice& b) {
         if (a.against.empty() != b.against.empty()) return a.against.empty();
+        if (a.given.empty() != b.given.empty()) return a.given.empty();
         return a.against.empty() && a.loss.value_or(1e300) < b.loss.value_or(1e300);
     });
 
-    // A second sample: for the food bin that it is nearest to going into.
-    std::optional<std::size_t> target;
-    for (std::size_t b = 0; b < data.bins.size(); ++b) {
-        const auto& limit = bins.limits[b].limit;
-        if (data.bins[b].purpose != models::Purpose::food || !limit || !one.speaks(*limit)) continue;
-        if (!one.misplaced(b).empty()) continue;
-        if (!target || one.over(*limit).value_or(1.0) < one.over(*bins.limits[*target].limit).value_or(1.0)) target = b;
-    }
+    // Another test: for the bin of the best purpose that it is not over for which it is nearest to going into.
+    const auto nearest = [&](models::Purpose purpose) {
+        std::optional<std::size_t> target;
+        for (std::size_t b = 0; b < data.bins.size(); ++b) {
+            const auto& limit = bins.limits[b].limit;
+            if (data.bins[b].purpose != purpose || !limit || !one.speaks(*limit)) continue;
+            if (!one.misplaced(b).empty()) continue;
+            if (!target || one.over(*limit).value_or(1.0) < one.over(*bins.limits[*target].limit).value_or(1.0))
+                target = b;
+        }
+        return target;
+    };
+    const auto state_for = [&](std::size_t b) { return one.clearing_for(*bins.limits[b].limit, bins.upper_cap).state; };
+    std::optional<std::size_t> target = nearest(models::Purpose::food);
     if (!target || !one.over(*bins.limits[*target].limit)) return next;
+    std::string over_for;
+    if (state_for(*target) == models::ClearingState::over) {
+        const auto feed = nearest(models::Purpose::feed);
+        if (!feed || state_for(*feed) != models::ClearingState::undecided) {
+            next.second_says =
+                "a second sample does not lift a result over the limit; a laboratory's test of the same sample decides";
+        } else {
+            over_for = models::in_words(models::Purpose::food);
+            target = feed;
+        }
+    }
     const models::Limit& limit = *bins.limits[*target].limit;
     models::SecondSampleAsked asked;
     asked.content_mg_per_kg = one.content_for(limit);
@@ -169,7 +212,9 @@ NextLoad next_load(const SeasonData& data, const BinsView& bins, const std::stri
     asked.wrong_rejection_per_t = wrong_rejection;
     asked.error = errors_in_use(data, own_duplicates).strip;
     next.second = models::worth_of_second_sample(asked);
-    next.second_says = second_in_words(*next.second, asked.now, next.in_money);
+    if (next.second_says.empty())
+        next.second_says = second_in_words(*next.second, next_test_of(data, name, one.has_result()), over_for,
+                                           models::in_words(data.bins[*target].purpose), next.in_money);
     return next;
 }
 

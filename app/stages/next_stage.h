@@ -13,8 +13,10 @@ namespace app {
 struct BinChoice {
     std::string bin;
     models::Purpose purpose = models::Purpose::food;
-    models::Clearing clearing;   ///< of the load against the bin's limit; undecided where it has none
-    std::string against;         ///< the rule that it would break; empty: none
+    models::Clearing clearing;  ///< of the load against the bin's limit; undecided where it has none
+    std::string against;        ///< the rule that it would break; empty: none
+    /// What the plan has against it where no rule stands against it: "59.9 t are planned for ..."; empty: nothing.
+    std::string given = {};
     std::optional<double> loss;  ///< expected; none: nothing is known, or it only waits there
     bool advised = false;
 };
@@ -24,8 +26,10 @@ struct NextLoad {
     std::string load;
     double mass_t = 0.0;
     std::string advised;             ///< bin; empty: none takes it
-    std::vector<BinChoice> choices;  ///< those that no rule stands against by loss, then the others by the table
-    bool in_money = false;           ///< losses are in money, else in tonnes
+    std::vector<BinChoice> choices;  ///< by loss those that neither rule nor plan stands against, then those that the
+                                     ///< plan does not send there, then the others by the table
+    bool in_money = false;  ///< losses are in money, else in tonnes
+    /// Of another test of it, for the nearest food bin; where it is over for food and undecided for feed, for feed.
     std::optional<models::SecondSample> second;
     std::string second_says;  ///< one sentence without its full stop
 };

@@ -112,6 +112,13 @@ double hours_between(const models::Stamp& from, const models::Stamp& to) {
     return std::chrono::duration<double, std::ratio<3600>>(to.utc - from.utc).count();
 }
 
+/// "3 h 12 min", "134 d 16 h": as the clocks of the queue are written.
+std::string age_in_words(double hours) {
+    const auto minutes = static_cast<long long>(hours * 60.0);
+    if (hours < 48.0) return fmt::format("{} h {:02} min", minutes / 60, minutes % 60);
+    return fmt::format("{} d {} h", minutes / 1440, minutes / 60 % 24);
+}
+
 QueuedLoad queued(const models::Load& load, const MovedLoads& moved, const SamplesOfLoad* samples,
                   const models::BinPlan& plan, const models::Stamp& at, double directed_h,
                   const std::string& directed_bin) {
@@ -150,9 +157,8 @@ QueuedLoad queued(const models::Load& load, const MovedLoads& moved, const Sampl
         const double since_h = hours_between(*last, at);
         if (since_h > directed_h) {
             if (!row.told.empty()) row.told += "; ";
-            row.told +=
-                fmt::format("load {} was directed and nothing of it was moved; the last word of it is {:.0f} h old",
-                            load.load, since_h);
+            row.told += fmt::format("load {} was directed and nothing of it was moved; the last word of it is {} old",
+                                    load.load, age_in_words(since_h));
         }
     }
     return row;
@@ -259,10 +265,14 @@ std::vector<FrozenBin> frozen_bins(const SeasonData& data, const BinsView& bins)
     return all;
 }
 
-std::vector<OtherBinUsed> other_bins_used(const SeasonData& data, const BinsView& bins) {
+/// Of the season's loads: a move of another harvest is told where that one's queue stands.
+std::vector<OtherBinUsed> other_bins_used(const SeasonData& data, const BinsView& bins, int season) {
     std::vector<OtherBinUsed> all;
     for (const models::Move& move : data.moves) {
         if (move.advised_bin.empty() || move.advised_bin == move.to) continue;
+        const models::Load* moved = load_named(data, move.from);
+        if ((moved != nullptr ? season_of_load(data, *moved) : models::year_of(move.time.local_day())) != season)
+            continue;
         OtherBinUsed used{move.move, move.from, move.advised_bin, move.to, move.operator_name, move.reason, true, {}};
         for (const auto& [bin, mass_t] : bins.ledger.where_is(move.from))
             if (bin == move.to) used.put_right = false;
@@ -317,7 +327,7 @@ QueueView queue_of_season(const SeasonData& data, const BinsView& bins, const Qu
     });
     view.late = late_results(data, bins);
     view.frozen = frozen_bins(data, bins);
-    view.other_bins = other_bins_used(data, bins);
+    view.other_bins = other_bins_used(data, bins, settings.season);
     return view;
 }
 

@@ -40,8 +40,8 @@ struct LateResult {
     std::string says;  ///< what it means where the grain lies now
 };
 
-/// A bin whose purpose is frozen: grain in it is over the limit it is meant for. It may be kept for what it is once
-/// that is settled, or for a lower purpose, and never for a higher one.
+/// A bin that is closed and whose purpose is frozen: grain in it is over the limit it is meant for. It may be kept for
+/// what it is once that is settled, or for a lower purpose, and never for a higher one.
 struct FrozenBin {
     std::string bin;
     models::Purpose purpose = models::Purpose::food;

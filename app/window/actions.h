@@ -86,6 +86,16 @@ struct RecordAtPit {
 struct DecidesAtPit {
     std::string operator_name;
 };
+/// Opens what is written of a truck that has just come, or changes it; none: closes it.
+struct ArriveAtPit {
+    std::optional<ArrivedTruck> truck;
+};
+/// The answer yes to it, given by hand.
+struct RecordArrival {};
+/// A lot that somebody thinks of selling; none: not any more.
+struct AskLotAtPit {
+    std::optional<LotAsked> lot;
+};
 struct SupposeAtPit {
     WhatIf what_if;
 };
@@ -93,9 +103,9 @@ struct SupposeAtPit {
 struct Undo {};
 /// What was taken back last is done again.
 struct Redo {};
-using Action =
-    std::variant<EnterRoom, ChooseSeason, ChooseLimit, ChooseField, ShowLayer, ChooseTheme, ChooseUnit, ChooseScale,
-                 ChooseLanguage, StopWork, ReadAgain, BenchSays, OnTheGround, BehindTheMap, ChooseLoad, FindLoad,
-                 AskAtPit, DropQuestion, RecordAtPit, DecidesAtPit, SupposeAtPit, Undo, Redo>;
+using Action = std::variant<EnterRoom, ChooseSeason, ChooseLimit, ChooseField, ShowLayer, ChooseTheme, ChooseUnit,
+                            ChooseScale, ChooseLanguage, StopWork, ReadAgain, BenchSays, OnTheGround, BehindTheMap,
+                            ChooseLoad, FindLoad, AskAtPit, DropQuestion, RecordAtPit, DecidesAtPit, ArriveAtPit,
+                            RecordArrival, AskLotAtPit, SupposeAtPit, Undo, Redo>;
 
 }  // namespace app::window

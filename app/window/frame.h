@@ -60,8 +60,13 @@ struct PitViews {
     bool what_if = false;                               ///< the boxes for other numbers are open
     std::string limit_id, limit, cap, contract, price;  ///< in them
     std::string what_if_refused;
-    bool to_look_at = false;  ///< what has to be looked at is to come into view
-    bool goes_on = false;     ///< there is more of the right side than is in sight
+    std::map<std::string, int> arrival_filled;  ///< of ArrivedTruck, as drawn last
+    bool focus_arrival = false;                 ///< the first box of a truck that has come takes the cursor
+    std::string lot_bin, lot_t, lot_refused;    ///< of a lot to be sold
+    std::string on_the_left, on_the_right;      ///< load, and what the right side was of, in the last frame
+    bool to_the_top = false;                    ///< of the right side, where something new stands
+    bool to_look_at = false;                    ///< what has to be looked at is to come into view
+    bool goes_on = false;                       ///< there is more of the right side than is in sight
 };
 
 /// What the tools of the map remember.

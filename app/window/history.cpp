@@ -25,6 +25,7 @@ std::vector<geo::ImportReport> History::write(geo::Store& store, const std::vect
     std::vector<geo::ImportReport> reports;
     deed.changes = geo::write_and_tell(store, rows, actor, &reports);
     if (deed.changes.empty()) return reports;
+    ++writes_;
     deed.what = what.empty() ? geo::in_words(deed.changes.back()) : std::move(what);
     remember(std::move(deed));
     return reports;
@@ -88,6 +89,7 @@ bool History::take_back(const std::filesystem::path& store, const std::function<
         try {
             geo::Store file = geo::Store::open(store);
             geo::take_back(file, deed.changes, reason_back);
+            ++writes_;
         } catch (const models::Error& error) {
             deed.why_not = error.what();
             said_ = spoken(words::history_refused, deed.what, deed.why_not);
@@ -109,6 +111,7 @@ bool History::do_again(const std::filesystem::path& store, const std::function<v
         try {
             geo::Store file = geo::Store::open(store);
             geo::make_again(file, deed.changes, reason_again);
+            ++writes_;
         } catch (const models::Error& error) {
             deed.why_not = error.what();
             said_ = spoken(words::history_refused_again, deed.what, deed.why_not);

@@ -44,6 +44,9 @@ class History {
     bool take_back(const std::filesystem::path& store, const std::function<void(const Action&)>& act);
     bool do_again(const std::filesystem::path& store, const std::function<void(const Action&)>& act);
 
+    /// How often something was written into the store from this window: records, and their being taken back.
+    std::size_t writes() const { return writes_; }
+
     const std::vector<Deed>& deeds() const { return deeds_; }
     /// What the last of those two came to, in words: "Taken back: test B260716-01 entered".
     const std::string& said() const { return said_; }
@@ -56,6 +59,7 @@ class History {
 
     std::vector<Deed> deeds_;
     std::string said_;
+    std::size_t writes_ = 0;
 };
 
 }  // namespace app::window

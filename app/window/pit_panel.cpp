@@ -82,8 +82,15 @@ PitPlan plan_of_pit(const PlanAsked& asked, const models::Progress& progress) {
     plan.queue = queue_of_season(view.data, *view.bins, queue);
     plan.figure = plan.altered ? bins_figure_of(view) : asked.from->bins;
     for (drawing::BinDrawing& bin : plan.figure.bins)
-        for (const models::BinOutlook& look : view.bins->plan.bins)
-            if (look.bin == bin.bin) bin.rejection = look.rejection_probability;
+        for (const models::BinOutlook& look : view.bins->plan.bins) {
+            if (look.bin != bin.bin) continue;
+            bin.rejection = look.rejection_probability;
+            if (bin.coming.empty()) continue;
+            bin.planned_mean_mg_per_kg = look.mean_mg_per_kg;
+            bin.planned_low90_mg_per_kg = look.low90_mg_per_kg;
+            bin.planned_high90_mg_per_kg = look.high90_mg_per_kg;
+            bin.planned_exceedance = look.exceedance;
+        }
     return plan;
 }
 
@@ -162,6 +169,13 @@ std::optional<double> mass_typed(const std::string& text) {
     return mass_t;
 }
 
+void say_at_pit(PitPanel& pit, std::string sentence, std::string load, std::string deed = "") {
+    pit.said = std::move(sentence);
+    pit.said_of = std::move(load);
+    pit.said_deed = std::move(deed);
+    pit.cautions.clear();
+}
+
 bool is_blank(const std::string& text) {
     return text.find_first_not_of(" \t") == std::string::npos;
 }
@@ -216,6 +230,7 @@ bool look_at_pit(Session& session) {
         changed = true;
     }
     if (!session.answer || !session.answer->view.bins) return changed;
+    changed = look_at_lot(session) || changed;
     const bool planned = pit.plan && pit.plan->from == session.answer && pit.plan->what_if == pit.what_if;
     const bool being_planned = pit.planning && pit.planned_from == session.answer && pit.planned_what_if == pit.what_if;
     if (pit.planning && !being_planned) pit.planning->cancel();
@@ -244,7 +259,7 @@ bool look_at_pit(Session& session) {
 }
 
 bool pit_works(const Session& session) {
-    return session.room == Room::bins && (session.pit.planning || session.pit.weighing);
+    return session.room == Room::bins && (session.pit.planning || session.pit.weighing || session.pit.selling);
 }
 
 bool pit_clock_runs(const Session& session) {
@@ -288,6 +303,14 @@ std::string rule_against(const Session& session, const PitQuestion& question) {
     if (!truck || truck->load != question.load || !truck->next) return "";
     const BinChoice* choice = choice_named(*truck->next, question.bin);
     return choice == nullptr ? "" : choice->against;
+}
+
+std::string plan_against(const Session& session, const PitQuestion& question) {
+    if (question.kind != PitQuestion::Kind::decision || question.bin == "out") return "";
+    const auto& truck = session.pit.truck;
+    if (!truck || truck->load != question.load || !truck->next) return "";
+    const BinChoice* choice = choice_named(*truck->next, question.bin);
+    return choice == nullptr ? "" : choice->given;
 }
 
 std::string why_not_yet(const Session& session, const PitQuestion& question) {
@@ -357,6 +380,10 @@ void find_load(Session& session, const std::string& code) {
     if (!pit.plan) return;
     const SeasonData& data = pit.plan->view().data;
     const std::string load = load_of_code(data, code);
+    if (pit.arrives) {
+        fill_arrival(session, code);
+        return;
+    }
     if (pit.asks) {
         // A label for the sample that is being asked about; everything else waits until the question is answered.
         const bool a_label = pit.asks->kind == PitQuestion::Kind::sample && load.empty() && !sample_index(data, code);
@@ -377,13 +404,28 @@ void find_load(Session& session, const std::string& code) {
         return;
     }
     choose_load(session, load);
-    pit.said = load == code ? spoken(words::pit_found, load) : spoken(words::pit_found_by, load, code);
-    pit.cautions.clear();
+    say_at_pit(pit, load == code ? spoken(words::pit_found, load) : spoken(words::pit_found_by, load, code), load);
+}
+
+void follow_history(Session& session, const std::string& deed, bool taken_back) {
+    PitPanel& pit = session.pit;
+    const std::string of = deed == pit.said_deed ? pit.said_of : "";
+    if (taken_back) std::erase(pit.done, of);
+    say_at_pit(pit, session.history.said() + ".", of, deed);
 }
 
 void ask_at_pit(Session& session, const PitQuestion& question) {
     session.pit.refused.clear();
+    session.pit.arrives.reset();
     session.pit.asks = question;
+}
+
+void arrive_at_pit(Session& session, const std::optional<ArrivedTruck>& truck) {
+    PitPanel& pit = session.pit;
+    if (truck) pit.asks.reset();
+    // What was refused stands beside its box until something in the boxes is another.
+    if (!truck || !pit.arrives || truck->typed != pit.arrives->typed) pit.arrival_refused = {};
+    pit.arrives = truck;
 }
 
 void drop_question(Session& session) {
@@ -411,9 +453,10 @@ bool record_at_pit(Session& session, const std::string& load, const std::string&
             // Who was directed is tested again before anything is dumped.
             if (load_named(data, load)->status == models::LoadStatus::directed)
                 rows.push_back({"loads", {{"load", load}, {"status", "awaiting"}}, "", "sample " + question.sample});
-            pit.cautions =
-                write_change(session, rows, pit.operator_name, spoken(words::pit_done_sample, question.sample, load));
-            pit.said = spoken(words::pit_recorded_sample, question.sample, load);
+            const std::string deed = spoken(words::pit_done_sample, question.sample, load);
+            std::vector<std::string> cautions = write_change(session, rows, pit.operator_name, deed);
+            say_at_pit(pit, spoken(words::pit_recorded_sample, question.sample, load), load, deed);
+            pit.cautions = std::move(cautions);
         } else {
             LoadDecision decision;
             decision.load = load;
@@ -425,14 +468,17 @@ bool record_at_pit(Session& session, const std::string& load, const std::string&
             decision.when = now;
             const NextLoad& next = *pit.truck->next;
             const DecisionRows change = rows_of_decision(data, next, decision);
-            pit.cautions = write_change(
-                session, change.rows, decision.operator_name,
-                bin == "out" ? spoken(words::pit_done_away, load) : spoken(words::pit_done_into, load, bin));
+            const std::string deed =
+                bin == "out" ? spoken(words::pit_done_away, load) : spoken(words::pit_done_into, load, bin);
+            std::vector<std::string> cautions = write_change(session, change.rows, decision.operator_name, deed);
             if (bin != "out" && !next.advised.empty() && next.advised != bin && decision.reason.empty())
-                pit.cautions.emplace_back(spoken(words::pit_no_reason_written));
+                cautions.emplace_back(spoken(words::pit_no_reason_written));
             const std::string mass = mass_text(change.mass_t);
-            pit.said = bin == "out" ? spoken(words::pit_recorded_away, load, mass, change.move)
-                                    : spoken(words::pit_recorded_into, load, mass, bin, change.move);
+            say_at_pit(pit,
+                       bin == "out" ? spoken(words::pit_recorded_away, load, mass, change.move)
+                                    : spoken(words::pit_recorded_into, load, mass, bin, change.move),
+                       load, deed);
+            pit.cautions = std::move(cautions);
             pit.done.push_back(load);
         }
     } catch (const models::Error& error) {

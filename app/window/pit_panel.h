@@ -12,6 +12,8 @@
 #include "app/stages/load_decision.h"
 #include "app/stages/next_stage.h"
 #include "app/stages/pit_stage.h"
+#include "app/window/pit_arrival.h"
+#include "app/window/pit_lot.h"
 #include "app/workflow.h"
 
 namespace app::window {
@@ -78,16 +80,23 @@ struct PitPanel {
     WhatIf what_if;
     std::string operator_name;  ///< who decides
     std::optional<PitQuestion> asks;
+    std::optional<ArrivedTruck> arrives;  ///< a truck that is being written down
+    ArrivalRefused arrival_refused;
+    std::optional<LotAsked> lot_asked;  ///< that somebody thinks of selling
 
     std::shared_ptr<const PitPlan> plan;  ///< the last one there is
     std::shared_ptr<const PitTruck> truck;
     std::unique_ptr<Job<PitPlan>> planning;
     std::unique_ptr<Job<PitTruck>> weighing;
+    std::shared_ptr<const PitLot> lot;
+    std::unique_ptr<Job<PitLot>> selling;
     std::shared_ptr<const Answer> planned_from;  ///< what is being planned
     WhatIf planned_what_if;
 
     std::string refused;                ///< why the last action was not done: shown beside what it was about
-    std::string said;                   ///< what was recorded or found last
+    std::string said;                   ///< what was recorded, taken back or found last
+    std::string said_of;                ///< the load that it speaks of
+    std::string said_deed;              ///< that one as the history of the sitting names it; empty: it is none
     std::vector<std::string> cautions;  ///< of what was recorded
     std::vector<std::string> done;      ///< loads recorded since the answer was worked out
 };
@@ -108,6 +117,8 @@ const QueuedLoad* queued_load(const PitPlan& plan, const std::string& load);
 std::string why_not_yet(const Session& session, const PitQuestion& question);
 /// The rule that the move would break; empty: none.
 std::string rule_against(const Session& session, const PitQuestion& question);
+/// What the plan has against it where no rule is broken; empty: nothing.
+std::string plan_against(const Session& session, const PitQuestion& question);
 /// What is going to be recorded, load and bin together, in one sentence.
 std::string question_in_words(const Session& session, const PitQuestion& question);
 /// A name for another sample of a load: "W26-30-2" after the first.
@@ -120,6 +131,11 @@ void choose_load(Session& session, const std::string& load);
 void find_load(Session& session, const std::string& code);
 void ask_at_pit(Session& session, const PitQuestion& question);
 void drop_question(Session& session);
+/// None: what was being written of it is dropped.
+void arrive_at_pit(Session& session, const std::optional<ArrivedTruck>& truck);
+/// A record was taken back or done again: what is said of it follows.
+/// @param deed  as the history of the sitting names it
+void follow_history(Session& session, const std::string& deed, bool taken_back);
 /// Writes what is asked, as one change. True where it was written.
 bool record_at_pit(Session& session, const std::string& load, const std::string& bin);
 

@@ -9,6 +9,7 @@
 #include "app/backdrop_words.h"
 #include "app/drawing/content_unit.h"
 #include "app/ground_words.h"
+#include "app/window/session_choices.h"
 #include "app/words.h"
 #include "geo/check.h"
 #include "geo/store/store.h"
@@ -75,6 +76,7 @@ std::unique_ptr<Job<Answer>> job_of(const Session& session, int season, const ch
 
 void start_work(Session& session, const char* doing = spoken(words::working_out_season)) {
     session.store_changed = false;
+    session.writes_read = session.history.writes();
     session.problem.clear();
     if (session.ahead) session.ahead->cancel();
     session.working = job_of(session, session.season, doing);
@@ -317,61 +319,11 @@ void choose_looks(Session& session, const WindowSettings& settings, const std::o
     }
 }
 
-/// A choice that changes something, with the action that takes it back; nothing of what is no choice.
-struct Choice {
-    std::string what;
-    Action back;
-};
-std::optional<Choice> choice_of(const Session& session, const Action& action) {
-    const auto choice = [](bool changes, std::string what, Action back) {
-        return changes ? std::optional(Choice{std::move(what), std::move(back)}) : std::nullopt;
-    };
-    // To walk from room to room changes nothing that would have to be taken back.
-    if (const auto* to = std::get_if<ChooseSeason>(&action))
-        return choice(to->season != session.season, spoken(words::done_season, to->season),
-                      ChooseSeason{session.season});
-    if (const auto* to = std::get_if<ChooseLimit>(&action))
-        return choice(to->limit != session.limit, spoken(words::done_limit, limit_in_words(session, to->limit)),
-                      ChooseLimit{session.limit});
-    if (const auto* to = std::get_if<ChooseField>(&action))
-        return choice(to->field != session.field,
-                      to->field.empty() ? spoken(words::done_no_field) : spoken(words::done_field, to->field),
-                      ChooseField{session.field});
-    if (const auto* to = std::get_if<ShowLayer>(&action))
-        return choice(
-            to->layer != session.layer,
-            spoken(words::done_layer, to->layer == drawing::MapShows::exceedance ? spoken(words::show_exceedance)
-                                                                                 : spoken(words::show_content)),
-            ShowLayer{session.layer});
-    if (const auto* behind = std::get_if<BehindTheMap>(&action)) {
-        if (const auto* to = std::get_if<ShowBackdrop>(&behind->step))
-            return choice(to->shown != session.backdrop.shown,
-                          to->shown ? spoken(words::done_behind_shown) : spoken(words::done_behind_hidden),
-                          BehindTheMap{ShowBackdrop{session.backdrop.shown}});
-        if (const auto* to = std::get_if<ChooseBackdrop>(&behind->step))
-            return choice(to->file != session.backdrop.file, spoken(words::done_behind_chosen),
-                          BehindTheMap{ChooseBackdrop{session.backdrop.file}});
-        return std::nullopt;
-    }
-    if (const auto* to = std::get_if<ChooseTheme>(&action))
-        return choice(to->theme != session.theme, spoken(words::done_theme, name_of_theme(to->theme)),
-                      ChooseTheme{session.theme});
-    if (const auto* to = std::get_if<ChooseUnit>(&action))
-        return choice(to->unit != session.unit, spoken(words::done_unit, drawing::name_of(to->unit)),
-                      ChooseUnit{session.unit});
-    if (const auto* to = std::get_if<ChooseScale>(&action))
-        return choice(to->text_scale != session.text_scale, spoken(words::done_scale), ChooseScale{session.text_scale});
-    if (const auto* to = std::get_if<ChooseLanguage>(&action)) {
-        const SpokenIn new_one(to->language);  // in which it is read
-        return choice(to->language != session.language, spoken(words::done_language, name_of_language(to->language)),
-                      ChooseLanguage{session.language});
-    }
-    return std::nullopt;
-}
-
 void enter_room(Session& session, Room room) {
     session.room = room;
     session.pit.asks.reset();
+    session.pit.arrives.reset();
+    session.pit.said.clear();
     if (room == Room::bench) open_bench(session);
     if (room == Room::seasons) session.taught_problem.clear();
 }
@@ -474,11 +426,10 @@ void act(Session& session, const Action& action) {
     if (std::holds_alternative<DropQuestion>(action)) drop_question(session);
     if (const auto* decides = std::get_if<DecidesAtPit>(&action)) session.pit.operator_name = decides->operator_name;
     if (const auto* suppose = std::get_if<SupposeAtPit>(&action)) session.pit.what_if = suppose->what_if;
-    if (const auto* yes = std::get_if<RecordAtPit>(&action);
-        yes != nullptr && record_at_pit(session, yes->load, yes->bin)) {
-        session.looked_at = stamp_of(session.store);
-        start_work(session, spoken(words::reading_again));
-    }
+    if (const auto* yes = std::get_if<RecordAtPit>(&action)) record_at_pit(session, yes->load, yes->bin);
+    if (const auto* come = std::get_if<ArriveAtPit>(&action)) arrive_at_pit(session, come->truck);
+    if (std::holds_alternative<RecordArrival>(action)) record_arrival(session);
+    if (const auto* lot = std::get_if<AskLotAtPit>(&action)) session.pit.lot_asked = lot->lot;
     if (std::holds_alternative<StopWork>(action)) {
         if (session.working) session.working->cancel();
         stop_ground(session.ground);
@@ -493,33 +444,54 @@ void act(Session& session, const Action& action) {
 
 }  // namespace
 
+namespace {
+
+void take_back_or_do_again(Session& session, bool back) {
+    // A result that waits for its yes is no record yet: what would be taken back is it.
+    if (back && session.room == Room::bench && session.bench && session.bench->view().asks_yes_or_no) {
+        session.bench->take({"no", LineFrom::keys});
+        return;
+    }
+    const auto do_it = [&session](const Action& one) { act(session, one); };
+    // A choice that came to nothing (its work was stopped, or failed) is none to take back.
+    const auto is_idle = [&session](const Deed* deed, const std::optional<Action> Deed::*way) {
+        return deed != nullptr && deed->is_choice() && !choice_of(session, *(deed->*way));
+    };
+    while (back && is_idle(session.history.next_back(), &Deed::back)) session.history.take_back({}, do_it);
+    while (!back && is_idle(session.history.next_again(), &Deed::again)) session.history.do_again({}, do_it);
+    const Deed* deed = back ? session.history.next_back() : session.history.next_again();
+    const bool of_records = deed != nullptr && !deed->is_choice();
+    const std::string what = deed == nullptr ? "" : deed->what;
+    const bool done =
+        back ? session.history.take_back(session.store, do_it) : session.history.do_again(session.store, do_it);
+    if (done && of_records) follow_history(session, what, back);
+    if (session.bench) session.bench->look_again();
+    // What was said there of a record stands no more: it says so below.
+    if (session.bench && done && of_records) session.bench->say(session.history.said());
+}
+
+}  // namespace
+
 void apply(Session& session, const Action& action) {
     const SpokenIn spoken_in(session.language);
     const bool back = std::holds_alternative<Undo>(action);
     if (back || std::holds_alternative<Redo>(action)) {
-        // A result that waits for its yes is no record yet: what would be taken back is it.
-        if (back && session.room == Room::bench && session.bench && session.bench->view().asks_yes_or_no) {
-            session.bench->take({"no", LineFrom::keys});
-            return;
-        }
-        const auto do_it = [&session](const Action& one) { act(session, one); };
-        // A choice that came to nothing (its work was stopped, or failed) is none to take back.
-        const auto is_idle = [&session](const Deed* deed, const std::optional<Action> Deed::*way) {
-            return deed != nullptr && deed->is_choice() && !choice_of(session, *(deed->*way));
-        };
-        while (back && is_idle(session.history.next_back(), &Deed::back)) session.history.take_back({}, do_it);
-        while (!back && is_idle(session.history.next_again(), &Deed::again)) session.history.do_again({}, do_it);
-        const Deed* const deed = back ? session.history.next_back() : session.history.next_again();
-        const bool of_records = deed != nullptr && !deed->is_choice();
-        const bool done =
-            back ? session.history.take_back(session.store, do_it) : session.history.do_again(session.store, do_it);
-        if (session.bench) session.bench->look_again();
-        // What was said there of a record stands no more: it says so below.
-        if (session.bench && done && of_records) session.bench->say(session.history.said());
-        return;
+        take_back_or_do_again(session, back);
+    } else {
+        if (auto choice = choice_of(session, action))
+            session.history.chosen(std::move(choice->what), choice->back, action);
+        act(session, action);
     }
-    if (auto choice = choice_of(session, action)) session.history.chosen(std::move(choice->what), choice->back, action);
-    act(session, action);
+    // What this window wrote is read at once, so that nothing takes it for somebody else's. The bench goes by its own
+    // records from strip to strip and does not ask for the answer: it is read when the store rests, or the bench is
+    // left.
+    if (session.room == Room::bench || !own_records_wait(session)) return;
+    session.looked_at = stamp_of(session.store);
+    start_work(session, spoken(words::reading_again));
+}
+
+bool own_records_wait(const Session& session) {
+    return session.history.writes() != session.writes_read;
 }
 
 bool collect(Session& session) {

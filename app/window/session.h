@@ -119,8 +119,9 @@ struct Session {
     bool looks_ahead = false;
     std::unique_ptr<Job<Answer>> ahead;
 
-    StoreStamp looked_at;        ///< the store's files when they were last looked at
-    bool store_changed = false;  ///< something was recorded that the answer does not know
+    StoreStamp looked_at;         ///< the store's files when they were last looked at
+    bool store_changed = false;   ///< something was recorded that the answer does not know
+    std::size_t writes_read = 0;  ///< of History::writes(), what the answer knows or will know when it is worked out
 };
 
 /// Opens the store and starts the first work.
@@ -145,6 +146,8 @@ bool collect(Session& session);
 bool look_at_store(Session& session, bool may_read);
 /// Whether a clock is on the screen that is to be seen running.
 bool clock_runs(const Session& session);
+/// Whether this window wrote something that is not being read again: only at the bench, until it is left.
+bool own_records_wait(const Session& session);
 /// Waits until nothing is running any more.
 void finish_work(Session& session);
 

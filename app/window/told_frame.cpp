@@ -33,7 +33,8 @@ bool is_in_sight(const DrawnText& text) {
 }  // namespace
 
 bool nothing_works(const Session& session) {
-    return !session.working && !session.fetching_hours && !session.teaching && !session.reading_years &&
+    const bool read = session.room == Room::bench || !own_records_wait(session);
+    return read && !session.working && !session.fetching_hours && !session.teaching && !session.reading_years &&
            !pit_works(session) && !ground_works(session.ground);
 }
 

@@ -105,6 +105,7 @@ class Planner {
         compare("own number against the limit", own_number_against_the_limit(problem_));
         compare("one bin per grower", one_bin_per_grower(problem_));
         note_what_binds();
+        note_given_away();
         plan_.value_in_money = problem_.prices.has_value();
         for (std::size_t b = 0; b < inside_.size(); ++b) plan_.bins.push_back(outlook(b));
         plan_.says = fmt::format(
@@ -279,6 +280,75 @@ class Planner {
         }
     };
 
+    /// "59.9 t are planned for W26-29, W26-30"
+    std::string planned_for(std::size_t b) const {
+        double mass_t = 0.0;
+        std::string names;
+        for (const Sent& one : inside_[b]) {
+            mass_t += one.mass_t;
+            names += (names.empty() ? "" : ", ") + problem_.grain[one.grain].name;
+        }
+        return fmt::format("{:.1f} t are planned for {}", mass_t, names);
+    }
+
+    /// What the plan puts into the bin leaves it no place there: it is kept apart from that, or there is no room
+    /// beside.
+    std::optional<Refusal> given_to_others(std::size_t g, std::size_t b, double mass_t) const {
+        using What = Binding::What;
+        const WaitingGrain& grain = problem_.grain[g];
+        const BinForPlan& bin = problem_.bins[b];
+        const std::string& name = bin.bin.bin;
+        if (!inside_[b].empty() && problem_.grain[inside_[b].front().grain].keep_apart != grain.keep_apart) {
+            const std::string& tag = problem_.grain[inside_[b].front().grain].keep_apart;
+            const std::string given = tag.empty()
+                                          ? fmt::format("{} is given to grain that is not {}", name, grain.keep_apart)
+                                          : fmt::format("{} is given to {}, which is kept apart", name, tag);
+            return Refusal{given + " in this plan: " + planned_for(b), given, Refusal::Kind::other, What::keep_apart};
+        }
+        const double room_t = bin.bin.capacity_t - content_t(b);
+        if ((grain.may_split ? std::min(mass_t, problem_.least_piece_t) : mass_t) <= room_t + room_slack_t)
+            return std::nullopt;
+        const std::string room = room_t < 0.05 ? fmt::format("{} is full", name)
+                                               : fmt::format("{} has room for {:.1f} t only", name, room_t);
+        return Refusal{inside_[b].empty() ? room : room + " in this plan: " + planned_for(b), room, Refusal::Kind::room,
+                       What::capacity};
+    }
+
+    /// Why grain is none for a bin on hold, which takes what is undecided for the best purpose that it is not over for;
+    /// empty where it is some.
+    std::string why_not_on_hold(std::size_t g) const {
+        std::string stands;
+        for (const Purpose purpose : best_first) {
+            const Clearing* best = best_state(g, purpose);
+            if (best == nullptr) continue;
+            if (best->state == ClearingState::undecided) return "";
+            const bool cleared = best->state == ClearingState::cleared;
+            stands += fmt::format("{}{} for {}", stands.empty() ? "" : " and ", cleared ? "cleared" : "over",
+                                  models::in_words(purpose));
+            if (cleared) break;
+        }
+        if (stands.empty()) return "no bin here has a limit for it";
+        return fmt::format("hold is for grain that is undecided, and {} is {}", problem_.grain[g].name, stands);
+    }
+
+    void note_given_away() {
+        for (std::size_t g = 0; g < problem_.grain.size(); ++g) {
+            const WaitingGrain& grain = problem_.grain[g];
+            if (grain.kind != GrainKind::load) continue;
+            const std::string not_on_hold = why_not_on_hold(g);
+            for (std::size_t b = 0; b < problem_.bins.size(); ++b) {
+                const BinForPlan& bin = problem_.bins[b];
+                if (std::any_of(inside_[b].begin(), inside_[b].end(), [&](const Sent& one) { return one.grain == g; }))
+                    continue;
+                if (bin.bin.purpose == Purpose::hold && !not_on_hold.empty())
+                    plan_.given_away.push_back({grain.name, bin.bin.bin, not_on_hold});
+                else if (const std::optional<Refusal> no = given_to_others(g, b, grain.mass_t);
+                         no && !inside_[b].empty())
+                    plan_.given_away.push_back({grain.name, bin.bin.bin, no->words});
+            }
+        }
+    }
+
     /// Why the bin does not take the grain beside all that the plan puts into it, its limit and clearing aside.
     Refusal refusal(std::size_t g, std::size_t b, double mass_t) const {
         using What = Binding::What;
@@ -288,25 +358,9 @@ class Planner {
             return Refusal::saying(std::move(no), Refusal::Kind::other,
                                    tag_kept(g, b) ? What::closed : What::keep_apart);
         }
-        const WaitingGrain& grain = problem_.grain[g];
+        if (std::optional<Refusal> given = given_to_others(g, b, mass_t)) return *std::move(given);
         const BinForPlan& bin = problem_.bins[b];
         const std::string& name = bin.bin.bin;
-        if (!inside_[b].empty() && problem_.grain[inside_[b].front().grain].keep_apart != grain.keep_apart) {
-            const std::string& tag = problem_.grain[inside_[b].front().grain].keep_apart;
-            if (tag.empty()) {
-                const std::string given = fmt::format("{} is given to grain that is not {}", name, grain.keep_apart);
-                return {given + " in this plan", given, Refusal::Kind::other, What::keep_apart};
-            }
-            return {fmt::format("{} is given to {} in this plan, which is kept apart", name, tag),
-                    fmt::format("{} is given to {}, which is kept apart", name, tag), Refusal::Kind::other,
-                    What::keep_apart};
-        }
-        const double room_t = bin.bin.capacity_t - content_t(b);
-        if ((grain.may_split ? std::min(mass_t, problem_.least_piece_t) : mass_t) > room_t + room_slack_t) {
-            return Refusal::saying(room_t < 0.05 ? fmt::format("{} is full", name)
-                                                 : fmt::format("{} has room for {:.1f} t only", name, room_t),
-                                   Refusal::Kind::room);
-        }
         if (bin.bin.purpose != Purpose::hold && bin.limit) {
             std::vector<Sent> with = inside_[b];
             with.push_back({g, b, mass_t});

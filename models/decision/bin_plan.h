@@ -97,6 +97,11 @@ struct UnplacedGrain {
     std::string reason;
     std::string in_short = {};
 };
+/// What the plan itself has against a load in a bin that no rule of the bin shuts: its room, or the bin, is planned for
+/// other grain, or it is no grain for a bin on hold. `reason` is a sentence without its full stop.
+struct GivenAway {
+    std::string name, bin, reason;
+};
 struct BinOutlook {
     std::string bin;
     double content_t = 0.0;
@@ -146,7 +151,8 @@ struct PlanProof {
 struct BinPlan {
     std::vector<Assignment> assignments;  ///< in the order of the grain
     std::vector<UnplacedGrain> unplaced;
-    std::vector<BinOutlook> bins;  ///< in the order of the bins, after the plan
+    std::vector<GivenAway> given_away;  ///< of loads, in their order: the bins they do not go to by the plan alone
+    std::vector<BinOutlook> bins;       ///< in the order of the bins, after the plan
     PlanScore score;
     std::vector<PlanScore> compared_with;
     bool value_in_money = false;

@@ -44,6 +44,7 @@ TEST_CASE("bins show tonnes against capacity, the limit and the chance in words,
 TEST_CASE("compact bins say what decides in few words and all of it to the pointer") {
     BinsFigure figure = samples::bins();
     figure.bins[0].coming = "W26-27, W26-28";
+    figure.bins[0].coming_t = 47.3;
     figure.compact = true;
     const Look look = look_for(1280, 800);
     RecordingPainter measure;
@@ -56,7 +57,7 @@ TEST_CASE("compact bins say what decides in few words and all of it to the point
     CHECK(least.height < 0.8 * full.height);
     RecordingPainter painter;
     draw_bins_figure(painter, least, figure, look);
-    CHECK(painter.says("Next: W26-27, W26-28"));
+    CHECK(painter.says("47.3 t planned: W26-27, W26-28"));
     CHECK(painter.texts_outside(least) == std::vector<std::string>{});
     CHECK(painter.texts_over_each_other() == std::vector<std::string>{});
     CHECK_THAT(bin_sentences(figure.bins[0]),

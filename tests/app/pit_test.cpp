@@ -247,7 +247,8 @@ TEST_CASE("loads wait by age, each with its state and what it waits for") {
     CHECK(queue.waiting[1].waits_for == "a probe");
     CHECK(queue.waiting[2].waits_for == "a decision");
     CHECK(queue.waiting[3].waits_for == "to be dumped");
-    CHECK(queue.waiting[3].told == "load L4 was directed and nothing of it was moved; the last word of it is 4 h old");
+    CHECK(queue.waiting[3].told ==
+          "load L4 was directed and nothing of it was moved; the last word of it is 4 h 00 min old");
     CHECK(queue.at_last_record);
     CHECK(queue.odd ==
           std::vector<std::string>{"load L5: its status still says arrived, and by the moves it was dumped",
@@ -296,6 +297,10 @@ TEST_CASE("a bin that was used against the advice is told with what that means u
     CHECK(queue.other_bins[0].means ==
           std::vector<std::string>{
               "load L1 (10.0 t) lies in bin S uncleared: its test T-G1 is over (over 1.0 mg/kg breaks the limit)"});
+    // It is of the season of its load: the queue of another harvest says nothing of it.
+    app::QueueSettings before;
+    before.season = 2025;
+    CHECK(app::queue_of_season(data, bins_of(data), before).other_bins.empty());
     moved(data, "M2", "L1", "H", july(10, 11), models::MoveKind::corrected);
     const app::QueueView after = queue_of(data);
     CHECK(after.other_bins[0].put_right);
@@ -534,4 +539,36 @@ TEST_CASE("the truck on the scale is told what each bin costs and whether a seco
     CHECK(next.second->clears + next.second->over < 1.0 + 1e-9);
     for (const app::BinChoice& choice : next.choices)
         if (choice.bin == "M1") CHECK(choice.against == choice.clearing.in_short);
+    // What another test is goes by what is recorded of the load.
+    CHECK_THAT(next.second_says, Catch::StartsWith("a first sample would clear it with a chance of "));
+    CHECK_THAT(mill.bins({"--next", "B3"}), Catch::Contains("A first sample would clear it"));
+    geo::Store store = geo::Store::open(mill.store);
+    geo::add_row(store, "samples", {{"sample", "SB3"}, {"stage", "truck"}, {"kind", "composite"}, {"load", "B3"}});
+    CHECK_THAT(mill.bins({"--next", "B3"}), Catch::Contains("The result of SB3 would clear it"));
+}
+
+TEST_CASE("a load over for food and undecided for feed is told of a sample for feed, in one voice") {
+    Mill mill("feed");
+    geo::Store store = geo::Store::open(mill.store);
+    geo::add_row(store, "limits",
+                 {{"limit_id", "feed-own"},
+                  {"limit_mg_per_kg", "4.2"},
+                  {"basis", "as_is"},
+                  {"purpose", "feed"},
+                  {"commodity", "wheat"},
+                  {"comparison", "over"},
+                  {"mixing", "forbidden"},
+                  {"jurisdiction", "own"},
+                  {"from", "2020-01-01"},
+                  {"kind", "contract"},
+                  {"source", "of this test"}});
+    geo::add_row(store, "bins", {{"bin", "F1"}, {"capacity_t", "60"}, {"purpose", "feed"}, {"limit_id", "feed-own"}});
+    const std::string said = mill.bins({"--next", "B2", "--explain"});
+    INFO(said);
+    std::string flat = said;
+    std::replace(flat.begin(), flat.end(), '\n', ' ');
+    CHECK_THAT(flat, Catch::Contains("A second sample would clear it for feed with a chance of"));
+    CHECK_THAT(flat, Catch::Contains("for food it does not lift a result over the limit"));
+    // The list of bins and the sentence of the plan are of one rule.
+    CHECK_THAT(flat, Catch::Contains("H1 (advised)"));
 }

@@ -86,7 +86,7 @@ run_line add "$line" samples sample=8807 stage=truck kind=composite load=T5 take
 for file in "$store" "$line"; do
     run_line add "$file" tests test=R8807 sample=8807 time="$now" don=0.3 unit=mg/kg
 done
-wait_for "the retest in the window" says "8807 read 0.30"
+wait_for "the retest in the window" says "8807 read 0.3 mg/kg"
 settle
 says Over || complain "a retest that reads low clears a load whose first test was over"
 picture retest

@@ -27,7 +27,7 @@ std::vector<BinLayer> blocks_of(const BinDrawing& bin) {
 namespace {
 
 double least_name_px(const Look& look) {
-    return std::max(look.least_text_px, 0.66 * look.text_px);
+    return std::max({look.least_text_px, 0.66 * look.text_px, std::min(9.0, 0.85 * look.text_px)});
 }
 
 double height_of_layer(const BinLayer& layer, const BinDrawing& bin, const Rect& body) {
@@ -36,7 +36,7 @@ double height_of_layer(const BinLayer& layer, const BinDrawing& bin, const Rect&
 }
 
 /// Names beside the layers, as near to them as they can stand; where even the smallest have no room, the thickest
-/// layers keep theirs and the others are counted.
+/// layers keep theirs, and that with the most DON, and the others are counted.
 void spread_names(LayerStack& stack, const Rect& body, const Look& look) {
     const auto count = static_cast<double>(stack.layers.size());
     stack.name_px = std::clamp(body.height / (name_pitch * count), least_name_px(look),
@@ -44,15 +44,17 @@ void spread_names(LayerStack& stack, const Rect& body, const Look& look) {
     const double pitch = name_pitch * stack.name_px;
     const auto room = static_cast<std::size_t>(std::max(1.0, body.height / pitch + 1e-6));
     if (stack.layers.size() > room) {
-        std::vector<double> heights;
-        for (const DrawnLayer& layer : stack.layers) heights.push_back(layer.band.height);
-        std::sort(heights.begin(), heights.end(), std::greater<>());
-        const double least = heights[room - 1];
-        std::size_t named = 0;
-        for (DrawnLayer& layer : stack.layers) {
-            layer.named = layer.band.height > least && named + 1 < room;
-            named += layer.named;
-        }
+        std::vector<DrawnLayer*> first;
+        for (DrawnLayer& layer : stack.layers) first.push_back(&layer);
+        const auto content = [](const DrawnLayer* layer) { return layer->grain.median_mg_per_kg.value_or(-1.0); };
+        const DrawnLayer* highest = *std::max_element(
+            first.begin(), first.end(), [&](const auto* a, const auto* b) { return content(a) < content(b); });
+        std::stable_sort(first.begin(), first.end(), [&](const DrawnLayer* a, const DrawnLayer* b) {
+            if ((a == highest) != (b == highest)) return a == highest;
+            return a->band.height > b->band.height;
+        });
+        const std::size_t named = room - 1;  // one row counts the others
+        for (std::size_t i = 0; i < first.size(); ++i) first[i]->named = i < named;
         stack.unnamed = static_cast<int>(stack.layers.size() - named);
     }
     std::vector<double> wanted;

@@ -10,6 +10,7 @@
 #include "app/drawing/figures/sheet.h"
 #include "app/drawing/numbers.h"
 #include "app/words.h"
+#include "models/words.h"
 
 namespace app::drawing {
 
@@ -109,28 +110,51 @@ void begin_large(std::vector<Sentence>& sentences) {
     }
 }
 
-/// What is said below a bin, a paragraph each.
+bool is_known(const BinDrawing& bin) {
+    return bin.mean_mg_per_kg && bin.low90_mg_per_kg && bin.high90_mg_per_kg;
+}
+bool is_known_with_planned(const BinDrawing& bin) {
+    return bin.planned_mean_mg_per_kg && bin.planned_low90_mg_per_kg && bin.planned_high90_mg_per_kg;
+}
+
+/// What is said below a bin, a paragraph each: what is now, then what would be with what is planned into it.
 std::vector<Sentence> sentences_of(const BinDrawing& bin) {
     std::vector<Sentence> sentences;
-    if (!bin.coming.empty()) sentences.push_back({spoken(words::bin_coming, bin.coming), Weight::bold, 3});
-    if (!bin.closed.empty()) sentences.push_back({spoken(words::bin_closed, bin.closed), Weight::bold, 6});
+    if (!bin.coming.empty())
+        sentences.push_back(
+            {spoken(words::bin_planned, fmt::format("{:.1f}", bin.coming_t), bin.coming), Weight::bold, 4});
+    if (!bin.closed.empty()) sentences.push_back({spoken(words::bin_closed, bin.closed), Weight::bold, 8});
     if (bin.hold) sentences.push_back({spoken(words::bin_on_hold), Weight::bold});
     if (bin.limit_mg_per_kg) sentences.push_back({with_unit(words::bin_limit, set_content_text(*bin.limit_mg_per_kg))});
     if (!bin.layers.empty()) {
-        if (!bin.mean_mg_per_kg)
+        if (!bin.mean_mg_per_kg) {
             sentences.push_back({spoken(words::bin_mean_unknown)});
-        else if (bin.low90_mg_per_kg && bin.high90_mg_per_kg)
-            sentences.push_back({spoken(words::bin_mean_interval, content_and_unit_text(*bin.mean_mg_per_kg),
-                                        content_interval_text(*bin.low90_mg_per_kg, *bin.high90_mg_per_kg))});
-        else
+        } else if (is_known(bin)) {
+            const std::string mean = content_and_unit_text(*bin.mean_mg_per_kg),
+                              interval = content_interval_text(*bin.low90_mg_per_kg, *bin.high90_mg_per_kg);
+            sentences.push_back({is_known_with_planned(bin) ? spoken(words::bin_now_interval, mean, interval)
+                                                            : spoken(words::bin_mean_interval, mean, interval)});
+        } else {
             sentences.push_back({spoken(words::bin_mean, content_and_unit_text(*bin.mean_mg_per_kg))});
+        }
         if (bin.limit_mg_per_kg)
             sentences.push_back({bin.exceedance ? spoken(words::bin_exceedance, percent_text(*bin.exceedance))
                                                 : spoken(words::bin_exceedance_unknown),
                                  Weight::bold});
     }
-    if (bin.rejection)
-        sentences.push_back({spoken(words::bin_rejection, percent_text(*bin.rejection)), Weight::regular, 2});
+    if (is_known_with_planned(bin)) {
+        sentences.push_back({spoken(words::bin_then_interval, content_and_unit_text(*bin.planned_mean_mg_per_kg),
+                                    content_interval_text(*bin.planned_low90_mg_per_kg, *bin.planned_high90_mg_per_kg)),
+                             Weight::regular, 3});
+        if (bin.planned_exceedance)
+            sentences.push_back({spoken(words::bin_then_exceedance, percent_text(*bin.planned_exceedance))});
+    }
+    if (bin.rejection) {
+        const std::string chance = percent_text(*bin.rejection);
+        sentences.push_back(
+            {bin.coming.empty() ? spoken(words::bin_rejection, chance) : spoken(words::bin_rejection_planned, chance),
+             Weight::regular, 4});
+    }
     const std::string note = bin.draw_off + (bin.draw_off.empty() || bin.note.empty() ? "" : "; ") + bin.note;
     if (!note.empty()) sentences.push_back({note});
     begin_large(sentences);
@@ -140,8 +164,10 @@ std::vector<Sentence> sentences_of(const BinDrawing& bin) {
 /// The same in few words, for bins that have little height: what decides, and what lies in it.
 std::vector<Sentence> short_sentences_of(const BinDrawing& bin) {
     std::vector<Sentence> sentences;
-    if (!bin.coming.empty()) sentences.push_back({spoken(words::bin_coming, bin.coming), Weight::bold, 2});
-    if (!bin.closed.empty()) sentences.push_back({spoken(words::bin_closed, bin.closed), Weight::bold, 2});
+    if (!bin.coming.empty())
+        sentences.push_back(
+            {spoken(words::bin_planned_short, fmt::format("{:.1f}", bin.coming_t), bin.coming), Weight::bold, 4});
+    if (!bin.closed.empty()) sentences.push_back({spoken(words::bin_closed, bin.closed), Weight::bold, 8});
     if (bin.hold) sentences.push_back({spoken(words::bin_on_hold_short), Weight::bold, 1});
     if (bin.limit_mg_per_kg) {
         const std::string limit = set_content_text(*bin.limit_mg_per_kg);
@@ -153,12 +179,20 @@ std::vector<Sentence> short_sentences_of(const BinDrawing& bin) {
                                      : spoken(words::bin_unknown_short, limit),
                                  Weight::bold, 2});
     }
-    if (!bin.layers.empty() && bin.mean_mg_per_kg && bin.low90_mg_per_kg && bin.high90_mg_per_kg)
+    if (!bin.layers.empty() && is_known(bin))
         sentences.push_back({spoken(words::bin_mean_interval, content_text(*bin.mean_mg_per_kg),
                                     content_interval_text(*bin.low90_mg_per_kg, *bin.high90_mg_per_kg)),
                              Weight::regular, 2});
-    if (bin.rejection)
-        sentences.push_back({spoken(words::bin_rejection_short, percent_text(*bin.rejection)), Weight::regular, 1});
+    if (is_known_with_planned(bin) && bin.planned_exceedance)
+        sentences.push_back({spoken(words::bin_then_short, percent_text(*bin.planned_exceedance),
+                                    content_text(*bin.planned_mean_mg_per_kg)),
+                             Weight::regular, 3});
+    if (bin.rejection) {
+        const std::string chance = percent_text(*bin.rejection);
+        sentences.push_back({bin.coming.empty() ? spoken(words::bin_rejection_short, chance)
+                                                : spoken(words::bin_rejection_planned_short, chance),
+                             Weight::regular, 2});
+    }
     if (!bin.note.empty()) sentences.push_back({bin.note, Weight::regular, 1});
     begin_large(sentences);
     return sentences;
@@ -355,6 +389,8 @@ Rect least_bins_area(const Painter& painter, double width, const BinsFigure& fig
 std::string bin_sentences(const BinDrawing& bin) {
     std::string all = spoken(words::bin_heading, bin.bin, bin.purpose) + ", " + fill_in_words(bin);
     for (const Sentence& sentence : sentences_of(bin)) all += "\n" + sentence.words;
+    if (bin.draw_off == models::in_words(models::DrawOff::unknown))
+        all += std::string("\n") + spoken(words::bin_draw_off_unknown);
     return all;
 }
 

@@ -33,8 +33,12 @@ struct BinDrawing {
     std::string note;                  ///< "keep apart: organic"; may be empty
     std::string draw_off = {};         ///< "first in, first out"; may be empty
     std::string coming = {};           ///< waiting loads that the plan sends here: "W26-27, W26-28"; may be empty
+    double coming_t = 0.0;             ///< of them
     /// Chance that a buyer's test of the bin reads over its limit, with what the plan sends here; none: not told.
     std::optional<double> rejection = std::nullopt;
+    /// The same of the whole content with what the plan sends here; none: nothing comes, or it is not known.
+    std::optional<double> planned_mean_mg_per_kg = std::nullopt, planned_low90_mg_per_kg = std::nullopt,
+                          planned_high90_mg_per_kg = std::nullopt, planned_exceedance = std::nullopt;
     std::optional<BinLayer> would_be = std::nullopt;  ///< a load that is not in it yet, dashed above what is
 };
 

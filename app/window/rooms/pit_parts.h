@@ -10,6 +10,17 @@ namespace app::window {
 double draw_truck_answer(RoomFrame& frame, const drawing::Rect& area);
 /// What is asked before a record is made, and its yes, which a hand alone can give.
 double draw_pit_question(RoomFrame& frame, const drawing::Rect& area);
+/// What is asked of a truck that has just come, and its yes, which a hand alone can give.
+double draw_arrival(RoomFrame& frame, const drawing::Rect& area);
+void toggle_arrival(RoomFrame& frame);
+/// A lot from a bin and what a buyer's test would make of it.
+double draw_lot(RoomFrame& frame, const drawing::Rect& area);
+/// No and yes far from one another, so that a second press where the question was opened presses no yes. Answers
+/// whether a hand said yes, by the pointer or F9 that is held.
+enum class HandSays { nothing, no, yes };
+class ButtonRow;
+HandSays draw_no_and_yes(RoomFrame& frame, ButtonRow& row, double width, const std::string& name,
+                         const std::string& yes);
 /// Other limits, prices and caps, and which loads would go elsewhere by them.
 double draw_what_if(RoomFrame& frame, const drawing::Rect& area);
 /// The trucks that wait, what has to be looked at, and those that are gone. Fills its place and scrolls.
@@ -29,6 +40,8 @@ class ButtonRow {
     void text(const std::string& words, double before = 0.0);
     /// A box for typing; true where what is in it was changed.
     bool box(const std::string& place, std::string& text, double width, bool focus = false);
+    double x() const { return x_; }
+    double y() const { return y_; }
     void new_line();
     /// Goes on at the left, from there down.
     void move_to(double top);

@@ -58,7 +58,7 @@ std::string place_in_words(const SeasonView& view, const std::string& load) {
 
 struct QueuePen {
     RoomFrame& frame;
-    double x, width, y;
+    double x, width, y, top = 0.0;
 
     void heading(const char* words_of_it) {
         ImguiPainter painter = screen_painter(frame);
@@ -91,14 +91,19 @@ void draw_row(QueuePen& pen, const QueuedLoad& row, const models::Stamp& now) {
     const bool hovered = ImGui::IsItemHovered();
     frame.places.mark_last_item("load " + row.load);
     if (pressed) frame.actions.emplace_back(ChooseLoad{row.load});
-    if (hovered) show_tip(row.advice + (row.told.empty() ? "" : "\n" + row.told));
+    if (hovered)
+        show_tip(row.advice + (row.told.empty() ? "" : "\n" + row.told) + "\n" + spoken(words::pit_tip_load_and_field));
     ImguiPainter painter = screen_painter(frame);
     const bool here = row.load == pit.load;
     if (here || hovered) painter.rect({place.x, place.y, place.width, height - em * 0.2}, theme.panel);
     if (here) {
         painter.rect({place.x, place.y, em * 0.3, height - em * 0.2}, theme.accent);
         if (frame.views.pit.scroll_to == row.load) {
-            ImGui::SetScrollHereY(0.3F);
+            // Only where it is out of sight, and then by whole rows: the edge of the list cuts none.
+            const double list_top = static_cast<double>(ImGui::GetWindowPos().y);
+            const bool in_sight = place.y >= list_top - 1.0 &&
+                                  place.y + height <= list_top + static_cast<double>(ImGui::GetWindowHeight()) + 1.0;
+            if (!in_sight) ImGui::SetScrollY(static_cast<float>(std::max(0.0, place.y - pen.top - 2.0 * height)));
             frame.views.pit.scroll_to.clear();
         }
     }
@@ -140,38 +145,41 @@ void draw_row(QueuePen& pen, const QueuedLoad& row, const models::Stamp& now) {
     pen.y += height;
 }
 
-std::size_t how_many_to_look_at(const QueueView& queue) {
-    const auto told = std::count_if(queue.waiting.begin(), queue.waiting.end(),
-                                    [](const QueuedLoad& row) { return !row.told.empty(); });
-    return queue.late.size() + queue.frozen.size() + queue.other_bins.size() + queue.odd.size() +
-           static_cast<std::size_t>(told);
-}
-
-void draw_what_to_look_at(QueuePen& pen, const QueueView& queue) {
-    if (how_many_to_look_at(queue) == 0) return;
-    if (std::exchange(pen.frame.views.pit.to_look_at, false))
-        ImGui::SetScrollFromPosY(static_cast<float>(pen.y) - ImGui::GetWindowPos().y, 0.0F);
-    pen.heading(spoken(words::pit_look_at));
-    const double from = pen.y;
+/// What has to be looked at, one entry a thing: as many as the head of the queue counts.
+struct ToLookAt {
+    std::string words;
+    bool strong = false;
+};
+std::vector<ToLookAt> things_to_look_at(const QueueView& queue) {
+    std::vector<ToLookAt> all;
     for (const LateResult& late : queue.late)
-        pen.line(late.bin == "out"
-                     ? spoken(words::pit_late_out, late.load, drawing::set_number_text(late.mass_t), late.says)
-                     : spoken(words::pit_late, late.load, drawing::set_number_text(late.mass_t), late.bin, late.says,
-                              day_and_minute(late.read)),
-                 late.over);
-    for (const FrozenBin& bin : queue.frozen) pen.line(spoken(words::pit_frozen, bin.bin, bin.because), true);
+        all.push_back({late.bin == "out" ? spoken(words::pit_late_out, late.load, mass_text(late.mass_t), late.says)
+                                         : spoken(words::pit_late, late.load, mass_text(late.mass_t), late.bin,
+                                                  late.says, day_and_minute(late.read)),
+                       late.over});
+    for (const FrozenBin& bin : queue.frozen) all.push_back({spoken(words::pit_frozen, bin.bin, bin.because), true});
     for (const OtherBinUsed& used : queue.other_bins) {
         const bool away = used.to == "out";  // nothing of it can be put right in a bin
         const std::string why = used.put_right && !away ? spoken(words::pit_put_right) : used.reason;
         const std::string because = why.empty() ? "" : spoken(words::pit_other_because, why);
-        pen.line(away ? spoken(words::pit_other_away, used.move, used.load, used.advised, because)
-                      : spoken(words::pit_other_bin, used.move, used.load, used.to, used.advised, because));
-        for (const std::string& means : used.means)
-            pen.line(spoken(words::pit_other_bin_means, used.move, means), true);
+        std::string entry = away ? spoken(words::pit_other_away, used.move, used.load, used.advised, because)
+                                 : spoken(words::pit_other_bin, used.move, used.load, used.to, used.advised, because);
+        for (const std::string& means : used.means) entry = spoken(words::pit_look_at_entry, entry, means);
+        all.push_back({std::move(entry), !used.means.empty()});
     }
     for (const QueuedLoad& row : queue.waiting)
-        if (!row.told.empty()) pen.line(row.told);
-    for (const std::string& odd : queue.odd) pen.line(odd);
+        if (!row.told.empty()) all.push_back({row.told, false});
+    for (const std::string& odd : queue.odd) all.push_back({odd, false});
+    return all;
+}
+
+void draw_what_to_look_at(QueuePen& pen, const std::vector<ToLookAt>& things) {
+    if (things.empty()) return;
+    if (std::exchange(pen.frame.views.pit.to_look_at, false))
+        ImGui::SetScrollFromPosY(static_cast<float>(pen.y) - ImGui::GetWindowPos().y, 0.0F);
+    pen.heading(spoken(words::pit_look_at));
+    const double from = pen.y;
+    for (const ToLookAt& one : things) pen.line(one.words, one.strong);
     pen.frame.places.mark("look at", {pen.x, from, pen.width, pen.y - from});
 }
 
@@ -201,9 +209,9 @@ void draw_gone(QueuePen& pen, const SeasonView& view) {
         } else {
             painter.rect({pen.x, y - side / 2.0, side, side}, theme.ink);
         }
-        std::string text = spoken(words::pit_gone_row, move.from,
-                                  away ? spoken(words::pit_gone_away) : spoken(words::pit_gone_to, move.to),
-                                  drawing::set_number_text(move.mass_t));
+        std::string text =
+            spoken(words::pit_gone_row, move.from,
+                   away ? spoken(words::pit_gone_away) : spoken(words::pit_gone_to, move.to), mass_text(move.mass_t));
         if (!move.advised_bin.empty() && move.advised_bin != move.to)
             text += "   " + spoken(words::pit_gone_other, move.advised_bin);
         text += "   " + day_and_minute(move.time);
@@ -243,8 +251,27 @@ void draw_pit_queue(RoomFrame& frame, const Rect& area) {
     const double em = frame.brushes.fonts.text_px();
     draw_find(frame, area);
     double find = static_cast<double>(ImGui::GetFrameHeight()) + em * 0.4;
-    if (const std::size_t count = how_many_to_look_at(pit.plan->queue); count > 0) {
-        ImguiPainter painter = screen_painter(frame);
+    const std::vector<ToLookAt> things = things_to_look_at(pit.plan->queue);
+    ImguiPainter painter = screen_painter(frame);
+    {
+        ButtonRow row(frame, area.x, area.y + find, area.width);
+        if (row.button(spoken(words::pit_arrival), "truck arrives", spoken(words::pit_tip_arrival), false,
+                       pit.arrives.has_value()))
+            toggle_arrival(frame);
+        find += static_cast<double>(ImGui::GetFrameHeight()) + em * 0.4;
+    }
+    // What was recorded of a truck that does not stand on the scale any more: it names that truck.
+    if (!pit.said.empty() && pit.said_of != pit.load) {
+        const double from = area.y + find;
+        double y = drawing::paragraph(painter, area.x, from, pit.said, em, area.width, frame.brushes.theme.ink,
+                                      Weight::bold, 4);
+        for (const std::string& caution : pit.cautions)
+            y = drawing::paragraph(painter, area.x, y, spoken(words::pit_caution, caution), em * 0.88, area.width,
+                                   frame.brushes.theme.ink, Weight::regular, 4);
+        frame.places.mark("said", {area.x, from, area.width, y - from});
+        find += y - from + em * 0.4;
+    }
+    if (const std::size_t count = things.size(); count > 0) {
         const drawing::Theme& theme = frame.brushes.theme;
         ImGui::SetCursorScreenPos({static_cast<float>(area.x), static_cast<float>(area.y + find)});
         if (ImGui::InvisibleButton("to look at", {static_cast<float>(area.width), static_cast<float>(em * 1.5)}))
@@ -263,16 +290,20 @@ void draw_pit_queue(RoomFrame& frame, const Rect& area) {
     const ImVec2 from = ImGui::GetCursorScreenPos();
     QueuePen pen{frame, static_cast<double>(from.x), list.width - static_cast<double>(ImGui::GetStyle().ScrollbarSize),
                  static_cast<double>(from.y)};
-    const double top = pen.y;
+    const double top = pen.top = pen.y;
     const QueueView& queue = pit.plan->queue;
     if (queue.waiting.empty()) {
         pen.heading(spoken(words::queue));
         pen.line(spoken(words::no_queue), true);
         frame.places.mark("no trucks", {pen.x, top, pen.width, pen.y - top});
     }
+    if (frame.views.pit.on_the_left != pit.load) {
+        frame.views.pit.on_the_left = pit.load;
+        frame.views.pit.scroll_to = pit.load;
+    }
     const models::Stamp now = frame.session.clock();
     for (const QueuedLoad& row : queue.waiting) draw_row(pen, row, now);
-    draw_what_to_look_at(pen, queue);
+    draw_what_to_look_at(pen, things);
     draw_gone(pen, pit.plan->view());
     ImGui::SetCursorScreenPos(from);
     ImGui::Dummy({static_cast<float>(pen.width), static_cast<float>(pen.y - top)});

@@ -1,5 +1,6 @@
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 #include <fmt/format.h>
 #include <imgui.h>
@@ -48,11 +49,22 @@ void draw_bins(RoomFrame& frame, const Rect& area, const drawing::BinsFigure& wh
     ImGui::SetCursorScreenPos({static_cast<float>(drawn.x), static_cast<float>(drawn.y)});
     ImGui::Dummy({static_cast<float>(drawn.width), static_cast<float>(drawn.height)});
     if (!ImGui::IsItemHovered()) return;
+    const bool pressed = ImGui::IsMouseClicked(ImGuiMouseButton_Left);
     const ImVec2 pointer = ImGui::GetIO().MousePos;
     const drawing::Point at{static_cast<double>(pointer.x), static_cast<double>(pointer.y)};
     const std::string layer = drawing::layer_sentence_under(painter, drawn, figure, look, at);
-    if (const auto bin = drawing::bin_under(painter, drawn, figure, look, at))
-        show_tip((layer.empty() ? "" : layer + "\n") + drawing::bin_sentences(figure.bins[*bin]));
+    const auto bin = drawing::bin_under(painter, drawn, figure, look, at);
+    if (!bin) return;
+    show_tip((layer.empty() ? "" : layer + "\n") + drawing::bin_sentences(figure.bins[*bin]) + "\n" +
+             spoken(words::pit_tip_lot));
+    const PitPanel& pit = frame.session.pit;
+    if (!pressed || pit.asks || pit.arrives) return;
+    PitViews& views = frame.views.pit;
+    if (views.lot_t.empty()) views.lot_t = "25";  // a usual lorry; common practice, no source
+    views.lot_refused.clear();
+    views.to_the_top = true;
+    const double before_t = pit.lot_asked ? pit.lot_asked->lot_t : 25.0;
+    frame.actions.emplace_back(AskLotAtPit{LotAsked{figure.bins[*bin].bin, before_t}});
 }
 
 /// The truck on the scale, what is asked of it, and the bins.
@@ -68,11 +80,19 @@ void draw_scale(RoomFrame& frame, const Rect& whole) {
     const double left = static_cast<double>(from.x), top = static_cast<double>(from.y),
                  width = area.width - static_cast<double>(ImGui::GetStyle().ScrollbarSize) - em * 0.3;
     double y = top;
-    if (pit.asks)
+    // What is new on this side begins at its top: its first line says which truck it is of.
+    const std::string of = pit.arrives ? "arrival" : (pit.asks ? "question of " : "truck ") + pit.load;
+    if (std::exchange(frame.views.pit.on_the_right, of) != of || std::exchange(frame.views.pit.to_the_top, false))
+        ImGui::SetScrollY(0.0F);
+    if (pit.arrives) {
+        y = draw_arrival(frame, {left, y, width, area.height});
+    } else if (pit.asks) {
         y = draw_pit_question(frame, {left, y, width, area.height});
-    else
+    } else {
         y = draw_truck_answer(frame, {left, y, width, area.height});
-    if (!pit.asks) y = draw_what_if(frame, {left, y, width, area.height});
+        y = draw_what_if(frame, {left, y, width, area.height});
+        y = draw_lot(frame, {left, y, width, area.height});
+    }
     const bool weighed = pit.truck && pit.truck->of == pit.plan && pit.truck->load == pit.load;
     const bool elsewhere = weighed && pit.asks && pit.asks->kind == PitQuestion::Kind::decision;
     drawing::BinsFigure figure = elsewhere ? pit.truck->figure_with(pit.asks->bin)
@@ -101,10 +121,17 @@ void take_pit_keys(RoomFrame& frame) {
         views.gate.forget_held();
         frame.actions.emplace_back(AskAtPit{std::move(question)});
     };
-    if (!pit.asks || !nobody_is_choosing()) views.gate.forget_held();
+    if ((!pit.asks && !pit.arrives) || !nobody_is_choosing()) views.gate.forget_held();
+    // Also out of a box: the first press means no.
+    const bool escapes = views.keys.presses(ImGui::GetKeyIndex(ImGuiKey_Escape)) > 0 && !a_list_is_open();
+    if (pit.arrives) {
+        if (escapes || presses(frame, 'A') % 2 == 1) frame.actions.emplace_back(ArriveAtPit{});
+        if (presses(frame, 'E') > 0) views.pit.focus_arrival = true;
+        return;
+    }
     const bool weighed = pit.truck && pit.truck->next && pit.truck->load == pit.load;
     if (pit.asks) {
-        if (presses_of(frame, ImGuiKey_Escape) > 0) frame.actions.emplace_back(DropQuestion{});
+        if (escapes) frame.actions.emplace_back(DropQuestion{});
         if (presses(frame, 'E') > 0) views.pit.focus_box = true;
         if (presses(frame, 'B') % 2 == 1 && weighed && pit.asks->kind == PitQuestion::Kind::decision) {
             std::vector<std::string> bins;
@@ -123,6 +150,7 @@ void take_pit_keys(RoomFrame& frame) {
         views.pit.scroll_to = *load;
     }
     if (presses(frame, 'F') > 0) views.pit.focus_find = true;
+    if (presses(frame, 'A') % 2 == 1) toggle_arrival(frame);
     if (presses(frame, 'W') % 2 == 1) views.pit.what_if = !views.pit.what_if;
     if (!weighed) return;
     if (presses(frame, 'R') > 0) ask(question_of(session, ""));

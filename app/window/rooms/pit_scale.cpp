@@ -6,6 +6,7 @@
 #include <imgui.h>
 
 #include "app/drawing/chart.h"
+#include "app/drawing/content_unit.h"
 #include "app/drawing/numbers.h"
 #include "app/pit_words.h"
 #include "app/window/rooms/pit_parts.h"
@@ -41,6 +42,14 @@ const char* state_in_words(models::ClearingState state) {
             return spoken(words::pit_state_undecided);
     }
     return "";
+}
+
+std::string tip_of_state(const PitTruck& truck) {
+    const char* state = truck.state == models::ClearingState::cleared ? spoken(words::pit_tip_cleared)
+                        : truck.state == models::ClearingState::over  ? spoken(words::pit_tip_over)
+                                                                      : spoken(words::pit_tip_undecided);
+    return std::string(state) + "\n" + truck.reason + (truck.reason.empty() ? "" : ".\n") +
+           spoken(words::pit_tip_load_and_field);
 }
 
 /// A sign for each state, told apart by its form alone.
@@ -102,10 +111,11 @@ std::string samples_of_truck(const SeasonData& data, const std::string& load) {
             const std::string number = (test.reading == models::Reading::above   ? "> "
                                         : test.reading == models::Reading::below ? "< "
                                                                                  : "") +
-                                       drawing::number_text(test.don_mg_per_kg);
-            all += (all.empty() ? "" : ", ") + (test.reading == models::Reading::invalid
-                                                    ? spoken(words::pit_sample_void, name)
-                                                    : spoken(words::pit_sample_read, name, number));
+                                       drawing::set_content_text(test.don_mg_per_kg);
+            all += (all.empty() ? "" : ", ") +
+                   (test.reading == models::Reading::invalid
+                        ? spoken(words::pit_sample_void, name)
+                        : spoken(words::pit_sample_read_in, name, number, drawing::name_of(drawing::shown_unit())));
         }
         if (!read && grain.taken == s) all += (all.empty() ? "" : ", ") + spoken(words::pit_sample_unread, name);
     }
@@ -115,7 +125,7 @@ std::string samples_of_truck(const SeasonData& data, const std::string& load) {
 std::string second_best_of(const NextLoad& next) {
     const BinChoice *best = choice_named(next, next.advised), *second = nullptr;
     for (const BinChoice& choice : next.choices)
-        if (choice.against.empty() && !choice.advised && second == nullptr) second = &choice;
+        if (choice.against.empty() && choice.given.empty() && !choice.advised && second == nullptr) second = &choice;
     if (next.advised.empty()) return "";
     if (second == nullptr) return spoken(words::pit_second_none);
     std::string text = spoken(words::pit_second_best, second->bin, models::in_words(second->purpose));
@@ -146,7 +156,7 @@ double draw_news(RoomFrame& frame, const Rect& area) {
                                theme.accent, Weight::bold);
         frame.places.mark("refused", {area.x, area.y, area.width, y - area.y});
     }
-    if (!pit.said.empty() && !pit.asks) {
+    if (!pit.said.empty() && !pit.asks && pit.said_of == pit.load) {
         const double from = y;
         y = drawing::paragraph(painter, area.x, y, pit.said, em, area.width, theme.ink, Weight::bold);
         for (const std::string& caution : pit.cautions)
@@ -182,7 +192,11 @@ double draw_large_answer(RoomFrame& frame, const PitTruck& truck, const Rect& ar
                     theme.ink);
     x += size * 1.05;
     painter.text({x, y}, place, size, theme.ink, Align::left, Weight::bold);
-    frame.places.mark("answer", {area.x, area.y, area.width, y - area.y + size * 0.3});
+    const Rect place_of_answer{area.x, area.y, area.width, y - area.y + size * 0.3};
+    frame.places.mark("answer", place_of_answer);
+    ImGui::SetCursorScreenPos({static_cast<float>(area.x), static_cast<float>(area.y)});
+    ImGui::Dummy({static_cast<float>(area.width), static_cast<float>(place_of_answer.height)});
+    if (ImGui::IsItemHovered()) show_tip(tip_of_state(truck));
     return y + size * 0.35;
 }
 
@@ -278,6 +292,29 @@ bool ButtonRow::box(const std::string& name, std::string& text, double width, bo
     return changed;
 }
 
+HandSays draw_no_and_yes(RoomFrame& frame, ButtonRow& row, double width, const std::string& name,
+                         const std::string& yes) {
+    const double em = frame.brushes.fonts.text_px();
+    const float no_width = ImGui::CalcTextSize(spoken(words::pit_no)).x + 2.0F * ImGui::GetStyle().FramePadding.x;
+    const float yes_width = ImGui::CalcTextSize(yes.c_str()).x + 2.0F * ImGui::GetStyle().FramePadding.x;
+    if (row.button(spoken(words::pit_no), name + " no", nullptr)) return HandSays::no;
+    const double gap = width - static_cast<double>(no_width + yes_width) - em * 1.2;
+    if (gap > 0.0) row.place(gap);
+    const bool pressed = row.button(yes, name + " yes", spoken(words::pit_tip_yes), true);
+    const auto held = nobody_is_choosing() ? frame.views.gate.held_for(GLFW_KEY_F9) : KeyGate::Clock::duration::zero();
+    const double share = std::min(1.0, std::chrono::duration<double>(held) / hold_to_confirm);
+    const ImVec2 low = ImGui::GetItemRectMin(), high = ImGui::GetItemRectMax();
+    if (share > 0.0) {
+        ImguiPainter painter = screen_painter(frame);
+        painter.rect({static_cast<double>(low.x), static_cast<double>(high.y) + em * 0.1,
+                      static_cast<double>(high.x - low.x) * share, em * 0.25},
+                     frame.brushes.theme.ink);
+    }
+    const bool confirmed = held >= hold_to_confirm;
+    if (confirmed) frame.views.gate.forget_held();
+    return pressed || confirmed ? HandSays::yes : HandSays::nothing;
+}
+
 double draw_truck_answer(RoomFrame& frame, const Rect& area) {
     const Session& session = frame.session;
     const PitPanel& pit = session.pit;
@@ -314,13 +351,26 @@ double draw_truck_answer(RoomFrame& frame, const Rect& area) {
     const NextLoad& next = *truck.next;
     y = draw_large_answer(frame, truck, {area.x, y, area.width, 0.0});
     y = drawing::paragraph(painter, area.x, y, with_capital(truck.in_short) + ".", em * 1.25, area.width, theme.ink,
-                           Weight::bold, 2);
+                           Weight::bold, 3);
     const std::string second_best = second_best_of(next);
     if (!second_best.empty())
         y = drawing::paragraph(painter, area.x, y, second_best, em * 1.1, area.width, theme.ink, Weight::regular, 2);
+    if (next.advised.empty())
+        for (const BinChoice& choice : next.choices) {
+            if (choice.purpose != models::Purpose::hold) continue;
+            const std::string& why = choice.against.empty() ? choice.given : choice.against;
+            if (why.empty()) continue;
+            const double from = y;
+            y = drawing::paragraph(painter, area.x, y, spoken(words::pit_why_not_hold, why), em * 1.1,
+                                   area.width, theme.ink, Weight::regular, 4);
+            frame.places.mark("why not hold", {area.x, from, area.width, y - from});
+        }
     if (!next.second_says.empty())
         y = drawing::paragraph(painter, area.x, y, with_capital(next.second_says) + ".", em * 1.1, area.width,
-                               theme.ink, Weight::regular, 3);
+                               theme.ink, Weight::regular, 4);
+    if (drawing::shown_unit() != drawing::ContentUnit::mg_per_kg)
+        y = drawing::paragraph(painter, area.x, y, spoken(words::pit_other_unit), em, area.width, theme.soft_ink,
+                               Weight::regular, 2);
     y = drawing::paragraph(painter, area.x, y, samples_of_truck(data, pit.load), em, area.width, theme.soft_ink,
                            Weight::regular, 2);
     if (const std::string none = why_no_strips(data, session.clock()); !none.empty()) {
@@ -362,6 +412,11 @@ double draw_pit_question(RoomFrame& frame, const Rect& area) {
     const double x = area.x + em * 0.8, width = area.width - em * 1.6;
     const bool of_bin = question.kind == PitQuestion::Kind::decision;
     double y = area.y + em * 0.6;
+    if (pit.truck && pit.truck->load == question.load && pit.truck->next)
+        y = drawing::paragraph(
+            painter, x, y,
+            fmt::format("{}: {}; {}", question.load, state_in_words(pit.truck->state), pit.truck->in_short), em * 1.1,
+            width, theme.soft_ink, Weight::bold, 3);
     const double sentence_top = y;
     y = drawing::paragraph(painter, x, y, question_in_words(session, question), em * (frame.tight ? 1.3 : 1.7), width,
                            theme.ink, Weight::bold);
@@ -371,8 +426,12 @@ double draw_pit_question(RoomFrame& frame, const Rect& area) {
     if (of_bin && pit.truck && pit.truck->next) {
         row.text(spoken(words::pit_bins_to_choose));
         for (const BinChoice& choice : pit.truck->next->choices) {
-            const std::string label = choice.against.empty() ? choice.bin : spoken(words::pit_against_mark, choice.bin);
-            const std::string tip = choice.against.empty() ? models::in_words(choice.purpose) : choice.against;
+            const std::string label = !choice.against.empty() ? spoken(words::pit_against_mark, choice.bin)
+                                      : !choice.given.empty() ? spoken(words::pit_given_mark, choice.bin)
+                                                              : choice.bin;
+            const std::string tip = !choice.against.empty() ? choice.against
+                                    : !choice.given.empty() ? spoken(words::pit_given, choice.given)
+                                                            : models::in_words(choice.purpose);
             if (row.button(label, "bin " + choice.bin, tip.c_str(), false, question.bin == choice.bin)) {
                 question.bin = choice.bin;
                 changed = true;
@@ -385,6 +444,12 @@ double draw_pit_question(RoomFrame& frame, const Rect& area) {
         row.new_line();
     }
     const std::string rule = rule_against(session, question);
+    if (const std::string given = plan_against(session, question); rule.empty() && !given.empty()) {
+        const double from = row.bottom() - static_cast<double>(ImGui::GetFrameHeight()) + em * 0.1;
+        y = drawing::paragraph(painter, x, from, spoken(words::pit_given, given), em, width, theme.ink, Weight::bold);
+        frame.places.mark("plan against", {x, from, width, y - from});
+        row.move_to(y + em * 0.3);
+    }
     if (!rule.empty()) {
         y = drawing::paragraph(painter, x, row.bottom() - static_cast<double>(ImGui::GetFrameHeight()) + em * 0.1,
                                spoken(words::pit_rule, rule), em, width, theme.accent, Weight::bold);
@@ -409,24 +474,9 @@ double draw_pit_question(RoomFrame& frame, const Rect& area) {
         frame.views.gate.forget_held();  // it was held for another question
     }
     row.new_line();
-    // No stands where the buttons were that opened the question, and yes far from them: a second press of one of those
-    // presses no yes.
-    const float no_width = ImGui::CalcTextSize(spoken(words::pit_no)).x + 2.0F * ImGui::GetStyle().FramePadding.x;
-    const float yes_width = ImGui::CalcTextSize(spoken(words::pit_yes)).x + 2.0F * ImGui::GetStyle().FramePadding.x;
-    if (row.button(spoken(words::pit_no), "question no", nullptr)) frame.actions.emplace_back(DropQuestion{});
-    const double gap = width - static_cast<double>(no_width + yes_width) - em * 1.2;
-    if (gap > 0.0) row.place(gap);
-    const bool pressed = row.button(spoken(words::pit_yes), "question yes", spoken(words::pit_tip_yes), true);
-    const auto held = nobody_is_choosing() ? frame.views.gate.held_for(GLFW_KEY_F9) : KeyGate::Clock::duration::zero();
-    const double share = std::min(1.0, std::chrono::duration<double>(held) / hold_to_confirm);
-    const ImVec2 low = ImGui::GetItemRectMin(), high = ImGui::GetItemRectMax();
-    if (share > 0.0)
-        painter.rect({static_cast<double>(low.x), static_cast<double>(high.y) + em * 0.1,
-                      static_cast<double>(high.x - low.x) * share, em * 0.25},
-                     theme.ink);
-    const bool confirmed = held >= hold_to_confirm;
-    if (confirmed) frame.views.gate.forget_held();
-    if ((pressed || confirmed) && !changed) frame.actions.emplace_back(RecordAtPit{question.load, question.bin});
+    const HandSays says = draw_no_and_yes(frame, row, width, "question", spoken(words::pit_yes));
+    if (says == HandSays::no) frame.actions.emplace_back(DropQuestion{});
+    if (says == HandSays::yes && !changed) frame.actions.emplace_back(RecordAtPit{question.load, question.bin});
     y = row.bottom() + em * 0.6;
     const std::string not_yet = why_not_yet(session, question);
     if (!pit.refused.empty())

@@ -97,6 +97,28 @@ TEST_CASE("no way that keeps to the rules serves the aims of a plan better than 
     CHECK(unlike_first_come > 10);  // the choice was put to the test
 }
 
+TEST_CASE("what is over for food and cleared for feed is told why hold does not take it") {
+    models::BinPlanProblem problem;
+    problem.bins = {bin_of("S", Purpose::food, 200.0, 1.0), bin_of("F", Purpose::feed, 60.0, 4.0),
+                    bin_of("H", Purpose::hold, 60.0, std::nullopt)};
+    problem.bins[1].closed = true;
+    problem.bins[1].closed_reason = "of a test";
+    auto grain = load_of("L", 6.4);
+    models::OwnResult result;
+    result.don_mg_per_kg = 1.3;
+    result.test = "T1";
+    grain.results = {result};
+    problem.grain = {grain};
+    problem.draws_mg_per_kg = contents(1.3, 0.1, 1);
+    const auto plan = models::plan_bins(problem);
+    REQUIRE(plan.unplaced.size() == 1);
+    CHECK_THAT(plan.unplaced[0].in_short, Catch::EndsWith("F is closed"));
+    REQUIRE(plan.given_away.size() == 1);
+    CHECK(plan.given_away[0].bin == "H");
+    CHECK(plan.given_away[0].reason ==
+          "hold is for grain that is undecided, and L is over for food and cleared for feed");
+}
+
 TEST_CASE("a hold bin is not given to a class before the loads behind it are seen") {
     // Two durum loads come first; the one hold bin would then be closed to five loads of wheat.
     models::BinPlanProblem problem;
@@ -125,8 +147,21 @@ TEST_CASE("a hold bin is not given to a class before the loads behind it are see
     CHECK(plan.unplaced[0].name == "D1");
     CHECK_THAT(plan.unplaced[0].reason, Catch::Contains("no hold bin takes it (H is given to grain that is not durum"));
     CHECK_THAT(plan.unplaced[0].in_short, Catch::EndsWith("sample; H is given to grain that is not durum"));
-    CHECK_THAT(plan.unplaced[1].reason, Catch::Contains("no hold bin takes it (H has room for 3.0 t only)"));
+    CHECK_THAT(plan.unplaced[1].reason,
+               Catch::Contains("no hold bin takes it (H has room for 3.0 t only in this plan: 57.0 t are planned for "
+                               "W2, W3, W4)"));
     CHECK_THAT(plan.unplaced[1].in_short, Catch::EndsWith("sample; no room on hold"));
+    // The same stands beside the bin, for whoever looks there.
+    const auto given = [](const models::BinPlan& made, const std::string& name, const std::string& bin) {
+        for (const models::GivenAway& one : made.given_away)
+            if (one.name == name && one.bin == bin) return one.reason;
+        return std::string();
+    };
+    CHECK(given(plan, "D1", "H") ==
+          "H is given to grain that is not durum in this plan: 57.0 t are planned for W2, W3, W4");
+    CHECK(given(plan, "W1", "H") == "H has room for 3.0 t only in this plan: 57.0 t are planned for W2, W3, W4");
+    CHECK(given(plan, "W2", "H").empty());
+    CHECK(given(plan, "W1", "S").empty());
     // Beside a full bin, one that is empty and shut to the load is what is to be told.
     problem.bins.push_back(bin_of("F", Purpose::hold, 5.0, std::nullopt));
     CHECK_THAT(models::plan_bins(problem).unplaced[0].in_short,

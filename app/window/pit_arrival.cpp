@@ -1,0 +1,184 @@
+#include "app/window/pit_arrival.h"
+
+#include <algorithm>
+#include <cctype>
+
+#include <fmt/format.h>
+
+#include "app/commands/record_cautions.h"
+#include "app/pit_words.h"
+#include "app/window/session.h"
+#include "geo/store/store.h"
+#include "models/error.h"
+
+namespace app::window {
+
+namespace {
+
+std::string without_blanks_around(const std::string& text) {
+    const auto from = text.find_first_not_of(" \t");
+    return from == std::string::npos ? "" : text.substr(from, text.find_last_not_of(" \t") - from + 1);
+}
+
+bool is_ground(const SeasonData& data, const std::string& name) {
+    return std::any_of(data.fields.begin(), data.fields.end(),
+                       [&](const models::Field& field) { return ground_name(field.field, field.part) == name; });
+}
+
+/// "0.4" of "Mill Piece 0.4", "40 %" of "Mill Piece 40 %"; empty where the last word is no number. The name is what is
+/// left; what is no share after all is refused as the field's name is.
+std::pair<std::string, std::string> name_and_share(const std::string& said) {
+    std::string text = without_blanks_around(said);
+    const bool percent = text.ends_with('%');
+    if (percent) text = without_blanks_around(text.substr(0, text.size() - 1));
+    const auto blank = text.find_last_of(" \t");
+    const std::string last = blank == std::string::npos ? "" : text.substr(blank + 1);
+    const bool number = !last.empty() && last.find_first_not_of("0123456789.") == std::string::npos;
+    if (!number) return {without_blanks_around(said), ""};
+    const std::string name = without_blanks_around(text.substr(0, blank));
+    if (!percent) return {name, last};
+    return {name, fmt::format("{:.6g}", std::strtod(last.c_str(), nullptr) / 100.0)};
+}
+
+/// The fields of "Fen; Mill Piece, north 0.4": apart at ; and at a comma, but for that in the name of a part.
+std::vector<std::pair<std::string, std::string>> parts_typed(const SeasonData& data, const std::string& text) {
+    std::vector<std::string> pieces(1);
+    for (const char letter : text) {
+        if (letter == ';' || letter == ',')
+            pieces.emplace_back();
+        else
+            pieces.back() += letter;
+    }
+    std::vector<std::pair<std::string, std::string>> parts;
+    for (std::size_t i = 0; i < pieces.size(); ++i) {
+        auto [name, share] = name_and_share(pieces[i]);
+        if (name.empty()) continue;
+        if (share.empty() && i + 1 < pieces.size()) {
+            const auto [part, share_of_part] = name_and_share(pieces[i + 1]);
+            if (is_ground(data, name + ", " + part)) {
+                parts.emplace_back(name + ", " + part, share_of_part);
+                ++i;
+                continue;
+            }
+        }
+        parts.emplace_back(std::move(name), std::move(share));
+    }
+    return parts;
+}
+
+}  // namespace
+
+const std::vector<std::string>& arrival_columns() {
+    static const std::vector<std::string> columns{"load",         "time",      "ticket",    "supplier",
+                                                  "parts",        "net_t",     "gross_t",   "tare_t",
+                                                  "moisture_pct", "commodity", "keep_apart"};
+    return columns;
+}
+
+std::string next_load_name(const SeasonData& data, int season) {
+    const models::Load* newest = nullptr;
+    for (const models::Load& load : data.loads)
+        if (season_of_load(data, load) == season && (newest == nullptr || load.time.utc >= newest->time.utc))
+            newest = &load;
+    std::string before = fmt::format("L{:02}-00", season % 100);
+    if (newest != nullptr) before = newest->load;
+    std::size_t digits = 0;
+    while (digits < before.size() && digits < 9 &&
+           std::isdigit(static_cast<unsigned char>(before[before.size() - 1 - digits])) != 0)
+        ++digits;
+    const std::string stem = before.substr(0, before.size() - digits);
+    long number = digits == 0 ? 1 : std::strtol(before.c_str() + stem.size(), nullptr, 10);
+    while (true) {
+        const std::string name = fmt::format("{}{}{:0{}}", stem, digits == 0 ? "-" : "", ++number, digits);
+        if (load_named(data, name) == nullptr && !sample_index(data, name)) return name;
+    }
+}
+
+ArrivedTruck new_arrival(const SeasonData& data, int season, const models::Stamp& now) {
+    ArrivedTruck truck;
+    truck.typed["load"] = next_load_name(data, season);
+    truck.typed["time"] = models::to_text(now);
+    truck.typed["commodity"] = "wheat";
+    return truck;
+}
+
+std::vector<geo::RowToWrite> rows_of_arrival(const SeasonData& data, const ArrivedTruck& truck) {
+    geo::RowToWrite load{"loads", {}};
+    std::string parts;
+    for (const std::string& column : arrival_columns()) {
+        const auto typed = truck.typed.find(column);
+        const std::string value = typed == truck.typed.end() ? "" : without_blanks_around(typed->second);
+        if (column == "parts") parts = value;
+        // A name is always said, so that the one that is missing is refused by its own words.
+        else if (!value.empty() || column == "load")
+            load.values.emplace_back(column, value);
+    }
+    const std::string name = load.values.front().second;
+    std::vector<geo::RowToWrite> rows{std::move(load)};
+    for (const auto& [ground, share] : parts_typed(data, parts)) {
+        geo::RowToWrite part{"load-parts", {{"load", name}}};
+        const auto known = std::find_if(data.fields.begin(), data.fields.end(), [&](const models::Field& field) {
+            return !field.part.empty() && ground_name(field.field, field.part) == ground;
+        });
+        part.values.emplace_back("field", known == data.fields.end() ? ground : known->field);
+        if (known != data.fields.end()) part.values.emplace_back("part", known->part);
+        if (!share.empty()) part.values.emplace_back("share", share);
+        rows.push_back(std::move(part));
+    }
+    return rows;
+}
+
+void fill_arrival(Session& session, const std::string& code) {
+    PitPanel& pit = session.pit;
+    if (!pit.arrives) return;
+    if (pit.arrives->focus.empty()) {
+        pit.arrival_refused = {"", spoken(words::pit_arrival_no_box, code)};
+        return;
+    }
+    pit.arrival_refused = {};
+    pit.arrives->typed[pit.arrives->focus] = code;
+    ++pit.arrives->filled[pit.arrives->focus];
+}
+
+bool record_arrival(Session& session) {
+    PitPanel& pit = session.pit;
+    if (!pit.arrives || !session.answer) return false;
+    pit.arrival_refused = {};
+    const SeasonData& data = session.answer->view.data;
+    try {
+        const std::vector<geo::RowToWrite> rows = rows_of_arrival(data, *pit.arrives);
+        const std::string name = rows.front().values.front().second;
+        geo::Store store = geo::Store::open(session.store);
+        const std::vector<geo::ImportReport> reports =
+            session.history.write(store, rows, pit.operator_name, spoken(words::pit_done_arrival, name));
+        if (reports.front().added == 0) {  // to the last word as it stands there already
+            pit.arrival_refused = {"load", spoken(words::pit_arrival_is_there, name)};
+            return false;
+        }
+        pit.cautions = commands::cautions_of_records(store, reports.front());
+        for (const models::Load& load : store.loads()) {
+            if (load.load != name) continue;
+            if (const int season = season_of_load(data, load); season != session.answer->view.season)
+                pit.cautions.push_back(spoken(words::pit_arrival_other_season, season, session.answer->view.season));
+        }
+        pit.said = spoken(words::pit_recorded_arrival, name);
+        pit.said_of = pit.load = name;
+        pit.said_deed = spoken(words::pit_done_arrival, name);
+    } catch (const models::Error& error) {
+        std::string column;
+        const std::string& where = error.where();
+        if (const auto at = where.find("column "); at != std::string::npos) column = where.substr(at + 7);
+        if (column == "field" || column == "part" || column == "share" || error.what_happened().find("shares") == 4)
+            column = "parts";
+        const auto& known = arrival_columns();
+        if (std::find(known.begin(), known.end(), column) == known.end()) column.clear();
+        std::string words_of_it = error.what();
+        if (words_of_it.ends_with('.')) words_of_it.pop_back();  // its sentence ends with one of its own
+        pit.arrival_refused = {column, std::move(words_of_it)};
+        return false;
+    }
+    pit.arrives.reset();
+    return true;
+}
+
+}  // namespace app::window
