@@ -274,7 +274,7 @@ TEST_CASE("every room speaks German and no word of its own is left in English") 
         Case{"where-first",
              {"Wo zuerst?", "Ernte", "Welches Feld zuerst", "Grenzwert 1"},
              {"Season", "Which field first"}},
-        Case{"bench", {"Laufende Streifen", "Letzte Tests, mg/kg"}, {"Strips that run", "Last tests"}},
+        Case{"bench", {"Laufende Streifen", "Letzte Tests aller Ernten, mg/kg"}, {"Strips that run", "Last tests"}},
         Case{"contamination", {"DON, mg/kg (Median)", "schraffiert", "Ansicht (F2)"}, {"hatched", "View (F2)"}},
         Case{"bins", {"unten zu prüfen", "Grenzwert 1.5 mg/kg"}, {"to be looked at", "Limit 1.5 mg/kg"}},
         Case{"past-seasons", {"über die Jahre", "Reihenfolge der Felder"}, {"Order of the fields"}});
