@@ -7,6 +7,7 @@
 #include "app/commands/lonely_option.h"
 #include "app/commands/record_cautions.h"
 #include "app/stages/load_decision.h"
+#include "app/stages/withdrawn_names.h"
 #include "app/table_text.h"
 #include "geo/import.h"
 #include "geo/store/store.h"
@@ -86,9 +87,11 @@ void record_next(const SeasonView& view, const SeasonOptions& season, const std:
         if (!parsed) throw models::Error("\"" + *at + "\" is no time", "--at", "write 2026-07-16T16:40:00+02:00");
         decision.when = *parsed;
     }
+    geo::Store store = geo::Store::open(season.store);
+    if (decision.move.empty())  // one that was withdrawn keeps its name in the chain of records
+        decision.move = next_move_name(view.data.moves, withdrawn_names(store, "moves"));
     const DecisionRows change = rows_of_decision(view.data, next, decision);
     const bool away = *options.bin == "out";
-    geo::Store store = geo::Store::open(season.store);
     const std::vector<geo::ImportReport> reports = geo::write_rows(store, change.rows, decision.operator_name);
     std::vector<std::string> cautions = cautions_of_records(store, reports.front());
     if (!next.advised.empty() && next.advised != *options.bin && !options.reason)

@@ -1,10 +1,10 @@
 #include "app/stages/load_decision.h"
 
 #include <cmath>
-#include <set>
 
 #include <fmt/format.h>
 
+#include "app/stages/withdrawn_names.h"
 #include "models/error.h"
 #include "models/nearest_names.h"
 #include "models/words.h"
@@ -12,24 +12,6 @@
 namespace app {
 
 namespace {
-
-/// The name after the latest one: M26-28 is followed by M26-29; M1 where there is none.
-std::string next_move_name(const std::vector<models::Move>& moves) {
-    std::set<std::string> taken;
-    for (const models::Move& move : moves) taken.insert(move.move);
-    std::string stem = "M", digits = "0";
-    if (!moves.empty()) {
-        const std::string& last = moves.back().move;
-        const std::size_t from = last.find_last_not_of("0123456789") + 1;
-        stem = from < last.size() ? last.substr(0, from) : last + "-";
-        digits = from < last.size() ? last.substr(from) : "0";
-    }
-    if (digits.size() > 9) stem += digits + "-", digits = "0";
-    for (long number = std::stol(digits) + 1;; ++number) {
-        std::string name = stem + fmt::format("{:0{}}", number, digits.size());
-        if (taken.count(name) == 0) return name;
-    }
-}
 
 /// A rule is kept where something is still to be done; what has happened is recorded with its reason.
 void require_allowed(const NextLoad& next, const LoadDecision& decision) {
@@ -81,7 +63,7 @@ DecisionRows rows_of_decision(const SeasonData& data, const NextLoad& next, cons
                             decision.mass_t ? "write the tonnes that were dumped" : "weigh it, or give --mass TONNES");
     }
     const bool away = decision.bin == "out";
-    out.move = decision.move.empty() ? next_move_name(data.moves) : decision.move;
+    out.move = decision.move.empty() ? next_move_name(data.moves, {}) : decision.move;
     out.advised = next.advised;
     out.status = away ? models::LoadStatus::turned_away : models::LoadStatus::dumped;
     std::vector<std::pair<std::string, std::string>> values{

@@ -1,12 +1,13 @@
 #include "app/window/pit_arrival.h"
 
 #include <algorithm>
-#include <cctype>
+#include <charconv>
 
 #include <fmt/format.h>
 
 #include "app/commands/record_cautions.h"
 #include "app/pit_words.h"
+#include "app/stages/withdrawn_names.h"
 #include "app/window/session.h"
 #include "geo/store/store.h"
 #include "models/error.h"
@@ -37,7 +38,10 @@ std::pair<std::string, std::string> name_and_share(const std::string& said) {
     if (!number) return {without_blanks_around(said), ""};
     const std::string name = without_blanks_around(text.substr(0, blank));
     if (!percent) return {name, last};
-    return {name, fmt::format("{:.6g}", std::strtod(last.c_str(), nullptr) / 100.0)};
+    double share_pct = 0.0;
+    const auto [end, failed] = std::from_chars(last.data(), last.data() + last.size(), share_pct);
+    if (failed != std::errc() || end != last.data() + last.size()) return {without_blanks_around(said), ""};
+    return {name, fmt::format("{:.6g}", share_pct / 100.0)};
 }
 
 /// The fields of "Fen; Mill Piece, north 0.4": apart at ; and at a comma, but for that in the name of a part.
@@ -82,16 +86,9 @@ std::string next_load_name(const SeasonData& data, int season) {
             newest = &load;
     std::string before = fmt::format("L{:02}-00", season % 100);
     if (newest != nullptr) before = newest->load;
-    std::size_t digits = 0;
-    while (digits < before.size() && digits < 9 &&
-           std::isdigit(static_cast<unsigned char>(before[before.size() - 1 - digits])) != 0)
-        ++digits;
-    const std::string stem = before.substr(0, before.size() - digits);
-    long number = digits == 0 ? 1 : std::strtol(before.c_str() + stem.size(), nullptr, 10);
-    while (true) {
-        const std::string name = fmt::format("{}{}{:0{}}", stem, digits == 0 ? "-" : "", ++number, digits);
-        if (load_named(data, name) == nullptr && !sample_index(data, name)) return name;
-    }
+    return name_after(before, [&](const std::string& name) {
+        return load_named(data, name) != nullptr || sample_index(data, name).has_value();
+    });
 }
 
 ArrivedTruck new_arrival(const SeasonData& data, int season, const models::Stamp& now) {

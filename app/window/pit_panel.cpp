@@ -11,6 +11,7 @@
 #include "app/commands/record_cautions.h"
 #include "app/figures_of_season.h"
 #include "app/pit_words.h"
+#include "app/stages/withdrawn_names.h"
 #include "app/window/session.h"
 #include "app/words.h"
 #include "geo/check.h"
@@ -466,6 +467,9 @@ bool record_at_pit(Session& session, const std::string& load, const std::string&
             decision.mass_t = mass_typed(question.mass);
             decision.happened = !rule_against(session, question).empty();
             decision.when = now;
+            // A move that was taken back keeps its name in the chain of records.
+            decision.move = next_move_name(
+                data.moves, withdrawn_names(geo::Store::open(session.store, geo::Store::Access::read_only), "moves"));
             const NextLoad& next = *pit.truck->next;
             const DecisionRows change = rows_of_decision(data, next, decision);
             const std::string deed =

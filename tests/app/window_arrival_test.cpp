@@ -101,6 +101,11 @@ TEST_CASE("a truck that has come is written down in the window as on the command
     apply(*at.window->session, Undo{});
     at.window->settle();
     CHECK(loads_of(by_hand) == before);
+    // A name that was taken back is proposed to no other load.
+    at.window->press('A');
+    REQUIRE(at.pit().arrives);
+    CHECK(at.pit().arrives->typed.at("load") == "T11");
+    at.window->click("arrival no");
     apply(*at.window->session, Redo{});
     apply(*at.window->session, Redo{});
     at.window->settle();
@@ -132,7 +137,7 @@ TEST_CASE("what is wrong with a truck that has come stands beside its box in the
     CHECK_THAT(refused("commodity", "corn flakes"), Contains("column commodity"));
     CHECK_THAT(refused("parts", "Fen 0.5; Moor 0.5"), Contains("there is no field \"Moor\" in the store"));
     CHECK_THAT(refused("parts", "Fen 60 %; Mill Piece 60 %"), Contains("the shares of load T9 add up to 1.2"));
-    at.window->press(GLFW_KEY_ESCAPE);
+    at.window->click("arrival no");
     CHECK_FALSE(at.pit().arrives);
 }
 
@@ -199,8 +204,9 @@ TEST_CASE("what this window wrote and took back is no record of somebody else") 
     REQUIRE(at.pit().load == "T1");
     at.window->click("record");
     at.window->click("question yes");
-    CHECK(at.pit().refused.empty());  // nobody else wrote anything
+    CHECK(at.pit().refused == "");  // nobody else wrote anything
     CHECK_FALSE(at.pit().asks);
+    CHECK_THAT(at.pit().said, Contains("with move M2"));  // M1 keeps its name where it was taken back
     apply(*at.window->session, EnterRoom{Room::contamination});
     apply(*at.window->session, EnterRoom{Room::bins});
     CHECK(at.pit().said.empty());
@@ -212,7 +218,8 @@ TEST_CASE("a result of the bench is read as soon as the bench is left") {
     at.choose("T1");
     apply(*at.window->session, EnterRoom{Room::bench});
     geo::Store store = geo::Store::open(farm.store());
-    at.window->session->history.write(store, {{"samples", {{"sample", "NEW"}, {"stage", "truck"}, {"load", "T1"}}}});
+    at.window->session->history.write(
+        store, {{"samples", {{"sample", "NEW"}, {"stage", "truck"}, {"kind", "composite"}, {"load", "T1"}}}});
     CHECK(own_records_wait(*at.window->session));
     apply(*at.window->session, EnterRoom{Room::bins});
     CHECK_FALSE(own_records_wait(*at.window->session));

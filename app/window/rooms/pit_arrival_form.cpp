@@ -34,8 +34,10 @@ void toggle_arrival(RoomFrame& frame) {
     }
     frame.views.gate.forget_held();
     frame.views.pit.focus_arrival = true;
-    frame.actions.emplace_back(
-        ArriveAtPit{new_arrival(session.answer->view.data, session.answer->view.season, session.clock())});
+    const SeasonData& data = session.answer->view.data;
+    ArrivedTruck truck = new_arrival(data, session.answer->view.season, session.clock());
+    truck.typed["load"] = not_withdrawn(frame.session, "loads", truck.typed["load"]);
+    frame.actions.emplace_back(ArriveAtPit{std::move(truck)});
 }
 
 double draw_arrival(RoomFrame& frame, const drawing::Rect& area) {

@@ -26,6 +26,8 @@ double draw_what_if(RoomFrame& frame, const drawing::Rect& area);
 /// The trucks that wait, what has to be looked at, and those that are gone. Fills its place and scrolls.
 void draw_pit_queue(RoomFrame& frame, const drawing::Rect& area);
 
+/// That name, or the one after it that no record of the kind had before it was withdrawn.
+std::string not_withdrawn(const Session& session, const std::string& kind, const std::string& name);
 /// What the room asks before it writes where the chosen load goes; empty bin: the one that is advised.
 PitQuestion question_of(const Session& session, const std::string& bin);
 PitQuestion sample_question_of(const Session& session);

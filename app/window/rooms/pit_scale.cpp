@@ -9,8 +9,11 @@
 #include "app/drawing/content_unit.h"
 #include "app/drawing/numbers.h"
 #include "app/pit_words.h"
+#include "app/stages/withdrawn_names.h"
 #include "app/window/rooms/pit_parts.h"
 #include "app/words.h"
+#include "geo/store/store.h"
+#include "models/error.h"
 #include "models/words.h"
 
 namespace app::window {
@@ -218,8 +221,19 @@ PitQuestion sample_question_of(const Session& session) {
     PitQuestion question;
     question.kind = PitQuestion::Kind::sample;
     question.load = session.pit.load;
-    question.sample = next_sample_name(session.pit.plan->view().data, session.pit.load);
+    question.sample =
+        not_withdrawn(session, "samples", next_sample_name(session.pit.plan->view().data, session.pit.load));
     return question;
+}
+
+std::string not_withdrawn(const Session& session, const std::string& kind, const std::string& name) {
+    try {
+        const auto withdrawn = withdrawn_names(geo::Store::open(session.store, geo::Store::Access::read_only), kind);
+        if (withdrawn.count(name) == 0) return name;
+        return name_after(name, [&](const std::string& one) { return withdrawn.count(one) != 0; });
+    } catch (const models::Error&) {
+        return name;  // the store is being replaced: what is written is checked there
+    }
 }
 
 ButtonRow::ButtonRow(RoomFrame& frame, double left, double top, double width)
@@ -361,8 +375,8 @@ double draw_truck_answer(RoomFrame& frame, const Rect& area) {
             const std::string& why = choice.against.empty() ? choice.given : choice.against;
             if (why.empty()) continue;
             const double from = y;
-            y = drawing::paragraph(painter, area.x, y, spoken(words::pit_why_not_hold, why), em * 1.1,
-                                   area.width, theme.ink, Weight::regular, 4);
+            y = drawing::paragraph(painter, area.x, y, spoken(words::pit_why_not_hold, why), em * 1.1, area.width,
+                                   theme.ink, Weight::regular, 4);
             frame.places.mark("why not hold", {area.x, from, area.width, y - from});
         }
     if (!next.second_says.empty())

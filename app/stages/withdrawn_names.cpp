@@ -1,0 +1,50 @@
+#include "app/stages/withdrawn_names.h"
+
+#include <cctype>
+#include <charconv>
+
+#include <fmt/format.h>
+
+#include "geo/store/store.h"
+
+namespace app {
+
+std::set<std::string> withdrawn_names(const geo::Store& store, const std::string& kind) {
+    std::set<std::string> names;
+    for (const geo::Withdrawal& one : store.withdrawals())
+        if (one.kind == kind) names.insert(one.name);
+    return names;
+}
+
+std::string next_move_name(const std::vector<models::Move>& moves, const std::set<std::string>& withdrawn) {
+    std::set<std::string> taken = withdrawn;
+    for (const models::Move& move : moves) taken.insert(move.move);
+    std::string stem = "M", digits = "0";
+    if (!moves.empty()) {
+        const std::string& last = moves.back().move;
+        const std::size_t from = last.find_last_not_of("0123456789") + 1;
+        stem = from < last.size() ? last.substr(0, from) : last + "-";
+        digits = from < last.size() ? last.substr(from) : "0";
+    }
+    if (digits.size() > 9) stem += digits + "-", digits = "0";
+    for (long number = std::stol(digits) + 1;; ++number) {
+        std::string name = stem + fmt::format("{:0{}}", number, digits.size());
+        if (taken.count(name) == 0) return name;
+    }
+}
+
+std::string name_after(const std::string& before, const std::function<bool(const std::string&)>& taken) {
+    std::size_t digits = 0;
+    while (digits < before.size() && digits < 9 &&
+           std::isdigit(static_cast<unsigned char>(before[before.size() - 1 - digits])) != 0)
+        ++digits;
+    const std::string stem = before.substr(0, before.size() - digits) + (digits == 0 ? "-" : "");
+    long number = 1;
+    if (digits > 0) std::from_chars(before.data() + before.size() - digits, before.data() + before.size(), number);
+    while (true) {
+        std::string name = stem + fmt::format("{:0{}}", ++number, digits);
+        if (!taken(name)) return name;
+    }
+}
+
+}  // namespace app
