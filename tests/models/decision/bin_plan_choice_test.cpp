@@ -192,7 +192,9 @@ TEST_CASE("a cleared load goes to feed only where another would else have no pla
     plan = models::plan_bins(problem);
     REQUIRE(plan.assignments.size() == 3);
     CHECK(plan.assignments[2].bin == "E");
-    CHECK_THAT(plan.assignments[2].reason, Catch::Contains("no food bin takes it (S is full); cleared for E"));
+    CHECK_THAT(
+        plan.assignments[2].reason,
+        Catch::Contains("no food bin takes it (S is full in this plan: 50.0 t are planned for A, B); cleared for E"));
     CHECK_THAT(plan.assignments[2].in_short, Catch::StartsWith("no food bin takes it; "));
     // Without a feed bin one stays on the truck, and the line says for want of what.
     problem.bins.pop_back();
