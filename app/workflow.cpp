@@ -336,12 +336,13 @@ SeasonCount count_of(const SeasonView& view) {
     }
     std::set<std::string> probes;
     for (const FieldView& field : view.fields) probes.insert(field.bin_probes.begin(), field.bin_probes.end());
-    count.bin_probes = static_cast<int>(probes.size());
     for (const models::Test& test : view.data.tests) {
+        if (season_of_test(view.data, test) != view.season) continue;
         const auto sample = sample_index(view.data, test.sample);
         const bool of_probe =
             sample && probes.count(view.data.samples[grain_of_sample(view.data, *sample).taken].sample) != 0;
-        count.results_left_out += season_of_test(view.data, test) == view.season && !of_probe ? 1 : 0;
+        count.bin_probes += of_probe ? 1 : 0;
+        count.results_left_out += of_probe ? 0 : 1;
     }
     count.results_left_out -= count.field_results + count.load_results;
     return count;
@@ -352,8 +353,7 @@ std::string in_words(const SeasonCount& count) {
     if (count.fields_without > 0) text += fmt::format(" ({} more without)", count.fields_without);
     text += fmt::format(", from {} of field samples and {} of loads", models::counted(count.field_results, "result"),
                         count.load_results);
-    if (count.bin_probes > 0)
-        text += fmt::format(", and {}", models::counted(count.bin_probes, "probe of a bin", "probes of bins"));
+    if (count.bin_probes > 0) text += fmt::format(", and {} of probes of bins", count.bin_probes);
     if (count.results_left_out > 0) {
         text += fmt::format("; {} (void, controls, other grain) not in them",
                             models::counted(count.results_left_out, "test"));

@@ -146,7 +146,8 @@ TEST_CASE("another limit keeps the fit and gives the same bits as a question ask
     for (const app::FieldView& field : kept.fields) tests += field.tests;
     for (const models::Test& test : kept.data.tests) of_season += app::season_of_test(kept.data, test) == 2026;
     CHECK(count.field_results == tests);
-    CHECK(count.field_results + count.load_results + count.results_left_out == of_season);
+    CHECK(count.field_results + count.load_results + count.bin_probes + count.results_left_out == of_season);
+    CHECK(count.bin_probes > 0);
     CHECK(count.fields + count.fields_without == static_cast<int>(kept.fields.size()));
     CHECK_THAT(app::in_words(count), Catch::Contains(std::to_string(tests) + " results of field samples"));
 

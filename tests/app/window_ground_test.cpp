@@ -111,7 +111,7 @@ TEST_CASE("pointing at a field and at a test tells what their numbers rest on") 
     const auto field = std::find_if(view.fields.begin(), view.fields.end(),
                                     [&](const app::FieldView& one) { return one.name == other; });
     const models::Explanation same =
-        view.contamination.model->explain(*view.contamination.field_season_of[field->crop]);
+        view.probed.explain(*view.contamination.model, *view.contamination.field_season_of[field->crop]);
     CHECK(steps.back().median == same.steps.back().median);
     REQUIRE_FALSE(map.tests.empty());
     const std::size_t t = window.session->ground.facts->tests_on_map.at(0);
