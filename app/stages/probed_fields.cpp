@@ -15,7 +15,10 @@ namespace app {
 
 namespace {
 
-constexpr int draws_for_fields = 20000;  // an end of a 90 % interval is known to 2 % of a field's spread
+// An end of a 90 % interval is known to 2 % of a field's spread; of thousands of probed loads to 4 %, with as many
+// draws as bins take, for each load is a column of them.
+constexpr int most_draws = 20000, least_draws = 4000;
+constexpr int most_drawn = 10'000'000;  // 80 MB
 
 /// The loads of the store that lay in a probed bin and that the model knows.
 std::vector<std::size_t> loads_probed(const SeasonData& data, const ContaminationView& view,
@@ -54,7 +57,7 @@ void ProbedFields::weigh(const SeasonData& data, const ContaminationView& view, 
     if (loads.empty()) return;
 
     FitAsked asked;
-    asked.draws = draws_for_fields;
+    asked.draws = std::clamp(most_drawn / static_cast<int>(loads.size()), least_draws, most_draws);
     std::map<std::string, std::set<std::size_t>> fields_of_load;
     std::set<std::size_t> fields;
     for (const std::size_t l : loads) {

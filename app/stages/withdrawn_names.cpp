@@ -19,18 +19,8 @@ std::set<std::string> withdrawn_names(const geo::Store& store, const std::string
 std::string next_move_name(const std::vector<models::Move>& moves, const std::set<std::string>& withdrawn) {
     std::set<std::string> taken = withdrawn;
     for (const models::Move& move : moves) taken.insert(move.move);
-    std::string stem = "M", digits = "0";
-    if (!moves.empty()) {
-        const std::string& last = moves.back().move;
-        const std::size_t from = last.find_last_not_of("0123456789") + 1;
-        stem = from < last.size() ? last.substr(0, from) : last + "-";
-        digits = from < last.size() ? last.substr(from) : "0";
-    }
-    if (digits.size() > 9) stem += digits + "-", digits = "0";
-    for (long number = std::stol(digits) + 1;; ++number) {
-        std::string name = stem + fmt::format("{:0{}}", number, digits.size());
-        if (taken.count(name) == 0) return name;
-    }
+    return name_after(moves.empty() ? "M0" : moves.back().move,
+                      [&taken](const std::string& name) { return taken.count(name) != 0; });
 }
 
 std::string name_after(const std::string& before, const std::function<bool(const std::string&)>& taken) {
