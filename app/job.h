@@ -44,8 +44,8 @@ class Job {
     Job(std::string name, Work work, std::function<void()> wake = {})
         : name_(std::move(name)), started_(std::chrono::steady_clock::now()) {
         thread_ = std::jthread([this, work = std::move(work), wake = std::move(wake),
-                                language = spoken_catalogue()](const std::stop_token& stop) {
-            const SpokenIn spoken_in(language);
+                                language = models::translation_here()](const std::stop_token& stop) {
+            const models::Translated translated(language);
             give_way();
             const models::Progress progress([&](std::string_view what, double share) {
                 {

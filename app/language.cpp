@@ -28,8 +28,6 @@ namespace {
 constexpr const char* catalogue_name = "lodicule";
 constexpr const char* original_language = "en";
 
-thread_local const Catalogue* catalogue_spoken_here = nullptr;
-
 std::filesystem::path folder_of_languages() {
     const char* folder = std::getenv("LODICULE_LANGUAGE_DIR");
     return folder == nullptr ? "" : folder;
@@ -50,9 +48,8 @@ std::vector<char> bytes_of_language(const std::string& code) {
     return {held.begin(), held.end()};
 }
 
-}  // namespace
-
-class Catalogue {
+/// The translations of one language, read once and kept until the program ends.
+class Catalogue : public models::Translation {
  public:
     using Messages = boost::locale::message_format<char>;
 
@@ -74,7 +71,7 @@ class Catalogue {
     }
 
     /// Null: it has no such word, or one with other places.
-    const char* find(const Word& word) const {
+    const char* find(const Word& word) const override {
         const char* text = messages_->get(domain_, word.context, word.original);
         return text != nullptr && *text != '\0' && same_places(word.original, text) ? text : nullptr;
     }
@@ -84,8 +81,6 @@ class Catalogue {
     const Messages* messages_ = nullptr;
     int domain_ = 0;
 };
-
-namespace {
 
 struct Read {
     std::unique_ptr<const Catalogue> catalogue;
@@ -154,19 +149,7 @@ bool same_places(std::string_view original, std::string_view translation) {
     return places_of(original) == places_of(translation) && !is_mixed(translation);
 }
 
-SpokenIn::SpokenIn(const std::string& language) : SpokenIn(read_language(language).catalogue.get()) {}
-
-SpokenIn::SpokenIn(const Catalogue* catalogue) : before_(catalogue_spoken_here) {
-    catalogue_spoken_here = catalogue;
-}
-
-SpokenIn::~SpokenIn() {
-    catalogue_spoken_here = before_;
-}
-
-const Catalogue* spoken_catalogue() {
-    return catalogue_spoken_here;
-}
+SpokenIn::SpokenIn(const std::string& language) : translated_(read_language(language).catalogue.get()) {}
 
 std::vector<std::string> languages() {
     std::vector<std::string> codes;
@@ -189,11 +172,6 @@ std::string name_of_language(const std::string& code) {
 
 std::string problem_of_language(const std::string& code) {
     return read_language(code).problem;
-}
-
-const char* spoken(const Word& word) {
-    const char* translated = catalogue_spoken_here == nullptr ? nullptr : catalogue_spoken_here->find(word);
-    return translated == nullptr ? word.original : translated;
 }
 
 }  // namespace app

@@ -154,6 +154,7 @@ SeasonView look(const geo::Store& store, const Question& question, const models:
             const auto known = memory.fits.latest([&](const SeasonMemory::Inputs& other) {
                 SeasonMemory::Inputs like = other;
                 like.last_record = inputs.last_record;
+                like.spoken = inputs.spoken;
                 return like == inputs;
             });
             return contamination_of_season(view.data, view.risks, contamination, share_of(progress, from, to),

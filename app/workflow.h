@@ -16,6 +16,7 @@
 #include "app/stages/risks_over_seasons.h"
 #include "app/stages/season_data.h"
 #include "app/stages/within_fields_stage.h"
+#include "models/spoken.h"
 
 namespace app {
 
@@ -93,6 +94,7 @@ struct SeasonMemory {
         std::string next_load = {};
         std::optional<double> upper_cap = {};
         bool bins_ahead = false;
+        const models::Translation* spoken = models::translation_here();  ///< reasons are worded where they are found
         bool operator==(const Inputs&) const = default;
     };
     Kept<std::string, SeasonData> data;  ///< by the last record

@@ -119,13 +119,14 @@ constexpr std::size_t most_fields_ahead = 400;
 
 std::shared_ptr<const Answer> kept_answer(const Session& session, int season) {
     for (const auto& answer : session.kept)
-        if (answer->view.season == season && answer->limit == session.limit) return answer;
+        if (answer->view.season == season && answer->limit == session.limit && answer->language == session.language)
+            return answer;
     return nullptr;
 }
 
 void keep_answer(Session& session, const std::shared_ptr<const Answer>& answer) {
     std::erase_if(session.kept, [&](const std::shared_ptr<const Answer>& other) {
-        return other->last_record != answer->last_record ||
+        return other->last_record != answer->last_record || other->language != answer->language ||
                (other->view.season == answer->view.season && other->limit == answer->limit);
     });
     session.kept.push_back(answer);
@@ -151,13 +152,15 @@ std::string field_named(const SeasonData& data, int season, const std::string& n
 }
 
 void take_answer(Session& session, std::shared_ptr<const Answer> answer) {
-    if (answer->language != session.language) {  // another was chosen in the meantime
+    const bool other_language = answer->language != session.language;
+    if (other_language) {  // the figures say it at once; reasons and verdicts are found again
         auto reworded = std::make_shared<Answer>(*answer);
         reworded->language = session.language;
         if (!reworded->worked_out) reworded->worked_out = answer;
         make_figures(*reworded);
-        keep_answer(session, reworded);
         answer = std::move(reworded);
+    } else {
+        keep_answer(session, answer);
     }
     session.answer = std::move(answer);
     const SeasonData& data = session.answer->view.data;
@@ -166,6 +169,7 @@ void take_answer(Session& session, std::shared_ptr<const Answer> answer) {
     session.limits = limits_to_choose(data, session.answer->view.season);
     if (session.field.empty()) session.field = field_to_open_on(*session.answer);
     fetch_hours(session);
+    if (other_language) start_work(session);
 }
 
 /// The season and limit that are asked for, where they are known or being worked out ahead; else they are begun.
@@ -498,18 +502,17 @@ bool collect(Session& session) {
     const SpokenIn spoken_in(session.language);
     bool changed = false;
     if (session.working && session.working->done()) {
-        if (auto answer = session.working->result()) {
-            keep_answer(session, answer);
+        const auto worked = std::exchange(session.working, nullptr);
+        if (auto answer = worked->result()) {
             take_answer(session, std::move(answer));
         } else {
-            session.problem = session.working->cancelled() ? spoken(words::stopped) : session.working->problem();
+            session.problem = worked->cancelled() ? spoken(words::stopped) : worked->problem();
             // The choices say again what the numbers are of.
             if (session.answer) {
                 session.season = session.answer->view.season;
                 session.limit = session.answer->limit;
             }
         }
-        session.working.reset();
         changed = true;
     }
     if (session.teaching && session.teaching->done()) {
