@@ -171,6 +171,7 @@ CheckFinding check_noted(Database& database, const std::string& noted) {
 CheckFinding check_geometry(Database& database) {
     Complaints wrong;
     std::int64_t outlines = 0;
+    database.load_spatial_functions();
     Statement rows(database,
                    "SELECT field, part, ST_IsValid(outline), ST_SRID(outline), ST_GeometryType(outline) "
                    "FROM current_field_outline ORDER BY field, part");
@@ -266,6 +267,7 @@ ChainEnd end_of_chain(const Store& store) {
 std::vector<OverlappingFields> overlapping_fields(const Store& store) {
     constexpr double least_share = 0.1;
     std::vector<OverlappingFields> found;
+    store.database().load_spatial_functions();
     Statement rows(store.database(),
                    "SELECT a.field, b.field, ST_Area(ST_Intersection(a.outline, b.outline)), "
                    "min(ST_Area(a.outline), ST_Area(b.outline)) "

@@ -143,7 +143,7 @@ bool same_on_the_ground(const OutlineDeg& a, const OutlineDeg& b) {
 /// The outline that the store has under this name.
 std::optional<std::vector<unsigned char>> kept_outline(Database& database, const std::string& field,
                                                        const std::string& part) {
-    Statement row(database, "SELECT ST_AsBinary(outline) FROM current_field_outline WHERE field = ? AND part = ?");
+    Statement row(database, "SELECT outline_wkb(outline) FROM current_field_outline WHERE field = ? AND part = ?");
     row.with(field, part);
     if (!row.step()) return std::nullopt;
     const std::string bytes = row.bytes(0);

@@ -4,10 +4,12 @@
 // clang-format off
 #include <sqlite3.h>
 #include <spatialite.h>
+#include <spatialite/gaiageo.h>
 // clang-format on
 
 #include <cassert>
 #include <cerrno>
+#include <cstdlib>
 #include <cstring>
 #include <fstream>
 #include <utility>
@@ -75,6 +77,19 @@ Words words_for(int code, int extended, const std::string& message, const std::f
     }
 }
 
+/// SpatiaLite's ST_AsBinary by its library alone, which needs nothing to be set up. Null where it is no shape.
+void outline_wkb(sqlite3_context* context, int, sqlite3_value** values) {
+    if (sqlite3_value_type(values[0]) != SQLITE_BLOB) return;
+    const auto* blob = static_cast<const unsigned char*>(sqlite3_value_blob(values[0]));
+    gaiaGeomCollPtr shape = gaiaFromSpatiaLiteBlobWkb(blob, static_cast<unsigned int>(sqlite3_value_bytes(values[0])));
+    if (shape == nullptr) return;
+    unsigned char* bytes = nullptr;
+    int size = 0;
+    gaiaToWkb(shape, &bytes, &size);
+    gaiaFreeGeomColl(shape);
+    if (bytes != nullptr) sqlite3_result_blob(context, bytes, size, std::free);
+}
+
 }  // namespace
 
 Database::Database(const std::filesystem::path& file, Mode mode) : file_(file) {
@@ -131,15 +146,22 @@ std::unique_ptr<Database> Database::in_memory() {
 void Database::prepare_connection(Mode mode) {
     sqlite3_extended_result_codes(handle_, 1);
     sqlite3_busy_timeout(handle_, patience_ms);
-    spatial_cache_ = spatialite_alloc_connection();
-    spatialite_init_ex(handle_, spatial_cache_, 0);
-    spatialite_set_silent_mode(spatial_cache_);
+    sqlite3_create_function_v2(handle_, "outline_wkb", 1, SQLITE_UTF8 | SQLITE_DETERMINISTIC, nullptr, outline_wkb,
+                               nullptr, nullptr, nullptr);
+    if (mode != Mode::read_only) load_spatial_functions();  // the store's triggers call them
     run("PRAGMA foreign_keys = ON; PRAGMA cache_size = -65536; PRAGMA temp_store = MEMORY");
     if (mode == Mode::read_only) {
         run("PRAGMA query_only = ON");
     } else if (file_ != ":memory:") {
         run("PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL");
     }
+}
+
+void Database::load_spatial_functions() {
+    if (spatial_cache_ != nullptr) return;
+    spatial_cache_ = spatialite_alloc_connection();
+    spatialite_init_ex(handle_, spatial_cache_, 0);
+    spatialite_set_silent_mode(spatial_cache_);
 }
 
 void Database::fail(int code) const {

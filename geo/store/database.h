@@ -24,7 +24,9 @@ struct Blob {
 using Value = std::variant<std::monostate, std::int64_t, double, std::string, Blob>;
 
 /// A connection to one SQLite file with SpatiaLite's functions in it: foreign keys on, write-ahead log, five seconds of
-/// patience when another program writes. Nothing here knows what is in the file.
+/// patience when another program writes. One that only reads has the one function that reading needs, outline_wkb(), an
+/// outline as well-known binary; the others take a while to come and are asked for. Nothing here knows what is in the
+/// file.
 /// @throws models::Error  from every function, in words: disk full, read-only, locked, damaged, not a database, or the
 ///                        name of the constraint that a row broke
 class Database {
@@ -39,6 +41,7 @@ class Database {
     /// An empty database in memory, with SpatiaLite's functions.
     static std::unique_ptr<Database> in_memory();
 
+    void load_spatial_functions();               ///< ST_Area and the like, where they are not there yet
     void run(std::string_view statements);       ///< one or more, none of them giving rows that matter
     std::int64_t whole(std::string_view query);  ///< first cell of the first row, 0 where there is none
     std::string text(std::string_view query);    ///< the same as text, empty where there is none

@@ -113,7 +113,7 @@ std::string select_of(const tables::Kind& kind, const std::string& from) {
     for (const tables::Column* column : kind.stored()) names.push_back(quoted(column->name));
     names.push_back("notes");
     if (kind.blob == "outline")
-        names.push_back("ST_AsBinary(outline)");
+        names.push_back("outline_wkb(outline)");
     else if (!kind.blob.empty())
         names.push_back(quoted(kind.blob));
     return "SELECT " + joined(names, ", ") + " FROM " + from;
