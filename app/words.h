@@ -204,6 +204,15 @@ inline constexpr Word several_loads_wait = word("loads wait");
 
 // The room of the bench.
 inline constexpr Word bench_prompt = word("Scan a sample, or type; help lists the words");
+inline constexpr Word bench_start_operators = word("Who tests?");
+inline constexpr Word bench_start_lots = word("Which kit lot? Those in the store");
+inline constexpr Word bench_start_samples = word("Samples of grain that wait for a result, the newest first");
+inline constexpr Word bench_start_tip = word("Starts a strip and its clock");
+inline constexpr Word bench_start_more = word("{} more wait; each is started by its code");
+inline constexpr Word bench_of_load = word("of load {}");
+inline constexpr Word bench_of_bin = word("of bin {}");
+inline constexpr Word bench_of_field = word("of field {}");
+inline constexpr Word bench_of_sample = word("of sample {}");
 inline constexpr Word bench_typed = word("> {}");
 inline constexpr Word bench_scanned = word("> {} (scanned)");
 inline constexpr Word bench_refused = word("Not done: {}.");

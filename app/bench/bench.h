@@ -8,6 +8,7 @@
 #include <utility>
 #include <vector>
 
+#include "app/bench/bench_choices.h"
 #include "geo/import.h"
 #include "models/assay/budget.h"
 #include "models/assay/control_chart.h"
@@ -52,9 +53,10 @@ struct BenchFacts {
     std::vector<models::StartedStrip> running;  ///< by their start
     std::set<std::string> names;                ///< every name that a strip or test ever had
     models::ControlSchedule control_schedule;
-    std::vector<BenchResult> last;                                          ///< the newest first
-    std::vector<models::FailedControl> failed;                              ///< of strips, by time
-    std::vector<models::ControlChart> charts;                               ///< of strips, two readings and more
+    std::vector<BenchResult> last;              ///< the newest first
+    std::vector<models::FailedControl> failed;  ///< of strips, by time
+    std::vector<models::ControlChart> charts;   ///< of strips, two readings and more
+    BenchChoices choices;
     std::map<std::string, std::pair<std::string, std::string>> load_grain;  ///< by sample: its load, and what it is
 };
 
@@ -87,6 +89,7 @@ struct BenchView {
     std::vector<std::string> controls;         ///< names of the controls there are
     std::vector<models::ControlChart> charts;  ///< of the kit lot in use
     std::vector<std::string> doubts;           ///< of today and of the last results: whose control failed, once a run
+    BenchChoices choices;                      ///< what a test can begin with
     std::optional<std::string> question;       ///< what waits for an answer
     bool asks_yes_or_no = false;               ///< and that it is a yes or a no
 };

@@ -120,7 +120,9 @@ BenchDesk::BenchDesk(geo::Store& store, Settings settings, std::function<models:
     : store_(store), settings_(std::move(settings)), clock_(std::move(clock)), bench_(facts()), seen_(last_record()) {}
 
 BenchFacts BenchDesk::facts() const {
-    return bench_facts(store_, settings_.control_schedule, settings_.last_results, !settings_.said_by_user);
+    BenchFacts facts = bench_facts(store_, settings_.control_schedule, settings_.last_results, !settings_.said_by_user);
+    facts.choices = choices_at_bench(facts.kit_lots, facts.samples, facts.tests, clock_().local_day());
+    return facts;
 }
 
 std::string BenchDesk::last_record() const {

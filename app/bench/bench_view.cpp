@@ -16,6 +16,7 @@ BenchView Bench::view(const models::Stamp& now) const {
         view.running.push_back({strip, window, models::clock_of(strip, window, now.utc), strip.strip == in_hand_});
     }
     view.last = facts_.last;
+    view.choices = facts_.choices;
     view.control = control_due(now);
     view.doubts = doubts(now);
     for (const models::ControlMaterial& control : facts_.controls) view.controls.push_back(control.control);

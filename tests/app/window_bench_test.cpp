@@ -72,6 +72,65 @@ TEST_CASE("a test is made at the bench of the window with its clock and its yes"
     for (const auto& finding : geo::check_store(store)) CHECK(finding.good);
 }
 
+TEST_CASE("who sits down at the bench begins by pressing what the store has") {
+    BenchWindow bench;
+    bench.open();
+    const app::BenchView& view = bench.window->session->bench->view();
+    REQUIRE_FALSE(view.choices.kit_lots.empty());
+    REQUIRE_FALSE(view.choices.samples.empty());
+    CHECK(bench.window->shows("bench start"));
+    const std::string lot = view.choices.kit_lots.front(), sample = view.choices.samples.front().sample;
+    bench.window->click("kit " + lot);
+    CHECK(view.kept.at("kit_lot") == lot);
+    CHECK_FALSE(bench.window->shows("kit " + lot));  // it is in use and not asked again
+    bench.window->click("start " + sample);
+    REQUIRE(view.running.size() == 1);
+    CHECK(view.running[0].strip.sample == sample);
+    CHECK(view.running[0].strip.kit_lot == lot);
+    CHECK_FALSE(bench.window->shows("bench start"));  // a strip runs
+    CHECK(bench.tests() == bench.tests_before);
+}
+
+TEST_CASE("what the bench offers is what can be used and still waits") {
+    const auto day = [](unsigned d) {
+        return models::Stamp{std::chrono::sys_days{std::chrono::year{2026} / 7 / std::chrono::day{d}}, {}};
+    };
+    std::vector<models::KitLot> lots(4);
+    const char* lot_names[] = {"K1", "K8", "K7", "K7"};  // the last for another grain
+    for (std::size_t i = 0; i < lots.size(); ++i) lots[i].kit_lot = lot_names[i];
+    lots[0].expires = day(9).local_day();
+    lots[2].expires = lots[3].expires = day(10).local_day();
+    std::vector<models::Sample> samples(5);
+    const char* names[] = {"S1", "S2", "S3", "C1", "S4"};
+    for (std::size_t i = 0; i < samples.size(); ++i) samples[i].sample = names[i];
+    samples[0].taken_time = day(3);
+    samples[1].taken_time = day(5);
+    samples[3].stage = models::Stage::control;
+    std::vector<models::Test> tests(4);
+    const char* of[] = {"S1", "S4", "S2", "S4"};
+    for (std::size_t i = 0; i < tests.size(); ++i) {
+        tests[i].sample = of[i];
+        tests[i].time = day(static_cast<unsigned>(i) + 6);
+        tests[i].kit_lot = i == 0 ? "K1" : "K7";
+        tests[i].operator_name = i == 3 ? "Oda" : i == 2 ? "" : "Ivo";
+    }
+    tests[0].reading = models::Reading::invalid;
+    const app::BenchChoices all = app::choices_at_bench(lots, samples, tests, day(10).local_day());
+    CHECK(all.kit_lots == std::vector<std::string>{"K7", "K8"});  // the lot of last use first, the expired one not
+    CHECK(all.operators == std::vector<std::string>{"Oda", "Ivo"});
+    std::vector<std::string> wait;
+    for (const models::Sample& sample : all.samples) wait.push_back(sample.sample);
+    CHECK(wait == std::vector<std::string>{"S1", "S3"});  // a void test is no result; without a day comes last
+    CHECK(all.more_samples == 0);
+    const app::BenchChoices one = app::choices_at_bench(lots, samples, tests, day(11).local_day(), 1);
+    CHECK(one.kit_lots == std::vector<std::string>{"K8"});
+    CHECK(one.operators == std::vector<std::string>{"Oda"});
+    REQUIRE(one.samples.size() == 1);
+    CHECK(one.more_samples == 1);
+    const app::BenchChoices none = app::choices_at_bench({}, {}, {}, day(11).local_day());
+    CHECK((none.kit_lots.empty() && none.operators.empty() && none.samples.empty()));
+}
+
 TEST_CASE("no burst of a scanner confirms a result or leaves the bench") {
     BenchWindow bench;
     bench.open();

@@ -10,6 +10,7 @@
 #include "app/control_figure.h"
 #include "app/drawing/chart.h"
 #include "app/drawing/figures/sheet.h"
+#include "app/window/rooms/bench_parts.h"
 #include "app/window/rooms/rooms.h"
 #include "app/words.h"
 
@@ -29,8 +30,8 @@ bool pressed_by_hand(RoomFrame& frame, const char* words, const char* place) {
     return pressed;
 }
 
-/// What was said, the newest at the foot, as much as there is room for.
-void draw_said(RoomFrame& frame, const BenchPanel& panel, const Rect& area) {
+/// What was said, the newest at the foot, as much as there is room for. Answers where it ended.
+double draw_said(RoomFrame& frame, const BenchPanel& panel, const Rect& area) {
     ImguiPainter painter = screen_painter(frame);
     drawing::MeasuringPainter measure(painter);
     const drawing::Theme& theme = frame.brushes.theme;
@@ -64,6 +65,7 @@ void draw_said(RoomFrame& frame, const BenchPanel& panel, const Rect& area) {
         top = write(painter, panel.said()[i], top, i + 1 == panel.said().size());
     painter.pop_clip();
     frame.places.mark("bench said", area);
+    return top;
 }
 
 /// The line that is being typed, the question that it answers, and for a result its yes and no.
@@ -363,10 +365,15 @@ void draw_bench_room(RoomFrame& frame) {
     double top = draw_in_use(frame, view, left) + em * 0.8;
     top = draw_line_entry(frame, panel, {left.x, top, left.width, left.y + left.height - top});
     const Rect rest{left.x, top, left.width, std::max(0.0, left.y + left.height - top)};
-    if (panel.shows_help())
+    if (panel.shows_help()) {
         draw_bench_help(frame, rest);
-    else
-        draw_said(frame, panel, rest);
+    } else {
+        // What was said last stands next to the line; below it is what can be done next.
+        const bool begins = begins_at_bench(panel);
+        const double said = draw_said(frame, panel, {rest.x, rest.y, rest.width, rest.height * (begins ? 0.4 : 1.0)});
+        const double from = said + em * 0.8;
+        if (begins) draw_bench_start(frame, view, {rest.x, from, rest.width, rest.y + rest.height - from});
+    }
     const double clocks = draw_clocks(frame, view, {right.x, right.y, right.width, right.height * 0.6});
     const auto below = [&](double from) {
         return Rect{right.x, from, right.width, std::max(0.0, right.y + right.height - from)};

@@ -1,0 +1,73 @@
+#include <string>
+
+#include "app/drawing/chart.h"
+#include "app/window/rooms/bench_parts.h"
+#include "app/window/rooms/pit_parts.h"
+#include "app/words.h"
+
+namespace app::window {
+
+namespace {
+
+/// "load W26-29", "field T07, near half": what it was taken from.
+std::string taken_from(const models::Sample& sample) {
+    if (!sample.load.empty()) return spoken(words::bench_of_load, sample.load);
+    if (!sample.bin.empty()) return spoken(words::bench_of_bin, sample.bin);
+    if (!sample.field.empty())
+        return spoken(words::bench_of_field, sample.part.empty() ? sample.field : sample.field + ", " + sample.part);
+    if (!sample.parent.empty()) return spoken(words::bench_of_sample, sample.parent);
+    return "";
+}
+
+}  // namespace
+
+bool begins_at_bench(const BenchPanel& panel) {
+    const BenchView& view = panel.view();
+    const BenchChoices& choices = view.choices;
+    return !view.asks_yes_or_no && panel.question().empty() && view.running.empty() &&
+           !(choices.kit_lots.empty() && choices.operators.empty() && choices.samples.empty());
+}
+
+void draw_bench_start(RoomFrame& frame, const BenchView& view, const drawing::Rect& area) {
+    ImguiPainter painter = screen_painter(frame);
+    const drawing::Theme& theme = frame.brushes.theme;
+    const double em = frame.brushes.fonts.text_px(), row = em * 2.3, foot = area.y + area.height;
+    double top = area.y;
+    const auto says = [&](const std::string& line) { frame.actions.emplace_back(BenchSays{{line, LineFrom::keys}}); };
+    const auto heading = [&](const char* words_of_it) {
+        top =
+            drawing::paragraph(painter, area.x, top, words_of_it, em, area.width, theme.ink, drawing::Weight::bold, 1);
+    };
+    const auto names = [&](const char* words_of_it, const std::vector<std::string>& all, const char* word,
+                           const char* column) {
+        if (all.empty() || view.kept.count(column) != 0 || top + em * 1.4 + row > foot) return;
+        heading(words_of_it);
+        ButtonRow buttons(frame, area.x, top, area.width);
+        for (const std::string& name : all)
+            if (buttons.button(name, std::string(word) + " " + name, nullptr)) says(std::string(word) + " " + name);
+        top = buttons.bottom() + em * 0.8;
+    };
+    names(spoken(words::bench_start_operators), view.choices.operators, "operator", "operator");
+    names(spoken(words::bench_start_lots), view.choices.kit_lots, "kit", "kit_lot");
+    if (view.choices.samples.empty() || top + em * 1.4 + row > foot) return;
+    heading(spoken(words::bench_start_samples));
+    ButtonRow rows(frame, area.x, top, area.width);
+    std::size_t shown = 0;
+    for (const models::Sample& sample : view.choices.samples) {
+        if (rows.y() + row > foot) break;
+        if (shown > 0) rows.new_line();
+        if (rows.button(sample.sample, "start " + sample.sample, spoken(words::bench_start_tip))) says(sample.sample);
+        const std::string from = taken_from(sample);
+        rows.text(sample.taken_time
+                      ? from + (from.empty() ? "" : ", ") + models::to_text(sample.taken_time->local_day())
+                      : from);
+        ++shown;
+    }
+    const std::size_t more = view.choices.samples.size() - shown + view.choices.more_samples;
+    if (more > 0 && rows.bottom() + em * 1.4 < foot)
+        drawing::paragraph(painter, area.x, rows.bottom() + em * 0.2, spoken(words::bench_start_more, more), em * 0.92,
+                           area.width, theme.soft_ink, drawing::Weight::regular, 1);
+    frame.places.mark("bench start", area);
+}
+
+}  // namespace app::window
