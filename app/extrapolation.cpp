@@ -5,6 +5,7 @@
 #include <fmt/format.h>
 
 #include "models/counted.h"
+#include "models/spoken.h"
 
 namespace app {
 
@@ -18,7 +19,7 @@ struct SharedReason {
 
 std::vector<std::string> reasons_of(const models::DiseaseRisk& risk) {
     if (!risk.extrapolated) return {};
-    if (risk.outside.empty()) return {"outside what the model's data hold"};
+    if (risk.outside.empty()) return {models::phrase("outside what the model's data hold")};
     return risk.outside;
 }
 
@@ -53,16 +54,16 @@ std::string sentence_of(const SharedReason& reason, std::size_t all_risks) {
     constexpr std::size_t most_named = 6;
     const auto risks = static_cast<long long>(all_risks), these = static_cast<long long>(reason.fields.size());
     if (these == risks) {
-        return fmt::format("{} extrapolated: {}",
-                           risks == 1 ? "The one disease risk is" : fmt::format("All {} disease risks are", risks),
-                           reason.words);
+        return risks == 1 ? models::phrase("The one disease risk is extrapolated: {}", reason.words)
+                          : models::phrase("All {} disease risks are extrapolated: {}", risks, reason.words);
     }
     std::string names;
     for (std::size_t i = 0; i < reason.fields.size() && i < most_named; ++i)
         names += (names.empty() ? "" : "; ") + reason.fields[i];
-    if (reason.fields.size() > most_named) names += fmt::format("; {} more", reason.fields.size() - most_named);
-    return fmt::format("{} of {} {} extrapolated ({}): {}", these, models::counted(risks, "disease risk"),
-                       models::by_number(these, "is", "are"), names, reason.words);
+    if (reason.fields.size() > most_named) names += models::phrase("; {} more", reason.fields.size() - most_named);
+    const std::string all = models::counted(risks, models::phrase("disease risk"), models::phrase("disease risks"));
+    return these == 1 ? models::phrase("{} of {} is extrapolated ({}): {}", these, all, names, reason.words)
+                      : models::phrase("{} of {} are extrapolated ({}): {}", these, all, names, reason.words);
 }
 
 }  // namespace

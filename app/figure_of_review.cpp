@@ -38,7 +38,7 @@ std::string two_digits(const std::optional<double>& value) {
 
 drawing::LeagueRow league_row(const ModelReview& review, bool chosen) {
     drawing::LeagueRow row;
-    row.name = review.model->title + (review.model->unconfirmed ? spoken(words::and_unconfirmed) : "");
+    row.name = models::spoken_title(*review.model) + (review.model->unconfirmed ? spoken(words::and_unconfirmed) : "");
     row.chosen = chosen;
     row.fields = std::to_string(review.cases.happened.size());
     if (review.rank) {
@@ -66,7 +66,7 @@ drawing::ReviewFigure review_figure_of(const SeasonsReviewed& review, const mode
     drawing::ReviewFigure figure;
     figure.title = seasons.size() == 1 ? spoken(words::title_review, seasons.front())
                                        : spoken(words::title_review_seasons, seasons.front(), seasons.back());
-    figure.subtitle = spoken(words::subtitle_review, model.title);
+    figure.subtitle = spoken(words::subtitle_review, models::spoken_title(model));
     const bool has_scouting = !review.risks.scouting.found.empty();
     figure.reliability.push_back(reliability_panel(spoken(words::review_reliability), chosen.brier,
                                                    has_scouting && model.kind != models::RiskKind::probability

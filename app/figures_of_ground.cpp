@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 #include <fmt/format.h>
 
@@ -21,6 +22,8 @@ using namespace drawing;
 std::string as_sentence(std::string words) {
     if (words.empty()) return words;
     if (words[0] >= 'a' && words[0] <= 'z') words[0] = static_cast<char>(words[0] - 'a' + 'A');
+    for (const auto& [small, capital] : {std::pair("ä", "Ä"), std::pair("ö", "Ö"), std::pair("ü", "Ü")})
+        if (words.starts_with(small)) words.replace(0, 2, capital);
     if (!words.ends_with(".")) words += ".";
     return words;
 }

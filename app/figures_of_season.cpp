@@ -176,7 +176,7 @@ MapFigure map_figure_of(const SeasonView& view, MapShows shows) {
     figure.subtitle = ranking ? spoken(words::subtitle_ranking,
                                        models::counted(static_cast<long long>(view.fields.size()),
                                                        spoken(words::one_field), spoken(words::several_fields)))
-                              : spoken(words::subtitle_map, estimate_of, in_words(count_of(view)));
+                              : spoken(words::subtitle_map, spoken(estimate_of), in_words(count_of(view)));
     std::map<std::size_t, int> rank_of;
     if (ranking) {
         std::vector<const FieldView*> by_risk;
@@ -350,7 +350,7 @@ HoursFigure hours_figure_of(const geo::Store& store, const SeasonView& view, std
     const models::DiseaseModel& model = risk != nullptr && !risk->risk.model.empty()
                                             ? models::find_model(risk->risk.model, risk->risk.unconfirmed)
                                             : models::default_model();
-    figure.model = model.title;
+    figure.model = models::spoken_title(model);
     figure.window_first_day = model.first_day();
     figure.window_last_day = model.last_day();
     const std::optional<models::LocalDay> flowering = risk != nullptr ? risk->flowering.day : std::nullopt;

@@ -122,6 +122,7 @@ inline constexpr Word zones_as_one = word("{} is cut as one: {}.");
 inline constexpr Word zone_line = word("{}: {} mg/kg ({}), {} chance of lying over; {}");
 inline constexpr Word zone_label = word("{} mg/kg");
 inline constexpr Word zone_unknown = word("{}: no number");
+inline constexpr Word zone_named = word("{} zone {}");
 inline constexpr Word zones_stopped = word("Stopped. Key Z begins again.");
 inline constexpr Word time_job = word("season {} ahead");
 inline constexpr Word tip_time = word(

@@ -15,6 +15,7 @@
 #include "geo/vector_file.h"
 #include "models/counted.h"
 #include "models/error.h"
+#include "models/spoken.h"
 
 namespace app {
 
@@ -42,13 +43,14 @@ constexpr int labels = 2;  // so wide that the bars of a long code can be printe
 
 std::string what_to_take(const FieldWalk& walk, const WalkSettings& settings) {
     const auto stops = static_cast<int>(walk.walk.stops.size());
-    return fmt::format(
+    return models::phrase(
         "At each of the {}, cut {} within arm's reach, as they come and not the bad ones: {} in one bag, sample {}. "
         "The way past them is {}; {:.0f} m of headland are kept off. No place is farther than {:.0f} m from a stop "
         "({:.0f} m on average).",
-        models::counted(stops, "stop"), models::counted(settings.heads_a_stop, "head"), stops * settings.heads_a_stop,
-        walk.sample, way_in_words(walk.walk.length_m), walk.walk.headland_m, walk.walk.farthest_m,
-        walk.walk.mean_distance_m);
+        models::counted(stops, models::phrase("stop"), models::phrase("stops")),
+        models::counted(settings.heads_a_stop, spoken(word("of wheat", "head")), spoken(word("of wheat", "heads"))),
+        stops * settings.heads_a_stop, walk.sample, way_in_words(walk.walk.length_m), walk.walk.headland_m,
+        walk.walk.farthest_m, walk.walk.mean_distance_m);
 }
 
 void draw_walk_map(Painter& painter, const Rect& area, const FieldWalk& walk, const Look& look) {
@@ -89,9 +91,9 @@ void draw_places(Painter& painter, const Rect& area, const std::vector<geo::Poin
         const int column = static_cast<int>(i) / rows, row = static_cast<int>(i) % rows;
         const double x = area.x + column * width;
         if (row == 0) {
-            painter.text({x, area.y + look.text_px}, "stop", look.text_px, look.theme.soft_ink);
-            painter.text({x + 3.2 * look.text_px, area.y + look.text_px}, "latitude, longitude", look.text_px,
-                         look.theme.soft_ink);
+            painter.text({x, area.y + look.text_px}, models::phrase("stop"), look.text_px, look.theme.soft_ink);
+            painter.text({x + 3.2 * look.text_px, area.y + look.text_px}, models::phrase("latitude, longitude"),
+                         look.text_px, look.theme.soft_ink);
         }
         const double y = area.y + look.text_px + (row + 1) * row_pt;
         painter.text({x + 2.0 * look.text_px, y}, std::to_string(i + 1), look.text_px, look.theme.ink, Align::right,
@@ -109,8 +111,9 @@ void draw_label(Painter& painter, const Rect& area, const FieldWalk& walk, const
     const double left = area.x + 6.0, width = area.width - qr - 14.0;
     painter.push_clip(area);
     painter.text({left, area.y + 13.0}, walk.sample, look.text_px, look.theme.ink, Align::left, Weight::bold);
-    painter.text({left, area.y + 24.0}, "field " + walk.name, 0.85 * look.text_px, look.theme.ink);
-    painter.text({left, area.y + 34.0}, "taken ....................", 0.85 * look.text_px, look.theme.soft_ink);
+    painter.text({left, area.y + 24.0}, models::phrase("field {}", walk.name), 0.85 * look.text_px, look.theme.ink);
+    painter.text({left, area.y + 34.0}, models::phrase("taken ...................."), 0.85 * look.text_px,
+                 look.theme.soft_ink);
     painter.pop_clip();
     draw_code(painter, {left - 4.0, area.y + 40.0, width, area.height - 46.0}, walk.sample, CodeKind::code_128);
 }
@@ -128,10 +131,11 @@ void write_gpx(const std::filesystem::path& file, const FieldWalk& walk, const g
         stops.features.push_back(
             {walk.walk.stops[i],
              {fmt::format("{} {}", walk.field, i + 1),
-              fmt::format("stop {} of {}, sample {}", i + 1, walk.walk.stops.size(), walk.sample)}});
+              models::phrase("stop {} of {}, sample {}", i + 1, walk.walk.stops.size(), walk.sample)}});
     }
     geo::VectorLayer way{"routes", {{"name", ColumnKind::text}, {"desc", ColumnKind::text}}, {}, {}};
-    way.features.push_back({walk.walk.stops, {walk.name, "way past the stops of sample " + walk.sample}});
+    way.features.push_back(
+        {walk.walk.stops, {walk.name, models::phrase("way past the stops of sample {}", walk.sample)}});
     geo::write_vector_file(file, {stops, way}, work);
 }
 
@@ -165,10 +169,10 @@ void draw_walk_page(Painter& painter, const Rect& page, const FieldWalk& walk, c
     const Rect inside{page.x + margin_pt, page.y + margin_pt, page.width - 2.0 * margin_pt,
                       page.height - 2.0 * margin_pt};
     SheetWords words;
-    words.title = fmt::format("Walk {}: field {}", walk.rank, walk.name);
-    words.subtitle = fmt::format("sample {}, {:.1f} ha", walk.sample, walk.outline->area_ha);
+    words.title = models::phrase("Walk {}: field {}", walk.rank, walk.name);
+    words.subtitle = models::phrase("sample {}, {:.1f} ha", walk.sample, walk.outline->area_ha);
     words.notes = {what_to_take(walk, settings)};
-    words.caution = std::string("Mouldy heads and dust: protect your breathing. ") + spoken(caution::screening);
+    words.caution = models::phrase("Mouldy heads and dust: protect your breathing.") + " " + spoken(caution::screening);
     const Rect room = draw_sheet(painter, inside, words, look);
     const double label_pt = 82.0, gap_pt = 10.0;
     const Rect label_row{room.x, room.y + room.height - label_pt, room.width, label_pt};
@@ -192,7 +196,7 @@ std::vector<std::string> write_walk_files(const SeasonView& view, const FieldWal
     std::error_code error;
     std::filesystem::create_directories(folder, error);
     if (error || !std::filesystem::is_directory(folder))
-        throw models::Error("the folder cannot be made (" + error.message() + ")", folder.string());
+        throw models::Error(models::phrase("the folder cannot be made ({})", error.message()), folder.string());
     const geo::WorkSystem& work = *view.data.work;  // there are outlines
     std::vector<std::string> files;
     std::vector<PdfPage> pages;
@@ -212,7 +216,7 @@ std::vector<std::string> write_walk_files(const SeasonView& view, const FieldWal
     files.push_back(of_all + ".geojson");
     geo::write_vector_file(folder / files.back(), {stops_of_all(walks)}, work);
     files.push_back(of_all + ".pdf");
-    write_pdf((folder / files.back()).string(), pages, fmt::format("Sampling walks, season {}", view.season));
+    write_pdf((folder / files.back()).string(), pages, models::phrase("Sampling walks, season {}", view.season));
     return files;
 }
 
@@ -226,9 +230,10 @@ void write_round_file(const SeasonView& view, const RoundOfTests& round, const s
         line.push_back(models::centroid(field.outline->outline_m));
         places.features.push_back(
             {line.back(),
-             {fmt::format("{} {}", i + 1, field.name), fmt::format("test {} of {}", i + 1, round.visits.size())}});
+             {fmt::format("{} {}", i + 1, field.name), models::phrase("test {} of {}", i + 1, round.visits.size())}});
     }
-    way.features.push_back({line, {fmt::format("round of {}", view.season), std::string("straight lines, no roads")}});
+    way.features.push_back(
+        {line, {models::phrase("round of {}", view.season), models::phrase("straight lines, no roads")}});
     geo::write_vector_file(file, {places, way}, *view.data.work);
 }
 

@@ -11,6 +11,7 @@
 #include "models/counted.h"
 #include "models/decision/limit_rule.h"
 #include "models/error.h"
+#include "models/spoken.h"
 #include "models/words.h"
 
 namespace app {
@@ -47,9 +48,9 @@ std::vector<FieldView> fields_of_season(const SeasonView& view) {
         const auto index =
             c < view.contamination.field_season_of.size() ? view.contamination.field_season_of[c] : std::nullopt;
         if (!index) {
-            field.note = "no wheat this season: " + models::in_words(crop.crop);
+            field.note = models::phrase("no wheat this season: {}", models::in_words(crop.crop));
         } else if (view.contamination.ranking_only()) {
-            field.note = "no DON result in the store: a ranking only";
+            field.note = models::phrase("no DON result in the store: a ranking only");
         } else {
             field.content = view.probed.content(*view.contamination.model, *index);
             field.tests = field.content->tests;
@@ -69,8 +70,8 @@ std::vector<FieldView> fields_of_season(const SeasonView& view) {
 [[noreturn]] void refuse_season(const geo::Store& store, const SeasonData& data, const std::string& asked) {
     std::string known;
     for (const int season : data.seasons) known += (known.empty() ? "" : ", ") + std::to_string(season);
-    throw models::Error("the store has no crop records of " + asked, store.file().filename().string(),
-                        "it has " + (known.empty() ? "none at all" : known));
+    throw models::Error(models::phrase("the store has no crop records of {}", asked), store.file().filename().string(),
+                        known.empty() ? models::phrase("it has none at all") : models::phrase("it has {}", known));
 }
 
 bool has_wheat_fields(const SeasonView& view) {
@@ -112,7 +113,7 @@ SeasonView look(const geo::Store& store, const Question& question, const models:
         view.data = *memory.data.get(inputs.last_record, [&] { return read_season_data(store); });
     view.season = question.season.value_or(newest_season(view.data));
     if (!std::binary_search(view.data.seasons.begin(), view.data.seasons.end(), view.season))
-        refuse_season(store, view.data, "season " + std::to_string(view.season));
+        refuse_season(store, view.data, models::phrase("season {}", view.season));
     if (!question.limit.empty()) view.limit = limit_for_season(view.data, question.limit, view.season);
 
     if (question.as_of && question.upto != Upto::risk) {
@@ -350,14 +351,17 @@ SeasonCount count_of(const SeasonView& view) {
 }
 
 std::string in_words(const SeasonCount& count) {
-    std::string text = models::counted(count.fields, "field") + " with a number";
-    if (count.fields_without > 0) text += fmt::format(" ({} more without)", count.fields_without);
-    text += fmt::format(", from {} of field samples and {} of loads", models::counted(count.field_results, "result"),
-                        count.load_results);
-    if (count.bin_probes > 0) text += fmt::format(", and {} of probes of bins", count.bin_probes);
+    using models::counted, models::phrase, models::spoken, models::word;
+    std::string text = phrase("{} with a number", counted(count.fields, spoken(word("field")), spoken(word("fields"))));
+    if (count.fields_without > 0) text += phrase(" ({} more without)", count.fields_without);
+    text += phrase(
+        ", from {} of field samples and {} of loads",
+        counted(count.field_results, spoken(word("from so many", "result")), spoken(word("from so many", "results"))),
+        count.load_results);
+    if (count.bin_probes > 0) text += phrase(", and {} of probes of bins", count.bin_probes);
     if (count.results_left_out > 0) {
-        text += fmt::format("; {} (void, controls, other grain) not in them",
-                            models::counted(count.results_left_out, "test"));
+        text += phrase("; {} (void, controls, other grain) not in them",
+                       counted(count.results_left_out, spoken(word("test")), spoken(word("tests"))));
     }
     return text;
 }

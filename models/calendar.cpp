@@ -4,6 +4,8 @@
 #include <charconv>
 #include <cstdio>
 
+#include "models/spoken.h"
+
 namespace models {
 
 namespace {
@@ -126,10 +128,13 @@ std::string to_text(sys_seconds utc) {
 }
 
 std::string to_short_text(LocalDay date) {
-    static constexpr std::array<const char*, 12> names = {"Jan", "Feb", "Mar", "Apr", "May", "Jun",
-                                                          "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"};
+    static constexpr std::array<Word, 12> names = {word("month", "Jan"), word("month", "Feb"), word("month", "Mar"),
+                                                   word("month", "Apr"), word("month", "May"), word("month", "Jun"),
+                                                   word("month", "Jul"), word("month", "Aug"), word("month", "Sep"),
+                                                   word("month", "Oct"), word("month", "Nov"), word("month", "Dec")};
     const year_month_day ymd{date};
-    return format("%u %s", static_cast<unsigned>(ymd.day()), names[static_cast<unsigned>(ymd.month()) - 1]);
+    return spoken(word("day and month", "{} {}"), static_cast<unsigned>(ymd.day()),
+                  spoken(names[static_cast<unsigned>(ymd.month()) - 1]));
 }
 
 int year_of(LocalDay date) {

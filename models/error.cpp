@@ -2,6 +2,8 @@
 
 #include <utility>
 
+#include "models/spoken.h"
+
 namespace models {
 
 namespace {
@@ -12,7 +14,7 @@ std::string sentence(const std::string& what_happened, const std::string& where,
     text += what_happened;
     if (!text.empty() && text.back() != '.' && text.back() != '?') text += '.';
     if (!how_to_mend.empty()) {
-        text += " To mend it: " + how_to_mend;
+        text += phrase(" To mend it: {}", how_to_mend);
         if (text.back() != '.' && text.back() != '?') text += '.';
     }
     return text;

@@ -4,6 +4,7 @@
 #include <cctype>
 
 #include "models/error.h"
+#include "models/spoken.h"
 
 namespace models {
 
@@ -79,18 +80,18 @@ std::vector<std::string> nearest_names(std::string_view wrong, const std::vector
 std::string mend_of_unknown_name(std::string_view wrong, const std::vector<std::string>& known,
                                  const std::string& listing) {
     constexpr std::size_t few = 6;
-    if (known.empty()) return "there is none yet";
+    if (known.empty()) return phrase("there is none yet");
     std::string list;
     if (known.size() <= few) {
         for (const std::string& name : known) list += (list.empty() ? "" : ", ") + name;
-        return "use " + (known.size() == 1 ? list : "one of " + list);
+        return known.size() == 1 ? phrase("use {}", list) : phrase("use one of {}", list);
     }
     const std::vector<std::string> near = nearest_names(wrong, known);
-    if (near.empty()) return "use one of the " + std::to_string(known.size()) + " that `" + listing + "` lists";
+    if (near.empty()) return phrase("use one of the {} that `{}` lists", known.size(), listing);
     for (std::size_t i = 0; i < near.size(); ++i) {
-        list += (i == 0 ? "" : i + 1 == near.size() ? " or " : ", ") + near[i];
+        list += (i == 0 ? std::string() : i + 1 == near.size() ? phrase(" or ") : std::string(", ")) + near[i];
     }
-    return "did you mean " + list + "? `" + listing + "` lists all";
+    return phrase("did you mean {}? `{}` lists all", list, listing);
 }
 
 }  // namespace models

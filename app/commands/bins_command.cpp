@@ -134,7 +134,7 @@ Json json_of(const SeasonView& view) {
                                  {"after_mg_per_kg", news.after_mg_per_kg},
                                  {"says", in_words(news)}});
     }
-    out["estimate_of"] = estimate_of;
+    out["estimate_of"] = models::spoken(estimate_of);
     out["best_of_all_ways"] = plan.best_of_all;
     out["value"] = plan.score.value;
     out["value_in_money"] = plan.value_in_money;
@@ -218,7 +218,7 @@ void print_tables(const SeasonView& view, const BinsCommand& command) {
     if (command.next) print_next(view, command.season, *command.next);
     if (!command.next) print_layers(*view.bins);
     if (!command.next) print_uncleared(*view.bins);
-    print(fmt::format("What is in each bin after this plan ({}):", estimate_of));
+    print(fmt::format("What is in each bin after this plan ({}):", models::spoken(estimate_of)));
     TextTable table({"bin", ">content t", ">mean mg/kg", ">from", ">to", ">chance over", ">buyer rejects", "note"});
     for (const models::BinOutlook& bin : plan.bins) {
         table.row({bin.bin, fmt::format("{:.1f}", bin.content_t), number_or_dash(bin.mean_mg_per_kg),

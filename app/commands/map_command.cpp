@@ -120,7 +120,7 @@ Json json_of(const SeasonView& view, const MapFilesWritten& written, const std::
     out["limit_mg_per_kg"] = view.limit->limit_mg_per_kg;
     out["limit"] = models::in_words(*view.limit);
     out["ranking_only"] = view.contamination.ranking_only();
-    out["estimate_of"] = estimate_of;
+    out["estimate_of"] = models::spoken(estimate_of);
     const SeasonCount count = count_of(view);
     out["counted"] = {{"fields", count.fields},
                       {"fields_without", count.fields_without},
@@ -240,7 +240,7 @@ void print_table(const SeasonView& view, const MapFilesWritten& written, const s
         "taken "
         "there; loads: of its loads, which the number rests on too (one of several fields counts for each). risk: of "
         "disease, not of DON.",
-        estimate_of)));
+        models::spoken(estimate_of))));
     if (trucks) {
         print(wrapped_text(
             fmt::format("one truck: chance over of one truck of {} t from the field, cut along it anywhere; {}.",

@@ -45,7 +45,7 @@ void name_contradictions(const SeasonData& data, const ContaminationView& view,
             const bool found = std::any_of(contradictions.begin(), contradictions.end(),
                                            [&](const auto& one) { return names(one, entry.name); });
             if (found) {
-                entry.reason += std::string("; ") + samples_contradict;
+                entry.reason += std::string("; ") + models::spoken(samples_contradict);
                 if (entry.in_short.find("contradict") == std::string::npos) entry.in_short += "; its tests contradict";
             }
         }

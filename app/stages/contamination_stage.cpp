@@ -13,6 +13,8 @@
 #include "models/disease/catalogue.h"
 #include "models/disease/modifiers.h"
 #include "models/error.h"
+#include "models/listed.h"
+#include "models/spoken.h"
 
 namespace app {
 
@@ -281,28 +283,29 @@ std::string contradiction_of_field(const ContaminationView& view, const SeasonDa
             if (f == field_season)
                 own = true;
             else
-                others.push_back(fmt::format("field {}{}", ground_name(crop.field, crop.part),
-                                             crop.season == data.crops[view.crop_of[field_season]].season
-                                                 ? ""
-                                                 : fmt::format(" of {}", crop.season)));
+                others.push_back(
+                    crop.season == data.crops[view.crop_of[field_season]].season
+                        ? models::phrase("field {}", ground_name(crop.field, crop.part))
+                        : models::phrase("field {} of {}", ground_name(crop.field, crop.part), crop.season));
         }
         if (!own) continue;
-        for (const std::size_t l : found.loads) others.push_back("load " + view.input.loads[l].load);
-        std::string names;
-        for (std::size_t i = 0; i < others.size(); ++i)
-            names += (i == 0 ? "" : i + 1 == others.size() ? " and " : ", ") + others[i];
+        for (const std::size_t l : found.loads) others.push_back(models::phrase("load {}", view.input.loads[l].load));
         const auto results =
             std::count_if(view.input.results.begin(), view.input.results.end(), [&](const models::AssayResult& result) {
                 const models::GrainSample& sample = view.input.samples[result.sample];
                 return sample.from == models::SampledGrain::field_season && sample.index == field_season;
             });
-        const char* const own_words = results == 1 ? "its own test" : "its own tests";
-        return others.empty()
-                   ? "its own tests contradict one another: look for a mix-up and test again"
-                   : fmt::format("{} and the tests of {} contradict one another: look for a mix-up and test again",
-                                 own_words, names);
+        const std::string names = models::listed(others);
+        return others.empty() ? models::phrase("its own tests contradict one another: look for a mix-up and test again")
+               : results == 1
+                   ? models::phrase(
+                         "its own test and the tests of {} contradict one another: look for a mix-up and test again",
+                         names)
+                   : models::phrase(
+                         "its own tests and the tests of {} contradict one another: look for a mix-up and test again",
+                         names);
     }
-    return samples_contradict;
+    return models::spoken(samples_contradict);
 }
 
 ContaminationView contamination_input(const SeasonData& data, const std::vector<FieldRisk>& risks,

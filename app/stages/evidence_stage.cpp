@@ -5,6 +5,8 @@
 #include <map>
 
 #include "models/assay/error_variance.h"
+#include "models/contamination/region_verdict.h"
+#include "models/spoken.h"
 
 namespace app {
 
@@ -155,7 +157,7 @@ PairsByDistance between_fields(const SeasonView& view) {
     const double field_sd = learnt_mean(learnt, "field_sd"), region_sd = learnt_mean(learnt, "region_sd");
     const double range_m = learnt_mean(learnt, "range_m");
     out.believed = PairsByDistance::Believed{field_sd * field_sd, region_sd * region_sd, std::max(range_m, 1.0)};
-    if (learnt.region) out.verdict = learnt.region->sentence;
+    if (learnt.region) out.verdict = models::contamination::sentence_of(*learnt.region);
     return out;
 }
 
@@ -186,7 +188,7 @@ PairsByDistance within_fields(const SeasonView& view, bool own_duplicates) {
 }
 
 std::string grain_of(const models::ContaminationInput& input, const models::GrainSample& sample) {
-    if (sample.from == models::SampledGrain::load) return "load " + input.loads[sample.index].load;
+    if (sample.from == models::SampledGrain::load) return models::phrase("load {}", input.loads[sample.index].load);
     const models::FieldSeason& field = input.field_seasons[sample.index];
     return ground_name(field.field, field.part);
 }

@@ -7,6 +7,7 @@
 #include "models/disease/disease_risk.h"
 #include "models/error.h"
 #include "models/phenology/flowering_record.h"
+#include "models/spoken.h"
 
 namespace app {
 
@@ -57,7 +58,7 @@ FieldDate FieldDates::of(const models::CropRecord& crop, const models::Temperatu
         // One field's impossible record is that field's trouble.
         date = {};
         date.day_zero.missing.push_back(
-            fmt::format("the dates contradict each other: {}; {}", error.what_happened(), error.how_to_mend()));
+            models::phrase("the dates contradict each other: {}; {}", error.what_happened(), error.how_to_mend()));
     }
     return date;
 }

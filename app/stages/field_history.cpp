@@ -9,6 +9,7 @@
 #include "models/disease/catalogue.h"
 #include "models/error.h"
 #include "models/nearest_names.h"
+#include "models/spoken.h"
 
 namespace app {
 
@@ -21,12 +22,12 @@ namespace {
             const std::string season = std::to_string(data.crops[c].season);
             if (seasons.find(season) == std::string::npos) seasons += (seasons.empty() ? "" : ", ") + season;
         }
-        throw models::Error(fmt::format("field {} has no crop record in {}-{}", field, first, last), "--field",
-                            "it has records of " + seasons);
+        throw models::Error(models::phrase("field {} has no crop record in {}-{}", field, first, last), "--field",
+                            models::phrase("it has records of {}", seasons));
     }
     std::vector<std::string> known;
     for (const auto& [name, crops] : data.crops_by_field) known.push_back(name);
-    throw models::Error("no crop record is of a field \"" + field + "\"", "--field",
+    throw models::Error(models::phrase("no crop record is of a field \"{}\"", field), "--field",
                         models::mend_of_unknown_name(field, known, "lodicule export STORE crops --out -"));
 }
 

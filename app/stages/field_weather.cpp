@@ -9,6 +9,7 @@
 
 #include "geo/store/known_weather.h"
 #include "geo/store/store.h"
+#include "models/spoken.h"
 #include "models/weather/nearest_station.h"
 #include "models/weather/weather_source.h"
 
@@ -41,7 +42,7 @@ class NearestStations : public FieldWeather {
         const auto nearest = nearest_to(outline->centroid_m);
         if (!nearest) return choice;
         if (nearest->distance_m > distances_.farthest_m) {
-            choice.none_because = fmt::format(
+            choice.none_because = models::phrase(
                 "the nearest station, {}, stands {:.0f} km away, and weather from more than {:.0f} km away is none of "
                 "this field's",
                 places_[nearest->index].station, nearest->distance_m / 1000.0, distances_.farthest_m / 1000.0);

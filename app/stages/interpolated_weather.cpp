@@ -9,6 +9,7 @@
 #include "geo/store/known_weather.h"
 #include "geo/store/store.h"
 #include "models/counted.h"
+#include "models/spoken.h"
 #include "models/weather/weather_source.h"
 
 namespace app {
@@ -30,7 +31,7 @@ class InterpolatedWeather : public FieldWeather {
         const auto nearest = models::nearest_station(outline->centroid_m, stations);
         if (!nearest) return choice;
         if (nearest->distance_m > settings.within_m) {
-            choice.none_because = fmt::format(
+            choice.none_because = models::phrase(
                 "the nearest station, {}, stands {:.0f} km away, and no station speaks for a field from "
                 "more than {:.0f} km away",
                 stations[nearest->index].station, nearest->distance_m / 1000.0, settings.within_m / 1000.0);
@@ -38,12 +39,14 @@ class InterpolatedWeather : public FieldWeather {
         }
         const auto around = models::stations_by_distance(outline->centroid_m, stations, settings.within_m);
         const models::WeatherSource kind = stations.front().source;
+        using models::spoken, models::word;
         const std::string speaking = models::counted(
             static_cast<long>(std::min(around.size(), static_cast<std::size_t>(settings.most_stations))),
-            kind == models::WeatherSource::grid ? "grid cell" : "station");
+            kind == models::WeatherSource::grid ? spoken(word("grid cell")) : spoken(word("station")),
+            kind == models::WeatherSource::grid ? spoken(word("grid cells")) : spoken(word("stations")));
         choice.source =
             HoursSource{static_cast<std::size_t>(outline - data_.fields.data()),
-                        speaking + ", the nearest",
+                        models::phrase("{}, the nearest", speaking),
                         nearest->distance_m,
                         fmt::format("weather from {} around it, by {}", speaking, models::name_of(settings.way)),
                         kind,

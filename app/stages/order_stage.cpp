@@ -7,6 +7,7 @@
 
 #include "models/decision/limit_rule.h"
 #include "models/error.h"
+#include "models/spoken.h"
 
 namespace app {
 
@@ -71,8 +72,8 @@ models::TestOrder order_of_fields(const SeasonData& data, const std::vector<Fiel
         columns.push_back(*view.field_season_of[c]);
     }
     if (problem.fields.empty()) {
-        throw models::Error("season " + std::to_string(settings.season) + " has no wheat fields to rank", "",
-                            "import a crops table for it, or name another season");
+        throw models::Error(models::phrase("season {} has no wheat fields to rank", settings.season), "",
+                            models::phrase("import a crops table for it, or name another season"));
     }
     if (!view.ranking_only()) {
         const Eigen::MatrixXd all = view.model->draws(settings.draws, settings.seed);
@@ -98,12 +99,12 @@ models::TestOrder order_of_fields(const SeasonData& data, const std::vector<Fiel
         settings.threads > 0 ? settings.threads : static_cast<int>(std::max(1U, std::thread::hardware_concurrency()));
     models::TestOrder order = models::order_of_tests(problem, progress);
     if (order.unit == models::GainUnit::money && problem.costs.hour && !(settings.hours_per_test > 0.0)) {
-        order.says += " The cost of an hour is not in it: nobody said how many hours a test takes.";
+        order.says += models::phrase(" The cost of an hour is not in it: nobody said how many hours a test takes.");
     }
     if (tonnes_assumed) {
-        order.says +=
+        order.says += models::phrase(
             " Where a field's yield is not recorded, the median of the season's yields stands in (one tonne a "
-            "hectare where none is).";
+            "hectare where none is).");
     }
     return order;
 }

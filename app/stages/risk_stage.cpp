@@ -9,6 +9,7 @@
 #include "app/stages/season_risks.h"
 #include "geo/store/store.h"
 #include "models/disease/catalogue.h"
+#include "models/spoken.h"
 
 namespace app {
 
@@ -70,7 +71,7 @@ void tell_risks(const geo::Store& store, const SeasonData& data, const std::vect
         });
         done += 1.0;
     }
-    progress.step("disease risk", 1.0);
+    progress.step(models::phrase("disease risk"), 1.0);
 }
 
 std::vector<std::vector<FieldRisk>> risks_by_models(const geo::Store& store, const SeasonData& data, int season,

@@ -7,6 +7,7 @@
 
 #include "models/counted.h"
 #include "models/spatial/parallel.h"
+#include "models/spoken.h"
 
 namespace app {
 
@@ -114,7 +115,7 @@ void SeasonRisks::answer(const models::Progress& progress, const RiskTold& tell)
             if (stretch.window) days.emplace(models_, weather_.days(stretch.source, *stretch.window));
             for (const std::size_t a : stretch.asked) answer_all_models(a, days ? &*days : nullptr, tell);
         },
-        progress, "disease risk");
+        progress, models::phrase("disease risk"));
     ask_the_others(tell);
 }
 

@@ -17,21 +17,24 @@
 #include "models/decision/limit_rule.h"
 #include "models/error.h"
 #include "models/nearest_names.h"
+#include "models/spoken.h"
 
 namespace app {
 
 namespace split_stage_parts {
+
+using models::phrase;
 
 constexpr double line_cost_t = 5.0;  // ours: a truck or wagon that goes less full, and the way to it
 constexpr int cells_of_a_field = 600;
 
 void check_settings(const SeasonView& view, const SplitSettings& how) {
     if (!view.limit)
-        throw models::Error("a field is divided by what is over a limit, and none is given", "--split",
-                            "add --limit, as in --limit 1.0");
+        throw models::Error(phrase("a field is divided by what is over a limit, and none is given"), "--split",
+                            phrase("add --limit, as in --limit 1.0"));
     if (view.contamination.ranking_only())
-        throw models::Error("no DON result in the store: nothing is known that a field could be divided by", "--split",
-                            "import tests first");
+        throw models::Error(phrase("no DON result in the store: nothing is known that a field could be divided by"),
+                            "--split", phrase("import tests first"));
     if (!(how.header_m >= 0.5 && how.header_m <= 60.0))
         throw models::Error(fmt::format("a header of {} m is none", how.header_m), "--header",
                             "give its width in metres, as in --header 9");
@@ -69,19 +72,19 @@ void settle_costs(const SeasonView& view, const SplitSettings& how, SplitsOfSeas
     out.in_money = taken && kept && *taken > 0.0 && *kept > 0.0;
     if (!out.in_money) {
         out.costs = {1.0, 1.0, how.line_cost.value_or(line_cost_t)};
-        out.costs_in_words = fmt::format(
+        out.costs_in_words = phrase(
             "in tonnes of grain: a tonne over the limit taken for good and a good one kept apart count the same (the "
             "costs wrong_acceptance_per_t and wrong_rejection_per_t would make it money), each further zone {} t{}",
-            set_number_text(out.costs.line), how.line_cost ? "" : " (ours)");
+            set_number_text(out.costs.line), how.line_cost ? "" : phrase(" (ours)"));
         return;
     }
     out.costs = {*taken, *kept, how.line_cost.value_or(hour ? *hour : line_cost_t * *kept)};
-    out.costs_in_words = fmt::format(
+    out.costs_in_words = phrase(
         "in money: a tonne over the limit taken for good loses {}, a good one kept apart {}, each further zone {}{}",
         set_number_text(*taken), set_number_text(*kept), set_number_text(out.costs.line),
         how.line_cost ? ""
-        : hour        ? " (that a line takes an hour is ours, and an hour costs so much)"
-                      : fmt::format(" ({} t kept apart: ours)", set_number_text(line_cost_t)));
+        : hour        ? phrase(" (that a line takes an hour is ours, and an hour costs so much)")
+                      : phrase(" ({} t kept apart: ours)", set_number_text(line_cost_t)));
 }
 
 /// Results of mixed samples of a ground as a whole, by field and part.
@@ -122,17 +125,19 @@ void give_state(SplitZone& zone, const ResultsOfGround& results, const std::stri
     const models::Clearing whole = models::clear_grain(results.of(field, ""), zone.content.exceedance, limit, caps);
     if (whole.state == models::ClearingState::cleared) return;
     zone.clearing.state = models::ClearingState::undecided;
-    zone.clearing.in_short = "of the whole field " + whole.in_short + ": take a sample of the zone";
-    zone.clearing.reason = "of the whole field " + whole.reason + "; a result of the zone itself decides";
+    zone.clearing.in_short = phrase("of the whole field {}: take a sample of the zone", whole.in_short);
+    zone.clearing.reason = phrase("of the whole field {}; a result of the zone itself decides", whole.reason);
 }
 
 std::string narrow_in_words(const models::DriveLines& lines, const SplitSettings& how) {
-    return fmt::format("it is {:.0f} m wide across the driving, and two zones of {} of {} m do not fit", lines.all_m(),
-                       models::counted(how.least_headers, "header"), drawing::set_number_text(how.header_m));
+    return phrase("it is {:.0f} m wide across the driving, and two zones of {} of {} m do not fit", lines.all_m(),
+                  models::counted(how.least_headers, models::spoken(models::word("zones of so many", "header")),
+                                  models::spoken(models::word("zones of so many", "headers"))),
+                  drawing::set_number_text(how.header_m));
 }
 
 std::string how_to_find_out() {
-    return fmt::format(
+    return phrase(
         "To find out, test single places spread over the field (samples of kind point with their position, at least "
         "{}; "
         "a walk of the field says where): with 25 structure is found in about half of the fields that have it, "
@@ -146,19 +151,19 @@ std::string not_supported(const SeasonView& view, const models::CropRecord& crop
     for (const WithinField& within : view.within) {
         if (within.field != crop.field || within.part != crop.part) continue;
         if (within.supported && !spread.places.empty()) return "";
-        return "nothing shows where in it grain is better or worse (" + within.reason + ")";
+        return phrase("nothing shows where in it grain is better or worse ({})", within.reason);
     }
-    return "nothing shows where in it grain is better or worse: it has no results of single places";
+    return phrase("nothing shows where in it grain is better or worse: it has no results of single places");
 }
 
 std::string side_of_field(std::size_t zone, std::size_t zones, double heading_deg) {
-    if (zone == 0) return std::string(models::compass_word(heading_deg - 90.0)) + " side";
-    if (zone + 1 == zones) return std::string(models::compass_word(heading_deg + 90.0)) + " side";
-    return zones == 3 ? "middle" : "inner";
+    if (zone == 0) return phrase("{} side", models::compass_word(heading_deg - 90.0));
+    if (zone + 1 == zones) return phrase("{} side", models::compass_word(heading_deg + 90.0));
+    return zones == 3 ? phrase("middle") : phrase("inner");
 }
 
 std::string over_in_words(const models::ZoneSplit& split, const models::DriveLines& lines) {
-    return fmt::format(
+    return phrase(
         "{:.0f} m of it, from {:.0f} m on from the {}, are over with a chance of {}; no zone with other ground makes "
         "that good, so what is cut together with it is kept apart",
         lines.line_m(split.over_last + 1) - lines.line_m(split.over_first),
@@ -215,18 +220,19 @@ class FieldSplitter {
         for (const FieldView* part : parts) {
             std::string why_not;
             if (!can_be_weighed(*part, why_not)) {
-                out.notes.push_back(part->name + " is left out: " + why_not);
+                out.notes.push_back(phrase("{} is left out: {}", part->name, why_not));
                 continue;
             }
             if (!outlines.insert(part->outline).second) {
                 out.why_not =
-                    "its parts are not drawn, so nothing says where one ends: import them with their outlines";
+                    phrase("its parts are not drawn, so nothing says where one ends: import them with their outlines");
                 return out;
             }
             grain.push_back(part);
         }
         if (grain.size() < 2) {
-            out.why_not = grain.empty() ? "none of its parts has a number" : "only one of its parts has a number";
+            out.why_not =
+                grain.empty() ? phrase("none of its parts has a number") : phrase("only one of its parts has a number");
             return out;
         }
         models::ZoneSplitProblem problem = problem_of(grain.size());
@@ -253,7 +259,7 @@ class FieldSplitter {
             note_status(view_.data.crops[grain[p]->crop], out);
         }
         if (!(out.worth->mean > 0.0))
-            out.notes.push_back("its parts have records of their own; to cut them apart is not worth its cost");
+            out.notes.push_back(phrase("its parts have records of their own; to cut them apart is not worth its cost"));
         return out;
     }
 
@@ -262,9 +268,9 @@ class FieldSplitter {
         if (!field.content)
             why_not = field.note;
         else if (field.outline == nullptr || !(field.outline->area_ha > 0.0))
-            why_not = "its outline is not drawn";
+            why_not = phrase("its outline is not drawn");
         else if (!yields_.of(view_.data.crops[field.crop]))
-            why_not = "its yield is not known, so nothing says how many tonnes a line parts: give --yield";
+            why_not = phrase("its yield is not known, so nothing says how many tonnes a line parts: give --yield");
         return why_not.empty();
     }
 
@@ -295,7 +301,7 @@ class FieldSplitter {
             cuts.push_back(cells[s]);
             swath_of_cut.push_back(static_cast<Eigen::Index>(s));
         }
-        progress_.step("what its swaths hold", 0.1);
+        progress_.step(phrase("what its swaths hold"), 0.1);
         const Eigen::MatrixXd drawn = models::draws_of_cuts(
             view_.contamination.model->fields_together({*view_.contamination.field_season_of[field.crop]}), ground,
             spread, cuts, how_.draws, seed_of_name(field.name));
@@ -309,18 +315,19 @@ class FieldSplitter {
             problem.contents_mg_per_kg.col(swath_of_cut[k]) = drawn.col(column).head(half);
             other.contents_mg_per_kg.col(swath_of_cut[k]) = drawn.col(column).tail(half);
         }
-        progress_.step("the best lines", 0.5);
+        progress_.step(phrase("the best lines"), 0.5);
         const models::ZoneSplit split = models::best_zones(problem);
-        progress_.step("what they are worth", 0.8);
+        progress_.step(phrase("what they are worth"), 0.8);
         out.whole_use = split.whole_use;
         if (split.over_last >= split.over_first) out.notes.push_back(over_in_words(split, lines));
         if (split.zones.size() < 2) {
-            out.why_not = "no division along its lines is worth what its lines cost";
+            out.why_not = phrase("no division along its lines is worth what its lines cost");
             return;
         }
         out.worth = models::worth_of(other, split);
         if (!(out.worth->mean > 0.0)) {
-            out.why_not = "the best division found is not worth its lines on draws that had no part in the choice";
+            out.why_not =
+                phrase("the best division found is not worth its lines on draws that had no part in the choice");
             return;
         }
         std::vector<double> lines_m;
@@ -340,7 +347,8 @@ class FieldSplitter {
     void note_status(const models::CropRecord& crop, FieldSplit& out) const {
         const auto status = crop.status.value_or(models::FieldStatus::standing);
         if (status != models::FieldStatus::standing)
-            out.notes.push_back(ground_name(crop.field, crop.part) + " is recorded as cut: lines come too late for it");
+            out.notes.push_back(
+                phrase("{} is recorded as cut: lines come too late for it", ground_name(crop.field, crop.part)));
     }
 
     const SeasonView& view_;
@@ -369,7 +377,7 @@ std::vector<std::pair<std::string, std::vector<const FieldView*>>> fields_asked(
     std::sort(known.begin() + 1, known.end());
     known.erase(std::unique(known.begin() + 1, known.end()), known.end());
     if (fields.empty())
-        throw models::Error("season " + std::to_string(view.season) + " has no field \"" + asked + "\"", "--split",
+        throw models::Error(phrase("season {} has no field \"{}\"", view.season, asked), "--split",
                             models::mend_of_unknown_name(asked, known, "lodicule map STORE --limit L"));
     return fields;
 }
@@ -408,8 +416,8 @@ SplitsOfSeason split_fields(const SeasonView& view, const SplitSettings& setting
         };
         if (!field.zones.empty() && std::none_of(field.zones.begin(), field.zones.end(), cleared))
             field.notes.push_back(
-                "none of its zones is cleared today: cut apart, each is tested by itself before it is "
-                "delivered");
+                models::phrase("none of its zones is cleared today: cut apart, each is tested by itself before it is "
+                               "delivered"));
     }
     return out;
 }

@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "models/error.h"
+#include "models/spoken.h"
 
 namespace app {
 
@@ -109,12 +110,15 @@ void fill(const SeasonView& view, const FieldView& field, const Transect& transe
 Transect transect_along(const SeasonView& view, const TransectLine& line) {
     using namespace transect_stage_parts;
     for (const double number : {line.from.x_m, line.from.y_m, line.to.x_m, line.to.y_m})
-        if (!std::isfinite(number)) throw models::Error("an end of the line is no place", "", "give two places");
+        if (!std::isfinite(number))
+            throw models::Error(models::phrase("an end of the line is no place"), "",
+                                models::phrase("give two places"));
     Transect out;
     out.line = line;
     out.length_m = models::distance_m(line.from, line.to);
     if (!(out.length_m > 0.0))
-        throw models::Error("both ends of the line are at one place", "", "give two places that differ");
+        throw models::Error(models::phrase("both ends of the line are at one place"), "",
+                            models::phrase("give two places that differ"));
     const std::vector<Crossed> fields = may_cross(view, line);
     const auto at = [&](double share) { return field_at(fields, place_at(line, share)); };
     const FieldView* here = at(0.0);

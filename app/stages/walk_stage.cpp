@@ -6,6 +6,7 @@
 #include <fmt/format.h>
 
 #include "models/error.h"
+#include "models/spoken.h"
 
 namespace app {
 
@@ -62,7 +63,7 @@ void lay_walk(const SeasonView& view, const FieldView& field, int rank, const Wa
 
 FieldWalks walks_of_order(const SeasonView& view, const WalkSettings& settings) {
     using namespace walk_stage_parts;
-    if (!view.order) throw models::Error("without an order of fields there is no walk");
+    if (!view.order) throw models::Error(models::phrase("without an order of fields there is no walk"));
     FieldWalks out;
     std::set<std::string> taken = samples_taken(view);
     std::string without;
@@ -78,11 +79,13 @@ FieldWalks walks_of_order(const SeasonView& view, const WalkSettings& settings) 
         }
         lay_walk(view, *found, ranked.rank, settings, taken, out);
     }
-    if (!without.empty()) out.notes.push_back("no outline is drawn, so no walk can be laid: " + without);
+    if (!without.empty())
+        out.notes.push_back(models::phrase("no outline is drawn, so no walk can be laid: {}", without));
     if (out.walks.empty())
-        throw models::Error(asked == 0 ? "no field of the order still stands, so there is nothing to walk"
-                                       : "none of the first fields has an outline, so there is nothing to walk",
-                            "", "import outlines: lodicule import STORE fields FILE");
+        throw models::Error(
+            asked == 0 ? models::phrase("no field of the order still stands, so there is nothing to walk")
+                       : models::phrase("none of the first fields has an outline, so there is nothing to walk"),
+            "", models::phrase("import outlines: lodicule import STORE fields FILE"));
     return out;
 }
 
@@ -91,10 +94,10 @@ FieldWalks walk_of_field(const SeasonView& view, const std::string& name, const 
     const auto found =
         std::find_if(view.fields.begin(), view.fields.end(), [&](const FieldView& one) { return one.name == name; });
     if (found == view.fields.end())
-        throw models::Error(fmt::format("season {} has no field \"{}\"", view.season, name));
+        throw models::Error(models::phrase("season {} has no field \"{}\"", view.season, name));
     if (found->outline == nullptr)
-        throw models::Error("no outline is drawn, so no walk can be laid", name,
-                            "import outlines: lodicule import STORE fields FILE");
+        throw models::Error(models::phrase("no outline is drawn, so no walk can be laid"), name,
+                            models::phrase("import outlines: lodicule import STORE fields FILE"));
     const auto status = view.data.crops[found->crop].status.value_or(models::FieldStatus::standing);
     bool cut = status != models::FieldStatus::standing;
     int rank = 1;
@@ -105,8 +108,8 @@ FieldWalks walk_of_field(const SeasonView& view, const std::string& name, const 
             cut = cut || ranked.test_its_loads;
         }
     if (cut)
-        throw models::Error("it is cut, or will be before a result, so there is nothing to walk", name,
-                            "test its loads instead");
+        throw models::Error(models::phrase("it is cut, or will be before a result, so there is nothing to walk"), name,
+                            models::phrase("test its loads instead"));
     FieldWalks out;
     std::set<std::string> taken = samples_taken(view);
     lay_walk(view, *found, rank, settings, taken, out);

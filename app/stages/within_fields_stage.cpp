@@ -12,6 +12,7 @@
 #include "models/assay/error_variance.h"
 #include "models/decision/limit_rule.h"
 #include "models/spatial/kriging.h"
+#include "models/spoken.h"
 
 namespace app {
 
@@ -188,12 +189,12 @@ void draw_surface(WithinField& within, const models::WithinFieldStructure::Field
 std::string reason_of(const models::WithinFieldStructure& structure, const models::WithinFieldStructure::Field& field) {
     if (!structure.supported) return structure.reason;
     if (field.mapped)
-        return fmt::format("supported: chance {:.0f} %, leave-one-out skill {:.2f} in this field",
-                           std::min(100.0 * field.chance_structured, 99.0), field.leave_one_out_skill);
+        return models::phrase("supported: chance {:.0f} %, leave-one-out skill {:.2f} in this field",
+                              std::min(100.0 * field.chance_structured, 99.0), field.leave_one_out_skill);
     if (field.places < models::fewest_places_of_a_surface)
-        return fmt::format("not supported here: {} places are too few for a surface", field.places);
-    return fmt::format("not supported here: chance {:.0f} %, leave-one-out skill {:.2f} in this field",
-                       std::min(100.0 * field.chance_structured, 99.0), field.leave_one_out_skill);
+        return models::phrase("not supported here: {} places are too few for a surface", field.places);
+    return models::phrase("not supported here: chance {:.0f} %, leave-one-out skill {:.2f} in this field",
+                          std::min(100.0 * field.chance_structured, 99.0), field.leave_one_out_skill);
 }
 
 }  // namespace
@@ -210,7 +211,7 @@ WithinFields maps_within_fields(const SeasonData& data, const ContaminationSetti
         within.field = placed.fields[f];
         within.points = static_cast<int>(std::count_if(placed.results.begin(), placed.results.end(),
                                                        [&](const auto& result) { return result.field == f; }));
-        within.reason = "not supported here: none of its results is a value";
+        within.reason = models::phrase("not supported here: none of its results is a value");
         for (const models::WithinFieldStructure::Field& told : out.structure.by_field) {
             if (told.field != f) continue;
             within.supported = told.mapped;
@@ -255,11 +256,12 @@ StructureSentence structure_of(const WithinFields& within) {
     for (const WithinField& field : within.fields) {
         std::string& list = field.supported ? drawn : left;
         if (field.supported || field.points >= models::fewest_places_of_a_surface)
-            list += fmt::format("{}{} ({} places)", list.empty() ? "" : ", ", field.field, field.points);
+            list += (list.empty() ? "" : ", ") + models::phrase("{} ({} places)", field.field, field.points);
     }
-    if (!drawn.empty()) out.reason += "; drawn as a surface in " + drawn;
-    if (out.supported && !left.empty()) out.reason += "; not in " + left + ", where it does not show";
-    out.reason += drawn.empty() ? "; fields carry their mean" : "; all other fields carry their mean";
+    if (!drawn.empty()) out.reason += models::phrase("; drawn as a surface in {}", drawn);
+    if (out.supported && !left.empty()) out.reason += models::phrase("; not in {}, where it does not show", left);
+    out.reason += drawn.empty() ? models::phrase("; fields carry their mean")
+                                : models::phrase("; all other fields carry their mean");
     return out;
 }
 

@@ -10,6 +10,7 @@
 #include "models/contamination/parallel.h"
 #include "models/counted.h"
 #include "models/error.h"
+#include "models/spoken.h"
 
 namespace models {
 
@@ -23,8 +24,10 @@ std::string words_of(const con::Layout& layout, const con::Site& site) {
     std::string words;
     for (const int i : site.results) {
         const AssayResult& r = layout.input().results[static_cast<std::size_t>(i)];
-        const char* side = r.reading == Reading::below ? "below " : r.reading == Reading::above ? "above " : "";
-        words += fmt::format("{}test {}: {}{:.4g} mg/kg", words.empty() ? "" : ", ", r.test, side, r.don_mg_per_kg);
+        if (!words.empty()) words += ", ";
+        words += r.reading == Reading::below   ? phrase("test {}: below {:.4g} mg/kg", r.test, r.don_mg_per_kg)
+                 : r.reading == Reading::above ? phrase("test {}: above {:.4g} mg/kg", r.test, r.don_mg_per_kg)
+                                               : phrase("test {}: {:.4g} mg/kg", r.test, r.don_mg_per_kg);
     }
     return words;
 }
@@ -69,7 +72,8 @@ NearResults near_results(const State& state, std::size_t field_season) {
 }  // namespace
 
 Explanation ContaminationModel::explain(std::size_t field_season) const {
-    if (ranking_only()) throw Error("there is no DON result that a content could rest on", "", "import tests first");
+    if (ranking_only())
+        throw Error(phrase("there is no DON result that a content could rest on"), "", phrase("import tests first"));
     const State& state = *state_;
     const con::Layout& layout = state.layout;
     const std::vector<con::Site>& sites = layout.sites();
@@ -84,22 +88,26 @@ Explanation ContaminationModel::explain(std::size_t field_season) const {
     // Own results count from the step that names them on; the others from the second step, or the third where something
     // is known of how the field was kept.
     Explanation explanation;
-    explanation.steps.push_back({"disease risk alone"});
+    explanation.steps.push_back({phrase("disease risk alone")});
     const std::vector<std::size_t>& ratios = layout.input().field_seasons[field_season].ratios;
     if (!ratios.empty()) {
         std::string kept;
-        for (const std::size_t r : ratios) kept += (kept.empty() ? "" : ", ") + layout.input().ratios[r].what;
+        for (const std::size_t r : ratios) {
+            const std::string& what = layout.input().ratios[r].what;  // in English, as the model was given it
+            kept += (kept.empty() ? std::string() : std::string(", ")) + spoken(Word{what.c_str(), nullptr});
+        }
         explanation.steps.push_back({kept});
     }
     std::vector<std::size_t> counts_from(sites.size(), explanation.steps.size());
     const NearResults near = near_results(state, field_season);
-    explanation.steps.push_back({near.sites.empty() ? "results of other fields, their loads and past seasons"
-                                                    : "results of fields further away, their loads and past seasons"});
+    explanation.steps.push_back({near.sites.empty()
+                                     ? phrase("results of other fields, their loads and past seasons")
+                                     : phrase("results of fields further away, their loads and past seasons")});
     for (const std::size_t s : near.sites) counts_from[s] = explanation.steps.size();
     if (!near.sites.empty())
-        explanation.steps.push_back(
-            {fmt::format("results of {} within {:.3g} km", counted(static_cast<long long>(near.fields), "field"),
-                         near.within_m / 1000.0)});
+        explanation.steps.push_back({phrase(
+            "results of {} within {:.3g} km",
+            counted(static_cast<long long>(near.fields), phrase("field"), phrase("fields")), near.within_m / 1000.0)});
     // Its own loads in one step: they are why a field without a sample of its own may be well known.
     bool loads_tested = false;
     for (std::size_t s = 0; s < sites.size(); ++s) {
@@ -113,7 +121,7 @@ Explanation ContaminationModel::explain(std::size_t field_season) const {
         counts_from[s] = explanation.steps.size();
         loads_tested = true;
     }
-    if (loads_tested) explanation.steps.push_back({"results of its own loads"});
+    if (loads_tested) explanation.steps.push_back({phrase("results of its own loads")});
     for (const std::size_t s : own) {
         counts_from[s] = explanation.steps.size();
         explanation.steps.push_back({words_of(layout, sites[s])});

@@ -9,6 +9,7 @@
 
 #include "models/contamination/parallel.h"
 #include "models/counted.h"
+#include "models/spoken.h"
 
 namespace models::contamination {
 
@@ -154,7 +155,7 @@ void say_what_groups_cost(ContaminationModel::State& state, const Progress& prog
     for_each_index(
         static_cast<int>(rounds.size()), layout.settings().threads,
         [&](int r) { found[static_cast<std::size_t>(r)] = check.differences(rounds[static_cast<std::size_t>(r)]); },
-        progress, "contamination model");
+        progress, phrase("contamination model"));
     Learnt::Groups& told = state.learnt.groups.emplace();
     for (const std::vector<int>& season : layout.cut_seasons())
         for (const int group : season) {

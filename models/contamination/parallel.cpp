@@ -7,6 +7,8 @@
 #include <thread>
 #include <vector>
 
+#include "models/spoken.h"
+
 namespace models::contamination {
 
 void for_each_index(int n, int threads, const std::function<void(int)>& work, const Progress& progress,
@@ -28,8 +30,12 @@ void for_each_index(int n, int threads, const std::function<void(int)>& work, co
             next = n;
         }
     };
+    const auto help = [&run, language = translation_here()] {
+        const Translated translated(language);
+        run(false);
+    };
     std::vector<std::jthread> others;
-    for (int t = 1; t < threads; ++t) others.emplace_back(run, false);
+    for (int t = 1; t < threads; ++t) others.emplace_back(help);
     run(true);
     others.clear();
     if (failure) std::rethrow_exception(failure);

@@ -13,6 +13,7 @@
 #include "models/contamination/point_posterior.h"
 #include "models/contamination/restricted_likelihood.h"
 #include "models/error.h"
+#include "models/spoken.h"
 
 namespace models::contamination {
 
@@ -132,7 +133,7 @@ class Evaluations {
                 here = readings_at(layout_, Parameters::at(points.row(i), layout_.priors()), effort_.searching, at_,
                                    forecast_ ? forecast_->at(points.row(i)) : start_);
             },
-            progress_, "contamination model");
+            progress_, phrase("contamination model"));
         Eigen::VectorXd evidence(points.rows());
         for (Eigen::Index i = 0; i < evidence.size(); ++i)
             evidence[i] = found[static_cast<std::size_t>(i)].log_evidence;

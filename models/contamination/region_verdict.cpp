@@ -8,6 +8,7 @@
 #include <fmt/format.h>
 
 #include "models/counted.h"
+#include "models/spoken.h"
 
 namespace models::contamination {
 
@@ -79,24 +80,34 @@ void say_range(const ContaminationPriors& priors, const ParameterIntegral& with,
 
 std::string odds_in_words(double ratio) {
     const auto number = [](double x) {
-        return x > 999.5 ? std::string("more than 1000") : fmt::format("{:.{}f}", x, x < 9.95 ? 1 : 0);
+        return x > 999.5 ? phrase("more than 1000") : fmt::format("{:.{}f}", x, x < 9.95 ? 1 : 0);
     };
-    return ratio >= 1.0 ? number(ratio) + " to 1 for it" : number(1.0 / ratio) + " to 1 against it";
+    return ratio >= 1.0 ? phrase("{} to 1 for it", number(ratio)) : phrase("{} to 1 against it", number(1.0 / ratio));
 }
+
+}  // namespace
 
 std::string sentence_of(const Learnt::Region& region) {
     std::string foretelling;
     if (region.leave_one_out_skill) {
         const double percent = 100.0 * *region.leave_one_out_skill;
-        foretelling = fmt::format("; results of {} fields foretold by the others with a squared error {:.0f} % {}",
-                                  region.leave_one_out_fields, std::abs(percent), percent < 0.0 ? "larger" : "smaller");
+        const double by = std::abs(percent);
+        foretelling =
+            percent < 0.0
+                ? phrase("; results of {} fields foretold by the others with a squared error {:.0f} % larger",
+                         region.leave_one_out_fields, by)
+                : phrase("; results of {} fields foretold by the others with a squared error {:.0f} % smaller",
+                         region.leave_one_out_fields, by);
     } else {
-        foretelling = fmt::format("; {} with a single value: too few to foretell one by the others",
-                                  counted(region.leave_one_out_fields, "field"));
+        foretelling = phrase("; {} with a single value: too few to foretell one by the others",
+                             counted(region.leave_one_out_fields, phrase("field"), phrase("fields")));
     }
-    return fmt::format("{}: evidence {}{}", region.supported ? "supported" : "not supported",
-                       odds_in_words(region.evidence_ratio), foretelling);
+    const std::string odds = odds_in_words(region.evidence_ratio);
+    return region.supported ? phrase("supported: evidence {}{}", odds, foretelling)
+                            : phrase("not supported: evidence {}{}", odds, foretelling);
 }
+
+namespace {
 
 /// Where the parameters lie without a regional effect: about where the same ones lie with it, but less surely, for what
 /// the regions do not take falls to the fields.

@@ -12,4 +12,8 @@ namespace models::contamination {
 /// Source: Kass & Raftery (1995), J Am Stat Assoc 90, 773-795 (3 to 1: "positive" evidence).
 void judge_region(ContaminationModel::State& state, const ParameterIntegral& with, const Progress& progress);
 
+/// The verdict in the language that is spoken. A fit may be older than that: region.sentence is in the language of
+/// then.
+std::string sentence_of(const Learnt::Region& region);
+
 }  // namespace models::contamination

@@ -13,6 +13,7 @@
 #include "models/contamination/within_field_law.h"
 #include "models/contamination/within_field_words.h"
 #include "models/error.h"
+#include "models/spoken.h"
 
 namespace models {
 
@@ -192,7 +193,7 @@ class StructureFinding {
                         const WithinFieldParameters p = parameters_at(at.row(i));
                         log_evidence[i] = dimensions > 1 && count > 1 ? of_all_or_some(p, i, chance) : of_all(p);
                     },
-                    progress, "structure within fields");
+                    progress, phrase("structure within fields"));
                 return log_evidence;
             });
         StructureCase one;
@@ -365,7 +366,7 @@ class StructureFinding {
     void describe_fields(const Progress& progress) {
         double all_plain = 0.0, all_averaged = 0.0;
         for (std::size_t f = 0; f < fields_.size(); ++f) {
-            progress.step("structure within fields", 1.0);
+            progress.step(phrase("structure within fields"), 1.0);
             const con::FieldOfPlaces& field = fields_[f];
             WithinFieldStructure::Field& told = out_.by_field.emplace_back();
             told.field = field.field;

@@ -8,6 +8,7 @@
 #include <fmt/format.h>
 
 #include "models/error.h"
+#include "models/spoken.h"
 
 namespace models {
 
@@ -84,7 +85,8 @@ double area_between(const OutlineM& outline, const PointM& across, double from_m
 
 void check_outline(const OutlineM& outline) {
     const double area = area_m2(outline);
-    if (!(area > 0.0) || !std::isfinite(area)) throw Error("the outline has no area", "", "draw the field");
+    if (!(area > 0.0) || !std::isfinite(area))
+        throw Error(phrase("the outline has no area"), "", phrase("draw the field"));
 }
 
 }  // namespace drive_parts
@@ -161,7 +163,7 @@ DriveLines drive_lines(const OutlineM& outline, double heading_deg, double heade
         return std::max(1, static_cast<int>(std::ceil((to - from) / step - parts::same)));
     };
     const double most = std::ceil((to - from) / header_m);
-    if (!(most < 1e6)) throw Error("the field is too wide to be cut", "", "check how it is drawn");
+    if (!(most < 1e6)) throw Error(phrase("the field is too wide to be cut"), "", phrase("check how it is drawn"));
     lines.headers = (static_cast<int>(most) + parts::most_swaths - 1) / parts::most_swaths;
     const double step = header_m * lines.headers;
     const int count = steps_of(step);
@@ -245,10 +247,10 @@ std::vector<CutCells> cells_of_swaths(const GroundCells& ground, const DriveLine
 }
 
 const char* compass_word(double heading_deg) {
-    constexpr const char* words[] = {"north", "north-east", "east", "south-east",
-                                     "south", "south-west", "west", "north-west"};
+    constexpr Word words[] = {word("north"), word("north-east"), word("east"), word("south-east"),
+                              word("south"), word("south-west"), word("west"), word("north-west")};
     const double turned = std::fmod(std::fmod(heading_deg, 360.0) + 360.0, 360.0);
-    return words[static_cast<int>(std::floor(turned / 45.0 + 0.5)) % 8];
+    return spoken(words[static_cast<int>(std::floor(turned / 45.0 + 0.5)) % 8]);
 }
 
 }  // namespace models

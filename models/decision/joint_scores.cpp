@@ -13,6 +13,7 @@
 #include "models/contamination/normal.h"
 #include "models/contamination/parallel.h"
 #include "models/decision/limit_rule.h"
+#include "models/spoken.h"
 
 namespace models {
 
@@ -218,7 +219,7 @@ JointScores joint_scores(const Eigen::MatrixXd& draws_mg_per_kg, const ScoresQue
             scores.col(i) = field.scores(quantiles);
             if (question.asked[f]) joint.error_variance[i] = field.error_variance(most_classes);
         },
-        progress, "value of a test");
+        progress, phrase("value of a test"));
     joint.correlation = shrunk_correlation(scores, threads);
     return joint;
 }

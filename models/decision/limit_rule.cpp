@@ -11,6 +11,7 @@
 #include "models/contamination/normal.h"
 #include "models/error.h"
 #include "models/nearest_names.h"
+#include "models/spoken.h"
 #include "models/words.h"
 
 namespace models {
@@ -49,14 +50,14 @@ std::string question_in_words(const LimitQuestion& question) {
 }
 
 std::string dates_in_words(const Limit& limit) {
-    if (limit.from && limit.to) return fmt::format("{} to {}", to_text(*limit.from), to_text(*limit.to));
-    if (limit.from) return "from " + to_text(*limit.from);
-    if (limit.to) return "to " + to_text(*limit.to);
-    return "always";
+    if (limit.from && limit.to) return phrase("{} to {}", to_text(*limit.from), to_text(*limit.to));
+    if (limit.from) return phrase("from {}", to_text(*limit.from));
+    if (limit.to) return spoken(word("a last day", "to {}"), to_text(*limit.to));
+    return phrase("always");
 }
 
 std::string where(const Limit& limit) {
-    return limit.limit_id.empty() ? "limit" : "limit " + limit.limit_id;
+    return limit.limit_id.empty() ? phrase("limit") : phrase("limit {}", limit.limit_id);
 }
 
 /// Shortest digits that are this number, with a digit after the point: "1.0", "1.25".
@@ -71,7 +72,7 @@ std::string exact(double value) {
 BreakingPoint breaking_point(const Limit& limit) {
     const double x = limit.limit_mg_per_kg;
     if (!(x > 0.0) || !std::isfinite(x)) {
-        throw Error(fmt::format("{} mg/kg is no limit", x), limit_words::where(limit), "write a number above 0");
+        throw Error(phrase("{} mg/kg is no limit", x), limit_words::where(limit), phrase("write a number above 0"));
     }
     const bool at = limit.comparison == Comparison::at_or_over;
     if (!limit.rounding_mg_per_kg) return {x, at};
@@ -178,9 +179,9 @@ Limit limit_from_text(std::string_view text, const std::vector<Limit>& limits, s
     for (const Limit& limit : limits) {
         if (limit.limit_id == text) {
             if (day && !holds_on(limit, *day)) {
-                throw Error(fmt::format("it does not hold on {} (it holds {})", to_text(*day),
-                                        limit_words::dates_in_words(limit)),
-                            "limit " + limit.limit_id, "name the limit that was in force that day");
+                throw Error(
+                    phrase("it does not hold on {} (it holds {})", to_text(*day), limit_words::dates_in_words(limit)),
+                    phrase("limit {}", limit.limit_id), phrase("name the limit that was in force that day"));
             }
             return limit;
         }
@@ -194,14 +195,15 @@ Limit limit_from_text(std::string_view text, const std::vector<Limit>& limits, s
     if (!whole || !std::isfinite(value)) {
         if (text.find(',') != std::string_view::npos &&
             text.find_first_not_of("0123456789,") == std::string_view::npos) {
-            throw Error(fmt::format("\"{}\" has a decimal comma", text), "limit",
-                        "write the number with a point, in mg/kg");
+            throw Error(phrase("\"{}\" has a decimal comma", text), phrase("limit"),
+                        phrase("write the number with a point, in mg/kg"));
         }
-        throw Error(fmt::format("\"{}\" is neither a limit_id nor a number", text), "limit",
-                    "write a number in mg/kg, or a limit_id; " +
-                        mend_of_unknown_name(text, known, "lodicule export STORE limits --out -"));
+        throw Error(phrase("\"{}\" is neither a limit_id nor a number", text), phrase("limit"),
+                    phrase("write a number in mg/kg, or a limit_id; {}",
+                           mend_of_unknown_name(text, known, "lodicule export STORE limits --out -")));
     }
-    if (value <= 0.0) throw Error(fmt::format("{} mg/kg is no limit", text), "limit", "write a number above 0");
+    if (value <= 0.0)
+        throw Error(phrase("{} mg/kg is no limit", text), phrase("limit"), phrase("write a number above 0"));
     Limit limit;
     limit.limit_id = std::string(text);
     limit.limit_mg_per_kg = value;
@@ -215,9 +217,9 @@ std::string number_in_words(const Limit& limit) {
 }
 
 std::string in_words(const Limit& limit) {
-    std::string text = limit.comparison == Comparison::over ? fmt::format("over {} mg/kg", number_in_words(limit))
-                                                            : fmt::format("{} mg/kg and more", number_in_words(limit));
-    if (limit.rounding_mg_per_kg) text += fmt::format(", rounded to {}", limit_words::exact(*limit.rounding_mg_per_kg));
+    std::string text = limit.comparison == Comparison::over ? phrase("over {} mg/kg", number_in_words(limit))
+                                                            : phrase("{} mg/kg and more", number_in_words(limit));
+    if (limit.rounding_mg_per_kg) text += phrase(", rounded to {}", limit_words::exact(*limit.rounding_mg_per_kg));
     return text;
 }
 
@@ -248,8 +250,8 @@ std::string chance_in_words(double chance, std::optional<double> compared_with) 
             if (decimals == 0 && text != fmt::format("{:.0f}", other)) break;
         }
     }
-    if (percent < 1.0) return "under 1 %";
-    if (percent > 99.0) return "over 99 %";
+    if (percent < 1.0) return phrase("under 1 %");
+    if (percent > 99.0) return phrase("over 99 %");
     return fmt::format("{:.0f} %", percent);
 }
 

@@ -10,6 +10,7 @@
 #include <fmt/format.h>
 
 #include "models/error.h"
+#include "models/spoken.h"
 
 namespace models {
 
@@ -48,7 +49,8 @@ Ground ground_of(const WalkQuestion& question) {
             from_edge_m.push_back(distance_to_edge_m(question.outline, place));
         }
     }
-    if (all.empty()) throw Error("no ground of the field is left to be sampled", "", "keep less of it out");
+    if (all.empty())
+        throw Error(phrase("no ground of the field is left to be sampled"), "", phrase("keep less of it out"));
     std::vector<double> sorted = from_edge_m;
     std::nth_element(sorted.begin(), sorted.begin() + static_cast<std::ptrdiff_t>(sorted.size() / 2), sorted.end());
     ground.headland_m = std::min(question.headland_m, sorted[sorted.size() / 2]);
@@ -282,15 +284,16 @@ SamplingWalk sampling_walk(const WalkQuestion& question) {
     if (!(question.headland_m >= 0.0) || !std::isfinite(question.headland_m))
         throw Error(fmt::format("a headland of {} m cannot be kept off", question.headland_m), "", "give 0 or more");
     if (question.outline.empty() || !(area_m2(question.outline) > 0.0))
-        throw Error("a field without an outline cannot be walked", "", "import its outline: kind fields");
+        throw Error(phrase("a field without an outline cannot be walked"), "",
+                    phrase("import its outline: kind fields"));
     const Ground ground = ground_of(question);
     SamplingWalk walk;
     walk.headland_m = ground.headland_m;
     if (ground.headland_m < question.headland_m) {
         walk.notes.push_back(
-            fmt::format("a headland of {:.0f} m would take more than half of the ground; {:.0f} m are "
-                        "kept off",
-                        question.headland_m, ground.headland_m));
+            phrase("a headland of {:.0f} m would take more than half of the ground; {:.0f} m are "
+                   "kept off",
+                   question.headland_m, ground.headland_m));
     }
     if (question.shape == WalkShape::spread) {
         walk.stops = spread_stops(ground, question.stops);

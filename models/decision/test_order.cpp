@@ -15,6 +15,7 @@
 #include "models/decision/joint_scores.h"
 #include "models/decision/normal_value.h"
 #include "models/error.h"
+#include "models/spoken.h"
 
 namespace models {
 
@@ -24,16 +25,16 @@ using Index = Eigen::Index;
 
 /// Why the decision on a field can no longer be changed by a test; empty while it is open.
 std::string closed_because(const FieldToTest& field, const TestOrderProblem& problem) {
-    if (field.status == FieldStatus::delivered) return "Delivered: test its loads instead";
-    if (field.status == FieldStatus::cut) return "Already cut: test its loads instead";
+    if (field.status == FieldStatus::delivered) return phrase("Delivered: test its loads instead");
+    if (field.status == FieldStatus::cut) return phrase("Already cut: test its loads instead");
     if (!field.expected_cut_date || !problem.today) return "";
     const LocalDay result = *problem.today + std::chrono::days(problem.days_to_result);
     if (*field.expected_cut_date >= result) return "";
     if (*field.expected_cut_date < *problem.today) {
-        return fmt::format("Was to be cut on {}: test its loads instead", to_short_text(*field.expected_cut_date));
+        return phrase("Was to be cut on {}: test its loads instead", to_short_text(*field.expected_cut_date));
     }
-    return fmt::format("Cut on {}, before a result on {}: test its loads instead",
-                       to_short_text(*field.expected_cut_date), to_short_text(result));
+    return phrase("Cut on {}, before a result on {}: test its loads instead", to_short_text(*field.expected_cut_date),
+                  to_short_text(result));
 }
 
 void check(const TestOrderProblem& problem) {
@@ -51,8 +52,8 @@ void check(const TestOrderProblem& problem) {
     }
     const auto& costs = problem.costs;
     if (costs.wrong_acceptance_per_t.has_value() != costs.wrong_rejection_per_t.has_value()) {
-        throw Error("only one of the two costs of a wrong decision is given", "costs",
-                    "give both wrong_acceptance_per_t and wrong_rejection_per_t, or neither");
+        throw Error(phrase("only one of the two costs of a wrong decision is given"), "costs",
+                    phrase("give both wrong_acceptance_per_t and wrong_rejection_per_t, or neither"));
     }
     for (const auto& cost :
          {costs.wrong_acceptance_per_t, costs.wrong_rejection_per_t, costs.test, costs.sample, costs.hour}) {
@@ -149,8 +150,8 @@ std::string amount(double value) {
 
 /// Fields count as told about where the chance of a wrong decision falls by a hundredth or more.
 std::string other_fields(int count) {
-    if (count == 0) return "on the other fields";
-    return count == 1 ? std::string("on 1 other field") : fmt::format("on {} other fields", count);
+    if (count == 0) return phrase("on the other fields");
+    return count == 1 ? phrase("on 1 other field") : phrase("on {} other fields", count);
 }
 
 /// What a test of the field is good for, in one short sentence; its chance of being over stands beside it.
@@ -159,28 +160,29 @@ std::string why(const FieldToTest& field, const NormalValue::Gain& gain, const N
                 bool money, std::optional<double> test_cost) {
     const double all = gain.all();
     if (all <= 1e-3 * stake) {
-        return all < 0.5 * alone.all() && alone.all() > 1e-3 * stake ? "The tests above already tell about it"
-                                                                     : "Hardly any result here would change what is "
-                                                                       "done";
+        return all < 0.5 * alone.all() && alone.all() > 1e-3 * stake ? phrase("The tests above already tell about it")
+                                                                     : phrase(
+                                                                           "Hardly any result here would change "
+                                                                           "what is done");
     }
     // What is saved is said before what the test costs, in every row; the gain beside it is the difference.
-    std::string text = money ? fmt::format("A test here saves about {}", amount(all))
-                             : fmt::format("A test here keeps about {} t from a wrong decision", amount(all));
-    const std::string cost = test_cost ? " and costs " + amount(*test_cost) : "";
+    std::string text = money ? phrase("A test here saves about {}", amount(all))
+                             : phrase("A test here keeps about {} t from a wrong decision", amount(all));
+    const std::string cost = test_cost ? phrase(" and costs {}", amount(*test_cost)) : "";
     if (test_cost && all <= *test_cost) {
         // To two digits both may be the same number, which would not say why it is not worth it.
         if (amount(all) == amount(*test_cost))
-            return "A test here saves a little less than the " + amount(*test_cost) + " it costs";
+            return phrase("A test here saves a little less than the {} it costs", amount(*test_cost));
         return text + cost;
     }
     const std::size_t plain = text.size();
     if (gain.itself <= 0.05 * all) {
-        text += ", all of it " + other_fields(gain.others_informed);
+        text += phrase(", all of it {}", other_fields(gain.others_informed));
     } else if (gain.others > 0.05 * all) {
-        text += fmt::format(", {:.0f} % of it {}", 100.0 * gain.others / all, other_fields(gain.others_informed));
+        text += phrase(", {:.0f} % of it {}", 100.0 * gain.others / all, other_fields(gain.others_informed));
     }
     if (!cost.empty()) text += (text.size() > plain ? "," : "") + cost;
-    if (field.expected_cut_date) text += fmt::format("; cut on {}", to_short_text(*field.expected_cut_date));
+    if (field.expected_cut_date) text += phrase("; cut on {}", to_short_text(*field.expected_cut_date));
     return text;
 }
 
@@ -215,9 +217,9 @@ TestOrder by_risk(const TestOrderProblem& problem) {
             row.why = closed;
             row.test_its_loads = true;
         } else if (field.risk) {
-            row.why = fmt::format("Disease risk {:.2f}; this is not a chance of being over the limit", *field.risk);
+            row.why = phrase("Disease risk {:.2f}; this is not a chance of being over the limit", *field.risk);
         } else {
-            row.why = "Its disease risk is not known";
+            row.why = phrase("Its disease risk is not known");
         }
         rows.emplace_back(!closed.empty(), std::move(row));
     }
@@ -235,34 +237,33 @@ TestOrder by_risk(const TestOrderProblem& problem) {
 std::string cost_of_a_test(const TestCosts& costs) {
     std::string parts;
     const auto part = [&parts](const std::string& text) { parts += (parts.empty() ? "" : ", ") + text; };
-    if (costs.test) part("test " + content_in_words(*costs.test));
-    if (costs.sample) part("sample " + content_in_words(*costs.sample));
+    if (costs.test) part(phrase("test {}", content_in_words(*costs.test)));
+    if (costs.sample) part(phrase("sample {}", content_in_words(*costs.sample)));
     if (costs.hour && costs.hours_per_test > 0.0) {
-        part(fmt::format("{} hours at {}", costs.hours_per_test, content_in_words(*costs.hour)));
+        part(phrase("{} hours at {}", costs.hours_per_test, content_in_words(*costs.hour)));
     }
     if (parts.empty()) return "";
-    return fmt::format(", one more test {} ({}); the gain is what a test saves less what it costs",
-                       content_in_words(costs.of_one_test()), parts);
+    return phrase(", one more test {} ({}); the gain is what a test saves less what it costs",
+                  content_in_words(costs.of_one_test()), parts);
 }
 
 std::string assumptions(const TestOrderProblem& problem, const Stakes& stakes) {
     std::string text =
         stakes.money
-            ? fmt::format("By expected loss in money: {} a tonne wrongly accepted, {} a tonne wrongly rejected",
-                          content_in_words(*problem.costs.wrong_acceptance_per_t),
-                          content_in_words(*problem.costs.wrong_rejection_per_t))
-            : std::string(
+            ? phrase("By expected loss in money: {} a tonne wrongly accepted, {} a tonne wrongly rejected",
+                     content_in_words(*problem.costs.wrong_acceptance_per_t),
+                     content_in_words(*problem.costs.wrong_rejection_per_t))
+            : phrase(
                   "No costs of a wrong decision are given (wrong_acceptance_per_t and wrong_rejection_per_t would make "
                   "it money): by the chance of a wrong decision times tonnes, a tonne wrongly accepted counting as "
                   "much "
                   "as one wrongly rejected, and what a test costs has no part in it");
     if (problem.outbound_lot_t > 0.0) {
-        text +=
-            fmt::format(", a wrong acceptance costing at least an outbound lot of {:.0f} t", problem.outbound_lot_t);
+        text += phrase(", a wrong acceptance costing at least an outbound lot of {:.0f} t", problem.outbound_lot_t);
     }
     if (stakes.money) text += cost_of_a_test(problem.costs);
-    text += stakes.money ? ". Money is in the currency of the store's costs" : "";
-    if (problem.tests > 1) text += ". From the second on, a test counts for what those above it leave open";
+    if (stakes.money) text += phrase(". Money is in the currency of the store's costs");
+    if (problem.tests > 1) text += phrase(". From the second on, a test counts for what those above it leave open");
     return text + ".";
 }
 
@@ -274,9 +275,9 @@ TestOrder order_of_tests(const TestOrderProblem& problem, const Progress& progre
     if (problem.draws_mg_per_kg.size() == 0) {
         TestOrder order = by_risk(problem);
         order.ranking_only = true;
-        order.says =
+        order.says = phrase(
             "Ranking only: there is no DON result in the store, so fields stand in the order of their disease "
-            "risk, which is not a chance of being over the limit.";
+            "risk, which is not a chance of being over the limit.");
         return order;
     }
     const Stakes stakes = stakes_of(problem);
@@ -329,7 +330,7 @@ TestOrder order_of_tests(const TestOrderProblem& problem, const Progress& progre
     std::optional<OpenFields> without;  // as things stand with the tests worth making, while others are tried beyond
     std::vector<Candidate> tried;       // these, in the order in which they were tried
     for (int placed = 0; placed < problem.tests && !waiting.empty(); ++placed) {
-        progress.step("order of tests", static_cast<double>(placed) / problem.tests);
+        progress.step(phrase("order of tests"), static_cast<double>(placed) / problem.tests);
         const auto best = std::min_element(waiting.begin(), waiting.end(), better);
         const Candidate chosen = *best;
         if (!(chosen.gain.all() > test_cost) && !without) without = open;

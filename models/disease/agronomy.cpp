@@ -4,6 +4,8 @@
 #include <cctype>
 #include <utility>
 
+#include "models/spoken.h"
+
 namespace models {
 
 namespace {
@@ -67,19 +69,20 @@ AgronomyReading read_agronomy(const CropRecord& crop) {
         reading.notes.push_back(std::move(taken));
     };
     if (!crop.resistance) {
-        open("the cultivar's resistance",
+        open(phrase("the cultivar's resistance"),
              "the resistance is not given: taken as susceptible, low and high span all classes");
     }
     if (!crop.wheat_type) {
-        open("winter or spring wheat", "winter or spring is not given: taken as winter wheat, low and high span both");
+        open(phrase("winter or spring wheat"),
+             "winter or spring is not given: taken as winter wheat, low and high span both");
     }
     if (crop.wheat_type == WheatType::spring) return reading;  // its class holds every residue
     if (residue == MaizeResidue::unknown) {
-        open("the previous crop",
+        open(phrase("the previous crop"),
              "the previous crop is not given: taken as without maize residue, low and high span with and without");
     }
     if (residue == MaizeResidue::not_said_after_maize) {
-        open("the residue",
+        open(phrase("the residue"),
              "after maize, the residue is not given: taken as with maize residue, low and high span with and without");
     }
     return reading;

@@ -1,6 +1,7 @@
 #include "models/disease/cultivar_and_residue.h"
 
 #include "models/disease/field_refit.h"
+#include "models/spoken.h"
 
 namespace models {
 
@@ -18,7 +19,7 @@ constexpr FieldRefit cultivar_and_residue_fit = {.intercept = -1.067617,
 DiseaseModel cultivar_and_residue() {
     DiseaseModel model = card_of_refit(
         {.name = "cultivar-and-residue",
-         .title = "Cultivar and maize residue alone",
+         .title = word("Cultivar and maize residue alone").original,
          .about =
              "The cultivar's resistance, the wheat type and maize residue, and no weather: what can be said before "
              "the season, and what a model with weather must beat.",

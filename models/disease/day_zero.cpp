@@ -6,15 +6,16 @@
 
 #include "models/disease/disease_risk.h"
 #include "models/phenology/flowering_record.h"
+#include "models/spoken.h"
 
 namespace models {
 
 namespace {
 
 /// What is missing where there is no date, with what an estimate of it lacks.
-std::vector<std::string> lacks_of_date(const char* date, const FloweringEstimate& estimate) {
-    std::vector<std::string> missing = {date};
-    for (const std::string& lack : estimate.missing) missing.push_back("to estimate it: " + lack);
+std::vector<std::string> lacks_of_date(std::string date, const FloweringEstimate& estimate) {
+    std::vector<std::string> missing = {std::move(date)};
+    for (const std::string& lack : estimate.missing) missing.push_back(phrase("to estimate it: {}", lack));
     return missing;
 }
 
@@ -25,7 +26,7 @@ DayZeroDate flowering_of(const CropRecord& known, const FloweringEstimate& estim
     if (date.most_likely) return date;
     date.extrapolated = date.unconfirmed = false;  // there is no date that could be
     const bool nothing_to_go_by = !known.heading_date && !known.sowing_date && !options.sowing_between;
-    if (!nothing_to_go_by) date.missing = lacks_of_date("the flowering date", estimate);
+    if (!nothing_to_go_by) date.missing = lacks_of_date(phrase("the flowering date"), estimate);
     return date;
 }
 
@@ -33,7 +34,7 @@ DayZeroDate heading_from_flowering(const FloweringEstimate& estimate, const Flow
     DayZeroDate date;
     date.of = DayZero::heading;
     if (!estimate.most_likely) {
-        date.missing = lacks_of_date("the heading date", estimate);
+        date.missing = lacks_of_date(phrase("the heading date"), estimate);
         return date;
     }
     const auto interval = std::chrono::days(options.heading_to_flowering_days);
@@ -50,7 +51,7 @@ DayZeroDate heading_from_flowering(const FloweringEstimate& estimate, const Flow
     date.notes = estimate.notes;
     date.notes.emplace_back("the days from heading to flowering are customary, without a source");
     date.missing = estimate.missing;
-    date.missing.emplace_back("the observed heading date");
+    date.missing.push_back(phrase("the observed heading date"));
     return date;
 }
 
@@ -59,15 +60,15 @@ DayZeroDate heading_from_flowering(const FloweringEstimate& estimate, const Flow
 std::string in_words(DateBasis basis) {
     switch (basis) {
         case DateBasis::observed:
-            return "observed";
+            return phrase("observed");
         case DateBasis::estimated_by_hand:
-            return "estimated";
+            return phrase("estimated");
         case DateBasis::heading:
-            return "from heading";
+            return phrase("from heading");
         case DateBasis::flowering:
-            return "from flowering";
+            return phrase("from flowering");
         case DateBasis::sowing:
-            return "from sowing";
+            return phrase("from sowing");
         case DateBasis::none:
             break;
     }
@@ -101,7 +102,8 @@ DayZeroDate written_day_zero(const DiseaseModel& model, const CropRecord& crop) 
     if (date.most_likely) {
         date.basis = DateBasis::observed;
     } else {
-        date.missing.emplace_back(model.day_zero == DayZero::heading ? "the heading date" : "the flowering date");
+        date.missing.push_back(model.day_zero == DayZero::heading ? phrase("the heading date")
+                                                                  : phrase("the flowering date"));
     }
     return date;
 }

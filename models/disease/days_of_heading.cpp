@@ -1,5 +1,6 @@
 #include "models/disease/days_of_heading.h"
 
+#include "models/spoken.h"
 #include "models/weather/day_counts.h"
 
 namespace models {
@@ -13,7 +14,7 @@ DiseaseModel card_of_days_of_heading() {
         "deoxynivalenol content in winter wheat, Plant Disease 86:611-619; days and variables as in its abstract, "
         "coefficients from memory";
     // A rectangle of our own around the land of the 399 fields.
-    model.region = {"southern Ontario, 1996-2000", -83.2, -74.3, 41.9, 45.6};
+    model.region = {word("southern Ontario, 1996-2000").original, -83.2, -74.3, 41.9, 45.6};
     model.kind = RiskKind::content;
     model.skill.fields = 399;
     model.skill.how = "on the fields it was made from, by its authors";
@@ -25,8 +26,8 @@ DiseaseModel card_of_days_of_heading() {
 
 WeatherTerm heavy_rain_before_heading() {
     return {.name = "heavy_rain_days",
-            .title = "days with more than 5 mm of rain",
-            .unit = "days",
+            .title = word("days with more than 5 mm of rain").original,
+            .unit = word("days").original,
             .from_day = -7,
             .to_day = -4,
             .data_low = 0.0,
@@ -37,8 +38,8 @@ WeatherTerm heavy_rain_before_heading() {
 
 WeatherTerm cold_nights_before_heading() {
     return {.name = "cold_nights",
-            .title = "days with a minimum under 10 degC",
-            .unit = "days",
+            .title = word("days with a minimum under 10 degC").original,
+            .unit = word("days").original,
             .from_day = -7,
             .to_day = -4,
             .data_low = 0.0,

@@ -1,6 +1,7 @@
 #include "models/disease/dew_point_depression.h"
 
 #include "models/disease/field_refit.h"
+#include "models/spoken.h"
 
 namespace models {
 
@@ -17,21 +18,22 @@ constexpr FieldRefit dew_point_depression_fit = {.intercept = 1.903244,
 }  // namespace
 
 DiseaseModel dew_point_depression() {
-    return model_of_refit<dew_point_depression_fit>({.name = "dew-point-depression",
-                                                     .title = "Dew-point depression around flowering",
-                                                     .about = "How near the air stood to saturation, day and night, "
-                                                              "from ten days before flowering to ten days after: the "
-                                                              "nearer, the more disease.",
-                                                     .auc = 0.730,
-                                                     .brier = 0.1733,
-                                                     .weather = {{.name = "dew_point_depression_degc",
-                                                                  .title = "mean of temperature less dew point",
-                                                                  .unit = "degC",
-                                                                  .from_day = -10,
-                                                                  .to_day = 10,
-                                                                  .data_low = 4.0,
-                                                                  .data_high = 8.8,
-                                                                  .measure = mean_dew_point_depression_degc}}});
+    return model_of_refit<dew_point_depression_fit>(
+        {.name = "dew-point-depression",
+         .title = word("Dew-point depression around flowering").original,
+         .about = "How near the air stood to saturation, day and night, "
+                  "from ten days before flowering to ten days after: the "
+                  "nearer, the more disease.",
+         .auc = 0.730,
+         .brier = 0.1733,
+         .weather = {{.name = "dew_point_depression_degc",
+                      .title = word("mean of temperature less dew point").original,
+                      .unit = "degC",
+                      .from_day = -10,
+                      .to_day = 10,
+                      .data_low = 4.0,
+                      .data_high = 8.8,
+                      .measure = mean_dew_point_depression_degc}}});
 }
 
 }  // namespace models

@@ -3,6 +3,7 @@
 #include <limits>
 
 #include "models/disease/field_refit.h"
+#include "models/spoken.h"
 
 namespace models {
 
@@ -21,13 +22,13 @@ constexpr FieldRefit dew_point_depression_after_flowering_fit = {.intercept = 1.
 DiseaseModel dew_point_depression_after_flowering() {
     return model_of_refit<dew_point_depression_after_flowering_fit>(
         {.name = "dew-point-depression-after-flowering",
-         .title = "Dew-point depression after flowering",
+         .title = word("Dew-point depression after flowering").original,
          .about = "How near the air stood to saturation, day and night, from flowering to ten days after it: the "
                   "nearer, the more disease.",
          .auc = 0.708,
          .brier = 0.1768,
          .weather = {{.name = "dew_point_depression_degc",
-                      .title = "mean of temperature less dew point",
+                      .title = word("mean of temperature less dew point").original,
                       .unit = "degC",
                       .from_day = 0,
                       .to_day = 10,

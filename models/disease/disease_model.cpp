@@ -5,6 +5,8 @@
 
 #include <fmt/format.h>
 
+#include "models/spoken.h"
+
 namespace models {
 
 std::string in_words(RiskKind kind) {
@@ -50,6 +52,10 @@ int DiseaseModel::last_day() const {
     return std::max_element(weather.begin(), weather.end(),
                             [](const auto& a, const auto& b) { return a.to_day < b.to_day; })
         ->to_day;
+}
+
+std::string spoken_title(const DiseaseModel& model) {
+    return spoken(Word{model.title.c_str(), nullptr});
 }
 
 std::string weather_in_words(const DiseaseModel& model) {

@@ -100,4 +100,7 @@ struct DiseaseModel {
 /// "days -10 to 10 of flowering", "no weather".
 std::string weather_in_words(const DiseaseModel& model);
 
+/// The title in the language that is spoken; in a record and in a file it is `title`.
+std::string spoken_title(const DiseaseModel& model);
+
 }  // namespace models

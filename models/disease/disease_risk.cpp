@@ -8,6 +8,7 @@
 
 #include "models/counted.h"
 #include "models/disease/agronomy.h"
+#include "models/spoken.h"
 #include "models/words.h"
 
 namespace models {
@@ -19,25 +20,32 @@ void widen(RiskSpread& spread, double value) {
     spread.high = spread.high ? std::max(*spread.high, value) : value;
 }
 
+/// A word of a model's card in the language that is spoken.
+std::string spoken_of_card(std::string_view words) {
+    return spoken(Word{std::string(words).c_str(), nullptr});
+}
+
 std::string days_of(const DayWindow& window) {
-    return fmt::format("{} to {}", to_short_text(window.first), to_short_text(window.last));
+    return phrase("{} to {}", to_short_text(window.first), to_short_text(window.last));
 }
 
 /// What the weather of one term lacks, as a sentence; empty where it lacks nothing.
 /// @param of_a_value  there is one all the same
 std::string lack_of(const TermValue& term, bool of_a_value) {
     const Coverage& coverage = term.weather.coverage;
-    const std::string what = fmt::format("{}, {}", term.title, days_of(term.window));
-    if (coverage.hours_seen == 0) return fmt::format("{}: not an hour of it is known, so it cannot be computed", what);
+    const std::string what = fmt::format("{}, {}", spoken_of_card(term.title), days_of(term.window));
+    if (coverage.hours_seen == 0) return phrase("{}: not an hour of it is known, so it cannot be computed", what);
     if (coverage.hours_missing() == 0) return "";
-    std::string text =
-        fmt::format("{}: {} of {} {} missing", what, coverage.hours_missing(), counted(coverage.hours_expected, "hour"),
-                    by_number(coverage.hours_missing(), "is", "are"));
+    const std::string all_hours =
+        counted(coverage.hours_expected, spoken(word("of so many", "hour")), spoken(word("of so many", "hours")));
+    std::string text = coverage.hours_missing() == 1
+                           ? phrase("{}: {} of {} is missing", what, coverage.hours_missing(), all_hours)
+                           : phrase("{}: {} of {} are missing", what, coverage.hours_missing(), all_hours);
     if (term.weather.days_refused > 0) {
-        text += fmt::format(", {} not usable", counted(term.weather.days_refused, "day is", "days are"));
+        text += phrase(", {} not usable", counted(term.weather.days_refused, phrase("day is"), phrase("days are")));
     }
     if (!term.weather.value && !of_a_value)
-        text += "; for a value 90 % of all hours and 75 % of each quarter of the day are needed";
+        text += phrase("; for a value 90 % of all hours and 75 % of each quarter of the day are needed");
     return text;
 }
 
@@ -51,8 +59,9 @@ void note_term(const TermValue& term, const WeatherTerm& of_model, bool sentence
                                          *term.weather.value, term.unit));
     }
     if (!term.extrapolated) return;
-    risk.outside.push_back(fmt::format("{} outside what the model was made from ({:g} to {:g} {})", term.title,
-                                       of_model.data_low, of_model.data_high, of_model.unit));
+    risk.outside.push_back(phrase("{} outside what the model was made from ({:g} to {:g} {})",
+                                  spoken_of_card(term.title), of_model.data_low, of_model.data_high,
+                                  spoken_of_card(of_model.unit)));
     // So many decimals that a reader sees it outside: 3.97 rather than 4.0 below 4.
     const double shown = std::round(*term.weather.value * 10.0) / 10.0;
     const bool seems_inside = shown >= of_model.data_low && shown <= of_model.data_high;
@@ -68,16 +77,17 @@ void note_crop(const DiseaseModel& model, const CropRecord& crop, bool sentences
     if (durum || other_type || irrigated) risk.extrapolated = true;
     if (!sentences) return;
     if (durum) {
-        risk.outside.emplace_back("durum, and the model's data hold common wheat");
+        risk.outside.push_back(phrase("durum, and the model's data hold common wheat"));
         risk.notes.emplace_back("durum is counted as wheat; the model's data hold common wheat");
     }
     if (other_type) {
-        risk.outside.push_back(fmt::format("the model's data hold {} wheat only",
-                                           *model.wheat_type == WheatType::spring ? "spring" : "winter"));
+        risk.outside.push_back(*model.wheat_type == WheatType::spring
+                                   ? phrase("the model's data hold spring wheat only")
+                                   : phrase("the model's data hold winter wheat only"));
         risk.notes.push_back(risk.outside.back());
     }
     if (irrigated) {
-        risk.outside.emplace_back("irrigated, and the model's data do not tell irrigated fields apart");
+        risk.outside.push_back(phrase("irrigated, and the model's data do not tell irrigated fields apart"));
         risk.notes.emplace_back(
             "the field is irrigated: no station sees that water, and the model's data do not tell "
             "irrigated fields apart");
@@ -96,7 +106,7 @@ void note_region(const DiseaseModel& model, const RiskOptions& options, DiseaseR
     if (inside) return;
     risk.extrapolated = true;
     if (!options.sentences) return;
-    risk.outside.push_back(fmt::format("outside the region of the model's data ({})", region.words));
+    risk.outside.push_back(phrase("outside the region of the model's data ({})", spoken_of_card(region.words)));
     risk.notes.push_back(fmt::format("the field lies outside the region of the model's data ({})", region.words));
 }
 
@@ -231,7 +241,7 @@ class Evaluation {
 };
 
 std::string day_zero_in_words(const DiseaseModel& model) {
-    return model.day_zero == DayZero::heading ? "heading" : "flowering";
+    return spoken(model.day_zero == DayZero::heading ? word("a day", "heading") : word("a day", "flowering"));
 }
 
 void note_dates(const DiseaseModel& model, DiseaseRisk& risk) {
@@ -253,9 +263,9 @@ void note_dates(const DiseaseModel& model, DiseaseRisk& risk) {
                         day_zero_in_words(model), reached_pct));
     } else {
         risk.missing.push_back(
-            fmt::format("weather for the days that {} may have been on: what there is serves days "
-                        "with {:.0f} % of the chance, and {:.0f} % are needed",
-                        day_zero_in_words(model), reached_pct, 100.0 * least_chance_of_dates));
+            phrase("weather for the days that {} may have been on: what there is serves days "
+                   "with {:.0f} % of the chance, and {:.0f} % are needed",
+                   day_zero_in_words(model), reached_pct, 100.0 * least_chance_of_dates));
     }
 }
 
@@ -268,9 +278,12 @@ void note_averaged_date(const DiseaseModel& model, DiseaseRisk& risk) {
     risk.missing.insert(risk.missing.end(), date.missing.begin(), date.missing.end());
     if (date.extrapolated) {
         risk.extrapolated = true;
-        risk.outside.push_back(fmt::format(
-            "the {} date is by a scheme used away from the crop, sowing dates or region that it was made for",
-            day_zero_in_words(model)));
+        risk.outside.push_back(
+            model.day_zero == DayZero::heading
+                ? phrase("the heading date is by a scheme used away from the crop, sowing dates or region that it was "
+                         "made for")
+                : phrase("the flowering date is by a scheme used away from the crop, sowing dates or region that it "
+                         "was made for"));
     }
     if (date.unconfirmed) risk.unconfirmed = true;
 }
@@ -315,8 +328,8 @@ DiseaseRisk worked_out(const DiseaseModel& model, const CropRecord& crop, const 
         return risk;
     }
     if (!weather) {
-        risk.missing.emplace_back(options.no_station_because.empty() ? "a weather station"
-                                                                     : options.no_station_because);
+        risk.missing.push_back(options.no_station_because.empty() ? phrase("a weather station")
+                                                                  : options.no_station_because);
         return risk;
     }
 
@@ -364,7 +377,7 @@ bool has_disease_model(Crop crop) {
 
 bool speaks_of_hours(const DiseaseRisk& risk, const std::string& missing) {
     return std::any_of(risk.terms.begin(), risk.terms.end(),
-                       [&](const TermValue& term) { return missing.starts_with(std::string(term.title) + ", "); });
+                       [&](const TermValue& term) { return missing.starts_with(spoken_of_card(term.title) + ", "); });
 }
 
 std::optional<LocalDay> flowering_day(const CropRecord& crop) {

@@ -1,5 +1,7 @@
 #include "models/disease/field_refit.h"
 
+#include "models/spoken.h"
+
 namespace models {
 
 double FieldRefit::logit(double x, const Agronomy& agronomy) const {
@@ -55,7 +57,7 @@ DiseaseModel card_of_refit(RefitCard card) {
         "own logistic regression on the data of Shah et al. (2021), PLoS Comput Biol 17(3):e1008831, at "
         "doi 10.5061/dryad.fn2z34trv; not an equation of these authors";
     // A rectangle of our own around the wheat land of the 17 states; the data name states and no coordinates.
-    model.region = {"17 states of the USA, 1982-2015", -105.0, -72.0, 31.0, 49.5};
+    model.region = {word("17 states of the USA, 1982-2015").original, -105.0, -72.0, 31.0, 49.5};
     model.kind = RiskKind::probability;
     model.skill.brier_without_model = 0.1986;
     model.skill.fields = 999;

@@ -1,6 +1,7 @@
 #include "models/disease/humid_days.h"
 
 #include "models/disease/field_refit.h"
+#include "models/spoken.h"
 #include "models/weather/day_counts.h"
 
 namespace models {
@@ -21,22 +22,22 @@ constexpr double warmth_before_per_degc = 0.2430918;
 DiseaseModel humid_days_and_warmth_before() {
     DiseaseModel model = card_of_refit(
         {.name = "humid-days",
-         .title = "Humid days around flowering and warmth before it",
+         .title = word("Humid days around flowering and warmth before it").original,
          .about =
              "Days with a mean humidity over 70 % from fifteen days before flowering to ten days after it, and the "
              "mean temperature from twenty to ten days before it.",
          .auc = 0.770,
          .brier = 0.1628,
          .weather = {{.name = "humid_days",
-                      .title = "days with a mean humidity over 70 %",
-                      .unit = "days",
+                      .title = word("days with a mean humidity over 70 %").original,
+                      .unit = word("days").original,
                       .from_day = -15,
                       .to_day = 10,
                       .data_low = 4.0,
                       .data_high = 22.0,
                       .measure = humid_days},
                      {.name = "temperature_degc",
-                      .title = "mean temperature",
+                      .title = word("mean temperature").original,
                       .unit = "degC",
                       .from_day = -20,
                       .to_day = -10,

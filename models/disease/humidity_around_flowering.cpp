@@ -1,6 +1,7 @@
 #include "models/disease/humidity_around_flowering.h"
 
 #include "models/disease/field_refit.h"
+#include "models/spoken.h"
 
 namespace models {
 
@@ -19,13 +20,13 @@ constexpr FieldRefit humidity_around_flowering_fit = {.intercept = -9.446708,
 DiseaseModel humidity_around_flowering() {
     return model_of_refit<humidity_around_flowering_fit>(
         {.name = "humidity-around-flowering",
-         .title = "Humidity around flowering",
+         .title = word("Humidity around flowering").original,
          .about = "The mean relative humidity from ten days before flowering to ten days after it. It leans on the "
                   "humidity sensor: one that reads 2 points too high moves the logit by 0.235.",
          .auc = 0.727,
          .brier = 0.1743,
          .weather = {{.name = "relative_humidity_pct",
-                      .title = "mean relative humidity",
+                      .title = word("mean relative humidity").original,
                       .unit = "%",
                       .from_day = -10,
                       .to_day = 10,

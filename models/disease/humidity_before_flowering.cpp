@@ -1,6 +1,7 @@
 #include "models/disease/humidity_before_flowering.h"
 
 #include "models/disease/field_refit.h"
+#include "models/spoken.h"
 
 namespace models {
 
@@ -19,14 +20,14 @@ constexpr FieldRefit humidity_before_flowering_fit = {.intercept = -5.843212,
 DiseaseModel humidity_before_flowering() {
     return model_of_refit<humidity_before_flowering_fit>(
         {.name = "humidity-before-flowering",
-         .title = "Humidity in the week before flowering",
+         .title = word("Humidity in the week before flowering").original,
          .about = "The mean relative humidity of the week before flowering, the day of flowering included: all of it "
                   "is known on "
                   "the day the field flowers.",
          .auc = 0.706,
          .brier = 0.1783,
          .weather = {{.name = "relative_humidity_pct",
-                      .title = "mean relative humidity",
+                      .title = word("mean relative humidity").original,
                       .unit = "%",
                       .from_day = -7,
                       .to_day = 0,

@@ -2,6 +2,8 @@
 
 #include <algorithm>
 
+#include "models/spoken.h"
+
 namespace models {
 
 DiseaseModel card_of_index_2003() {
@@ -11,8 +13,8 @@ DiseaseModel card_of_index_2003() {
         "within-season weather data, Phytopathology 93:428-435; the coefficients by way of a public working note, the "
         "scale of the hours is not theirs";
     // A rectangle of our own around the four states that the earliest rows of the public data come from.
-    model.region = {"four states of the USA (Ohio, Kansas, North Dakota, Missouri), before 2000", -104.1, -80.5, 36.0,
-                    49.0};
+    model.region = {word("four states of the USA (Ohio, Kansas, North Dakota, Missouri), before 2000").original, -104.1,
+                    -80.5, 36.0, 49.0};
     model.kind = RiskKind::index;
     model.skill.fields = 55;
     model.skill.how = "55 early field-years with weather from near by";

@@ -8,6 +8,7 @@
 
 #include "models/disease/agronomy.h"
 #include "models/disease/disease_risk.h"
+#include "models/spoken.h"
 
 namespace models {
 
@@ -23,20 +24,23 @@ struct DonRatio {
     const char* what;    ///< as the sentence says it of a field
     const char* unsaid;  ///< what the record lacks
     const char* source;
+    Word named;  ///< both, as they stand where nothing else is said of it
 };
 
 const DonRatio& ratio_of(DonFactor factor) {
     static const std::vector<DonRatio> ratios = {
         {DonFactor::maize_before, std::sqrt(3.0 * 2.0), std::max(least_ratio_sd, 0.11 / 0.33), "after maize",
-         "the previous crop", "Beyer et al. 2006, Dill-Macky & Jones 2000"},
+         "the previous crop", "Beyer et al. 2006, Dill-Macky & Jones 2000",
+         word("after maize (Beyer et al. 2006, Dill-Macky & Jones 2000)")},
         {DonFactor::wheat_before, 1.0 / 0.75, least_ratio_sd, "after wheat", "the previous crop",
-         "Dill-Macky & Jones 2000"},
+         "Dill-Macky & Jones 2000", word("after wheat (Dill-Macky & Jones 2000)")},
         {DonFactor::ploughed, 0.33, std::max(least_ratio_sd, 0.07 / 0.33), "ploughed", "the tillage",
-         "Beyer et al. 2006"},
+         "Beyer et al. 2006", word("ploughed (Beyer et al. 2006)")},
         {DonFactor::resistance, 0.24, 0.5, "moderately susceptible cultivar", "the cultivar's resistance",
-         "Beyer et al. 2006"},
+         "Beyer et al. 2006", word("moderately susceptible cultivar (Beyer et al. 2006)")},
         {DonFactor::spray, std::pow(0.55 * 0.57 * 0.58 * 0.77 * 0.88, 1.0 / 5.0), least_ratio_sd,
-         "sprayed against head blight around flowering", "whether it was sprayed", "Paul et al. 2008"}};
+         "sprayed against head blight around flowering", "whether it was sprayed", "Paul et al. 2008",
+         word("sprayed against head blight around flowering (Paul et al. 2008)")}};
     return *std::find_if(ratios.begin(), ratios.end(), [&](const DonRatio& of) { return of.factor == factor; });
 }
 
@@ -130,8 +134,7 @@ void read_spray(const CropRecord& crop, ModifierReading& reading) {
 }  // namespace
 
 std::string in_words(DonFactor factor) {
-    const DonRatio& of = ratio_of(factor);
-    return fmt::format("{} ({})", of.what, of.source);
+    return ratio_of(factor).named.original;
 }
 
 double DonModifiers::log_ratio() const {

@@ -10,7 +10,8 @@ namespace models {
 /// What the grower did that is published to change the DON of a field, beside the weather.
 enum class DonFactor { maize_before, wheat_before, ploughed, resistance, spray };
 
-/// "after wheat (Dill-Macky & Jones 2000)": what it is and who published its ratio.
+/// "after wheat (Dill-Macky & Jones 2000)": what it is and who published its ratio. A word of the catalogue, in
+/// English: the model knows its ratios by it.
 std::string in_words(DonFactor factor);
 
 /// One factor of one crop record, as a term of ln DON:  share x N(log_ratio, ratio_sd^2) + N(0, own_sd^2).

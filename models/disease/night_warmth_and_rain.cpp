@@ -2,6 +2,8 @@
 
 #include <limits>
 
+#include "models/spoken.h"
+
 namespace models {
 
 namespace {
@@ -13,7 +15,7 @@ constexpr double night_warmth_intercept = -8.457, night_warmth_per_degc = 0.579,
 DiseaseModel night_warmth_and_rain() {
     DiseaseModel model;
     model.name = "night-warmth-and-rain";
-    model.title = "Night warmth and rain after flowering";
+    model.title = word("Night warmth and rain after flowering").original;
     model.about =
         "The mean of the daily minima of days 2 to 10 after flowering and the rain of days 6 to 10; made for spring "
         "wheat "
@@ -23,8 +25,8 @@ DiseaseModel night_warmth_and_rain() {
         "Carvalho & Del Ponte (2026), Weather-driven ensemble logistic models for predicting Fusarium head blight of "
         "wheat in Brazil, Plant Pathology 75:e70173, doi 10.1111/ppa.70173 (model LM3, tables 3 and 4)";
     // A rectangle of our own around the three states that the paper names.
-    model.region = {"southern Brazil: Parana, Santa Catarina, Rio Grande do Sul, 1998-2024", -58.0, -48.0, -34.0,
-                    -22.5};
+    model.region = {word("southern Brazil: Parana, Santa Catarina, Rio Grande do Sul, 1998-2024").original, -58.0,
+                    -48.0, -34.0, -22.5};
     model.kind = RiskKind::probability;
     model.skill = {.auc = 0.814,
                    .brier = 0.177,
@@ -34,7 +36,7 @@ DiseaseModel night_warmth_and_rain() {
                    .how = "bootstrap by the authors"};
     model.wheat_type = WheatType::spring;
     model.weather = {{.name = "minimum_temperature_degc",
-                      .title = "mean of the daily minimum temperatures",
+                      .title = word("mean of the daily minimum temperatures").original,
                       .unit = "degC",
                       .from_day = 2,
                       .to_day = 10,
@@ -42,7 +44,7 @@ DiseaseModel night_warmth_and_rain() {
                       .data_high = 20.0,
                       .measure = mean_daily_minimum_degc},
                      {.name = "rain_mm",
-                      .title = "rain in all",
+                      .title = word("rain in all").original,
                       .unit = "mm",
                       .from_day = 6,
                       .to_day = 10,

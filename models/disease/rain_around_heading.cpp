@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "models/disease/days_of_heading.h"
+#include "models/spoken.h"
 #include "models/weather/day_counts.h"
 
 namespace models {
@@ -12,8 +13,8 @@ namespace {
 
 WeatherTerm rain_after_heading(const char* name, int from_day, int to_day) {
     return {.name = name,
-            .title = "days with more than 3 mm of rain",
-            .unit = "days",
+            .title = word("days with more than 3 mm of rain").original,
+            .unit = word("days").original,
             .from_day = from_day,
             .to_day = to_day,
             .data_low = 0.0,
@@ -27,7 +28,7 @@ WeatherTerm rain_after_heading(const char* name, int from_day, int to_day) {
 DiseaseModel rain_around_heading() {
     DiseaseModel model = card_of_days_of_heading();
     model.name = "rain-around-heading";
-    model.title = "Rain, cold nights and heat around heading";
+    model.title = word("Rain, cold nights and heat around heading").original;
     model.about =
         "DON in mg/kg from days with rain and nights under 10 degC before half the heads are out, and days with rain "
         "or over 32 degC until ten days after. Cultivar and residue do not enter.";
@@ -36,8 +37,8 @@ DiseaseModel rain_around_heading() {
                      rain_after_heading("rain_days_7_to_10", 7, 10),
                      cold_nights_before_heading(),
                      {.name = "hot_days",
-                      .title = "days over 32 degC",
-                      .unit = "days",
+                      .title = word("days over 32 degC").original,
+                      .unit = word("days").original,
                       .from_day = 3,
                       .to_day = 6,
                       .data_low = 0.0,

@@ -4,13 +4,14 @@
 #include <cmath>
 
 #include "models/disease/days_of_heading.h"
+#include "models/spoken.h"
 
 namespace models {
 
 DiseaseModel rain_before_heading() {
     DiseaseModel model = card_of_days_of_heading();
     model.name = "rain-before-heading";
-    model.title = "Rain and cold nights before heading";
+    model.title = word("Rain and cold nights before heading").original;
     model.about =
         "DON in mg/kg from the days with more than 5 mm of rain and the nights under 10 degC, 7 to 4 days before half "
         "the heads are out. Cultivar and residue do not enter.";

@@ -3,6 +3,7 @@
 #include <limits>
 
 #include "models/disease/disease_model.h"
+#include "models/spoken.h"
 
 namespace models {
 
@@ -12,7 +13,7 @@ namespace models {
 /// Hours of 15 to 30 degC from seven days before flowering to the day itself. No range of any data is on record.
 inline WeatherTerm warm_hours_before_flowering() {
     return {.name = "warm_hours",
-            .title = "hours of 15 to 30 degC",
+            .title = word("hours of 15 to 30 degC").original,
             .unit = "h",
             .from_day = -7,
             .to_day = 0,
@@ -24,7 +25,7 @@ inline WeatherTerm warm_hours_before_flowering() {
 /// Hours of 15 to 30 degC with a humidity of at least 90 % from flowering to ten days after it.
 inline WeatherTerm warm_wet_hours_from_flowering(double data_high) {
     return {.name = "warm_wet_hours",
-            .title = "hours of 15 to 30 degC and at least 90 %",
+            .title = word("hours of 15 to 30 degC and at least 90 %").original,
             .unit = "h",
             .from_day = 0,
             .to_day = 10,

@@ -2,6 +2,7 @@
 
 #include "models/disease/field_refit.h"
 #include "models/disease/warm_hours_terms.h"
+#include "models/spoken.h"
 
 namespace models {
 
@@ -20,7 +21,7 @@ constexpr FieldRefit warm_then_wet_hours_fit = {.intercept = -1.565548,
 DiseaseModel warm_then_wet_hours() {
     DiseaseModel model = card_of_refit(
         {.name = "warm-then-wet-hours",
-         .title = "Warm hours before flowering times warm and wet hours after",
+         .title = word("Warm hours before flowering times warm and wet hours after").original,
          .about =
              "Hours of 15 to 30 degC in the week before flowering, multiplied by the hours of 15 to 30 degC with a "
              "humidity of at least 90 % from flowering to ten days after it.",

@@ -2,6 +2,7 @@
 
 #include "models/disease/index_2003.h"
 #include "models/disease/warm_hours_terms.h"
+#include "models/spoken.h"
 
 namespace models {
 
@@ -14,7 +15,7 @@ constexpr double warm_wet_index_intercept = -3.7251, warm_wet_index_per_share = 
 DiseaseModel warm_then_wet_hours_index() {
     DiseaseModel model = card_of_index_2003();
     model.name = "warm-then-wet-hours-index";
-    model.title = "Index of warm hours before flowering times warm and wet hours after";
+    model.title = word("Index of warm hours before flowering times warm and wet hours after").original;
     model.about =
         "Hours of 15 to 30 degC in the week before flowering, multiplied by the hours of 15 to 30 degC with a humidity "
         "of at least 90 % from flowering to ten days after it, put on a scale from 0 to 1 that orders fields.";

@@ -2,6 +2,7 @@
 
 #include "models/disease/field_refit.h"
 #include "models/disease/warm_hours_terms.h"
+#include "models/spoken.h"
 
 namespace models {
 
@@ -20,7 +21,7 @@ constexpr FieldRefit warm_wet_hours_after_flowering_fit = {.intercept = -1.65134
 DiseaseModel warm_wet_hours_after_flowering() {
     return model_of_refit<warm_wet_hours_after_flowering_fit>(
         {.name = "warm-wet-hours",
-         .title = "Warm and wet hours after flowering",
+         .title = word("Warm and wet hours after flowering").original,
          .about = "Hours of 15 to 30 degC with a humidity of at least 90 % from flowering to ten days after it.",
          .auc = 0.686,
          .brier = 0.1808,

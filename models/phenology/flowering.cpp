@@ -9,6 +9,7 @@
 #include "models/disease/disease_risk.h"
 #include "models/phenology/flowering_record.h"
 #include "models/phenology/winter_wheat.h"
+#include "models/spoken.h"
 #include "models/words.h"
 
 namespace models {
@@ -45,7 +46,7 @@ void from_written_date(const CropRecord& crop, LocalDay day, const FloweringOpti
                                                           : "a date",
                                   crop.flowering_date ? "its date" : "its first day", estimate.model_sd_days);
     if (!crop.flowering_source) {
-        estimate.missing.emplace_back("whether the flowering date was observed; it is taken as estimated");
+        estimate.missing.push_back(phrase("whether the flowering date was observed; it is taken as estimated"));
     }
     estimate.notes.push_back(fmt::format("the sd of {:g} days of {} date is customary, without a source",
                                          estimate.model_sd_days, observed ? "an observed" : "an estimated"));
@@ -60,7 +61,7 @@ void from_heading(LocalDay heading, const FloweringOptions& options, FloweringEs
     estimate.notes.emplace_back(
         "the days from heading to flowering are customary, without a source: 3 to 5 at about 20 degC, 7 to 10 when it "
         "is cool");
-    estimate.missing.emplace_back("the observed flowering date");
+    estimate.missing.push_back(phrase("the observed flowering date"));
     const LocalDay flowering = heading + days(options.heading_to_flowering_days);
     estimate.stages = {{"heading", heading}, {"flowering", flowering}};
     conclude_flowering(estimate, FloweringBasis::heading, normal_days(flowering, estimate.model_sd_days), flowering);
@@ -90,7 +91,7 @@ struct SowingScheme {
 };
 
 std::string weather_until(const TemperatureDays& temperatures) {
-    return fmt::format("the weather ends on {}", to_text(temperatures.days().back().day));
+    return phrase("the weather ends on {}", to_text(temperatures.days().back().day));
 }
 
 SowingScheme winter_scheme(const TemperatureDays& temperatures, double latitude_deg, int heading_to_flowering_days) {
@@ -107,14 +108,14 @@ SowingScheme winter_scheme(const TemperatureDays& temperatures, double latitude_
         const WinterWheatCourse likely = follow(Pace::likely), slowest = follow(Pace::slowest);
         if (!likely.flowering || !slowest.flowering) {
             const WinterWheatCourse& course = likely.flowering ? slowest : likely;
-            return {
-                std::nullopt,
-                fmt::format("the crop sown on {} had not come to flowering by {}: development {:.0f} of {:g}, {:.0f} "
-                            "days of vernalization ({:g} to begin, {:g} in full){}; {}",
-                            to_text(sowing), course.last_day ? to_text(*course.last_day) : "the first day",
-                            course.development, development_at_flowering, course.vernal_days, vernal_days_to_begin,
-                            vernal_days_in_full, likely.flowering ? ", if the missing days were as slow as can be" : "",
-                            weather_until(temperatures))};
+            return {std::nullopt,
+                    phrase("the crop sown on {} had not come to flowering by {}: development {:.0f} of {:g}, {:.0f} "
+                           "days of vernalization ({:g} to begin, {:g} in full){}; {}",
+                           to_text(sowing), course.last_day ? to_text(*course.last_day) : phrase("the first day"),
+                           course.development, development_at_flowering, course.vernal_days, vernal_days_to_begin,
+                           vernal_days_in_full,
+                           likely.flowering ? phrase(", if the missing days were as slow as can be") : "",
+                           weather_until(temperatures))};
         }
         FloweringRun run;
         run.likely = *likely.flowering;
@@ -155,13 +156,12 @@ SowingScheme degree_day_scheme(const ThermalScheme& thermal, const TemperatureDa
         const ThermalCourse most = follow(Pace::likely, 1.0);
         for (const ThermalCourse* course : {&likely, &slowest, &most}) {
             if (course->flowering) continue;
-            return {
-                std::nullopt,
-                fmt::format("the crop sown on {} may not have come to flowering by {}: phase {} of {}, {:.0f} degree "
-                            "days in it; {}",
-                            to_text(sowing), course->last_day ? to_text(*course->last_day) : "the first day",
-                            course->phase_ends.size() + 1, thermal.phases.size(), course->degc_days,
-                            weather_until(temperatures))};
+            return {std::nullopt,
+                    phrase("the crop sown on {} may not have come to flowering by {}: phase {} of {}, {:.0f} degree "
+                           "days in it; {}",
+                           to_text(sowing), course->last_day ? to_text(*course->last_day) : phrase("the first day"),
+                           course->phase_ends.size() + 1, thermal.phases.size(), course->degc_days,
+                           weather_until(temperatures))};
         }
         FloweringRun run;
         run.likely = *likely.flowering;
@@ -216,19 +216,19 @@ void note_winter(const CropRecord& crop, const TemperatureDays& temperatures, co
 
 /// Why the days that are seen are not enough; empty where they are.
 std::string too_few_days_seen(const DayCoverage& coverage, const FloweringRun& run) {
-    const std::string span = fmt::format("from {} to {}", to_text(run.stages.front().day), to_text(run.latest));
+    const std::string span = phrase("from {} to {}", to_text(run.stages.front().day), to_text(run.latest));
     if (coverage.share() < least_share_of_days) {
-        return fmt::format("{} of {} days {} have no temperature; at least {:.0f} % of them are needed",
-                           coverage.missing, coverage.days, span, 100.0 * least_share_of_days);
+        return phrase("{} of {} days {} have no temperature; at least {:.0f} % of them are needed", coverage.missing,
+                      coverage.days, span, 100.0 * least_share_of_days);
     }
     if (coverage.longest_gap > longest_gap_days) {
-        return fmt::format("{} days in a row {} have no temperature; no more than {} may be missing in a row",
-                           coverage.longest_gap, span, longest_gap_days);
+        return phrase("{} days in a row {} have no temperature; no more than {} may be missing in a row",
+                      coverage.longest_gap, span, longest_gap_days);
     }
     const int open = days_from_to(run.earliest, run.latest);
     if (open > most_days_left_open) {
-        return fmt::format("the missing temperatures {} leave {} days open; no more than {} are allowed", span, open,
-                           most_days_left_open);
+        return phrase("the missing temperatures {} leave {} days open; no more than {} are allowed", span, open,
+                      most_days_left_open);
     }
     return "";
 }
@@ -236,8 +236,8 @@ std::string too_few_days_seen(const DayCoverage& coverage, const FloweringRun& r
 bool reach_sowing(const TemperatureDays& temperatures, LocalDay sowing, FloweringEstimate& estimate) {
     const LocalDay first = temperatures.days().front().day, last = temperatures.days().back().day;
     if (first <= sowing && sowing <= last) return true;
-    estimate.missing.push_back(fmt::format("temperatures from sowing on {}: the weather goes from {} to {}",
-                                           to_text(sowing), to_text(first), to_text(last)));
+    estimate.missing.push_back(phrase("temperatures from sowing on {}: the weather goes from {} to {}", to_text(sowing),
+                                      to_text(first), to_text(last)));
     return false;
 }
 
@@ -249,7 +249,7 @@ void note_missing_weather(const std::vector<FloweringRun>& runs, FloweringEstima
     }
     if (estimate.weather.missing > 0) {
         estimate.missing.push_back(
-            fmt::format("temperatures of {} of {} days", estimate.weather.missing, estimate.weather.days));
+            phrase("temperatures of {} of {} days", estimate.weather.missing, estimate.weather.days));
     }
     if (estimate.weather.missing == 0 && estimate.weather_sd_days == 0.0) return;
     estimate.notes.push_back(fmt::format(
@@ -316,8 +316,8 @@ void from_sowing(const SowingScheme& scheme, const TemperatureDays& temperatures
     estimate.stages = runs[middle].stages;
     note_missing_weather(runs, estimate);
     note_warmth(scheme, sowing.first + days(middle), estimate);
-    estimate.missing.emplace_back("the observed flowering or heading date");
-    if (runs.size() > 1) estimate.missing.emplace_back("the sowing date");
+    estimate.missing.push_back(phrase("the observed flowering or heading date"));
+    if (runs.size() > 1) estimate.missing.push_back(phrase("the sowing date"));
     conclude_flowering(estimate, FloweringBasis::sowing, mixture_of(laws), runs[middle].likely);
 }
 
@@ -328,16 +328,16 @@ bool is_wheat(const CropRecord& crop) {
 void try_sowing(const CropRecord& crop, const DayWindow& sowing, const TemperatureDays* temperatures,
                 const FloweringOptions& options, FloweringEstimate& estimate) {
     if (!temperatures || temperatures->empty()) {
-        estimate.missing.emplace_back("daily temperatures from sowing to flowering");
+        estimate.missing.push_back(phrase("daily temperatures from sowing to flowering"));
         return;
     }
     if (!crop.wheat_type) {
-        estimate.missing.emplace_back("whether it is winter or spring wheat");
+        estimate.missing.push_back(phrase("whether it is winter or spring wheat"));
         return;
     }
     if (*crop.wheat_type == WheatType::winter) {
         if (!options.latitude_deg) {
-            estimate.missing.emplace_back("the latitude of the field");
+            estimate.missing.push_back(phrase("the latitude of the field"));
             return;
         }
         note_home(winter_wheat_region(), options, estimate);
@@ -349,9 +349,9 @@ void try_sowing(const CropRecord& crop, const DayWindow& sowing, const Temperatu
     const ThermalScheme thermal = options.scheme ? *options.scheme : spring_wheat_saskatchewan();
     if (!thermal.confirmed && !options.include_unconfirmed) {
         estimate.missing.push_back(
-            fmt::format("degree days of your own for {} from sowing to flowering; those known here are unconfirmed and "
-                        "have to be asked for",
-                        crop.crop == Crop::durum ? "durum" : "spring wheat"));
+            phrase("degree days of your own for {} from sowing to flowering; those known here are unconfirmed and "
+                   "have to be asked for",
+                   crop.crop == Crop::durum ? phrase("durum") : phrase("spring wheat")));
         return;
     }
     note_home(thermal.region, options, estimate);
@@ -369,7 +369,7 @@ void estimate_by_best(const CropRecord& crop, const TemperatureDays* temperature
                       FloweringEstimate& estimate) {
     if (const auto written = flowering_day(crop)) return from_written_date(crop, *written, options, estimate);
     if (!is_wheat(crop)) {
-        estimate.missing.emplace_back("the observed flowering date");
+        estimate.missing.push_back(phrase("the observed flowering date"));
         estimate.notes.push_back(fmt::format("there is no model for {}", in_words(crop.crop)));
         return;
     }
@@ -378,7 +378,7 @@ void estimate_by_best(const CropRecord& crop, const TemperatureDays* temperature
         return try_sowing(crop, {*crop.sowing_date, *crop.sowing_date}, temperatures, options, estimate);
     }
     if (options.sowing_between) return try_sowing(crop, *options.sowing_between, temperatures, options, estimate);
-    estimate.missing.emplace_back("the flowering, heading or sowing date");
+    estimate.missing.push_back(phrase("the flowering, heading or sowing date"));
 }
 
 }  // namespace

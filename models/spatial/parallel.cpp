@@ -8,6 +8,8 @@
 #include <thread>
 #include <vector>
 
+#include "models/spoken.h"
+
 namespace models {
 
 int threads_to_use(int wanted) {
@@ -59,7 +61,11 @@ void parallel_blocks(long long blocks, int threads,
     const long long helpers = std::min<long long>(threads_to_use(threads), blocks) - 1;
     {
         std::vector<std::jthread> pool;
-        for (long long helper = 0; helper < helpers; ++helper) pool.emplace_back([&] { take(false); });
+        for (long long helper = 0; helper < helpers; ++helper)
+            pool.emplace_back([&take, language = translation_here()] {
+                const Translated translated(language);
+                take(false);
+            });
         take(true);
     }
     if (failure) std::rethrow_exception(failure);

@@ -16,9 +16,11 @@
 
 #include "app/cautions.h"
 #include "app/drawing/fonts.h"
+#include "app/figures_of_ground.h"
 #include "app/ground_words.h"
 #include "app/job.h"
 #include "app/pit_words.h"
+#include "app/stages/split_stage.h"
 #include "app/window/last_state.h"
 #include "app/words.h"
 #include "models/error.h"
@@ -113,6 +115,98 @@ app::window::WindowSettings german_room(const char* room) {
     settings.text_scale = 1.0;
     return settings;
 }
+
+/// What is left in English of what was said: whatever holds one of the commonest English words, as a whole word.
+std::vector<std::string> english_of(const std::vector<std::string>& said) {
+    static const std::regex english("(^|[^A-Za-z])(the|is|are|of|with|and|its|from|there|which)([^A-Za-z]|$)",
+                                    std::regex::icase);
+    std::vector<std::string> left;
+    for (const std::string& words : said)
+        if (std::regex_search(words, english)) left.push_back(words);
+    return left;
+}
+
+void add_texts(const app::window::Places& places, std::vector<std::string>& said) {
+    for (const auto& text : *places.texts()) said.push_back(text.words);
+}
+
+void add_progress(const app::window::Session& session, std::vector<std::string>& said) {
+    if (session.working) said.push_back(session.working->what());
+    if (session.teaching) said.push_back(session.teaching->what());
+}
+
+/// Everything that a room says by itself, with what its tools and cards say and what is said while it works.
+struct RoomThatSpeaks {
+    const char* room;
+    /// Opens what it has to show, one after the other; the texts of each are added.
+    void (*show)(WindowDriver& window, std::vector<std::string>& said);
+};
+
+void show_contamination(WindowDriver& window, std::vector<std::string>& said) {
+    app::window::Session& session = *window.session;
+    for (const char tool : {'T', 'E', 'Z'}) {
+        window.press(tool);
+        window.frames(3);
+        finish_work(session);
+        window.frames(3);
+        add_texts(window.places, said);
+        if (tool == 'E') window.press(tool);
+    }
+    // Zones of every kind of field, and what stands on the cards.
+    const app::SeasonView& view = session.answer->view;
+    const SpokenIn language(session.language);
+    for (const app::FieldView& field : view.fields) {
+        const auto index = view.contamination.field_season_of[field.crop];
+        std::optional<models::Explanation> says;
+        if (field.content && index) says = view.probed.explain(*view.contamination.model, *index);
+        for (const std::string& line : app::field_card(view, field, says ? &*says : nullptr)) said.push_back(line);
+        said.push_back(field.note);
+    }
+    app::SplitSettings all;
+    const app::SplitsOfSeason splits = app::split_fields(view, all);
+    said.push_back(splits.costs_in_words);
+    for (const app::FieldSplit& split : splits.fields) {
+        said.insert(said.end(), {split.why_not, split.how_to_find_out});
+        said.insert(said.end(), split.notes.begin(), split.notes.end());
+        for (const app::SplitZone& zone : split.zones) said.insert(said.end(), {zone.where, zone.clearing.reason});
+    }
+}
+
+void show_where_first(WindowDriver& window, std::vector<std::string>& said) {
+    app::window::Session& session = *window.session;
+    for (const auto& row : order_shown(session).rank->rows) said.insert(said.end(), {row.why, row.risk_extrapolated});
+    said.push_back(order_shown(session).rank->subtitle);
+    for (const app::FieldRisk& risk : session.answer->view.risks)
+        said.insert(said.end(), risk.risk.missing.begin(), risk.risk.missing.end());
+    // Hours and walk of each field, those that have none with the reason.
+    window.press('W');
+    for (const app::FieldView& field : session.answer->view.fields) {
+        app::window::apply(session, app::window::ChooseField{field.name});
+        finish_work(session);
+        window.frames(2);
+        add_texts(window.places, said);
+    }
+    window.press('W');
+    for (const app::FieldView& field : session.answer->view.fields) {
+        app::window::apply(session, app::window::ChooseField{field.name});
+        finish_work(session);
+        window.frames(2);
+        add_texts(window.places, said);
+    }
+}
+
+void show_past_seasons(WindowDriver& window, std::vector<std::string>& said) {
+    window.session->looks_ahead = true;
+    window.press('N');
+    window.frames(3);
+    finish_work(*window.session);
+    window.frames(3);
+    add_texts(window.places, said);
+    for (const auto& row : window.session->taught->figure.league) said.push_back(row.name);
+}
+
+const std::vector<RoomThatSpeaks> rooms_that_speak = {
+    {"contamination", show_contamination}, {"where-first", show_where_first}, {"past-seasons", show_past_seasons}};
 
 bool any_text(app::window::Places& places, const std::string& words) {
     return std::any_of(places.texts()->begin(), places.texts()->end(),
@@ -290,6 +384,30 @@ TEST_CASE("every room speaks German and no word of its own is left in English") 
     for (const std::string& words : at.says_not) {
         CAPTURE(words);
         CHECK_FALSE(any_text(window.places, words));
+    }
+}
+
+TEST_CASE("no sentence of the models is left in English where a room speaks German") {
+    CHECK(english_of({"supported: evidence 5 to 1 for it", "Belege der Ernte", "the"}) ==
+          std::vector<std::string>{"the"});
+    for (const RoomThatSpeaks& of : rooms_that_speak) {
+        WindowDriver window(german_room(of.room));
+        window.places.note_texts();
+        std::vector<std::string> said;
+        while (window.session->working) {
+            add_progress(*window.session, said);
+            window.frames();
+        }
+        window.settle();
+        finish_work(*window.session);
+        window.frames(3);
+        add_texts(window.places, said);
+        of.show(window, said);
+        CHECK(said.size() > 50);
+        for (const std::string& words : english_of(said)) {
+            CAPTURE(of.room, words);
+            CHECK(words.empty());
+        }
     }
 }
 

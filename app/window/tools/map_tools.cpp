@@ -66,10 +66,13 @@ void draw_profile(RoomFrame& frame, const Rect& area) {
     frame.places.mark("profile", area);
 }
 
-std::string zone_words(const SplitZone& zone) {
-    if (!zone.content.content) return spoken(words::zone_unknown, zone.drawn.name);
+std::string zone_words(const FieldSplit& split, std::size_t number) {
+    const SplitZone& zone = split.zones[number];
+    // One along lines has a name in files, and a number here.
+    const std::string named = zone.part.empty() ? spoken(words::zone_named, split.field, number + 1) : zone.drawn.name;
+    if (!zone.content.content) return spoken(words::zone_unknown, named);
     const models::Content& content = *zone.content.content;
-    const std::string name = zone.where.empty() ? zone.drawn.name : zone.drawn.name + ", " + zone.where;
+    const std::string name = zone.where.empty() ? named : named + ", " + zone.where;
     return drawing::with_unit(words::zone_line, name, drawing::content_text(content.median),
                               drawing::content_interval_text(content.low90, content.high90),
                               drawing::percent_text(zone.content.exceedance.value_or(0.0)),
@@ -127,8 +130,9 @@ void draw_zones(RoomFrame& frame, const Rect& area) {
             } else if (split.worth) {
                 say(worth_words(split, ground.zones->splits.in_money));
             }
-            for (const SplitZone& zone : split.zones) {
-                say(zone_words(zone));
+            for (std::size_t z = 0; z < split.zones.size(); ++z) {
+                const SplitZone& zone = split.zones[z];
+                say(zone_words(split, z));
                 frame.places.mark_last_item("zone " + zone.drawn.name);
                 if (ImGui::IsItemHovered() && !zone.clearing.reason.empty()) show_tip(zone.clearing.reason);
             }
