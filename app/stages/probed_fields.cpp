@@ -10,6 +10,7 @@
 #include "models/decision/bin_content.h"
 #include "models/decision/source_draws.h"
 #include "models/error.h"
+#include "models/spoken.h"
 
 namespace app {
 
@@ -140,8 +141,8 @@ models::Explanation ProbedFields::explain(const models::ContaminationModel& mode
     const models::Content before = model.field_season(field_season).value(), after = content(model, field_season);
     std::string what;
     for (const std::string& probe : found->second.probes) what += (what.empty() ? "" : ", ") + probe;
-    what = std::string(models::by_number(found->second.probes.size(), "probe of a bin", "probes of bins")) +
-           " with its grain: " + what;
+    what = found->second.probes.size() == 1 ? models::phrase("probe of a bin with its grain: {}", what)
+                                            : models::phrase("probes of bins with its grain: {}", what);
     explanation.steps.push_back({what, after.median, after.low90, after.high90, after.median / before.median});
     return explanation;
 }

@@ -131,8 +131,10 @@ void add_texts(const app::window::Places& places, std::vector<std::string>& said
 }
 
 void add_progress(const app::window::Session& session, std::vector<std::string>& said) {
-    if (session.working) said.push_back(session.working->what());
-    if (session.teaching) said.push_back(session.teaching->what());
+    const std::string now = session.working    ? session.working->what()
+                            : session.teaching ? session.teaching->what()
+                                               : "";
+    if (said.empty() || said.back() != now) said.push_back(now);
 }
 
 /// Everything that a room says by itself, with what its tools and cards say and what is said while it works.
