@@ -4,6 +4,7 @@
 #include <vector>
 
 #include "app/bench/bench.h"
+#include "models/spoken.h"
 
 /// What the parts of the bench share; app/bench/bench.h is what everyone else uses.
 namespace app::benching {
@@ -12,7 +13,7 @@ namespace app::benching {
 struct KeptWord {
     const char* word;
     const char* column;  ///< of tests
-    const char* label;   ///< as a sentence has it
+    models::Word label;  ///< as a sentence has it
 };
 const std::vector<KeptWord>& kept_words();
 const KeptWord* kept_word(const std::string& word);
@@ -40,6 +41,9 @@ std::string listed(const std::vector<std::string>& parts);
 std::string meant(const std::string& text, const std::vector<std::string>& known);
 /// " (did you mean "K7"?)", or nothing.
 std::string did_you_mean(const std::string& text, const std::vector<std::string>& known);
+
+/// What a cell is refused with: the tables say it in English, and what of it is met at the bench is said again here.
+std::string refused_cell(const std::string& what, const std::string& mend);
 
 /// Nothing was done, and why.
 BenchAnswer refusal(std::string sentence);

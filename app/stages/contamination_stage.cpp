@@ -302,7 +302,7 @@ std::string contradiction_of_field(const ContaminationView& view, const SeasonDa
                    : fmt::format("{} and the tests of {} contradict one another: look for a mix-up and test again",
                                  own_words, names);
     }
-    return samples_contradict;
+    return models::spoken(samples_contradict);
 }
 
 ContaminationView contamination_input(const SeasonData& data, const std::vector<FieldRisk>& risks,

@@ -7,6 +7,7 @@
 #include "app/stages/risk_stage.h"
 #include "app/stages/season_data.h"
 #include "models/contamination/contamination.h"
+#include "models/spoken.h"
 
 namespace app {
 
@@ -24,8 +25,8 @@ struct ContaminationSettings {
 inline constexpr const char* estimate_of = "grain as delivered";
 
 /// Of a field or load whose samples, or its and those of its loads or fields, cannot be explained together.
-inline constexpr const char* samples_contradict =
-    "its samples contradict one another, or those of its loads or fields: look for a mix-up and test again";
+inline constexpr models::Word samples_contradict = models::word(
+    "its samples contradict one another, or those of its loads or fields: look for a mix-up and test again");
 
 /// The one model of all seasons, and how its rows stand to the tables of the store.
 struct ContaminationView {

@@ -14,6 +14,7 @@
 #include "models/decision/placing.h"
 #include "models/decision/plan_choice.h"
 #include "models/error.h"
+#include "models/spoken.h"
 #include "models/words.h"
 
 namespace models {
@@ -111,24 +112,27 @@ class Planner {
         note_given_away();
         plan_.value_in_money = problem_.prices.has_value();
         for (std::size_t b = 0; b < inside_.size(); ++b) plan_.bins.push_back(outlook(b));
-        plan_.says = fmt::format(
+        plan_.says = phrase(
             "A load is cleared up to a {} chance of being over, a bin filled up to a {} chance that its mean is over. "
             "Of all ways that keep to this {} leaves the fewest loads without a place, then the fewest tonnes, then "
             "{}.",
             chance_in_words(problem_.caps.load_cap), chance_in_words(problem_.bin_cap),
-            plan_.best_of_all ? "the plan" : "and could be gone through (there are too many for all) the plan",
-            problem_.prices ? "has the greatest value" : "brings the most into food bins");
+            plan_.best_of_all ? phrase("the plan")
+                              : phrase("and could be gone through (there are too many for all) the plan"),
+            problem_.prices ? phrase("has the greatest value") : phrase("brings the most into food bins"));
         plan_.value_says =
             problem_.prices
-                ? "The value is in money: what contracts and prices pay for grain that is sent, over the draws, "
-                  "nothing "
-                  "for a lot that a load over its limit spoils and minus what such food costs; places come before it." +
+                ? phrase(
+                      "The value is in money: what contracts and prices pay for grain that is sent, over the draws, "
+                      "nothing for a lot that a load over its limit spoils and minus what such food costs; places come "
+                      "before it.") +
                       (problem_.prices->assumed.empty() ? "" : " " + problem_.prices->assumed)
-                : "The value is counted in tonnes, no price and no cost has a part in it: grain in food bins, minus "
-                  "food grain that a load over the limit spoils, minus good grain that goes elsewhere.";
+                : phrase(
+                      "The value is counted in tonnes, no price and no cost has a part in it: grain in food bins, "
+                      "minus food grain that a load over the limit spoils, minus good grain that goes elsewhere.");
         if (problem_.caps.upper_cap) {
-            plan_.says += fmt::format(" A load with more than a {} chance of being over counts as over, as you asked.",
-                                      chance_in_words(*problem_.caps.upper_cap));
+            plan_.says += phrase(" A load with more than a {} chance of being over counts as over, as you asked.",
+                                 chance_in_words(*problem_.caps.upper_cap));
         }
         return std::move(plan_);
     }
@@ -235,14 +239,14 @@ class Planner {
             if (!for_best_purpose) for_best_purpose = best->state;
             by_strips_alone |= best->suspected;
             if (best->state == ClearingState::undecided) {
-                const std::string why = fmt::format("{}not clear for {}: {}", before, word, best->reason);
+                const std::string why = before + phrase("not clear for {}: {}", word, best->reason);
                 if (placed >= 0) {
                     put(g, placed, mass_t, ClearingState::undecided, why, before_in_short + best->in_short);
                 } else {
                     const std::vector<BinRefusal> no = why_.refusals(g, Purpose::hold, mass_t);
                     leave(g, mass_t, ClearingState::undecided, false,
-                          no.empty() ? why + "; there is no hold bin"
-                                     : fmt::format("{}; no hold bin takes it ({})", why, words_of_refusals(no)),
+                          no.empty() ? phrase("{}; there is no hold bin", why)
+                                     : phrase("{}; no hold bin takes it ({})", why, words_of_refusals(no)),
                           before_in_short + best->in_short + "; " + short_of_refusals(no, Purpose::hold));
                 }
                 return;
@@ -251,42 +255,42 @@ class Planner {
                 if (is_in(purpose) && problem_.bins[b].limit) {
                     const Clearing& clearing = clearings_[g][b];
                     put(g, placed, mass_t, clearing.state,
-                        fmt::format("{}cleared for {} ({} breaks it): {}", before, problem_.bins[b].bin.bin,
-                                    models::in_words(*problem_.bins[b].limit), clearing.reason),
+                        before + phrase("cleared for {} ({} breaks it): {}", problem_.bins[b].bin.bin,
+                                        models::in_words(*problem_.bins[b].limit), clearing.reason),
                         before_in_short + clearing.in_short);
                     return;
                 }
                 const std::vector<BinRefusal> no = why_.refusals(g, purpose, mass_t);
-                before += fmt::format("no {} bin takes it ({}); ", word, words_of_refusals(no));
+                before += phrase("no {} bin takes it ({}); ", word, words_of_refusals(no));
                 stays_in_short += (stays_in_short.empty() ? "" : "; ") + short_of_refusals(no, purpose);
-                before_in_short += fmt::format("no {} bin takes it; ", word);
+                before_in_short += phrase("no {} bin takes it; ", word);
                 state = ClearingState::cleared;
                 continue;
             }
-            before += fmt::format("over for {}: {}; ", word, best->reason);
+            before += phrase("over for {}: {}; ", word, best->reason);
             before_in_short = best->in_short + "; ";
             stays_in_short = best->in_short;
         }
         if (!for_best_purpose) state = ClearingState::undecided;
         if (placed >= 0) {
             const std::string& name = problem_.bins[b].bin.bin;
-            put(g, placed, mass_t, state, fmt::format("{}{} asks for no limit", before, name),
-                fmt::format("{}{} asks for no limit", before_in_short, name));
+            put(g, placed, mass_t, state, before + phrase("{} asks for no limit", name),
+                before_in_short + phrase("{} asks for no limit", name));
         } else if (!for_best_purpose) {
-            leave(g, mass_t, state, false, "no bin here has a limit for it: give a bin a limit_id",
-                  "no bin has a limit for it");
+            leave(g, mass_t, state, false, phrase("no bin here has a limit for it: give a bin a limit_id"),
+                  phrase("no bin has a limit for it"));
         } else if (state == ClearingState::over && by_strips_alone) {
             leave(g, mass_t, *for_best_purpose, false,
-                  before + "no other bin may take it: hold it until a laboratory has confirmed it",
-                  before_in_short + "no bin may take it");
+                  before + phrase("no other bin may take it: hold it until a laboratory has confirmed it"),
+                  before_in_short + phrase("no bin may take it"));
         } else if (state == ClearingState::over) {
-            leave(g, mass_t, *for_best_purpose, true, before + "no other bin may take it: turn it away",
-                  before_in_short + "no bin may take it");
+            leave(g, mass_t, *for_best_purpose, true, before + phrase("no other bin may take it: turn it away"),
+                  before_in_short + phrase("no bin may take it"));
         } else {
-            leave(
-                g, mass_t, *for_best_purpose, false,
-                before + (problem_.grain[g].kind == GrainKind::load ? "it stays on the truck" : "it has no place yet"),
-                stays_in_short);
+            leave(g, mass_t, *for_best_purpose, false,
+                  before + (problem_.grain[g].kind == GrainKind::load ? phrase("it stays on the truck")
+                                                                      : phrase("it has no place yet")),
+                  stays_in_short);
         }
     }
 
@@ -359,12 +363,12 @@ class Planner {
         look.content_t = why_.content_t(b);
         if (bin.closed) {
             look.closed_reason = bin.closed_reason;
-            look.note = "closed: " + bin.closed_reason;
+            look.note = phrase("closed: {}", bin.closed_reason);
         }
         if (!(look.content_t > 0.0)) return look;
         const auto mean = mean_after(problem_, b, inside_[b]);
         if (!mean) {
-            look.note += std::string(look.note.empty() ? "" : "; ") + "what lies in it is not known";
+            look.note += std::string(look.note.empty() ? "" : "; ") + phrase("what lies in it is not known");
             return look;
         }
         look.mean_mg_per_kg = mean->mean();
@@ -373,8 +377,9 @@ class Planner {
         if (!bin.limit) return look;
         look.exceedance = exceedance_of_draws(*mean, *bin.limit);
         if (*look.exceedance > problem_.bin_cap) {
-            look.note += fmt::format("{}above the {} chance a bin may have: confirm before anything leaves it",
-                                     look.note.empty() ? "" : "; ", chance_in_words(problem_.bin_cap));
+            look.note += (look.note.empty() ? "" : "; ") +
+                         phrase("above the {} chance a bin may have: confirm before anything leaves it",
+                                chance_in_words(problem_.bin_cap));
         }
         if (problem_.buyer) look.rejection_probability = rejection_probability(*mean, *bin.limit, *problem_.buyer);
         return look;
@@ -428,7 +433,7 @@ std::string in_words(const Binding& binding) {
     for (std::size_t i = 0; i < std::min(named, binding.keeps_out.size()); ++i) {
         names += (i == 0 ? "" : ", ") + binding.keeps_out[i];
     }
-    if (binding.keeps_out.size() > named) names += fmt::format(" and {} more", binding.keeps_out.size() - named);
+    if (binding.keeps_out.size() > named) names += phrase(" and {} more", binding.keeps_out.size() - named);
     const char* what = binding.what == Binding::What::capacity     ? "room in "
                        : binding.what == Binding::What::cap        ? "the mean of "
                        : binding.what == Binding::What::keep_apart ? "what is kept apart in "

@@ -7,6 +7,7 @@
 
 #include "models/decision/expected.h"
 #include "models/decision/limit_rule.h"
+#include "models/spoken.h"
 #include "models/words.h"
 
 namespace models {
@@ -42,24 +43,24 @@ bool WhyNot::tag_kept(std::size_t g, std::size_t b) const {
 std::string WhyNot::shut(std::size_t g, std::size_t b) const {
     const BinForPlan& bin = problem_.bins[b];
     const std::string& name = bin.bin.bin;
-    if (bin.closed) return fmt::format("{} is closed: {}", name, bin.closed_reason);
+    if (bin.closed) return phrase("{} is closed: {}", name, bin.closed_reason);
     if (!tag_kept(g, b)) {
         const std::string tag = tag_of(bin);
-        return tag.empty() ? fmt::format("{} holds grain that is not {}", name, problem_.grain[g].keep_apart)
-                           : fmt::format("{} keeps {} apart", name, tag);
+        return tag.empty() ? phrase("{} holds grain that is not {}", name, problem_.grain[g].keep_apart)
+                           : phrase("{} keeps {} apart", name, tag);
     }
     if (bin.bin.purpose == Purpose::hold || !bin.limit) return "";
     if (bin.content_t > 0.0 && bin.content_draws_mg_per_kg.size() == 0) {
-        return fmt::format("what lies in {} is not known", name);
+        return phrase("what lies in {} is not known", name);
     }
     if (bin.content_t > 0.0) {
         const double before = exceedance_of_draws(content_for_limit(bin), *bin.limit);
         if (before > problem_.bin_cap) {
-            return fmt::format("what lies in {} has a {} chance of being over already", name,
-                               chance_in_words(before, problem_.bin_cap));
+            return phrase("what lies in {} has a {} chance of being over already", name,
+                          chance_in_words(before, problem_.bin_cap));
         }
     }
-    if (problem_.draws_mg_per_kg.size() == 0) return fmt::format("what would lie in {} is not known", name);
+    if (problem_.draws_mg_per_kg.size() == 0) return phrase("what would lie in {} is not known", name);
     return "";
 }
 
@@ -70,11 +71,11 @@ std::string WhyNot::why_not_together(std::size_t b, const std::vector<Sent>& sen
     for (const Sent& one : sent) any += clearings_[one.grain][b].exceedance.value_or(1.0);
     if (any <= problem_.bin_cap) return "";
     const auto mean = mean_after(problem_, b, sent);
-    if (!mean) return fmt::format("what lies in {} is not known", bin.bin.bin);
+    if (!mean) return phrase("what lies in {} is not known", bin.bin.bin);
     const double after = exceedance_of_draws(*mean, *bin.limit);
     if (after <= problem_.bin_cap) return "";
-    return fmt::format("with it the mean of {} would have a {} chance of being over", bin.bin.bin,
-                       chance_in_words(after, problem_.bin_cap));
+    return phrase("with it the mean of {} would have a {} chance of being over", bin.bin.bin,
+                  chance_in_words(after, problem_.bin_cap));
 }
 
 double WhyNot::content_t(std::size_t b) const {
@@ -91,7 +92,7 @@ std::string WhyNot::planned_for(std::size_t b) const {
         mass_t += one.mass_t;
         names += (names.empty() ? "" : ", ") + problem_.grain[one.grain].name;
     }
-    return fmt::format("{:.1f} t are planned for {}", mass_t, names);
+    return phrase("{:.1f} t are planned for {}", mass_t, names);
 }
 
 /// What the plan puts into the bin leaves it no place there: it is kept apart from that, or there is no room
@@ -103,17 +104,17 @@ std::optional<BinRefusal> WhyNot::given_to_others(std::size_t g, std::size_t b, 
     const std::string& name = bin.bin.bin;
     if (!inside_[b].empty() && problem_.grain[inside_[b].front().grain].keep_apart != grain.keep_apart) {
         const std::string& tag = problem_.grain[inside_[b].front().grain].keep_apart;
-        const std::string given = tag.empty()
-                                      ? fmt::format("{} is given to grain that is not {}", name, grain.keep_apart)
-                                      : fmt::format("{} is given to {}, which is kept apart", name, tag);
-        return BinRefusal{given + " in this plan: " + planned_for(b), given, BinRefusal::Kind::other, What::keep_apart};
+        const std::string given = tag.empty() ? phrase("{} is given to grain that is not {}", name, grain.keep_apart)
+                                              : phrase("{} is given to {}, which is kept apart", name, tag);
+        return BinRefusal{phrase("{} in this plan: {}", given, planned_for(b)), given, BinRefusal::Kind::other,
+                          What::keep_apart};
     }
     const double room_t = bin.bin.capacity_t - content_t(b);
     if ((grain.may_split ? std::min(mass_t, problem_.least_piece_t) : mass_t) <= room_t + room_slack_t)
         return std::nullopt;
     const std::string room =
-        room_t < 0.05 ? fmt::format("{} is full", name) : fmt::format("{} has room for {:.1f} t only", name, room_t);
-    return BinRefusal{inside_[b].empty() ? room : room + " in this plan: " + planned_for(b), room,
+        room_t < 0.05 ? phrase("{} is full", name) : phrase("{} has room for {:.1f} t only", name, room_t);
+    return BinRefusal{inside_[b].empty() ? room : phrase("{} in this plan: {}", room, planned_for(b)), room,
                       BinRefusal::Kind::room, What::capacity};
 }
 
@@ -126,12 +127,13 @@ std::string WhyNot::why_not_on_hold(std::size_t g) const {
         if (best == nullptr) continue;
         if (best->state == ClearingState::undecided) return "";
         const bool cleared = best->state == ClearingState::cleared;
-        stands += fmt::format("{}{} for {}", stands.empty() ? "" : " and ", cleared ? "cleared" : "over",
-                              models::in_words(purpose));
+        stands +=
+            (stands.empty() ? "" : phrase(" and ")) + (cleared ? phrase("cleared for {}", models::in_words(purpose))
+                                                               : phrase("over for {}", models::in_words(purpose)));
         if (cleared) break;
     }
-    if (stands.empty()) return "no bin here has a limit for it";
-    return fmt::format("hold is for grain that is undecided, and {} is {}", problem_.grain[g].name, stands);
+    if (stands.empty()) return phrase("no bin here has a limit for it");
+    return phrase("hold is for grain that is undecided, and {} is {}", problem_.grain[g].name, stands);
 }
 
 /// Why the bin does not take the grain beside all that the plan puts into it, its limit and clearing aside.
@@ -139,7 +141,8 @@ BinRefusal WhyNot::refusal(std::size_t g, std::size_t b, double mass_t) const {
     using What = Binding::What;
     if (std::string no = shut(g, b); !no.empty()) {
         if (problem_.bins[b].closed)
-            return {std::move(no), problem_.bins[b].bin.bin + " is closed", BinRefusal::Kind::other, What::closed};
+            return {std::move(no), phrase("{} is closed", problem_.bins[b].bin.bin), BinRefusal::Kind::other,
+                    What::closed};
         return BinRefusal::saying(std::move(no), BinRefusal::Kind::other,
                                   tag_kept(g, b) ? What::closed : What::keep_apart);
     }
@@ -152,8 +155,8 @@ BinRefusal WhyNot::refusal(std::size_t g, std::size_t b, double mass_t) const {
         if (std::string no = why_not_together(b, with); !no.empty())
             return BinRefusal::saying(std::move(no), BinRefusal::Kind::other, What::cap);
     }
-    return BinRefusal::saying(problem_.prices ? fmt::format("{} is left to grain that is worth more there", name)
-                                              : fmt::format("{} is left to loads that have no other place", name));
+    return BinRefusal::saying(problem_.prices ? phrase("{} is left to grain that is worth more there", name)
+                                              : phrase("{} is left to loads that have no other place", name));
 }
 
 std::vector<BinRefusal> WhyNot::refusals(std::size_t g, Purpose purpose, double mass_t) const {
@@ -163,11 +166,11 @@ std::vector<BinRefusal> WhyNot::refusals(std::size_t g, Purpose purpose, double 
         if (bin.bin.purpose != purpose || !speaks_of(bin, problem_.grain[g])) continue;
         if (!bin.limit && purpose == Purpose::other) continue;
         if (!bin.limit && purpose != Purpose::hold) {
-            all.push_back(BinRefusal::saying(fmt::format("{} has no limit", bin.bin.bin), BinRefusal::Kind::other,
+            all.push_back(BinRefusal::saying(phrase("{} has no limit", bin.bin.bin), BinRefusal::Kind::other,
                                              Binding::What::closed));
         } else if (purpose != Purpose::hold && clearings_[g][b].state != ClearingState::cleared) {
-            all.push_back(BinRefusal::saying(fmt::format("not cleared for {}", bin.bin.bin),
-                                             BinRefusal::Kind::not_cleared, Binding::What::clearing));
+            all.push_back(BinRefusal::saying(phrase("not cleared for {}", bin.bin.bin), BinRefusal::Kind::not_cleared,
+                                             Binding::What::clearing));
         } else {
             all.push_back(refusal(g, b, mass_t));
         }
@@ -184,12 +187,12 @@ std::string words_of_refusals(const std::vector<BinRefusal>& all) {
 
 /// The reason that a person can least guess: that room is short comes after what keeps an empty bin shut.
 std::string short_of_refusals(const std::vector<BinRefusal>& all, Purpose purpose) {
-    if (all.empty()) return fmt::format("no {} bin", in_words(purpose));
+    if (all.empty()) return phrase("no {} bin", in_words(purpose));
     const auto first = std::min_element(all.begin(), all.end(),
                                         [](const BinRefusal& a, const BinRefusal& b) { return a.kind < b.kind; });
     if (first->kind == BinRefusal::Kind::room)
-        return purpose == Purpose::hold ? "no room on hold" : fmt::format("no room for {}", in_words(purpose));
-    return first->in_short + (all.size() == 1 ? "" : ", no other takes it");
+        return purpose == Purpose::hold ? phrase("no room on hold") : phrase("no room for {}", in_words(purpose));
+    return first->in_short + (all.size() == 1 ? "" : phrase(", no other takes it"));
 }
 
 }  // namespace models

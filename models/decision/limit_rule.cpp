@@ -11,6 +11,7 @@
 #include "models/contamination/normal.h"
 #include "models/error.h"
 #include "models/nearest_names.h"
+#include "models/spoken.h"
 #include "models/words.h"
 
 namespace models {
@@ -215,9 +216,9 @@ std::string number_in_words(const Limit& limit) {
 }
 
 std::string in_words(const Limit& limit) {
-    std::string text = limit.comparison == Comparison::over ? fmt::format("over {} mg/kg", number_in_words(limit))
-                                                            : fmt::format("{} mg/kg and more", number_in_words(limit));
-    if (limit.rounding_mg_per_kg) text += fmt::format(", rounded to {}", limit_words::exact(*limit.rounding_mg_per_kg));
+    std::string text = limit.comparison == Comparison::over ? phrase("over {} mg/kg", number_in_words(limit))
+                                                            : phrase("{} mg/kg and more", number_in_words(limit));
+    if (limit.rounding_mg_per_kg) text += phrase(", rounded to {}", limit_words::exact(*limit.rounding_mg_per_kg));
     return text;
 }
 
@@ -248,8 +249,8 @@ std::string chance_in_words(double chance, std::optional<double> compared_with) 
             if (decimals == 0 && text != fmt::format("{:.0f}", other)) break;
         }
     }
-    if (percent < 1.0) return "under 1 %";
-    if (percent > 99.0) return "over 99 %";
+    if (percent < 1.0) return phrase("under 1 %");
+    if (percent > 99.0) return phrase("over 99 %");
     return fmt::format("{:.0f} %", percent);
 }
 
