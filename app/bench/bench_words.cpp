@@ -179,6 +179,8 @@ std::string refused_cell(const std::string& what, const std::string& mend) {
             const std::string before = original.substr(0, place), after = original.substr(place + 2);
             if (said.size() < original.size() || !said.starts_with(before) || !said.ends_with(after)) continue;
             const std::string named = said.substr(before.size(), said.size() - before.size() - after.size());
+            // Other advice begins so, too.
+            if (after.empty() && named.find(' ') != std::string::npos) continue;
             return fmt::format(fmt::runtime(models::spoken(one)), named);
         }
         return said;
