@@ -87,7 +87,8 @@ inline constexpr Word done_scale = word("size of text changed");
 inline constexpr Word language_name = word("name of the language", "English");
 inline constexpr Word looks_language = word("Language");
 inline constexpr Word looks_language_note = word(
-    "Reasons, verdicts and what the bench says are in English whatever the language, and numbers are written alike.");
+    "What is written to the store, and why a record is refused, is in English whatever the language; numbers are "
+    "written alike.");
 inline constexpr Word done_language = word("language {}");
 inline constexpr Word looks_open = word("View (F2)");
 inline constexpr Word looks_title = word("How it is shown");

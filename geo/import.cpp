@@ -94,9 +94,9 @@ void require_shares(Target& target) {
             target.report.notes.push_back(words);
             continue;
         }
-        throw models::Error(words + ", and nothing went in", target.report.file,
-                            "correct the shares: those of one load add up to 1, and a part without a share is all "
-                            "of it");
+        throw RowError("share", words + ", and nothing went in", target.report.file,
+                       "correct the shares: those of one load add up to 1, and a part without a share is all "
+                       "of it");
     }
 }
 
@@ -477,8 +477,8 @@ ImportReport add_row(Store& store, const std::string& kind_name,
     }
     if (!report.refused.empty()) {
         const Refusal& refusal = report.refused.front();
-        throw models::Error(refusal.what, refusal.column.empty() ? "" : "column " + refusal.column,
-                            for_a_typed_row(refusal.mend));
+        throw RowError(refusal.column, refusal.what, refusal.column.empty() ? "" : "column " + refusal.column,
+                       for_a_typed_row(refusal.mend));
     }
     return report;
 }

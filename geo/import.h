@@ -7,6 +7,7 @@
 #include <utility>
 #include <vector>
 
+#include "models/error.h"
 #include "models/progress.h"
 
 namespace geo {
@@ -56,7 +57,20 @@ struct ImportReport {
 ImportReport import_file(Store& store, const std::string& kind, const std::filesystem::path& file,
                          const ImportOptions& options = {}, const models::Progress& progress = {});
 
-/// One row by hand: the same checks as a file of one row. A refusal is thrown as an Error. A correction changes the
+/// A row typed by hand that is refused: the words of the refusal, and the column that it is about, beside whose box a
+/// form shows it.
+class RowError : public models::Error {
+ public:
+    RowError(std::string column, std::string what_happened, std::string where, std::string how_to_mend)
+        : models::Error(std::move(what_happened), std::move(where), std::move(how_to_mend)),
+          column_(std::move(column)) {}
+    const std::string& column() const { return column_; }  ///< empty: it is about the row as a whole
+
+ private:
+    std::string column_;
+};
+
+/// One row by hand: the same checks as a file of one row. A refusal is thrown as a RowError. A correction changes the
 /// columns that are typed, of a record that is there; what is not typed stays, and `column=` or `column=-` clears.
 ImportReport add_row(Store& store, const std::string& kind,
                      const std::vector<std::pair<std::string, std::string>>& values, const ImportOptions& options = {});

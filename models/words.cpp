@@ -1,37 +1,39 @@
 #include "models/words.h"
 
+#include "models/spoken.h"
+
 namespace models {
 
 std::string in_words(Crop crop) {
     switch (crop) {
         case Crop::wheat:
-            return "wheat";
+            return phrase("wheat");
         case Crop::durum:
-            return "durum";
+            return phrase("durum");
         case Crop::barley:
-            return "barley";
+            return phrase("barley");
         case Crop::oats:
-            return "oats";
+            return phrase("oats");
         case Crop::maize:
-            return "maize";
+            return phrase("maize");
         case Crop::rye:
-            return "rye";
+            return phrase("rye");
         case Crop::triticale:
-            return "triticale";
+            return phrase("triticale");
     }
-    return "this crop";
+    return phrase("this crop");
 }
 
 std::string in_words(Purpose purpose) {
     switch (purpose) {
         case Purpose::food:
-            return "food";
+            return phrase("food");
         case Purpose::feed:
-            return "feed";
+            return phrase("feed");
         case Purpose::hold:
-            return "hold";
+            return phrase("hold");
         case Purpose::other:
-            return "other";
+            return phrase("other");
     }
     return "";
 }
@@ -39,13 +41,13 @@ std::string in_words(Purpose purpose) {
 std::string in_words(DrawOff draw_off) {
     switch (draw_off) {
         case DrawOff::first_in:
-            return "first in, first out";
+            return phrase("first in, first out");
         case DrawOff::last_in:
-            return "last in, first out";
+            return phrase("last in, first out");
         case DrawOff::mixed:
-            return "mixed when drawn";
+            return phrase("mixed when drawn");
         case DrawOff::unknown:
-            return "draw-off not known";
+            return phrase("draw-off not known");
     }
     return "";
 }
@@ -53,15 +55,15 @@ std::string in_words(DrawOff draw_off) {
 std::string in_words(Stage stage) {
     switch (stage) {
         case Stage::standing:
-            return "standing crop";
+            return phrase("standing crop");
         case Stage::combine:
-            return "combine stream";
+            return phrase("combine stream");
         case Stage::truck:
-            return "truck";
+            return phrase("truck");
         case Stage::bin:
-            return "bin";
+            return phrase("bin");
         case Stage::control:
-            return "control";
+            return phrase("control");
     }
     return "";
 }
@@ -69,11 +71,11 @@ std::string in_words(Stage stage) {
 std::string in_words(Basis basis) {
     switch (basis) {
         case Basis::as_is:
-            return "as is, at the grain's own moisture";
+            return phrase("as is, at the grain's own moisture");
         case Basis::dry:
-            return "on dry matter";
+            return phrase("on dry matter");
         case Basis::pct12:
-            return "at 12 % moisture";
+            return phrase("at 12 % moisture");
     }
     return "";
 }

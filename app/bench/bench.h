@@ -178,6 +178,8 @@ class Bench {
     std::string another_grain(const std::string& sample, const std::string& grain) const;
     models::ReadingWindow window_of(const models::StartedStrip& strip) const;
     std::optional<double> kept_number(const char* column) const;
+    models::ReadingWindow window_in_use() const;
+    std::string about_reading_time() const;
     std::vector<std::string> about_kit_lot(const models::Stamp& now) const;
     std::string about_temperature() const;
     models::ControlDue control_due(const models::Stamp& now) const;
@@ -200,6 +202,7 @@ class Bench {
 };
 
 /// The words that the bench understands, as a page.
-std::string bench_help();
+std::string bench_help();        ///< with how a wrong result is mended at a terminal
+std::string bench_words_page();  ///< the words alone: two columns, of which the first is of 21 letters
 
 }  // namespace app

@@ -16,6 +16,7 @@
 #include "geo/store/store.h"
 #include "geo/tables/words.h"
 #include "models/error.h"
+#include "models/spoken.h"
 
 namespace app {
 
@@ -23,9 +24,10 @@ namespace {
 
 /// A control has no budget: it is held against what it accepts.
 BenchResult result_of_control(const SeasonData& data, const models::Test& test) {
-    BenchResult result{test.test, test.sample, "control", test.time, reads_cell(test.reading, test.don_mg_per_kg),
-                       "",        {}};
-    if (test.reading == models::Reading::invalid) result.flags.push_back("void: " + test.void_reason);
+    BenchResult result{
+        test.test, test.sample, models::phrase("control"), test.time, reads_cell(test.reading, test.don_mg_per_kg),
+        "",        {}};
+    if (test.reading == models::Reading::invalid) result.flags.push_back(models::phrase("void: {}", test.void_reason));
     if (const auto strip = data.strips.find(test.test); strip != data.strips.end()) {
         for (const models::StripFlag& flag : strip->second.flags) result.flags.push_back(flag.sentence);
     }
@@ -131,9 +133,12 @@ std::string BenchDesk::last_record() const {
 
 void BenchDesk::look_again() {
     const std::string now = last_record();
-    if (now == seen_) return;
+    if (now != seen_) read_again();
+}
+
+void BenchDesk::read_again() {
     bench_.learn(facts());
-    seen_ = now;
+    seen_ = last_record();
 }
 
 DeskAnswer BenchDesk::take(const BenchLine& line) {
@@ -153,7 +158,7 @@ DeskAnswer BenchDesk::settle(BenchAnswer answer) {
     } catch (const models::Error& error) {
         bench_.not_written();
         told.refused = true;
-        told.says.push_back(std::string("not recorded: ") + error.what());
+        told.says.push_back(models::phrase("not recorded: {}", error.what()));
         return told;
     }
     seen_ = last_record();

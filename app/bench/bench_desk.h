@@ -46,6 +46,7 @@ class BenchDesk {
     DeskAnswer settle(BenchAnswer answer);
     /// What others, or whoever took a record back, brought into the store meanwhile.
     void look_again();
+    void read_again();  ///< whether or not anything was recorded
 
     Bench& bench() { return bench_; }
     models::Stamp now() const { return clock_(); }

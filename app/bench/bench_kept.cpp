@@ -6,6 +6,7 @@
 #include "app/bench/bench_words.h"
 #include "geo/tables/cells.h"
 #include "geo/tables/kind.h"
+#include "models/spoken.h"
 
 /// What a test carries on to the next one until it is changed.
 namespace app {
@@ -26,6 +27,7 @@ BenchAnswer Bench::keep(const std::string& word, const std::string& said, const 
     const benching::KeptWord* known = benching::kept_word(word);
     if (known == nullptr) return unknown(word);
     const std::string column_name = known->column;
+    const std::string label = models::spoken(known->label);
     BenchAnswer answer;
     std::string value = said;
     if (column_name == "kit_lot" && lot_named(said) == nullptr) {
@@ -35,26 +37,28 @@ BenchAnswer Bench::keep(const std::string& word, const std::string& said, const 
     }
     if (value.empty()) {
         const std::string now_kept = kept(known->column);
-        answer.says.push_back(fmt::format("{}: {}", known->label, now_kept.empty() ? "not said" : now_kept));
+        answer.says.push_back(fmt::format("{}: {}", label, now_kept.empty() ? models::phrase("not said") : now_kept));
         return answer;
     }
     if (value == "-") {
         kept_.erase(known->column);
-        answer.says.push_back(fmt::format("{}: not said any more", known->label));
+        answer.says.push_back(models::phrase("{}: not said any more", label));
         return answer;
     }
     if (column_name == "unit") {
         std::optional<geo::tables::CellRefusal> wrong;
         geo::tables::read_don("1", value, {}, wrong);
-        if (wrong) return benching::refusal(wrong->what + ": " + wrong->mend);
+        if (wrong) return benching::refusal(benching::refused_cell(wrong->what, wrong->mend));
     } else {
         std::optional<geo::tables::CellRefusal> wrong;
         geo::tables::read_cell(*geo::tables::kind_named("tests").find(column_name), value, {}, wrong);
-        if (wrong) return benching::refusal(fmt::format("{}: {}: {}", known->label, wrong->what, wrong->mend));
+        if (wrong)
+            return benching::refusal(fmt::format("{}: {}", label, benching::refused_cell(wrong->what, wrong->mend)));
     }
     kept_[column_name] = value;
-    answer.says.push_back(fmt::format("{} {}, until it is changed", known->label, value));
+    answer.says.push_back(models::phrase("{} {}, until it is changed", label, value));
     if (column_name == "kit_lot" || column_name == "commodity" || column_name == "lot_dilution") {
+        if (std::string sentence = about_reading_time(); !sentence.empty()) answer.says.push_back(std::move(sentence));
         for (std::string& sentence : about_kit_lot(now)) answer.says.push_back(std::move(sentence));
     }
     if (column_name == "kit_lot" || column_name == "temperature_degc") {
@@ -65,11 +69,11 @@ BenchAnswer Bench::keep(const std::string& word, const std::string& said, const 
 
 BenchAnswer Bench::unknown_lot(const std::string& lot) const {
     const std::string in_use = kept("kit_lot");
-    return benching::refusal(fmt::format(
+    return benching::refusal(models::phrase(
         "kit lot {} is not in the store{}; {}. A new lot is entered outside: lodicule add STORE kit-lots kit_lot={} "
         "commodity=... dilution=... low_mg_per_kg=... high_mg_per_kg=... incubation_least_s=... incubation_most_s=...",
-        lot, benching::did_you_mean(lot, lot_names()), in_use.empty() ? "none is in use" : in_use + " stays in use",
-        lot));
+        lot, benching::did_you_mean(lot, lot_names()),
+        in_use.empty() ? models::phrase("none is in use") : models::phrase("{} stays in use", in_use), lot));
 }
 
 std::vector<std::string> Bench::lot_names() const {
@@ -86,29 +90,38 @@ std::string Bench::about_temperature() const {
     if (!degc || chosen.lot == nullptr) return "";
     const std::optional<double> least = chosen.lot->temperature_least_degc, most = chosen.lot->temperature_most_degc;
     if (!(least && *degc < *least) && !(most && *degc > *most)) return "";
-    const std::string asked = least && most ? fmt::format("{:.6g} to {:.6g} degC", *least, *most)
-                              : least       ? fmt::format("at least {:.6g} degC", *least)
-                                            : fmt::format("at most {:.6g} degC", *most);
-    return fmt::format("kit lot {} asks for {}: contents read so are flagged, and signals are void",
-                       chosen.lot->kit_lot, asked);
+    const std::string asked = least && most ? models::phrase("{:.6g} to {:.6g} degC", *least, *most)
+                              : least       ? models::phrase("at least {:.6g} degC", *least)
+                                            : models::phrase("at most {:.6g} degC", *most);
+    return models::phrase("kit lot {} asks for {}: contents read so are flagged, and signals are void",
+                          chosen.lot->kit_lot, asked);
+}
+
+/// Empty where no kit lot is in use.
+std::string Bench::about_reading_time() const {
+    if (kept("kit_lot").empty()) return "";
+    const models::ReadingWindow window = window_in_use();
+    return window.why_none.empty() ? models::phrase("its strips are read at {}", models::in_words(window))
+                                   : models::phrase("nothing says when its strips may be read: {}", window.why_none);
+}
+
+models::ReadingWindow Bench::window_in_use() const {
+    return models::reading_window(facts_.kit_lots, kept("kit_lot"), kept("commodity"), kept_number("lot_dilution"));
 }
 
 std::vector<std::string> Bench::about_kit_lot(const models::Stamp& now) const {
     const std::string name = kept("kit_lot");
     if (name.empty()) return {};
     std::vector<std::string> says;
-    const models::ReadingWindow window =
-        models::reading_window(facts_.kit_lots, name, kept("commodity"), kept_number("lot_dilution"));
-    says.push_back(window.why_none.empty() ? "its strips are read at " + models::in_words(window)
-                                           : "nothing says when its strips may be read: " + window.why_none);
     const models::ChosenKitLot chosen =
         models::choose_kit_lot(facts_.kit_lots, name, kept("commodity"), kept_number("lot_dilution"));
-    if (chosen.lot == nullptr && window.why_none.empty())
-        says.push_back(chosen.why_none + ": say it (grain, dilution), or nothing says what range its strips have");
+    if (chosen.lot == nullptr && window_in_use().why_none.empty())
+        says.push_back(models::phrase("{}: say it (grain, dilution), or nothing says what range its strips have",
+                                      chosen.why_none));
     const models::KitLot* lot = lot_named(name);
     if (lot != nullptr && lot->expires && *lot->expires < now.local_day()) {
-        says.push_back(
-            fmt::format("kit lot {} was good until {}: its results are flagged", name, models::to_text(*lot->expires)));
+        says.push_back(models::phrase("kit lot {} was good until {}: its results are flagged", name,
+                                      models::to_text(*lot->expires)));
     }
     return says;
 }

@@ -7,6 +7,7 @@
 #include "app/bench/bench_words.h"
 #include "app/table_text.h"
 #include "models/counted.h"
+#include "models/spoken.h"
 
 namespace app {
 
@@ -16,18 +17,17 @@ std::string bench_in_use(const BenchView& view) {
         const auto kept = view.kept.find(word.column);
         const bool always = std::string(word.column) == "operator" || std::string(word.column) == "kit_lot";
         if (kept == view.kept.end() && !always) continue;
-        text += fmt::format("{}{} {}", text.empty() ? "In use: " : ", ", word.label,
-                            kept == view.kept.end() ? "not said" : kept->second);
+        text += fmt::format("{}{} {}", text.empty() ? "" : ", ", models::spoken(word.label),
+                            kept == view.kept.end() ? models::phrase("not said") : kept->second);
     }
-    return text + ".";
+    return models::phrase("In use: {}.", text);
 }
 
 std::string bench_control(const BenchView& view) {
     const models::ControlDue& control = view.control;
-    std::string text = control.due ? "Control due: " : "No control is due: ";
-    text += control.last_outside ? "the last one reads outside what it accepts" : control.why;
-    if (control.tests_to && *control.tests_to > 0) text += fmt::format(", due in {}", *control.tests_to);
-    return text + ".";
+    std::string why = control.last_outside ? models::phrase("the last one reads outside what it accepts") : control.why;
+    if (control.tests_to && *control.tests_to > 0) why += models::phrase(", due in {}", *control.tests_to);
+    return control.due ? models::phrase("Control due: {}.", why) : models::phrase("No control is due: {}.", why);
 }
 
 namespace benching {

@@ -9,6 +9,7 @@
 #include "geo/tables/cells.h"
 #include "geo/tables/kind.h"
 #include "geo/tables/words.h"
+#include "models/spoken.h"
 
 /// From a line with a result to a test that waits for its "yes".
 namespace app {
@@ -47,14 +48,15 @@ Typed read_typed(const std::string& text) {
     if (words.size() >= 3 && back(2) == "after") {
         typed.after = read_minutes(words.back());
         if (!typed.after) {
-            typed.wrong = "\"" + words.back() + "\" is no time that a strip ran: write minutes:seconds, after 6:20";
+            typed.wrong =
+                models::phrase("\"{}\" is no time that a strip ran: write minutes:seconds, after 6:20", words.back());
             return typed;
         }
         words.resize(words.size() - 2);
     }
     if (!words.empty() && lower(words.front()) == "void") {
         typed.void_reason = rest_of(words, 1);
-        if (typed.void_reason.empty()) typed.wrong = "write why it is void: void no control line";
+        if (typed.void_reason.empty()) typed.wrong = models::phrase("write why it is void: void no control line");
         return typed;
     }
     std::size_t next = 0;
@@ -72,12 +74,13 @@ Typed read_typed(const std::string& text) {
         ++next;
         if (next < words.size()) typed.test_signal = words[next++];
         if (next < words.size()) typed.control_signal = words[next++];
-        if (typed.test_signal.empty()) typed.wrong = "write the signals of test line and control line: lines 512 940";
+        if (typed.test_signal.empty())
+            typed.wrong = models::phrase("write the signals of test line and control line: lines 512 940");
     }
     if (next < words.size())
-        typed.wrong = "\"" + rest_of(words, next) + "\" is not understood here; `help` lists the words";
+        typed.wrong = models::phrase("\"{}\" is not understood here; `help` lists the words", rest_of(words, next));
     if (typed.don.empty() && typed.test_signal.empty() && typed.wrong.empty())
-        typed.wrong = "write what the strip reads: 0.42, <0.3, >4.6, lines 512 940, or void and why";
+        typed.wrong = models::phrase("write what the strip reads: 0.42, <0.3, >4.6, lines 512 940, or void and why");
     return typed;
 }
 
@@ -86,7 +89,7 @@ std::optional<double> number_of(const char* column, const std::string& text, std
     if (text.empty()) return std::nullopt;
     std::optional<geo::tables::CellRefusal> refusal;
     const geo::Value value = geo::tables::read_cell(*geo::tables::kind_named("tests").find(column), text, {}, refusal);
-    if (refusal) wrong = fmt::format("{}: {}", refusal->what, refusal->mend);
+    if (refusal) wrong = refused_cell(refusal->what, refusal->mend);
     const double* number = std::get_if<double>(&value);
     return refusal || number == nullptr ? std::nullopt : std::optional(*number);
 }
@@ -101,12 +104,12 @@ BenchAnswer too_early(const models::StartedStrip& strip, const std::string& kit_
                       const std::string& content) {
     const std::string least = models::minutes_text(*window.least);
     if (!by_clock) {
-        return benching::refusal(
-            fmt::format("strip {} of {} had run {} when it was read, and kit lot {} asks for {} at least: so early it "
-                        "tells no content, and none is recorded; write `void read too early`",
-                        strip.strip, strip.sample, models::minutes_text(ran), kit_lot, least));
+        return benching::refusal(models::phrase(
+            "strip {} of {} had run {} when it was read, and kit lot {} asks for {} at least: so early it "
+            "tells no content, and none is recorded; write `void read too early`",
+            strip.strip, strip.sample, models::minutes_text(ran), kit_lot, least));
     }
-    return benching::refusal(fmt::format(
+    return benching::refusal(models::phrase(
         "too early: strip {} of {} has run {}, and kit lot {} asks for {} at least. It is not recorded: read "
         "it in {}; or write `{} after M:SS`, {}, where it ran longer than its clock; or `void read too early`",
         strip.strip, strip.sample, models::minutes_text(ran), kit_lot, least, models::minutes_text(*window.least - ran),
@@ -119,7 +122,7 @@ BenchWrite earlier_start(const models::StartedStrip& strip, std::chrono::seconds
     models::Stamp started = strip.started;
     started.utc = now.utc - ran;
     const std::string late = models::minutes_text(strip.started.utc - started.utc);
-    sentence = fmt::format(
+    sentence = models::phrase(
         "its clock was started {} too late: yes also corrects its start from {} to {}, and the record "
         "keeps both",
         late, benching::clock_time(strip.started), benching::clock_time(started));
@@ -143,11 +146,11 @@ BenchAnswer Bench::result(const std::string& code, const std::string& text, cons
         const auto don = geo::tables::read_don(typed.don, unit, {}, refusal);
         if (refusal || !don) {
             const std::string mend = refusal->mend.substr(0, refusal->mend.find(", or give a column map"));
-            return benching::refusal(fmt::format("{}: {}", refusal->what, mend));
+            return benching::refusal(benching::refused_cell(refusal->what, mend));
         }
         constexpr double most_mg_per_kg = 100.0;  // as of every result that comes in
         if (don->don_mg_per_kg > most_mg_per_kg) {
-            return benching::refusal(fmt::format(
+            return benching::refusal(models::phrase(
                 "\"{}\" is no sample of the store, and no content: grain is found with {:.0f} mg/kg at most", text,
                 most_mg_per_kg));
         }
@@ -162,16 +165,17 @@ BenchAnswer Bench::result(const std::string& code, const std::string& text, cons
     // Whose strip it is.
     const models::StartedStrip* strip = running_named(code.empty() ? in_hand_ : code);
     if (strip == nullptr && code.empty())
-        return benching::refusal("no strip is in hand: scan its sample first, or write result CODE and what it reads");
+        return benching::refusal(
+            models::phrase("no strip is in hand: scan its sample first, or write result CODE and what it reads"));
     if (strip == nullptr) {
         if (sample_named(code) == nullptr && !is_control(code)) return unknown(code);
         if (sample_named(code) == nullptr) {
             return benching::refusal(
-                fmt::format("control {} has no sample record: write `new {} stage=control` first", code, code));
+                models::phrase("control {} has no sample record: write `new {} stage=control` first", code, code));
         }
         const auto running = running_of(code);
         if (running.size() > 1)
-            return benching::refusal(fmt::format(
+            return benching::refusal(models::phrase(
                 "{} strips of {} run: write result, the strip's name and what it reads", running.size(), code));
         if (!running.empty()) strip = running.front();
     }
@@ -187,9 +191,9 @@ BenchAnswer Bench::result(const std::string& code, const std::string& text, cons
         const std::chrono::seconds by_clock = now.utc - strip->started.utc;
         if (by_clock < std::chrono::seconds(0)) {
             odd.push_back(
-                fmt::format("the strip was started at {}, later than now: one of the two clocks is wrong, and "
-                            "how long it ran is not recorded",
-                            models::to_text(strip->started)));
+                models::phrase("the strip was started at {}, later than now: one of the two clocks is wrong, and "
+                               "how long it ran is not recorded",
+                               models::to_text(strip->started)));
         } else if (typed.after && *typed.after > by_clock) {
             std::string sentence;
             corrects_start = earlier_start(*strip, *typed.after, now, sentence);
@@ -199,7 +203,7 @@ BenchAnswer Bench::result(const std::string& code, const std::string& text, cons
             test.time.utc = strip->started.utc + *ran;
         }
     } else if (!typed.after) {
-        odd.push_back("it was not started here: no clock is known, so nothing says how long it ran");
+        odd.push_back(models::phrase("it was not started here: no clock is known, so nothing says how long it ran"));
     }
     if (ran) recorded.incubation_s = static_cast<double>(ran->count());
 
@@ -212,7 +216,7 @@ BenchAnswer Bench::result(const std::string& code, const std::string& text, cons
     test.commodity = strip != nullptr ? grain_of(*strip) : kept("commodity");
     if (const std::string is_another = another_grain(sample, test.commodity); !is_another.empty()) {
         const auto& [load, grain] = facts_.load_grain.at(sample);
-        return benching::refusal(fmt::format(
+        return benching::refusal(models::phrase(
             "{}, and the grain in use is {}: it is not recorded. Write `grain {}`, then the result; where the load is "
             "written down wrong, correct it: lodicule add STORE loads load={} commodity={} --correct REASON",
             is_another, test.commodity, grain, load, benching::lower(test.commodity)));
@@ -238,17 +242,17 @@ BenchAnswer Bench::result(const std::string& code, const std::string& text, cons
             return too_early(*strip, test.kit_lot, window, *ran, !typed.after,
                              benching::rest_of(benching::words_of(text), 0));
         if (early && !typed.after)
-            odd.push_back(fmt::format("it has {} to run: answer no, and read it then",
-                                      models::minutes_text(*window.least - *ran)));
+            odd.push_back(models::phrase("it has {} to run: answer no, and read it then",
+                                         models::minutes_text(*window.least - *ran)));
         if (window.most && *ran > *window.most && !typed.after)
             odd.push_back(
-                fmt::format("where it was read in time and is typed late, answer no and write how long it had "
-                            "run: ... after M:SS, {}",
-                            models::in_words(window)));
+                models::phrase("where it was read in time and is typed late, answer no and write how long it had "
+                               "run: ... after M:SS, {}",
+                               models::in_words(window)));
         constexpr std::chrono::seconds hardly_run{60};  // ours
         if (!window.why_none.empty() && *ran < hardly_run) {
-            odd.push_back(fmt::format("it ran only {}, and nothing says how long it must: {}",
-                                      models::minutes_text(*ran), window.why_none));
+            odd.push_back(models::phrase("it ran only {}, and nothing says how long it must: {}",
+                                         models::minutes_text(*ran), window.why_none));
         }
     }
     if (strip == nullptr && typed.void_reason.empty()) {
@@ -258,27 +262,29 @@ BenchAnswer Bench::result(const std::string& code, const std::string& text, cons
         });
         if (same != facts_.tests.rend())
             odd.push_back(
-                fmt::format("{} has {} mg/kg of test {} already: answer no where this is the same strip, for "
-                            "every result counts",
-                            sample, reads_cell(same->reading, same->don_mg_per_kg), same->test));
+                models::phrase("{} has {} mg/kg of test {} already: answer no where this is the same strip, for "
+                               "every result counts",
+                               sample, reads_cell(same->reading, same->don_mg_per_kg), same->test));
     }
     const models::StripReading counts = models::read_strip(recorded, facts_.kit_lots);
     const bool is_void = counts.test.reading == models::Reading::invalid;
     std::string sentence = described(sample);
-    if (strip != nullptr) sentence += ", strip " + strip->strip;
-    sentence += test.kit_lot.empty() ? ", no kit lot said" : ", kit lot " + test.kit_lot;
-    if (ran) sentence += ", ran " + models::minutes_text(*ran);
-    sentence += is_void ? ": void: " + counts.test.void_reason
-                        : fmt::format(": {} mg/kg{}", reads_cell(counts.test.reading, counts.test.don_mg_per_kg),
-                                      counts.by_curve ? " by the curve of the kit lot" : "");
+    if (strip != nullptr) sentence += models::phrase(", strip {}", strip->strip);
+    sentence +=
+        test.kit_lot.empty() ? models::phrase(", no kit lot said") : models::phrase(", kit lot {}", test.kit_lot);
+    if (ran) sentence += models::phrase(", ran {}", models::minutes_text(*ran));
+    const std::string reads = reads_cell(counts.test.reading, counts.test.don_mg_per_kg);
+    sentence += is_void           ? models::phrase(": void: {}", counts.test.void_reason)
+                : counts.by_curve ? models::phrase(": {} mg/kg by the curve of the kit lot", reads)
+                                  : fmt::format(": {} mg/kg", reads);
     answer.says.push_back(std::move(sentence));
     told_flags_.clear();
     for (const models::StripFlag& flag : counts.flags) {
-        answer.says.push_back("flag: " + flag.sentence);
+        answer.says.push_back(models::phrase("flag: {}", flag.sentence));
         told_flags_.push_back(flag.sentence);
     }
     for (std::string& one : odd) answer.says.push_back(std::move(one));
-    answer.question = "yes records it, no drops it";
+    answer.question = models::phrase("yes records it, no drops it");
 
     BenchWrite write{"tests", {{"test", test.test}, {"time", models::to_text(test.time)}, {"sample", sample}}};
     const auto give = [&](const char* column, const std::string& value) {

@@ -5,27 +5,30 @@
 #include "app/bench/bench.h"
 #include "app/bench/bench_words.h"
 #include "geo/tables/words.h"
+#include "models/spoken.h"
 
 /// A sample that the store does not know yet, question by question.
 namespace app {
 
 BenchAnswer Bench::new_sample(const std::vector<std::string>& words) {
-    if (words.size() < 2) return benching::refusal("write the new sample's code: new S99");
+    if (words.size() < 2) return benching::refusal(models::phrase("write the new sample's code: new S99"));
     if (benching::begins_with_a_word(words[1])) {
-        return benching::refusal(fmt::format("\"{}\" is a word of the bench: give the sample another code", words[1]));
+        return benching::refusal(
+            models::phrase("\"{}\" is a word of the bench: give the sample another code", words[1]));
     }
     if (const std::size_t letters = benching::letters_of(words[1]); letters > benching::longest_code) {
         return benching::refusal(
-            fmt::format("a code of {} letters is too long: {} are the most", letters, benching::longest_code));
+            models::phrase("a code of {} letters is too long: {} are the most", letters, benching::longest_code));
     }
     if (sample_named(words[1]) != nullptr)
-        return benching::refusal(fmt::format("{} is there already; scan it to start its strip", described(words[1])));
+        return benching::refusal(
+            models::phrase("{} is there already; scan it to start its strip", described(words[1])));
     Asked asked{words[1], "", "", {}};
     for (std::size_t i = 2; i < words.size(); ++i) {
         const auto mark = words[i].find('=');
         if (mark == std::string::npos || mark == 0) {
-            return benching::refusal("\"" + words[i] + "\" is no column=value: new " + words[1] +
-                                     " stage=truck load=L7");
+            return benching::refusal(
+                models::phrase("\"{}\" is no column=value: new {} stage=truck load=L7", words[i], words[1]));
         }
         asked.values.emplace_back(words[i].substr(0, mark), words[i].substr(mark + 1));
     }
@@ -44,19 +47,21 @@ BenchAnswer Bench::ask_on() {
     const std::string stage = value_of("stage");
     const auto ask = [&](const char* column, const std::string& question) {
         asked_->column = column;
-        asked_->question = question + " (no: leave it)";
+        asked_->question = models::phrase("{} (no: leave it)", question);
         answer.question = asked_->question;
     };
     if (stage.empty()) {
-        ask("stage", fmt::format("new sample {}: what was sampled? {}", asked_->sample,
-                                 benching::listed(geo::words::of<models::Stage>())));
+        ask("stage", models::phrase("new sample {}: what was sampled? {}", asked_->sample,
+                                    benching::listed(geo::words::of<models::Stage>())));
         return answer;
     }
     const bool placed = !value_of("field").empty() || !value_of("load").empty() || !value_of("bin").empty() ||
                         !value_of("longitude_deg").empty();
     if (!placed && stage != "control") {
         const char* place = stage == "truck" ? "load" : stage == "bin" ? "bin" : "field";
-        ask(place, fmt::format("new sample {}: of which {}?", asked_->sample, place));
+        ask(place, stage == "truck" ? models::phrase("new sample {}: of which load?", asked_->sample)
+                   : stage == "bin" ? models::phrase("new sample {}: of which bin?", asked_->sample)
+                                    : models::phrase("new sample {}: of which field?", asked_->sample));
         return answer;
     }
     BenchWrite write{"samples", {{"sample", asked_->sample}}};
@@ -67,8 +72,11 @@ BenchAnswer Bench::ask_on() {
     answer.writes.push_back(std::move(write));
     made_ = Made::sample;
     made_name_ = asked_->sample;
-    made_says_ = {fmt::format("sample {} is recorded{}; scan it to start its strip", asked_->sample,
-                              value_of("kind").empty() ? " as a composite, handfuls put together" : "")};
+    made_says_ = {
+        value_of("kind").empty()
+            ? models::phrase("sample {} is recorded as a composite, handfuls put together; scan it to start its strip",
+                             asked_->sample)
+            : models::phrase("sample {} is recorded; scan it to start its strip", asked_->sample)};
     return answer;
 }
 
@@ -76,7 +84,8 @@ BenchAnswer Bench::answer_asked(const std::string& text) {
     if (asked_->column == "stage") {
         const auto& stages = geo::words::of<models::Stage>();
         if (std::find(stages.begin(), stages.end(), text) == stages.end()) {
-            BenchAnswer answer = benching::refusal(fmt::format("\"{}\" is none of {}", text, benching::listed(stages)));
+            BenchAnswer answer =
+                benching::refusal(models::phrase("\"{}\" is none of {}", text, benching::listed(stages)));
             answer.question = asked_->question;
             return answer;
         }

@@ -6,6 +6,7 @@
 #include "app/bench/bench_words.h"
 #include "geo/tables/words.h"
 #include "models/counted.h"
+#include "models/spoken.h"
 
 /// Strips: started, taken in hand, withdrawn; whose they are and with what.
 namespace app {
@@ -21,8 +22,8 @@ BenchAnswer Bench::start(const std::string& wanted, bool again, const models::St
             if (running.size() > 1) {
                 std::vector<std::string> strips;
                 for (const models::StartedStrip* strip : running) strips.push_back(strip->strip);
-                answer.says.push_back(fmt::format("{} strips of it run, {}; type a strip's name to take that one",
-                                                  running.size(), benching::listed(strips)));
+                answer.says.push_back(models::phrase("{} strips of it run, {}; type a strip's name to take that one",
+                                                     running.size(), benching::listed(strips)));
             }
             return answer;
         }
@@ -32,9 +33,11 @@ BenchAnswer Bench::start(const std::string& wanted, bool again, const models::St
         });
         if (last != facts_.tests.rend() && sample != nullptr && sample->stage != models::Stage::control) {
             const auto count = std::count_if(facts_.tests.begin(), facts_.tests.end(), is_of_it);
-            return benching::refusal(fmt::format(
+            return benching::refusal(models::phrase(
                 "{} has {} already; nothing is started. `again {}` starts one more strip: every valid result counts",
-                described(wanted), models::counted(count, "test"), wanted));
+                described(wanted),
+                models::counted(count, models::spoken(models::word("test")), models::spoken(models::word("tests"))),
+                wanted));
         }
     }
     BenchAnswer answer;
@@ -55,25 +58,25 @@ BenchAnswer Bench::start(const std::string& wanted, bool again, const models::St
     made_name_ = strip.strip;
     made_says_.clear();
     const models::ReadingWindow window = window_of(strip);
-    made_says_.push_back(fmt::format("{}, strip {}: its clock runs from {}{}", described(wanted), strip.strip,
-                                     benching::clock_time(now),
-                                     window.why_none.empty() ? "; read it at " + models::in_words(window) : ""));
-    if (!window.why_none.empty()) made_says_.push_back("nothing says when it may be read: " + window.why_none);
+    made_says_.push_back(window.why_none.empty()
+                             ? models::phrase("{}, strip {}: its clock runs from {}; read it at {}", described(wanted),
+                                              strip.strip, benching::clock_time(now), models::in_words(window))
+                             : models::phrase("{}, strip {}: its clock runs from {}", described(wanted), strip.strip,
+                                              benching::clock_time(now)));
+    if (!window.why_none.empty())
+        made_says_.push_back(models::phrase("nothing says when it may be read: {}", window.why_none));
     if (!is_another.empty()) {
         made_says_.push_back(
-            fmt::format("{}, and the grain in use is {}: the strip is started without one, and its "
-                        "result is taken when the grain is said right (grain {})",
-                        is_another, kept("commodity"), facts_.load_grain.at(wanted).second));
+            models::phrase("{}, and the grain in use is {}: the strip is started without one, and its "
+                           "result is taken when the grain is said right (grain {})",
+                           is_another, kept("commodity"), facts_.load_grain.at(wanted).second));
     }
-    for (std::string& sentence : about_kit_lot(now)) {
-        const bool of_time = sentence.starts_with("its strips") || sentence.starts_with("nothing says");
-        if (!of_time) made_says_.push_back(std::move(sentence));
-    }
+    for (std::string& sentence : about_kit_lot(now)) made_says_.push_back(std::move(sentence));
     if (sample != nullptr && sample->taken_time && sample->taken_time->utc > now.utc) {
         made_says_.push_back(
-            fmt::format("the sample was taken at {}, which is still to come: one of the two clocks "
-                        "is wrong",
-                        models::to_text(*sample->taken_time)));
+            models::phrase("the sample was taken at {}, which is still to come: one of the two clocks "
+                           "is wrong",
+                           models::to_text(*sample->taken_time)));
     }
     const bool of_control = known_control || (sample != nullptr && sample->stage == models::Stage::control);
     if (!of_control) {
@@ -87,22 +90,24 @@ BenchAnswer Bench::hold(const models::StartedStrip& strip, const models::Stamp& 
     const models::ReadingWindow window = window_of(strip);
     const models::StripClock clock = models::clock_of(strip, window, now.utc);
     BenchAnswer answer;
-    answer.says.push_back(fmt::format("in hand: {}, strip {}, {}; nothing new is started", described(strip.sample),
-                                      strip.strip, models::in_words(clock, window)));
+    answer.says.push_back(models::phrase("in hand: {}, strip {}, {}; nothing new is started", described(strip.sample),
+                                         strip.strip, models::in_words(clock, window)));
     return answer;
 }
 
 BenchAnswer Bench::mistake(const std::string& reason) {
     const models::StartedStrip* strip = running_named(in_hand_);
     if (strip == nullptr)
-        return benching::refusal("no strip is in hand: scan its sample, or type the strip's name, first");
-    if (reason.empty()) return benching::refusal("write why, in a few words: mistake wrong sample scanned");
+        return benching::refusal(
+            models::phrase("no strip is in hand: scan its sample, or type the strip's name, first"));
+    if (reason.empty())
+        return benching::refusal(models::phrase("write why, in a few words: mistake wrong sample scanned"));
     BenchAnswer answer;
     answer.writes.push_back({"strips", {{"strip", strip->strip}}, "started by mistake: " + reason});
     made_ = Made::withdrawal;
     made_name_ = strip->strip;
     made_says_ = {
-        fmt::format("strip {} of {} is withdrawn: started by mistake: {}", strip->strip, strip->sample, reason)};
+        models::phrase("strip {} of {} is withdrawn: started by mistake: {}", strip->strip, strip->sample, reason)};
     return answer;
 }
 
@@ -139,7 +144,7 @@ std::string Bench::another_grain(const std::string& sample, const std::string& g
     if (said == is || std::find(crops.begin(), crops.end(), said) == crops.end()) return "";  // a lot's own words
     const auto is_a_wheat = [](const std::string& crop) { return crop == "wheat" || crop == "durum"; };
     if (is_a_wheat(said) && is_a_wheat(is)) return "";  // strips for wheat are used for both
-    return fmt::format("the load is {} ({})", is, name);
+    return models::phrase("the load is {} ({})", is, name);
 }
 
 std::string Bench::lot_of(const models::StartedStrip& strip) const {

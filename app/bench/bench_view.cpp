@@ -4,6 +4,7 @@
 
 #include "app/bench/bench.h"
 #include "app/bench/bench_words.h"
+#include "models/spoken.h"
 
 /// What the bench shows, and what it says without being asked.
 namespace app {
@@ -23,7 +24,7 @@ BenchView Bench::view(const models::Stamp& now) const {
     for (const models::ControlChart& chart : facts_.charts)
         if (chart.kit_lot == kept("kit_lot")) view.charts.push_back(chart);
     view.asks_yes_or_no = pending_.has_value();
-    if (pending_) view.question = fmt::format("the result of {} waits for its yes or no", pending_->sample);
+    if (pending_) view.question = models::phrase("the result of {} waits for its yes or no", pending_->sample);
     if (asked_) view.question = fmt::format("sample {}: {}?", asked_->sample, asked_->column);
     return view;
 }
@@ -39,7 +40,7 @@ std::vector<std::string> Bench::announcements(const models::Stamp& now) {
         if (before == seen_.end() || before->second == clock.state) continue;
         if (clock.state != models::ClockState::readable && clock.state != models::ClockState::late) continue;
         says.push_back(
-            fmt::format("{}, strip {}: {}", described(strip.sample), strip.strip, models::in_words(clock, window)));
+            models::phrase("{}, strip {}: {}", described(strip.sample), strip.strip, models::in_words(clock, window)));
     }
     seen_ = std::move(seen);
     return says;
@@ -75,10 +76,12 @@ std::vector<std::string> Bench::control_news(const models::Stamp& now) {
     for (const models::ControlMaterial& one : facts_.controls) names.push_back(one.control);
     constexpr std::size_t named = 4;
     if (names.size() > named) names.resize(named);
-    return {fmt::format("control due: {}; {}",
-                        control.last_outside ? "the last one reads outside what it accepts" : control.why,
-                        names.empty() ? "no control is in the store (lodicule add STORE controls control=...)"
-                                      : "scan " + fmt::format("{}", fmt::join(names, " or ")))};
+    const std::string scanned = fmt::format("{}", fmt::join(names, models::phrase(" or ")));
+    return {models::phrase(
+        "control due: {}; {}",
+        control.last_outside ? models::phrase("the last one reads outside what it accepts") : control.why,
+        names.empty() ? models::phrase("no control is in the store (lodicule add STORE controls control=...)")
+                      : models::phrase("scan {}", scanned))};
 }
 
 /// "all 13 results of today with K7 are in doubt: control C1 reads outside what it accepts (test B260726-03)"
@@ -106,20 +109,25 @@ std::vector<std::string> Bench::doubts(const models::Stamp& now, const std::stri
             return one.test == test.test || run.in_doubt.count(one.test) != 0;
         });
         if (by.empty() ? !shown && run.day != now.local_day() : test.test != by) continue;
-        const char* outside = run.last->outside_bounds ? "reads outside what it accepts" : "breaks a rule of its chart";
-        const std::string wrong =
-            by.empty() ? outside : (run.last->outside_bounds ? "reads " : "") + models::failure_in_words(*run.last);
-        const std::string what = fmt::format("control {} {} (test {})", run.last->control.control, wrong, test.test);
-        const std::string day = run.day == now.local_day() ? "today" : models::to_text(run.day);
-        const std::string of = day + (test.kit_lot.empty() ? "" : " with " + test.kit_lot);
+        const std::string& control = run.last->control.control;
+        const std::string failure = models::failure_in_words(*run.last);
+        const std::string what =
+            by.empty()                 ? (run.last->outside_bounds
+                                              ? models::phrase("control {} reads outside what it accepts (test {})", control, test.test)
+                                              : models::phrase("control {} breaks a rule of its chart (test {})", control, test.test))
+            : run.last->outside_bounds ? models::phrase("control {} reads {} (test {})", control, failure, test.test)
+                                       : fmt::format("{} {}", models::phrase("control {}", control),
+                                                     models::phrase("{} (test {})", failure, test.test));
+        const std::string day = run.day == now.local_day() ? models::phrase("today") : models::to_text(run.day);
+        const std::string of = test.kit_lot.empty() ? day : models::phrase("{} with {}", day, test.kit_lot);
         const std::size_t count = run.in_doubt.size();
         if (count == 0)
-            sentences.push_back(what + "; no result of " + of + " is there to be in doubt");
+            sentences.push_back(models::phrase("{}; no result of {} is there to be in doubt", what, of));
         else if (count == 1)
-            sentences.push_back("the one result of " + of + " is in doubt: " + what);
+            sentences.push_back(models::phrase("the one result of {} is in doubt: {}", of, what));
         else
-            sentences.push_back(fmt::format("{} results of {} are in doubt: {}",
-                                            count == 2 ? "both" : fmt::format("all {}", count), of, what));
+            sentences.push_back(count == 2 ? models::phrase("both results of {} are in doubt: {}", of, what)
+                                           : models::phrase("all {} results of {} are in doubt: {}", count, of, what));
     }
     return sentences;
 }

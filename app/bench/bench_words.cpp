@@ -4,27 +4,31 @@
 #include <cctype>
 #include <charconv>
 
+#include <fmt/format.h>
+
 #include "geo/tables/csv.h"
 #include "models/error.h"
+#include "models/spoken.h"
 
 namespace app {
 
 namespace benching {
 
 const std::vector<KeptWord>& kept_words() {
+    using models::word;
     static const std::vector<KeptWord> words = {
-        {"operator", "operator", "operator"},
-        {"kit", "kit_lot", "kit lot"},
-        {"grain", "commodity", "grain"},
-        {"unit", "unit", "unit"},
-        {"portion", "portion_g", "portion in g"},
-        {"grind", "grind", "grind"},
-        {"extract", "extract", "extract"},
-        {"reader", "reader", "reader"},
-        {"temperature", "temperature_degc", "temperature in degC"},
-        {"dilution", "lot_dilution", "dilution of the kit lot"},
-        {"extra", "extra_dilution", "extra dilution"},
-        {"basis", "basis", "basis"},
+        {"operator", "operator", word("operator")},
+        {"kit", "kit_lot", word("kit lot")},
+        {"grain", "commodity", word("grain")},
+        {"unit", "unit", word("unit")},
+        {"portion", "portion_g", word("portion in g")},
+        {"grind", "grind", word("grind")},
+        {"extract", "extract", word("extract")},
+        {"reader", "reader", word("reader")},
+        {"temperature", "temperature_degc", word("temperature in degC")},
+        {"dilution", "lot_dilution", word("dilution of the kit lot")},
+        {"extra", "extra_dilution", word("extra dilution")},
+        {"basis", "basis", word("basis")},
     };
     return words;
 }
@@ -78,13 +82,15 @@ std::string trimmed(const std::string& text) {
 std::string why_no_text(const std::string& line) {
     for (std::size_t at = line.find('\x1b'); at != std::string::npos; at = line.find('\x1b', at + 1)) {
         if (at + 1 < line.size() && (line[at + 1] == '[' || line[at + 1] == 'O'))
-            return "an arrow key or the like is in the line, and the bench knows none: type the line again";
+            return models::phrase(
+                "an arrow key or the like is in the line, and the bench knows none: type the line again");
     }
-    if (!geo::tables::is_utf8(line)) return "the line has bytes that are no letters (UTF-8): scan or type it again";
+    if (!geo::tables::is_utf8(line))
+        return models::phrase("the line has bytes that are no letters (UTF-8): scan or type it again");
     for (const char letter : trimmed(line)) {
         const auto code = static_cast<unsigned char>(letter);
         if ((code < 32 && letter != '\t') || code == 127)
-            return "the line has signs in it that cannot be seen: scan or type it again";
+            return models::phrase("the line has signs in it that cannot be seen: scan or type it again");
     }
     return "";
 }
@@ -128,15 +134,6 @@ std::string rest_of(const std::vector<std::string>& words, std::size_t first) {
     return text;
 }
 
-std::string listed(const std::vector<std::string>& parts) {
-    std::string text;
-    for (std::size_t i = 0; i < parts.size(); ++i) {
-        const bool last = i + 1 == parts.size();
-        text += (i == 0 ? "" : last ? " and " : ", ") + parts[i];
-    }
-    return text;
-}
-
 std::string meant(const std::string& text, const std::vector<std::string>& known) {
     const std::string wanted = lower(text);
     for (const std::string& name : known) {
@@ -147,7 +144,39 @@ std::string meant(const std::string& text, const std::vector<std::string>& known
 
 std::string did_you_mean(const std::string& text, const std::vector<std::string>& known) {
     const std::string name = meant(text, known);
-    return name.empty() ? "" : " (did you mean \"" + name + "\"?)";
+    return name.empty() ? "" : models::phrase(" (did you mean \"{}\"?)", name);
+}
+
+std::string refused_cell(const std::string& what, const std::string& mend) {
+    using models::word;
+    static const std::vector<models::Word> sentences = {
+        word("{} is no number"),           word("{} has no number"),    word("{} has a decimal comma"),
+        word("{} names no bound"),         word("the unit is missing"), word("{} is negative, and a content never is"),
+        word("{} is no known unit of DON")};
+    static const std::vector<models::Word> mends = {word("write a number, <0.2 for below the range, >6 for above it"),
+                                                    word("write <0.2 for below the range, >6 for above it"),
+                                                    word("write <0.2 for a result below the range"),
+                                                    word("write the end of the working range, <0.2"),
+                                                    word("write mg/kg, ppm, ug/kg or ppb"),
+                                                    word("write {}")};
+    const auto again = [](const std::string& said, const std::vector<models::Word>& known) {
+        for (const models::Word& one : known) {
+            const std::string original = one.original;
+            const std::size_t place = original.find("{}");
+            if (place == std::string::npos) {
+                if (said == original) return std::string(models::spoken(one));
+                continue;
+            }
+            const std::string before = original.substr(0, place), after = original.substr(place + 2);
+            if (said.size() < original.size() || !said.starts_with(before) || !said.ends_with(after)) continue;
+            const std::string named = said.substr(before.size(), said.size() - before.size() - after.size());
+            // Other advice begins so, too.
+            if (after.empty() && named.find(' ') != std::string::npos) continue;
+            return fmt::format(fmt::runtime(models::spoken(one)), named);
+        }
+        return said;
+    };
+    return again(what, sentences) + ": " + again(mend, mends);
 }
 
 BenchAnswer refusal(std::string sentence) {
@@ -159,31 +188,36 @@ BenchAnswer refusal(std::string sentence) {
 
 }  // namespace benching
 
+std::string bench_words_page() {
+    return models::phrase(
+        "Scan or type\n"
+        "  S12                a sample: the clock of its strip starts. While it runs, the same code takes\n"
+        "                     that strip in hand and starts nothing\n"
+        "  again, again S12   one more strip of a sample that has a result or a running strip\n"
+        "  kit K1, or K1      the kit lot in use; also operator, grain, unit, portion, grind, extract,\n"
+        "                     reader, temperature, dilution (of the kit lot), extra (dilution), basis:\n"
+        "                     kept until changed; - clears: kit -\n"
+        "Type, for the strip in hand\n"
+        "  0.42  <0.3  >4.6   what it reads, mg/kg unless `unit ug/kg` says so (0.42 ppm for once)\n"
+        "  lines 512 940      signals of its test line and control line, read by the kit lot's curve\n"
+        "  void no control line\n"
+        "                     it gives no result, for this reason\n"
+        "  ... after 6:20     behind any of these: how long it had run when it was read, where it was typed\n"
+        "                     later, or its clock was started too late: then its start is corrected, too.\n"
+        "                     A content read before its kit lot's least time is not taken: it is void\n"
+        "  result S12 0.42    of a strip that was not started here: no clock is known of it\n"
+        "  yes, no            records the result that was just told, or drops it; nothing else records one\n"
+        "  mistake REASON     its clock was started by mistake: no strip was run\n"
+        "Also\n"
+        "  new S99            a sample that the store does not know; or new S99 stage=truck load=L7\n"
+        "  Enter, or show     the bench: what runs, the last results, whether a control is due;\n"
+        "                     ? in doubt by a control, ! a control that failed, * flagged\n"
+        "  = 12               a result that looks like a sample's code\n"
+        "  end, quit          leaves; strips go on running and are there again when the bench is opened\n");
+}
+
 std::string bench_help() {
-    return "Scan or type\n"
-           "  S12                a sample: the clock of its strip starts. While it runs, the same code takes\n"
-           "                     that strip in hand and starts nothing\n"
-           "  again, again S12   one more strip of a sample that has a result or a running strip\n"
-           "  kit K1, or K1      the kit lot in use; also operator, grain, unit, portion, grind, extract,\n"
-           "                     reader, temperature, dilution (of the kit lot), extra (dilution), basis:\n"
-           "                     kept until changed; - clears: kit -\n"
-           "Type, for the strip in hand\n"
-           "  0.42  <0.3  >4.6   what it reads, mg/kg unless `unit ug/kg` says so (0.42 ppm for once)\n"
-           "  lines 512 940      signals of its test line and control line, read by the kit lot's curve\n"
-           "  void no control line\n"
-           "                     it gives no result, for this reason\n"
-           "  ... after 6:20     behind any of these: how long it had run when it was read, where it was typed\n"
-           "                     later, or its clock was started too late: then its start is corrected, too.\n"
-           "                     A content read before its kit lot's least time is not taken: it is void\n"
-           "  result S12 0.42    of a strip that was not started here: no clock is known of it\n"
-           "  yes, no            records the result that was just told, or drops it; nothing else records one\n"
-           "  mistake REASON     its clock was started by mistake: no strip was run\n"
-           "Also\n"
-           "  new S99            a sample that the store does not know; or new S99 stage=truck load=L7\n"
-           "  Enter, or show     the bench: what runs, the last results, whether a control is due;\n"
-           "                     ? in doubt by a control, ! a control that failed, * flagged\n"
-           "  = 12               a result that looks like a sample's code\n"
-           "  end, quit          leaves; strips go on running and are there again when the bench is opened\n"
+    return bench_words_page() +
            "A result that was recorded wrong is corrected outside: lodicule add STORE tests test=... don=...\n"
            "unit=mg/kg --correct REASON\n";
 }

@@ -4,6 +4,8 @@
 #include <vector>
 
 #include "app/bench/bench.h"
+#include "models/listed.h"
+#include "models/spoken.h"
 
 /// What the parts of the bench share; app/bench/bench.h is what everyone else uses.
 namespace app::benching {
@@ -12,7 +14,7 @@ namespace app::benching {
 struct KeptWord {
     const char* word;
     const char* column;  ///< of tests
-    const char* label;   ///< as a sentence has it
+    models::Word label;  ///< as a sentence has it
 };
 const std::vector<KeptWord>& kept_words();
 const KeptWord* kept_word(const std::string& word);
@@ -34,12 +36,14 @@ std::vector<std::string> words_of(const std::string& text);
 std::string clock_time(const models::Stamp& stamp);  ///< "09:30:00"
 /// The words from `first` on as one text again.
 std::string rest_of(const std::vector<std::string>& words, std::size_t first);
-/// "A, B and C"
-std::string listed(const std::vector<std::string>& parts);
+using models::listed;
 /// The known name that was meant, other in capitals or nearly spelt so; empty where none is near.
 std::string meant(const std::string& text, const std::vector<std::string>& known);
 /// " (did you mean "K7"?)", or nothing.
 std::string did_you_mean(const std::string& text, const std::vector<std::string>& known);
+
+/// What a cell is refused with: the tables say it in English, and what of it is met at the bench is said again here.
+std::string refused_cell(const std::string& what, const std::string& mend);
 
 /// Nothing was done, and why.
 BenchAnswer refusal(std::string sentence);

@@ -16,6 +16,7 @@
 #include "models/assay/strip_reading.h"
 #include "models/decision/load_life.h"
 #include "models/error.h"
+#include "models/spoken.h"
 
 namespace app::commands {
 
@@ -112,7 +113,7 @@ std::vector<std::string> cautions_of_yields(const SeasonData& data, const std::v
         if (!grain.by_new_load || outline == nullptr || !(outline->area_ha > 0.0)) continue;
         const double t_per_ha = grain.tonnes / outline->area_ha;
         if (t_per_ha <= most_t_per_ha) continue;
-        cautions.push_back(fmt::format(
+        cautions.push_back(models::phrase(
             "the loads of {} bring {:.1f} t from field {} of {:.1f} ha, which is {:.0f} t/ha, and no crop yields more "
             "than {:.0f}: check the field, its share and the mass",
             ground.second, grain.tonnes, ground.first, outline->area_ha, t_per_ha, most_t_per_ha));
@@ -141,7 +142,7 @@ std::vector<std::string> cautions_of_states(const geo::Store& store, const geo::
         const bool gone = before == models::LoadStatus::dumped || before == models::LoadStatus::turned_away;
         if (gone && moved.count(change.substr(0, at)) == 0) continue;
         const std::string why = models::why_not_followed(before, status(change.substr(to + arrow.size())));
-        if (!why.empty()) cautions.push_back("load " + change.substr(0, at) + ": " + why);
+        if (!why.empty()) cautions.push_back(models::phrase("load {}: {}", change.substr(0, at), why));
     }
     return cautions;
 }

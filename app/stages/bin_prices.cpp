@@ -4,6 +4,8 @@
 
 #include <fmt/format.h>
 
+#include "models/spoken.h"
+
 namespace app {
 
 namespace {
@@ -40,7 +42,7 @@ std::optional<models::PlanPrices> prices_of_bins(const SeasonData& data, const s
         if (!food && !feed && !sold(models::Purpose::other)) continue;
         if (!contract.price_per_t) {
             notes.push_back(
-                fmt::format("contract {} has no price_per_t and has no part in the plan", contract.contract));
+                models::phrase("contract {} has no price_per_t and has no part in the plan", contract.contract));
             continue;
         }
         models::ContractForPlan sale;
@@ -52,8 +54,9 @@ std::optional<models::PlanPrices> prices_of_bins(const SeasonData& data, const s
             sale.tonnes_left = std::max(0.0, *contract.tonnes - delivered_t(contract.limit_id, bins, ledger));
         for (const models::ContractForPlan& other : prices.contracts) {
             if (other.limit_id != sale.limit_id) continue;
-            notes.push_back(fmt::format("contracts {} and {} name the same limit: the plan sells under the dearer one",
-                                        other.contract, sale.contract));
+            notes.push_back(
+                models::phrase("contracts {} and {} name the same limit: the plan sells under the dearer one",
+                               other.contract, sale.contract));
         }
         const double price = sale.price_per_t;
         if (food) lowest_food = std::min(lowest_food.value_or(price), price);
@@ -64,17 +67,20 @@ std::optional<models::PlanPrices> prices_of_bins(const SeasonData& data, const s
     if (prices.contracts.empty()) return std::nullopt;
     prices.food_per_t = lowest_food ? *lowest_food : highest_feed.value_or(0.0);
     prices.feed_per_t = lowest_feed.value_or(0.0);
-    prices.assumed = fmt::format(
+    prices.assumed = models::phrase(
         "Where no contract takes it a tonne of food grain is taken to bring {:.2f} ({}), of feed "
         "{:.2f}, of other 0.",
-        prices.food_per_t, lowest_food ? "the lowest contract for food" : "as the dearest contract for feed",
+        prices.food_per_t,
+        lowest_food ? models::phrase("the lowest contract for food")
+                    : models::phrase("as the dearest contract for feed"),
         prices.feed_per_t);
     const auto cost = std::find_if(data.costs.begin(), data.costs.end(),
                                    [](const models::Cost& one) { return one.name == "wrong_acceptance_per_t"; });
     if (cost != data.costs.end()) {
         prices.wrong_acceptance_per_t = cost->value;
     } else {
-        prices.assumed += " A spoilt tonne is taken to cost nothing more: the costs have no wrong_acceptance_per_t.";
+        prices.assumed +=
+            models::phrase(" A spoilt tonne is taken to cost nothing more: the costs have no wrong_acceptance_per_t.");
     }
     return prices;
 }

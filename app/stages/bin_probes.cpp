@@ -9,6 +9,7 @@
 #include "app/stages/test_content.h"
 #include "models/decision/bins_at_times.h"
 #include "models/decision/limit_rule.h"
+#include "models/spoken.h"
 
 namespace app {
 
@@ -142,29 +143,29 @@ std::vector<ProbedOver> probed_over(const SeasonData& data, const std::vector<mo
 }
 
 std::string in_words(const ProbedOver& over) {
-    if (over.bin == over.probed_bin) return fmt::format("its probe {} is over (test {})", over.sample, over.test);
-    return fmt::format("{:.1f} t in it lay in {} when its probe {} was over (test {})", over.mass_t, over.probed_bin,
-                       over.sample, over.test);
+    if (over.bin == over.probed_bin) return models::phrase("its probe {} is over (test {})", over.sample, over.test);
+    return models::phrase("{:.1f} t in it lay in {} when its probe {} was over (test {})", over.mass_t, over.probed_bin,
+                          over.sample, over.test);
 }
 
 std::string in_words(const models::ProbeNews& news) {
-    const std::string who = fmt::format("probe {} of bin {}", news.sample, news.bin);
+    const std::string who = models::phrase("probe {} of bin {}", news.sample, news.bin);
     const auto range = [](double mean, double low, double high) {
-        return fmt::format("{} ({} to {})", models::content_in_words(mean), models::content_in_words(low),
-                           models::content_in_words(high));
+        return models::phrase("{} ({} to {})", models::content_in_words(mean), models::content_in_words(low),
+                              models::content_in_words(high));
     };
     switch (news.what) {
         case models::ProbeNews::What::counted:
-            return fmt::format("{}: by its loads the bin held {} mg/kg, with the probe {}", who,
-                               range(news.before_mg_per_kg, news.before_low90, news.before_high90),
-                               range(news.after_mg_per_kg, news.after_low90, news.after_high90));
+            return models::phrase("{}: by its loads the bin held {} mg/kg, with the probe {}", who,
+                                  range(news.before_mg_per_kg, news.before_low90, news.before_high90),
+                                  range(news.after_mg_per_kg, news.after_low90, news.after_high90));
         case models::ProbeNews::What::empty_bin:
-            return fmt::format("{} counts for nothing: by the moves the bin was empty then", who);
+            return models::phrase("{} counts for nothing: by the moves the bin was empty then", who);
         case models::ProbeNews::What::unknown_grain:
-            return fmt::format("{} does not count: nothing is known of {}", who,
-                               news.unknown.empty() ? std::string("what lay in it") : news.unknown.front());
+            return models::phrase("{} does not count: nothing is known of {}", who,
+                                  news.unknown.empty() ? models::phrase("what lay in it") : news.unknown.front());
         case models::ProbeNews::What::contradicts:
-            return fmt::format(
+            return models::phrase(
                 "{} does not count: it contradicts its loads, which held {} mg/kg; look for a mix-up and probe again",
                 who, range(news.before_mg_per_kg, news.before_low90, news.before_high90));
     }

@@ -19,6 +19,7 @@
 #include "models/error.h"
 #include "models/nearest_names.h"
 #include "models/spatial/parallel.h"
+#include "models/spoken.h"
 #include "models/words.h"
 
 namespace app {
@@ -46,7 +47,9 @@ void name_contradictions(const SeasonData& data, const ContaminationView& view,
                                            [&](const auto& one) { return names(one, entry.name); });
             if (found) {
                 entry.reason += std::string("; ") + models::spoken(samples_contradict);
-                if (entry.in_short.find("contradict") == std::string::npos) entry.in_short += "; its tests contradict";
+                const bool said =
+                    entry.in_short.find(models::phrase("its samples contradict: take another")) != std::string::npos;
+                if (!said) entry.in_short += models::phrase("; its tests contradict");
             }
         }
     };
@@ -70,12 +73,13 @@ void note_conversion(const BinsView& view, const models::BinPlanProblem& problem
             if (grain.kind != models::GrainKind::load) continue;
             if (!view.moistures->of(grain.name).measured) assumed += (assumed.empty() ? "" : ", ") + grain.name;
         }
-        notes.push_back(fmt::format(
+        notes.push_back(models::phrase(
             "limit {} speaks of grain {}: each load is converted at its own measured moisture, {} at the median of "
             "{:.1f} %",
             bin.limit->limit_id, models::in_words(bin.limit->basis),
-            (assumed.empty() ? "" : assumed + ", ") + (view.standing.empty() ? "" : "standing fields, ") +
-                "opening contents and grain found",
+            (assumed.empty() ? "" : assumed + ", ") +
+                (view.standing.empty() ? "" : models::phrase("standing fields, ")) +
+                models::phrase("opening contents and grain found"),
             view.moistures->median() * 100.0));
     }
 }
@@ -115,7 +119,7 @@ std::string why_probes_close(const models::BinContent& content, const std::vecto
     for (std::size_t i = 0; i < news.size(); ++i) {
         if (news[i].what != models::ProbeNews::What::contradicts || news[i].bin != content.bin) continue;
         if (still_there_t(probes[i], content) > 0.0)
-            return fmt::format("its probe {} and its loads contradict one another", news[i].sample);
+            return models::phrase("its probe {} and its loads contradict one another", news[i].sample);
     }
     return "";
 }
@@ -139,7 +143,8 @@ void require_waiting(const SeasonData& data, const std::string& name, const Grai
     }
     if (waits_now(*load)) return;
     const std::string where = ledger.where_is_in_words(name);
-    throw models::Error("load " + name + " does not wait any more" + (where.empty() ? "" : ": " + where));
+    throw models::Error(where.empty() ? models::phrase("load {} does not wait any more", name)
+                                      : models::phrase("load {} does not wait any more: {}", name, where));
 }
 
 }  // namespace
@@ -179,7 +184,8 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
 BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, const BinsSettings& settings,
                         const AskFit& ask, const models::Progress& progress) {
     if (data.bins.empty()) {
-        throw models::Error("the store has no bins", "", "import a bins table: lodicule import STORE bins FILE.csv");
+        throw models::Error(models::phrase("the store has no bins"), "",
+                            models::phrase("import a bins table: lodicule import STORE bins FILE.csv"));
     }
     BinsView out;
     // As it stood at the end of the season: what moved later is not looked at.
@@ -230,8 +236,8 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
         chosen = std::move(probed.chosen);
         if (probed.effective_draws < few_draws) {
             out.notes.push_back(
-                fmt::format("the probes of bins leave the weight of {:.0f} draws of {}: chances are rough",
-                            probed.effective_draws, settings.draws));
+                models::phrase("the probes of bins leave the weight of {:.0f} draws of {}: chances are rough",
+                               probed.effective_draws, settings.draws));
         }
     }
     if (mean_of_bin.empty())
@@ -257,7 +263,7 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
         if (!waits_now(load)) continue;
         const double mass_t = mass_of(load);
         if (!(mass_t > 0.0)) {
-            out.notes.push_back("load " + load.load + " has no mass yet and is left out of the plan");
+            out.notes.push_back(models::phrase("load {} has no mass yet and is left out of the plan", load.load));
             continue;
         }
         models::WaitingGrain grain;
@@ -273,8 +279,8 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
             for (models::OwnResult& result : grain.results) result.contradicted = true;
         const auto column = draw_column.find(load.load);
         if (all_known && column == draw_column.end()) {
-            out.notes.push_back("load " + load.load +
-                                " is no wheat, so nothing is known of it and it is left out of the plan");
+            out.notes.push_back(models::phrase(
+                "load {} is no wheat, so nothing is known of it and it is left out of the plan", load.load));
             continue;
         }
         if (column != draw_column.end()) columns.push_back(column->second);
@@ -354,12 +360,12 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
                     continue;
                 }
                 bin.closed = true;
-                bin.closed_reason = fmt::format("{:.1f} t of load {} lie in it, and its test {} is over the limit",
-                                                portion.mass_t(), portion.source, result.test);
+                bin.closed_reason = models::phrase("{:.1f} t of load {} lie in it, and its test {} is over the limit",
+                                                   portion.mass_t(), portion.source, result.test);
                 if (after_dumping.insert(portion.source + bin.bin.bin).second) {
                     out.notes.push_back(
-                        fmt::format("bin {} is closed: {}; confirm and decide before anything leaves it", bin.bin.bin,
-                                    bin.closed_reason));
+                        models::phrase("bin {} is closed: {}; confirm and decide before anything leaves it",
+                                       bin.bin.bin, bin.closed_reason));
                 }
             }
         }
@@ -371,7 +377,7 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
         const std::string why = why_probes_close(out.ledger.bins[b], out.probed_over, probes, out.probes);
         if (why.empty()) continue;
         out.notes.push_back(
-            fmt::format("bin {} is closed: {}; confirm and decide before anything leaves it", bin.bin.bin, why));
+            models::phrase("bin {} is closed: {}; confirm and decide before anything leaves it", bin.bin.bin, why));
         if (bin.closed) continue;
         bin.closed = true;
         bin.closed_reason = why;

@@ -10,6 +10,7 @@
 #include "app/stages/kept_columns.h"
 #include "models/decision/bin_probe.h"
 #include "models/spatial/parallel.h"
+#include "models/spoken.h"
 
 namespace app {
 
@@ -190,6 +191,8 @@ void keep_fit(const std::filesystem::path& file, const FitRestsOn& rests_on, con
     const std::string key = rests_on.key();
     if (const auto kept = KeptColumns::open(file); kept && kept->key() == key) return;
     const GrainFit fit = fit_of_model(view, everything_of(view, season));
+    // The file is read by whoever comes next, and its sentences are English.
+    if (!fit.contradictions.empty() && models::translation_here() != nullptr) return;
     nlohmann::json says{{"fields", rests_on.fields},
                         {"results", rests_on.results},
                         {"kit_lot_sd", fit.kit_lot_sd},
@@ -223,6 +226,10 @@ std::optional<KeptFit> KeptFit::open(const std::filesystem::path& file, const Fi
                                      const ContaminationView& view) {
     const auto kept = KeptColumns::open(file);
     if (!kept) return std::nullopt;
+    // Its sentences are English; in another language they are found again.
+    if (models::translation_here() != nullptr && kept->says().contains("contradictions") &&
+        !kept->says()["contradictions"].empty())
+        return std::nullopt;
     KeptFit fit;
     fit.file_ = file;
     fit.view_ = &view;

@@ -9,6 +9,8 @@
 #include "geo/tables/words.h"
 #include "models/decision/bin_plan_score.h"
 #include "models/decision/limit_rule.h"
+#include "models/spoken.h"
+#include "models/words.h"
 
 namespace app {
 
@@ -28,19 +30,19 @@ std::optional<UnclearedLoad> uncleared_for(const std::vector<models::OwnResult>&
                 found.why = UnclearedLoad::Why::over;
                 found.test = result.test;
                 found.reason =
-                    fmt::format("its test {} is over ({} breaks the limit)", result.test, models::in_words(limit));
+                    models::phrase("its test {} is over ({} breaks the limit)", result.test, models::in_words(limit));
                 return found;
             case models::LimitOutcome::meets:
                 meets = true;
                 break;
             case models::LimitOutcome::undecided:
                 found.why = UnclearedLoad::Why::cannot_decide;
-                found.reason = fmt::format("its test {} cannot tell whether it is over", result.test);
+                found.reason = models::phrase("its test {} cannot tell whether it is over", result.test);
                 break;
         }
     }
     if (meets) return std::nullopt;
-    if (found.reason.empty()) found.reason = "it has no result of its own";
+    if (found.reason.empty()) found.reason = models::phrase("it has no result of its own");
     return found;
 }
 
@@ -50,8 +52,9 @@ std::string commodity_of(const models::Load& load) {
 
 /// "durum with the tag organic", "wheat without a tag"
 std::string what_it_is(const models::Load& load) {
-    const std::string grain = commodity_of(load).empty() ? "grain" : commodity_of(load);
-    return grain + (load.keep_apart.empty() ? std::string(" without a tag") : " with the tag " + load.keep_apart);
+    const std::string grain = load.commodity ? models::in_words(*load.commodity) : models::phrase("grain");
+    return load.keep_apart.empty() ? models::phrase("{} without a tag", grain)
+                                   : models::phrase("{} with the tag {}", grain, load.keep_apart);
 }
 
 /// Why the load does not belong into the bin; empty where it may lie there.
@@ -59,7 +62,7 @@ std::string why_not_there(const models::Load& load, const models::Bin& bin, cons
     const std::string grain = commodity_of(load);
     if (!bin.keep_apart.empty() && load.keep_apart != bin.keep_apart &&
         !(load.keep_apart.empty() && grain == bin.keep_apart)) {
-        return fmt::format("bin {} keeps {} apart, and it is {}", bin.bin, bin.keep_apart, what_it_is(load));
+        return models::phrase("bin {} keeps {} apart, and it is {}", bin.bin, bin.keep_apart, what_it_is(load));
     }
     if (!limit || grain.empty() || bin.purpose == models::Purpose::hold) return "";
     // A limit may speak of more than one crop ("cereals") or of a kind of one ("soft wheat"): no word of ours.
@@ -70,14 +73,15 @@ std::string why_not_there(const models::Load& load, const models::Bin& bin, cons
     models::WaitingGrain waiting;
     waiting.commodity = grain;
     if (models::speaks_of(for_plan, waiting)) return "";
-    return fmt::format("the limit of bin {} is for {}, and it is {}", bin.bin, limit->commodity, grain);
+    return models::phrase("the limit of bin {} is for {}, and it is {}", bin.bin, limit->commodity,
+                          models::in_words(*load.commodity));
 }
 
 /// Why two loads may not meet; empty where they may.
 std::string why_not_together(const models::Load& load, const models::Load& other) {
     const bool other_grain = load.commodity && other.commodity && *load.commodity != *other.commodity;
     if (load.keep_apart == other.keep_apart && !other_grain) return "";
-    return fmt::format("it is {}, and load {} there is {}", what_it_is(load), other.load, what_it_is(other));
+    return models::phrase("it is {}, and load {} there is {}", what_it_is(load), other.load, what_it_is(other));
 }
 
 /// Of one load in its bin, against the loads that were there before it.
@@ -106,14 +110,15 @@ LimitOfBin limit_of_bin(const SeasonData& data, const models::Bin& bin, models::
     const std::string& id = bin.limit_id;
     const bool needs_one = bin.purpose == models::Purpose::food || bin.purpose == models::Purpose::feed;
     if (id.empty()) {
-        return {std::nullopt, needs_one ? "it has no limit_id, and grain for food or feed needs one" : ""};
+        return {std::nullopt,
+                needs_one ? models::phrase("it has no limit_id, and grain for food or feed needs one") : ""};
     }
     const auto found = std::find_if(data.limits.begin(), data.limits.end(),
                                     [&id](const models::Limit& limit) { return limit.limit_id == id; });
-    if (found == data.limits.end()) return {std::nullopt, fmt::format("its limit {} is not in the store", id)};
+    if (found == data.limits.end()) return {std::nullopt, models::phrase("its limit {} is not in the store", id)};
     if (!models::holds_on(*found, day)) {
         return {std::nullopt,
-                fmt::format("its limit {} is not in force at this harvest ({})", id, models::to_text(day))};
+                models::phrase("its limit {} is not in force at this harvest ({})", id, models::to_text(day))};
     }
     return {*found, ""};
 }
@@ -193,8 +198,8 @@ std::string in_words(UnclearedLoad::Why why) {
 }
 
 std::string in_words(const UnclearedLoad& load) {
-    return fmt::format("load {} ({:.1f} t) lies in bin {} uncleared: {}", load.load, load.mass_t, load.bin,
-                       load.reason);
+    return models::phrase("load {} ({:.1f} t) lies in bin {} uncleared: {}", load.load, load.mass_t, load.bin,
+                          load.reason);
 }
 
 std::vector<OverfullBin> overfull_bins(const SeasonData& data, const models::BinLedger& ledger) {
@@ -209,8 +214,8 @@ std::vector<OverfullBin> overfull_bins(const SeasonData& data, const models::Bin
 }
 
 std::string in_words(const OverfullBin& bin) {
-    return fmt::format("bin {} holds {:.1f} t and takes {:.1f} t: {:.1f} t more than its capacity", bin.bin,
-                       bin.content_t, bin.capacity_t, bin.content_t - bin.capacity_t);
+    return models::phrase("bin {} holds {:.1f} t and takes {:.1f} t: {:.1f} t more than its capacity", bin.bin,
+                          bin.content_t, bin.capacity_t, bin.content_t - bin.capacity_t);
 }
 
 std::vector<MisplacedLoad> misplaced_loads(const SeasonData& data, const models::BinLedger& ledger,
@@ -235,12 +240,12 @@ std::string why_misplaced(const SeasonData& data, const models::Bin& bin, const 
 }
 
 std::string in_words(const MisplacedLoad& load) {
-    return fmt::format("load {} ({:.1f} t) does not belong into bin {}: {}", load.load, load.mass_t, load.bin,
-                       load.reason);
+    return models::phrase("load {} ({:.1f} t) does not belong into bin {}: {}", load.load, load.mass_t, load.bin,
+                          load.reason);
 }
 
 std::string in_words(const models::ImpossibleMove& move) {
-    return fmt::format(
+    return models::phrase(
         "move {} cannot have happened and is left out: {}; {}, or withdraw it: lodicule add STORE moves move={} "
         "--withdraw REASON",
         move.move, move.why, move.mend, move.move);

@@ -4,8 +4,8 @@
 #include <set>
 #include <string>
 
+#include "geo/tables/words.h"
 #include "models/decision/limit_rule.h"
-#include "models/words.h"
 
 namespace app {
 
@@ -17,7 +17,7 @@ std::set<std::string> grain_of_season(const SeasonData& data, int season) {
     for (const models::CropRecord& crop : data.crops) {
         if (crop.season != season) continue;
         if (crop.crop == models::Crop::wheat || crop.crop == models::Crop::durum)
-            grain.insert(models::in_words(crop.crop));
+            grain.insert(geo::words::word(crop.crop));
     }
     return grain;
 }

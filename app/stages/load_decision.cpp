@@ -7,6 +7,7 @@
 #include "app/stages/withdrawn_names.h"
 #include "models/error.h"
 #include "models/nearest_names.h"
+#include "models/spoken.h"
 #include "models/words.h"
 
 namespace app {
@@ -25,15 +26,16 @@ void require_allowed(const NextLoad& next, const LoadDecision& decision) {
     }
     if (choice->against.empty()) return;
     if (!decision.happened) {
-        const std::string advised = next.advised.empty() ? "no bin is advised" : "advised: " + next.advised;
-        throw models::Error(fmt::format("load {} does not go into {}: {}", next.load, decision.bin, choice->against),
+        const std::string advised =
+            next.advised.empty() ? models::phrase("no bin is advised") : models::phrase("advised: {}", next.advised);
+        throw models::Error(models::phrase("load {} does not go into {}: {}", next.load, decision.bin, choice->against),
                             "--record",
                             fmt::format("take another bin ({}); if it lies there already, record what happened: "
                                         "--happened --reason WHY",
                                         advised));
     }
     if (decision.reason.find_first_not_of(" \t") == std::string::npos) {
-        throw models::Error(fmt::format("load {} in {} breaks a rule: {}", next.load, decision.bin, choice->against),
+        throw models::Error(models::phrase("load {} in {} breaks a rule: {}", next.load, decision.bin, choice->against),
                             "--happened", "what happened is recorded with its reason: --reason WHY");
     }
 }
@@ -58,7 +60,7 @@ DecisionRows rows_of_decision(const SeasonData& data, const NextLoad& next, cons
     DecisionRows out;
     out.mass_t = decision.mass_t.value_or(next.mass_t);
     if (!(out.mass_t > 0.0) || !std::isfinite(out.mass_t)) {
-        throw models::Error(fmt::format("a mass of {} t cannot be moved", out.mass_t),
+        throw models::Error(models::phrase("a mass of {} t cannot be moved", out.mass_t),
                             decision.mass_t ? "--mass" : "load " + decision.load,
                             decision.mass_t ? "write the tonnes that were dumped" : "weigh it, or give --mass TONNES");
     }

@@ -12,6 +12,7 @@
 #include "models/decision/expected.h"
 #include "models/decision/limit_rule.h"
 #include "models/error.h"
+#include "models/spoken.h"
 #include "models/words.h"
 
 namespace app {
@@ -83,9 +84,9 @@ class OfOneLoad {
         out.against = misplaced(b);
         const double room_t = bin.capacity_t - content.mass_t();
         if (out.against.empty() && mass_t_ > room_t + over_capacity_slack_t)
-            out.against = fmt::format("it has room for {:.1f} t", std::max(room_t, 0.0));
+            out.against = models::phrase("it has room for {:.1f} t", std::max(room_t, 0.0));
         if (out.against.empty() && bin.purpose != models::Purpose::hold && !closed(b).empty())
-            out.against = "it is closed: " + closed(b);
+            out.against = models::phrase("it is closed: {}", closed(b));
         if (out.against.empty() && limit && bin.purpose != models::Purpose::hold &&
             limit->mixing != models::Mixing::allowed && out.clearing.state != models::ClearingState::cleared)
             out.against = out.clearing.in_short;
@@ -113,33 +114,35 @@ class OfOneLoad {
 
 /// What another test of a load is, by what is recorded of it: "a first sample", "the result of W26-30-1".
 std::string next_test_of(const SeasonData& data, const std::string& load, bool has_result) {
-    if (has_result) return "a second sample";
+    if (has_result) return models::phrase("a second sample");
     for (std::size_t s = 0; s < data.samples.size(); ++s) {
         const GrainOfSample grain = grain_of_sample(data, s);
-        if (grain.load == load && grain.taken == s) return "the result of " + data.samples[s].sample;
+        if (grain.load == load && grain.taken == s) return models::phrase("the result of {}", data.samples[s].sample);
     }
-    return "a first sample";
+    return models::phrase("a first sample");
 }
 
 /// @param over_for  "food": a result is over a limit of that purpose, and the test is asked of the next one
 std::string second_in_words(const models::SecondSample& second, const std::string& test, const std::string& over_for,
                             const std::string& purpose, bool in_money) {
-    const char* unit = in_money ? "in money" : "t";
+    const std::string unit = in_money ? models::phrase("in money") : models::phrase("t");
     const auto number = [](double value) { return fmt::format("{:.1f}", value); };
-    std::string text = fmt::format("{} would clear it{} with a chance of {}", test,
-                                   over_for.empty() ? "" : " for " + purpose, models::chance_in_words(second.clears));
+    const std::string clears = models::chance_in_words(second.clears);
+    std::string text = over_for.empty()
+                           ? models::phrase("{} would clear it with a chance of {}", test, clears)
+                           : models::phrase("{} would clear it for {} with a chance of {}", test, purpose, clears);
     if (second.worth() >= 0.05) {
-        text += fmt::format(" and pays: the expected loss falls from {} to {} {}", number(second.loss_now),
-                            number(second.loss_after), unit);
+        text += models::phrase(" and pays: the expected loss falls from {} to {} {}", number(second.loss_now),
+                               number(second.loss_after), unit);
     } else {
         const bool rises = second.loss_after - second.loss_now >= 0.05;
-        text += " and does not pay: the expected loss " +
-                (rises ? fmt::format("would rise from {} to {} {}", number(second.loss_now), number(second.loss_after),
-                                     unit)
-                       : fmt::format("is {} {} and stays so", number(second.loss_now), unit));
+        text += rises ? models::phrase(" and does not pay: the expected loss would rise from {} to {} {}",
+                                       number(second.loss_now), number(second.loss_after), unit)
+                      : models::phrase(" and does not pay: the expected loss is {} {} and stays so",
+                                       number(second.loss_now), unit);
     }
     if (!over_for.empty())
-        text += fmt::format(
+        text += models::phrase(
             "; for {} it does not lift a result over the limit, a laboratory's test of the same sample "
             "decides",
             over_for);
@@ -150,7 +153,8 @@ std::string second_in_words(const models::SecondSample& second, const std::strin
 
 NextLoad next_load(const SeasonData& data, const BinsView& bins, const std::string& name, bool own_duplicates) {
     const models::Load* load = load_named(data, name);
-    if (load == nullptr || !waits(*load, bins.ledger)) throw models::Error("load " + name + " does not wait");
+    if (load == nullptr || !waits(*load, bins.ledger))
+        throw models::Error(models::phrase("load {} does not wait", name));
     NextLoad next;
     next.load = name;
     next.mass_t = load->net_t ? *load->net_t : load->gross_t && load->tare_t ? *load->gross_t - *load->tare_t : 0.0;
@@ -194,8 +198,9 @@ NextLoad next_load(const SeasonData& data, const BinsView& bins, const std::stri
     if (state_for(*target) == models::ClearingState::over) {
         const auto feed = nearest(models::Purpose::feed);
         if (!feed || state_for(*feed) != models::ClearingState::undecided) {
-            next.second_says =
-                "a second sample does not lift a result over the limit; a laboratory's test of the same sample decides";
+            next.second_says = models::phrase(
+                "a second sample does not lift a result over the limit; a laboratory's test of the same sample "
+                "decides");
         } else {
             over_for = models::in_words(models::Purpose::food);
             target = feed;

@@ -13,6 +13,7 @@
 #include "models/error.h"
 #include "models/nearest_names.h"
 #include "models/spatial/parallel.h"
+#include "models/spoken.h"
 
 namespace app {
 
@@ -72,16 +73,18 @@ BinSold sold_from(const SeasonData& data, const BinsView& bins, const ColumnOf& 
     sold.limit = of_buyer ? of_buyer : bins.limits[b].limit;
     if (b < bins.plan.bins.size()) sold.closed = bins.plan.bins[b].closed_reason;
     if (!sold.limit) {
-        sold.why_not =
-            bins.limits[b].closed.empty() ? "it has no limit; --buyer-limit names the buyer's" : bins.limits[b].closed;
+        sold.why_not = bins.limits[b].closed.empty()
+                           ? models::phrase("it has no limit; --buyer-limit names the buyer's")
+                           : bins.limits[b].closed;
         return sold;
     }
     const std::vector<models::GrainPortion> portions = content.by_source();
     const models::SourceDraws draws = on_basis_of(*sold.limit, bins, column_of, portions);
     const std::vector<std::string> unknown = models::sources_without_draws(portions, draws);
     if (!unknown.empty()) {
-        sold.why_not = fmt::format("nothing is known of {}{}", unknown.front(),
-                                   unknown.size() > 1 ? fmt::format(" and {} more", unknown.size() - 1) : "");
+        sold.why_not = unknown.size() > 1
+                           ? models::phrase("nothing is known of {} and {} more", unknown.front(), unknown.size() - 1)
+                           : models::phrase("nothing is known of {}", unknown.front());
         return sold;
     }
     for (const models::DrawOff drawn : models::ways_of_drawing(sold.rule, content.order_known)) {
@@ -158,7 +161,8 @@ OutboundView outbound_of_bins(const SeasonData& data, const BinsView& bins, int 
     for (const std::exception_ptr& why : failed)
         if (why) std::rethrow_exception(why);
     if (!asked.from.empty() && out.bins.empty())
-        throw models::Error("bin " + asked.from + " is empty, so no lot can leave it", "--from", "name another bin");
+        throw models::Error(models::phrase("bin {} is empty, so no lot can leave it", asked.from), "--from",
+                            models::phrase("name another bin"));
     for (std::string& sentence : models::extrapolations(asked.buyer.plan, {}, asked.buyer.error)) {
         if (!sentence.empty() && sentence.back() == '.') sentence.pop_back();
         out.notes.push_back(std::move(sentence));

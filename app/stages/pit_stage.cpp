@@ -10,6 +10,7 @@
 
 #include "app/stages/test_content.h"
 #include "models/decision/limit_rule.h"
+#include "models/spoken.h"
 #include "models/words.h"
 
 namespace app {
@@ -82,14 +83,16 @@ models::LoadFacts facts_of(const models::Load& load, const MovedLoads& moved, co
 std::string what_it_waits_for(const models::LoadState& state, const SamplesOfLoad* samples) {
     switch (state.status) {
         case models::LoadStatus::arrived:
-            return "a probe";
+            return models::phrase("a probe");
         case models::LoadStatus::probed:
-            return samples == nullptr || samples->unread.empty() ? "its result"
-                                                                 : "the result of " + samples->unread.front();
+            return samples == nullptr || samples->unread.empty()
+                       ? models::phrase("its result")
+                       : models::phrase("the result of {}", samples->unread.front());
         case models::LoadStatus::awaiting:
-            return samples != nullptr && !samples->has_result ? "its result" : "a decision";
+            return samples != nullptr && !samples->has_result ? models::phrase("its result")
+                                                              : models::phrase("a decision");
         case models::LoadStatus::directed:
-            return "to be dumped";
+            return models::phrase("to be dumped");
         default:
             return "";
     }
@@ -115,8 +118,8 @@ double hours_between(const models::Stamp& from, const models::Stamp& to) {
 /// "3 h 12 min", "134 d 16 h": as the clocks of the queue are written.
 std::string age_in_words(double hours) {
     const auto minutes = static_cast<long long>(hours * 60.0);
-    if (hours < 48.0) return fmt::format("{} h {:02} min", minutes / 60, minutes % 60);
-    return fmt::format("{} d {} h", minutes / 1440, minutes / 60 % 24);
+    if (hours < 48.0) return models::phrase("{} h {:02} min", minutes / 60, minutes % 60);
+    return models::phrase("{} d {} h", minutes / 1440, minutes / 60 % 24);
 }
 
 QueuedLoad queued(const models::Load& load, const MovedLoads& moved, const SamplesOfLoad* samples,
@@ -141,15 +144,17 @@ QueuedLoad queued(const models::Load& load, const MovedLoads& moved, const Sampl
     for (const models::UnplacedGrain& u : plan.unplaced) {
         if (u.name != load.load) continue;
         row.mass_t = u.mass_t;
-        row.advice = (u.turn_away ? "turn away: " : "stays: ") + u.in_short;
+        row.advice =
+            u.turn_away ? models::phrase("turn away: {}", u.in_short) : models::phrase("stays: {}", u.in_short);
     }
-    if (row.advice.empty()) row.advice = row.mass_t ? "not in the plan: see the notes of bins" : "weigh it";
+    if (row.advice.empty())
+        row.advice = row.mass_t ? models::phrase("not in the plan: see the notes of bins") : models::phrase("weigh it");
     if (row.state.status == models::LoadStatus::directed && !directed_bin.empty()) {
         row.directed_bin = directed_bin;
-        row.waits_for += " in " + directed_bin;
+        row.waits_for = models::phrase("to be dumped in {}", directed_bin);
         if (row.bin != directed_bin)
-            row.told = fmt::format("load {} was sent to {}, and by what is known now the plan says {}", load.load,
-                                   directed_bin, row.advice);
+            row.told = models::phrase("load {} was sent to {}, and by what is known now the plan says {}", load.load,
+                                      directed_bin, row.advice);
     }
     std::optional<models::Stamp> last = row.since;
     if (samples != nullptr) at_least(last, samples->last);
@@ -157,8 +162,9 @@ QueuedLoad queued(const models::Load& load, const MovedLoads& moved, const Sampl
         const double since_h = hours_between(*last, at);
         if (since_h > directed_h) {
             if (!row.told.empty()) row.told += "; ";
-            row.told += fmt::format("load {} was directed and nothing of it was moved; the last word of it is {} old",
-                                    load.load, age_in_words(since_h));
+            row.told +=
+                models::phrase("load {} was directed and nothing of it was moved; the last word of it is {} old",
+                               load.load, age_in_words(since_h));
         }
     }
     return row;
@@ -193,7 +199,7 @@ LateResult late_in_bin(const SeasonData& data, const BinsView& bins, const model
         std::find_if(data.bins.begin(), data.bins.end(), [&](const auto& one) { return one.bin == bin; });
     const auto b = static_cast<std::size_t>(place - data.bins.begin());
     if (!bins.limits[b].limit) {
-        late.says = "no limit there";
+        late.says = models::phrase("no limit there");
         return late;
     }
     const models::Limit& limit = *bins.limits[b].limit;
@@ -203,20 +209,21 @@ LateResult late_in_bin(const SeasonData& data, const BinsView& bins, const model
     result.basis = test.basis;
     result.moisture = bins.moistures->of(load).fraction;
     result = models::on_basis(result, limit.basis);
-    const std::string number = (test.reading == models::Reading::above   ? "above "
-                                : test.reading == models::Reading::below ? "below "
-                                                                         : "") +
-                               models::content_in_words(result.don_mg_per_kg, limit.limit_mg_per_kg);
+    const std::string content = models::content_in_words(result.don_mg_per_kg, limit.limit_mg_per_kg);
+    const std::string number = test.reading == models::Reading::above   ? models::phrase("above {}", content)
+                               : test.reading == models::Reading::below ? models::phrase("below {}", content)
+                                                                        : content;
     switch (models::outcome_of(result.reading, result.don_mg_per_kg, limit)) {
         case models::LimitOutcome::breaks:
             late.over = true;
-            late.says = fmt::format("{} is over {}: nothing more into {}", number, models::number_in_words(limit), bin);
+            late.says =
+                models::phrase("{} is over {}: nothing more into {}", number, models::number_in_words(limit), bin);
             break;
         case models::LimitOutcome::meets:
-            late.says = fmt::format("{} meets {}", number, models::number_in_words(limit));
+            late.says = models::phrase("{} meets {}", number, models::number_in_words(limit));
             break;
         case models::LimitOutcome::undecided:
-            late.says = fmt::format("{} cannot tell about {}", number, models::number_in_words(limit));
+            late.says = models::phrase("{} cannot tell about {}", number, models::number_in_words(limit));
             break;
     }
     return late;
@@ -239,7 +246,7 @@ std::vector<LateResult> late_results(const SeasonData& data, const BinsView& bin
             for (const models::GrainPortion& portion : lot.portions) {
                 if (portion.source != load || lot.from == load) continue;
                 all.push_back({load, test.test, test.time, dumped->time, "out", portion.mass_t(), false,
-                               fmt::format("left bin {} with move {}: tell who has it", lot.from, lot.move)});
+                               models::phrase("left bin {} with move {}: tell who has it", lot.from, lot.move)});
             }
         }
     }
@@ -254,8 +261,8 @@ std::vector<FrozenBin> frozen_bins(const SeasonData& data, const BinsView& bins)
         std::string because;
         for (const UnclearedLoad& load : bins.uncleared) {
             if (load.bin != bin.bin || load.why != UnclearedLoad::Why::over) continue;
-            because += fmt::format("{}{:.1f} t of load {} by test {}", because.empty() ? "" : ", ", load.mass_t,
-                                   load.load, load.test);
+            because += (because.empty() ? "" : ", ") +
+                       models::phrase("{:.1f} t of load {} by test {}", load.mass_t, load.load, load.test);
         }
         for (const ProbedOver& over : bins.probed_over)
             if (over.bin == bin.bin) because += (because.empty() ? "" : ", ") + in_words(over);
@@ -317,10 +324,11 @@ QueueView queue_of_season(const SeasonData& data, const BinsView& bins, const Qu
         }
         const models::LoadState state = models::state_of_load(facts_of(load, moved, of_load));
         if (!state.odd.empty())
-            view.odd.push_back("load " + load.load + ": " + state.odd);
+            view.odd.push_back(models::phrase("load {}: {}", load.load, state.odd));
         else if (state.derived)
-            view.odd.push_back(fmt::format("load {}: its status still says {}, and by the moves it was {}", load.load,
-                                           models::in_words(load.status), models::in_words(state.status)));
+            view.odd.push_back(models::phrase("load {}: its status still says {}, and by the moves it was {}",
+                                              load.load, models::in_words(load.status),
+                                              models::in_words(state.status)));
     }
     std::stable_sort(view.waiting.begin(), view.waiting.end(), [](const QueuedLoad& a, const QueuedLoad& b) {
         return a.waits_h.value_or(1e9) > b.waits_h.value_or(1e9);

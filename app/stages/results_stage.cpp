@@ -15,6 +15,7 @@
 #include "models/decision/limit_rule.h"
 #include "models/error.h"
 #include "models/nearest_names.h"
+#include "models/spoken.h"
 #include "models/words.h"
 
 namespace app {
@@ -38,11 +39,11 @@ bool is_asked_for(const SeasonData& data, const GrainAsked& asked, const GrainOf
 
 GrainOfResult grain_of_result(const SeasonData& data, std::size_t s, const models::ContaminationPriors& priors) {
     GrainOfSample of = grain_of_sample(data, s);
-    if (!of.load.empty()) return {"load " + of.load, priors.within_load_cv, std::move(of)};
-    if (!of.bin.empty()) return {"bin " + of.bin, priors.within_load_cv, std::move(of)};
-    if (of.field.empty()) return {"unknown grain", 0.0, std::move(of)};
+    if (!of.load.empty()) return {models::phrase("load {}", of.load), priors.within_load_cv, std::move(of)};
+    if (!of.bin.empty()) return {models::phrase("bin {}", of.bin), priors.within_load_cv, std::move(of)};
+    if (of.field.empty()) return {models::phrase("unknown grain"), 0.0, std::move(of)};
     const double sd = priors.within_sd_median;
-    return {"field " + ground_name(of.field, of.part), std::sqrt(std::expm1(sd * sd)), std::move(of)};
+    return {models::phrase("field {}", ground_name(of.field, of.part)), std::sqrt(std::expm1(sd * sd)), std::move(of)};
 }
 
 class ResultsTable {
@@ -59,8 +60,8 @@ class ResultsTable {
         lots_ = kit_lot_effects(data, strip_error_, laboratory_error_, settings.priors.lot_sd_scale);
         for (const models::FailedControl& failed : failed_controls(data, settings.season)) {
             for (const std::string& test : failed.in_doubt) {
-                in_doubt_[test].push_back(fmt::format("in doubt by control {} (test {}): {}", failed.control.control,
-                                                      failed.test.test, models::failure_in_words(failed)));
+                in_doubt_[test].push_back(models::phrase("in doubt by control {} (test {}): {}", failed.control.control,
+                                                         failed.test.test, models::failure_in_words(failed)));
             }
         }
         for (const models::Test& test : data.tests) {
@@ -141,12 +142,13 @@ class ResultsTable {
         }
         if (std::string wrong = other_grain(test, grain); !wrong.empty()) row.flags.push_back(std::move(wrong));
         if (test.reading == models::Reading::invalid) {
-            row.flags.push_back("void: " + (test.void_reason.empty() ? "no reason recorded" : test.void_reason));
+            row.flags.push_back(models::phrase(
+                "void: {}", test.void_reason.empty() ? models::phrase("no reason recorded") : test.void_reason));
         } else if (!content.converted) {
-            row.flags.push_back(fmt::format("not converted: the sample's moisture is not recorded; reported {}",
-                                            models::in_words(test.basis)));
+            row.flags.push_back(models::phrase("not converted: the sample's moisture is not recorded; reported {}",
+                                               models::in_words(test.basis)));
         } else {
-            if (content.read_nothing) row.flags.push_back("read 0: taken as below what it can tell");
+            if (content.read_nothing) row.flags.push_back(models::phrase("read 0: taken as below what it can tell"));
             judge(row);
         }
         if (settings_.limit && test.reading != models::Reading::invalid) hold_against_limit(row, *s, grain);
@@ -164,7 +166,7 @@ class ResultsTable {
             row.budget = models::budget_of(row.measured);
             for (const std::string& sentence : row.budget->assumptions) ++assumed_[sentence];
         } catch (const models::Error& error) {
-            row.flags.push_back("no interval: " + error.what_happened());
+            row.flags.push_back(models::phrase("no interval: {}", error.what_happened()));
         }
     }
 
@@ -172,14 +174,14 @@ class ResultsTable {
     std::string wrong_limit(const models::Test& test, std::size_t s) const {
         const models::Limit& limit = *view_.limit;
         if (!models::holds_on(limit, test.time.local_day()))
-            return fmt::format("the limit is not in force on {}", models::to_text(test.time.local_day()));
+            return models::phrase("the limit is not in force on {}", models::to_text(test.time.local_day()));
         const auto& crops = geo::words::of<models::Crop>();
         const auto is_crop = [&](const std::string& word) {
             return std::find(crops.begin(), crops.end(), word) != crops.end();
         };
         const std::string is = !test.commodity.empty() ? test.commodity : commodity_of(grain_of_sample(data_, s));
         if (is.empty() || !is_crop(limit.commodity) || limit.commodity == is) return "";
-        return fmt::format("the limit is for {}, and this is {}", limit.commodity, is);
+        return models::phrase("the limit is for {}, and this is {}", limit.commodity, is);
     }
 
     /// What grows in the field, or was delivered; empty where nobody says.
@@ -197,8 +199,8 @@ class ResultsTable {
         if (test.commodity.empty() || is.empty() || test.commodity == is) return "";
         const auto is_wheat = [](const std::string& word) { return word == "wheat" || word == "durum"; };
         if (is_wheat(test.commodity) && is_wheat(is)) return "";  // durum is often called wheat
-        return fmt::format("it is called a test of {}, and {} is {}: one of the two is wrong", test.commodity,
-                           grain.name, is);
+        return models::phrase("it is called a test of {}, and {} is {}: one of the two is wrong", test.commodity,
+                              grain.name, is);
     }
 
     CounterTest counter_test(const models::Test& test, std::size_t s, const GrainOfResult& grain) const {
@@ -208,21 +210,21 @@ class ResultsTable {
         CounterTest counted{&test, s, measured(decided, sample, content, grain.places_cv), wrong_limit(test, s)};
         if (counted.why_not.empty()) counted.why_not = other_grain(test, grain);
         if (counted.why_not.empty() && !content.converted && test.reading != models::Reading::invalid)
-            counted.why_not = fmt::format("it was reported {}, and the moisture of sample {} is not recorded",
-                                          models::in_words(test.basis), sample.sample);
+            counted.why_not = models::phrase("it was reported {}, and the moisture of sample {} is not recorded",
+                                             models::in_words(test.basis), sample.sample);
         return counted;
     }
 
     void hold_against_limit(ResultRow& row, std::size_t s, const GrainOfResult& grain) {
         const models::Limit& limit = *settings_.limit;
         if (std::string why = wrong_limit(row.test, s); !why.empty()) {
-            row.flags.push_back("not held against the limit: " + why);
+            row.flags.push_back(models::phrase("not held against the limit: {}", why));
             return;
         }
         const models::Sample sample = with_moisture(data_, s);
         const TestContent content = content_on(limit.basis, row.test, sample);
         if (!content.converted) {
-            row.flags.push_back("not held against the limit, which is on another basis");
+            row.flags.push_back(models::phrase("not held against the limit, which is on another basis"));
             return;
         }
         row.outcome = models::outcome_of(content.reading, content.don_mg_per_kg, limit);

@@ -42,6 +42,11 @@ void BenchPanel::look_again() {
     view_ = desk_.view();
 }
 
+void BenchPanel::read_again() {
+    desk_.read_again();
+    view_ = desk_.view();
+}
+
 void BenchPanel::take(const BenchLine& line) {
     DeskAnswer answer = desk_.take(line);
     const bool looks_only = answer.show || answer.help || answer.refused;

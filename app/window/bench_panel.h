@@ -34,6 +34,7 @@ class BenchPanel {
     void take_up_again(const std::string& strip, const std::map<std::string, std::string>& kept);
     /// Records were made or taken back beside the bench.
     void look_again();
+    void read_again();
 
     void take(const BenchLine& line);
     /// What was done beside the line: a record taken back, or made again.

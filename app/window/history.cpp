@@ -23,7 +23,10 @@ std::vector<geo::ImportReport> History::write(geo::Store& store, const std::vect
                                               const std::string& actor, std::string what) {
     Deed deed;
     std::vector<geo::ImportReport> reports;
-    deed.changes = geo::write_and_tell(store, rows, actor, &reports);
+    {
+        const models::Translated english(nullptr);
+        deed.changes = geo::write_and_tell(store, rows, actor, &reports);
+    }
     if (deed.changes.empty()) return reports;
     ++writes_;
     deed.what = what.empty() ? geo::in_words(deed.changes.back()) : std::move(what);
@@ -87,6 +90,7 @@ bool History::take_back(const std::filesystem::path& store, const std::function<
         act(*deed.back);
     } else {
         try {
+            const models::Translated english(nullptr);
             geo::Store file = geo::Store::open(store);
             geo::take_back(file, deed.changes, reason_back);
             ++writes_;
@@ -109,6 +113,7 @@ bool History::do_again(const std::filesystem::path& store, const std::function<v
         act(*deed.again);
     } else {
         try {
+            const models::Translated english(nullptr);
             geo::Store file = geo::Store::open(store);
             geo::make_again(file, deed.changes, reason_again);
             ++writes_;

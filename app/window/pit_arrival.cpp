@@ -9,6 +9,7 @@
 #include "app/pit_words.h"
 #include "app/stages/withdrawn_names.h"
 #include "app/window/session.h"
+#include "geo/import.h"
 #include "geo/store/store.h"
 #include "models/error.h"
 
@@ -162,11 +163,9 @@ bool record_arrival(Session& session) {
         pit.said_of = pit.load = name;
         pit.said_deed = spoken(words::pit_done_arrival, name);
     } catch (const models::Error& error) {
-        std::string column;
-        const std::string& where = error.where();
-        if (const auto at = where.find("column "); at != std::string::npos) column = where.substr(at + 7);
-        if (column == "field" || column == "part" || column == "share" || error.what_happened().find("shares") == 4)
-            column = "parts";
+        const auto* of_row = dynamic_cast<const geo::RowError*>(&error);
+        std::string column = of_row == nullptr ? "" : of_row->column();
+        if (column == "field" || column == "part" || column == "share") column = "parts";
         const auto& known = arrival_columns();
         if (std::find(known.begin(), known.end(), column) == known.end()) column.clear();
         std::string words_of_it = error.what();

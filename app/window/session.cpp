@@ -288,6 +288,7 @@ void say_it_in_another_language(Session& session, const std::string& language) {
     session.taught.reset();
     session.teaching.reset();
     session.pit.refused.clear();
+    if (session.bench) session.bench->read_again();
     if (session.answer) take_answer(session, session.answer);
 }
 

@@ -65,9 +65,7 @@ const List& of<models::LoadStatus>() {
 }
 template <>
 const List& of<models::Purpose>() {
-    using models::Purpose;
-    return kept<Purpose>({models::in_words(Purpose::food), models::in_words(Purpose::feed),
-                          models::in_words(Purpose::hold), models::in_words(Purpose::other)});
+    return kept<models::Purpose>({"food", "feed", "hold", "other"});
 }
 template <>
 const List& of<models::DrawOff>() {

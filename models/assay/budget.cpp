@@ -9,6 +9,7 @@
 #include "models/contamination/normal.h"
 #include "models/decision/limit_rule.h"
 #include "models/error.h"
+#include "models/spoken.h"
 
 namespace models {
 
@@ -31,8 +32,8 @@ void require_sound(const MeasuredResult& r) {
     if (r.reading == Reading::invalid)
         throw Error("a void test has no uncertainty", "", "leave it out; its reason stays in the record");
     if (!(r.don_mg_per_kg > 0.0) || !std::isfinite(r.don_mg_per_kg))
-        throw Error(fmt::format("a result of {} mg/kg is not above zero", r.don_mg_per_kg), "",
-                    "write what reads nothing as below its limit of quantification, <0.05");
+        throw Error(phrase("a result of {} mg/kg is not above zero", r.don_mg_per_kg), "",
+                    phrase("write what reads nothing as below its limit of quantification, <0.05"));
     require_variance(r.curve_log_variance, "the curve");
     if (r.stated_relative_variance) require_variance(*r.stated_relative_variance, "the laboratory");
     for (const SharedPart& part : r.shared) require_variance(part.log_variance, part.what.c_str());
@@ -43,8 +44,8 @@ void require_sound(const MeasuredResult& r) {
         throw Error(fmt::format("a sample of {} increments is none", r.increments), "", "give 1 or more");
     const auto& [mass_g, portion_g, analyses] = r.procedure;
     if (mass_g && portion_g && *portion_g > *mass_g)
-        throw Error(fmt::format("a portion of {} g is larger than the sample of {} g", *portion_g, *mass_g), "",
-                    "correct the portion or the sample's mass");
+        throw Error(phrase("a portion of {} g is larger than the sample of {} g", *portion_g, *mass_g), "",
+                    phrase("correct the portion or the sample's mass"));
 }
 
 LogVariance variance_at(const MeasuredResult& r, const Divided& by, double content) {
@@ -159,26 +160,26 @@ std::vector<RemedyIdea> ideas_for(const MeasuredResult& r) {
     const bool analysis_told = !error.own_analysis_cv || *error.own_analysis_cv > 0.0;
     const bool preparation_told = !error.own_preparation_cv || *error.own_preparation_cv > 0.0;
     if (!preparation_told && error.own_sampling_cv && !r.stated_relative_variance) {
-        ideas.push_back({"a second sample, ground and read", {.mass = 2.0, .preparation = 2.0, .analysis = 2.0}});
-        if (analysis_told) ideas.push_back({"one more strip of the same extract", one_more_strip(r)});
+        ideas.push_back(
+            {phrase("a second sample, ground and read"), {.mass = 2.0, .preparation = 2.0, .analysis = 2.0}});
+        if (analysis_told) ideas.push_back({phrase("one more strip of the same extract"), one_more_strip(r)});
         return ideas;
     }
-    ideas.push_back(
-        {fmt::format("a sample of {:.0f} g", 2.0 * r.procedure.sample_mass_g.value_or(error.assumed_mass_g)),
-         {.mass = 2.0}});
+    ideas.push_back({phrase("a sample of {:.0f} g", 2.0 * r.procedure.sample_mass_g.value_or(error.assumed_mass_g)),
+                     {.mass = 2.0}});
     if (r.increments_cv > 0.0 && !error.own_sampling_cv)
-        ideas.push_back({fmt::format("{} increments in the sample", 2 * r.increments), {.increments = 2.0}});
+        ideas.push_back({phrase("{} increments in the sample", 2 * r.increments), {.increments = 2.0}});
     if (r.stated_relative_variance) {
-        ideas.push_back({"a second test by the laboratory of the same sample", {.stated = 2.0}});
+        ideas.push_back({phrase("a second test by the laboratory of the same sample"), {.stated = 2.0}});
         return ideas;
     }
-    ideas.push_back({"a second portion, extracted and read", {.preparation = 2.0, .analysis = 2.0}});
+    ideas.push_back({phrase("a second portion, extracted and read"), {.preparation = 2.0, .analysis = 2.0}});
     if (!analysis_told) return ideas;
-    ideas.push_back({"one more strip of the same extract", one_more_strip(r)});
+    ideas.push_back({phrase("one more strip of the same extract"), one_more_strip(r)});
     const double portion_g = r.procedure.portion_g.value_or(error.assumed_portion_g);
     const double larger_g = portion_g < 25.0 ? 25.0 : 2.0 * portion_g;
-    ideas.push_back({fmt::format("a portion of {:.0f} g", larger_g), {.preparation = larger_g / portion_g}});
-    ideas.push_back({"a grind half as coarse",
+    ideas.push_back({phrase("a portion of {:.0f} g", larger_g), {.preparation = larger_g / portion_g}});
+    ideas.push_back({phrase("a grind half as coarse"),
                      {.preparation = 8.0},
                      "theory, not measured here: the variance of a portion is in proportion to the cube of the "
                      "particle size (Gy 1998)"});
@@ -249,13 +250,13 @@ double shared_log_variance(const MeasuredResult& result) {
 std::string in_words(const MeasuredResult& result, const TrueContent& truth) {
     const std::string bound = content_in_words(result.don_mg_per_kg);
     if (result.reading == Reading::below)
-        return fmt::format("below {} mg/kg: the content is at most {} mg/kg, right in 95 of 100 such results", bound,
-                           content_in_words(truth.high90_mg_per_kg.value_or(result.don_mg_per_kg)));
+        return phrase("below {} mg/kg: the content is at most {} mg/kg, right in 95 of 100 such results", bound,
+                      content_in_words(truth.high90_mg_per_kg.value_or(result.don_mg_per_kg)));
     if (result.reading == Reading::above)
-        return fmt::format("above {} mg/kg: the content is at least {} mg/kg, right in 95 of 100 such results", bound,
-                           content_in_words(truth.low90_mg_per_kg.value_or(result.don_mg_per_kg)));
-    return fmt::format("{} mg/kg (90 % interval {} to {})", content_in_words(*truth.content_mg_per_kg),
-                       content_in_words(*truth.low90_mg_per_kg), content_in_words(*truth.high90_mg_per_kg));
+        return phrase("above {} mg/kg: the content is at least {} mg/kg, right in 95 of 100 such results", bound,
+                      content_in_words(truth.low90_mg_per_kg.value_or(result.don_mg_per_kg)));
+    return phrase("{} mg/kg (90 % interval {} to {})", content_in_words(*truth.content_mg_per_kg),
+                  content_in_words(*truth.low90_mg_per_kg), content_in_words(*truth.high90_mg_per_kg));
 }
 
 }  // namespace models

@@ -10,6 +10,7 @@
 #include "models/assay/interval_law.h"
 #include "models/counted.h"
 #include "models/error.h"
+#include "models/spoken.h"
 
 namespace models {
 
@@ -177,8 +178,8 @@ void set_limits_from_content(ControlChart& chart, double cv) {
     limits.mean_range = chart_constants(std::max(2, chart.readings_a_point)).d2 * limits.reading_sd;
     complete(chart, limits);
     chart.limits = limits;
-    chart.says = fmt::format("centre line at the assigned {} mg/kg, one reading within {:.3g} % of it (stated)",
-                             assigned, cv * 100.0);
+    chart.says = phrase("centre line at the assigned {} mg/kg, one reading within {:.3g} % of it (stated)", assigned,
+                        cv * 100.0);
     judge(chart, limits);
 }
 
@@ -242,13 +243,14 @@ std::string passed_over_in_words(const ControlChart& chart, const LimitSetters& 
     std::string names;
     const std::size_t shown = passed.size() <= named + 1 ? passed.size() : named;
     for (std::size_t k = 0; k < shown; ++k) {
-        names += (k == 0 ? "" : k + 1 == passed.size() ? " and " : ", ") + chart.points[passed[k]].tests.back();
+        names += (k == 0                   ? std::string()
+                  : k + 1 == passed.size() ? phrase(" and ")
+                                           : std::string(", ")) +
+                 chart.points[passed[k]].tests.back();
     }
-    if (shown < passed.size()) names += fmt::format(" and {} more", passed.size() - shown);
-    return fmt::format("; {} {} {} outside the provisional limits and {} none",
-                       by_number(static_cast<long long>(passed.size()), "test", "tests"), names,
-                       by_number(static_cast<long long>(passed.size()), "lies", "lie"),
-                       by_number(static_cast<long long>(passed.size()), "sets", "set"));
+    if (shown < passed.size()) names += phrase(" and {} more", passed.size() - shown);
+    return passed.size() == 1 ? phrase("; test {} lies outside the provisional limits and sets none", names)
+                              : phrase("; tests {} lie outside the provisional limits and set none", names);
 }
 
 void set_limits_from_readings(ControlChart& chart, const ChartSettings& settings) {
@@ -258,12 +260,28 @@ void set_limits_from_readings(ControlChart& chart, const ChartSettings& settings
         usable += point.sets_limits ? 1 : 0;
         point.sets_limits = false;
     }
-    const char* what = chart.readings_a_point > 1 ? "run" : "reading";
+    const auto counted_points = [&](int number) {
+        return chart.readings_a_point > 1 ? counted(number, spoken(word("run")), spoken(word("runs")))
+                                          : counted(number, spoken(word("reading")), spoken(word("readings")));
+    };
     if (setters.provisional.empty()) {
-        chart.says = fmt::format("no limits yet: they take {} of this kit lot", counted(settings.least_points, what));
-        if (usable < static_cast<int>(chart.points.size())) {
-            chart.says += fmt::format(" inside the range and what the control accepts, and {} of these {}",
-                                      usable == 0 ? "none" : std::to_string(usable), usable < 2 ? "is" : "are");
+        const std::string least = counted_points(settings.least_points);
+        if (usable == static_cast<int>(chart.points.size())) {
+            chart.says = phrase("no limits yet: they take {} of this kit lot", least);
+        } else if (usable == 0) {
+            chart.says = phrase(
+                "no limits yet: they take {} of this kit lot inside the range and what the control accepts, and none "
+                "of these is",
+                least);
+        } else {
+            chart.says = usable == 1 ? phrase(
+                                           "no limits yet: they take {} of this kit lot inside the range and what "
+                                           "the control accepts, and {} of these is",
+                                           least, usable)
+                                     : phrase(
+                                           "no limits yet: they take {} of this kit lot inside the range and what "
+                                           "the control accepts, and {} of these are",
+                                           least, usable);
         }
         return;
     }
@@ -271,17 +289,17 @@ void set_limits_from_readings(ControlChart& chart, const ChartSettings& settings
     const std::optional<ChartLimits> provisional = limits_from(chart, setters.provisional, LimitsAre::provisional);
     chart.limits = setters.final.empty() ? provisional : limits_from(chart, from, LimitsAre::final);
     if (!chart.limits) {
-        chart.says = "no limits: the readings that set them do not differ, so nothing is known of their spread";
+        chart.says = phrase("no limits: the readings that set them do not differ, so nothing is known of their spread");
         return;
     }
     for (const std::size_t i : from) chart.points[i].sets_limits = true;
-    chart.says = fmt::format(
+    chart.says = phrase(
         "{} from the first {} of {} of this kit lot that can set them{}; the centre line is {:.0f} % of the assigned "
         "content",
-        chart.limits->provisional ? fmt::format("provisional limits, {:.1f} times as wide until there are {},",
-                                                chart.limits->widening, settings.points_for_limits)
-                                  : "limits",
-        chart.limits->points, counted(usable - static_cast<int>(setters.passed_over.size()), what),
+        chart.limits->provisional ? phrase("provisional limits, {:.1f} times as wide until there are {},",
+                                           chart.limits->widening, settings.points_for_limits)
+                                  : phrase("limits"),
+        chart.limits->points, counted_points(usable - static_cast<int>(setters.passed_over.size())),
         passed_over_in_words(chart, setters), 100.0 * chart.mg_per_kg_at(0.0) / chart.control.assigned_mg_per_kg);
     // What a reading broke when it was read, by the limits that there were then.
     std::vector<bool> broke_then(chart.points.size(), false);
@@ -345,16 +363,16 @@ const std::vector<ControlRule>& all_control_rules() {
 std::string in_words(ControlRule rule, const ControlRules& settings) {
     switch (rule) {
         case ControlRule::one_beyond_three_sd:
-            return "one beyond 3 standard deviations of the centre line";
+            return phrase("one beyond 3 standard deviations of the centre line");
         case ControlRule::two_of_three_beyond_two_sd:
-            return "two of three in a row beyond 2 standard deviations on one side";
+            return phrase("two of three in a row beyond 2 standard deviations on one side");
         case ControlRule::four_of_five_beyond_one_sd:
-            return "four of five in a row beyond 1 standard deviation on one side";
+            return phrase("four of five in a row beyond 1 standard deviation on one side");
         case ControlRule::eight_on_one_side:
-            return fmt::format("{} in a row on one side of the centre line",
-                               settings.on_one_side == 8 ? "eight" : std::to_string(settings.on_one_side));
+            return phrase("{} in a row on one side of the centre line",
+                          settings.on_one_side == 8 ? phrase("eight") : std::to_string(settings.on_one_side));
         case ControlRule::range_too_wide:
-            return "neighbouring readings farther apart than the limit of their range";
+            return phrase("neighbouring readings farther apart than the limit of their range");
     }
     return "";
 }
@@ -445,7 +463,7 @@ ControlChart control_chart(const ControlSeries& series, const ChartSettings& set
         for (ChartPoint& point : chart.points) point.sets_limits = false;
     }
     if (lots_unknown) {
-        chart.says = "no limits: the kit lot of these readings is not recorded, and they may be of several";
+        chart.says = phrase("no limits: the kit lot of these readings is not recorded, and they may be of several");
     } else if (settings.stated_cv) {
         chart_making::set_limits_from_content(chart, *settings.stated_cv);
     } else {

@@ -8,6 +8,7 @@
 #include <fmt/format.h>
 
 #include "models/counted.h"
+#include "models/spoken.h"
 
 namespace models {
 
@@ -23,9 +24,9 @@ std::string list_of_few(const std::vector<std::string>& names) {
     std::string list;
     for (std::size_t i = 0; i < names.size() && i < named; ++i) {
         const bool last = i + 1 == names.size();
-        list += (i == 0 ? "" : last ? " and " : ", ") + names[i];
+        list += (i == 0 ? std::string() : last ? phrase(" and ") : std::string(", ")) + names[i];
     }
-    if (names.size() > named) list += fmt::format(" and {} more", names.size() - named);
+    if (names.size() > named) list += phrase(" and {} more", names.size() - named);
     return list;
 }
 
@@ -38,13 +39,12 @@ std::map<std::string, std::vector<std::string>> rules_broken_by_test(const std::
                 broken[point.tests.back()].push_back(in_words(rule, settings.rules));
             }
             if (!point.broken.empty() && point.tests.size() > 1) {
-                broken[point.tests.back()].back() +=
-                    fmt::format(", as the mean of the run's {} readings, {} mg/kg", point.tests.size(),
-                                limit_in_words(point.don_mg_per_kg));
+                broken[point.tests.back()].back() += phrase(", as the mean of the run's {} readings, {} mg/kg",
+                                                            point.tests.size(), limit_in_words(point.don_mg_per_kg));
             }
             if (point.by_later_limits) {
                 broken[point.tests.back()].back() +=
-                    ", by limits set after it was read; by those of its day it broke none";
+                    phrase(", by limits set after it was read; by those of its day it broke none");
             }
         }
     }
@@ -52,12 +52,13 @@ std::map<std::string, std::vector<std::string>> rules_broken_by_test(const std::
 }
 
 std::string rules_in_words(const FailedControl& failed) {
-    std::string text = failed.broken_rules.size() == 1 ? "breaks a rule of its chart: " : "breaks rules of its chart: ";
+    std::string rules;
     for (std::size_t i = 0; i < failed.broken_rules.size(); ++i) {
         const bool last = i + 1 == failed.broken_rules.size();
-        text += (i == 0 ? "" : last ? " and " : ", ") + failed.broken_rules[i];
+        rules += (i == 0 ? std::string() : last ? phrase(" and ") : std::string(", ")) + failed.broken_rules[i];
     }
-    return text;
+    return failed.broken_rules.size() == 1 ? phrase("breaks a rule of its chart: {}", rules)
+                                           : phrase("breaks rules of its chart: {}", rules);
 }
 
 }  // namespace control_check
@@ -94,7 +95,7 @@ std::vector<FailedControl> failed_controls(const std::vector<Test>& tests, const
 
 std::string failure_in_words(const FailedControl& failed) {
     std::string text;
-    if (failed.outside_bounds) text = "outside the " + accepted_in_words(failed.control) + " that is accepted";
+    if (failed.outside_bounds) text = phrase("outside the {} that is accepted", accepted_in_words(failed.control));
     if (!failed.broken_rules.empty()) text += (text.empty() ? "" : "; ") + control_check::rules_in_words(failed);
     return text;
 }
@@ -102,18 +103,25 @@ std::string failure_in_words(const FailedControl& failed) {
 std::string in_words(const FailedControl& failed) {
     const char* sign = failed.test.reading == Reading::below ? "<" : failed.test.reading == Reading::above ? ">" : "";
     const std::string& lot = failed.test.kit_lot;
-    std::string text =
-        fmt::format("control {} read {}{} mg/kg", failed.control.control, sign, failed.test.don_mg_per_kg);
-    if (failed.outside_bounds) text += fmt::format(" where {} is accepted", accepted_in_words(failed.control));
-    if (!failed.broken_rules.empty()) text += " and " + control_check::rules_in_words(failed);
-    text += fmt::format(" (test {}, {}{})", failed.test.test, to_text(failed.test.time.local_day()),
-                        lot.empty() ? "" : ", kit lot " + lot);
-    if (failed.in_doubt.empty()) return text + "; no result of grain shares its run";
-    const std::string run = lot.empty() ? "of that day" : "of that day and kit lot";
-    const bool one = failed.in_doubt.size() == 1;
-    return text + fmt::format("; {} {} {} in doubt and {} as {}, nothing is left out",
-                              control_check::list_of_few(failed.in_doubt), run, one ? "is" : "are",
-                              one ? "counts" : "count", one ? "it is" : "they are");
+    std::string text = phrase("control {} read {}{} mg/kg", failed.control.control, sign, failed.test.don_mg_per_kg);
+    if (failed.outside_bounds) text += phrase(" where {} is accepted", accepted_in_words(failed.control));
+    if (!failed.broken_rules.empty()) text += phrase(" and ") + control_check::rules_in_words(failed);
+    const std::string day = to_text(failed.test.time.local_day());
+    text += lot.empty() ? phrase(" (test {}, {})", failed.test.test, day)
+                        : phrase(" (test {}, {}, kit lot {})", failed.test.test, day, lot);
+    if (failed.in_doubt.empty()) return text + phrase("; no result of grain shares its run");
+    const std::string list = control_check::list_of_few(failed.in_doubt);
+    if (failed.in_doubt.size() == 1)
+        return text + (lot.empty()
+                           ? phrase("; {} of that day is in doubt and counts as it is, nothing is left out", list)
+                           : phrase("; {} of that day and kit lot is in doubt and counts as it is, nothing is "
+                                    "left out",
+                                    list));
+    return text + (lot.empty()
+                       ? phrase("; {} of that day are in doubt and count as they are, nothing is left out", list)
+                       : phrase("; {} of that day and kit lot are in doubt and count as they are, nothing is "
+                                "left out",
+                                list));
 }
 
 std::vector<std::string> in_short(const std::vector<FailedControl>& failed) {

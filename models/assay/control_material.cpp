@@ -7,6 +7,7 @@
 #include <fmt/format.h>
 
 #include "models/assay/basis.h"
+#include "models/spoken.h"
 
 namespace models {
 
@@ -127,14 +128,14 @@ std::vector<std::string> in_words(const std::vector<RefusedControlTest>& refused
 }
 
 std::string accepted_in_words(const ControlMaterial& control) {
-    if (!control.high_mg_per_kg) return fmt::format("at least {}", control.low_mg_per_kg.value_or(0.0));
-    if (!control.low_mg_per_kg) return fmt::format("at most {}", *control.high_mg_per_kg);
-    return fmt::format("{} to {}", *control.low_mg_per_kg, *control.high_mg_per_kg);
+    if (!control.high_mg_per_kg) return phrase("at least {}", control.low_mg_per_kg.value_or(0.0));
+    if (!control.low_mg_per_kg) return phrase("at most {}", *control.high_mg_per_kg);
+    return phrase("{} to {}", *control.low_mg_per_kg, *control.high_mg_per_kg);
 }
 
 std::string lot_in_words(Method method, const std::string& kit_lot) {
     if (!kit_lot.empty()) return kit_lot;
-    return method == Method::laboratory ? "the laboratory" : "no kit lot recorded";
+    return method == Method::laboratory ? phrase("the laboratory") : phrase("no kit lot recorded");
 }
 
 }  // namespace models

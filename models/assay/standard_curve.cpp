@@ -9,6 +9,7 @@
 
 #include "models/counted.h"
 #include "models/error.h"
+#include "models/spoken.h"
 
 namespace models {
 
@@ -153,11 +154,11 @@ ContentsBetween content_between(const StandardCurve& curve, double signal, doubl
 
 ReadContent read_signal(const StandardCurve& curve, double signal, const WorkingRange& range, double extra_dilution) {
     if (!std::isfinite(signal) || signal < 0.0)
-        throw Error(fmt::format("a signal of {} is none that a reader gives", signal), "",
-                    "a line's signal is a number from 0; subtract no background that is larger than the line");
+        throw Error(phrase("a signal of {} is none that a reader gives", signal), "",
+                    phrase("a line's signal is a number from 0; subtract no background that is larger than the line"));
     if (!(extra_dilution >= 1.0) || !std::isfinite(extra_dilution))
-        throw Error(fmt::format("an extra dilution of {} thins nothing", extra_dilution), "",
-                    "1 is an extract read as the lot's procedure has it; 5 is one part of it in five");
+        throw Error(phrase("an extra dilution of {} thins nothing", extra_dilution), "",
+                    phrase("1 is an extract read as the lot's procedure has it; 5 is one part of it in five"));
     if (!(range.low_mg_per_kg >= 0.0) || !(range.low_mg_per_kg < range.high_mg_per_kg))
         throw Error(
             fmt::format("a working range of {} to {} mg/kg is empty", range.low_mg_per_kg, range.high_mg_per_kg), "",
@@ -166,12 +167,12 @@ ReadContent read_signal(const StandardCurve& curve, double signal, const Working
     const double beyond = std::max(signal - curve.a, curve.d - signal);
     if (beyond > strays_by * (curve.a - curve.d))
         throw Error(
-            fmt::format("a signal of {:.4g} is none that this lot gives: its curve runs from {:.4g} without DON "
-                        "down to {:.4g}",
-                        signal, curve.a, curve.d),
+            phrase("a signal of {:.4g} is none that this lot gives: its curve runs from {:.4g} without DON "
+                   "down to {:.4g}",
+                   signal, curve.a, curve.d),
             "",
-            "a reader that is saturated or a strip of another lot give such signals: check the lot's number "
-            "and read a fresh strip");
+            phrase("a reader that is saturated or a strip of another lot give such signals: check the lot's number "
+                   "and read a fresh strip"));
     const WorkingRange ends = range.thinned(extra_dilution);
     ReadContent out;
     const auto content = content_at(curve, signal);

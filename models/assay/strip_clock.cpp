@@ -6,6 +6,8 @@
 
 #include <fmt/format.h>
 
+#include "models/spoken.h"
+
 namespace models {
 
 namespace strip_clock {
@@ -19,7 +21,7 @@ bool same_word(const std::string& a, const std::string& b) {
 
 ReadingWindow reading_window(const std::vector<KitLot>& lots, const std::string& kit_lot, const std::string& commodity,
                              std::optional<double> dilution) {
-    if (kit_lot.empty()) return {std::nullopt, std::nullopt, "no kit lot is said"};
+    if (kit_lot.empty()) return {std::nullopt, std::nullopt, phrase("no kit lot is said")};
     const ChosenKitLot chosen = choose_kit_lot(lots, kit_lot, commodity, dilution);
     const KitLot* lot = chosen.lot;
     if (lot == nullptr) {  // several fit: what all of them ask for
@@ -29,7 +31,7 @@ ReadingWindow reading_window(const std::vector<KitLot>& lots, const std::string&
             if (dilution && one.dilution != *dilution) continue;
             if (lot != nullptr && (lot->incubation_least_s != one.incubation_least_s ||
                                    lot->incubation_most_s != one.incubation_most_s)) {
-                return {std::nullopt, std::nullopt, chosen.why_none + ", each with another time"};
+                return {std::nullopt, std::nullopt, phrase("{}, each with another time", chosen.why_none)};
             }
             lot = &one;
         }
@@ -39,7 +41,8 @@ ReadingWindow reading_window(const std::vector<KitLot>& lots, const std::string&
     const auto whole = [](double seconds) { return std::chrono::seconds(static_cast<long long>(seconds)); };
     if (lot->incubation_least_s) window.least = whole(std::ceil(*lot->incubation_least_s));
     if (lot->incubation_most_s) window.most = whole(std::floor(*lot->incubation_most_s));
-    if (!window.least && !window.most) window.why_none = "kit lot " + kit_lot + " does not say how long a strip runs";
+    if (!window.least && !window.most)
+        window.why_none = phrase("kit lot {} does not say how long a strip runs", kit_lot);
     return window;
 }
 
@@ -68,25 +71,25 @@ std::string minutes_text(std::chrono::seconds time) {
 }
 
 std::string in_words(const ReadingWindow& window) {
-    if (window.least && window.most) return minutes_text(*window.least) + " to " + minutes_text(*window.most);
-    if (window.least) return "from " + minutes_text(*window.least) + " on";
-    return window.most ? "up to " + minutes_text(*window.most) : "";
+    if (window.least && window.most) return phrase("{} to {}", minutes_text(*window.least), minutes_text(*window.most));
+    if (window.least) return phrase("from {} on", minutes_text(*window.least));
+    return window.most ? phrase("up to {}", minutes_text(*window.most)) : "";
 }
 
 std::string in_words(const StripClock& clock, const ReadingWindow& window) {
     switch (clock.state) {
         case ClockState::waiting:
-            return minutes_text(*clock.left) + " left";
+            return phrase("{} left", minutes_text(*clock.left));
         case ClockState::readable:
-            return clock.left ? "read now, " + minutes_text(*clock.left) + " left" : "read now";
+            return clock.left ? phrase("read now, {} left", minutes_text(*clock.left)) : phrase("read now");
         case ClockState::late:
-            return "too late by " + minutes_text(clock.ran - *window.most);
+            return phrase("too late by {}", minutes_text(clock.ran - *window.most));
         case ClockState::before_start:
-            return "started later than now: check the clock";
+            return phrase("started later than now: check the clock");
         case ClockState::no_bounds:
             break;
     }
-    return "ran " + minutes_text(clock.ran);
+    return phrase("ran {}", minutes_text(clock.ran));
 }
 
 }  // namespace models

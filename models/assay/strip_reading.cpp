@@ -8,6 +8,7 @@
 #include <fmt/format.h>
 
 #include "models/error.h"
+#include "models/spoken.h"
 
 namespace models {
 
@@ -23,7 +24,7 @@ std::string joined_words(const std::set<std::string>& words) {
     std::string list;
     std::size_t place = 0;
     for (const std::string& word : words) {
-        list += (place == 0 ? "" : place + 1 == words.size() ? " and " : ", ") + word;
+        list += (place == 0 ? std::string() : place + 1 == words.size() ? phrase(" and ") : std::string(", ")) + word;
         ++place;
     }
     return list;
@@ -31,8 +32,8 @@ std::string joined_words(const std::set<std::string>& words) {
 
 std::string bounds_in_words(const std::optional<double>& least, const std::optional<double>& most,
                             const std::string& unit) {
-    if (least && most) return fmt::format("{:.6g} to {:.6g} {}", *least, *most, unit);
-    return least ? fmt::format("at least {:.6g} {}", *least, unit) : fmt::format("at most {:.6g} {}", *most, unit);
+    if (least && most) return phrase("{:.6g} to {:.6g} {}", *least, *most, unit);
+    return least ? phrase("at least {:.6g} {}", *least, unit) : phrase("at most {:.6g} {}", *most, unit);
 }
 
 /// What lies outside the bounds that the lot's strips are run within; empty where nothing does.
@@ -43,13 +44,13 @@ std::string run_outside_bounds(const RecordedTest& recorded, const KitLot& lot) 
     };
     std::string words;
     if (outside(recorded.incubation_s, lot.incubation_least_s, lot.incubation_most_s)) {
-        words = fmt::format("the strip was incubated {:.6g} s, and kit lot {} asks for {}", *recorded.incubation_s,
-                            lot.kit_lot, bounds_in_words(lot.incubation_least_s, lot.incubation_most_s, "s"));
+        words = phrase("the strip was incubated {:.6g} s, and kit lot {} asks for {}", *recorded.incubation_s,
+                       lot.kit_lot, bounds_in_words(lot.incubation_least_s, lot.incubation_most_s, "s"));
     }
     if (outside(recorded.temperature_degc, lot.temperature_least_degc, lot.temperature_most_degc)) {
-        words += fmt::format("{}the strip was run at {:.6g} degC, and kit lot {} asks for {}",
-                             words.empty() ? "" : "; ", *recorded.temperature_degc, lot.kit_lot,
-                             bounds_in_words(lot.temperature_least_degc, lot.temperature_most_degc, "degC"));
+        words += (words.empty() ? "" : "; ") +
+                 phrase("the strip was run at {:.6g} degC, and kit lot {} asks for {}", *recorded.temperature_degc,
+                        lot.kit_lot, bounds_in_words(lot.temperature_least_degc, lot.temperature_most_degc, "degC"));
     }
     return words;
 }
@@ -57,11 +58,11 @@ std::string run_outside_bounds(const RecordedTest& recorded, const KitLot& lot) 
 /// Why the control line does not vouch for the strip; empty where it does, or nothing is recorded of it.
 std::string weak_control(const RecordedTest& recorded, const KitLot* lot) {
     if (!recorded.control_signal) return "";
-    if (!(*recorded.control_signal > 0.0)) return "no control line: its signal is 0";
+    if (!(*recorded.control_signal > 0.0)) return phrase("no control line: its signal is 0");
     if (lot == nullptr || !lot->minimum_control_signal || *recorded.control_signal >= *lot->minimum_control_signal)
         return "";
-    return fmt::format("the control line is too weak: its signal is {:.6g}, and kit lot {} asks for {:.6g}",
-                       *recorded.control_signal, lot->kit_lot, *lot->minimum_control_signal);
+    return phrase("the control line is too weak: its signal is {:.6g}, and kit lot {} asks for {:.6g}",
+                  *recorded.control_signal, lot->kit_lot, *lot->minimum_control_signal);
 }
 
 /// Why the reader's numbers are none; empty where they are, or the lot does not say where the reader ends.
@@ -69,24 +70,24 @@ std::string saturated(const RecordedTest& recorded, const KitLot* lot) {
     if (lot == nullptr || !lot->maximum_signal) return "";
     const double most = std::max(recorded.test_signal.value_or(0.0), recorded.control_signal.value_or(0.0));
     if (most < *lot->maximum_signal) return "";
-    return fmt::format("a line at {:.6g} is beyond what the reader can tell, which ends at {:.6g}", most,
-                       *lot->maximum_signal);
+    return phrase("a line at {:.6g} is beyond what the reader can tell, which ends at {:.6g}", most,
+                  *lot->maximum_signal);
 }
 
 void flag_odd_signals(StripReading& reading, const RecordedTest& recorded, const KitLot* lot) {
     if (recorded.test_signal && *recorded.test_signal == 0.0) {
-        reading.flags.push_back({StripConcern::signals,
-                                 "there is no test line at all: grain far over the range shows none, and a strip that "
-                                 "stayed dry shows none either"});
+        reading.flags.push_back(
+            {StripConcern::signals, phrase("there is no test line at all: grain far over the range shows none, and a "
+                                           "strip that stayed dry shows none either")});
     }
     const bool alike = recorded.test_signal && recorded.control_signal && *recorded.test_signal > 0.0 &&
                        *recorded.test_signal == *recorded.control_signal;
     if (alike && (lot == nullptr || !lot->maximum_signal)) {
         reading.flags.push_back(
             {StripConcern::signals,
-             fmt::format("both lines read {:.6g}, as they do where a reader is at its end; the kit lot does not say "
-                         "where that is (maximum_signal)",
-                         *recorded.test_signal)});
+             phrase("both lines read {:.6g}, as they do where a reader is at its end; the kit lot does not say "
+                    "where that is (maximum_signal)",
+                    *recorded.test_signal)});
     }
 }
 
@@ -103,16 +104,18 @@ StripReading made_void(StripReading reading, std::string reason) {
 /// @throws Error  they give no content
 ReadContent by_the_curve(const RecordedTest& recorded, const KitLot& lot) {
     if (!lot.curve) {
-        throw Error(lot.why_no_curve.empty() ? fmt::format("kit lot {} has no curve for {}", lot.kit_lot, lot.commodity)
+        throw Error(lot.why_no_curve.empty() ? phrase("kit lot {} has no curve for {}", lot.kit_lot, lot.commodity)
                                              : lot.why_no_curve);
     }
-    if (!recorded.test_signal) throw Error("the test line's signal is not recorded");
+    if (!recorded.test_signal) throw Error(phrase("the test line's signal is not recorded"));
     const bool over_control = lot.signal == SignalKind::test_over_control;
     if (!recorded.control_signal && (over_control || lot.minimum_control_signal)) {
-        throw Error(fmt::format(
-            "the control line's signal is not recorded, and {}",
-            over_control ? fmt::format("the curve of kit lot {} is of test over control", lot.kit_lot)
-                         : fmt::format("kit lot {} asks for {:.6g}", lot.kit_lot, *lot.minimum_control_signal)));
+        throw Error(over_control
+                        ? phrase("the control line's signal is not recorded, and the curve of kit lot {} is of "
+                                 "test over control",
+                                 lot.kit_lot)
+                        : phrase("the control line's signal is not recorded, and kit lot {} asks for {:.6g}",
+                                 lot.kit_lot, *lot.minimum_control_signal));
     }
     const double signal = over_control ? *recorded.test_signal / *recorded.control_signal : *recorded.test_signal;
     return read_signal(*lot.curve, signal, lot.range, recorded.test.extra_dilution);
@@ -130,12 +133,15 @@ void keep_to_the_range(StripReading& reading, const KitLot& lot) {
     test.reading = too_low ? Reading::below : Reading::above;
     test.don_mg_per_kg = too_low ? ends.low_mg_per_kg : ends.high_mg_per_kg;
     const char sign = too_low ? '<' : '>';
+    const std::string before = reported == Reading::value ? "" : std::string(1, sign);
     reading.flags.push_back(
         {StripConcern::range,
-         fmt::format(
-             "{}{:.6g} mg/kg was reported, and the range of kit lot {} {} at {:.6g} mg/kg: it counts as {}{:.6g}",
-             reported == Reading::value ? "" : std::string(1, sign), content, lot.kit_lot, too_low ? "begins" : "ends",
-             test.don_mg_per_kg, sign, test.don_mg_per_kg)});
+         too_low ? phrase("{}{:.6g} mg/kg was reported, and the range of kit lot {} begins at {:.6g} mg/kg: it counts "
+                          "as {}{:.6g}",
+                          before, content, lot.kit_lot, test.don_mg_per_kg, sign, test.don_mg_per_kg)
+                 : phrase("{}{:.6g} mg/kg was reported, and the range of kit lot {} ends at {:.6g} mg/kg: it counts as "
+                          "{}{:.6g}",
+                          before, content, lot.kit_lot, test.don_mg_per_kg, sign, test.don_mg_per_kg)});
 }
 
 /// The slip that would make such a quotient, where one of two would: a dilution left out, or applied twice.
@@ -144,11 +150,10 @@ std::string likely_slip(double log_apart, const ReadContent& own, const Recorded
     if (own.reading != Reading::value) return "";
     const double extra = recorded.test.extra_dilution;
     if (extra > 1.0 && std::abs(log_apart - std::log(extra)) < near)
-        return fmt::format("; it looks as if the extra dilution of {:.6g} was left out of what was reported", extra);
+        return phrase("; it looks as if the extra dilution of {:.6g} was left out of what was reported", extra);
     if (lot.dilution > 1.0 && std::abs(log_apart + std::log(lot.dilution)) < near)
-        return fmt::format(
-            "; it looks as if the lot's own dilution of {:.6g}, which its curve has in it, was applied again",
-            lot.dilution);
+        return phrase("; it looks as if the lot's own dilution of {:.6g}, which its curve has in it, was applied again",
+                      lot.dilution);
     return "";
 }
 
@@ -166,17 +171,17 @@ void compare_with_signals(StripReading& reading, const RecordedTest& recorded, c
                                                                  : apart < -std::log(1.0 + fifth);
         if (!contradicts) return;
         reading.by_signals = own;
-        const char* sign = own.reading == Reading::above ? "over " : own.reading == Reading::below ? "under " : "";
+        const std::string number = own.reading == Reading::above   ? phrase("over {:.4g}", own.don_mg_per_kg)
+                                   : own.reading == Reading::below ? phrase("under {:.4g}", own.don_mg_per_kg)
+                                                                   : fmt::format("{:.4g}", own.don_mg_per_kg);
         reading.flags.push_back(
             {StripConcern::signals,
-             fmt::format(
-                 "{:.6g} mg/kg was reported, and the strip's signals give {}{:.4g} mg/kg by the curve of kit lot "
-                 "{}{}",
-                 recorded.test.don_mg_per_kg, sign, own.don_mg_per_kg, lot.kit_lot,
-                 likely_slip(apart, own, recorded, lot))});
+             phrase("{:.6g} mg/kg was reported, and the strip's signals give {} mg/kg by the curve of kit lot {}{}",
+                    recorded.test.don_mg_per_kg, number, lot.kit_lot, likely_slip(apart, own, recorded, lot))});
     } catch (const Error& error) {
         reading.flags.push_back(
-            {StripConcern::signals, "the strip's signals do not bear out what was reported: " + error.what_happened()});
+            {StripConcern::signals,
+             phrase("the strip's signals do not bear out what was reported: {}", error.what_happened())});
     }
 }
 
@@ -198,29 +203,30 @@ ChosenKitLot choose_kit_lot(const std::vector<KitLot>& lots, const std::string& 
         fitting.push_back(&lot);
     }
     if (fitting.size() == 1) return {fitting.front(), ""};
-    if (!numbered) return {nullptr, fmt::format("kit lot {} is not in the store", kit_lot)};
+    if (!numbered) return {nullptr, phrase("kit lot {} is not in the store", kit_lot)};
     if (!for_grain) {
-        return {nullptr, fmt::format("kit lot {} is not made for {}, only for {}", kit_lot, commodity,
-                                     strip_reading::joined_words(grains))};
+        return {nullptr, phrase("kit lot {} is not made for {}, only for {}", kit_lot, commodity,
+                                strip_reading::joined_words(grains))};
     }
     if (fitting.empty()) {
-        return {nullptr, fmt::format("kit lot {} has no dilution of {:.6g}, only {}", kit_lot, *dilution,
-                                     strip_reading::joined_words(dilutions))};
+        return {nullptr, phrase("kit lot {} has no dilution of {:.6g}, only {}", kit_lot, *dilution,
+                                strip_reading::joined_words(dilutions))};
     }
     if (grains.size() > 1 && commodity.empty()) {
-        return {nullptr, fmt::format("no grain is named, and kit lot {} is made for {}", kit_lot,
-                                     strip_reading::joined_words(grains))};
+        return {nullptr, phrase("no grain is named, and kit lot {} is made for {}", kit_lot,
+                                strip_reading::joined_words(grains))};
     }
-    return {nullptr, fmt::format("no dilution is named, and kit lot {} has {}", kit_lot,
-                                 strip_reading::joined_words(dilutions))};
+    return {nullptr,
+            phrase("no dilution is named, and kit lot {} has {}", kit_lot, strip_reading::joined_words(dilutions))};
 }
 
 std::string in_words(const StripReading& reading) {
     const Test& test = reading.test;
-    if (test.reading == Reading::invalid) return "test " + test.test + " is void: " + test.void_reason;
+    if (test.reading == Reading::invalid) return phrase("test {} is void: {}", test.test, test.void_reason);
     const char* sign = test.reading == Reading::below ? "<" : test.reading == Reading::above ? ">" : "";
-    return fmt::format("test {} reads {}{:.3g} mg/kg{}", test.test, sign, test.don_mg_per_kg,
-                       reading.by_curve ? " by the curve of kit lot " + test.kit_lot : "");
+    return reading.by_curve ? phrase("test {} reads {}{:.3g} mg/kg by the curve of kit lot {}", test.test, sign,
+                                     test.don_mg_per_kg, test.kit_lot)
+                            : phrase("test {} reads {}{:.3g} mg/kg", test.test, sign, test.don_mg_per_kg);
 }
 
 StripReading read_strip(const RecordedTest& recorded, const std::vector<KitLot>& lots) {
@@ -238,13 +244,15 @@ StripReading read_strip(const RecordedTest& recorded, const std::vector<KitLot>&
     if (chosen.lot == nullptr) {
         if (recorded.only_signals) {
             return strip_reading::made_void(
-                std::move(reading), name.empty() ? "its signals have no kit lot whose curve they could be read from"
-                                                 : chosen.why_none + ", so its signals cannot be read");
+                std::move(reading), name.empty()
+                                        ? phrase("its signals have no kit lot whose curve they could be read from")
+                                        : phrase("{}, so its signals cannot be read", chosen.why_none));
         }
         const bool is_there =
             std::any_of(lots.begin(), lots.end(), [&](const KitLot& lot) { return lot.kit_lot == name; });
         if (is_there)
-            reading.flags.push_back({StripConcern::lot, chosen.why_none + ", so nothing says what range it has"});
+            reading.flags.push_back(
+                {StripConcern::lot, phrase("{}, so nothing says what range it has", chosen.why_none)});
         return reading;
     }
     const KitLot& lot = *chosen.lot;
@@ -269,9 +277,9 @@ StripReading read_strip(const RecordedTest& recorded, const std::vector<KitLot>&
         if (reading.test.reading != Reading::value) reading.variance.reset();
     }
     if (lot.expires && *lot.expires < recorded.test.time.local_day()) {
-        reading.flags.push_back({StripConcern::expired,
-                                 fmt::format("kit lot {} was good until {}, and the strip was read on {}", lot.kit_lot,
-                                             to_text(*lot.expires), to_text(recorded.test.time.local_day()))});
+        reading.flags.push_back(
+            {StripConcern::expired, phrase("kit lot {} was good until {}, and the strip was read on {}", lot.kit_lot,
+                                           to_text(*lot.expires), to_text(recorded.test.time.local_day()))});
     }
     return reading;
 }

@@ -10,6 +10,7 @@
 
 #include "models/decision/bins_at_times.h"
 #include "models/error.h"
+#include "models/spoken.h"
 
 namespace models {
 
@@ -221,10 +222,9 @@ class MovePlayer {
     static std::string where(const Move& move) { return "move " + move.move; }
 
     [[noreturn]] static void refuse_ends(const Move& move) {
-        throw Error(fmt::format("grain cannot go from {} to {} in a move of this kind", move.from, move.to),
-                    where(move),
-                    "a load goes into a bin or out, a bin into a bin or out; only rejected and corrected "
-                    "moves come from out");
+        throw Error(phrase("grain cannot go from {} to {} in a move of this kind", move.from, move.to), where(move),
+                    phrase("a load goes into a bin or out, a bin into a bin or out; only rejected and corrected moves "
+                           "come from out"));
     }
 
     Place place_of(const Move& move, const std::string& name) const {
@@ -238,8 +238,8 @@ class MovePlayer {
         for (const auto& [load, entry] : loads_) known.emplace_back(load);
         std::sort(known.begin() + of_loads, known.end());
         const std::string nearest = nearest_name(name, known);
-        throw Error(fmt::format("\"{}\" is no bin, no load and not \"out\"", name), where(move),
-                    nearest.empty() ? "add the bin or the load first" : "did you mean " + nearest + "?");
+        throw Error(phrase("\"{}\" is no bin, no load and not \"out\"", name), where(move),
+                    nearest.empty() ? phrase("add the bin or the load first") : phrase("did you mean {}?", nearest));
     }
 
     BinContent& content_of(const std::string& bin) { return ledger_.bins[bins_.at(bin).place]; }
@@ -253,10 +253,10 @@ class MovePlayer {
             const std::int64_t net_g = grams_of(*load.load->net_t), left_g = net_g - used;
             if (left_g <= 0 || mass_g > left_g + weighing_slack_g) {
                 const std::string there = all_of_it_again ? "" : where_it_went(move.from);
-                throw Error(fmt::format("{} are to leave load {}, which has {} left of its {}{}", tonnes(mass_g),
-                                        move.from, tonnes(std::max<std::int64_t>(left_g, 0)), tonnes(net_g),
-                                        there.empty() ? "" : " (" + there + ")"),
-                            where(move), "correct the mass moved or the weight of the load");
+                throw Error(phrase("{} are to leave load {}, which has {} left of its {}{}", tonnes(mass_g), move.from,
+                                   tonnes(std::max<std::int64_t>(left_g, 0)), tonnes(net_g),
+                                   there.empty() ? "" : " (" + there + ")"),
+                            where(move), phrase("correct the mass moved or the weight of the load"));
             }
             mass_g = std::min(mass_g, left_g);
         }
@@ -277,12 +277,11 @@ class MovePlayer {
     std::int64_t from_bin(const Move& move, std::int64_t mass_g) {
         const std::int64_t there = content_of(move.from).mass_g();
         if (there == 0 || mass_g > there + weighing_slack_g) {
-            throw Error(
-                fmt::format("{} are to leave bin {}, in which {} lie", tonnes(mass_g), move.from,
-                            there == 0 ? std::string("0.0 t") : tonnes(there)),
-                where(move),
-                fmt::format("correct the mass, or record first what is missing as a corrected move from out to {}",
-                            move.from));
+            throw Error(phrase("{} are to leave bin {}, in which {} lie", tonnes(mass_g), move.from,
+                               there == 0 ? std::string("0.0 t") : tonnes(there)),
+                        where(move),
+                        phrase("correct the mass, or record first what is missing as a corrected move from out to {}",
+                               move.from));
         }
         return std::min(mass_g, there);
     }
@@ -299,10 +298,10 @@ class MovePlayer {
         for (const OutboundLot& lot : ledger_.outbound) {
             for (const GrainPortion& portion : lot.portions) {
                 if (portion.source == move.from && portion.mass_g > 0) {
-                    throw Error(fmt::format("load {} cannot be taken back from where it was recorded: {} of it went "
-                                            "out with move {}",
-                                            move.from, tonnes(portion.mass_g), lot.move),
-                                where(move), "correct that move first");
+                    throw Error(phrase("load {} cannot be taken back from where it was recorded: {} of it went "
+                                       "out with move {}",
+                                       move.from, tonnes(portion.mass_g), lot.move),
+                                where(move), phrase("correct that move first"));
                 }
             }
         }
@@ -330,8 +329,8 @@ class MovePlayer {
 
     void bin_into_bin(const Move& move, std::int64_t mass_g) {
         if (move.from == move.to && move.kind != MoveKind::turned) {
-            throw Error(fmt::format("grain is moved from bin {} into itself", move.from), where(move),
-                        "name the other bin, or call the move turned");
+            throw Error(phrase("grain is moved from bin {} into itself", move.from), where(move),
+                        phrase("name the other bin, or call the move turned"));
         }
         mass_g = from_bin(move, mass_g);
         BinContent& from = content_of(move.from);
@@ -369,14 +368,15 @@ class MovePlayer {
         }
         if (move.kind != MoveKind::rejected) refuse_ends(move);
         if (sent_.empty()) {
-            throw Error("a lot comes back, but none was sent out", where(move), "record first what left");
+            throw Error(phrase("a lot comes back, but none was sent out"), where(move),
+                        phrase("record first what left"));
         }
         OutboundLot& lot = ledger_.outbound[sent_.back()];
         Layer content{lot.portions};
         if (mass_g > content.mass_g()) {
-            throw Error(fmt::format("{} come back, but {} of the latest lot sent out (move {}) are still away",
-                                    tonnes(mass_g), tonnes(content.mass_g()), lot.move),
-                        where(move), "correct the mass that came back");
+            throw Error(phrase("{} come back, but {} of the latest lot sent out (move {}) are still away",
+                               tonnes(mass_g), tonnes(content.mass_g()), lot.move),
+                        where(move), phrase("correct the mass that came back"));
         }
         Layer back = take_from_layer(content, mass_g);
         carried_ = back.portions;
@@ -456,20 +456,19 @@ std::vector<std::pair<std::string, double>> BinLedger::where_is(const std::strin
 std::string BinLedger::where_is_in_words(const std::string& load) const {
     std::vector<std::string> parts;
     for (const auto& [bin, mass_t] : where_is(load)) {
-        parts.push_back(fmt::format("{} of it lie in bin {}", bin_content_parts::tonnes(grams_of(mass_t)), bin));
+        parts.push_back(phrase("{} of it lie in bin {}", bin_content_parts::tonnes(grams_of(mass_t)), bin));
     }
     for (const OutboundLot& lot : outbound) {
         for (const GrainPortion& portion : lot.portions) {
             if (portion.source != load) continue;
-            parts.push_back(lot.from == load
-                                ? fmt::format("{} of it were turned away with move {}",
-                                              bin_content_parts::tonnes(portion.mass_g), lot.move)
-                                : fmt::format("{} of it left bin {} with move {}",
-                                              bin_content_parts::tonnes(portion.mass_g), lot.from, lot.move));
+            parts.push_back(lot.from == load ? phrase("{} of it were turned away with move {}",
+                                                      bin_content_parts::tonnes(portion.mass_g), lot.move)
+                                             : phrase("{} of it left bin {} with move {}",
+                                                      bin_content_parts::tonnes(portion.mass_g), lot.from, lot.move));
         }
     }
     if (parts.empty()) return "";
-    return fmt::format("load {} has been moved: {}", load, fmt::join(parts, ", "));
+    return phrase("load {} has been moved: {}", load, fmt::format("{}", fmt::join(parts, ", ")));
 }
 
 BinLedger ledger_of_moves(const std::vector<Bin>& bins, const std::vector<Load>& loads,

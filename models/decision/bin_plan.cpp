@@ -8,19 +8,20 @@
 #include <fmt/format.h>
 
 #include "models/decision/bin_plan_score.h"
+#include "models/decision/bin_refusal.h"
 #include "models/decision/expected.h"
 #include "models/decision/limit_rule.h"
 #include "models/decision/placing.h"
 #include "models/decision/plan_choice.h"
 #include "models/error.h"
+#include "models/spoken.h"
 #include "models/words.h"
 
 namespace models {
 
 namespace bin_plan_parts {
 
-constexpr double crumb_t = 1e-6;       // a gram: less is left of no load
-constexpr double room_slack_t = 1e-9;  // below any scale's last digit; sums of tonnes are not exact in binary
+constexpr double crumb_t = 1e-6;  // a gram: less is left of no load
 
 void check_chance(double chance, const char* where) {
     if (!(chance >= 0.0 && chance <= 1.0)) {
@@ -75,7 +76,10 @@ void check(const BinPlanProblem& problem) {
 class Planner {
  public:
     explicit Planner(const BinPlanProblem& problem)
-        : problem_(problem), inside_(problem.bins.size()), clearings_(problem.grain.size()) {
+        : problem_(problem),
+          inside_(problem.bins.size()),
+          clearings_(problem.grain.size()),
+          why_(problem_, clearings_, inside_) {
         for (std::size_t g = 0; g < problem.grain.size(); ++g) {
             for (const BinForPlan& bin : problem.bins) clearings_[g].push_back(clear_for_bin(problem, g, bin));
         }
@@ -108,77 +112,32 @@ class Planner {
         note_given_away();
         plan_.value_in_money = problem_.prices.has_value();
         for (std::size_t b = 0; b < inside_.size(); ++b) plan_.bins.push_back(outlook(b));
-        plan_.says = fmt::format(
+        plan_.says = phrase(
             "A load is cleared up to a {} chance of being over, a bin filled up to a {} chance that its mean is over. "
             "Of all ways that keep to this {} leaves the fewest loads without a place, then the fewest tonnes, then "
             "{}.",
             chance_in_words(problem_.caps.load_cap), chance_in_words(problem_.bin_cap),
-            plan_.best_of_all ? "the plan" : "and could be gone through (there are too many for all) the plan",
-            problem_.prices ? "has the greatest value" : "brings the most into food bins");
+            plan_.best_of_all ? phrase("the plan")
+                              : phrase("and could be gone through (there are too many for all) the plan"),
+            problem_.prices ? phrase("has the greatest value") : phrase("brings the most into food bins"));
         plan_.value_says =
             problem_.prices
-                ? "The value is in money: what contracts and prices pay for grain that is sent, over the draws, "
-                  "nothing "
-                  "for a lot that a load over its limit spoils and minus what such food costs; places come before it." +
+                ? phrase(
+                      "The value is in money: what contracts and prices pay for grain that is sent, over the draws, "
+                      "nothing for a lot that a load over its limit spoils and minus what such food costs; places come "
+                      "before it.") +
                       (problem_.prices->assumed.empty() ? "" : " " + problem_.prices->assumed)
-                : "The value is counted in tonnes, no price and no cost has a part in it: grain in food bins, minus "
-                  "food grain that a load over the limit spoils, minus good grain that goes elsewhere.";
+                : phrase(
+                      "The value is counted in tonnes, no price and no cost has a part in it: grain in food bins, "
+                      "minus food grain that a load over the limit spoils, minus good grain that goes elsewhere.");
         if (problem_.caps.upper_cap) {
-            plan_.says += fmt::format(" A load with more than a {} chance of being over counts as over, as you asked.",
-                                      chance_in_words(*problem_.caps.upper_cap));
+            plan_.says += phrase(" A load with more than a {} chance of being over counts as over, as you asked.",
+                                 chance_in_words(*problem_.caps.upper_cap));
         }
         return std::move(plan_);
     }
 
  private:
-    static constexpr Purpose best_first[] = {Purpose::food, Purpose::feed, Purpose::other};
-
-    /// Where grain stands with a purpose: the best it has against the limits of that purpose's bins. Null: no bin.
-    const Clearing* best_state(std::size_t g, Purpose purpose) const {
-        const auto order_of = [](ClearingState state) {
-            return state == ClearingState::cleared ? 0 : state == ClearingState::undecided ? 1 : 2;
-        };
-        const Clearing* best = nullptr;
-        for (std::size_t b = 0; b < problem_.bins.size(); ++b) {
-            const BinForPlan& bin = problem_.bins[b];
-            if (bin.bin.purpose != purpose || !bin.limit || !speaks_of(bin, problem_.grain[g])) continue;
-            const Clearing& clearing = clearings_[g][b];
-            if (best == nullptr || order_of(clearing.state) < order_of(best->state)) best = &clearing;
-        }
-        return best;
-    }
-
-    bool tag_kept(std::size_t g, std::size_t b) const {
-        const BinForPlan& bin = problem_.bins[b];
-        const std::string tag = tag_of(bin);
-        return !(bin.content_t > 0.0 || !tag.empty()) || tag == problem_.grain[g].keep_apart;
-    }
-
-    /// Why the bin takes nothing of this grain, whatever else goes where; empty where it may.
-    std::string shut(std::size_t g, std::size_t b) const {
-        const BinForPlan& bin = problem_.bins[b];
-        const std::string& name = bin.bin.bin;
-        if (bin.closed) return fmt::format("{} is closed: {}", name, bin.closed_reason);
-        if (!tag_kept(g, b)) {
-            const std::string tag = tag_of(bin);
-            return tag.empty() ? fmt::format("{} holds grain that is not {}", name, problem_.grain[g].keep_apart)
-                               : fmt::format("{} keeps {} apart", name, tag);
-        }
-        if (bin.bin.purpose == Purpose::hold || !bin.limit) return "";
-        if (bin.content_t > 0.0 && bin.content_draws_mg_per_kg.size() == 0) {
-            return fmt::format("what lies in {} is not known", name);
-        }
-        if (bin.content_t > 0.0) {
-            const double before = exceedance_of_draws(content_for_limit(bin), *bin.limit);
-            if (before > problem_.bin_cap) {
-                return fmt::format("what lies in {} has a {} chance of being over already", name,
-                                   chance_in_words(before, problem_.bin_cap));
-            }
-        }
-        if (problem_.draws_mg_per_kg.size() == 0) return fmt::format("what would lie in {} is not known", name);
-        return "";
-    }
-
     /// The bins of that purpose that may take the grain by rule: cleared for their own limit, on hold without one.
     void add_bins(std::size_t g, Purpose purpose, std::vector<std::size_t>& bins) const {
         for (std::size_t b = 0; b < problem_.bins.size(); ++b) {
@@ -186,21 +145,21 @@ class Planner {
             if (bin.bin.purpose != purpose || !speaks_of(bin, problem_.grain[g])) continue;
             const bool may =
                 purpose == Purpose::hold || (bin.limit && clearings_[g][b].state == ClearingState::cleared);
-            if (may && shut(g, b).empty()) bins.push_back(b);
+            if (may && why_.shut(g, b).empty()) bins.push_back(b);
         }
     }
 
     std::vector<std::size_t> may_go_into(std::size_t g) const {
         std::vector<std::size_t> bins;
-        for (const Purpose purpose : best_first) {
-            const Clearing* best = best_state(g, purpose);
+        for (const Purpose purpose : purposes_best_first) {
+            const Clearing* best = why_.best_state(g, purpose);
             if (best == nullptr || best->state == ClearingState::over) continue;
             add_bins(g, best->state == ClearingState::cleared ? purpose : Purpose::hold, bins);
             if (best->state == ClearingState::undecided) return bins;
         }
         for (std::size_t b = 0; b < problem_.bins.size(); ++b) {
             const BinForPlan& bin = problem_.bins[b];
-            if (bin.bin.purpose == Purpose::other && !bin.limit && shut(g, b).empty()) bins.push_back(b);
+            if (bin.bin.purpose == Purpose::other && !bin.limit && why_.shut(g, b).empty()) bins.push_back(b);
         }
         return bins;
     }
@@ -243,168 +202,25 @@ class Planner {
     std::string why_not_together(std::size_t b, const std::vector<std::size_t>& grain) const {
         std::vector<Sent> sent;
         for (const std::size_t g : grain) sent.push_back({g, b, problem_.grain[g].mass_t});
-        return why_not_together(b, sent);
-    }
-    std::string why_not_together(std::size_t b, const std::vector<Sent>& sent) const {
-        const BinForPlan& bin = problem_.bins[b];
-        // A mean is over only where a part of it is: if that is rare enough, so is this.
-        double any = bin.content_t > 0.0 ? exceedance_of_draws(content_for_limit(bin), *bin.limit) : 0.0;
-        for (const Sent& one : sent) any += clearings_[one.grain][b].exceedance.value_or(1.0);
-        if (any <= problem_.bin_cap) return "";
-        const auto mean = mean_after(problem_, b, sent);
-        if (!mean) return fmt::format("what lies in {} is not known", bin.bin.bin);
-        const double after = exceedance_of_draws(*mean, *bin.limit);
-        if (after <= problem_.bin_cap) return "";
-        return fmt::format("with it the mean of {} would have a {} chance of being over", bin.bin.bin,
-                           chance_in_words(after, problem_.bin_cap));
-    }
-
-    double content_t(std::size_t b) const {
-        double sum = problem_.bins[b].content_t;
-        for (const Sent& one : inside_[b]) sum += one.mass_t;
-        return sum;
-    }
-
-    /// Why a bin does not take a grain. The short form is for a table, where the plan is spoken of anyway.
-    struct Refusal {
-        enum class Kind { other, room, not_cleared };
-        std::string words, in_short;
-        Kind kind = Kind::other;
-        Binding::What what = Binding::What::capacity;
-        std::size_t bin = 0;
-
-        static Refusal saying(std::string words, Kind kind = Kind::other,
-                              Binding::What what = Binding::What::capacity) {
-            std::string in_short = words;
-            return {std::move(words), std::move(in_short), kind, what};
-        }
-    };
-
-    /// "59.9 t are planned for W26-29, W26-30"
-    std::string planned_for(std::size_t b) const {
-        double mass_t = 0.0;
-        std::string names;
-        for (const Sent& one : inside_[b]) {
-            mass_t += one.mass_t;
-            names += (names.empty() ? "" : ", ") + problem_.grain[one.grain].name;
-        }
-        return fmt::format("{:.1f} t are planned for {}", mass_t, names);
-    }
-
-    /// What the plan puts into the bin leaves it no place there: it is kept apart from that, or there is no room
-    /// beside.
-    std::optional<Refusal> given_to_others(std::size_t g, std::size_t b, double mass_t) const {
-        using What = Binding::What;
-        const WaitingGrain& grain = problem_.grain[g];
-        const BinForPlan& bin = problem_.bins[b];
-        const std::string& name = bin.bin.bin;
-        if (!inside_[b].empty() && problem_.grain[inside_[b].front().grain].keep_apart != grain.keep_apart) {
-            const std::string& tag = problem_.grain[inside_[b].front().grain].keep_apart;
-            const std::string given = tag.empty()
-                                          ? fmt::format("{} is given to grain that is not {}", name, grain.keep_apart)
-                                          : fmt::format("{} is given to {}, which is kept apart", name, tag);
-            return Refusal{given + " in this plan: " + planned_for(b), given, Refusal::Kind::other, What::keep_apart};
-        }
-        const double room_t = bin.bin.capacity_t - content_t(b);
-        if ((grain.may_split ? std::min(mass_t, problem_.least_piece_t) : mass_t) <= room_t + room_slack_t)
-            return std::nullopt;
-        const std::string room = room_t < 0.05 ? fmt::format("{} is full", name)
-                                               : fmt::format("{} has room for {:.1f} t only", name, room_t);
-        return Refusal{inside_[b].empty() ? room : room + " in this plan: " + planned_for(b), room, Refusal::Kind::room,
-                       What::capacity};
-    }
-
-    /// Why grain is none for a bin on hold, which takes what is undecided for the best purpose that it is not over for;
-    /// empty where it is some.
-    std::string why_not_on_hold(std::size_t g) const {
-        std::string stands;
-        for (const Purpose purpose : best_first) {
-            const Clearing* best = best_state(g, purpose);
-            if (best == nullptr) continue;
-            if (best->state == ClearingState::undecided) return "";
-            const bool cleared = best->state == ClearingState::cleared;
-            stands += fmt::format("{}{} for {}", stands.empty() ? "" : " and ", cleared ? "cleared" : "over",
-                                  models::in_words(purpose));
-            if (cleared) break;
-        }
-        if (stands.empty()) return "no bin here has a limit for it";
-        return fmt::format("hold is for grain that is undecided, and {} is {}", problem_.grain[g].name, stands);
+        return why_.why_not_together(b, sent);
     }
 
     void note_given_away() {
         for (std::size_t g = 0; g < problem_.grain.size(); ++g) {
             const WaitingGrain& grain = problem_.grain[g];
             if (grain.kind != GrainKind::load) continue;
-            const std::string not_on_hold = why_not_on_hold(g);
+            const std::string not_on_hold = why_.why_not_on_hold(g);
             for (std::size_t b = 0; b < problem_.bins.size(); ++b) {
                 const BinForPlan& bin = problem_.bins[b];
                 if (std::any_of(inside_[b].begin(), inside_[b].end(), [&](const Sent& one) { return one.grain == g; }))
                     continue;
                 if (bin.bin.purpose == Purpose::hold && !not_on_hold.empty())
                     plan_.given_away.push_back({grain.name, bin.bin.bin, not_on_hold});
-                else if (const std::optional<Refusal> no = given_to_others(g, b, grain.mass_t);
+                else if (const std::optional<BinRefusal> no = why_.given_to_others(g, b, grain.mass_t);
                          no && !inside_[b].empty())
                     plan_.given_away.push_back({grain.name, bin.bin.bin, no->words});
             }
         }
-    }
-
-    /// Why the bin does not take the grain beside all that the plan puts into it, its limit and clearing aside.
-    Refusal refusal(std::size_t g, std::size_t b, double mass_t) const {
-        using What = Binding::What;
-        if (std::string no = shut(g, b); !no.empty()) {
-            if (problem_.bins[b].closed)
-                return {std::move(no), problem_.bins[b].bin.bin + " is closed", Refusal::Kind::other, What::closed};
-            return Refusal::saying(std::move(no), Refusal::Kind::other,
-                                   tag_kept(g, b) ? What::closed : What::keep_apart);
-        }
-        if (std::optional<Refusal> given = given_to_others(g, b, mass_t)) return *std::move(given);
-        const BinForPlan& bin = problem_.bins[b];
-        const std::string& name = bin.bin.bin;
-        if (bin.bin.purpose != Purpose::hold && bin.limit) {
-            std::vector<Sent> with = inside_[b];
-            with.push_back({g, b, mass_t});
-            if (std::string no = why_not_together(b, with); !no.empty())
-                return Refusal::saying(std::move(no), Refusal::Kind::other, What::cap);
-        }
-        return Refusal::saying(problem_.prices ? fmt::format("{} is left to grain that is worth more there", name)
-                                               : fmt::format("{} is left to loads that have no other place", name));
-    }
-
-    std::vector<Refusal> refusals(std::size_t g, Purpose purpose, double mass_t) const {
-        std::vector<Refusal> all;
-        for (std::size_t b = 0; b < problem_.bins.size(); ++b) {
-            const BinForPlan& bin = problem_.bins[b];
-            if (bin.bin.purpose != purpose || !speaks_of(bin, problem_.grain[g])) continue;
-            if (!bin.limit && purpose == Purpose::other) continue;
-            if (!bin.limit && purpose != Purpose::hold) {
-                all.push_back(Refusal::saying(fmt::format("{} has no limit", bin.bin.bin), Refusal::Kind::other,
-                                              Binding::What::closed));
-            } else if (purpose != Purpose::hold && clearings_[g][b].state != ClearingState::cleared) {
-                all.push_back(Refusal::saying(fmt::format("not cleared for {}", bin.bin.bin),
-                                              Refusal::Kind::not_cleared, Binding::What::clearing));
-            } else {
-                all.push_back(refusal(g, b, mass_t));
-            }
-            all.back().bin = b;
-        }
-        return all;
-    }
-
-    static std::string words_of(const std::vector<Refusal>& all) {
-        std::string text;
-        for (const Refusal& no : all) text += (text.empty() ? "" : ", ") + no.words;
-        return text;
-    }
-
-    /// The reason that a person can least guess: that room is short comes after what keeps an empty bin shut.
-    static std::string in_short(const std::vector<Refusal>& all, Purpose purpose) {
-        if (all.empty()) return fmt::format("no {} bin", in_words(purpose));
-        const auto first = std::min_element(all.begin(), all.end(),
-                                            [](const Refusal& a, const Refusal& b) { return a.kind < b.kind; });
-        if (first->kind == Refusal::Kind::room)
-            return purpose == Purpose::hold ? "no room on hold" : fmt::format("no room for {}", in_words(purpose));
-        return first->in_short + (all.size() == 1 ? "" : ", no other takes it");
     }
 
     /// Says where a grain goes and why, or why it stays.
@@ -416,22 +232,22 @@ class Planner {
         ClearingState state = ClearingState::over;      // the best it has anywhere
         std::optional<ClearingState> for_best_purpose;  // what a person is told: mostly food
         bool by_strips_alone = false;                   // a strip holds grain, it never turns it away
-        for (const Purpose purpose : best_first) {
-            const Clearing* best = best_state(g, purpose);
+        for (const Purpose purpose : purposes_best_first) {
+            const Clearing* best = why_.best_state(g, purpose);
             if (best == nullptr) continue;
             const std::string word = models::in_words(purpose);
             if (!for_best_purpose) for_best_purpose = best->state;
             by_strips_alone |= best->suspected;
             if (best->state == ClearingState::undecided) {
-                const std::string why = fmt::format("{}not clear for {}: {}", before, word, best->reason);
+                const std::string why = before + phrase("not clear for {}: {}", word, best->reason);
                 if (placed >= 0) {
                     put(g, placed, mass_t, ClearingState::undecided, why, before_in_short + best->in_short);
                 } else {
-                    const std::vector<Refusal> no = refusals(g, Purpose::hold, mass_t);
+                    const std::vector<BinRefusal> no = why_.refusals(g, Purpose::hold, mass_t);
                     leave(g, mass_t, ClearingState::undecided, false,
-                          no.empty() ? why + "; there is no hold bin"
-                                     : fmt::format("{}; no hold bin takes it ({})", why, words_of(no)),
-                          before_in_short + best->in_short + "; " + in_short(no, Purpose::hold));
+                          no.empty() ? phrase("{}; there is no hold bin", why)
+                                     : phrase("{}; no hold bin takes it ({})", why, words_of_refusals(no)),
+                          before_in_short + best->in_short + "; " + short_of_refusals(no, Purpose::hold));
                 }
                 return;
             }
@@ -439,42 +255,42 @@ class Planner {
                 if (is_in(purpose) && problem_.bins[b].limit) {
                     const Clearing& clearing = clearings_[g][b];
                     put(g, placed, mass_t, clearing.state,
-                        fmt::format("{}cleared for {} ({} breaks it): {}", before, problem_.bins[b].bin.bin,
-                                    models::in_words(*problem_.bins[b].limit), clearing.reason),
+                        before + phrase("cleared for {} ({} breaks it): {}", problem_.bins[b].bin.bin,
+                                        models::in_words(*problem_.bins[b].limit), clearing.reason),
                         before_in_short + clearing.in_short);
                     return;
                 }
-                const std::vector<Refusal> no = refusals(g, purpose, mass_t);
-                before += fmt::format("no {} bin takes it ({}); ", word, words_of(no));
-                stays_in_short += (stays_in_short.empty() ? "" : "; ") + in_short(no, purpose);
-                before_in_short += fmt::format("no {} bin takes it; ", word);
+                const std::vector<BinRefusal> no = why_.refusals(g, purpose, mass_t);
+                before += phrase("no {} bin takes it ({}); ", word, words_of_refusals(no));
+                stays_in_short += (stays_in_short.empty() ? "" : "; ") + short_of_refusals(no, purpose);
+                before_in_short += phrase("no {} bin takes it; ", word);
                 state = ClearingState::cleared;
                 continue;
             }
-            before += fmt::format("over for {}: {}; ", word, best->reason);
+            before += phrase("over for {}: {}; ", word, best->reason);
             before_in_short = best->in_short + "; ";
             stays_in_short = best->in_short;
         }
         if (!for_best_purpose) state = ClearingState::undecided;
         if (placed >= 0) {
             const std::string& name = problem_.bins[b].bin.bin;
-            put(g, placed, mass_t, state, fmt::format("{}{} asks for no limit", before, name),
-                fmt::format("{}{} asks for no limit", before_in_short, name));
+            put(g, placed, mass_t, state, before + phrase("{} asks for no limit", name),
+                before_in_short + phrase("{} asks for no limit", name));
         } else if (!for_best_purpose) {
-            leave(g, mass_t, state, false, "no bin here has a limit for it: give a bin a limit_id",
-                  "no bin has a limit for it");
+            leave(g, mass_t, state, false, phrase("no bin here has a limit for it: give a bin a limit_id"),
+                  phrase("no bin has a limit for it"));
         } else if (state == ClearingState::over && by_strips_alone) {
             leave(g, mass_t, *for_best_purpose, false,
-                  before + "no other bin may take it: hold it until a laboratory has confirmed it",
-                  before_in_short + "no bin may take it");
+                  before + phrase("no other bin may take it: hold it until a laboratory has confirmed it"),
+                  before_in_short + phrase("no bin may take it"));
         } else if (state == ClearingState::over) {
-            leave(g, mass_t, *for_best_purpose, true, before + "no other bin may take it: turn it away",
-                  before_in_short + "no bin may take it");
+            leave(g, mass_t, *for_best_purpose, true, before + phrase("no other bin may take it: turn it away"),
+                  before_in_short + phrase("no bin may take it"));
         } else {
-            leave(
-                g, mass_t, *for_best_purpose, false,
-                before + (problem_.grain[g].kind == GrainKind::load ? "it stays on the truck" : "it has no place yet"),
-                stays_in_short);
+            leave(g, mass_t, *for_best_purpose, false,
+                  before + (problem_.grain[g].kind == GrainKind::load ? phrase("it stays on the truck")
+                                                                      : phrase("it has no place yet")),
+                  stays_in_short);
         }
     }
 
@@ -514,21 +330,21 @@ class Planner {
             }
             if (left_t > crumb_t) pieces.push_back({not_placed, left_t});
             for (const auto& [b, mass_t] : pieces) {
-                for (const Purpose purpose : best_first) {
+                for (const Purpose purpose : purposes_best_first) {
                     const bool here =
                         b != not_placed && problem_.bins[static_cast<std::size_t>(b)].bin.purpose == purpose;
                     if (here) break;
-                    const Clearing* best = best_state(g, purpose);
+                    const Clearing* best = why_.best_state(g, purpose);
                     if (best == nullptr) continue;
                     if (best->state != ClearingState::cleared) {
                         note(Binding::What::clearing, models::in_words(purpose), g, mass_t);
                         if (best->state == ClearingState::over) continue;
                         if (b != not_placed) break;
-                        for (const Refusal& no : refusals(g, Purpose::hold, mass_t))
+                        for (const BinRefusal& no : why_.refusals(g, Purpose::hold, mass_t))
                             note(no.what, problem_.bins[no.bin].bin.bin, g, mass_t);
                         break;
                     }
-                    for (const Refusal& no : refusals(g, purpose, mass_t)) {
+                    for (const BinRefusal& no : why_.refusals(g, purpose, mass_t)) {
                         if (no.what == Binding::What::clearing) continue;  // another bin of the purpose clears it
                         note(no.what, problem_.bins[no.bin].bin.bin, g, mass_t);
                     }
@@ -544,15 +360,15 @@ class Planner {
         const BinForPlan& bin = problem_.bins[b];
         BinOutlook look;
         look.bin = bin.bin.bin;
-        look.content_t = content_t(b);
+        look.content_t = why_.content_t(b);
         if (bin.closed) {
             look.closed_reason = bin.closed_reason;
-            look.note = "closed: " + bin.closed_reason;
+            look.note = phrase("closed: {}", bin.closed_reason);
         }
         if (!(look.content_t > 0.0)) return look;
         const auto mean = mean_after(problem_, b, inside_[b]);
         if (!mean) {
-            look.note += std::string(look.note.empty() ? "" : "; ") + "what lies in it is not known";
+            look.note += std::string(look.note.empty() ? "" : "; ") + phrase("what lies in it is not known");
             return look;
         }
         look.mean_mg_per_kg = mean->mean();
@@ -561,8 +377,9 @@ class Planner {
         if (!bin.limit) return look;
         look.exceedance = exceedance_of_draws(*mean, *bin.limit);
         if (*look.exceedance > problem_.bin_cap) {
-            look.note += fmt::format("{}above the {} chance a bin may have: confirm before anything leaves it",
-                                     look.note.empty() ? "" : "; ", chance_in_words(problem_.bin_cap));
+            look.note += (look.note.empty() ? "" : "; ") +
+                         phrase("above the {} chance a bin may have: confirm before anything leaves it",
+                                chance_in_words(problem_.bin_cap));
         }
         if (problem_.buyer) look.rejection_probability = rejection_probability(*mean, *bin.limit, *problem_.buyer);
         return look;
@@ -571,6 +388,7 @@ class Planner {
     const BinPlanProblem& problem_;
     std::vector<std::vector<Sent>> inside_;         ///< what is sent to each bin, by grain
     std::vector<std::vector<Clearing>> clearings_;  ///< grain x bin
+    WhyNot why_;
     std::vector<Sent> sent_;
     BinPlan plan_;
 };
@@ -615,7 +433,7 @@ std::string in_words(const Binding& binding) {
     for (std::size_t i = 0; i < std::min(named, binding.keeps_out.size()); ++i) {
         names += (i == 0 ? "" : ", ") + binding.keeps_out[i];
     }
-    if (binding.keeps_out.size() > named) names += fmt::format(" and {} more", binding.keeps_out.size() - named);
+    if (binding.keeps_out.size() > named) names += phrase(" and {} more", binding.keeps_out.size() - named);
     const char* what = binding.what == Binding::What::capacity     ? "room in "
                        : binding.what == Binding::What::cap        ? "the mean of "
                        : binding.what == Binding::What::keep_apart ? "what is kept apart in "

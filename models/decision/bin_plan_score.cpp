@@ -8,6 +8,7 @@
 #include "models/decision/bin_value.h"
 #include "models/decision/expected.h"
 #include "models/decision/limit_rule.h"
+#include "models/spoken.h"
 
 namespace models {
 
@@ -61,8 +62,8 @@ Clearing clear_for_bin(const BinPlanProblem& problem, std::size_t grain, const B
     const WaitingGrain& waiting = problem.grain[grain];
     Clearing clearing;
     if (!bin.limit) {
-        clearing.reason = "bin " + bin.bin.bin + " has no limit to clear it for";
-        clearing.in_short = bin.bin.bin + " has no limit";
+        clearing.reason = phrase("bin {} has no limit to clear it for", bin.bin.bin);
+        clearing.in_short = phrase("{} has no limit", bin.bin.bin);
         return clearing;
     }
     std::optional<double> exceedance;
@@ -74,8 +75,9 @@ Clearing clear_for_bin(const BinPlanProblem& problem, std::size_t grain, const B
     clearing = clear_grain(waiting.results, exceedance, *bin.limit, problem.caps);
     if (waiting.known_over && bin.bin.purpose == Purpose::food && clearing.state != ClearingState::over) {
         clearing.state = ClearingState::over;
-        clearing.reason = waiting.known_over_reason.empty() ? "it is recorded as over" : waiting.known_over_reason;
-        clearing.in_short = "recorded as over";
+        clearing.reason =
+            waiting.known_over_reason.empty() ? phrase("it is recorded as over") : waiting.known_over_reason;
+        clearing.in_short = phrase("recorded as over");
     }
     return clearing;
 }

@@ -8,6 +8,7 @@
 #include "models/assay/basis.h"
 #include "models/decision/limit_rule.h"
 #include "models/error.h"
+#include "models/spoken.h"
 
 namespace models {
 
@@ -15,12 +16,12 @@ namespace clearing_parts {
 
 std::string result_in_words(const OwnResult& result, const Limit& limit) {
     const std::string number = content_in_words(result.don_mg_per_kg, limit.limit_mg_per_kg);
-    const std::string what = result.method == Method::strip ? "own strip" : "own laboratory result";
+    const std::string what = result.method == Method::strip ? phrase("own strip") : phrase("own laboratory result");
     switch (result.reading) {
         case Reading::below:
-            return fmt::format("{} below {} mg/kg", what, number);
+            return phrase("{} below {} mg/kg", what, number);
         case Reading::above:
-            return fmt::format("{} above {} mg/kg", what, number);
+            return phrase("{} above {} mg/kg", what, number);
         default:
             return fmt::format("{} {} mg/kg", what, number);
     }
@@ -28,25 +29,28 @@ std::string result_in_words(const OwnResult& result, const Limit& limit) {
 
 std::string broken_in_words(const OwnResult& result, const Limit& limit) {
     const bool at = limit.comparison == Comparison::at_or_over;
-    std::string text = fmt::format("{} {} {}", result_in_words(result, limit), at ? "is not under" : "is over",
-                                   number_in_words(limit));
+    std::string text = at ? phrase("{} is not under {}", result_in_words(result, limit), number_in_words(limit))
+                          : phrase("{} is over {}", result_in_words(result, limit), number_in_words(limit));
     if (limit.rounding_mg_per_kg && result.reading == Reading::value) {
-        text += fmt::format(" (rounded to {}: {})", content_in_words(*limit.rounding_mg_per_kg),
-                            content_in_words(rounded_to_step(result.don_mg_per_kg, *limit.rounding_mg_per_kg)));
+        text += phrase(" (rounded to {}: {})", content_in_words(*limit.rounding_mg_per_kg),
+                       content_in_words(rounded_to_step(result.don_mg_per_kg, *limit.rounding_mg_per_kg)));
     }
     return text;
 }
 
 /// The result that breaks the limit, in a few words.
 std::string broken_in_short(const OwnResult& result, const Limit& limit) {
-    const std::string what = result.method == Method::strip ? "own strip" : "laboratory";
-    return fmt::format("{} {}{} {} {}", what, result.reading == Reading::above ? "above " : "",
-                       content_in_words(result.don_mg_per_kg, limit.limit_mg_per_kg),
-                       limit.comparison == Comparison::at_or_over ? "is not under" : "is over", number_in_words(limit));
+    const std::string what = result.method == Method::strip ? phrase("own strip") : phrase("laboratory");
+    const std::string number = content_in_words(result.don_mg_per_kg, limit.limit_mg_per_kg);
+    const std::string read =
+        result.reading == Reading::above ? phrase("{} above {}", what, number) : what + " " + number;
+    return limit.comparison == Comparison::at_or_over ? phrase("{} is not under {}", read, number_in_words(limit))
+                                                      : phrase("{} is over {}", read, number_in_words(limit));
 }
 
 std::string chance_in_short(double chance, const Limit& limit, std::optional<double> compared_with = {}) {
-    return fmt::format("{} chance over {}", chance_in_words(chance, compared_with), number_in_words(limit));
+    return spoken(word("in a sentence", "{} chance over {}"), chance_in_words(chance, compared_with),
+                  number_in_words(limit));
 }
 
 void check(std::optional<double> chance, const char* name) {
@@ -113,61 +117,62 @@ Clearing clear_grain(const std::vector<OwnResult>& results, std::optional<double
         const OwnResult& breaks = laboratory_over ? *laboratory_over : *strip_over;
         clearing.reason = clearing_parts::broken_in_words(breaks, limit);
         clearing.in_short = clearing_parts::broken_in_short(breaks, limit);
-        if (clearing.suspected) clearing.reason += ": suspected, hold and have a laboratory confirm it";
+        if (clearing.suspected) clearing.reason += phrase(": suspected, hold and have a laboratory confirm it");
         if (meeting > 0) {
-            clearing.reason += meeting == 1 ? "; another result under the limit does not lift that"
-                                            : fmt::format("; {} results under the limit do not lift that", meeting);
+            clearing.reason += meeting == 1 ? phrase("; another result under the limit does not lift that")
+                                            : phrase("; {} results under the limit do not lift that", meeting);
         }
         return clearing;
     }
     if (!exceedance) {
-        clearing.reason = "the chance of being over is not known: hold and test";
-        clearing.in_short = "not known: test it";
+        clearing.reason = phrase("the chance of being over is not known: hold and test");
+        clearing.in_short = phrase("not known: test it");
         return clearing;
     }
     if (caps.upper_cap && *exceedance > *caps.upper_cap) {
         clearing.state = ClearingState::over;
-        clearing.reason = fmt::format("{} chance of being over: above the {} from which you take grain as over",
-                                      chance_in_words(*exceedance, caps.upper_cap), chance_in_words(*caps.upper_cap));
+        clearing.reason = phrase("{} chance of being over: above the {} from which you take grain as over",
+                                 chance_in_words(*exceedance, caps.upper_cap), chance_in_words(*caps.upper_cap));
         clearing.in_short = clearing_parts::chance_in_short(*exceedance, limit, caps.upper_cap);
         return clearing;
     }
     if (*exceedance > caps.load_cap) {
-        const char* next = clearing.results_counted == 0 ? "take a sample" : "take a second sample";
-        clearing.reason =
-            fmt::format("{} chance of being over: above the {} a cleared load may have; hold and {}",
-                        chance_in_words(*exceedance, caps.load_cap), chance_in_words(caps.load_cap), next);
+        const std::string next =
+            clearing.results_counted == 0 ? phrase("take a sample") : phrase("take a second sample");
+        clearing.reason = phrase("{} chance of being over: above the {} a cleared load may have; hold and {}",
+                                 chance_in_words(*exceedance, caps.load_cap), chance_in_words(caps.load_cap), next);
         clearing.in_short =
             fmt::format("{}: {}", clearing_parts::chance_in_short(*exceedance, limit, caps.load_cap), next);
         return clearing;
     }
     if (nearly) {
-        clearing.reason = fmt::format(
+        clearing.reason = phrase(
             "{} lies within {} mg/kg of the limit {}, the guard of its rule: hold and ask a "
             "laboratory",
             clearing_parts::result_in_words(*nearly, limit), content_in_words(caps.guard_mg_per_kg),
             number_in_words(limit));
         clearing.in_short =
-            fmt::format("own {} is close to {}: ask a laboratory",
-                        content_in_words(nearly->don_mg_per_kg, limit.limit_mg_per_kg), number_in_words(limit));
+            phrase("own {} is close to {}: ask a laboratory",
+                   content_in_words(nearly->don_mg_per_kg, limit.limit_mg_per_kg), number_in_words(limit));
         return clearing;
     }
     if (std::any_of(results.begin(), results.end(), [](const OwnResult& result) { return result.contradicted; })) {
-        clearing.reason =
-            "its samples contradict one another: hold, look for a mix-up and take another; until then none clears it";
-        clearing.in_short = "its samples contradict: take another";
+        clearing.reason = phrase(
+            "its samples contradict one another: hold, look for a mix-up and take another; until then none "
+            "clears it");
+        clearing.in_short = phrase("its samples contradict: take another");
         return clearing;
     }
     clearing.state = ClearingState::cleared;
     clearing.in_short = clearing_parts::chance_in_short(*exceedance, limit);
-    clearing.reason = fmt::format("{} chance of being over: within the {} a cleared load may have",
-                                  chance_in_words(*exceedance), chance_in_words(caps.load_cap));
+    clearing.reason = phrase("{} chance of being over: within the {} a cleared load may have",
+                             chance_in_words(*exceedance), chance_in_words(caps.load_cap));
     if (clearing.results_counted > 0) {
         clearing.reason += clearing.results_counted == 1
-                               ? "; its own result is not over"
-                               : fmt::format("; none of its {} own results is over", clearing.results_counted);
+                               ? phrase("; its own result is not over")
+                               : phrase("; none of its {} own results is over", clearing.results_counted);
     } else {
-        clearing.reason += "; it has no result of its own";
+        clearing.reason += phrase("; it has no result of its own");
     }
     return clearing;
 }
@@ -175,11 +180,11 @@ Clearing clear_grain(const std::vector<OwnResult>& results, std::optional<double
 std::string in_words(ClearingState state) {
     switch (state) {
         case ClearingState::cleared:
-            return "cleared";
+            return phrase("cleared");
         case ClearingState::over:
-            return "over";
+            return phrase("over");
         case ClearingState::undecided:
-            return "undecided";
+            return phrase("undecided");
     }
     return "";
 }

@@ -5,6 +5,8 @@
 
 #include <fmt/format.h>
 
+#include "models/spoken.h"
+
 namespace models {
 
 namespace {
@@ -25,13 +27,14 @@ LoadState state_of_load(const LoadFacts& facts) {
         state.status = facts.in_bins ? LoadStatus::dumped : LoadStatus::turned_away;
         state.derived = state.status != facts.written;
         if (!still_waits(facts.written) && state.derived)
-            state.odd = facts.in_bins ? "its status says turned away, and by the moves it was dumped"
-                                      : "its status says dumped, and by the moves it was turned away";
+            state.odd = facts.in_bins ? phrase("its status says turned away, and by the moves it was dumped")
+                                      : phrase("its status says dumped, and by the moves it was turned away");
         return state;
     }
     if (!still_waits(facts.written)) {
-        state.odd = fmt::format("its status says {}, and no move says {}", in_words(facts.written),
-                                facts.written == LoadStatus::dumped ? "into which bin" : "that it left");
+        state.odd = facts.written == LoadStatus::dumped
+                        ? phrase("its status says {}, and no move says into which bin", in_words(facts.written))
+                        : phrase("its status says {}, and no move says that it left", in_words(facts.written));
         return state;
     }
     const LoadStatus done = facts.has_result ? LoadStatus::awaiting
@@ -52,31 +55,31 @@ bool may_follow(LoadStatus before, LoadStatus after) {
 std::string why_not_followed(LoadStatus before, LoadStatus after) {
     if (may_follow(before, after)) return "";
     if (!still_waits(before)) {
-        return fmt::format("a load that was {} is not {} afterwards; if it was not, correct or withdraw its move",
-                           in_words(before), in_words(after));
+        return phrase("a load that was {} is not {} afterwards; if it was not, correct or withdraw its move",
+                      in_words(before), in_words(after));
     }
     std::string next;
     for (const LoadStatus status : all_load_states) {
         if (status == before || !may_follow(before, status)) continue;
         next += (next.empty() ? "" : ", ") + in_words(status);
     }
-    return fmt::format("a load that is {} is not {} next; after it comes {}", in_words(before), in_words(after), next);
+    return phrase("a load that is {} is not {} next; after it comes {}", in_words(before), in_words(after), next);
 }
 
 std::string in_words(LoadStatus status) {
     switch (status) {
         case LoadStatus::arrived:
-            return "arrived";
+            return phrase("arrived");
         case LoadStatus::probed:
-            return "probed";
+            return phrase("probed");
         case LoadStatus::awaiting:
-            return "awaiting";
+            return phrase("awaiting");
         case LoadStatus::directed:
-            return "directed";
+            return phrase("directed");
         case LoadStatus::dumped:
-            return "dumped";
+            return phrase("dumped");
         case LoadStatus::turned_away:
-            return "turned away";
+            return phrase("turned away");
     }
     return "";
 }

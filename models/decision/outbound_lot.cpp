@@ -9,6 +9,7 @@
 #include "models/decision/expected.h"
 #include "models/decision/limit_rule.h"
 #include "models/error.h"
+#include "models/spoken.h"
 
 namespace models {
 
@@ -139,9 +140,9 @@ std::vector<LotToSell> lots_of_bin(BinContent content, double lot_t, DrawOff dra
     }
     const std::int64_t lot_g = grams_of(lot_t);
     if (content.mass_g() / lot_g >= outbound_lot_parts::most_lots) {
-        throw Error(fmt::format("{:.1f} t in lots of {} t are more than {} lots", content.mass_t(), lot_t,
-                                outbound_lot_parts::most_lots),
-                    "bin " + content.bin, "give a larger lot");
+        throw Error(phrase("{:.1f} t in lots of {} t are more than {} lots", content.mass_t(), lot_t,
+                           outbound_lot_parts::most_lots),
+                    "bin " + content.bin, phrase("give a larger lot"));
     }
     std::vector<LotToSell> lots;
     while (content.mass_g() > 0) {

@@ -1,6 +1,7 @@
 #include <algorithm>
 
 #include "geo/check.h"
+#include "geo/import.h"
 #include "tests/geo/store_fixture.h"
 
 /// What cannot be is refused; what is odd goes in and is told.
@@ -39,6 +40,27 @@ struct Bench : Farm {
 };
 
 }  // namespace
+
+TEST_CASE("a typed row that is refused says which column it is about") {
+    Bench bench;
+    const auto column_of = [&](const std::vector<geo::RowToWrite>& rows) -> std::string {
+        try {
+            geo::write_rows(bench.store, rows);
+        } catch (const geo::RowError& error) {
+            return error.column();
+        } catch (const models::Error& error) {
+            return std::string("no column: ") + error.what();
+        }
+        return "not refused";
+    };
+    CHECK(column_of({{"loads", {{"load", "L9"}, {"net_t", "1,25"}}}}) == "net_t");
+    CHECK(column_of({{"load-parts", {{"load", "L2"}, {"field", "Moor"}}}}) == "field");
+    // The sum is found after the row was read.
+    CHECK(column_of({{"load-parts", {{"load", "L2"}, {"field", "Fen"}, {"share", "0.7"}}},
+                     {"load-parts", {{"load", "L2"}, {"field", "Long Acre"}, {"share", "0.7"}}}}) == "share");
+    CHECK(bench.store.loads()[1].parts.empty());
+    CHECK(column_of({{"outlines", {{"field", "Fen"}}}}).starts_with("no column: "));
+}
 
 TEST_CASE("a test that is still to be read by the clock goes in and is told") {
     Bench bench;

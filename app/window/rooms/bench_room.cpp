@@ -304,8 +304,7 @@ void draw_bench_help(RoomFrame& frame, const Rect& area) {
     const drawing::Theme& theme = frame.brushes.theme;
     constexpr std::size_t column = 21;  // of the page of the terminal
     // How a wrong result is mended at a terminal stands last there; here it is taken back.
-    std::string page = bench_help();
-    page.erase(std::min(page.size(), page.find("\nA result that was recorded wrong") + 1));
+    std::string page = bench_words_page();
     page += spoken(words::bench_undoes);
     page += "\n";
     double size = frame.brushes.fonts.text_px() * 0.9;
