@@ -197,7 +197,7 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
     if (!all_moves) std::copy_if(data.moves.begin(), data.moves.end(), std::back_inserter(earlier), in_time);
     const std::vector<models::Move>& moves = all_moves ? data.moves : earlier;
     out.ledger = models::ledger_of_possible_moves(data.bins, data.loads, moves, models::TellMoves::no);
-    progress.step("what is in the bins", 0.2);
+    progress.step(models::phrase("what is in the bins"), 0.2);
     const GrainThatWaits waits_now(out.ledger);
     if (settings.next) require_waiting(data, *settings.next, waits_now, out.ledger);
     std::vector<models::BinProbe> probes =
@@ -393,7 +393,7 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
     }
     note_conversion(out, problem, out.notes);
     problem.prices = prices_of_bins(data, problem.bins, out.ledger, out.notes);
-    progress.step("bin plan", 0.6);
+    progress.step(models::phrase("bin plan"), 0.6);
     out.plan = models::plan_bins(problem);
     name_contradictions(data, view, fit.contradictions, out);
     const std::vector<std::string> broken = models::broken_rules(problem, out.plan);
@@ -402,7 +402,7 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
         std::erase_if(out.plan.assignments, [&](const models::Assignment& a) { return a.name != *settings.next; });
         std::erase_if(out.plan.unplaced, [&](const models::UnplacedGrain& u) { return u.name != *settings.next; });
     }
-    progress.step("bin plan", 1.0);
+    progress.step(models::phrase("bin plan"), 1.0);
     return out;
 }
 
