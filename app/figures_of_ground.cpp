@@ -184,7 +184,11 @@ std::string place_line(const SeasonView& view, const FieldView& field, const mod
     return "";
 }
 
-Card test_card(const SeasonView& view, const models::Test& test, const ResultRow* row) {
+ResultInBrief in_brief(const ResultRow& row) {
+    return {row.test.test, row.stage, row.budget ? std::optional(row.budget->truth) : std::nullopt, row.all_flags()};
+}
+
+Card test_card(const SeasonView& view, const models::Test& test, const ResultInBrief* result) {
     const char* side = test.reading == models::Reading::below   ? spoken(words::card_below)
                        : test.reading == models::Reading::above ? spoken(words::card_above)
                                                                 : "{}";
@@ -197,10 +201,10 @@ Card test_card(const SeasonView& view, const models::Test& test, const ResultRow
         return card;
     }
     card.push_back(spoken(words::card_read, method, read));
-    if (row != nullptr) {
-        card.back() += spoken(words::card_stage, models::in_words(row->stage));
-        if (row->budget) {
-            const models::TrueContent& truth = row->budget->truth;
+    if (result != nullptr) {
+        card.back() += spoken(words::card_stage, models::in_words(result->stage));
+        if (result->by_itself) {
+            const models::TrueContent& truth = *result->by_itself;
             if (truth.content_mg_per_kg && truth.low90_mg_per_kg && truth.high90_mg_per_kg)
                 card.push_back(with_unit(words::card_by_itself, content_text(*truth.content_mg_per_kg),
                                          content_interval_text(*truth.low90_mg_per_kg, *truth.high90_mg_per_kg)));
@@ -209,7 +213,7 @@ Card test_card(const SeasonView& view, const models::Test& test, const ResultRow
             else if (truth.low90_mg_per_kg)
                 card.push_back(with_unit(words::card_by_itself_above, content_text(*truth.low90_mg_per_kg)));
         }
-        for (const std::string& flag : row->all_flags()) card.push_back(as_sentence(flag));
+        for (const std::string& flag : result->flags) card.push_back(as_sentence(flag));
     }
     if (view.contamination.ranking_only()) return card;
     for (const models::Learnt::LeftOut& one : view.contamination.model->learnt().left_out)

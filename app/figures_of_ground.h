@@ -1,5 +1,6 @@
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -29,8 +30,16 @@ Card field_card(const SeasonView& view, const FieldView& field, const models::Ex
 std::vector<std::string> rests_on_lines(const models::Explanation& explanation);
 /// The content at a place of a supported surface; empty where none is.
 std::string place_line(const SeasonView& view, const FieldView& field, const models::PointM& place);
+/// What a card says of a result: a row of the season's results takes ten times the room, and there are thousands.
+struct ResultInBrief {
+    std::string test;
+    models::Stage stage = models::Stage::standing;
+    std::optional<models::TrueContent> by_itself;  ///< none: it has no budget
+    std::vector<std::string> flags;                ///< as of ResultRow::all_flags
+};
+ResultInBrief in_brief(const ResultRow& row);
 /// One test: what it read, its interval by itself, and what all others foretold of it.
-/// @param row  of the results of the season; null: it has none
-Card test_card(const SeasonView& view, const models::Test& test, const ResultRow* row);
+/// @param result  of the results of the season; null: it has none
+Card test_card(const SeasonView& view, const models::Test& test, const ResultInBrief* result);
 
 }  // namespace app

@@ -53,7 +53,8 @@ FrameClock::~FrameClock() {
     if (!wanted_) return;
     dragged_.tell("frame while the map is dragged");
     zoomed_.tell("frame while the map is zoomed");
-    drawn_anew_.tell("frame that draws the map anew");
+    drawn_anew_.tell("map drawn anew until it is whole");
+    drawn_at_a_time_.tell("map drawn anew, longest at a time");
     key_idle_.tell("key to its frame");
     key_beside_work_.tell("key to its frame while work runs");
 }
@@ -77,12 +78,17 @@ void FrameClock::end(const Frame& frame) {
     if (frame.shows_answer && !std::exchange(answered_, true)) tell_moment("first frame with an answer");
     if (frame.dragging) dragged_.add(wall, processor);
     if (frame.zooming) zoomed_.add(wall, processor);
-    if (frame.drew_map) drawn_anew_.add(wall, processor);
     if (!frame.answers_keys) return;
     for (const auto& came : keys_)
         (frame.work_runs ? key_beside_work_ : key_idle_)
             .add(std::chrono::duration<double>(now - came).count(), processor);
     keys_.clear();
+}
+
+void FrameClock::drew_map(double whole_s, double processor_s_of_it, double longest_s_at_a_time) {
+    if (!wanted_) return;
+    drawn_anew_.add(whole_s, processor_s_of_it);
+    drawn_at_a_time_.add(longest_s_at_a_time, 0.0);
 }
 
 void FrameClock::Times::add(double wall, double processor) {

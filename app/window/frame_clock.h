@@ -6,9 +6,9 @@
 namespace app::window {
 
 /// For tests/bench/window.sh, where $LODICULE_TIMING is set; silent otherwise. Says on the error channel when the first
-/// frame stood and when the map did, as they come, and at the end what frames took: while the map was dragged, while it
-/// was zoomed, those that drew the map anew, and the time from a key to the frame that answers it, with and without
-/// work running beside.
+/// frame stood and when the map did, as they come, and at the end what frames took while the map was dragged and while
+/// it was zoomed, how long the map was drawn anew and how long at a time, and the time from a key to the frame that
+/// answers it, with and without work running beside.
 class FrameClock {
  public:
     FrameClock();
@@ -21,12 +21,13 @@ class FrameClock {
     /// What the frame was.
     struct Frame {
         bool dragging = false, zooming = false;
-        bool drew_map = false;      ///< anew, not from what was kept
         bool shows_answer = false;  ///< a season has been worked out
         bool work_runs = false;     ///< beside the window
         bool answers_keys = false;  ///< those that came until now
     };
     void end(const Frame& frame);
+    /// The map was drawn anew, over several frames where it is large.
+    void drew_map(double whole_s, double processor_s, double longest_s_at_a_time);
 
  private:
     using Clock = std::chrono::steady_clock;
@@ -40,7 +41,7 @@ class FrameClock {
     Clock::time_point begun_{};
     double processor_begun_s_ = 0.0;
     std::vector<Clock::time_point> keys_;
-    Times dragged_, zoomed_, drawn_anew_, key_idle_, key_beside_work_;
+    Times dragged_, zoomed_, drawn_anew_, drawn_at_a_time_, key_idle_, key_beside_work_;
 };
 
 }  // namespace app::window

@@ -38,7 +38,8 @@ void gather_facts(Session& session) {
             settings.limit = view.limit;
             if (view.limit) settings.basis = view.limit->basis;
             try {
-                facts.results = results_of_season(view.data, settings).rows;
+                const ResultsView results = results_of_season(view.data, settings);
+                for (const ResultRow& row : results.rows) facts.results.push_back(in_brief(row));
             } catch (const models::Error&) {
                 // A season without any test has no results to tell of.
             }

@@ -10,6 +10,7 @@
 #include "app/drawing/figures/evidence_figure.h"
 #include "app/drawing/figures/rank_figure.h"
 #include "app/drawing/figures/transect_figure.h"
+#include "app/figures_of_ground.h"
 #include "app/job.h"
 #include "app/stages/results_stage.h"
 #include "app/stages/split_stage.h"
@@ -56,7 +57,7 @@ using GroundStep =
 /// What the map rests on and what its tests say, of one answer.
 struct GroundFacts {
     drawing::EvidenceFigure evidence;
-    std::vector<ResultRow> results;
+    std::vector<ResultInBrief> results;
     std::vector<std::size_t> tests_on_map;  ///< indices into SeasonData::tests, in the order of the map's marks
 };
 /// The order of so many tests.

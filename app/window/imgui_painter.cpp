@@ -97,6 +97,7 @@ void ImguiPainter::note_drawn(std::string_view words, const Rect& box) {
 }
 
 void ImguiPainter::rect(const Rect& area, Colour fill) {
+    pause();
     if (clears_ && textures_.enabled() && fill.alpha == 255 && area.width * area.height >= least_cleared_px) {
         // The callback finds its area in the clip rectangle and its colour in the pointer.
         const ImVec2 low = at(origin_, {std::round(area.x), std::round(area.y)});
@@ -111,11 +112,13 @@ void ImguiPainter::rect(const Rect& area, Colour fill) {
 }
 
 void ImguiPainter::outline(const Rect& area, Colour line, double width) {
+    pause();
     list_.AddRect(at(origin_, {area.x, area.y}), at(origin_, {area.x + area.width, area.y + area.height}), packed(line),
                   0.0F, 0, static_cast<float>(width));
 }
 
 void ImguiPainter::polyline(const std::vector<Point>& points, Colour line, double width, bool closed, bool dashed) {
+    pause();
     if (points.size() < 2) return;
     if (!dashed) {
         std::vector<ImVec2> corners;
@@ -146,6 +149,7 @@ void ImguiPainter::polyline(const std::vector<Point>& points, Colour line, doubl
 }
 
 void ImguiPainter::polygon(const std::vector<std::vector<Point>>& rings, Colour fill) {
+    pause();
     // Neighbouring triangles share edges: drawn with smoothed edges they would show seams.
     const ImDrawListFlags before = list_.Flags;
     list_.Flags &= ~ImDrawListFlags_AntiAliasedFill;
@@ -157,6 +161,7 @@ void ImguiPainter::polygon(const std::vector<std::vector<Point>>& rings, Colour 
 }
 
 void ImguiPainter::disc(Point centre, double radius, Colour fill) {
+    pause();
     if (const FontSet::Disc* baked = fonts_.disc(radius)) {
         const double reach = baked->reach * radius / baked->radius;
         list_.PrimReserve(6, 4);
@@ -169,11 +174,18 @@ void ImguiPainter::disc(Point centre, double radius, Colour fill) {
 }
 
 void ImguiPainter::circle(Point centre, double radius, Colour line, double width) {
+    pause();
     list_.AddCircle(at(origin_, centre), static_cast<float>(radius), packed(line), 0, static_cast<float>(width));
 }
 
 void ImguiPainter::image(const Image& picture, const Rect& area) {
-    const unsigned texture = textures_.texture_of(picture);
+    pause();
+    unsigned texture = 0;
+    const auto hand_over = [&] { texture = textures_.texture_of(picture); };
+    if (outside_)
+        outside_(hand_over);
+    else
+        hand_over();
     if (texture == 0) return;
     list_.AddImage(reinterpret_cast<ImTextureID>(static_cast<std::uintptr_t>(texture)), at(origin_, {area.x, area.y}),
                    at(origin_, {area.x + area.width, area.y + area.height}));
@@ -217,6 +229,7 @@ void ImguiPainter::vertical_text(Point baseline, std::string_view words, double 
 }
 
 double ImguiPainter::text_width(std::string_view words, double size, Weight weight) const {
+    pause();
     return static_cast<double>(fonts_.face(size, weight)
                                    ->CalcTextSizeA(pixels(size), 1e9F, 0.0F, words.data(), words.data() + words.size())
                                    .x);

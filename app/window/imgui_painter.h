@@ -1,7 +1,9 @@
 #pragma once
 
 #include <cstdint>
+#include <functional>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "app/drawing/painter.h"
@@ -51,6 +53,12 @@ class ImguiPainter : public drawing::Painter {
                  std::vector<DrawnText>* drawn = nullptr);
     /// The list is kept and copied: it holds triangles alone, and nothing is left to be done while a frame is drawn.
     void triangles_only() { clears_ = false; }
+    /// Before each thing that is drawn or measured `between` is called, and what needs the graphics card is done by
+    /// `outside`: for a list that is drawn a little at a time, on another thread than the window's.
+    void pause_by(std::function<void()> between, std::function<void(const std::function<void()>&)> outside) {
+        between_ = std::move(between);
+        outside_ = std::move(outside);
+    }
 
     void rect(const drawing::Rect& area, drawing::Colour fill) override;
     void outline(const drawing::Rect& area, drawing::Colour line, double width) override;
@@ -77,7 +85,12 @@ class ImguiPainter : public drawing::Painter {
     drawing::Point origin_;
     TextureStore& textures_;
     std::vector<DrawnText>* drawn_;
+    void pause() const {
+        if (between_) between_();
+    }
     bool clears_ = true;
+    std::function<void()> between_;
+    std::function<void(const std::function<void()>&)> outside_;
 };
 
 }  // namespace app::window

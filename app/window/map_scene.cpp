@@ -3,13 +3,17 @@
 #include <algorithm>
 #include <chrono>
 #include <cmath>
+#include <ctime>
 #include <tuple>
+#include <utility>
 
 #include <GL/gl.h>
 #include <GL/glext.h>
 #include <backends/imgui_impl_opengl3.h>
 #include <imgui.h>
 
+#include "app/drawing/chart.h"
+#include "app/window/turns.h"
 #include "models/memory.h"
 
 namespace app::window {
@@ -23,6 +27,31 @@ constexpr double share_beyond = 0.25;
 
 /// A map that takes longer is not drawn anew while the hand moves it, nor at once for a field that is chosen.
 constexpr std::chrono::milliseconds quick{20};
+
+/// How long it is drawn at a time, where keys may wait for it.
+constexpr std::chrono::milliseconds at_a_time{8};
+
+/// So many corners are drawn at once: a list of them all would be tens of megabytes on a large map, here and in the
+/// driver.
+constexpr int most_corners = 1 << 14;
+
+double processor_used_s() {
+    std::timespec used{};
+    clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &used);
+    return static_cast<double>(used.tv_sec) + 1e-9 * static_cast<double>(used.tv_nsec);
+}
+
+/// Takes all out of a list, but what it is clipped to.
+void empty_list(ImDrawList& list) {
+    list.CmdBuffer.resize(0);
+    list.IdxBuffer.resize(0);
+    list.VtxBuffer.resize(0);
+    list._IdxWritePtr = list.IdxBuffer.Data;
+    list._VtxWritePtr = list.VtxBuffer.Data;
+    list._VtxCurrentIdx = 0;
+    list._CmdHeader.VtxOffset = 0;
+    list.AddDrawCmd();
+}
 
 auto tied(const Rect& r) {
     return std::tie(r.x, r.y, r.width, r.height);
@@ -49,6 +78,15 @@ void copy_moved(const ImDrawList& from, ImDrawList& to, ImVec2 by) {
     }
 }
 
+void draw_within(ImDrawList& list, const Rect& drawn, const std::function<void()>& draw) {
+    list.PushTextureID(ImGui::GetIO().Fonts->TexID);
+    list.PushClipRect({static_cast<float>(drawn.x), static_cast<float>(drawn.y)},
+                      {static_cast<float>(drawn.x + drawn.width), static_cast<float>(drawn.y + drawn.height)});
+    draw();
+    list.PopClipRect();
+    list.PopTextureID();
+}
+
 }  // namespace
 
 /// A picture of what is kept, on the graphics card, copied from there into each frame.
@@ -57,10 +95,9 @@ struct MapScene::CardPicture {
     Rect area;           ///< of the screen, before it is moved
     ImVec2 scale{1, 1};  ///< pixels of the picture to a unit of the screen
 
-    CardPicture(ImDrawList& list, const Rect& shown, const drawing::Colour& ground)
+    CardPicture(const Rect& shown, const drawing::Colour& ground)
         : area(shown), scale(ImGui::GetIO().DisplayFramebufferScale) {
-        GLint frame_before = 0, texture_before = 0;
-        glGetIntegerv(GL_DRAW_FRAMEBUFFER_BINDING, &frame_before);
+        GLint texture_before = 0;
         glGetIntegerv(GL_TEXTURE_BINDING_2D, &texture_before);
         glGenTextures(1, &colour);
         glBindTexture(GL_TEXTURE_2D, colour);
@@ -71,13 +108,18 @@ struct MapScene::CardPicture {
         glTexParameteri(GL_TEXTURE_2D, GL_TEXTURE_MAG_FILTER, GL_NEAREST);
         glBindTexture(GL_TEXTURE_2D, static_cast<GLuint>(texture_before));
         glGenFramebuffers(1, &frame);
-        glBindFramebuffer(GL_FRAMEBUFFER, frame);
-        glFramebufferTexture2D(GL_FRAMEBUFFER, GL_COLOR_ATTACHMENT0, GL_TEXTURE_2D, colour, 0);
-        if (glCheckFramebufferStatus(GL_FRAMEBUFFER) == GL_FRAMEBUFFER_COMPLETE) {
+        draw_into([&] {
+            glFramebufferTexture2D(GL_FRAMEBUFFER, GL_COLOR_ATTACHMENT0, GL_TEXTURE_2D, colour, 0);
             const auto channel = [](std::uint8_t c) { return static_cast<float>(c) / 255.0F; };
             glDisable(GL_SCISSOR_TEST);
             glClearColor(channel(ground.red), channel(ground.green), channel(ground.blue), 1.0F);
             glClear(GL_COLOR_BUFFER_BIT);
+        });
+    }
+    /// Draws what is in the list over what is there.
+    void draw(ImDrawList& list) {
+        draw_into([&] {
+            if (glCheckFramebufferStatus(GL_FRAMEBUFFER) != GL_FRAMEBUFFER_COMPLETE) return;
             ImDrawList* lists[] = {&list};
             ImDrawData data;
             data.Valid = true;
@@ -89,7 +131,14 @@ struct MapScene::CardPicture {
             data.DisplaySize = {static_cast<float>(area.width), static_cast<float>(area.height)};
             data.FramebufferScale = scale;
             ImGui_ImplOpenGL3_RenderDrawData(&data);
-        }
+            glFlush();  // else the driver gathers much before it paints, and lets a later part wait for all of it
+        });
+    }
+    void draw_into(const std::function<void()>& deed) {
+        GLint frame_before = 0;
+        glGetIntegerv(GL_DRAW_FRAMEBUFFER_BINDING, &frame_before);
+        glBindFramebuffer(GL_FRAMEBUFFER, frame);
+        deed();
         glBindFramebuffer(GL_FRAMEBUFFER, static_cast<GLuint>(frame_before));
     }
     ~CardPicture() {
@@ -137,6 +186,47 @@ struct MapScene::CardPicture {
     }
 };
 
+/// A map that is being drawn onto the card.
+struct MapScene::Drawing {
+    Subject subject;
+    drawing::MapView view;
+    std::function<void(const ImDrawList&)> look_at;
+    std::unique_ptr<CardPicture> picture;
+    ImDrawList list{ImGui::GetDrawListSharedData()};
+    std::chrono::steady_clock::time_point began = std::chrono::steady_clock::now();
+    double processor_began_s = processor_used_s(), worked_s = 0.0, longest_s = 0.0;
+    Turns turns;
+
+    Drawing(const Subject& of, const drawing::MapView& at, const Rect& drawn, double beyond_px, const Drawer& drawer,
+            ImDrawListFlags flags)
+        : subject(of),
+          view(at),
+          look_at(drawer.look_at),
+          picture(std::make_unique<CardPicture>(drawn, of.ground)),
+          turns([this, drawn, beyond_px, draw = drawer.draw](Turns& own) {
+              const std::function<void()> to_card = [this] { put_on_card(); };
+              draw_within(list, drawn, [&] {
+                  draw({list, beyond_px,
+                        [&] {
+                            if (list.VtxBuffer.Size >= most_corners) own.outside(to_card);
+                            own.breathe();
+                        },
+                        [&own](const std::function<void()>& deed) { own.outside(deed); }});
+              });
+              own.outside(to_card);
+          }) {
+        list._ResetForNewFrame();
+        list.Flags = flags;
+    }
+
+    void put_on_card() {
+        if (list.VtxBuffer.Size == 0) return;
+        look_at(list);
+        picture->draw(list);
+        empty_list(list);
+    }
+};
+
 MapScene::MapScene() = default;
 MapScene::~MapScene() = default;
 
@@ -152,60 +242,106 @@ bool MapScene::Subject::operator==(const Subject& other) const {
 void MapScene::forget() {
     subject_.reset();
     picture_.reset();
+    drawing_.reset();
+}
+
+bool MapScene::go_on() {
+    return drawing_ && draw_on(at_a_time);
+}
+
+bool MapScene::draw_on(std::chrono::nanoseconds about) {
+    const auto from = std::chrono::steady_clock::now();
+    const bool whole = drawing_->turns.go_on(about);
+    glFinish();  // without a graphics card this thread's processor paints, too
+    const auto now = std::chrono::steady_clock::now();
+    const auto seconds = [](auto between) { return std::chrono::duration<double>(between).count(); };
+    drawing_->worked_s += seconds(now - from);
+    drawing_->longest_s = std::max(drawing_->longest_s, seconds(now - from));
+    if (!whole) return false;
+    const auto done = std::exchange(drawing_, nullptr);
+    picture_ = std::move(done->picture);
+    subject_ = done->subject;
+    view_ = done->view;
+    is_slow_ = done->worked_s > seconds(quick);
+    taken_ = {seconds(now - done->began), processor_used_s() - done->processor_began_s, done->longest_s};
+    ++times_drawn_;
+    return true;
 }
 
 void MapScene::show(ImDrawList& list, const Subject& subject, const drawing::MapView& view, const Moves& moves,
-                    bool on_card, const std::function<void(ImDrawList& on, double beyond_px)>& draw) {
+                    bool on_card, const Drawer& drawer) {
     const Rect& canvas = subject.canvas;
     const double beyond = std::ceil(share_beyond * std::max(canvas.width, canvas.height));
-    double dx = (view_.centre_m.x_m - view.centre_m.x_m) / view.metres_per_px;
-    double dy = (view.centre_m.y_m - view_.centre_m.y_m) / view.metres_per_px;
+    const Rect drawn = drawing::inset(canvas, -beyond);
+    // How far the map has moved since it was drawn in a view of the same scale, in pixels.
+    const auto moved_from = [&](const drawing::MapView& then) {
+        return drawing::Point{(then.centre_m.x_m - view.centre_m.x_m) / view.metres_per_px,
+                              (view.centre_m.y_m - then.centre_m.y_m) / view.metres_per_px};
+    };
     const double reach = moves.held ? beyond - 1.0 : 0.0;
-    // What matters less than that the hand is followed: which field's name goes first.
-    Subject but_for_choice = subject;
-    if (subject_) but_for_choice.selected = subject_->selected;
-    const bool is_same = subject_ && *subject_ == subject;
-    const bool has_scale = view_.metres_per_px == view.metres_per_px;
-    const bool fits = is_same && has_scale && std::abs(dx) <= reach && std::abs(dy) <= reach;
-    is_behind_ = !fits && on_card && picture_ && moves.lately && subject_ && *subject_ == but_for_choice &&
-                 (is_slow_ || (is_same && !has_scale));
-    if (!fits && !is_behind_) {
-        const auto began = std::chrono::steady_clock::now();
-        if (!kept_) kept_ = std::make_unique<ImDrawList>(ImGui::GetDrawListSharedData());
-        picture_.reset();
-        kept_->_ResetForNewFrame();
-        kept_->Flags = list.Flags;
-        kept_->PushTextureID(ImGui::GetIO().Fonts->TexID);
-        const drawing::Rect drawn{canvas.x - beyond, canvas.y - beyond, canvas.width + 2.0 * beyond,
-                                  canvas.height + 2.0 * beyond};
-        kept_->PushClipRect({static_cast<float>(drawn.x), static_cast<float>(drawn.y)},
-                            {static_cast<float>(drawn.x + drawn.width), static_cast<float>(drawn.y + drawn.height)});
-        draw(*kept_, beyond);
-        kept_->PopClipRect();
-        kept_->PopTextureID();
-        if (on_card) {
-            picture_ = std::make_unique<CardPicture>(*kept_, drawn, subject.ground);
-            kept_.reset();  // tens of megabytes on a large map
-        }
-        subject_ = subject;
-        view_ = view;
-        dx = dy = 0.0;
-        ++times_drawn_;
-        is_slow_ = std::chrono::steady_clock::now() - began > quick;
-        if (is_slow_ && on_card) models::return_freed_memory();  // of thousands of fields a hundred megabytes
-    }
-    if (picture_) {
-        // As it was drawn a place lay at c + (place - then) / scale then; now it lies at c + (place - now) / scale now.
-        const double k = view_.metres_per_px / view.metres_per_px;
-        const double cx = canvas.x + 0.5 * canvas.width, cy = canvas.y + 0.5 * canvas.height;
-        picture_->stretched = k;
-        picture_->moved_x = k == 1.0 ? std::round(dx) : cx * (1.0 - k) + dx;
-        picture_->moved_y = k == 1.0 ? std::round(dy) : cy * (1.0 - k) + dy;
-        list.AddCallback(CardPicture::copy, picture_.get());
+    const auto fits = [&](const Subject& of, const drawing::MapView& then) {
+        const drawing::Point by = moved_from(then);
+        return of == subject && then.metres_per_px == view.metres_per_px && std::abs(by.x) <= reach &&
+               std::abs(by.y) <= reach;
+    };
+    if (!on_card) {
+        if (!kept_ || !subject_ || !fits(*subject_, view_)) draw_list(list, subject, view, drawn, beyond, drawer);
+        // By whole pixels, so that letters stay sharp.
+        const drawing::Point by = moved_from(view_);
+        copy_moved(*kept_, list, {static_cast<float>(std::round(by.x)), static_cast<float>(std::round(by.y))});
         return;
     }
-    // By whole pixels, so that letters stay sharp.
-    copy_moved(*kept_, list, {static_cast<float>(std::round(dx)), static_cast<float>(std::round(dy))});
+    // What matters less than that keys and hand are answered: which field's name goes first, and how pale the picture
+    // is behind the map.
+    const auto is_alike = [&](Subject one) {
+        one.selected = subject.selected;
+        one.behind_strength = subject.behind_strength;
+        return one == subject;
+    };
+    const auto is_to_be = [&](const Drawing& one) {
+        Subject of = one.subject;
+        of.behind_strength = subject.behind_strength;  // else it would never be whole while that is being dragged
+        return fits(of, one.view);
+    };
+    if (picture_ && !(subject_ && is_alike(*subject_))) picture_.reset();
+    const bool kept_fits = picture_ && fits(*subject_, view_);
+    if (drawing_ && (kept_fits || !is_to_be(*drawing_))) drawing_.reset();
+    const bool is_stretched = picture_ && view_.metres_per_px != view.metres_per_px;
+    is_behind_ =
+        !kept_fits && !drawing_ && picture_ && moves.lately && (is_slow_ || (*subject_ == subject && is_stretched));
+    if (!kept_fits && !drawing_ && !is_behind_) {
+        drawing_ = std::make_unique<Drawing>(subject, view, drawn, beyond, drawer, list.Flags);
+        // One that is likely to be quick is whole within this frame.
+        if (!takes_time_)
+            draw_on(std::chrono::nanoseconds::max());
+        else if (!is_slow_)
+            draw_on(quick);
+    }
+    const bool shows_parts = !picture_;
+    if (shows_parts) drawing_->put_on_card();
+    CardPicture& picture = shows_parts ? *drawing_->picture : *picture_;
+    // As it was drawn a place lay at c + (place - then) / scale then; now it lies at c + (place - now) / scale now.
+    const drawing::MapView& then = shows_parts ? drawing_->view : view_;
+    const drawing::Point by = moved_from(then);
+    const double k = then.metres_per_px / view.metres_per_px;
+    const double cx = canvas.x + 0.5 * canvas.width, cy = canvas.y + 0.5 * canvas.height;
+    picture.stretched = k;
+    picture.moved_x = k == 1.0 ? std::round(by.x) : cx * (1.0 - k) + by.x;
+    picture.moved_y = k == 1.0 ? std::round(by.y) : cy * (1.0 - k) + by.y;
+    list.AddCallback(CardPicture::copy, &picture);
+}
+
+void MapScene::draw_list(const ImDrawList& like, const Subject& subject, const drawing::MapView& view,
+                         const drawing::Rect& drawn, double beyond_px, const Drawer& drawer) {
+    kept_ = std::make_unique<ImDrawList>(ImGui::GetDrawListSharedData());
+    kept_->_ResetForNewFrame();
+    kept_->Flags = like.Flags;
+    const auto at_once = [](const std::function<void()>& deed) { deed(); };
+    draw_within(*kept_, drawn, [&] { drawer.draw({*kept_, beyond_px, [] {}, at_once}); });
+    drawer.look_at(*kept_);
+    subject_ = subject;
+    view_ = view;
+    ++times_drawn_;
 }
 
 }  // namespace app::window

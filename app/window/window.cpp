@@ -270,6 +270,7 @@ void run_window(const WindowSettings& settings) {
         use_scale(brushes, scale);
         window.show();  // not before what was asked for is known to be there
         Views views;
+        views.map_scene.take_time();
         if (last) bring_back(views, *last);
         StateKeeper keeper(state_file, settings.store);
         Typed typed{views.keys, views.line, views.gate, *session, clock};
@@ -278,6 +279,7 @@ void run_window(const WindowSettings& settings) {
         FrameTeller teller;
         if (teller.wanted()) places.note_texts();
         std::size_t frames = 0;
+        int maps_drawn = 0;
         auto last_look = std::chrono::steady_clock::now(), last_heard = last_look, last_keep = last_look;
         std::string typed_line = views.line.text();
         while (glfwWindowShouldClose(window.get()) == GLFW_FALSE) {
@@ -288,7 +290,7 @@ void run_window(const WindowSettings& settings) {
             } else if (views.gate.holds_back()) {
                 constexpr auto until_it_is_known = KeyGate::as_a_scanner + std::chrono::milliseconds(2);
                 glfwWaitEventsTimeout(std::chrono::duration<double>(until_it_is_known).count());
-            } else if (frames_to_draw > 0 || views.keys.any_waiting()) {
+            } else if (frames_to_draw > 0 || views.keys.any_waiting() || views.map_scene.is_drawing()) {
                 glfwPollEvents();
                 waited = false;
             } else if (views.gate.waits_for_a_key()) {
@@ -328,6 +330,9 @@ void run_window(const WindowSettings& settings) {
                 last_keep = moment;
                 keeper.keep(state_of(*session, views, window.width(), window.height()));
             }
+            // Between any two frames, so that it becomes whole however many come; a key goes first.
+            if (!views.keys.any_waiting() && views.map_scene.go_on())
+                frames_to_draw = std::max(frames_to_draw.load(), 1);
             if (frames_to_draw <= 0) continue;
             --frames_to_draw;
             if (const double now = window.scale(session->text_scale);
@@ -337,7 +342,6 @@ void run_window(const WindowSettings& settings) {
                 use_scale_anew(brushes, scale);
             }
             clock.begin();
-            const int maps_drawn = views.map_scene.times_drawn();
             ImGui_ImplOpenGL3_NewFrame();
             ImGui::GetIO().Fonts->ClearTexData();  // it is on the card now, and tens of megabytes
             ImGui_ImplGlfw_NewFrame();
@@ -354,13 +358,16 @@ void run_window(const WindowSettings& settings) {
             clear_to(brushes.theme.paper);
             ImGui_ImplOpenGL3_RenderDrawData(ImGui::GetDrawData());
             glfwSwapBuffers(window.get());
-            clock.end({views.dragging, zooming, views.map_scene.times_drawn() != maps_drawn, session->answer != nullptr,
+            clock.end({views.dragging, zooming, session->answer != nullptr,
                        session->working || ground_works(session->ground) || session->ahead, views.keys.any_in_frame()});
+            if (const auto& scene = views.map_scene; std::exchange(maps_drawn, scene.times_drawn()) != maps_drawn)
+                clock.drew_map(scene.taken().whole_s, scene.taken().processor_s, scene.taken().longest_s);
             for (const Action& action : actions) {
                 apply(*session, action);
                 ask_for_frames();
             }
-            const bool settled = frames_to_draw <= 0 && !views.keys.any_waiting() && nothing_works(*session);
+            const bool settled = frames_to_draw <= 0 && !views.map_scene.is_drawing() && !views.keys.any_waiting() &&
+                                 nothing_works(*session);
             teller.tell({++frames, heard_so_far, settled}, *session, places);
         }
         keeper.keep(state_of(*session, views, window.width(), window.height()));

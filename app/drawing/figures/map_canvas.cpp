@@ -322,6 +322,7 @@ void draw_map_canvas(Painter& painter, const Rect& canvas, const MapFigure& figu
     const PlacesOnMap on_map(test_places);
     std::vector<std::vector<std::size_t>> tests_in;  // of each field that is shown
     for (const auto& field : shown) {
+        let_pause(painter);
         tests_in.push_back(on_map.in(field.rings));
         if (figure.fields[field.number].tests < 4) continue;
         const double size = mark_size_in(field.rings, tests_in.back().size(), mark_size, std::max(1.5, 0.09 * em));
@@ -330,11 +331,13 @@ void draw_map_canvas(Painter& painter, const Rect& canvas, const MapFigure& figu
     for (std::size_t t = 0; t < test_places.size(); ++t) {
         const Point at = test_places[t];
         const double reach = 1.25 * mark_sizes[t];
+        let_pause(painter);
         if (overlap(canvas, {at.x, at.y, 1e-9, 1e-9})) places.reserve(mark_box(at, reach));
     }
     if (figure.shows == MapShows::content) draw_contours(painter, figure, view, canvas, look, places);
     std::vector<FieldToName> names;
     for (const auto& field : shown) {
+        let_pause(painter);
         names.push_back({&field.rings,
                          &figure.fields[field.number],
                          field.mapped ? theme.paper : field.fill,

@@ -50,7 +50,7 @@ std::vector<Candidate> candidates_in(const Rings& rings, const Rect& canvas) {
 /// Which pixels are the ground of some field, counted so that any box is looked up at once.
 class FieldGround {
  public:
-    FieldGround(const std::vector<FieldToName>& fields, const Rect& within)
+    FieldGround(const Painter& painter, const std::vector<FieldToName>& fields, const Rect& within)
         : within_(within),
           columns_(std::max(1, static_cast<int>(within.width / pitch_px))),
           rows_(std::max(1, static_cast<int>(within.height / pitch_px))),
@@ -58,6 +58,7 @@ class FieldGround {
         std::vector<char> taken(static_cast<std::size_t>(columns_ * rows_), 0);
         std::vector<double> crossings;
         for (const FieldToName& field : fields) {
+            let_pause(painter);
             const Rect box = box_of_rings(*field.rings);
             const int first = std::clamp(row_of(box.y), 0, rows_);
             const int last = std::clamp(row_of(box.y + box.height) + 1, 0, rows_);
@@ -110,13 +111,14 @@ class FieldGround {
 /// Dots and tests of all fields by the square that they lie in, so that what covers a point is found at once.
 class MarkGround {
  public:
-    MarkGround(const std::vector<FieldToName>& fields, const Rect& within)
+    MarkGround(const Painter& painter, const std::vector<FieldToName>& fields, const Rect& within)
         : within_(within),
           columns_(std::max(1, static_cast<int>(std::ceil(within.width / pitch_px)))),
           rows_(std::max(1, static_cast<int>(std::ceil(within.height / pitch_px)))),
           squares_(static_cast<std::size_t>(columns_ * rows_)) {
         for (const FieldToName& field : fields)
             for (const FieldToName::Mark& mark : field.marks) {
+                let_pause(painter);
                 if (!overlap(mark.box, within)) continue;
                 const int right = column_of(mark.box.x + mark.box.width), below = row_of(mark.box.y + mark.box.height);
                 for (int row = row_of(mark.box.y); row <= below; ++row)
@@ -398,8 +400,8 @@ constexpr std::size_t most_sought_outside = 150;  // the most urgent first
 std::vector<MapKeyLine> draw_field_names(Painter& painter, std::vector<FieldToName> fields, const MapFigure& figure,
                                          const Rect& within, std::optional<int> numbers_from, const Look& look,
                                          LabelPlaces& places) {
-    const FieldGround ground(fields, within);
-    const MarkGround marks(fields, within);
+    const FieldGround ground(painter, fields, within);
+    const MarkGround marks(painter, fields, within);
     std::stable_sort(fields.begin(), fields.end(), [&](const FieldToName& a, const FieldToName& b) {
         const auto order = [&](const FieldToName& f) { return std::pair{f.chosen, urgency_of(*f.field, figure)}; };
         return order(a) > order(b);

@@ -25,6 +25,12 @@ struct FieldToName {
     std::vector<Mark> marks = {};
 };
 
+/// For steps that take long without drawing anything: a painter that draws a little at a time may leave off wherever it
+/// is asked for a measure.
+inline void let_pause(const Painter& painter) {
+    painter.text_width("", 1.0);
+}
+
 /// Half the side of the square that a field keeps free where it is too small to be seen as more than a dot.
 inline double speck_reach(const Look& look) {
     return 0.34 * look.text_px;

@@ -339,18 +339,19 @@ struct MapRects {
 constexpr double hand_rests_s = 0.12;  // after that the map is drawn anew where it was moved or zoomed
 
 /// The picture of the user's, dimmed by the colour of the ground.
-void draw_behind(drawing::Painter& painter, const BackdropPanel& panel, const Rect& canvas, double beyond_px,
+void draw_behind(drawing::Painter& painter, const MapScene::Subject& subject, double beyond_px,
                  const drawing::MapView& view, const drawing::Theme& theme) {
-    if (!panel.shown || !panel.whole) return;
-    const Rect reached = drawing::inset(canvas, -beyond_px);
-    for (const BackdropPicture* picture : {panel.whole.get(), panel.nearer.get()}) {
+    if (subject.behind == nullptr) return;
+    const Rect reached = drawing::inset(subject.canvas, -beyond_px);
+    for (const BackdropPicture* picture : {subject.behind, subject.nearer}) {
         if (picture == nullptr) continue;
         const models::BoxM& box = picture->read.box;
-        const Point from = view.to_px({box.x_min_m, box.y_max_m}, canvas);
+        const Point from = view.to_px({box.x_min_m, box.y_max_m}, subject.canvas);
         const Rect area{from.x, from.y, box.width_m() / view.metres_per_px, box.height_m() / view.metres_per_px};
         if (drawing::overlap(area, reached)) painter.image(picture->image, area);
     }
-    if (panel.strength < 1.0) painter.rect(reached, drawing::with_alpha(theme.ground, 1.0 - panel.strength));
+    if (subject.behind_strength < 1.0)
+        painter.rect(reached, drawing::with_alpha(theme.ground, 1.0 - subject.behind_strength));
 }
 
 /// The map, from what is kept of it or drawn anew; asks for a finer picture behind it where it came to rest near by.
@@ -366,19 +367,27 @@ void show_scene(RoomFrame& frame, const drawing::MapFigure& figure, const MapRec
         subject.nearer = behind.nearer.get();
     }
     const bool lately = ImGui::GetTime() - frame.views.map_moved_at < hand_rests_s;
+    drawing::MapMarks kept = marks;
+    kept.hovered.reset();
+    kept.names_within =
+        Rect{at.clear.x, at.clear.y, at.clear.width - 0.3 * em, at.canvas.y + at.canvas.height - 0.3 * em - at.clear.y};
+    // It may be drawn after this frame: on a thread of its own, but never beside the window's.
+    Brushes& brushes = frame.brushes;
+    const auto draw = [&brushes, &figure, subject, view, look, kept, unit = frame.session.unit,
+                       language = frame.session.language](const MapScene::Board& board) {
+        const drawing::ShownIn shown_in(unit);
+        const SpokenIn spoken_in(language);
+        ImguiPainter scene(board.list, brushes.fonts, {0.0, 0.0}, brushes.textures);
+        scene.triangles_only();
+        scene.pause_by(board.breathe, board.outside);
+        draw_behind(scene, subject, board.beyond_px, view, look.theme);
+        drawing::MapMarks marks_of_board = kept;
+        marks_of_board.beyond_px = board.beyond_px;
+        drawing::draw_map_canvas(scene, subject.canvas, figure, view, look, marks_of_board);
+    };
+    const auto look_at = [&brushes](const ImDrawList& drawn) { brushes.fonts.look_for_missing(drawn); };
     frame.views.map_scene.show(*ImGui::GetWindowDrawList(), subject, view, {frame.views.dragging, lately},
-                               frame.brushes.textures.enabled(), [&](ImDrawList& on, double beyond_px) {
-                                   ImguiPainter scene(on, frame.brushes.fonts, {0.0, 0.0}, frame.brushes.textures);
-                                   scene.triangles_only();
-                                   draw_behind(scene, behind, at.canvas, beyond_px, view, look.theme);
-                                   drawing::MapMarks kept = marks;
-                                   kept.hovered.reset();
-                                   kept.beyond_px = beyond_px;
-                                   kept.names_within = Rect{at.clear.x, at.clear.y, at.clear.width - 0.3 * em,
-                                                            at.canvas.y + at.canvas.height - 0.3 * em - at.clear.y};
-                                   drawing::draw_map_canvas(scene, at.canvas, figure, view, look, kept);
-                                   frame.brushes.fonts.look_for_missing(on);
-                               });
+                               brushes.textures.enabled(), {draw, look_at});
     if (lately || frame.views.dragging) return;
     if (const auto nearer = nearer_look(behind, view.shown(at.canvas), view.metres_per_px))
         frame.actions.emplace_back(BehindTheMap{*nearer});

@@ -313,10 +313,10 @@ void show_card(RoomFrame& frame, const drawing::MapFigure& figure, std::optional
     const auto test = test_under(figure, view, canvas, pointer, 0.5 * frame.brushes.fonts.text_px());
     if (test && session.ground.facts && *test < session.ground.facts->tests_on_map.size()) {
         const models::Test& recorded = season.data.tests[session.ground.facts->tests_on_map[*test]];
-        const ResultRow* row = nullptr;
-        for (const ResultRow& one : session.ground.facts->results)
-            if (one.test.test == recorded.test) row = &one;
-        show_tip(joined(test_card(season, recorded, row)));
+        const ResultInBrief* result = nullptr;
+        for (const ResultInBrief& one : session.ground.facts->results)
+            if (one.test == recorded.test) result = &one;
+        show_tip(joined(test_card(season, recorded, result)));
         frame.places.mark("card of test " + recorded.test, {pointer.x, pointer.y, 1.0, 1.0});
         return;
     }
