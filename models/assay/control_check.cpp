@@ -103,8 +103,11 @@ std::string failure_in_words(const FailedControl& failed) {
 std::string in_words(const FailedControl& failed) {
     const char* sign = failed.test.reading == Reading::below ? "<" : failed.test.reading == Reading::above ? ">" : "";
     const std::string& lot = failed.test.kit_lot;
-    std::string text = phrase("control {} read {}{} mg/kg", failed.control.control, sign, failed.test.don_mg_per_kg);
-    if (failed.outside_bounds) text += phrase(" where {} is accepted", accepted_in_words(failed.control));
+    std::string text =
+        failed.outside_bounds
+            ? phrase("control {} read {}{} mg/kg where {} is accepted", failed.control.control, sign,
+                     failed.test.don_mg_per_kg, accepted_in_words(failed.control))
+            : phrase("control {} read {}{} mg/kg", failed.control.control, sign, failed.test.don_mg_per_kg);
     if (!failed.broken_rules.empty()) text += phrase(" and ") + control_check::rules_in_words(failed);
     const std::string day = to_text(failed.test.time.local_day());
     text += lot.empty() ? phrase(" (test {}, {})", failed.test.test, day)
