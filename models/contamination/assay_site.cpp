@@ -3,9 +3,15 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <map>
 #include <numbers>
+#include <optional>
+#include <string>
+#include <type_traits>
+#include <utility>
 
 #include "models/contamination/normal.h"
+#include "models/contamination/parallel.h"
 #include "models/contamination/quadrature.h"
 
 namespace models::contamination {
@@ -236,6 +242,76 @@ double outside_log_variance(const SiteSample& sample, double content_mg_per_kg) 
     return variance;
 }
 
+namespace {
+
+/// Beyond three standard errors from where the readings point a documented variance says nothing any more, and a
+/// lognormal law whose spread grows towards small contents would have a reading of 30 speak for 0.05 rather than for 3.
+/// From there on every further step away costs at least as much as the step before.
+void straighten_tails(std::vector<double>& value) {
+    constexpr double three_standard_errors = 4.5;
+    const auto peak = static_cast<std::size_t>(std::max_element(value.begin(), value.end()) - value.begin());
+    const double least = value[peak] - three_standard_errors;
+    const auto go = [&](auto next_of, std::size_t last) {
+        bool beyond = false;
+        double drop = 0.0;
+        double before = value[peak];  // as it was before it was straightened
+        for (std::size_t i = peak; i != last;) {
+            const std::size_t next = next_of(i);
+            const double own_drop = before - value[next];
+            before = value[next];
+            if (beyond) {
+                drop = std::max(drop, own_drop);
+                value[next] = value[i] - drop;
+            } else {
+                drop = own_drop;
+                beyond = value[next] < least;
+            }
+            i = next;
+        }
+    };
+    go([](std::size_t i) { return i - 1; }, std::size_t{0});
+    go([](std::size_t i) { return i + 1; }, value.size() - 1);
+}
+
+/// All that a table depends on, byte by byte: where two samples have the same, they have the same table.
+class TableKey {
+ public:
+    explicit TableKey(const SiteSample& sample) {
+        add(sample.mass_g);
+        add(sample.sampling_error);
+        add(sample.sampling_inside);
+        add(sample.preparation_inside);
+        add(sample.portions.size());
+        for (const SitePortion& portion : sample.portions) {
+            add(portion.portion_g);
+            add(portion.readings.size());
+            for (const SiteReading& r : portion.readings) {
+                add(r.reading);
+                add(r.don_mg_per_kg);
+                add(r.analyses);
+                add(r.error);
+                add(r.stated_relative_variance);
+                add(r.curve_log_variance);
+            }
+        }
+    }
+    bool operator<(const TableKey& other) const { return bytes_ < other.bytes_; }
+
+ private:
+    template <typename T>
+    void add(const T& value) {
+        static_assert(std::is_scalar_v<T>);
+        bytes_.append(reinterpret_cast<const char*>(&value), sizeof value);
+    }
+    void add(const std::optional<double>& value) {
+        add(value.has_value());
+        add(value.value_or(0.0));
+    }
+    std::string bytes_;
+};
+
+}  // namespace
+
 SiteTable::SiteTable(const SiteSample& sample) {
     double narrowest = 0.25, weight = 0.0, weighted = 0.0, smallest = std::numeric_limits<double>::infinity();
     for (const SitePortion& portion : sample.portions) {
@@ -265,40 +341,33 @@ SiteTable::SiteTable(const SiteSample& sample) {
     const double step = std::clamp(narrowest / 5.0, 0.002, 0.05);
     const auto count = static_cast<std::size_t>(std::ceil((high - low_) / step)) + 1;
     per_step_ = 1.0 / step;
-    value_.resize(count);
+    std::vector<double> value(count);
     const SiteSample values = values_of(sample);
     for (std::size_t i = 0; i < count; ++i)
-        value_[i] = log_likelihood_beside(sample, values, low_ + static_cast<double>(i) * step);
-    straighten_tails();
+        value[i] = log_likelihood_beside(sample, values, low_ + static_cast<double>(i) * step);
+    straighten_tails(value);
+    kept_ = std::make_shared<const std::vector<double>>(std::move(value));
+    value_ = kept_->data();
+    count_ = count;
 }
 
-/// Beyond three standard errors from where the readings point a documented variance says nothing any more, and a
-/// lognormal law whose spread grows towards small contents would have a reading of 30 speak for 0.05 rather than for 3.
-/// From there on every further step away costs at least as much as the step before.
-void SiteTable::straighten_tails() {
-    constexpr double three_standard_errors = 4.5;
-    const auto peak = static_cast<std::size_t>(std::max_element(value_.begin(), value_.end()) - value_.begin());
-    const double least = value_[peak] - three_standard_errors;
-    const auto go = [&](auto next_of, std::size_t last) {
-        bool beyond = false;
-        double drop = 0.0;
-        double before = value_[peak];  // as it was before it was straightened
-        for (std::size_t i = peak; i != last;) {
-            const std::size_t next = next_of(i);
-            const double own_drop = before - value_[next];
-            before = value_[next];
-            if (beyond) {
-                drop = std::max(drop, own_drop);
-                value_[next] = value_[i] - drop;
-            } else {
-                drop = own_drop;
-                beyond = value_[next] < least;
-            }
-            i = next;
-        }
-    };
-    go([](std::size_t i) { return i - 1; }, std::size_t{0});
-    go([](std::size_t i) { return i + 1; }, value_.size() - 1);
+std::vector<SiteTable> tables_of(const std::vector<SiteSample>& samples, int threads) {
+    std::map<TableKey, std::size_t> number;
+    std::vector<std::size_t> first, of;  // the first sample of each kind, and the kind of each sample
+    for (std::size_t s = 0; s < samples.size(); ++s) {
+        const auto [at, is_new] = number.emplace(TableKey(samples[s]), first.size());
+        if (is_new) first.push_back(s);
+        of.push_back(at->second);
+    }
+    std::vector<std::optional<SiteTable>> made(first.size());
+    for_each_index(static_cast<int>(first.size()), threads, [&](int i) {
+        const auto k = static_cast<std::size_t>(i);
+        made[k].emplace(samples[first[k]]);
+    });
+    std::vector<SiteTable> tables;
+    tables.reserve(samples.size());
+    for (const std::size_t k : of) tables.push_back(*made[k]);
+    return tables;
 }
 
 }  // namespace models::contamination

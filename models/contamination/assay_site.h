@@ -52,7 +52,8 @@ double outside_log_variance(const SiteSample& sample, double content_mg_per_kg);
 
 /// The same function of z tabulated from 1e-5 to 2e4 mg/kg, in steps of a fifth of the narrowest error and read by
 /// cubic interpolation (exact for a Gaussian error); straight on beyond the ends. More than three standard errors from
-/// where the readings point it falls at least as steeply as there, whatever the tails of the lognormal law do.
+/// where the readings point it falls at least as steeply as there, whatever the tails of the lognormal law do. Copies
+/// share the numbers.
 class SiteTable {
  public:
     static constexpr double least_don_mg_per_kg = 1e-5, most_don_mg_per_kg = 2e4;  ///< beyond: straight lines
@@ -61,12 +62,11 @@ class SiteTable {
     double operator()(double z) const {
         double at = (z - low_) * per_step_;
         if (!(at >= 1.0)) return value_[1] + (at - 1.0) * (value_[2] - value_[1]);
-        const auto last = static_cast<double>(value_.size() - 3);
-        if (at >= last)
-            return value_[value_.size() - 3] + (at - last) * (value_[value_.size() - 2] - value_[value_.size() - 3]);
+        const auto last = static_cast<double>(count_ - 3);
+        if (at >= last) return value_[count_ - 3] + (at - last) * (value_[count_ - 2] - value_[count_ - 3]);
         const auto i = static_cast<std::size_t>(at);
         const double t = at - static_cast<double>(i);
-        const double* v = value_.data() + i - 1;
+        const double* v = value_ + i - 1;
         const double t_minus = t - 1.0, t_two = t - 2.0, t_plus = t + 1.0;
         return -t * t_minus * t_two / 6.0 * v[0] + t_plus * t_minus * t_two / 2.0 * v[1] -
                t_plus * t * t_two / 2.0 * v[2] + t_plus * t * t_minus / 6.0 * v[3];
@@ -75,14 +75,20 @@ class SiteTable {
     double start_mean() const { return start_mean_; }
     double start_variance() const { return start_variance_; }
     double low() const { return low_; }
-    double high() const { return low_ + static_cast<double>(value_.size() - 1) / per_step_; }
+    double high() const { return low_ + static_cast<double>(count_ - 1) / per_step_; }
+    /// Whether both are the same numbers in memory.
+    bool shares_with(const SiteTable& other) const { return kept_ == other.kept_; }
 
  private:
-    void straighten_tails();
-
     double low_ = 0.0, per_step_ = 1.0;
-    std::vector<double> value_;
+    std::shared_ptr<const std::vector<double>> kept_;
+    const double* value_ = nullptr;  ///< what is kept
+    std::size_t count_ = 0;
     double start_mean_ = 0.0, start_variance_ = 0.0;
 };
+
+/// A table for each sample. Samples whose readings are the same share one: of thousands of tests few read what no other
+/// does, and a table is some four thousand bytes.
+std::vector<SiteTable> tables_of(const std::vector<SiteSample>& samples, int threads);
 
 }  // namespace models::contamination

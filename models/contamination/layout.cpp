@@ -9,7 +9,6 @@
 #include <fmt/format.h>
 
 #include "models/contamination/normal.h"
-#include "models/contamination/parallel.h"
 #include "models/counted.h"
 #include "models/error.h"
 
@@ -399,11 +398,7 @@ void Layout::find_maybe_free() {
 }
 
 void Layout::tabulate() {
-    std::vector<std::optional<SiteTable>> made(site_samples_.size());
-    for_each_index(static_cast<int>(made.size()), settings_.threads, [&](int i) {
-        made[static_cast<std::size_t>(i)].emplace(site_samples_[static_cast<std::size_t>(i)]);
-    });
-    for (std::optional<SiteTable>& table : made) tables_.push_back(std::move(*table));
+    tables_ = tables_of(site_samples_, settings_.threads);
 }
 
 double Layout::bought_share(std::size_t load) const {

@@ -1,6 +1,8 @@
 // The parts that the contamination model is made of.
 #include <cmath>
+#include <functional>
 #include <numbers>
+#include <vector>
 
 #include <catch2/catch.hpp>
 
@@ -177,5 +179,53 @@ TEST_CASE("the table of a site is the site as far as three standard errors and o
             slope = step;
         }
         CHECK(slope > 0.2);
+    }
+}
+
+TEST_CASE("samples that read the same share a table, and each has the table that it has alone") {
+    ErrorModel strip, laboratory;
+    laboratory.sampling_coefficient *= 0.5;
+    laboratory.analysis_coefficient *= 0.5;
+    const auto sample_of = [&](const std::function<void(SiteSample&)>& change) {
+        SiteSample sample;
+        sample.mass_g = 500.0;
+        sample.sampling_error = &strip;
+        sample.portions = {{10.0, {{Reading::value, 1.3, 1, &strip, -1.0, 0.0}}}};
+        change(sample);
+        return sample;
+    };
+    const auto reading = [](SiteSample& s) -> SiteReading& { return s.portions.front().readings.front(); };
+    // Each differs from the first in one thing.
+    const std::vector<SiteSample> kinds = {
+        sample_of([](SiteSample&) {}),
+        sample_of([](SiteSample& s) { s.mass_g = 900.0; }),
+        sample_of([](SiteSample& s) { s.mass_g.reset(); }),
+        sample_of([](SiteSample& s) { s.sampling_error = nullptr; }),
+        sample_of([&](SiteSample& s) { s.sampling_error = &laboratory; }),
+        sample_of([](SiteSample& s) { s.sampling_inside = false; }),
+        sample_of([](SiteSample& s) { s.preparation_inside = false; }),
+        sample_of([](SiteSample& s) { s.portions.front().portion_g = 25.0; }),
+        sample_of([](SiteSample& s) { s.portions.push_back(s.portions.front()); }),
+        sample_of([&](SiteSample& s) { s.portions.front().readings.push_back(reading(s)); }),
+        sample_of([&](SiteSample& s) { reading(s).reading = Reading::below; }),
+        sample_of([&](SiteSample& s) { reading(s).don_mg_per_kg = 1.31; }),
+        sample_of([&](SiteSample& s) { reading(s).analyses = 2; }),
+        sample_of([&](SiteSample& s) { reading(s).error = &laboratory; }),
+        sample_of([&](SiteSample& s) { reading(s).stated_relative_variance = 0.01; }),
+        sample_of([&](SiteSample& s) { reading(s).curve_log_variance = 0.02; }),
+    };
+    std::vector<SiteSample> samples = kinds;
+    samples.insert(samples.end(), kinds.begin(), kinds.end());
+    for (const int threads : {1, 3}) {
+        const std::vector<SiteTable> tables = tables_of(samples, threads);
+        REQUIRE(tables.size() == samples.size());
+        for (std::size_t i = 0; i < samples.size(); ++i) {
+            const SiteTable alone(samples[i]);
+            bool same = alone.start_mean() == tables[i].start_mean() &&
+                        alone.start_variance() == tables[i].start_variance() && alone.high() == tables[i].high();
+            for (int k = -60; k < 60; ++k) same = same && alone(0.1 * k) == tables[i](0.1 * k);
+            CHECK(same);
+            for (std::size_t j = 0; j < i; ++j) CHECK(tables[i].shares_with(tables[j]) == (j + kinds.size() == i));
+        }
     }
 }
