@@ -100,17 +100,23 @@ SeasonView look_at_season(const geo::Store& store, const Question& question, con
 
 namespace {
 
+constexpr std::size_t most_tests_kept = 5000;  // ours: some seven megabytes
+
 /// Of the whole job. `beside`: what a fit says of grain is kept in files beside the store.
 SeasonView look(const geo::Store& store, const Question& question, const models::Progress& progress,
                 SeasonMemory& memory, bool beside) {
     SeasonView view;
     SeasonMemory::Inputs inputs;
     inputs.last_record = geo::end_of_chain(store).sha256;
-    // Who asks once needs no second copy of all records.
-    if (beside)
+    if (const auto known = memory.data.latest([&](const std::string& of) { return of == inputs.last_record; })) {
+        view.data = *known;
+    } else {
         view.data = read_season_data(store);
-    else
-        view.data = *memory.data.get(inputs.last_record, [&] { return read_season_data(store); });
+        // Who asks once needs no second copy; of many tests it is tens of megabytes, and reading them again is short
+        // beside their fit.
+        if (!beside && view.data.tests.size() <= most_tests_kept)
+            memory.data.get(inputs.last_record, [&] { return view.data; });
+    }
     view.season = question.season.value_or(newest_season(view.data));
     if (!std::binary_search(view.data.seasons.begin(), view.data.seasons.end(), view.season))
         refuse_season(store, view.data, models::phrase("season {}", view.season));
