@@ -87,7 +87,11 @@ TEST_CASE("who sits down at the bench begins by pressing what the store has") {
     REQUIRE(view.running.size() == 1);
     CHECK(view.running[0].strip.sample == sample);
     CHECK(view.running[0].strip.kit_lot == lot);
-    CHECK_FALSE(bench.window->shows("bench start"));  // a strip runs
+    CHECK_FALSE(bench.window->shows("start " + sample));  // a strip runs
+    const std::string who = view.choices.operators.front();
+    bench.window->click("operator " + who);  // who tests can still be said
+    CHECK(view.kept.at("operator") == who);
+    CHECK_FALSE(bench.window->shows("bench start"));  // nothing is left to choose
     CHECK(bench.tests() == bench.tests_before);
 }
 

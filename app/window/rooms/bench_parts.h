@@ -4,7 +4,8 @@
 
 namespace app::window {
 
-/// Whether nothing runs and nothing is asked at the bench, and the store has something to begin with.
+/// Whether nothing is asked at the bench and something is left to choose: who tests, the kit lot, and, while no strip
+/// runs, a sample that waits.
 bool begins_at_bench(const BenchPanel& panel);
 /// What a test can begin with, each by one press: who tests, which kit lot, which sample waits for its result. What is
 /// in use already is not asked again. Leaves out what has no room.

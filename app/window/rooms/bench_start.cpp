@@ -24,8 +24,12 @@ std::string taken_from(const models::Sample& sample) {
 bool begins_at_bench(const BenchPanel& panel) {
     const BenchView& view = panel.view();
     const BenchChoices& choices = view.choices;
-    return !view.asks_yes_or_no && panel.question().empty() && view.running.empty() &&
-           !(choices.kit_lots.empty() && choices.operators.empty() && choices.samples.empty());
+    const auto is_open = [&](const std::vector<std::string>& all, const char* column) {
+        return !all.empty() && view.kept.count(column) == 0;
+    };
+    return !view.asks_yes_or_no && panel.question().empty() &&
+           (is_open(choices.operators, "operator") || is_open(choices.kit_lots, "kit_lot") ||
+            (view.running.empty() && !choices.samples.empty()));
 }
 
 void draw_bench_start(RoomFrame& frame, const BenchView& view, const drawing::Rect& area) {
@@ -49,7 +53,7 @@ void draw_bench_start(RoomFrame& frame, const BenchView& view, const drawing::Re
     };
     names(spoken(words::bench_start_operators), view.choices.operators, "operator", "operator");
     names(spoken(words::bench_start_lots), view.choices.kit_lots, "kit", "kit_lot");
-    if (view.choices.samples.empty() || top + em * 1.4 + row > foot) return;
+    if (!view.running.empty() || view.choices.samples.empty() || top + em * 1.4 + row > foot) return;
     heading(spoken(words::bench_start_samples));
     ButtonRow rows(frame, area.x, top, area.width);
     std::size_t shown = 0;
