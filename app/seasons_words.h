@@ -9,7 +9,7 @@ namespace app::words {
 
 inline constexpr Word strips_title = word("What the strips cost and changed");
 inline constexpr Word strips_of_season = word("{}: {}{}{} on {}{}; {}");
-inline constexpr Word strips_and_controls = word(", {} of controls");
+inline constexpr Word strips_and_controls = word(" of grain, {} of controls");
 inline constexpr Word strips_and_laboratory = word(" and {} of a laboratory");
 inline constexpr Word strips_cost = word(", {} in money");
 inline constexpr Word strips_moved = word(
@@ -17,7 +17,8 @@ inline constexpr Word strips_moved = word(
     "{}.");
 inline constexpr Word strips_moved_none = word("no field has two kept forecasts, so what they changed is not known.");
 inline constexpr Word strips_key = word(
-    "Moved: from the first to the last forecast of a field; results, weather and other fields all had a part in it. "
+    "Fell, rose: from the first to the last forecast of a field; results, weather and other fields all had a part in "
+    "it. "
     "Money: strips, those of controls too, and samples; neither laboratory nor hours.");
 
 // Whether the forecasts were any good.

@@ -75,9 +75,10 @@ TEST_CASE("past seasons say first what the strips cost and changed and the newes
     // Every strip that the money is for is named, and those of controls with them.
     REQUIRE(last.controls > 0);
     const std::string of_last =
-        "2026: " + std::to_string(last.strips) + " strips, " + std::to_string(last.controls) + " of controls and " +
-        std::to_string(last.laboratory) + " tests of a laboratory on " + std::to_string(last.samples) + " samples, " +
-        number(*last.money) + " in money; " + std::to_string(last.fields) +
+        "2026: " + std::to_string(last.strips) + " strips of grain, " + std::to_string(last.controls) +
+        " of controls and " + std::to_string(last.laboratory) + " tests of a laboratory on " +
+        std::to_string(last.samples) + " samples, " + number(*last.money) + " in money; " +
+        std::to_string(last.fields) +
         " fields foretold twice or more: the chance of being over the limit fell to 5 % or less in " +
         std::to_string(last.to_within) + " (" + number(last.to_within_t) + " t) and rose above that in 0.";
     const auto first_line = said.find(of_last);
