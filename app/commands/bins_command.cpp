@@ -103,12 +103,15 @@ Json json_of(const SeasonView& view) {
                               {"order_known", content.order_known},
                               {"layers_from_the_floor", std::move(layers)}});
     }
+    // One truck's advice asks the records alone.
+    out["uncleared_judged_by"] = view.bins->chances_judged ? "results and chances" : "results";
     out["uncleared_in_bins"] = Json::array();
     for (const UnclearedLoad& load : view.bins->uncleared) {
         out["uncleared_in_bins"].push_back({{"load", load.load},
                                             {"bin", load.bin},
                                             {"mass_t", load.mass_t},
                                             {"result", in_words(load.why)},
+                                            {"exceedance", or_null(load.exceedance)},
                                             {"reason", load.reason}});
     }
     out["over_capacity"] = Json::array();
@@ -173,8 +176,8 @@ void print_layers(const BinsView& bins) {
 
 void print_uncleared(const BinsView& bins) {
     if (bins.uncleared.empty()) return;
-    print("In bins under a limit without a result of their own that meets it:");
-    TextTable uncleared({"load", "bin", ">t", "result"});
+    print("In bins under a limit, and not cleared for it:");
+    TextTable uncleared({"load", "bin", ">t", "why"});
     for (const UnclearedLoad& load : bins.uncleared) {
         uncleared.row({load.load, load.bin, fmt::format("{:.1f}", load.mass_t), load.reason});
     }

@@ -15,6 +15,7 @@
 #include "geo/tables/words.h"
 #include "models/assay/basis.h"
 #include "models/counted.h"
+#include "models/decision/expected.h"
 #include "models/decision/limit_rule.h"
 #include "models/error.h"
 #include "models/nearest_names.h"
@@ -106,6 +107,33 @@ std::vector<std::size_t> loads_drawn(const SeasonData& data, const Contamination
         if (asked) drawn.push_back(l);
     }
     return drawn;
+}
+
+/// Results of a load's own samples, as the clearing rule asks for them.
+std::vector<models::OwnResult> own_results(const ContaminationView& view, std::size_t load, const SeasonData& data,
+                                           const ResultsOfLoads& results, const std::set<std::size_t>& contradicted) {
+    std::vector<models::OwnResult> own = results.of(data.loads[load].load);
+    const bool of_model = load < view.load_of.size() && view.load_of[load];
+    if (of_model && contradicted.count(*view.load_of[load]) != 0)
+        for (models::OwnResult& result : own) result.contradicted = true;
+    return own;
+}
+
+/// Chances that loads are over the limits they lie under; none of those that the model does not know.
+/// @param chosen  rows of the draws, as probes of bins left them; empty: all
+std::vector<std::optional<double>> chances_of(const std::vector<LoadUnderLimit>& lying, const ContaminationView& view,
+                                              const GrainFit& fit, const std::vector<Eigen::Index>& chosen,
+                                              const SeasonData& data, const BinsView& bins, int threads) {
+    std::vector<std::optional<double>> chances(lying.size());
+    models::parallel_blocks(static_cast<long long>(lying.size()), models::threads_to_use(threads), [&](long long i) {
+        const LoadUnderLimit& one = lying[static_cast<std::size_t>(i)];
+        if (one.load >= view.load_of.size() || !view.load_of[one.load]) return;
+        Eigen::VectorXd draws = fit.as_it_counts(fit.worlds.load(view.input, *view.load_of[one.load]));
+        if (!chosen.empty()) draws = Eigen::VectorXd(draws(chosen));
+        draws *= bins.factor(one.bin, data.loads[one.load].load);
+        chances[static_cast<std::size_t>(i)] = models::exceedance_of_draws(draws, one.limit);
+    });
+    return chances;
 }
 
 constexpr double few_draws = 200.0;  // a chance of 5 % is then known to 1.5 %; ours
@@ -206,6 +234,10 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
     // What the model is asked for: of one load's advice no more than it needs.
     const models::SourceDraws openings = models::opening_draws(data.bins, settings.draws, settings.seed);
     const std::vector<std::size_t> drawn = loads_drawn(data, view, settings, out.ledger, probes);
+    const models::LocalDay harvest = harvest_day(data, settings.season);
+    const std::vector<LoadUnderLimit> lying = loads_under_limits(data, out.ledger, harvest);
+    // One truck's advice rests on the bins' means, and on single loads there only where a chance makes them over.
+    const bool judges_chances = !settings.next || settings.upper_cap;
     FitAsked asked;
     asked.draws = settings.draws;
     asked.seed = settings.seed;
@@ -217,6 +249,10 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
         const std::vector<std::size_t> missing = bin_means->loads_missing();
         asked.loads.insert(asked.loads.end(), missing.begin(), missing.end());
     }
+    if (judges_chances)
+        for (const LoadUnderLimit& one : lying)
+            if (one.load < view.load_of.size() && view.load_of[one.load])
+                asked.loads.push_back(*view.load_of[one.load]);
     GrainFit fit = ask(asked);
     out.draws = draws_of_sources(data, view, drawn, openings, fit, settings.threads);
     std::vector<std::optional<Eigen::VectorXd>> mean_of_bin;
@@ -244,7 +280,7 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
         for (const models::BinContent& content : out.ledger.bins)
             mean_of_bin.push_back(models::mean_content(content.by_source(), out.draws));
     out.moistures.emplace(data);
-    const models::LocalDay harvest = harvest_day(data, settings.season);
+    for (const models::Bin& bin : data.bins) out.limits.push_back(limit_of_bin(data, bin, harvest));
 
     models::BinPlanProblem problem;
     problem.caps.upper_cap = out.upper_cap = settings.upper_cap;
@@ -257,7 +293,7 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
     const bool all_known = fit.known;
     std::set<std::size_t> contradicted;  // loads of the model
     for (const models::Learnt::Contradiction& found : fit.contradictions)
-        contradicted.insert(found.loads.begin(), found.loads.end());
+        if (all_known) contradicted.insert(found.loads.begin(), found.loads.end());
     for (const models::Load& load : data.loads) {
         if (load.load != settings.next.value_or("") && season_of_load(data, load) != settings.season) continue;
         if (!waits_now(load)) continue;
@@ -273,10 +309,8 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
         grain.commodity = geo::words::word(load.commodity.value_or(models::Crop::wheat));
         grain.grower = load.supplier;
         grain.moisture = out.moistures->of(load.load).fraction;
-        grain.results = results.of(load.load);
-        const auto index = static_cast<std::size_t>(&load - data.loads.data());
-        if (all_known && view.load_of[index] && contradicted.count(*view.load_of[index]) != 0)
-            for (models::OwnResult& result : grain.results) result.contradicted = true;
+        grain.results =
+            own_results(view, static_cast<std::size_t>(&load - data.loads.data()), data, results, contradicted);
         const auto column = draw_column.find(load.load);
         if (all_known && column == draw_column.end()) {
             out.notes.push_back(models::phrase(
@@ -325,14 +359,20 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
         problem.buyer = models::reading_law({}, fit.reading, view.strip_error, view.laboratory_error);
     }
 
-    std::set<std::string> after_dumping;
+    std::vector<std::optional<double>> chances(lying.size());
+    out.chances_judged = all_known && judges_chances;
+    if (out.chances_judged) chances = chances_of(lying, view, fit, chosen, data, out, settings.threads);
+    for (std::size_t i = 0; i < lying.size(); ++i) {
+        auto found = why_uncleared(data, lying[i], own_results(view, lying[i].load, data, results, contradicted),
+                                   chances[i], problem.caps);
+        if (found) out.uncleared.push_back(std::move(*found));
+    }
     for (std::size_t b = 0; b < data.bins.size(); ++b) {
         const models::BinContent& content = out.ledger.bins[b];
         models::BinForPlan bin;
         bin.bin = data.bins[b];
-        out.limits.push_back(limit_of_bin(data, bin.bin, harvest));
-        bin.limit = out.limits.back().limit;
-        bin.closed_reason = out.limits.back().closed;
+        bin.limit = out.limits[b].limit;
+        bin.closed_reason = out.limits[b].closed;
         bin.closed = !bin.closed_reason.empty();
         bin.content_t = content.mass_t();
         const std::vector<models::GrainPortion> sources = content.by_source();
@@ -348,26 +388,18 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
             const models::Load* load = load_named(data, portion.source);
             if (load == nullptr) continue;
             if (!load->keep_apart.empty()) bin.content_keep_apart = load->keep_apart;
-            if (!bin.limit) continue;
-            // A result over the limit for grain that lies here already: whatever came first, the bin takes nothing
-            // more.
-            const std::vector<models::OwnResult>& own = results.of(portion.source);
-            for (const models::OwnResult& reported : own) {
-                if (models::answered_by_laboratory(reported, own)) continue;
-                const models::OwnResult result = models::on_basis(reported, bin.limit->basis);
-                if (models::outcome_of(result.reading, result.don_mg_per_kg, *bin.limit) !=
-                    models::LimitOutcome::breaks) {
-                    continue;
-                }
-                bin.closed = true;
-                bin.closed_reason = models::phrase("{:.1f} t of load {} lie in it, and its test {} is over the limit",
-                                                   portion.mass_t(), portion.source, result.test);
-                if (after_dumping.insert(portion.source + bin.bin.bin).second) {
-                    out.notes.push_back(
-                        models::phrase("bin {} is closed: {}; confirm and decide before anything leaves it",
-                                       bin.bin.bin, bin.closed_reason));
-                }
-            }
+        }
+        // Grain that is over lies here already: whatever came first, the bin takes nothing more.
+        for (const UnclearedLoad& load : out.uncleared) {
+            if (load.bin != bin.bin.bin || load.why != UnclearedLoad::Why::over) continue;
+            bin.closed = true;
+            bin.closed_reason =
+                load.test.empty()
+                    ? models::phrase("{:.1f} t of load {} lie in it: {}", load.mass_t, load.load, load.reason)
+                    : models::phrase("{:.1f} t of load {} lie in it, and its test {} is over the limit", load.mass_t,
+                                     load.load, load.test);
+            out.notes.push_back(models::phrase("bin {} is closed: {}; confirm and decide before anything leaves it",
+                                               bin.bin.bin, bin.closed_reason));
         }
         problem.bins.push_back(std::move(bin));
     }
@@ -382,7 +414,6 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
         bin.closed = true;
         bin.closed_reason = why;
     }
-    out.uncleared = uncleared_loads(data, out.ledger, harvest);
     out.overfull = overfull_bins(data, out.ledger);
     out.misplaced = misplaced_loads(data, out.ledger, harvest);
     for (const models::ImpossibleMove& move : out.ledger.impossible) out.notes.push_back(in_words(move));

@@ -56,7 +56,10 @@ struct BinsView {
     std::optional<double> upper_cap;        ///< that the plan was made with
     std::vector<std::string> waiting;
     std::vector<std::string> standing;     ///< fields and zones of a plan ahead, by the day of their expected cut
-    std::vector<UnclearedLoad> uncleared;  ///< what lies in bins under a limit without a result that meets it
+    std::vector<UnclearedLoad> uncleared;  ///< what lies in bins under a limit and is not cleared for it
+    /// Whether the model's chances were asked for that; else from the records alone: without a result in the store, and
+    /// with `next`, unless an upper cap makes grain over by its chance.
+    bool chances_judged = false;
     std::vector<OverfullBin> overfull;
     std::vector<MisplacedLoad> misplaced;  ///< by their tag or commodity; impossible moves are in the ledger
     std::vector<std::string> notes;        ///< results that came after dumping, limits converted, what is not known

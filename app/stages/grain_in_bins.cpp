@@ -164,23 +164,68 @@ const std::vector<models::OwnResult>& ResultsOfLoads::of(const std::string& load
     return found == of_load_.end() ? none : found->second;
 }
 
+std::vector<LoadUnderLimit> loads_under_limits(const SeasonData& data, const models::BinLedger& ledger,
+                                               models::LocalDay day) {
+    std::vector<LoadUnderLimit> all;
+    for (std::size_t b = 0; b < data.bins.size(); ++b) {
+        const auto limit = limit_of_bin(data, data.bins[b], day).limit;
+        if (!limit) continue;
+        for (const models::GrainPortion& portion : ledger.bins[b].by_source()) {
+            const auto load = data.load_by_name.find(portion.source);
+            if (load == data.load_by_name.end()) continue;  // opening content: nobody tested it as a load
+            all.push_back({load->second, b, portion.mass_t(), *limit});
+        }
+    }
+    return all;
+}
+
+std::optional<UnclearedLoad> why_uncleared(const SeasonData& data, const LoadUnderLimit& lies,
+                                           const std::vector<models::OwnResult>& results,
+                                           std::optional<double> exceedance, const models::ClearingCaps& caps) {
+    auto found = grain_in_bins_parts::uncleared_for(results, lies.limit);
+    const bool breaks = found && found->why == UnclearedLoad::Why::over;
+    if (exceedance && !breaks) {
+        const models::Clearing clearing = models::clear_grain(results, exceedance, lies.limit, caps);
+        if (clearing.state == models::ClearingState::cleared) return std::nullopt;
+        const double cap = clearing.state == models::ClearingState::over ? *caps.upper_cap : caps.load_cap;
+        const std::string chance = models::chance_in_words(*exceedance, cap), most = models::chance_in_words(cap),
+                          limit = models::number_in_words(lies.limit);
+        if (clearing.state == models::ClearingState::over) {
+            found = UnclearedLoad{};
+            found->why = UnclearedLoad::Why::over;
+            found->reason =
+                models::phrase("its chance of being over {}, {}, is above the {} from which you take grain as over",
+                               limit, chance, most);
+        } else if (*exceedance > cap && !found) {
+            found = UnclearedLoad{};
+            found->why = UnclearedLoad::Why::chance;
+            found->reason = models::phrase(
+                "its own result is not over; by all that is known {} chance over {}, and at most {} clears it", chance,
+                limit, most);
+        } else if (*exceedance > cap) {
+            found->reason += "; " + models::spoken(models::word("in a sentence", "{} chance over {}"), chance, limit);
+        } else {
+            found = UnclearedLoad{};
+            found->why = UnclearedLoad::Why::contradicted;
+            found->reason = clearing.in_short;
+        }
+    }
+    if (!found) return std::nullopt;
+    found->load = data.loads[lies.load].load;
+    found->bin = data.bins[lies.bin].bin;
+    found->mass_t = lies.mass_t;
+    found->exceedance = exceedance;
+    return found;
+}
+
 std::vector<UnclearedLoad> uncleared_loads(const SeasonData& data, const models::BinLedger& ledger,
                                            models::LocalDay day) {
     std::vector<UnclearedLoad> all;
     const Moistures moistures(data);
     const ResultsOfLoads results(data, moistures);
-    for (std::size_t b = 0; b < data.bins.size(); ++b) {
-        const auto limit = limit_of_bin(data, data.bins[b], day).limit;
-        if (!limit) continue;
-        for (const models::GrainPortion& portion : ledger.bins[b].by_source()) {
-            if (load_named(data, portion.source) == nullptr) continue;  // opening content: nobody tested it as a load
-            auto found = grain_in_bins_parts::uncleared_for(results.of(portion.source), *limit);
-            if (!found) continue;
-            found->load = portion.source;
-            found->bin = data.bins[b].bin;
-            found->mass_t = portion.mass_t();
-            all.push_back(std::move(*found));
-        }
+    for (const LoadUnderLimit& lies : loads_under_limits(data, ledger, day)) {
+        auto found = why_uncleared(data, lies, results.of(data.loads[lies.load].load), std::nullopt);
+        if (found) all.push_back(std::move(*found));
     }
     return all;
 }
@@ -193,11 +238,18 @@ std::string in_words(UnclearedLoad::Why why) {
             return "over";
         case UnclearedLoad::Why::cannot_decide:
             return "cannot decide";
+        case UnclearedLoad::Why::chance:
+            return "chance over";
+        case UnclearedLoad::Why::contradicted:
+            return "contradicted";
     }
     return "";
 }
 
 std::string in_words(const UnclearedLoad& load) {
+    // Whether grain without a result is cleared is the model's to say, and not the records'.
+    if (!load.exceedance && load.why != UnclearedLoad::Why::over)
+        return models::phrase("load {} ({:.1f} t) lies in bin {}: {}", load.load, load.mass_t, load.bin, load.reason);
     return models::phrase("load {} ({:.1f} t) lies in bin {} uncleared: {}", load.load, load.mass_t, load.bin,
                           load.reason);
 }

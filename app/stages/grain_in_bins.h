@@ -45,19 +45,40 @@ class ResultsOfLoads {
     std::map<std::string, std::vector<models::OwnResult>> of_load_;
 };
 
-/// A load that lies in a bin under a limit though no valid result of its own meets it. Found from the records alone,
-/// without the contamination model; what really happened is recorded and said, never refused.
+/// A load, or a part of one, that lies in a bin under a limit in force.
+struct LoadUnderLimit {
+    std::size_t load = 0, bin = 0;  ///< of the store's tables
+    double mass_t = 0.0;
+    models::Limit limit;
+};
+std::vector<LoadUnderLimit> loads_under_limits(const SeasonData& data, const models::BinLedger& ledger,
+                                               models::LocalDay day);
+
+/// A load that lies in a bin under a limit and is not cleared for it (models/decision/clearing.h). What really happened
+/// is recorded and said, never refused.
 struct UnclearedLoad {
-    enum class Why { no_result, over, cannot_decide };
+    enum class Why { no_result, over, cannot_decide, chance, contradicted };
     std::string load, bin;
     double mass_t = 0.0;
     Why why = Why::no_result;
-    std::string test;    ///< the one that is over
-    std::string reason;  ///< "no result of its own", "its test L26-003 is over (over 1.0 mg/kg breaks the limit)"
+    std::string test;  ///< the one that is over; empty where the chance alone is above the user's upper cap
+    std::string
+        reason;  ///< "it has no result of its own", "its test L26-003 is over (over 1.0 mg/kg breaks the limit)"
+    std::optional<double> exceedance = {};  ///< its chance of being over; none: from the records alone
 };
+/// What speaks against a load where it lies.
+/// @param results     of the load; one that is over is never outvoted
+/// @param exceedance  by the contamination model. With it the whole clearing rule is asked: a result that meets the
+///                    limit does not clear grain whose fields say otherwise, and grain without a result may be cleared.
+///                    None: the records alone, and a load needs a result of its own that meets the limit
+std::optional<UnclearedLoad> why_uncleared(const SeasonData& data, const LoadUnderLimit& lies,
+                                           const std::vector<models::OwnResult>& results,
+                                           std::optional<double> exceedance, const models::ClearingCaps& caps = {});
+/// From the records alone.
 std::vector<UnclearedLoad> uncleared_loads(const SeasonData& data, const models::BinLedger& ledger,
                                            models::LocalDay day);
-std::string in_words(UnclearedLoad::Why why);     ///< "missing", "over", "cannot decide": of its result
+/// "missing", "over", "cannot decide": of its result; "chance over", "contradicted".
+std::string in_words(UnclearedLoad::Why why);
 std::string in_words(const UnclearedLoad& load);  ///< one sentence, without its full stop
 
 struct OverfullBin {

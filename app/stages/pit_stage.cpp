@@ -262,7 +262,9 @@ std::vector<FrozenBin> frozen_bins(const SeasonData& data, const BinsView& bins)
         for (const UnclearedLoad& load : bins.uncleared) {
             if (load.bin != bin.bin || load.why != UnclearedLoad::Why::over) continue;
             because += (because.empty() ? "" : ", ") +
-                       models::phrase("{:.1f} t of load {} by test {}", load.mass_t, load.load, load.test);
+                       (load.test.empty()
+                            ? models::phrase("{:.1f} t of load {}: {}", load.mass_t, load.load, load.reason)
+                            : models::phrase("{:.1f} t of load {} by test {}", load.mass_t, load.load, load.test));
         }
         for (const ProbedOver& over : bins.probed_over)
             if (over.bin == bin.bin) because += (because.empty() ? "" : ", ") + in_words(over);

@@ -317,7 +317,7 @@ TEST_CASE("who records a move learns what is wrong with it and nothing is refuse
     record_move(data, "M3", "L3", "S");
     CHECK(app::warnings_of_moves(data, {"M3"}) ==
           std::vector<std::string>{"bin S holds 30.0 t and takes 25.0 t: 5.0 t more than its capacity",
-                                   "load L3 (10.0 t) lies in bin S uncleared: it has no result of its own"});
+                                   "load L3 (10.0 t) lies in bin S: it has no result of its own"});
     // Into a bin without a limit anything may go.
     record_move(data, "M4", "L4", "H");
     CHECK(app::warnings_of_moves(data, {"M4"}).empty());
@@ -327,7 +327,7 @@ TEST_CASE("who records a move learns what is wrong with it and nothing is refuse
     // Of the loads that were there before it nothing is said again.
     REQUIRE(turned.size() == 2);
     CHECK(turned[0] == "bin S holds 40.0 t and takes 25.0 t: 15.0 t more than its capacity");
-    CHECK(turned[1] == "load L4 (10.0 t) lies in bin S uncleared: its test T-L4 cannot tell whether it is over");
+    CHECK(turned[1] == "load L4 (10.0 t) lies in bin S: its test T-L4 cannot tell whether it is over");
 
     const app::GrainNow now = app::grain_now(data);
     REQUIRE(now.uncleared.size() == 3);
