@@ -11,4 +11,8 @@ void keep_freed_memory();
 /// Hands everything that is kept back to the system: after long work in a program that stays, as the window does.
 void return_freed_memory();
 
+/// The same of this thread alone, when it has done its work: the C library gives threads heaps of their own, and what a
+/// thread frees serves no other before that one has ended.
+void return_freed_memory_of_thread();
+
 }  // namespace models
