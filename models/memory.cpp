@@ -1,5 +1,6 @@
 #include "models/memory.h"
 
+#include <atomic>
 #include <cstdint>
 #include <cstdlib>
 
@@ -14,7 +15,7 @@ namespace models {
 namespace {
 
 #ifdef __GLIBC__
-constexpr int kept_bytes = 512 * 1024 * 1024;
+std::atomic<int> kept_bytes{512 * 1024 * 1024};
 constexpr int first_heap_bytes = 64 * 1024 * 1024;  // of a command's own work; what is not touched costs nothing
 constexpr std::uintptr_t large_page_bytes = 2 * 1024 * 1024;
 
@@ -38,6 +39,15 @@ void keep_freed_memory() {
     mallopt(M_TRIM_THRESHOLD, kept_bytes);
     mallopt(M_MMAP_THRESHOLD, 32 * 1024 * 1024);  // the most that glibc takes
     heap_in_large_pages();
+#endif
+}
+
+void keep_less_freed_memory() {
+#ifdef __GLIBC__
+    constexpr int enough = 24 * 1024 * 1024;
+    kept_bytes = enough;
+    mallopt(M_TRIM_THRESHOLD, enough);
+    mallopt(M_TOP_PAD, enough / 3);  // kept where the rest is handed back
 #endif
 }
 

@@ -13,7 +13,6 @@
 #include <backends/imgui_impl_glfw.h>
 #include <backends/imgui_impl_opengl3.h>
 #include <imgui.h>
-#include <malloc.h>
 
 #include "app/drawing/numbers.h"
 #include "app/window/font_texture.h"
@@ -260,10 +259,8 @@ class Rest {
 
 void run_window(const WindowSettings& settings) {
     FrameClock clock;
-    // A frame takes and gives back the same few megabytes; handed to the system in between they would have to be
-    // cleared again each time, which without a graphics card is a tenth of the frame.
-    mallopt(M_TRIM_THRESHOLD, 256 << 20);
-    mallopt(M_MMAP_THRESHOLD, 64 << 20);
+    // A frame takes and gives back the same few megabytes, which are kept; not what a fit needs once.
+    models::keep_less_freed_memory();
     check_scale(settings.text_scale);
     const std::filesystem::path state_file = state_file_of(settings.store);
     const std::optional<LastState> last = settings.fresh ? std::nullopt : read_last_state(state_file, settings.store);
