@@ -12,31 +12,34 @@
 #include <utility>
 
 #include "app/language.h"
-#include "models/memory.h"
 #include "models/progress.h"
-
-#ifdef __linux__
-#include <sys/resource.h>
-#include <unistd.h>
-#endif
 
 namespace app {
 
 /// From now on this thread, and every thread that it starts, gives way to the rest of the program: work beside the
 /// window takes what a key, or a hand that moves the map, leaves of the processor.
-inline void give_way() {
-#ifdef __linux__
-    // On Linux niceness is a thread's own, and what it starts takes it over (setpriority(2)).
-    constexpr int nicer = 5;
-    setpriority(PRIO_PROCESS, static_cast<id_t>(gettid()), getpriority(PRIO_PROCESS, 0) + nicer);
-#endif
-}
+void give_way();
+
+/// Work of so many seconds has ended on this thread: what it freed goes back to the system, after long work all that is
+/// free. After short work the rest stays for the next frame, which would have to ask for it again page by page.
+void give_back_freed_memory(double seconds);
+
+/// A Job whatever its result.
+class AnyJob {
+ public:
+    AnyJob() = default;
+    virtual ~AnyJob() = default;
+    AnyJob(const AnyJob&) = delete;
+    AnyJob& operator=(const AnyJob&) = delete;
+    virtual void cancel() = 0;
+    virtual bool done() const = 0;
+};
 
 /// One long computation beside the window: it says how far it is, can be asked to stop, and hands its result over when
 /// the window asks. The work gets a Progress and runs on a thread of its own; whatever it throws is kept as a sentence.
 /// A Job that goes out of scope asks its work to stop and waits for it.
 template <typename Result>
-class Job {
+class Job : public AnyJob {
  public:
     using Work = std::function<Result(const models::Progress&)>;
 
@@ -67,14 +70,14 @@ class Job {
                 const std::lock_guard lock(mutex_);
                 problem_ = error.what();
             }
-            models::return_freed_memory();
+            give_back_freed_memory(seconds());
             done_ = true;
             if (wake) wake();
         });
     }
 
-    void cancel() { thread_.request_stop(); }
-    bool done() const { return done_; }
+    void cancel() override { thread_.request_stop(); }
+    bool done() const override { return done_; }
     const std::string& name() const { return name_; }
     double share() const { return share_; }
     std::string what() const {

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <map>
 #include <set>
+#include <utility>
 
 #include <fmt/format.h>
 
@@ -48,7 +49,10 @@ GrainOfResult grain_of_result(const SeasonData& data, std::size_t s, const model
 
 class ResultsTable {
  public:
-    ResultsTable(const SeasonData& data, const ResultsSettings& settings) : data_(data), settings_(settings) {
+    /// @param tell  is told each row in place of the table
+    ResultsTable(const SeasonData& data, const ResultsSettings& settings,
+                 std::function<void(const ResultRow&)> tell = {})
+        : data_(data), settings_(settings), tell_(std::move(tell)) {
         ErrorsInUse errors = errors_in_use(data, settings.own_duplicates);
         strip_error_ = errors.strip;
         laboratory_error_ = errors.laboratory;
@@ -67,6 +71,7 @@ class ResultsTable {
         for (const models::Test& test : data.tests) {
             if (season_of_test(data, test) == settings.season) add(test);
         }
+        if (tell_) return;
         std::stable_sort(view_.rows.begin(), view_.rows.end(), [](const ResultRow& a, const ResultRow& b) {
             return std::make_pair(a.grain, a.test.time.utc) < std::make_pair(b.grain, b.test.time.utc);
         });
@@ -152,6 +157,10 @@ class ResultsTable {
             judge(row);
         }
         if (settings_.limit && test.reading != models::Reading::invalid) hold_against_limit(row, *s, grain);
+        if (tell_) {
+            tell_(row);
+            return;
+        }
         if (settings_.limit && grain.known()) {
             if (sample.kind == models::SampleKind::composite)
                 counted_[grain.name].push_back(counter_test(test, *s, grain));
@@ -294,6 +303,7 @@ class ResultsTable {
 
     const SeasonData& data_;
     const ResultsSettings& settings_;
+    std::function<void(const ResultRow&)> tell_;
     models::ErrorModel strip_error_, laboratory_error_;
     std::map<std::string, std::vector<std::string>> in_doubt_;  ///< by test
     std::map<std::string, models::KitLotEffect> lots_;
@@ -336,6 +346,11 @@ namespace {
 }
 
 }  // namespace
+
+void each_result_of_season(const SeasonData& data, const ResultsSettings& settings,
+                           const std::function<void(const ResultRow&)>& tell) {
+    ResultsTable(data, settings, tell);
+}
 
 ResultsView results_of_season(const SeasonData& data, const ResultsSettings& settings) {
     ResultsView view = ResultsTable(data, settings).take();

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <functional>
 #include <optional>
 #include <string>
 #include <vector>
@@ -82,5 +83,10 @@ struct ResultsView {
 /// @throws models::Error  the season, or the grain that is asked for, has no test; with own_duplicates: the store has
 /// none, or as variance_components
 ResultsView results_of_season(const SeasonData& data, const ResultsSettings& settings);
+
+/// The same rows one by one, in the order of the store's tests, none of them kept: a row takes over a kilobyte, and a
+/// season may have many thousands. Of a season without a test nothing is told.
+void each_result_of_season(const SeasonData& data, const ResultsSettings& settings,
+                           const std::function<void(const ResultRow&)>& tell);
 
 }  // namespace app

@@ -57,14 +57,21 @@ void begin_reading(Session& session, const geo::BackdropWanted& wanted, bool nea
         session.wake);
 }
 
-void forget_pictures(BackdropPanel& panel) {
-    if (panel.reading) panel.reading->cancel();
-    panel.reading.reset();
+void forget_pictures(Session& session) {
+    BackdropPanel& panel = session.backdrop;
+    let_go(session, std::move(panel.reading));
     panel.whole.reset();
     panel.nearer.reset();
     panel.asked.reset();
     panel.read_for.reset();
     panel.problem.clear();
+}
+
+/// The one of the two that is known so; null: another has taken its place.
+std::shared_ptr<const BackdropPicture>* picture_known_by(BackdropPanel& panel, const std::shared_ptr<const void>& by) {
+    for (auto* picture : {&panel.whole, &panel.nearer})
+        if (*picture && (*picture)->known_by == by) return picture;
+    return nullptr;
 }
 
 bool take_picture(BackdropPanel& panel) {
@@ -87,7 +94,7 @@ bool take_picture(BackdropPanel& panel) {
 void step_behind(Session& session, const BackdropStep& step) {
     BackdropPanel& panel = session.backdrop;
     if (const auto* choose = std::get_if<ChooseBackdrop>(&step)) {
-        forget_pictures(panel);
+        forget_pictures(session);
         // It is found again from wherever the window is opened next.
         std::error_code unknown;
         const std::filesystem::path whole = std::filesystem::absolute(choose->file, unknown);
@@ -96,11 +103,28 @@ void step_behind(Session& session, const BackdropStep& step) {
     }
     if (const auto* show = std::get_if<ShowBackdrop>(&step)) {
         // A file that was put in its place in the meantime is tried again.
-        if (show->shown && !panel.problem.empty()) forget_pictures(panel);
+        if (show->shown && !panel.problem.empty()) forget_pictures(session);
         panel.shown = show->shown;
     }
     if (const auto* fade = std::get_if<FadeBackdrop>(&step)) panel.strength = std::clamp(fade->strength, 0.1, 1.0);
     if (const auto* look = std::get_if<LookAtBackdrop>(&step)) panel.asked = *look;
+    if (const auto* there = std::get_if<BackdropIsOnCard>(&step)) {
+        if (auto* picture = picture_known_by(panel, there->known_by)) {
+            const drawing::Image size{(*picture)->image.width, (*picture)->image.height, {}};
+            *picture =
+                std::make_shared<const BackdropPicture>(BackdropPicture{(*picture)->read, size, (*picture)->known_by});
+        }
+    }
+    if (const auto* lost = std::get_if<BackdropIsLost>(&step)) {
+        if (auto* picture = picture_known_by(panel, lost->known_by)) {
+            picture->reset();
+            panel.read_for.reset();  // what is seen from near by is asked for again, too
+        }
+    }
+}
+
+bool is_same_picture(const std::shared_ptr<const BackdropPicture>& a, const std::shared_ptr<const BackdropPicture>& b) {
+    return a && b ? a->known_by == b->known_by : a == b;
 }
 
 bool collect_backdrop(Session& session) {

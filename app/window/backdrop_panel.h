@@ -31,13 +31,26 @@ struct LookAtBackdrop {
     models::BoxM box;
     double metres_per_px;
 };
-using BackdropStep = std::variant<ChooseBackdrop, ShowBackdrop, FadeBackdrop, LookAtBackdrop>;
+/// A picture lies on the graphics card: its pixels, many megabytes, need not be kept beside it.
+struct BackdropIsOnCard {
+    std::shared_ptr<const void> known_by;
+};
+/// It does so no more, and its pixels are not there either: it is read again.
+struct BackdropIsLost {
+    std::shared_ptr<const void> known_by;
+};
+using BackdropStep =
+    std::variant<ChooseBackdrop, ShowBackdrop, FadeBackdrop, LookAtBackdrop, BackdropIsOnCard, BackdropIsLost>;
 
 /// A picture as it was read, ready to be drawn.
 struct BackdropPicture {
-    geo::Backdrop read;  ///< its colours are in `image`
-    drawing::Image image;
+    geo::Backdrop read;    ///< its colours are in `image`
+    drawing::Image image;  ///< without pixels once it lies on the graphics card
+    /// The same with and without pixels, and of no other picture; what is kept of it elsewhere goes when this does.
+    std::shared_ptr<const void> known_by = std::make_shared<const int>(0);
 };
+/// Whether they are the same picture, with pixels or without.
+bool is_same_picture(const std::shared_ptr<const BackdropPicture>& a, const std::shared_ptr<const BackdropPicture>& b);
 
 /// A raster of the user's behind the map. All fields with ground around them are read once; where the map is looked at
 /// from near by, a finer picture of what is seen is read and laid over it. Files are read beside the window.

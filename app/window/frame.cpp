@@ -401,11 +401,13 @@ std::vector<Action> draw_frame(const Session& session, Views& views, Brushes& br
         views.drawn_in = session.unit;
         views.map_scene.forget();
     }
-    if (views.drawn_behind != session.backdrop.whole || views.drawn_nearer != session.backdrop.nearer) {
-        brushes.textures.clear();
+    const bool same_behind = is_same_picture(views.drawn_behind, session.backdrop.whole) &&
+                             is_same_picture(views.drawn_nearer, session.backdrop.nearer);
+    views.drawn_behind = session.backdrop.whole;
+    views.drawn_nearer = session.backdrop.nearer;
+    if (!same_behind) {
         views.map_scene.forget();
-        views.drawn_behind = session.backdrop.whole;
-        views.drawn_nearer = session.backdrop.nearer;
+        brushes.textures.clear();
     }
     if (views.drawn != session.answer) {
         brushes.textures.clear();

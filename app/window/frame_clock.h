@@ -17,6 +17,8 @@ class FrameClock {
     FrameClock& operator=(const FrameClock&) = delete;
 
     void key_came();
+    /// The keys that came were no hand's: what is scanned is told by its frame's code, and waits for its last key.
+    void keys_were_scanned() { keys_.clear(); }
     void begin();
     /// What the frame was.
     struct Frame {

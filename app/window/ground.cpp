@@ -37,12 +37,8 @@ void gather_facts(Session& session) {
             settings.season = view.season;
             settings.limit = view.limit;
             if (view.limit) settings.basis = view.limit->basis;
-            try {
-                const ResultsView results = results_of_season(view.data, settings);
-                for (const ResultRow& row : results.rows) facts.results.push_back(in_brief(row));
-            } catch (const models::Error&) {
-                // A season without any test has no results to tell of.
-            }
+            each_result_of_season(view.data, settings,
+                                  [&](const ResultRow& row) { facts.results.push_back(in_brief(row)); });
             return facts;
         },
         session.wake);
@@ -170,15 +166,15 @@ void follow_line(Session& session) {
     }
 }
 
-/// What belonged to the answer before goes; its work is asked to stop, and waited for.
+/// What belonged to the answer before goes; its work is asked to stop.
 void follow_answer(Session& session) {
     Ground& ground = session.ground;
     stop_ground(ground);
-    ground.gathering.reset();
-    ground.explaining.reset();
-    ground.dividing.reset();
-    ground.placing.reset();
-    ground.laying.reset();
+    let_go(session, std::move(ground.gathering));
+    let_go(session, std::move(ground.explaining));
+    let_go(session, std::move(ground.dividing));
+    let_go(session, std::move(ground.placing));
+    let_go(session, std::move(ground.laying));
     ground.facts.reset();
     ground.explained.clear();
     ground.zones.reset();

@@ -52,23 +52,8 @@ void clear_area(const ImDrawList*, const ImDrawCmd* command) {
     glClear(GL_COLOR_BUFFER_BIT);
 }
 
-}  // namespace
-
-TextureStore::~TextureStore() {
-    clear();
-}
-
-void TextureStore::clear() {
-    for (const Kept& kept : kept_) glDeleteTextures(1, &kept.texture);
-    kept_.clear();
-}
-
-unsigned TextureStore::texture_of(const Image& image) {
-    if (!enabled_ || image.rgba.empty()) return 0;
-    for (const Kept& kept : kept_) {
-        if (kept.pixels == image.rgba.data()) return kept.texture;
-    }
-    if (kept_.size() > 32) clear();
+/// 0 where the card has no room for it.
+unsigned new_texture(int width, int height, const std::uint32_t* pixels) {
     GLint before = 0;
     glGetIntegerv(GL_TEXTURE_BINDING_2D, &before);
     GLuint texture = 0;
@@ -78,12 +63,71 @@ unsigned TextureStore::texture_of(const Image& image) {
     glTexParameteri(GL_TEXTURE_2D, GL_TEXTURE_MAG_FILTER, GL_NEAREST);
     glTexParameteri(GL_TEXTURE_2D, GL_TEXTURE_WRAP_S, GL_CLAMP_TO_EDGE);
     glTexParameteri(GL_TEXTURE_2D, GL_TEXTURE_WRAP_T, GL_CLAMP_TO_EDGE);
-    glTexImage2D(GL_TEXTURE_2D, 0, GL_RGBA, image.width, image.height, 0, GL_RGBA, GL_UNSIGNED_BYTE, image.rgba.data());
+    while (glGetError() != GL_NO_ERROR) {
+    }
+    glTexImage2D(GL_TEXTURE_2D, 0, GL_RGBA, width, height, 0, GL_RGBA, GL_UNSIGNED_BYTE, pixels);
+    const bool is_there = glGetError() == GL_NO_ERROR;
     glBindTexture(GL_TEXTURE_2D, static_cast<GLuint>(before));
-    kept_.push_back({texture, image.rgba.data()});
+    if (is_there) return texture;
+    glDeleteTextures(1, &texture);
+    return 0;
+}
+
+}  // namespace
+
+TextureStore::~TextureStore() {
+    lose_all();
+}
+
+template <typename Which>
+void TextureStore::drop(Which which) {
+    std::erase_if(kept_, [&](const Kept& kept) {
+        if (which(kept)) glDeleteTextures(1, &kept.texture);
+        return which(kept);
+    });
+}
+
+void TextureStore::clear() {
+    drop([](const Kept& kept) { return kept.pixels != nullptr || kept.is_left(); });
+}
+
+void TextureStore::lose_all() {
+    drop([](const Kept&) { return true; });
+}
+
+unsigned TextureStore::texture_of(const Image& image) {
+    if (!enabled_ || image.rgba.empty()) return 0;
+    for (const Kept& kept : kept_) {
+        if (kept.pixels == image.rgba.data()) return kept.texture;
+    }
+    if (kept_.size() > 32) clear();
+    const unsigned texture = new_texture(image.width, image.height, image.rgba.data());
+    if (texture != 0) kept_.push_back({texture, image.rgba.data()});
     return texture;
 }
 
+TextureStore::Rows TextureStore::rows_of(const Image& image, int band, bool with_neighbours) {
+    const int more = with_neighbours ? 1 : 0;
+    return {std::max(0, band * band_rows - more), std::min(image.height, (band + 1) * band_rows + more)};
+}
+
+unsigned TextureStore::texture_of(const Image& image, const std::shared_ptr<const void>& by, int band) {
+    if (!enabled_) return 0;
+    drop([](const Kept& kept) { return kept.is_left(); });
+    for (const Kept& kept : kept_)
+        if (kept.is_band_of(by) && kept.band == band) return kept.texture;
+    if (image.rgba.empty()) return 0;
+    const Rows rows = rows_of(image, band, true);
+    const std::size_t before = static_cast<std::size_t>(rows.first) * static_cast<std::size_t>(image.width);
+    const unsigned texture = new_texture(image.width, rows.last - rows.first, image.rgba.data() + before);
+    if (texture != 0) kept_.push_back({texture, nullptr, by, band});
+    return texture;
+}
+
+bool TextureStore::keeps(const Image& image, const std::shared_ptr<const void>& by) const {
+    return std::count_if(kept_.begin(), kept_.end(), [&](const Kept& kept) { return kept.is_band_of(by); }) ==
+           bands_of(image);
+}
 ImguiPainter::ImguiPainter(ImDrawList& list, const FontSet& fonts, Point origin, TextureStore& textures,
                            std::vector<DrawnText>* drawn)
     : list_(list), fonts_(fonts), origin_(origin), textures_(textures), drawn_(drawn) {}
@@ -189,6 +233,28 @@ void ImguiPainter::image(const Image& picture, const Rect& area) {
     if (texture == 0) return;
     list_.AddImage(reinterpret_cast<ImTextureID>(static_cast<std::uintptr_t>(texture)), at(origin_, {area.x, area.y}),
                    at(origin_, {area.x + area.width, area.y + area.height}));
+}
+
+void ImguiPainter::image_known_by(const Image& picture, const std::shared_ptr<const void>& by, const Rect& area) {
+    const double row = area.height / picture.height;
+    for (int band = 0; band < TextureStore::bands_of(picture); ++band) {
+        pause();
+        unsigned texture = 0;
+        const auto hand_over = [&] { texture = textures_.texture_of(picture, by, band); };
+        if (outside_)
+            outside_(hand_over);
+        else
+            hand_over();
+        if (texture == 0) continue;
+        const auto own = TextureStore::rows_of(picture, band, false), held = TextureStore::rows_of(picture, band, true);
+        const auto down = [&](int at_row) {
+            return static_cast<float>(at_row - held.first) / static_cast<float>(held.last - held.first);
+        };
+        list_.AddImage(reinterpret_cast<ImTextureID>(static_cast<std::uintptr_t>(texture)),
+                       at(origin_, {area.x, area.y + row * own.first}),
+                       at(origin_, {area.x + area.width, area.y + row * own.last}), {0.0F, down(own.first)},
+                       {1.0F, down(own.last)});
+    }
 }
 
 void ImguiPainter::text(Point baseline, std::string_view words, double size, Colour ink, Align align, Weight weight) {

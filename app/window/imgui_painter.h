@@ -2,6 +2,7 @@
 
 #include <cstdint>
 #include <functional>
+#include <memory>
 #include <string>
 #include <utility>
 #include <vector>
@@ -14,8 +15,9 @@ namespace app::window {
 
 class FontSet;
 
-/// Pictures handed to the graphics card, known again by where their pixels lie: whoever draws pictures that go away
-/// clears the store.
+/// Pictures handed to the graphics card. Most are known again by where their pixels lie: whoever draws such pictures
+/// and lets them go clears the store. A large one is known by a thing of its own, so that its pixels may go before it
+/// does; it lies there in bands, so that no frame waits for all of it, and goes when that thing does.
 class TextureStore {
  public:
     TextureStore() = default;
@@ -24,15 +26,38 @@ class TextureStore {
     ~TextureStore();
     /// 0 where there is no graphics card (tests without one): nothing is drawn then.
     unsigned texture_of(const drawing::Image& image);
+    /// A band of a picture that is known by `by`. 0 as above, and where it is neither there nor are its pixels.
+    unsigned texture_of(const drawing::Image& image, const std::shared_ptr<const void>& by, int band);
+    /// Whether all of its bands are there.
+    bool keeps(const drawing::Image& image, const std::shared_ptr<const void>& by) const;
+    static constexpr int band_rows = 256;
+    static int bands_of(const drawing::Image& image) { return (image.height + band_rows - 1) / band_rows; }
+    /// The rows of the picture that a band's texture holds: its own and a neighbour's on each side, so that no seam is
+    /// seen where colours are blended.
+    struct Rows {
+        int first, last;  ///< the last is not of them
+    };
+    static Rows rows_of(const drawing::Image& image, int band, bool with_neighbours);
     void enable() { enabled_ = true; }
     bool enabled() const { return enabled_; }
+    /// Those that are known by where their pixels lie, and those whose own thing has gone.
     void clear();
+    /// All, as if the card had lost them.
+    void lose_all();
 
  private:
     struct Kept {
         unsigned texture;
-        const std::uint32_t* pixels;
+        const std::uint32_t* pixels;  ///< null: known by a thing of its own
+        std::weak_ptr<const void> by = {};
+        int band = 0;
+        bool is_left() const { return pixels == nullptr && by.expired(); }
+        bool is_band_of(const std::shared_ptr<const void>& one) const {
+            return !by.owner_before(one) && !one.owner_before(by);
+        }
     };
+    template <typename Which>
+    void drop(Which which);
     bool enabled_ = false;
     std::vector<Kept> kept_;
 };
@@ -68,6 +93,13 @@ class ImguiPainter : public drawing::Painter {
     void disc(drawing::Point centre, double radius, drawing::Colour fill) override;
     void circle(drawing::Point centre, double radius, drawing::Colour line, double width) override;
     void image(const drawing::Image& picture, const drawing::Rect& area) override;
+    /// A large picture that is known by a thing of its own.
+    void image_known_by(const drawing::Image& picture, const std::shared_ptr<const void>& by,
+                        const drawing::Rect& area);
+    /// What was drawn until now is put on the card where a list is drawn a little at a time.
+    void paint_now() {
+        if (outside_) outside_([] {});
+    }
     void text(drawing::Point baseline, std::string_view words, double size, drawing::Colour ink,
               drawing::Align align = drawing::Align::left, drawing::Weight weight = drawing::Weight::regular) override;
     void vertical_text(drawing::Point baseline, std::string_view words, double size, drawing::Colour ink,

@@ -50,6 +50,11 @@ void KeyGate::heard(Clock::time_point now, Clock::duration away, Keys& keys) {
     if ((!held_back_.empty() || scanner_) && now - last_ > as_a_scanner) end_of_row(keys);
 }
 
+KeyGate::Clock::duration KeyGate::known_in(Clock::time_point now) const {
+    constexpr std::chrono::microseconds just_after{100};
+    return std::max(Clock::duration::zero(), last_ + as_a_scanner + just_after - now);
+}
+
 bool KeyGate::holds_a_code() const {
     bool written = false;
     for (const Event& event : fresh_) {

@@ -39,6 +39,10 @@ class KeyGate {
     void heard(Clock::time_point now, Clock::duration away, Keys& keys);
     /// It is not known yet whose keys these are: listen again, and draw nothing before.
     bool holds_back() const { return !held_back_.empty() || scanner_; }
+    /// How long from now until it is, where no other key comes.
+    Clock::duration known_in(Clock::time_point now) const;
+    /// What comes is a scanner's, or a code of it waits to be taken.
+    bool reads_a_code() const { return scanner_ || !scanned_.empty(); }
     /// A key is down that may be kept so: listen again soon.
     bool waits_for_a_key() const { return down_.has_value(); }
 

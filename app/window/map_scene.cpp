@@ -95,8 +95,7 @@ struct MapScene::CardPicture {
     Rect area;           ///< of the screen, before it is moved
     ImVec2 scale{1, 1};  ///< pixels of the picture to a unit of the screen
 
-    CardPicture(const Rect& shown, const drawing::Colour& ground)
-        : area(shown), scale(ImGui::GetIO().DisplayFramebufferScale) {
+    explicit CardPicture(const Rect& shown) : area(shown), scale(ImGui::GetIO().DisplayFramebufferScale) {
         GLint texture_before = 0;
         glGetIntegerv(GL_TEXTURE_BINDING_2D, &texture_before);
         glGenTextures(1, &colour);
@@ -108,8 +107,17 @@ struct MapScene::CardPicture {
         glTexParameteri(GL_TEXTURE_2D, GL_TEXTURE_MAG_FILTER, GL_NEAREST);
         glBindTexture(GL_TEXTURE_2D, static_cast<GLuint>(texture_before));
         glGenFramebuffers(1, &frame);
+        draw_into([&] { glFramebufferTexture2D(GL_FRAMEBUFFER, GL_COLOR_ATTACHMENT0, GL_TEXTURE_2D, colour, 0); });
+    }
+    /// Whether so much of the screen fits on it, neither more nor less.
+    bool has_room_for(const Rect& shown) const {
+        const ImVec2 now = ImGui::GetIO().DisplayFramebufferScale;
+        return px(area.width, scale.x) == px(shown.width, now.x) && px(area.height, scale.y) == px(shown.height, now.y);
+    }
+    void begin(const Rect& shown, const drawing::Colour& ground) {
+        area = shown;
+        scale = ImGui::GetIO().DisplayFramebufferScale;
         draw_into([&] {
-            glFramebufferTexture2D(GL_FRAMEBUFFER, GL_COLOR_ATTACHMENT0, GL_TEXTURE_2D, colour, 0);
             const auto channel = [](std::uint8_t c) { return static_cast<float>(c) / 255.0F; };
             glDisable(GL_SCISSOR_TEST);
             glClearColor(channel(ground.red), channel(ground.green), channel(ground.blue), 1.0F);
@@ -198,11 +206,11 @@ struct MapScene::Drawing {
     Turns turns;
 
     Drawing(const Subject& of, const drawing::MapView& at, const Rect& drawn, double beyond_px, const Drawer& drawer,
-            ImDrawListFlags flags)
+            std::unique_ptr<CardPicture> onto, ImDrawListFlags flags)
         : subject(of),
           view(at),
           look_at(drawer.look_at),
-          picture(std::make_unique<CardPicture>(drawn, of.ground)),
+          picture(std::move(onto)),
           turns([this, drawn, beyond_px, draw = drawer.draw](Turns& own) {
               const std::function<void()> to_card = [this] { put_on_card(); };
               draw_within(list, drawn, [&] {
@@ -211,7 +219,13 @@ struct MapScene::Drawing {
                             if (list.VtxBuffer.Size >= most_corners) own.outside(to_card);
                             own.breathe();
                         },
-                        [&own](const std::function<void()>& deed) { own.outside(deed); }});
+                        [this, &own](const std::function<void()>& deed) {
+                            own.outside([&] {
+                                put_on_card();
+                                glFinish();  // else all of it is painted at the end, however little is drawn at a time
+                                deed();
+                            });
+                        }});
               });
               own.outside(to_card);
           }) {
@@ -239,10 +253,18 @@ bool MapScene::Subject::operator==(const Subject& other) const {
     return all(*this) == all(other);
 }
 
+void MapScene::put_aside(std::unique_ptr<CardPicture> picture) {
+    if (picture) spare_ = std::move(picture);
+}
+
+void MapScene::give_up_drawing() {
+    if (const auto given_up = std::exchange(drawing_, nullptr)) put_aside(std::move(given_up->picture));
+}
+
 void MapScene::forget() {
     subject_.reset();
-    picture_.reset();
-    drawing_.reset();
+    put_aside(std::move(picture_));
+    give_up_drawing();
 }
 
 bool MapScene::go_on() {
@@ -259,7 +281,7 @@ bool MapScene::draw_on(std::chrono::nanoseconds about) {
     drawing_->longest_s = std::max(drawing_->longest_s, seconds(now - from));
     if (!whole) return false;
     const auto done = std::exchange(drawing_, nullptr);
-    picture_ = std::move(done->picture);
+    put_aside(std::exchange(picture_, std::move(done->picture)));
     subject_ = done->subject;
     view_ = done->view;
     is_slow_ = done->worked_s > seconds(quick);
@@ -303,14 +325,17 @@ void MapScene::show(ImDrawList& list, const Subject& subject, const drawing::Map
         of.behind_strength = subject.behind_strength;  // else it would never be whole while that is being dragged
         return fits(of, one.view);
     };
-    if (picture_ && !(subject_ && is_alike(*subject_))) picture_.reset();
+    if (picture_ && !(subject_ && is_alike(*subject_))) put_aside(std::move(picture_));
     const bool kept_fits = picture_ && fits(*subject_, view_);
-    if (drawing_ && (kept_fits || !is_to_be(*drawing_))) drawing_.reset();
+    if (drawing_ && (kept_fits || !is_to_be(*drawing_))) give_up_drawing();
     const bool is_stretched = picture_ && view_.metres_per_px != view.metres_per_px;
     is_behind_ =
         !kept_fits && !drawing_ && picture_ && moves.lately && (is_slow_ || (*subject_ == subject && is_stretched));
     if (!kept_fits && !drawing_ && !is_behind_) {
-        drawing_ = std::make_unique<Drawing>(subject, view, drawn, beyond, drawer, list.Flags);
+        auto onto = std::move(spare_);
+        if (!onto || !onto->has_room_for(drawn)) onto = std::make_unique<CardPicture>(drawn);
+        onto->begin(drawn, subject.ground);
+        drawing_ = std::make_unique<Drawing>(subject, view, drawn, beyond, drawer, std::move(onto), list.Flags);
         // One that is likely to be quick is whole within this frame.
         if (!takes_time_)
             draw_on(std::chrono::nanoseconds::max());

@@ -11,8 +11,6 @@ struct ImDrawList;
 
 namespace app::window {
 
-struct BackdropPicture;
-
 /// The map as it was last drawn, kept so that a frame in which it is only looked at, dragged or zoomed costs little: it
 /// is drawn once into a picture on the graphics card, together with what lies a little beyond the canvas, and that is
 /// copied into each frame. While the hand moves it the picture is moved and stretched; the map is drawn anew, with
@@ -33,8 +31,8 @@ class MapScene {
         drawing::Colour ground;
         std::optional<std::size_t> selected;
         double text_px = 0.0;
-        const BackdropPicture* behind = nullptr;  ///< the picture behind the map; null: none
-        const BackdropPicture* nearer = nullptr;  ///< and a finer one of a part
+        /// What the picture behind the map is known by, and a finer one of a part; null: none.
+        std::shared_ptr<const void> behind, nearer;
         double behind_strength = 1.0;
         bool operator==(const Subject& other) const;
     };
@@ -48,7 +46,7 @@ class MapScene {
         double beyond_px;  ///< how far it is drawn beyond the canvas
         /// To be called between things that are drawn; has the list drawn and emptied from time to time.
         std::function<void()> breathe;
-        /// Does what needs the graphics card.
+        /// Does what needs the graphics card, once that has painted all that was drawn until then.
         std::function<void(const std::function<void()>&)> outside;
     };
     struct Drawer {
@@ -86,10 +84,13 @@ class MapScene {
     struct CardPicture;
     struct Drawing;
     bool draw_on(std::chrono::nanoseconds about);
+    void put_aside(std::unique_ptr<CardPicture> picture);
+    void give_up_drawing();
     void draw_list(const ImDrawList& like, const Subject& subject, const drawing::MapView& view,
                    const drawing::Rect& drawn, double beyond_px, const Drawer& drawer);
     std::unique_ptr<ImDrawList> kept_;
     std::unique_ptr<CardPicture> picture_;  ///< in place of it, where there is a graphics card
+    std::unique_ptr<CardPicture> spare_;    ///< painted over by the next map: a new one costs more than the frame
     std::optional<Subject> subject_;
     std::unique_ptr<Drawing> drawing_;  ///< of what is not whole yet
     Taken taken_;

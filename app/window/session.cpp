@@ -79,11 +79,12 @@ void start_work(Session& session, const char* doing = spoken(words::working_out_
     session.writes_read = session.history.writes();
     session.problem.clear();
     if (session.ahead) session.ahead->cancel();
+    let_go(session, std::move(session.working));
     session.working = job_of(session, session.season, doing);
 }
 
 void fetch_hours(Session& session) {
-    session.fetching_hours.reset();
+    let_go(session, std::move(session.fetching_hours));
     const FieldView* field = chosen_field(session);
     if (field == nullptr) {
         session.hours.reset();
@@ -175,7 +176,7 @@ void take_answer(Session& session, std::shared_ptr<const Answer> answer) {
 /// The season and limit that are asked for, where they are known or being worked out ahead; else they are begun.
 void answer_or_work(Session& session) {
     if (auto answer = session.store_changed ? nullptr : kept_answer(session, session.season)) {
-        session.working.reset();
+        let_go(session, std::move(session.working));
         session.problem.clear();
         take_answer(session, std::move(answer));
         return;
@@ -499,8 +500,15 @@ bool own_records_wait(const Session& session) {
     return session.history.writes() != session.writes_read;
 }
 
+void let_go(Session& session, std::unique_ptr<AnyJob> job) {
+    if (!job) return;
+    job->cancel();
+    session.leaving.push_back(std::move(job));
+}
+
 bool collect(Session& session) {
     const SpokenIn spoken_in(session.language);
+    std::erase_if(session.leaving, [](const std::unique_ptr<AnyJob>& job) { return job->done(); });
     bool changed = false;
     if (session.working && session.working->done()) {
         const auto worked = std::exchange(session.working, nullptr);

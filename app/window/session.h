@@ -119,6 +119,9 @@ struct Session {
     bool looks_ahead = false;
     std::unique_ptr<Job<Answer>> ahead;
 
+    /// Work that nobody waits for any more: asked to stop, and joined once it has. The window would stand still for it.
+    std::vector<std::unique_ptr<AnyJob>> leaving;
+
     StoreStamp looked_at;         ///< the store's files when they were last looked at
     bool store_changed = false;   ///< something was recorded that the answer does not know
     std::size_t writes_read = 0;  ///< of History::writes(), what the answer knows or will know when it is worked out
@@ -150,6 +153,9 @@ bool clock_runs(const Session& session);
 bool own_records_wait(const Session& session);
 /// Waits until nothing is running any more.
 void finish_work(Session& session);
+
+/// Asks work to stop that is wanted no more, without waiting for it.
+void let_go(Session& session, std::unique_ptr<AnyJob> job);
 
 /// One of the store's limits; null: the id is a number.
 const models::Limit* limit_of_store(const Session& session, const std::string& id);

@@ -13,9 +13,9 @@
 #include <backends/imgui_impl_glfw.h>
 #include <backends/imgui_impl_opengl3.h>
 #include <imgui.h>
-#include <malloc.h>
 
 #include "app/drawing/numbers.h"
+#include "app/window/font_texture.h"
 #include "app/window/frame.h"
 #include "app/window/frame_clock.h"
 #include "app/window/last_state.h"
@@ -23,6 +23,7 @@
 #include "app/window/session.h"
 #include "app/window/told_frame.h"
 #include "models/error.h"
+#include "models/memory.h"
 
 namespace app::window {
 
@@ -233,20 +234,33 @@ void use_scale(Brushes& brushes, double scale) {
 }
 
 /// The same while a window is open.
-void use_scale_anew(Brushes& brushes, double scale) {
+void use_scale_anew(Brushes& brushes, FontTexture& letters, double scale) {
     use_scale(brushes, scale);
-    ImGui_ImplOpenGL3_DestroyFontsTexture();
-    ImGui_ImplOpenGL3_CreateFontsTexture();
+    letters.make();
 }
+
+/// When what was freed goes back to the system: once nothing works and nobody presses, moves or draws, and then before
+/// a frame that nobody waits for, which asks for what it needs again.
+class Rest {
+ public:
+    void busy() { much_was_freed_ = true; }
+    void drew(std::chrono::steady_clock::time_point now) { last_drawn_ = now; }
+    bool begins(std::chrono::steady_clock::time_point now) {
+        return much_was_freed_ && now - last_drawn_ >= until_at_rest && !(much_was_freed_ = false);
+    }
+
+ private:
+    static constexpr std::chrono::milliseconds until_at_rest{1000};
+    bool much_was_freed_ = false;
+    std::chrono::steady_clock::time_point last_drawn_{};
+};
 
 }  // namespace
 
 void run_window(const WindowSettings& settings) {
     FrameClock clock;
-    // A frame takes and gives back the same few megabytes; handed to the system in between they would have to be
-    // cleared again each time, which without a graphics card is a tenth of the frame.
-    mallopt(M_TRIM_THRESHOLD, 256 << 20);
-    mallopt(M_MMAP_THRESHOLD, 64 << 20);
+    // A frame takes and gives back the same few megabytes, which are kept; not what a fit needs once.
+    models::keep_less_freed_memory();
     check_scale(settings.text_scale);
     const std::filesystem::path state_file = state_file_of(settings.store);
     const std::optional<LastState> last = settings.fresh ? std::nullopt : read_last_state(state_file, settings.store);
@@ -268,6 +282,7 @@ void run_window(const WindowSettings& settings) {
         const std::unique_ptr<Session> session = open_session(settings, wake_window, last);
         double scale = window.scale(session->text_scale);
         use_scale(brushes, scale);
+        FontTexture letters;
         window.show();  // not before what was asked for is known to be there
         Views views;
         views.map_scene.take_time();
@@ -280,6 +295,7 @@ void run_window(const WindowSettings& settings) {
         if (teller.wanted()) places.note_texts();
         std::size_t frames = 0;
         int maps_drawn = 0;
+        Rest rest;
         auto last_look = std::chrono::steady_clock::now(), last_heard = last_look, last_keep = last_look;
         std::string typed_line = views.line.text();
         while (glfwWindowShouldClose(window.get()) == GLFW_FALSE) {
@@ -288,8 +304,11 @@ void run_window(const WindowSettings& settings) {
             if (glfwGetWindowAttrib(window.get(), GLFW_ICONIFIED) == GLFW_TRUE) {
                 glfwWaitEvents();
             } else if (views.gate.holds_back()) {
-                constexpr auto until_it_is_known = KeyGate::as_a_scanner + std::chrono::milliseconds(2);
-                glfwWaitEventsTimeout(std::chrono::duration<double>(until_it_is_known).count());
+                // Until just then, and not so long again after each release of a key: somebody waits.
+                if (const auto left = views.gate.known_in(asked); left > KeyGate::Clock::duration::zero())
+                    glfwWaitEventsTimeout(std::chrono::duration<double>(left).count());
+                else
+                    glfwPollEvents();
             } else if (frames_to_draw > 0 || views.keys.any_waiting() || views.map_scene.is_drawing()) {
                 glfwPollEvents();
                 waited = false;
@@ -314,6 +333,7 @@ void run_window(const WindowSettings& settings) {
             views.gate.heard(heard, waited && !at_once ? KeyGate::Clock::duration::zero() : heard - last_heard,
                              views.keys);
             last_heard = heard;
+            if (views.gate.reads_a_code()) clock.keys_were_scanned();
             if (views.gate.holds_back()) continue;
             if (const auto now = heard; now - last_look >= between_looks) {
                 last_look = now;
@@ -333,13 +353,19 @@ void run_window(const WindowSettings& settings) {
             // Between any two frames, so that it becomes whole however many come; a key goes first.
             if (!views.keys.any_waiting() && views.map_scene.go_on())
                 frames_to_draw = std::max(frames_to_draw.load(), 1);
+            if (!nothing_works(*session) || session->backdrop.reading || views.map_scene.is_drawing()) rest.busy();
+            if (frames_to_draw <= 0 && rest.begins(heard)) {
+                models::return_freed_memory();
+                frames_to_draw = std::max(frames_to_draw.load(), 1);
+            }
             if (frames_to_draw <= 0) continue;
             --frames_to_draw;
+            rest.drew(heard);
             if (const double now = window.scale(session->text_scale);
                 now != scale || brushes.fonts.is_missing_letters()) {
                 scale = now;
                 views.map_scene.forget();
-                use_scale_anew(brushes, scale);
+                use_scale_anew(brushes, letters, scale);
             }
             clock.begin();
             ImGui_ImplOpenGL3_NewFrame();
@@ -413,6 +439,7 @@ void save_picture(const WindowSettings& settings, const std::filesystem::path& p
         brushes.textures.enable();
         const double scale = settings.text_scale.value_or(text_scale_for(settings.width, settings.height));
         use_scale(brushes, scale);
+        FontTexture letters;
         Views views;
         Places places;
         ImGuiIO& io = ImGui::GetIO();
@@ -421,7 +448,7 @@ void save_picture(const WindowSettings& settings, const std::filesystem::path& p
         for (int frame = 0; frame < 4; ++frame) {
             if (brushes.fonts.is_missing_letters()) {
                 views.map_scene.forget();
-                use_scale_anew(brushes, scale);
+                use_scale_anew(brushes, letters, scale);
             }
             io.DeltaTime = 1.0F / 60.0F;
             io.MousePos = {-1e6F, -1e6F};

@@ -170,6 +170,70 @@ TEST_CASE("what lies behind the map comes back with the window and a file that i
     CHECK(window.session->backdrop.whole);
 }
 
+TEST_CASE("a picture that lies on the card keeps no pixels, and one that the card has lost is read again") {
+    const BehindFolder folder;
+    const fs::path file = district(folder);
+    WindowDriver window(map_with(file));
+    window.settle();
+    finish_work(*window.session);
+    window.frames(3);
+    const BackdropPanel& behind = window.session->backdrop;
+    REQUIRE(behind.whole);
+    const auto read = behind.whole;
+    const int drawn = window.views.map_scene.times_drawn();
+
+    apply(*window.session, BehindTheMap{BackdropIsOnCard{read->known_by}});
+    REQUIRE(behind.whole);
+    CHECK(behind.whole->image.rgba.empty());
+    CHECK(behind.whole->image.width == read->image.width);
+    CHECK(behind.whole->image.height == read->image.height);
+    CHECK(is_same_picture(behind.whole, read));
+    window.frames(3);
+    CHECK(window.views.map_scene.times_drawn() == drawn);  // it looks as it did
+    CHECK_FALSE(behind.reading);
+
+    apply(*window.session, BehindTheMap{BackdropIsLost{read->known_by}});
+    CHECK_FALSE(behind.whole);
+    finish_work(*window.session);
+    window.frames(3);
+    REQUIRE(behind.whole);
+    CHECK(behind.whole->image.rgba == read->image.rgba);
+    CHECK_FALSE(is_same_picture(behind.whole, read));
+    CHECK(window.views.map_scene.times_drawn() > drawn);
+
+    // What is said of a picture that another has taken the place of changes nothing.
+    const auto now = behind.whole;
+    apply(*window.session, BehindTheMap{BackdropIsOnCard{read->known_by}});
+    apply(*window.session, BehindTheMap{BackdropIsLost{read->known_by}});
+    CHECK(behind.whole == now);
+}
+
+TEST_CASE("a picture that the card has lost and whose file has gone meanwhile is met with words") {
+    const BehindFolder folder;
+    const fs::path file = district(folder);
+    WindowDriver window(map_with(file));
+    window.settle();
+    finish_work(*window.session);
+    window.frames(2);
+    const BackdropPanel& behind = window.session->backdrop;
+    REQUIRE(behind.whole);
+    apply(*window.session, BehindTheMap{BackdropIsOnCard{behind.whole->known_by}});
+    fs::remove(file);
+    window.frames(2);
+    CHECK(behind.problem.empty());  // it is shown from the card
+    apply(*window.session, BehindTheMap{BackdropIsLost{behind.whole->known_by}});
+    finish_work(*window.session);
+    window.frames(2);
+    CHECK_THAT(behind.problem, Contains("district.tif: there is no such file"));
+    CHECK(window.shows("behind says"));
+    CHECK(window.session->answer);
+    district(folder);
+    apply(*window.session, BehindTheMap{ShowBackdrop{true}});
+    finish_work(*window.session);
+    CHECK(behind.problem.empty());
+    CHECK(behind.whole);
+}
+
 TEST_CASE("a finer picture is asked for only where the map is looked at from near by and the file has one") {
     BackdropPanel panel;
     const models::BoxM seen{0.0, 0.0, 1'000.0, 800.0};

@@ -181,3 +181,36 @@ TEST_CASE("a hand that writes fast in a box sends no code and a scanner that end
     CHECK_FALSE(gate.take_scanned(true));
     ImGui::DestroyContext();
 }
+
+TEST_CASE(
+    "a key that is held back is known just after the time of a scanner, however often the keyboard speaks until then") {
+    Keys keys;
+    KeyGate gate;
+    KeyGate::Clock::time_point now{std::chrono::hours(1)};
+    gate.pressed('N');
+    gate.heard(now, KeyGate::Clock::duration::zero(), keys);
+    REQUIRE(gate.holds_back());
+    CHECK_FALSE(gate.reads_a_code());
+    CHECK(gate.known_in(now) > KeyGate::as_a_scanner);
+    CHECK(gate.known_in(now) <= KeyGate::as_a_scanner + milliseconds(1));
+    now += milliseconds(20);
+    gate.released('N');
+    gate.heard(now, KeyGate::Clock::duration::zero(), keys);
+    REQUIRE(gate.holds_back());
+    CHECK(gate.known_in(now) <= milliseconds(11));  // not so long again
+    now += gate.known_in(now);
+    gate.heard(now, KeyGate::Clock::duration::zero(), keys);
+    CHECK_FALSE(gate.holds_back());
+    CHECK(keys.any_waiting());
+    CHECK(gate.known_in(now + milliseconds(5)) == KeyGate::Clock::duration::zero());
+
+    for (const char letter : std::string("AB")) {
+        gate.pressed(letter);
+        gate.letter(static_cast<unsigned char>(letter));
+        gate.heard(now += milliseconds(40), KeyGate::Clock::duration::zero(), keys);
+    }
+    CHECK_FALSE(gate.reads_a_code());
+    gate.pressed('C');
+    gate.heard(now += milliseconds(5), KeyGate::Clock::duration::zero(), keys);
+    CHECK(gate.reads_a_code());
+}

@@ -339,19 +339,25 @@ struct MapRects {
 constexpr double hand_rests_s = 0.12;  // after that the map is drawn anew where it was moved or zoomed
 
 /// The picture of the user's, dimmed by the colour of the ground.
-void draw_behind(drawing::Painter& painter, const MapScene::Subject& subject, double beyond_px,
-                 const drawing::MapView& view, const drawing::Theme& theme) {
-    if (subject.behind == nullptr) return;
+void draw_behind(ImguiPainter& painter, const std::vector<std::shared_ptr<const BackdropPicture>>& pictures,
+                 const MapScene::Subject& subject, double beyond_px, const drawing::MapView& view,
+                 const drawing::Theme& theme) {
+    if (pictures.empty()) return;
     const Rect reached = drawing::inset(subject.canvas, -beyond_px);
-    for (const BackdropPicture* picture : {subject.behind, subject.nearer}) {
-        if (picture == nullptr) continue;
+    for (const auto& picture : pictures) {
         const models::BoxM& box = picture->read.box;
         const Point from = view.to_px({box.x_min_m, box.y_max_m}, subject.canvas);
         const Rect area{from.x, from.y, box.width_m() / view.metres_per_px, box.height_m() / view.metres_per_px};
-        if (drawing::overlap(area, reached)) painter.image(picture->image, area);
+        if (drawing::overlap(area, reached)) painter.image_known_by(picture->image, picture->known_by, area);
     }
-    if (subject.behind_strength < 1.0)
-        painter.rect(reached, drawing::with_alpha(theme.ground, 1.0 - subject.behind_strength));
+    if (subject.behind_strength >= 1.0) return;
+    // In bands as well: painted without a graphics card the whole is more than a key may wait for.
+    constexpr double band_px = 256.0;
+    for (double y = 0.0; y < reached.height; y += band_px) {
+        painter.rect({reached.x, reached.y + y, reached.width, std::min(band_px, reached.height - y)},
+                     drawing::with_alpha(theme.ground, 1.0 - subject.behind_strength));
+        painter.paint_now();
+    }
 }
 
 /// The map, from what is kept of it or drawn anew; asks for a finer picture behind it where it came to rest near by.
@@ -360,11 +366,15 @@ void show_scene(RoomFrame& frame, const drawing::MapFigure& figure, const MapRec
     const drawing::Look look = frame.brushes.look();
     const BackdropPanel& behind = frame.session.backdrop;
     const double em = look.text_px;
-    MapScene::Subject subject{&figure, at.canvas, look.theme.ground, marks.selected,
-                              em,      nullptr,   nullptr,           behind.strength};
-    if (behind.shown) {
-        subject.behind = behind.whole.get();
-        subject.nearer = behind.nearer.get();
+    MapScene::Subject subject{&figure, at.canvas, look.theme.ground, marks.selected, em, {}, {}, behind.strength};
+    std::vector<std::shared_ptr<const BackdropPicture>> pictures;
+    if (behind.shown && behind.whole) {
+        subject.behind = behind.whole->known_by;
+        pictures.push_back(behind.whole);
+    }
+    if (behind.shown && behind.whole && behind.nearer) {
+        subject.nearer = behind.nearer->known_by;
+        pictures.push_back(behind.nearer);
     }
     const bool lately = ImGui::GetTime() - frame.views.map_moved_at < hand_rests_s;
     drawing::MapMarks kept = marks;
@@ -373,14 +383,14 @@ void show_scene(RoomFrame& frame, const drawing::MapFigure& figure, const MapRec
         Rect{at.clear.x, at.clear.y, at.clear.width - 0.3 * em, at.canvas.y + at.canvas.height - 0.3 * em - at.clear.y};
     // It may be drawn after this frame: on a thread of its own, but never beside the window's.
     Brushes& brushes = frame.brushes;
-    const auto draw = [&brushes, &figure, subject, view, look, kept, unit = frame.session.unit,
+    const auto draw = [&brushes, &figure, pictures, subject, view, look, kept, unit = frame.session.unit,
                        language = frame.session.language](const MapScene::Board& board) {
         const drawing::ShownIn shown_in(unit);
         const SpokenIn spoken_in(language);
         ImguiPainter scene(board.list, brushes.fonts, {0.0, 0.0}, brushes.textures);
         scene.triangles_only();
         scene.pause_by(board.breathe, board.outside);
-        draw_behind(scene, subject, board.beyond_px, view, look.theme);
+        draw_behind(scene, pictures, subject, board.beyond_px, view, look.theme);
         drawing::MapMarks marks_of_board = kept;
         marks_of_board.beyond_px = board.beyond_px;
         drawing::draw_map_canvas(scene, subject.canvas, figure, view, look, marks_of_board);
@@ -388,6 +398,15 @@ void show_scene(RoomFrame& frame, const drawing::MapFigure& figure, const MapRec
     const auto look_at = [&brushes](const ImDrawList& drawn) { brushes.fonts.look_for_missing(drawn); };
     frame.views.map_scene.show(*ImGui::GetWindowDrawList(), subject, view, {frame.views.dragging, lately},
                                brushes.textures.enabled(), {draw, look_at});
+    for (const auto& picture : pictures) {
+        if (!brushes.textures.enabled()) break;
+        const bool on_card = brushes.textures.keeps(picture->image, picture->known_by);
+        if (on_card == picture->image.rgba.empty()) continue;  // as it is to be, or on its way there
+        if (on_card)
+            frame.actions.emplace_back(BehindTheMap{BackdropIsOnCard{picture->known_by}});
+        else
+            frame.actions.emplace_back(BehindTheMap{BackdropIsLost{picture->known_by}});
+    }
     if (lately || frame.views.dragging) return;
     if (const auto nearer = nearer_look(behind, view.shown(at.canvas), view.metres_per_px))
         frame.actions.emplace_back(BehindTheMap{*nearer});
