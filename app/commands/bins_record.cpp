@@ -196,6 +196,7 @@ nlohmann::ordered_json json_of_next(const SeasonView& view, const SeasonOptions&
     }
     out["step"] = word_of(next.advice.step);
     out["do_now"] = next.advice.says;
+    out["why_not_cleared"] = next.advice.why;
     out["ways"] = next.advice.ways;
     out["holds"] = {{"median_mg_per_kg", number(next.evidence.median_mg_per_kg)},
                     {"low90_mg_per_kg", number(next.evidence.low90_mg_per_kg)},

@@ -90,6 +90,23 @@ Settling settled_by(const NextLoad& next) {
     return {NextStep::turn_away, models::phrase("turn it away")};
 }
 
+/// Why it is not cleared for the best purpose here; empty: it is, or no bin has a limit for it.
+std::string why_not_cleared(const NextLoad& next) {
+    for (const Purpose purpose : {Purpose::food, Purpose::feed, Purpose::other}) {
+        const BinChoice* best = nearest_of(next, purpose);
+        if (best == nullptr) continue;
+        if (!best->not_cleared) return "";
+        const models::Clearing& clearing = best->clearing;
+        if (clearing.state == ClearingState::undecided && clearing.exceedance &&
+            *clearing.exceedance > models::ClearingCaps{}.load_cap)
+            return models::spoken(models::word("in a sentence", "{} chance over {}"),
+                                  models::chance_in_words(*clearing.exceedance, models::ClearingCaps{}.load_cap),
+                                  best->limit);
+        return clearing.in_short;
+    }
+    return "";
+}
+
 const models::BinOutlook* outlook_of(const BinsView& bins, const std::string& bin) {
     for (const models::BinOutlook& one : bins.plan.bins)
         if (one.bin == bin) return &one;
@@ -191,6 +208,15 @@ std::string stale_in_words(const StaleLoads& stale, std::size_t waiting) {
 
 LoadAdvice advice_of_load(const SeasonData& data, const BinsView& bins, const NextLoad& next, const models::Stamp& at) {
     LoadAdvice out;
+    out.why = why_not_cleared(next);
+    // What the plan adds of samples that contradict one another (bins_stage) belongs to it.
+    const std::string contradict = models::phrase("; its tests contradict");
+    const auto contradicted = [&](const auto& placed) {
+        return placed.name == next.load && placed.in_short.find(contradict) != std::string::npos;
+    };
+    if (std::any_of(bins.plan.unplaced.begin(), bins.plan.unplaced.end(), contradicted) ||
+        std::any_of(bins.plan.assignments.begin(), bins.plan.assignments.end(), contradicted))
+        out.why += contradict;
     const auto waited_h = hours_waited(data, next.load, at);
     const auto tell_if_stale = [&] {
         if (waited_h && *waited_h > stale_h)

@@ -176,7 +176,9 @@ double draw_large_answer(RoomFrame& frame, const PitTruck& truck, const Rect& ar
 }
 
 /// The name of the truck and what is known of how it came; answers where it ended.
-double draw_head_of_truck(RoomFrame& frame, const SeasonData& data, double mass_t, const Rect& area) {
+/// @param below  what had no room beside the name
+double draw_head_of_truck(RoomFrame& frame, const SeasonData& data, double mass_t, const Rect& area,
+                          std::string& below) {
     const PitPanel& pit = frame.session.pit;
     ImguiPainter painter = screen_painter(frame);
     const drawing::Theme& theme = frame.brushes.theme;
@@ -192,7 +194,16 @@ double draw_head_of_truck(RoomFrame& frame, const SeasonData& data, double mass_
     const bool beside = name_width + painter.text_width(head, em) < area.width;
     if (beside) painter.text({area.x + name_width, y + name * 0.85}, head, em, theme.soft_ink);
     y += name * 1.15;
-    return beside ? y : drawing::paragraph(painter, area.x, y, head, em, area.width, theme.soft_ink);
+    below = beside ? "" : head;
+    return y;
+}
+
+/// What had no room beside the name.
+double draw_below_name(RoomFrame& frame, const std::string& below, const Rect& area) {
+    if (below.empty()) return area.y;
+    ImguiPainter painter = screen_painter(frame);
+    return drawing::paragraph(painter, area.x, area.y, below, frame.brushes.fonts.text_px(), area.width,
+                              frame.brushes.theme.soft_ink);
 }
 
 /// What can be done with the truck, the step that is advised first and marked.
@@ -249,7 +260,11 @@ double draw_reasons(RoomFrame& frame, const PitTruck& truck, const Rect& area) {
         y = drawing::paragraph(painter, area.x, y, sentence, size, area.width, theme.ink, weight);
         frame.places.mark(place, {area.x, from, area.width, y - from});
     };
-    if (!next.evidence.says.empty()) say(with_capital(next.evidence.says) + ".", "evidence");
+    // Why it is not cleared, and what it holds by which results: one beside the other.
+    const BinChoice* advised = choice_named(next, next.advised);
+    const bool is_whole = advised != nullptr && advised->purpose != models::Purpose::hold;
+    const std::string why = is_whole || next.advice.why.empty() ? "" : with_capital(next.advice.why) + ". ";
+    if (!next.evidence.says.empty()) say(why + with_capital(next.evidence.says) + ".", "evidence");
     if (const std::string second_best = second_best_of(next); !second_best.empty()) say(second_best, "second best");
     const double from = y, indent = em * 0.9;
     for (const std::string& way : next.advice.ways) {
@@ -283,7 +298,9 @@ double draw_truck_answer(RoomFrame& frame, const Rect& area) {
         return draw_news(frame, {area.x, y + em * 0.4, area.width, 0.0}) + em * 0.6;
     }
     const bool weighed = pit.truck && pit.truck->load == pit.load && pit.truck->next;
-    y = draw_head_of_truck(frame, data, weighed ? pit.truck->next->mass_t : 0.0, {area.x, y, area.width, 0.0});
+    std::string below;
+    y = draw_head_of_truck(frame, data, weighed ? pit.truck->next->mass_t : 0.0, {area.x, y, area.width, 0.0}, below);
+    if (!frame.tight) y = draw_below_name(frame, below, {area.x, y, area.width, 0.0});
     const bool done = std::find(pit.done.begin(), pit.done.end(), pit.load) != pit.done.end();
     if (!weighed || done) {
         y = drawing::paragraph(painter, area.x, y, done ? spoken(words::pit_recorded_now) : spoken(words::working),
@@ -296,16 +313,16 @@ double draw_truck_answer(RoomFrame& frame, const Rect& area) {
     // Where few lines fit, what is pressed stands right below the answer and its reasons below that.
     if (frame.tight) y = draw_deeds(frame, next, {area.x, y, area.width, 0.0}) + em * 0.4;
     const double from = y;
-    const std::string& says = next.advised.empty() && !next.advice.says.empty() ? next.advice.says : truck.in_short;
-    y = drawing::paragraph(painter, area.x, y, with_capital(says) + ".", em * 1.25, area.width, theme.ink,
-                           Weight::bold);
+    // A bin that is not on hold is the whole answer: beside it stands why.
+    const BinChoice* advised = choice_named(next, next.advised);
+    const bool is_whole = advised != nullptr && advised->purpose != models::Purpose::hold;
+    y = drawing::paragraph(painter, area.x, y, with_capital(is_whole ? truck.in_short : next.advice.says) + ".",
+                           em * 1.25, area.width, theme.ink, Weight::bold);
     frame.places.mark("do now", {area.x, from, area.width, y - from});
-    if (next.advised.empty() && !truck.in_short.empty() && truck.in_short != says)
-        y = drawing::paragraph(painter, area.x, y, with_capital(truck.in_short) + ".", em * 1.1, area.width, theme.ink,
-                               Weight::regular, 3);
     if (!frame.tight) y = draw_deeds(frame, next, {area.x, y, area.width, 0.0}) + em * 0.4;
     y = draw_news(frame, {area.x, y, area.width, 0.0});
     y = draw_reasons(frame, truck, {area.x, y, area.width, 0.0});
+    if (frame.tight) y = draw_below_name(frame, below, {area.x, y, area.width, 0.0});
     if (const std::string none = why_no_strips(data, session.clock()); !none.empty()) {
         const double top = y;
         y = drawing::paragraph(painter, area.x, y, none, em, area.width, theme.ink, Weight::bold, 3);

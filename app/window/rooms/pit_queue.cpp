@@ -112,8 +112,13 @@ void draw_row(QueuePen& pen, const QueuedLoad& row, const models::Stamp& now) {
                               : row.since ? clock_in_words(*row.since, now)
                                           : spoken(words::pit_clock_unknown);
     const double first = place.y + em * 1.25;
-    const double clock_width = painter.text_width(clock, em * 1.1, Weight::bold);
-    painter.text({right, first}, clock, em * 1.1, done ? theme.soft_ink : theme.ink, Align::right, Weight::bold);
+    // The name is what is looked for: where both have no room it is the clock that is written small.
+    const bool both = painter.text_width(clock, em * 1.1, Weight::bold) + em * 0.5 +
+                          painter.text_width(row.load, em * 1.1, Weight::bold) <=
+                      right - x;
+    const double clock_px = both ? em * 1.1 : em * 0.8;
+    const double clock_width = painter.text_width(clock, clock_px, Weight::bold);
+    painter.text({right, first}, clock, clock_px, done ? theme.soft_ink : theme.ink, Align::right, Weight::bold);
     painter.text({x, first},
                  drawing::shortened(painter, row.load, em * 1.1, right - clock_width - em * 0.5 - x, Weight::bold),
                  em * 1.1, done ? theme.soft_ink : theme.ink, Align::left, Weight::bold);
