@@ -17,13 +17,13 @@ namespace {
 /// What was read of one sort of grain, as is.
 struct Readings {
     std::vector<double> contents;
-    std::string median() const {
+    double middle() const {
         std::vector<double> sorted = contents;
         std::sort(sorted.begin(), sorted.end());
         const std::size_t n = sorted.size();
-        return two_digits(n % 2 == 1 ? sorted[n / 2] : 0.5 * (sorted[n / 2 - 1] + sorted[n / 2]));
+        return n % 2 == 1 ? sorted[n / 2] : 0.5 * (sorted[n / 2 - 1] + sorted[n / 2]);
     }
-    double middle() const { return std::stod(median()); }
+    std::string median() const { return two_digits(middle()); }
     static std::string two_digits(double content) {
         return content >= 9.95    ? fmt::format("{:.0f}", content)
                : content >= 0.995 ? fmt::format("{:.1f}", content)
