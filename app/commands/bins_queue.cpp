@@ -58,6 +58,7 @@ void print_waiting(const QueueView& queue) {
 }
 
 void print_what_to_look_at(const QueueView& queue) {
+    if (!queue.stale.says.empty()) print(wrapped_text("Look: " + queue.stale.says + "."));
     for (const QueuedLoad& load : queue.waiting)
         if (!load.told.empty()) print(wrapped_text("Look: " + load.told + "."));
     if (!queue.late.empty()) {
@@ -121,6 +122,12 @@ QueueJson json_of_queue(const QueueView& queue, const SeasonView& view) {
                                   {"advice", load.advice},
                                   {"look", load.told}});
     }
+    QueueJson kept = QueueJson::array();
+    for (const StaleLoads::Kept& one : queue.stale.kept) kept.push_back({{"bin", one.bin}, {"mass_t", one.mass_t}});
+    out["waiting_too_long"] = {{"loads", queue.stale.loads},
+                               {"longest_h", queue.stale.longest_h},
+                               {"kept", std::move(kept)},
+                               {"says", queue.stale.says}};
     out["results_after_dumping"] = QueueJson::array();
     for (const LateResult& late : queue.late) {
         out["results_after_dumping"].push_back({{"load", late.load},

@@ -180,20 +180,43 @@ nlohmann::ordered_json json_of_next(const SeasonView& view, const SeasonOptions&
              {"against", choice.against},
              {"plan_says", choice.given}});
     }
+    const auto number = [](const std::optional<double>& value) {
+        return value ? nlohmann::ordered_json(*value) : nlohmann::ordered_json(nullptr);
+    };
     out["second_sample"] = nullptr;
     if (next.second) {
         out["second_sample"] = {{"clears", next.second->clears},
                                 {"over", next.second->over},
+                                {"for_bin", next.second_bin},
                                 {"expected_loss_now", next.second->loss_now},
                                 {"expected_loss_after", next.second->loss_after},
+                                {"costs", number(next.test_cost)},
+                                {"pays", next.second_pays},
                                 {"says", next.second_says}};
     }
+    out["step"] = word_of(next.advice.step);
+    out["do_now"] = next.advice.says;
+    out["why_not_cleared"] = next.advice.why;
+    out["ways"] = next.advice.ways;
+    out["holds"] = {{"median_mg_per_kg", number(next.evidence.median_mg_per_kg)},
+                    {"low90_mg_per_kg", number(next.evidence.low90_mg_per_kg)},
+                    {"high90_mg_per_kg", number(next.evidence.high90_mg_per_kg)},
+                    {"own_results", next.evidence.own_results},
+                    {"other_results_of_its_fields", next.evidence.field_results},
+                    {"says", next.evidence.says}};
     return out;
 }
 
 void print_next(const SeasonView& view, const SeasonOptions& season, const std::string& load) {
     const NextLoad next = next_load(view.data, *view.bins, load, season.own_duplicates);
-    TextTable table({"bin", "for", ">expected loss", "rule"});
+    const auto sentence = [](std::string says) {
+        if (!says.empty() && says[0] >= 'a' && says[0] <= 'z') says[0] = static_cast<char>(says[0] - 'a' + 'A');
+        return says + ".";
+    };
+    print(wrapped_text("What to do: " + next.advice.says + "."));
+    for (const std::string& way : next.advice.ways) print(wrapped_text("  - " + way + "."));
+    print(wrapped_text(sentence(next.evidence.says)));
+    TextTable table({"bin", "for", next.in_money ? ">expected loss, money" : ">expected loss", "rule"});
     for (const BinChoice& choice : next.choices) {
         const std::string loss =
             choice.loss ? fmt::format("{:.1f}{}", *choice.loss, next.in_money ? "" : " t") : "waits";
@@ -215,18 +238,14 @@ void print_next(const SeasonView& view, const SeasonOptions& season, const std::
             second = &choice;
     }
     if (best != nullptr && second != nullptr)
-        print(fmt::format("Between {} and the second best, {}, lie {:.1f}{} of expected loss.", best->bin, second->bin,
-                          *second->loss - *best->loss, next.in_money ? "" : " t"));
+        print(fmt::format("Between {} and the second best, {}, lie {:.1f} {}of expected loss.", best->bin, second->bin,
+                          *second->loss - *best->loss, next.in_money ? "" : "t "));
     print(wrapped_text(next.in_money
                            ? "expected loss: by the store's costs of a wrong acceptance (the load and what lies in the "
-                             "bin) and of a wrong rejection (good grain that does not go for food)."
+                             "bin) and of a wrong rejection (good grain that does not go for food), in their currency."
                            : "expected loss: tonnes spoilt where it is over (itself and what lies in the bin) and good "
                              "tonnes that do not go for food; costs of both in the store make it money."));
-    if (!next.second_says.empty()) {
-        std::string says = next.second_says;
-        says[0] = static_cast<char>(says[0] - 'a' + 'A');
-        print(wrapped_text(says + "."));
-    }
+    if (!next.second_says.empty()) print(wrapped_text(sentence(next.second_says)));
 }
 
 }  // namespace app::commands

@@ -61,6 +61,8 @@ class OfOneLoad {
         return models::speaks_of(bin, grain_);
     }
     bool has_result() const { return !results_.of(load_.load).empty(); }
+    const std::vector<models::OwnResult>& results() const { return results_.of(load_.load); }
+    const Eigen::VectorXd& draws() const { return draws_; }
     /// Under the mildest food limit here: what is lost where it does not go for food.
     double good_t() const {
         std::optional<models::Limit> mildest;
@@ -81,15 +83,19 @@ class OfOneLoad {
         out.bin = bin.bin;
         out.purpose = bin.purpose;
         if (limit) out.clearing = clearing_for(*limit, upper_cap);
+        const bool holds = bin.purpose == models::Purpose::hold;
         out.against = misplaced(b);
-        const double room_t = bin.capacity_t - content.mass_t();
-        if (out.against.empty() && mass_t_ > room_t + over_capacity_slack_t)
-            out.against = models::phrase("it has room for {:.1f} t", std::max(room_t, 0.0));
-        if (out.against.empty() && bin.purpose != models::Purpose::hold && !closed(b).empty())
-            out.against = models::phrase("it is closed: {}", closed(b));
-        if (out.against.empty() && limit && bin.purpose != models::Purpose::hold &&
-            limit->mixing != models::Mixing::allowed && out.clearing.state != models::ClearingState::cleared)
-            out.against = out.clearing.in_short;
+        out.misplaced = !out.against.empty();
+        out.room_t = std::max(bin.capacity_t - content.mass_t(), 0.0);
+        out.too_small = mass_t_ > bin.capacity_t - content.mass_t() + over_capacity_slack_t;
+        if (!holds) out.closed_because = closed(b);
+        if (limit) out.limit = models::number_in_words(*limit);
+        out.not_cleared = !holds && (!limit || (limit->mixing != models::Mixing::allowed &&
+                                                out.clearing.state != models::ClearingState::cleared));
+        if (out.against.empty() && out.too_small) out.against = models::phrase("it has room for {:.1f} t", out.room_t);
+        if (out.against.empty() && !out.closed_because.empty())
+            out.against = models::phrase("it is closed: {}", out.closed_because);
+        if (out.against.empty() && limit && out.not_cleared) out.against = out.clearing.in_short;
         if (draws_.size() == 0 || bin.purpose == models::Purpose::hold) return out;
         double loss = limit ? wrong_acceptance * over(*limit).value_or(0.0) * (content.mass_t() + mass_t_) : 0.0;
         if (bin.purpose != models::Purpose::food) loss += wrong_rejection * good_t();
@@ -112,34 +118,76 @@ class OfOneLoad {
     std::vector<std::string> misplaced_;  ///< by bin
 };
 
-/// What another test of a load is, by what is recorded of it: "a first sample", "the result of W26-30-1".
-std::string next_test_of(const SeasonData& data, const std::string& load, bool has_result) {
-    if (has_result) return models::phrase("a second sample");
+/// A sample of the load that nobody has read; empty: none.
+std::string unread_sample_of(const SeasonData& data, const std::string& load) {
     for (std::size_t s = 0; s < data.samples.size(); ++s) {
         const GrainOfSample grain = grain_of_sample(data, s);
-        if (grain.load == load && grain.taken == s) return models::phrase("the result of {}", data.samples[s].sample);
+        if (grain.load != load || grain.taken != s) continue;
+        const bool read = std::any_of(data.tests.begin(), data.tests.end(), [&](const models::Test& test) {
+            if (test.reading == models::Reading::invalid) return false;
+            const auto of = sample_index(data, test.sample);
+            return of && grain_of_sample(data, *of).taken == s;
+        });
+        if (!read) return data.samples[s].sample;
     }
-    return models::phrase("a first sample");
+    return "";
 }
 
+/// The sample of the result that is highest; empty where none is named.
+std::string highest_sample(const std::vector<models::OwnResult>& results) {
+    const models::OwnResult* highest = nullptr;
+    for (const models::OwnResult& result : results)
+        if (!result.sample.empty() && (highest == nullptr || result.don_mg_per_kg > highest->don_mg_per_kg))
+            highest = &result;
+    return highest == nullptr ? "" : highest->sample;
+}
+
+/// What another test of a load is, by what is recorded of it: "a first sample", "the result of W26-30-1".
+std::string next_test_of(const NextLoad& next) {
+    if (!next.unread_sample.empty()) return models::phrase("the result of {}", next.unread_sample);
+    return next.has_result ? models::phrase("a second sample") : models::phrase("a first sample");
+}
+
+/// "23 t", "184 in the currency of the costs"
+std::string loss_in_words(double loss, bool in_money) {
+    const std::string number = std::abs(loss) < 9.95 ? fmt::format("{:.1f}", loss) : fmt::format("{:.0f}", loss);
+    return in_money ? models::phrase("{} in the currency of the costs", number) : models::phrase("{} t", number);
+}
+std::string loss_number(double loss) {
+    return std::abs(loss) < 9.95 ? fmt::format("{:.1f}", loss) : fmt::format("{:.0f}", loss);
+}
+
+constexpr double hardly_clears = 0.05;  // a test that clears less often is not taken for its clearing; ours
+constexpr double least_worth = 0.05;    // tonnes, or money: what is less is no difference
+
 /// @param over_for  "food": a result is over a limit of that purpose, and the test is asked of the next one
-std::string second_in_words(const models::SecondSample& second, const std::string& test, const std::string& over_for,
-                            const std::string& purpose, bool in_money) {
-    const std::string unit = in_money ? models::phrase("in money") : models::phrase("t");
-    const auto number = [](double value) { return fmt::format("{:.1f}", value); };
-    const std::string clears = models::chance_in_words(second.clears);
-    std::string text = over_for.empty()
-                           ? models::phrase("{} would clear it with a chance of {}", test, clears)
-                           : models::phrase("{} would clear it for {} with a chance of {}", test, purpose, clears);
-    if (second.worth() >= 0.05) {
-        text += models::phrase(" and pays: the expected loss falls from {} to {} {}", number(second.loss_now),
-                               number(second.loss_after), unit);
+std::string second_in_words(const NextLoad& next, models::ClearingState now, const std::string& over_for,
+                            const std::string& purpose) {
+    const models::SecondSample& second = *next.second;
+    const std::string test = next_test_of(next), clears = models::chance_in_words(second.clears);
+    const std::string before = loss_number(second.loss_now), after = loss_in_words(second.loss_after, next.in_money);
+    const std::string cost = next.test_cost ? models::phrase(", and it costs {}", loss_number(*next.test_cost)) : "";
+    std::string text;
+    if (now == models::ClearingState::cleared && !next.second_pays) {
+        text = models::phrase("{} is not needed: it is cleared, and would read over with a chance of {}", test,
+                              models::chance_in_words(second.over));
+    } else if (now != models::ClearingState::cleared && second.clears < hardly_clears) {
+        text = over_for.empty()
+                   ? models::phrase("{} would hardly help: it clears it with a chance of {} only", test, clears)
+                   : models::phrase("{} would hardly help: it clears it for {} with a chance of {} only", test, purpose,
+                                    clears);
     } else {
-        const bool rises = second.loss_after - second.loss_now >= 0.05;
-        text += rises ? models::phrase(" and does not pay: the expected loss would rise from {} to {} {}",
-                                       number(second.loss_now), number(second.loss_after), unit)
-                      : models::phrase(" and does not pay: the expected loss is {} {} and stays so",
-                                       number(second.loss_now), unit);
+        text = over_for.empty() ? models::phrase("{} would clear it with a chance of {}", test, clears)
+                                : models::phrase("{} would clear it for {} with a chance of {}", test, purpose, clears);
+        if (next.second_pays)
+            text += models::phrase(" and pays: the expected loss falls from {} to {}{}", before, after, cost);
+        else if (second.worth() >= least_worth)
+            text +=
+                models::phrase(" and does not pay: the expected loss falls from {} to {} only{}", before, after, cost);
+        else if (second.worth() <= -least_worth)
+            text += models::phrase(" and does not pay: the expected loss would rise from {} to {}", before, after);
+        else
+            text += models::phrase(" and does not pay: the expected loss is {} and stays so", after);
     }
     if (!over_for.empty())
         text += models::phrase(
@@ -149,51 +197,30 @@ std::string second_in_words(const models::SecondSample& second, const std::strin
     return text;
 }
 
-}  // namespace
-
-NextLoad next_load(const SeasonData& data, const BinsView& bins, const std::string& name, bool own_duplicates) {
-    const models::Load* load = load_named(data, name);
-    if (load == nullptr || !waits(*load, bins.ledger))
-        throw models::Error(models::phrase("load {} does not wait", name));
-    NextLoad next;
-    next.load = name;
-    next.mass_t = load->net_t ? *load->net_t : load->gross_t && load->tare_t ? *load->gross_t - *load->tare_t : 0.0;
-    for (const models::Assignment& a : bins.plan.assignments)
-        if (a.name == name) next.advised = a.bin;
-    const auto acceptance = cost_of(data, "wrong_acceptance_per_t"), rejection = cost_of(data, "wrong_rejection_per_t");
-    next.in_money = acceptance && rejection;
-    const double wrong_acceptance = next.in_money ? *acceptance : 1.0;
-    const double wrong_rejection = next.in_money ? *rejection : 1.0;
-    const OfOneLoad one(data, bins, *load, next.mass_t);
-    for (std::size_t b = 0; b < data.bins.size(); ++b) {
-        next.choices.push_back(one.choice(b, bins.upper_cap, wrong_acceptance, wrong_rejection));
-        BinChoice& choice = next.choices.back();
-        choice.advised = choice.bin == next.advised;
-        if (!choice.against.empty()) continue;
-        for (const models::GivenAway& given : bins.plan.given_away)
-            if (given.name == name && given.bin == choice.bin) choice.given = given.reason;
-    }
-    std::stable_sort(next.choices.begin(), next.choices.end(), [](const BinChoice& a, const BinChoice& b) {
-        if (a.against.empty() != b.against.empty()) return a.against.empty();
-        if (a.given.empty() != b.given.empty()) return a.given.empty();
-        return a.against.empty() && a.loss.value_or(1e300) < b.loss.value_or(1e300);
-    });
-
-    // Another test: for the bin of the best purpose that it is not over for which it is nearest to going into.
+/// The value of another test, for the bin of the best purpose that the load is not over for for which it is nearest to
+/// going into.
+void add_second(const SeasonData& data, const BinsView& bins, const OfOneLoad& one, bool own_duplicates,
+                double wrong_acceptance, double wrong_rejection, NextLoad& next) {
+    const auto is_open = [&](std::size_t b) {
+        return one.closed(b).empty() &&
+               next.mass_t <= data.bins[b].capacity_t - bins.ledger.bins[b].mass_t() + over_capacity_slack_t;
+    };
     const auto nearest = [&](models::Purpose purpose) {
         std::optional<std::size_t> target;
         for (std::size_t b = 0; b < data.bins.size(); ++b) {
             const auto& limit = bins.limits[b].limit;
             if (data.bins[b].purpose != purpose || !limit || !one.speaks(*limit)) continue;
             if (!one.misplaced(b).empty()) continue;
-            if (!target || one.over(*limit).value_or(1.0) < one.over(*bins.limits[*target].limit).value_or(1.0))
-                target = b;
+            const double over = one.over(*limit).value_or(1.0);
+            const double before = target ? one.over(*bins.limits[*target].limit).value_or(1.0) : 2.0;
+            // Of bins under one limit the one that could take it.
+            if (over < before || (!(over > before) && is_open(b) && !is_open(*target))) target = b;
         }
         return target;
     };
     const auto state_for = [&](std::size_t b) { return one.clearing_for(*bins.limits[b].limit, bins.upper_cap).state; };
     std::optional<std::size_t> target = nearest(models::Purpose::food);
-    if (!target || !one.over(*bins.limits[*target].limit)) return next;
+    if (!target || !one.over(*bins.limits[*target].limit)) return;
     std::string over_for;
     if (state_for(*target) == models::ClearingState::over) {
         const auto feed = nearest(models::Purpose::feed);
@@ -217,9 +244,55 @@ NextLoad next_load(const SeasonData& data, const BinsView& bins, const std::stri
     asked.wrong_rejection_per_t = wrong_rejection;
     asked.error = errors_in_use(data, own_duplicates).strip;
     next.second = models::worth_of_second_sample(asked);
+    next.second_bin = data.bins[*target].bin;
+    next.second_pays = next.second->worth() >= std::max(least_worth, next.test_cost.value_or(0.0) + 1e-9);
     if (next.second_says.empty())
-        next.second_says = second_in_words(*next.second, next_test_of(data, name, one.has_result()), over_for,
-                                           models::in_words(data.bins[*target].purpose), next.in_money);
+        next.second_says = second_in_words(next, asked.now, over_for, models::in_words(data.bins[*target].purpose));
+}
+
+}  // namespace
+
+NextLoad next_load(const SeasonData& data, const BinsView& bins, const std::string& name, bool own_duplicates,
+                   const std::optional<models::Stamp>& at) {
+    const models::Load* load = load_named(data, name);
+    if (load == nullptr || !waits(*load, bins.ledger))
+        throw models::Error(models::phrase("load {} does not wait", name));
+    NextLoad next;
+    next.load = name;
+    next.mass_t = load->net_t ? *load->net_t : load->gross_t && load->tare_t ? *load->gross_t - *load->tare_t : 0.0;
+    for (const models::Assignment& a : bins.plan.assignments)
+        if (a.name == name) next.advised = a.bin;
+    const auto acceptance = cost_of(data, "wrong_acceptance_per_t"), rejection = cost_of(data, "wrong_rejection_per_t");
+    next.in_money = acceptance && rejection;
+    const double wrong_acceptance = next.in_money ? *acceptance : 1.0;
+    const double wrong_rejection = next.in_money ? *rejection : 1.0;
+    const OfOneLoad one(data, bins, *load, next.mass_t);
+    next.has_result = one.has_result();
+    next.unread_sample = unread_sample_of(data, name);
+    next.tested_sample = highest_sample(one.results());
+    for (std::size_t b = 0; b < data.bins.size(); ++b) {
+        next.choices.push_back(one.choice(b, bins.upper_cap, wrong_acceptance, wrong_rejection));
+        BinChoice& choice = next.choices.back();
+        choice.advised = choice.bin == next.advised;
+        if (!choice.against.empty()) continue;
+        for (const models::GivenAway& given : bins.plan.given_away)
+            if (given.name == name && given.bin == choice.bin) choice.given = given.reason;
+    }
+    std::stable_sort(next.choices.begin(), next.choices.end(), [](const BinChoice& a, const BinChoice& b) {
+        if (a.against.empty() != b.against.empty()) return a.against.empty();
+        if (a.given.empty() != b.given.empty()) return a.given.empty();
+        return a.against.empty() && a.loss.value_or(1e300) < b.loss.value_or(1e300);
+    });
+
+    if (next.in_money) {
+        const auto test = cost_of(data, "test"), sample = cost_of(data, "sample");
+        // Of a sample that lies there the reading alone is still to be paid.
+        const double of_sample = next.unread_sample.empty() ? sample.value_or(0.0) : 0.0;
+        if (test || sample) next.test_cost = test.value_or(0.0) + of_sample;
+    }
+    add_second(data, bins, one, own_duplicates, wrong_acceptance, wrong_rejection, next);
+    next.evidence = evidence_of_load(data, *load, one.results(), one.draws());
+    next.advice = advice_of_load(data, bins, next, at ? *at : last_record_of_grain(data, season_of_load(data, *load)));
     return next;
 }
 

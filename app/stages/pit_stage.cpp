@@ -98,28 +98,8 @@ std::string what_it_waits_for(const models::LoadState& state, const SamplesOfLoa
     }
 }
 
-models::Stamp last_record_of(const SeasonData& data, int season) {
-    models::Stamp last;
-    const auto also = [&](const models::Stamp& stamp) {
-        if (models::year_of(stamp.local_day()) <= season && stamp.utc > last.utc) last = stamp;
-    };
-    for (const models::Move& move : data.moves) also(move.time);
-    for (const models::Load& load : data.loads) also(load.time);
-    for (const models::Test& test : data.tests) also(test.time);
-    for (const models::Sample& sample : data.samples)
-        if (sample.taken_time) also(*sample.taken_time);
-    return last;
-}
-
 double hours_between(const models::Stamp& from, const models::Stamp& to) {
     return std::chrono::duration<double, std::ratio<3600>>(to.utc - from.utc).count();
-}
-
-/// "3 h 12 min", "134 d 16 h": as the clocks of the queue are written.
-std::string age_in_words(double hours) {
-    const auto minutes = static_cast<long long>(hours * 60.0);
-    if (hours < 48.0) return models::phrase("{} h {:02} min", minutes / 60, minutes % 60);
-    return models::phrase("{} d {} h", minutes / 1440, minutes / 60 % 24);
 }
 
 QueuedLoad queued(const models::Load& load, const MovedLoads& moved, const SamplesOfLoad* samples,
@@ -310,7 +290,7 @@ models::LoadState state_of(const SeasonData& data, const models::BinLedger& ledg
 QueueView queue_of_season(const SeasonData& data, const BinsView& bins, const QueueSettings& settings) {
     QueueView view;
     view.at_last_record = !settings.at;
-    view.at = settings.at.value_or(last_record_of(data, settings.season));
+    view.at = settings.at.value_or(last_record_of_grain(data, settings.season));
     const auto samples = samples_of_loads(data);
     const MovedLoads moved(bins.ledger);
     const GrainThatWaits waits_now(bins.ledger);
@@ -335,6 +315,7 @@ QueueView queue_of_season(const SeasonData& data, const BinsView& bins, const Qu
     std::stable_sort(view.waiting.begin(), view.waiting.end(), [](const QueuedLoad& a, const QueuedLoad& b) {
         return a.waits_h.value_or(1e9) > b.waits_h.value_or(1e9);
     });
+    view.stale = stale_loads(data, bins, view.at);
     view.late = late_results(data, bins);
     view.frozen = frozen_bins(data, bins);
     view.other_bins = other_bins_used(data, bins, settings.season);

@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "app/stages/bins_stage.h"
+#include "app/stages/load_advice.h"
 #include "models/decision/load_life.h"
 
 namespace app {
@@ -60,6 +61,7 @@ struct QueueView {
     models::Stamp at;
     bool at_last_record = true;
     std::vector<QueuedLoad> waiting;  ///< the longest first
+    StaleLoads stale;                 ///< those that wait so long that somebody should look whether they are there
     std::vector<LateResult> late;
     std::vector<FrozenBin> frozen;
     std::vector<OtherBinUsed> other_bins;

@@ -92,10 +92,46 @@ std::string next_load_name(const SeasonData& data, int season) {
     });
 }
 
+std::string arrival_time_text(const models::Stamp& time) {
+    const std::string text = models::to_text(time);
+    return models::to_short_text(time.local_day()) + " " + text.substr(0, 4) + " " + text.substr(11, 5);
+}
+
+std::optional<models::Stamp> arrival_time_typed(const std::string& text, std::chrono::minutes offset) {
+    if (const auto as_in_tables = models::parse_stamp(text)) return as_in_tables;
+    const auto blank = text.find_last_of(' ');
+    if (blank == std::string::npos) return std::nullopt;
+    const std::string clock = text.substr(blank + 1);
+    const auto before_clock = text.find_last_not_of(' ', blank);
+    if (before_clock == std::string::npos || before_clock < 6) return std::nullopt;
+    const std::string date = text.substr(0, before_clock + 1), year = date.substr(date.size() - 4);
+    int year_number = 0;
+    const auto [end, failed] = std::from_chars(year.data(), year.data() + year.size(), year_number);
+    if (failed != std::errc() || end != year.data() + year.size() || year_number < 1900) return std::nullopt;
+    const auto is_written = [&](models::LocalDay day) {
+        return without_blanks_around(date.substr(0, date.size() - 4)) == models::to_short_text(day);
+    };
+    const std::chrono::minutes away = std::chrono::abs(offset);
+    const std::string zone =
+        fmt::format("{}{:02}:{:02}", offset.count() < 0 ? '-' : '+', away.count() / 60, away.count() % 60);
+    const models::LocalDay first = models::day_of(year_number, 1, 1);
+    for (models::LocalDay day = first; models::year_of(day) == year_number; day += std::chrono::days(1)) {
+        bool found = is_written(day);
+        if (!found) {
+            const models::Translated english(nullptr);
+            found = is_written(day);
+        }
+        if (found)
+            return models::parse_stamp(models::to_text(day) + "T" + (clock.size() == 4 ? "0" : "") + clock + zone);
+    }
+    return std::nullopt;
+}
+
 ArrivedTruck new_arrival(const SeasonData& data, int season, const models::Stamp& now) {
     ArrivedTruck truck;
     truck.typed["load"] = next_load_name(data, season);
-    truck.typed["time"] = models::to_text(now);
+    truck.typed["time"] = arrival_time_text(now);
+    truck.offset = now.offset;
     truck.typed["commodity"] = "wheat";
     return truck;
 }
@@ -105,7 +141,9 @@ std::vector<geo::RowToWrite> rows_of_arrival(const SeasonData& data, const Arriv
     std::string parts;
     for (const std::string& column : arrival_columns()) {
         const auto typed = truck.typed.find(column);
-        const std::string value = typed == truck.typed.end() ? "" : without_blanks_around(typed->second);
+        std::string value = typed == truck.typed.end() ? "" : without_blanks_around(typed->second);
+        if (column == "time")  // what is no time is refused in the words of the table
+            if (const auto time = arrival_time_typed(value, truck.offset)) value = models::to_text(*time);
         if (column == "parts") parts = value;
         // A name is always said, so that the one that is missing is refused by its own words.
         else if (!value.empty() || column == "load")
@@ -162,6 +200,7 @@ bool record_arrival(Session& session) {
         pit.said = spoken(words::pit_recorded_arrival, name);
         pit.said_of = pit.load = name;
         pit.said_deed = spoken(words::pit_done_arrival, name);
+        pit.load_of_deed[pit.said_deed] = name;
     } catch (const models::Error& error) {
         const auto* of_row = dynamic_cast<const geo::RowError*>(&error);
         std::string column = of_row == nullptr ? "" : of_row->column();

@@ -1,6 +1,8 @@
 #pragma once
 
+#include <chrono>
 #include <map>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -20,6 +22,7 @@ struct ArrivedTruck {
     std::map<std::string, std::string> typed;
     std::string focus;                  ///< the box in which the cursor stands: a code that is scanned goes there
     std::map<std::string, int> filled;  ///< how often a scanner filled each
+    std::chrono::minutes offset{0};     ///< of the clock by which its time is typed
     bool operator==(const ArrivedTruck&) const = default;
 };
 
@@ -32,6 +35,10 @@ struct ArrivalRefused {
 const std::vector<std::string>& arrival_columns();
 /// The name after that of the season's newest load: "W26-41" after "W26-40".
 std::string next_load_name(const SeasonData& data, int season);
+/// A time as it stands in the box: "1 Aug 2025 10:30", in the language that is spoken.
+std::string arrival_time_text(const models::Stamp& time);
+/// The moment that was typed so, in that language or in English, or as the tables write it; nullopt: it is none.
+std::optional<models::Stamp> arrival_time_typed(const std::string& text, std::chrono::minutes offset);
 /// With a name and a time in it.
 ArrivedTruck new_arrival(const SeasonData& data, int season, const models::Stamp& now);
 /// The rows that `lodicule add` would be given one after the other: the load, then a part a field.

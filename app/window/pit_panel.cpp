@@ -124,7 +124,7 @@ PitTruck truck_of_pit(std::shared_ptr<const PitPlan> plan, const std::string& lo
     const SeasonView& view = truck.of->view();
     const models::Load* record = load_named(view.data, load);
     if (record == nullptr || !waits(*record, view.bins->ledger)) return truck;
-    truck.next = next_load(view.data, *view.bins, load, false);
+    truck.next = next_load(view.data, *view.bins, load, false, truck.of->queue.at);
     for (const models::Assignment& placed : view.bins->plan.assignments) {
         if (placed.name != load) continue;
         truck.state = placed.state;
@@ -175,6 +175,7 @@ void say_at_pit(PitPanel& pit, std::string sentence, std::string load, std::stri
     pit.said_of = std::move(load);
     pit.said_deed = std::move(deed);
     pit.cautions.clear();
+    if (!pit.said_deed.empty() && !pit.said_of.empty()) pit.load_of_deed[pit.said_deed] = pit.said_of;
 }
 
 bool is_blank(const std::string& text) {
@@ -410,8 +411,11 @@ void find_load(Session& session, const std::string& code) {
 
 void follow_history(Session& session, const std::string& deed, bool taken_back) {
     PitPanel& pit = session.pit;
-    const std::string of = deed == pit.said_deed ? pit.said_of : "";
+    const auto known = pit.load_of_deed.find(deed);
+    const std::string of = known == pit.load_of_deed.end() ? "" : known->second;
     if (taken_back) std::erase(pit.done, of);
+    // The truck that was put back stands on the scale again.
+    if (taken_back && !of.empty()) choose_load(session, of);
     say_at_pit(pit, session.history.said() + ".", of, deed);
 }
 

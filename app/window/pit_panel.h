@@ -2,6 +2,7 @@
 
 #include <filesystem>
 #include <functional>
+#include <map>
 #include <memory>
 #include <optional>
 #include <string>
@@ -93,12 +94,13 @@ struct PitPanel {
     std::shared_ptr<const Answer> planned_from;  ///< what is being planned
     WhatIf planned_what_if;
 
-    std::string refused;                ///< why the last action was not done: shown beside what it was about
-    std::string said;                   ///< what was recorded, taken back or found last
-    std::string said_of;                ///< the load that it speaks of
-    std::string said_deed;              ///< that one as the history of the sitting names it; empty: it is none
-    std::vector<std::string> cautions;  ///< of what was recorded
-    std::vector<std::string> done;      ///< loads recorded since the answer was worked out
+    std::string refused;    ///< why the last action was not done: shown beside what it was about
+    std::string said;       ///< what was recorded, taken back or found last
+    std::string said_of;    ///< the load that it speaks of
+    std::string said_deed;  ///< that one as the history of the sitting names it; empty: it is none
+    std::map<std::string, std::string> load_of_deed;  ///< by what the history of the sitting calls the deed
+    std::vector<std::string> cautions;                ///< of what was recorded
+    std::vector<std::string> done;                    ///< loads recorded since the answer was worked out
 };
 
 /// Takes what finished work has to give and begins what is wanted next; true where something changed.

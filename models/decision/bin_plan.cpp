@@ -361,6 +361,10 @@ class Planner {
         BinOutlook look;
         look.bin = bin.bin.bin;
         look.content_t = why_.content_t(b);
+        for (const Sent& one : inside_[b]) {
+            look.sent.push_back(problem_.grain[one.grain].name);
+            look.sent_t += one.mass_t;
+        }
         if (bin.closed) {
             look.closed_reason = bin.closed_reason;
             look.note = phrase("closed: {}", bin.closed_reason);

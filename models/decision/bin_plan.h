@@ -111,6 +111,8 @@ struct BinOutlook {
         std::nullopt;                ///< chance that a buyer's single test of the mix is over the limit
     std::string note;                ///< "what lies in it is not known", "closed: ..."
     std::string closed_reason = {};  ///< why nothing more may go into it; empty: it is open
+    std::vector<std::string> sent = {};  ///< names of grain that the plan sends there, in its order
+    double sent_t = 0.0;                 ///< of it; content_t has it in
 };
 
 /// What a way of sending grain to bins comes to. Expectations over the draws, of the grain that is sent.

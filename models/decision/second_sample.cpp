@@ -47,7 +47,12 @@ SecondSample worth_of_second_sample(const SecondSampleAsked& asked) {
         over[i] = point.breaks(asked.content_mg_per_kg[i * step]) ? 1.0 : 0.0;
     }
     SecondSample out;
-    out.loss_now = loss_of(asked, asked.now == ClearingState::cleared, over.mean());
+    const bool goes_in_now = asked.now == ClearingState::cleared;
+    out.loss_now = loss_of(asked, goes_in_now, over.mean());
+    // What is done after the reading is held against what would be done without it under the same readings: the two
+    // differ only where the reading changes what is done, so that a sample that changes nothing is worth exactly
+    // nothing, whatever the readings.
+    out.loss_after = out.loss_now;
     for (Eigen::Index k = 0; k < readings; ++k) {
         const Eigen::Index world = (k * n + n / 2) / readings % n;
         const double u = contamination::counter_uniform(1, static_cast<std::uint64_t>(k), 7);
@@ -57,7 +62,8 @@ SecondSample worth_of_second_sample(const SecondSampleAsked& asked) {
         const double over_then = (weight * over).sum() / weight.sum();
         const bool reads_over = point.breaks(std::exp(log_y));
         const bool clears = asked.now != ClearingState::over && !reads_over && over_then <= asked.caps.load_cap;
-        out.loss_after += loss_of(asked, clears, over_then) / static_cast<double>(readings);
+        out.loss_after += (loss_of(asked, clears, over_then) - loss_of(asked, goes_in_now, over_then)) /
+                          static_cast<double>(readings);
         out.clears += clears ? 1.0 / static_cast<double>(readings) : 0.0;
         out.over += reads_over || asked.now == ClearingState::over ? 1.0 / static_cast<double>(readings) : 0.0;
     }

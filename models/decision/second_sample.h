@@ -35,8 +35,9 @@ struct SecondSample {
 /// grain goes in, everything else does not (clearing.h). A sample reads y with ln y ~ N(ln c - q/2, q), q = ln(1 +
 /// CV^2(c)); y over the limit makes the load over, else it is cleared where P(over | y) is at most the load cap.
 ///   loss after = mean over y of the loss of what is done then
-/// over 512 readings drawn from the contents evenly, each weighing all contents. Since the rule stands above the loss,
-/// a sample may be worth less than nothing: of a load that is cleared and hardly ever over.
+/// over 512 readings drawn from the contents evenly, each weighing all contents; what it differs from the loss now is
+/// taken under the same readings, so that a sample which changes nothing is worth exactly nothing. Since the rule
+/// stands above the loss, a sample may be worth less than nothing: of a load that is cleared and hardly ever over.
 /// Source: Raiffa & Schlaifer (1961), Applied Statistical Decision Theory, ch. 4 (expected value of sample
 /// information).
 /// @throws Error  no draws; a mass or cost below 0

@@ -198,10 +198,9 @@ TEST_CASE("what this window wrote and took back is no record of somebody else") 
     CHECK_FALSE(nothing_works(*at.window->session));
     CHECK(at.pit().said == "Taken back: load T1 into bin M1.");
     CHECK(at.pit().cautions.empty());
-    apply(*at.window->session, ChooseLoad{"T1"});
     at.window->settle();
     CHECK(nothing_works(*at.window->session));
-    REQUIRE(at.pit().load == "T1");
+    REQUIRE(at.pit().load == "T1");  // it stands on the scale again
     at.window->click("record");
     at.window->click("question yes");
     CHECK(at.pit().refused == "");  // nobody else wrote anything

@@ -12,6 +12,10 @@
 
 namespace app::drawing {
 
+double least_name_px(const Look& look) {
+    return std::max({look.least_text_px, 0.66 * look.text_px, std::min(9.0, 0.85 * look.text_px)});
+}
+
 double mass_of(const BinDrawing& bin) {
     double mass_t = 0.0;
     for (const auto& layer : bin.layers) mass_t += layer.mass_t;
@@ -25,10 +29,6 @@ std::vector<BinLayer> blocks_of(const BinDrawing& bin) {
 }
 
 namespace {
-
-double least_name_px(const Look& look) {
-    return std::max({look.least_text_px, 0.66 * look.text_px, std::min(9.0, 0.85 * look.text_px)});
-}
 
 double height_of_layer(const BinLayer& layer, const BinDrawing& bin, const Rect& body) {
     const double full = std::max(bin.capacity_t, mass_of(bin));
@@ -66,6 +66,8 @@ void spread_names(LayerStack& stack, const Rect& body, const Look& look) {
     for (DrawnLayer& layer : stack.layers)
         if (layer.named) layer.row_y = body.y + body.height - places[next++];
 }
+
+constexpr double least_letters_em = 2.0;  // of a name that is cut for its number: three letters
 
 std::string number_of(const BinLayer& grain) {
     return grain.median_mg_per_kg ? content_text(*grain.median_mg_per_kg) : "?";
@@ -119,8 +121,9 @@ LayerStack stack_of(const Painter& painter, const BinDrawing& bin, const BinCell
     stack.names_beside = cell.names.width > 0.0;
     if (stack.names_beside) {
         spread_names(stack, cell.body, look);
+        // A number tells more than the end of a name: it stands wherever it leaves the name's first letters room.
         stack.numbers = std::all_of(stack.layers.begin(), stack.layers.end(), [&](const DrawnLayer& layer) {
-            return painter.text_width(layer.grain.load, stack.name_px) + 0.4 * stack.name_px +
+            return least_letters_em * stack.name_px + 0.4 * stack.name_px +
                        painter.text_width(number_of(layer.grain), stack.name_px, Weight::bold) <=
                    cell.names.width - name_indent_em * look.text_px;
         });
@@ -128,9 +131,10 @@ LayerStack stack_of(const Painter& painter, const BinDrawing& bin, const BinCell
         // Of grain that lies mixed the mean is told below the bin.
         stack.numbers = bin.layers.size() == stack.layers.size();
         stack.name_px = name_size_inside(painter, stack, cell.body, look);
-        // Rather a whole name alone than a part of it beside its number, which the interval tells as well.
         if (stack.numbers && !std::all_of(stack.layers.begin(), stack.layers.end(), [&](const DrawnLayer& layer) {
-                return fits_inside(painter, layer, stack, stack.name_px, cell.body, look);
+                return least_letters_em * stack.name_px + 1.2 * look.text_px +
+                           painter.text_width(number_of(layer.grain), stack.name_px, Weight::bold) <=
+                       cell.body.width;
             })) {
             stack.numbers = false;
             stack.name_px = name_size_inside(painter, stack, cell.body, look);

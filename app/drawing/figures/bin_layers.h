@@ -33,6 +33,9 @@ struct LayerStack {
 
 double mass_of(const BinDrawing& bin);
 
+/// The smallest that the name of a layer is written.
+double least_name_px(const Look& look);
+
 /// What is drawn from the floor up: the layers, or one block where the grain lies mixed or its order is not known.
 std::vector<BinLayer> blocks_of(const BinDrawing& bin);
 

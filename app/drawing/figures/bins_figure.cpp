@@ -356,12 +356,12 @@ void draw_bin(Painter& painter, const BinDrawing& bin, bool compact, const BinCe
                    look);
 }
 
-/// How high a body has to be for the names of its layers; a compact one counts those that have no room.
+/// How high a body has to be for the names of its layers; those of a compact one are as small as they may be.
 double least_body_px(const BinsFigure& figure, const Look& look) {
     double body = (figure.compact ? 5.0 : 10.0) * look.text_px;
-    if (figure.compact) return body;
+    const double name = figure.compact ? least_name_px(look) : 0.8 * look.text_px;
     for (const auto& bin : figure.bins)
-        body = std::max(body, name_pitch * 0.8 * look.text_px * static_cast<double>(blocks_of(bin).size()) + 1.0);
+        body = std::max(body, name_pitch * name * static_cast<double>(blocks_of(bin).size()) + 1.0);
     return body;
 }
 
@@ -434,6 +434,12 @@ std::optional<std::size_t> bin_under(const Painter& painter, const Rect& area, c
     for (std::size_t i = 0; i < layout.cells.size(); ++i)
         if (overlap(layout.cells[i].area, {px.x, px.y, 1e-9, 1e-9})) return i;
     return std::nullopt;
+}
+
+Rect area_of_bin(const Painter& painter, const Rect& area, const BinsFigure& figure, const Look& look,
+                 std::size_t bin) {
+    MeasuringPainter measure(painter);
+    return layout_of(measure, draw_sheet(measure, area, words_of(figure), look), figure, look).cells.at(bin).area;
 }
 
 std::string layer_sentence_under(const Painter& painter, const Rect& area, const BinsFigure& figure, const Look& look,

@@ -58,6 +58,8 @@ std::string limits_in_words(const BinsFigure& figure);
 /// Which bin of the figure lies under a pixel, for the window; the painter only measures text.
 std::optional<std::size_t> bin_under(const Painter& painter, const Rect& area, const BinsFigure& figure,
                                      const Look& look, Point px);
+/// Where that bin stands with its words: for a tip that stands beside it.
+Rect area_of_bin(const Painter& painter, const Rect& area, const BinsFigure& figure, const Look& look, std::size_t bin);
 /// All that is said of a bin, a line each: for a window whose bins are compact.
 std::string bin_sentences(const BinDrawing& bin);
 /// The layer under a pixel, or beside it with its name, in a sentence; empty where there is none.

@@ -54,12 +54,6 @@ double draw_arrival(RoomFrame& frame, const drawing::Rect& area) {
     frame.places.mark("arrival", {x, title_top, width, y - title_top});
     ButtonRow row(frame, x, y + em * 0.4, width);
     const std::string refused_of = pit.arrival_refused.column;
-    const auto refusal = [&](double top) {
-        const double end = drawing::paragraph(painter, x, top, spoken(words::pit_refused, pit.arrival_refused.words),
-                                              em, width, theme.accent, drawing::Weight::bold);
-        frame.places.mark("arrival refused", {x, top, width, end - top});
-        return end;
-    };
     const bool to_first = std::exchange(frame.views.pit.focus_arrival, false);
     std::string focus;
     for (const ArrivalBox& one : arrival_boxes) {
@@ -75,7 +69,12 @@ double draw_arrival(RoomFrame& frame, const drawing::Rect& area) {
         frame.places.mark_last_item("arrival " + column);
         if (again) focus = column;
         if (ImGui::IsItemActive()) focus = column;
-        if (!pit.arrival_refused.words.empty() && refused_of == column) row.move_to(refusal(row.bottom() + em * 0.1));
+        if (!pit.arrival_refused.words.empty() && refused_of == column) {
+            const ImVec2 low = ImGui::GetItemRectMin(), high = ImGui::GetItemRectMax();
+            painter.outline({static_cast<double>(low.x), static_cast<double>(low.y),
+                             static_cast<double>(high.x - low.x), static_cast<double>(high.y - low.y)},
+                            theme.accent, std::max(2.0, em * 0.15));
+        }
     }
     // Where nothing is being typed any more the last box still counts: a scanner may come after a glance away.
     if (!focus.empty()) truck.focus = focus;
@@ -84,12 +83,19 @@ double draw_arrival(RoomFrame& frame, const drawing::Rect& area) {
     const bool changed = truck.typed != pit.arrives->typed;
     if (changed) frame.views.gate.forget_held();
     if (changed || truck.focus != pit.arrives->focus) frame.actions.emplace_back(ArriveAtPit{truck});
-    row.new_line();
+    // What is refused has its room kept, so that no box and no button moves when it appears.
+    const double top = row.bottom() + em * 0.2;
+    double end = top;
+    if (!pit.arrival_refused.words.empty()) {
+        end = drawing::paragraph(painter, x, top, spoken(words::pit_refused, pit.arrival_refused.words), em, width,
+                                 theme.accent, drawing::Weight::bold);
+        frame.places.mark("arrival refused", {x, top, width, end - top});
+    }
+    row.move_to(std::max(end, top + 2.0 * drawing::line_height * em) + em * 0.3);
     const HandSays says = draw_no_and_yes(frame, row, width, "arrival", spoken(words::pit_arrival_yes));
     if (says == HandSays::no) frame.actions.emplace_back(ArriveAtPit{});
     if (says == HandSays::yes) frame.actions.emplace_back(RecordArrival{});
     y = row.bottom() + em * 0.6;
-    if (!pit.arrival_refused.words.empty() && refused_of.empty()) y = refusal(y);
     y += em * 0.4;
     painter.outline({area.x, area.y, area.width, y - area.y}, theme.accent, std::max(2.0, em * 0.15));
     return y + em * 0.5;

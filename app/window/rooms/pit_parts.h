@@ -8,6 +8,10 @@ namespace app::window {
 
 /// The parts of the pit. Each draws from the top of its place and answers where it ended.
 double draw_truck_answer(RoomFrame& frame, const drawing::Rect& area);
+const char* state_in_words(models::ClearingState state);  ///< as it begins a line
+std::string with_capital(std::string sentence);
+/// What was refused, recorded or found, beside what it was about.
+double draw_news(RoomFrame& frame, const drawing::Rect& area);
 /// What is asked before a record is made, and its yes, which a hand alone can give.
 double draw_pit_question(RoomFrame& frame, const drawing::Rect& area);
 /// What is asked of a truck that has just come, and its yes, which a hand alone can give.
@@ -21,6 +25,8 @@ enum class HandSays { nothing, no, yes };
 class ButtonRow;
 HandSays draw_no_and_yes(RoomFrame& frame, ButtonRow& row, double width, const std::string& name,
                          const std::string& yes);
+/// Opens the boxes for other numbers, the first of them ready to be typed into, or closes them.
+void open_or_close_what_if(RoomFrame& frame);
 /// Other limits, prices and caps, and which loads would go elsewhere by them.
 double draw_what_if(RoomFrame& frame, const drawing::Rect& area);
 /// The trucks that wait, what has to be looked at, and those that are gone. Fills its place and scrolls.

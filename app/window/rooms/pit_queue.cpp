@@ -112,8 +112,13 @@ void draw_row(QueuePen& pen, const QueuedLoad& row, const models::Stamp& now) {
                               : row.since ? clock_in_words(*row.since, now)
                                           : spoken(words::pit_clock_unknown);
     const double first = place.y + em * 1.25;
-    const double clock_width = painter.text_width(clock, em * 1.1, Weight::bold);
-    painter.text({right, first}, clock, em * 1.1, done ? theme.soft_ink : theme.ink, Align::right, Weight::bold);
+    // The name is what is looked for: where both have no room it is the clock that is written small.
+    const bool both = painter.text_width(clock, em * 1.1, Weight::bold) + em * 0.5 +
+                          painter.text_width(row.load, em * 1.1, Weight::bold) <=
+                      right - x;
+    const double clock_px = both ? em * 1.1 : em * 0.8;
+    const double clock_width = painter.text_width(clock, clock_px, Weight::bold);
+    painter.text({right, first}, clock, clock_px, done ? theme.soft_ink : theme.ink, Align::right, Weight::bold);
     painter.text({x, first},
                  drawing::shortened(painter, row.load, em * 1.1, right - clock_width - em * 0.5 - x, Weight::bold),
                  em * 1.1, done ? theme.soft_ink : theme.ink, Align::left, Weight::bold);
@@ -124,25 +129,48 @@ void draw_row(QueuePen& pen, const QueuedLoad& row, const models::Stamp& now) {
     const double after_track = x + em * 3.5;
     const double goes_width = painter.text_width(goes, small, Weight::bold);
     painter.text({right, second}, goes, small, theme.ink, Align::right, Weight::bold);
-    const std::string state = spoken(words::pit_waits_for, models::in_words(row.state.status), row.waits_for);
+    // How far it is tells the track as well: where both have no room, what it waits for stands alone.
+    const auto state_within = [&](double room) {
+        const std::string whole = spoken(words::pit_waits_for, models::in_words(row.state.status), row.waits_for);
+        if (row.waits_for.empty() || painter.text_width(whole, small) <= room) return whole;
+        return drawing::shortened(painter, row.waits_for, small, room);
+    };
     if (narrow) {
         painter.text({after_track, second},
                      drawing::shortened(painter, mass, small, right - goes_width - em * 0.4 - after_track), small,
                      theme.soft_ink);
-        painter.text({x, place.y + em * 3.55}, drawing::shortened(painter, state, small, right - x), small,
-                     theme.soft_ink);
+        painter.text({x, place.y + em * 3.55}, state_within(right - x), small, theme.soft_ink);
     } else {
         const double mass_width = painter.text_width(mass, small);
         painter.text({right - goes_width - em * 0.8, second}, mass, small, theme.soft_ink, Align::right);
-        painter.text(
-            {after_track, second},
-            drawing::shortened(painter, state, small, right - goes_width - mass_width - em * 1.4 - after_track), small,
-            theme.soft_ink);
+        painter.text({after_track, second}, state_within(right - goes_width - mass_width - em * 1.4 - after_track),
+                     small, theme.soft_ink);
     }
     if (!row.told.empty())
         painter.rect({place.x + place.width - em * 0.2, place.y, em * 0.2, height - em * 0.2}, theme.ink);
     painter.rect({place.x, place.y + height - em * 0.15, place.width, 1.0}, theme.line);
     pen.y += height;
+}
+
+/// What stands where in a row, above the list; answers its height.
+double draw_heads(RoomFrame& frame, const Rect& area) {
+    ImguiPainter painter = screen_painter(frame);
+    const drawing::Colour ink = frame.brushes.theme.soft_ink;
+    const double em = frame.brushes.fonts.text_px(), size = em * 0.82;
+    const double x = area.x + em * 0.6,
+                 right = area.x + area.width - static_cast<double>(ImGui::GetStyle().ScrollbarSize) - em * 0.4;
+    const auto line = [&](double baseline, const char* left_words, const char* right_words) {
+        const double room = right - x - painter.text_width(right_words, size) - em * 0.5;
+        painter.text({x, baseline}, drawing::shortened(painter, left_words, size, room), size, ink);
+        painter.text({right, baseline}, right_words, size, ink, Align::right);
+    };
+    line(area.y + size, spoken(words::pit_head_load), spoken(words::pit_head_waited));
+    const double second = frame.tight ? 0.0 : 1.2 * size;
+    if (second > 0.0) line(area.y + size + second, spoken(words::pit_head_waits_for), spoken(words::pit_head_goes));
+    const double height = 1.35 * size + second;
+    painter.rect({area.x, area.y + height, area.width, 1.0}, frame.brushes.theme.line);
+    frame.places.mark("heads", {area.x, area.y, area.width, height});
+    return height + em * 0.15;
 }
 
 /// What has to be looked at, one entry a thing: as many as the head of the queue counts.
@@ -152,6 +180,7 @@ struct ToLookAt {
 };
 std::vector<ToLookAt> things_to_look_at(const QueueView& queue) {
     std::vector<ToLookAt> all;
+    if (!queue.stale.says.empty()) all.push_back({queue.stale.says, true});
     for (const LateResult& late : queue.late)
         all.push_back({late.bin == "out" ? spoken(words::pit_late_out, late.load, mass_text(late.mass_t), late.says)
                                          : spoken(words::pit_late, late.load, mass_text(late.mass_t), late.bin,
@@ -284,6 +313,7 @@ void draw_pit_queue(RoomFrame& frame, const Rect& area) {
             theme.accent, Align::left, Weight::bold);
         find += em * 1.9;
     }
+    if (!pit.plan->queue.waiting.empty()) find += draw_heads(frame, {area.x, area.y + find, area.width, 0.0});
     const Rect list{area.x, area.y + find, area.width, area.height - find};
     ImGui::SetCursorScreenPos({static_cast<float>(list.x), static_cast<float>(list.y)});
     ImGui::BeginChild("queue", {static_cast<float>(list.width), static_cast<float>(list.height)});

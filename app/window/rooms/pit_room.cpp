@@ -55,8 +55,13 @@ void draw_bins(RoomFrame& frame, const Rect& area, const drawing::BinsFigure& wh
     const std::string layer = drawing::layer_sentence_under(painter, drawn, figure, look, at);
     const auto bin = drawing::bin_under(painter, drawn, figure, look, at);
     if (!bin) return;
-    show_tip((layer.empty() ? "" : layer + "\n") + drawing::bin_sentences(figure.bins[*bin]) + "\n" +
-             spoken(words::pit_tip_lot));
+    // Beside the bin that it speaks of, on the side where there is more room.
+    const Rect of_bin = drawing::area_of_bin(painter, drawn, figure, look, *bin);
+    const double em = frame.brushes.fonts.text_px(), tip_width = 21.5 * em;
+    const bool to_the_right = of_bin.x + of_bin.width + tip_width < frame.canvas.x + frame.canvas.width;
+    show_tip_at(to_the_right ? of_bin.x + of_bin.width + em * 0.5 : of_bin.x - tip_width, of_bin.y,
+                (layer.empty() ? "" : layer + "\n") + drawing::bin_sentences(figure.bins[*bin]) + "\n" +
+                    spoken(words::pit_tip_lot));
     const PitPanel& pit = frame.session.pit;
     if (!pressed || pit.asks || pit.arrives) return;
     PitViews& views = frame.views.pit;
@@ -151,7 +156,7 @@ void take_pit_keys(RoomFrame& frame) {
     }
     if (presses(frame, 'F') > 0) views.pit.focus_find = true;
     if (presses(frame, 'A') % 2 == 1) toggle_arrival(frame);
-    if (presses(frame, 'W') % 2 == 1) views.pit.what_if = !views.pit.what_if;
+    if (presses(frame, 'W') % 2 == 1) open_or_close_what_if(frame);
     if (!weighed) return;
     if (presses(frame, 'R') > 0) ask(question_of(session, ""));
     if (presses(frame, 'X') > 0) ask(question_of(session, "out"));

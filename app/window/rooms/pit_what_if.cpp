@@ -2,6 +2,7 @@
 #include <charconv>
 #include <optional>
 #include <set>
+#include <utility>
 
 #include <fmt/format.h>
 #include <imgui.h>
@@ -113,6 +114,11 @@ void choose_of(RoomFrame& frame, ButtonRow& row, const char* name, std::string& 
 
 }  // namespace
 
+void open_or_close_what_if(RoomFrame& frame) {
+    frame.views.pit.what_if = !frame.views.pit.what_if;
+    frame.views.pit.focus_box = frame.views.pit.what_if;
+}
+
 double draw_what_if(RoomFrame& frame, const Rect& area) {
     const Session& session = frame.session;
     const PitPanel& pit = session.pit;
@@ -152,7 +158,9 @@ double draw_what_if(RoomFrame& frame, const Rect& area) {
     const auto limits = limits_of_pit(as_it_is);
     if (views.limit_id.empty() && !limits.empty()) views.limit_id = limits.front()->limit_id;
     if (views.contract.empty() && !as_it_is.contracts.empty()) views.contract = as_it_is.contracts.front().contract;
+    // A sentence a line, with a box where its number stands.
     ButtonRow row(frame, area.x, y + em * 0.2, area.width);
+    bool focus = std::exchange(views.focus_box, false);
     if (!limits.empty()) {
         std::vector<std::pair<std::string, std::string>> lines;
         for (const models::Limit* limit : limits)
@@ -160,19 +168,28 @@ double draw_what_if(RoomFrame& frame, const Rect& area) {
                                limit->limit_id + "  " + models::content_in_words(limit->limit_mg_per_kg));
         row.text(spoken(words::pit_what_if_limit), em * 11.0);
         choose_of(frame, row, "what-if limit of", views.limit_id, em * 11.0, lines);
-        row.box("what-if limit", views.limit, em * 4.0);
+        row.text(spoken(words::pit_what_if_limit_were), em * 4.0);
+        row.box("what-if limit", views.limit, em * 4.0, std::exchange(focus, false));
+        row.text(spoken(words::pit_what_if_limit_unit));
+        row.new_line();
     }
     row.text(spoken(words::pit_what_if_cap), em * 3.0);
-    row.box("what-if cap", views.cap, em * 3.0);
+    row.box("what-if cap", views.cap, em * 3.0, focus);
     row.text(spoken(words::pit_percent));
+    row.new_line();
     if (!as_it_is.contracts.empty()) {
         std::vector<std::pair<std::string, std::string>> lines;
         for (const models::Contract& contract : as_it_is.contracts)
-            lines.emplace_back(contract.contract, contract.contract + "  " + price_in_words(contract));
+            lines.emplace_back(contract.contract,
+                               contract.price_per_t
+                                   ? spoken(words::pit_price_of, contract.contract, price_in_words(contract))
+                                   : contract.contract + "  " + price_in_words(contract));
         row.text(spoken(words::pit_what_if_price), em * 10.0);
         choose_of(frame, row, "what-if contract", views.contract, em * 10.0, lines);
+        row.text(spoken(words::pit_what_if_paid), em * 5.0);
         row.box("what-if price", views.price, em * 5.0);
         row.text(spoken(words::pit_per_tonne));
+        row.new_line();
     }
     if (row.button(spoken(words::pit_what_if_show), "what-if show", nullptr, true))
         if (const auto what_if = what_if_typed(views)) frame.actions.emplace_back(SupposeAtPit{*what_if});

@@ -1,0 +1,269 @@
+#include "app/stages/load_advice.h"
+
+#include <algorithm>
+#include <filesystem>
+
+#include <catch2/catch.hpp>
+#include <imgui.h>
+#include <nlohmann/json.hpp>
+#include <unistd.h>
+
+#include "app/commands/bins_command.h"
+#include "app/stages/next_stage.h"
+#include "app/stages/pit_stage.h"
+#include "app/window/pit_arrival.h"
+#include "app/workflow.h"
+#include "geo/import.h"
+#include "geo/store/store.h"
+#include "tests/app/pit_at_window.h"
+
+/// What somebody does with a truck now, above all with one that no bin takes: in the stage, at the command line and in
+/// the window.
+namespace {
+
+using app::NextStep;
+using Catch::Matchers::Contains;
+using Catch::Matchers::StartsWith;
+namespace fs = std::filesystem;
+
+/// A mill without fields: a food bin of 60 t, a hold bin of 30 t, and bought trucks of 24 t.
+class HoldMill {
+ public:
+    explicit HoldMill(const char* name)
+        : folder_(fs::temp_directory_path() / (std::string("load_advice_") + name + std::to_string(::getpid()))) {
+        fs::remove_all(folder_);
+        fs::create_directories(folder_);
+        file = folder_ / "mill.lodicule";
+        geo::Store::create(file);
+        add("bins", {{"bin", "M1"}, {"capacity_t", "60"}, {"purpose", "food"}, {"limit_id", "eu-food-wheat"}});
+        add("bins", {{"bin", "H1"}, {"capacity_t", "30"}, {"purpose", "hold"}});
+    }
+    ~HoldMill() { fs::remove_all(folder_); }
+    void add(const char* kind, const std::vector<std::pair<std::string, std::string>>& values) {
+        geo::Store store = geo::Store::open(file);
+        geo::add_row(store, kind, values);
+    }
+    void truck(const std::string& load, const std::string& time, const std::string& don = "") {
+        add("loads", {{"load", load}, {"time", time}, {"commodity", "wheat"}, {"net_t", "24"}});
+        if (don.empty()) return;
+        add("samples", {{"sample", "S" + load}, {"stage", "truck"}, {"kind", "composite"}, {"load", load}});
+        add("tests", {{"test", "T" + load}, {"time", time}, {"sample", "S" + load}, {"don", don}, {"unit", "mg/kg"}});
+    }
+    app::SeasonView look() const {
+        app::Question question;
+        question.upto = app::Upto::bins;
+        return app::look_at_season(geo::Store::open(file, geo::Store::Access::read_only), question);
+    }
+    std::string bins(const std::vector<std::string>& more) const {
+        std::vector<std::string> words{"bins", file.string(), "--season", "2026"};
+        words.insert(words.end(), more.begin(), more.end());
+        return pit_tests::run_command({app::commands::make_bins_command()}, std::move(words));
+    }
+    fs::path file;
+
+ private:
+    fs::path folder_;
+};
+
+bool says(const std::vector<std::string>& sentences, const std::string& words) {
+    return std::any_of(sentences.begin(), sentences.end(),
+                       [&](const std::string& one) { return one.find(words) != std::string::npos; });
+}
+
+models::Stamp at_time(const char* text) {
+    return *models::parse_stamp(text);
+}
+
+}  // namespace
+
+TEST_CASE("a truck that its strip alone condemns stays on the truck for a laboratory, and what could take it is said") {
+    HoldMill mill("over");
+    mill.truck("B2", "2026-08-01T10:00:00+02:00", "4.1");
+    const app::SeasonView view = mill.look();
+    const app::NextLoad next = app::next_load(view.data, *view.bins, "B2", false);
+    CHECK(next.advised.empty());
+    CHECK(next.advice.step == NextStep::laboratory);
+    CHECK(next.advice.says == "no bin takes it now: keep it on the truck and have a laboratory test its sample SB2");
+    CHECK(next.advice.why == "own strip 4.1 is over 1.0");
+    CHECK(says(next.advice.ways,
+               "H1 (hold) has room for 30.0 t, but hold is for grain that is undecided, and B2 is over for food"));
+    CHECK(says(next.advice.ways, "M1 would take it only if a laboratory's test of the same sample met 1.0"));
+    CHECK(next.advice.ways.back() == "if it cannot wait: turn it away, or find a buyer with a higher limit");
+    // The command line and its JSON say the same.
+    std::string flat = mill.bins({"--next", "B2"});
+    std::replace(flat.begin(), flat.end(), '\n', ' ');
+    CHECK_THAT(flat, Contains("What to do: " + next.advice.says + "."));
+    for (const std::string& way : next.advice.ways) CHECK_THAT(flat, Contains("- " + way + "."));
+    const auto json = nlohmann::json::parse(mill.bins({"--next", "B2", "--json"})).at("next");
+    CHECK(json.at("step") == "laboratory");
+    CHECK(json.at("do_now") == next.advice.says);
+    CHECK(json.at("ways") == next.advice.ways);
+    CHECK(json.at("holds").at("median_mg_per_kg") == *next.evidence.median_mg_per_kg);
+
+    // A laboratory that agrees: no other test decides it.
+    mill.add("tests", {{"test", "LB2"},
+                       {"time", "2026-08-02T10:00:00+02:00"},
+                       {"sample", "SB2"},
+                       {"don", "3.8"},
+                       {"unit", "mg/kg"},
+                       {"method", "laboratory"}});
+    const app::SeasonView after = mill.look();
+    const app::NextLoad condemned = app::next_load(after.data, *after.bins, "B2", false);
+    CHECK(condemned.advice.step == NextStep::turn_away);
+    CHECK_THAT(condemned.advice.says, StartsWith("no bin here may take it: turn it away"));
+}
+
+TEST_CASE("a hold bin that is kept for others says for which trucks and how long they wait") {
+    HoldMill mill("kept");
+    mill.truck("C1", "2026-08-01T10:00:00+02:00");
+    mill.truck("C2", "2026-08-01T12:00:00+02:00");
+    const app::SeasonView view = mill.look();
+    const auto next = [&](const char* load, const char* at) {
+        return app::next_load(view.data, *view.bins, load, false, at_time(at));
+    };
+    const app::NextLoad held = next("C1", "2026-08-01T14:30:00+02:00");
+    CHECK(held.advised == "H1");
+    CHECK(held.advice.step == NextStep::dump);
+    CHECK(held.advice.says == "on hold in H1 until it is settled: take a sample");
+    CHECK(held.advice.ways.empty());
+    const app::NextLoad left = next("C2", "2026-08-01T14:30:00+02:00");
+    CHECK(left.advised.empty());
+    CHECK(left.advice.step == NextStep::sample);
+    CHECK(left.advice.says == "no bin takes it now: keep it on the truck and take a sample");
+    CHECK(left.advice.ways.front() ==
+          "H1 (hold) has room for 30.0 t, which the plan keeps for C1, the first of which came 4 h 30 min ago");
+    // After days in the yard somebody should look whether they are there.
+    const app::NextLoad stale = next("C2", "2026-08-05T12:00:00+02:00");
+    CHECK(stale.advice.ways.front() ==
+          "H1 (hold) has room for 30.0 t, which the plan keeps for C1, the first of which came 4 d 2 h ago: those that "
+          "are gone are to be turned away or withdrawn, and their room is free");
+    CHECK(stale.advice.ways.back() == "it came 4 d 0 h ago: if it is gone, turn it away or withdraw it");
+    app::QueueSettings queue;
+    queue.season = 2026;
+    queue.at = at_time("2026-08-01T14:30:00+02:00");
+    CHECK(app::queue_of_season(view.data, *view.bins, queue).stale.says.empty());
+    queue.at = at_time("2026-08-05T12:00:00+02:00");
+    const app::StaleLoads told = app::queue_of_season(view.data, *view.bins, queue).stale;
+    CHECK(told.loads == std::vector<std::string>{"C1", "C2"});
+    CHECK(told.longest_h == Approx(98.0));
+    REQUIRE(told.kept.size() == 1);
+    CHECK(told.kept[0].bin == "H1");
+    CHECK(told.kept[0].mass_t == Approx(24.0));
+    CHECK(told.says ==
+          "all 2 trucks have waited for more than 2 d 0 h, the first for 4 d 2 h: are they there at all? Turn away or "
+          "withdraw those that are gone; until then the plan keeps room for them: H1 (24.0 t)");
+    CHECK_THAT(mill.bins({"--queue", "--at", "2026-08-05T12:00:00+02:00"}), Contains("Look: all 2 trucks have waited"));
+    CHECK_THAT(mill.bins({"--queue", "--at", "2026-08-05T12:00:00+02:00", "--json"}), Contains("\"waiting_too_long\""));
+    // A sample that lies there is read, not taken again.
+    mill.add("samples", {{"sample", "SC2"}, {"stage", "truck"}, {"kind", "composite"}, {"load", "C2"}});
+    const app::SeasonView sampled = mill.look();
+    const app::NextLoad read = app::next_load(sampled.data, *sampled.bins, "C2", false);
+    CHECK(read.advice.step == NextStep::read);
+    CHECK_THAT(read.advice.says, Contains("read its sample SC2"));
+}
+
+TEST_CASE("another sample pays only where it saves more than it costs") {
+    HoldMill mill("costs");
+    mill.truck("B1", "2026-08-01T08:00:00+02:00", "<0.2");
+    mill.truck("B2", "2026-08-01T09:00:00+02:00", "4.1");
+    mill.truck("C1", "2026-08-01T10:00:00+02:00");
+    for (const auto& [name, value] :
+         {std::pair{"wrong_acceptance_per_t", "40"}, std::pair{"wrong_rejection_per_t", "20"}, std::pair{"test", "10"},
+          std::pair{"sample", "5"}})
+        mill.add("costs", {{"name", name}, {"value", value}});
+    const app::SeasonView cheap = mill.look();
+    const app::NextLoad pays = app::next_load(cheap.data, *cheap.bins, "C1", false);
+    REQUIRE(pays.second);
+    CHECK(pays.in_money);
+    CHECK(pays.test_cost == Approx(15.0));
+    CHECK(pays.second->worth() > 15.0);
+    CHECK(pays.second_pays);
+    CHECK_THAT(pays.second_says, Contains(" and pays: the expected loss falls from ") &&
+                                     Contains(" in the currency of the costs, and it costs 15"));
+    app::SeasonView dear = cheap;
+    for (models::Cost& cost : dear.data.costs)
+        if (cost.name == "test") cost.value = pays.second->worth();
+    const app::NextLoad costs = app::next_load(dear.data, *dear.bins, "C1", false);
+    CHECK(costs.second->worth() == pays.second->worth());
+    CHECK_FALSE(costs.second_pays);
+    CHECK_THAT(costs.second_says, Contains(" and does not pay: the expected loss falls from "));
+}
+
+TEST_CASE("what a truck holds stands beside what its own strip and its field's other results read") {
+    const pit_tests::PitFarm farm;
+    app::Question question;
+    question.upto = app::Upto::bins;
+    question.season = 2025;
+    const app::SeasonView view =
+        app::look_at_season(geo::Store::open(farm.store(), geo::Store::Access::read_only), question);
+    const auto evidence = [&](const char* load) { return app::next_load(view.data, *view.bins, load, false).evidence; };
+    // T2 and T3 of the same field read 3.4 and 2.9; T4 is of two fields and speaks for neither.
+    const app::LoadEvidence high = evidence("T5");
+    CHECK(high.own_results == 1);
+    CHECK_THAT(high.says, StartsWith("its strip reads 1.6, but ") &&
+                              Contains(" other results of its field Mill Piece read about ") &&
+                              Contains(": together "));
+    CHECK(*high.low90_mg_per_kg < *high.median_mg_per_kg);
+    CHECK(*high.median_mg_per_kg < *high.high90_mg_per_kg);
+    CHECK(high.field_results == evidence("T8").field_results - 1);  // its own is none of the others
+    CHECK_THAT(evidence("T8").says, StartsWith("it has no result of its own; "));
+    CHECK_THAT(evidence("T1").says,
+               StartsWith("its 2 results read 0.20 in the middle: with the season's other results "));
+}
+
+TEST_CASE("when a truck came is typed as it is said and written as the tables have it") {
+    using app::window::arrival_time_text, app::window::arrival_time_typed;
+    using std::chrono::minutes;
+    const models::Stamp came = at_time("2026-11-07T09:05:00+01:00");
+    CHECK(arrival_time_text(came) == "7 Nov 2026 09:05");
+    CHECK(arrival_time_typed("7 Nov 2026 09:05", minutes(60)) == came);
+    CHECK(arrival_time_typed(" 7 Nov  2026  9:05", minutes(60)) == came);
+    CHECK(models::to_text(*arrival_time_typed("7 Nov 2026 09:05", minutes(-210))) == "2026-11-07T09:05:00-03:30");
+    CHECK(arrival_time_typed("2026-11-07T09:05:00+01:00", minutes(0)) == came);
+    for (const char* none : {"", "noon", "31 Nov 2026 09:05", "7 Nov 2026 25:05", "7 Nov 09:05", "7 Nov 2026"}) {
+        CAPTURE(none);
+        CHECK_FALSE(arrival_time_typed(none, minutes(60)));
+    }
+    const app::SpokenIn german("de");
+    CHECK_THAT(arrival_time_text(came), !Contains("7 Nov 2026"));
+    CHECK(arrival_time_typed(arrival_time_text(came), minutes(60)) == came);
+    CHECK(arrival_time_typed("7 Nov 2026 09:05", minutes(60)) == came);
+}
+
+TEST_CASE("the bin and its button are in sight at twice the size of text in a small window") {
+    const pit_tests::PitFarm farm;
+    pit_tests::AtThePit at(farm.store());
+    at.choose("T1");
+    at.window->bake(2.0 * at.window->brushes.fonts.text_px());
+    for (const auto& [width, height] : {std::pair{1440.0F, 900.0F}, std::pair{1024.0F, 700.0F}}) {
+        CAPTURE(width, height);
+        ImGui::GetIO().DisplaySize = {width, height};
+        at.window->frames(4);
+        const double foot = at.window->places.find("queue")->y + at.window->places.find("queue")->height;
+        for (const char* name : {"answer", "record", "another bin"}) {
+            CAPTURE(name);
+            const auto* place = at.window->places.find(name);
+            REQUIRE(place != nullptr);
+            CHECK(place->y + place->height <= foot + 1.0);
+            CHECK(place->x + place->width <= static_cast<double>(width));
+        }
+    }
+}
+
+TEST_CASE("no box or button of a truck that comes moves when something of it is refused") {
+    const pit_tests::PitFarm farm;
+    pit_tests::AtThePit at(farm.store());
+    at.window->press('A');
+    at.window->frames(3);
+    const auto before = at.window->places.all();
+    at.window->click("arrival net_t");
+    at.window->write("1,25");
+    at.window->click("arrival yes");
+    at.window->frames(3);
+    REQUIRE(at.window->shows("arrival refused"));
+    for (const char* name : {"arrival load", "arrival moisture_pct", "arrival parts", "arrival yes", "arrival no"}) {
+        CAPTURE(name);
+        CHECK(at.window->places.find(name)->y == before.at(name).y);
+        CHECK(at.window->places.find(name)->x == before.at(name).x);
+    }
+}
