@@ -279,7 +279,8 @@ double draw_what_was_known(RoomFrame& frame, drawing::Painter& painter, double x
     frame.places.mark("known at its end", {x, top, width, y - top});
     if (ImGui::IsWindowHovered() && ImGui::IsMouseHoveringRect({static_cast<float>(x), static_cast<float>(top)},
                                                                {static_cast<float>(x + width), static_cast<float>(y)}))
-        show_tip((later.empty() ? "" : later + "\n") + spoken(words::tip_map_at_its_end));
+        show_tip_beside({x, top, width, y - top},
+                        (later.empty() ? "" : later + "\n") + spoken(words::tip_map_at_its_end));
     return y;
 }
 

@@ -134,7 +134,7 @@ void draw_head(RoomFrame& frame, const drawing::RankFigure& rank, const drawing:
     }
     ImGui::Dummy({1.0F, static_cast<float>(height)});
     if (ImGui::IsMouseHoveringRect({at.x, at.y}, {at.x + static_cast<float>(width), at.y + static_cast<float>(height)}))
-        show_tip(drawing::with_unit(spoken(words::content)));
+        show_tip_beside({left, top, width, height}, drawing::with_unit(spoken(words::content)));
 }
 
 /// The row that a key asks for, which is chosen and brought into view; -1 where none does.
@@ -236,12 +236,14 @@ void draw_ranking(RoomFrame& frame, const Rect& area) {
             frame.places.mark_last_item("row " + row.field);
             if (r == sought) ImGui::SetScrollHereY(0.5F);
             if (ImGui::IsItemHovered() && !row.why.empty())
-                show_tip_at(
-                    area.x + area.width + static_cast<double>(em) * 0.5, static_cast<double>(ImGui::GetItemRectMin().y),
-                    rank.risk_only || (shows_gain && shows_tests) ? row.why
-                    : shows_gain                                  ? spoken(words::row_with_tests, row.why, row.tests)
-                                                                  : spoken(words::row_with_gain, row.why,
-                                          worth_it ? drawing::rough_text(ranked.expected_gain) : "–", row.tests));
+                show_tip_beside({area.x, static_cast<double>(ImGui::GetItemRectMin().y), area.width,
+                                 static_cast<double>(ImGui::GetItemRectSize().y)},
+                                rank.risk_only || (shows_gain && shows_tests) ? row.why
+                                : shows_gain
+                                    ? spoken(words::row_with_tests, row.why, row.tests)
+                                    : spoken(words::row_with_gain, row.why,
+                                             worth_it ? drawing::rough_text(ranked.expected_gain) : "–", row.tests),
+                                TipSide::right);
             ImGui::TableNextColumn();
             if (rank.risk_only) {
                 ImGui::TextUnformatted(row.risk ? drawing::percent_text(*row.risk).c_str() : "–");
