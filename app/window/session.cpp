@@ -57,8 +57,13 @@ Answer answer_to(const std::filesystem::path& store_file, const Question& questi
     answer.language = language;
     make_figures(answer);
     answer.groups = drawing::map_frames(answer.content_map, usual_canvas, {});
-    answer.content_surface = drawing::cut_surface(answer.content_map, 1024);
-    answer.exceedance_surface = drawing::cut_surface(answer.exceedance_map, 1024);
+    const auto coloured = [](const drawing::MapFigure& map) {
+        constexpr int longest_px = 1024;
+        return Answer::Coloured{drawing::cut_surface(map, longest_px, drawing::light_theme()),
+                                drawing::cut_surface(map, longest_px, drawing::dark_theme())};
+    };
+    answer.content_surface = coloured(answer.content_map);
+    answer.exceedance_surface = coloured(answer.exceedance_map);
     return answer;
 }
 

@@ -187,7 +187,7 @@ LegendBlock content_ramp_block(std::string title, const ContentScale& scale, std
             } else {
                 top += 0.3 * em;
             }
-            const double floor_y = draw_ramp(painter, content_ramp(), x, top, width, look);
+            const double floor_y = draw_ramp(painter, content_ramp(look.theme), x, top, width, look);
             // What lies beyond an end has its colour, and the ends say so.
             std::vector<std::pair<double, std::string>> labels = {
                 {0.0, spoken(words::ramp_low_end, ramp_end_text(scale.low_mg_per_kg))},

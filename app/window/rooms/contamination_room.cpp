@@ -470,8 +470,9 @@ void draw_contamination_room(RoomFrame& frame) {
         frame.views.map_is_kept = false;
     }
     drawing::MapMarks marks;
-    const drawing::Image& surface =
+    const Answer::Coloured& coloured =
         frame.session.layer == MapShows::exceedance ? answer.exceedance_surface : answer.content_surface;
+    const drawing::Image& surface = frame.brushes.theme.on_dark ? coloured.on_dark : coloured.on_light;
     if (!surface.rgba.empty()) marks.surface = &surface;
     for (std::size_t f = 0; f < figure.fields.size(); ++f) {
         if (figure.fields[f].label == frame.session.field) marks.selected = f;

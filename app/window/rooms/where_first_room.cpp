@@ -43,7 +43,7 @@ void draw_interval_cell(RoomFrame& frame, const drawing::RankRow& row, const dra
                            {*row.median_mg_per_kg, row.low90_mg_per_kg.value_or(*row.median_mg_per_kg),
                             row.high90_mg_per_kg.value_or(*row.median_mg_per_kg), row.low50_mg_per_kg.value_or(0.0),
                             row.high50_mg_per_kg.value_or(0.0)},
-                           colours.colour(*row.median_mg_per_kg), frame.brushes.look());
+                           colours.colour(*row.median_mg_per_kg, frame.brushes.theme), frame.brushes.look());
     if (ImGui::IsItemHovered()) {
         show_tip(drawing::with_unit(
             words::content_of_row, drawing::content_text(*row.median_mg_per_kg),
