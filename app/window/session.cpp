@@ -489,7 +489,7 @@ void apply(Session& session, const Action& action) {
         take_back_or_do_again(session, back);
     } else {
         if (auto choice = choice_of(session, action))
-            session.history.chosen(std::move(choice->what), choice->back, action);
+            session.history.chosen(std::move(choice->says), choice->back, action);
         act(session, action);
     }
     // What this window wrote is read at once, so that nothing takes it for somebody else's. The bench goes by its own
