@@ -97,6 +97,8 @@ void show_tip_beside(const Rect& thing, const std::string& words, TipSide first)
         if (lie_apart(place, thing)) break;
     }
     ImGui::SetNextWindowPos({static_cast<float>(place.x), static_cast<float>(place.y)});
+    // Else it would have the size of the tip before it for a frame.
+    ImGui::SetNextWindowSize({static_cast<float>(place.width), static_cast<float>(place.height)});
     ImGui::BeginTooltip();
     ImGui::TextUnformatted(lines.c_str());
     ImGui::EndTooltip();

@@ -11,7 +11,7 @@ bad=0
 complain() { echo "$1"; bad=1; }
 
 # All headers and sources, so that a word elsewhere is found too.
-find app models -name '*.h' -o -name '*.cpp' | sort >"$work/files"
+find app geo models -name '*.h' -o -name '*.cpp' | sort >"$work/files"
 xgettext --language=C++ --from-code=UTF-8 --keyword --keyword=word:1,1t --keyword=word:1c,2,2t --keyword=phrase:1 --no-wrap \
     --files-from="$work/files" -o "$work/lodicule.pot" 2>"$work/said" || complain "$(cat "$work/said")"
 count=$(grep -c '^msgid' "$work/lodicule.pot")
