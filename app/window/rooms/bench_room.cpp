@@ -408,7 +408,8 @@ void draw_bench_room(RoomFrame& frame) {
     } else {
         // What was said last stands next to the line; below it is what can be done next.
         const bool begins = begins_at_bench(panel);
-        const double for_start = begins ? em * 3.9 : 0.0;  // a heading and a row of buttons
+        // A heading and a row of buttons; where both have no room the answer goes first.
+        const double for_start = begins && rest.height > em * 9.5 ? em * 4.8 : 0.0;
         const double said =
             draw_said(frame, panel, {rest.x, rest.y, rest.width, std::max(rest.height * 0.4, rest.height - for_start)},
                       rest.height * (begins ? 0.4 : 1.0));
