@@ -140,15 +140,19 @@ inline constexpr Word budget_says_fewer =
 inline constexpr Word budget_none = word("No test is worth it here.");
 inline constexpr Word budget_working = word("working out the order of {} ...");
 inline constexpr Word show_walk = word("Walk");
-inline constexpr Word show_hours = word("Hours");
+inline constexpr Word show_hours = word("Weather");
+inline constexpr Word tip_hours =
+    word("The hours around flowering of the chosen field (key W goes from one to the other)");
 inline constexpr Word tip_walk = word("Where to take the sample of the chosen field, in order (key W)");
-inline constexpr Word save_walk = word("Save for the phone");
-inline constexpr Word tip_save_walk =
-    word("Writes the walk as GPX, GeoJSON and PDF with labels into the folder {} (key X)");
-inline constexpr Word save_walks = word("Save all {}");
+inline constexpr Word save_walk = word("Save: print, phone");
+inline constexpr Word tip_save_walk = word(
+    "Writes the walk of this field into the folder {}: a PDF page to print, with the way and labels for the bag, and "
+    "GPX and GeoJSON for a phone (key X)");
+inline constexpr Word save_walks = word("Save all {}: print, phone");
 inline constexpr Word tip_save_walks = word(
-    "Writes the walks of the fields that are worth a test into the folder {}: one page and one map of all, and a GPX "
-    "file each (Shift and key X)");
+    "Writes one PDF to print into the folder {}: the order of the fields with the reason of each, then a page with the "
+    "walk of each field that is worth a test; and a map of all and a GPX file each for a phone (Shift and key X)");
+inline constexpr Word list_content = word("DON, mg/kg (90 %)");
 inline constexpr Word walk_job = word("the walk of {}");
 inline constexpr Word walk_working = word("The walk is being laid ...");
 inline constexpr Word walk_saved = word("Written to {}: {}");

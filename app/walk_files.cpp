@@ -2,6 +2,8 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
+#include <memory>
 
 #include <fmt/format.h>
 
@@ -9,9 +11,15 @@
 #include "app/drawing/cairo_painter.h"
 #include "app/drawing/chart.h"
 #include "app/drawing/code.h"
+#include "app/drawing/content_unit.h"
 #include "app/drawing/figures/map_figure.h"
 #include "app/drawing/figures/sheet.h"
 #include "app/drawing/map_view.h"
+#include "app/drawing/numbers.h"
+#include "app/figures_of_ground.h"
+#include "app/figures_of_season.h"
+#include "app/ground_words.h"
+#include "app/words.h"
 #include "geo/vector_file.h"
 #include "models/counted.h"
 #include "models/error.h"
@@ -57,7 +65,11 @@ void draw_walk_map(Painter& painter, const Rect& area, const FieldWalk& walk, co
     const Theme& theme = look.theme;
     painter.rect(area, theme.ground);
     painter.push_clip(area);
-    const MapView view = fitted(models::bounding_box(walk.outline->outline_m), area, 26.0);
+    // The scale bar has a strip of its own below the field.
+    const double strip = std::min(2.6 * look.text_px, 0.3 * area.height);
+    MapView view =
+        fitted(models::bounding_box(walk.outline->outline_m), {area.x, area.y, area.width, area.height - strip}, 26.0);
+    view.pan(0.0, -0.5 * strip);
     painter.polygon(rings_px(walk.outline->outline_m, view, area), theme.paper);
     for (const auto& ring : rings_px(walk.outline->outline_m, view, area)) painter.polyline(ring, theme.ink, 1.0, true);
     for (const models::OutlineM& kept : walk.keep_out) {
@@ -171,7 +183,7 @@ void draw_walk_page(Painter& painter, const Rect& page, const FieldWalk& walk, c
     SheetWords words;
     words.title = models::phrase("Walk {}: field {}", walk.rank, walk.name);
     words.subtitle = models::phrase("sample {}, {:.1f} ha", walk.sample, walk.outline->area_ha);
-    words.notes = {what_to_take(walk, settings)};
+    words.notes = {walk.why.empty() ? "" : as_sentence(walk.why), what_to_take(walk, settings)};
     words.caution = models::phrase("Mouldy heads and dust: protect your breathing.") + " " + spoken(caution::screening);
     const Rect room = draw_sheet(painter, inside, words, look);
     const double label_pt = 82.0, gap_pt = 10.0;
@@ -190,6 +202,136 @@ void draw_walk_page(Painter& painter, const Rect& page, const FieldWalk& walk, c
         draw_label(painter, {label_row.x + k * (width + gap_pt), label_row.y, width, label_pt}, walk, look);
 }
 
+namespace order_drawing {
+
+constexpr double margin_pt = 40.0, text_pt = 9.0;
+
+/// Where the columns of the list begin, of a row of that width.
+struct Columns {
+    double place, field, chance, content, why, why_width;
+};
+
+Columns columns_of(const Painter& painter, const Rect& room, const OrderList& list, const Look& look) {
+    const double em = look.text_px;
+    double names = painter.text_width(spoken(words::field), 0.9 * em);
+    for (std::size_t r = 0; r < list.rank.rows.size(); ++r)
+        names = std::max({names, painter.text_width(list.rank.rows[r].field, em, Weight::bold),
+                          painter.text_width(list.samples[r], 0.85 * em)});
+    Columns columns{};
+    columns.place = room.x;
+    columns.field = room.x + 2.6 * em;
+    columns.chance = columns.field + std::min(names, 0.28 * room.width) + em;
+    const double chance = std::max(painter.text_width(spoken(words::chance_over), 0.9 * em), 4.5 * em);
+    columns.content = columns.chance + chance + em;
+    columns.why = columns.content + (list.rank.risk_only ? 0.0 : 11.0 * em);
+    columns.why_width = room.x + room.width - columns.why;
+    return columns;
+}
+
+double draw_head(Painter& painter, const Rect& room, const OrderList& list, const Columns& columns, const Look& look) {
+    const double size = 0.9 * look.text_px, y = room.y + size;
+    const auto head = [&](double x, const std::string& words_of_it) {
+        painter.text({x, y}, words_of_it, size, look.theme.soft_ink);
+    };
+    head(columns.place, spoken(words::rank));
+    head(columns.field, spoken(words::field));
+    head(columns.chance, list.rank.risk_only ? spoken(words::risk) : spoken(words::chance_over));
+    if (!list.rank.risk_only) head(columns.content, with_unit(spoken(words::list_content)));
+    head(columns.why, spoken(words::ranks_why));
+    const double floor_y = y + 0.5 * size;
+    painter.polyline({{room.x, floor_y}, {room.x + room.width, floor_y}}, look.theme.soft_ink, 0.5);
+    return floor_y + 0.4 * look.text_px;
+}
+
+double draw_row(Painter& painter, double top, const OrderList& list, std::size_t r, const Columns& columns,
+                const Look& look) {
+    const RankRow& row = list.rank.rows[r];
+    const double em = look.text_px, baseline = top + em;
+    const Colour ink = look.theme.ink;
+    painter.text({columns.place, baseline}, list.places[r], em, ink, Align::left, Weight::bold);
+    const double names = columns.chance - columns.field - em;
+    painter.text({columns.field, baseline}, shortened(painter, row.field, em, names, Weight::bold), em, ink,
+                 Align::left, Weight::bold);
+    double end = top + line_height * em;
+    if (!list.samples[r].empty()) {
+        painter.text({columns.field, baseline + 1.2 * em}, shortened(painter, list.samples[r], 0.85 * em, names),
+                     0.85 * em, ink);
+        end += 1.2 * em;
+    }
+    const std::optional<double> chance = list.rank.risk_only ? row.risk : row.exceedance;
+    painter.text({columns.chance, baseline}, chance ? percent_text(*chance) : "–", em, ink);
+    if (!list.rank.risk_only)
+        painter.text({columns.content, baseline},
+                     row.median_mg_per_kg ? fmt::format("{} ({})", content_text(*row.median_mg_per_kg),
+                                                        content_interval_text(row.low90_mg_per_kg.value_or(0.0),
+                                                                              row.high90_mg_per_kg.value_or(0.0)))
+                                          : "–",
+                     em, ink);
+    const std::string why = row.why.empty() ? "" : as_sentence(row.why);
+    return std::max(end, paragraph(painter, columns.why, top, why, em, columns.why_width, ink)) + 0.5 * em;
+}
+
+}  // namespace order_drawing
+
+OrderList order_list(const SeasonView& view, const FieldWalks& walks) {
+    OrderList list;
+    list.rank = rank_figure_of(view);
+    std::map<std::string, std::string> samples;
+    for (const FieldWalk& walk : walks.walks) samples[walk.name] = walk.sample;
+    for (std::size_t r = 0; r < list.rank.rows.size(); ++r) {
+        const models::RankedField& ranked = view.order->fields[r];
+        const bool has_a_place = list.rank.risk_only || ranked.expected_gain > 0.0;
+        list.places.push_back(has_a_place ? std::to_string(ranked.rank) : "–");
+        const auto sample = samples.find(ranked.field);
+        list.samples.push_back(sample == samples.end() ? "" : sample->second);
+    }
+    return list;
+}
+
+std::size_t draw_order_page(Painter& painter, const Rect& page, const OrderList& list, std::size_t first) {
+    using namespace order_drawing;
+    const Look look = page_look(text_pt);
+    const Rect inside{page.x + margin_pt, page.y + margin_pt, page.width - 2.0 * margin_pt,
+                      page.height - 2.0 * margin_pt};
+    SheetWords words;
+    words.title = list.rank.title;
+    // What the order goes by stands whole on the first page.
+    if (first == 0) words.notes = {list.rank.subtitle};
+    words.subtitle = list.rank.limit_text;
+    words.caution = list.rank.caution;
+    const Rect room = draw_sheet(painter, inside, words, look);
+    const Columns columns = columns_of(painter, room, list, look);
+    double top = draw_head(painter, room, list, columns, look);
+    MeasuringPainter measure(painter);
+    std::size_t r = first;
+    for (; r < list.rank.rows.size(); ++r) {
+        const double end = draw_row(measure, top, list, r, columns, look);
+        if (end > room.y + room.height && r > first) break;
+        top = draw_row(painter, top, list, r, columns, look);
+    }
+    return r;
+}
+
+std::vector<PdfPage> order_pages(const SeasonView& view, const FieldWalks& walks) {
+    std::vector<PdfPage> pages;
+    if (!view.order || view.order->fields.empty()) return pages;
+    const auto list = std::make_shared<const OrderList>(order_list(view, walks));
+    const PdfPage sheet;
+    const Rect page{0.0, 0.0, sheet.width, sheet.height};
+    // What fits on a page is known when letters can be measured: with a picture of one pixel.
+    png_bytes(1, 1, {255, 255, 255}, [&](Painter& painter) {
+        MeasuringPainter measure(painter);
+        for (std::size_t first = 0; first < list->rank.rows.size();) {
+            const std::size_t next = draw_order_page(measure, page, *list, first);
+            PdfPage one;
+            one.draw = [list, page, first](Painter& on) { draw_order_page(on, page, *list, first); };
+            pages.push_back(std::move(one));
+            first = next;
+        }
+    });
+    return pages;
+}
+
 std::vector<std::string> write_walk_files(const SeasonView& view, const FieldWalks& walks, const WalkSettings& settings,
                                           const std::filesystem::path& folder) {
     using namespace walk_drawing;
@@ -200,6 +342,7 @@ std::vector<std::string> write_walk_files(const SeasonView& view, const FieldWal
     const geo::WorkSystem& work = *view.data.work;  // there are outlines
     std::vector<std::string> files;
     std::vector<PdfPage> pages;
+    if (walks.walks.size() > 1) pages = order_pages(view, walks);
     for (const FieldWalk& walk : walks.walks) {
         files.push_back(file_of(walk));
         write_gpx(folder / files.back(), walk, work);

@@ -1,7 +1,9 @@
 #include "geo/changes.h"
 
 #include <algorithm>
+#include <set>
 
+#include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
 #include "geo/store/records.h"
@@ -9,6 +11,7 @@
 #include "geo/store/superseded_tests.h"
 #include "geo/tables/cells.h"
 #include "models/error.h"
+#include "models/spoken.h"
 
 namespace geo {
 
@@ -119,7 +122,33 @@ std::string name_of(const Row& keys) {
 }
 
 std::string named(const RecordChange& change) {
+    using models::word;
+    static const std::vector<std::pair<std::string, models::Word>> names = {
+        {"tests", word("test {}")},   {"strips", word("strip {}")},    {"samples", word("sample {}")},
+        {"loads", word("load {}")},   {"moves", word("move {}")},      {"bins", word("bin {}")},
+        {"fields", word("field {}")}, {"controls", word("control {}")}};
+    for (const auto& [kind, name] : names)
+        if (kind == change.kind) return fmt::format(fmt::runtime(models::spoken(name)), change.name);
     return tables::kind_named(change.kind).columns.front().name + " " + change.name;
+}
+
+void require_unchanged(Database& database, const RecordChange& change, const std::optional<Row>& from) {
+    if (row_there(database, tables::kind_named(change.kind), change.keys, nullptr) == from) return;
+    throw models::Error(models::phrase("{} was changed since by somebody else", named(change)), "",
+                        models::phrase("look at it as it is now, and correct or withdraw it with its own reason"));
+}
+
+void require_may_go(const Store& store, const std::vector<RecordChange>& changes) {
+    if (const std::string why = why_they_stay(store, changes); !why.empty())
+        throw models::Error(why, "", models::phrase("its test is withdrawn or corrected instead"));
+}
+
+/// One after the other: a record may have changed twice.
+std::vector<const RecordChange*> in_order(const std::vector<RecordChange>& changes, bool back) {
+    std::vector<const RecordChange*> order;
+    for (const RecordChange& change : changes) order.push_back(&change);
+    if (back) std::reverse(order.begin(), order.end());
+    return order;
 }
 
 /// The row that brings a record from one state to another.
@@ -155,20 +184,11 @@ void bring(Store& store, const std::vector<RecordChange>& changes, bool back, co
            const std::string& actor) {
     Database& database = store.database();
     Transaction together(database);
-    if (back) {
-        if (const std::string why = why_they_stay(store, changes); !why.empty())
-            throw models::Error(why, "", "its test is withdrawn or corrected instead");
-    }
-    // One after the other: a record may have changed twice.
-    std::vector<const RecordChange*> order;
-    for (const RecordChange& change : changes) order.push_back(&change);
-    if (back) std::reverse(order.begin(), order.end());
-    for (const RecordChange* change : order) {
+    if (back) require_may_go(store, changes);
+    for (const RecordChange* change : in_order(changes, back)) {
         const std::optional<Row>& from = back ? change->after : change->before;
         const std::optional<Row>& to = back ? change->before : change->after;
-        if (row_there(database, tables::kind_named(change->kind), change->keys, nullptr) != from)
-            throw models::Error(named(*change) + " was changed since by somebody else", "",
-                                "look at it as it is now, and correct or withdraw it with its own reason");
+        require_unchanged(database, *change, from);
         write_rows(store, {step(*change, from, to, reason)}, actor);
     }
     together.commit();
@@ -180,11 +200,18 @@ void bring(Store& store, const std::vector<RecordChange>& changes, bool back, co
 }  // namespace changing
 
 std::string in_words(const RecordChange& change) {
-    const char* what = !change.after             ? "withdrawn"
-                       : change.before           ? "corrected"
-                       : change.kind == "strips" ? "started"
-                                                 : "entered";
-    return changing::named(change) + " " + what;
+    const std::string record = changing::named(change);
+    if (!change.after) return models::phrase("{} withdrawn", record);
+    if (change.before) return models::phrase("{} corrected", record);
+    return change.kind == "strips" ? models::phrase("{} started", record) : models::phrase("{} entered", record);
+}
+
+void require_they_stand(Store& store, const std::vector<RecordChange>& changes, bool back) {
+    if (back) changing::require_may_go(store, changes);
+    std::set<std::pair<std::string, std::string>> seen;  // what came before is as these leave it
+    for (const RecordChange* change : changing::in_order(changes, back))
+        if (seen.insert({change->kind, change->name}).second)
+            changing::require_unchanged(store.database(), *change, back ? change->after : change->before);
 }
 
 std::vector<RecordChange> write_and_tell(Store& store, const std::vector<RowToWrite>& rows, const std::string& actor,
@@ -222,7 +249,7 @@ std::string why_they_stay(const Store& store, const std::vector<RecordChange>& c
                     std::any_of(superseded.begin(), superseded.end(), is_its_own);
         for (const Withdrawal& one : store.withdrawals())
             read = read || (one.kind == "tests" && one.name == change.name);
-        if (read) return "strip " + change.name + " was read, so it was run: its start stays";
+        if (read) return models::phrase("strip {} was read, so it was run: its start stays", change.name);
     }
     return "";
 }

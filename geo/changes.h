@@ -20,7 +20,8 @@ struct RecordChange {
     std::optional<Row> before, after;
     bool has_own_columns = false;  ///< the user's own columns, which only an import can say
 };
-/// "test B260716-01 entered", "strip B260716-01 started", "load W26-41 corrected", "move M7 withdrawn".
+/// "test B260716-01 entered", "strip B260716-01 started", "load W26-41 corrected", "move M7 withdrawn"; in the language
+/// that is spoken.
 std::string in_words(const RecordChange& change);
 
 /// As write_rows (geo/import.h), and tells what changed, in the order in which it was written. What stayed as it was is
@@ -39,6 +40,11 @@ void take_back(Store& store, const std::vector<RecordChange>& changes, const std
 /// The same forwards, after take_back.
 void make_again(Store& store, const std::vector<RecordChange>& changes, const std::string& reason,
                 const std::string& actor = "");
+
+/// What take_back (`back`) or make_again would refuse of the records as they stand now, said before anything is written
+/// and in the language that is spoken: what is written is English.
+/// @throws models::Error  a record was changed since by somebody else; a strip that was read
+void require_they_stand(Store& store, const std::vector<RecordChange>& changes, bool back);
 
 /// Why these can never be taken back, whatever else is taken back before them; empty where they can. A strip that was
 /// read was run: withdrawing its start would say that it was not.

@@ -1,3 +1,5 @@
+#include <cmath>
+
 #include "geo/import_rows.h"
 #include "geo/tables/cells.h"
 #include "models/calendar.h"
@@ -25,7 +27,18 @@ std::string outside_range(const std::string& what, double content, double diluti
 
 }  // namespace
 
+void Oddities::look_at_start(const std::string& what, const std::string& sample, const models::Stamp& started,
+                             Known& known) {
+    const std::string doubt = models::why_start_is_in_doubt(started, known.grain_there(sample));
+    if (!doubt.empty()) starts_.add(what + ": " + doubt);
+}
+
 void Oddities::look_at(const tables::Kind& kind, const Cells& cells, Known& known) {
+    if (kind.name == "strips") {
+        if (const auto started = models::parse_stamp(cells.text("started")))
+            look_at_start("strip " + cells.text("strip"), cells.text("sample"), *started, known);
+        return;
+    }
     if (kind.name != "tests") return;
     const std::string what = "test " + cells.text("test"), lot = cells.text("kit_lot");
     const Known::SampleTold& sample = known.sample_told(cells.text("sample"));
@@ -33,6 +46,12 @@ void Oddities::look_at(const tables::Kind& kind, const Cells& cells, Known& know
     if (read && sample.taken && read->utc < sample.taken->utc) {
         days_.add(what + " was read at " + models::to_text(*read) + ", before its sample " + sample.sample +
                   " was taken at " + models::to_text(*sample.taken) + ": one of the two clocks is wrong");
+    } else if (read && cells.has("incubation_s") && cells.text("method") != "laboratory") {
+        constexpr double longest_s = 1e9;  // a mistyped number must not run over the clock
+        const double ran_s = cells.number("incubation_s");
+        if (ran_s <= longest_s)
+            look_at_start(what, cells.text("sample"),
+                          {read->utc - std::chrono::seconds(std::llround(ran_s)), read->offset}, known);
     }
     // In whole seconds: a year that was mistyped must not run over the clock's nanoseconds.
     const auto now = std::chrono::floor<std::chrono::seconds>(std::chrono::system_clock::now());

@@ -205,8 +205,7 @@ void RowReader::read_don(std::size_t row, Cells& cells) const {
     std::optional<tables::CellRefusal> refusal;
     const auto result = tables::read_don(don, unit, map_, refusal);
     if (refusal) {
-        const bool of_unit = refusal->what.find("unit") != std::string::npos;
-        throw RowRefusal{of_unit ? unit_name : don_name, refusal->what, refusal->mend};
+        throw RowRefusal{refusal->of_unit ? unit_name : don_name, refusal->what, refusal->mend};
     }
     if (!is_void && !reading_.as_written) require_likely_content(*result, don_name, don, unit);
     cells.set("reading", is_void ? std::string("void") : result->reading);

@@ -15,6 +15,7 @@
 #include "geo/tables/column_map.h"
 #include "geo/tables/csv.h"
 #include "geo/tables/kind.h"
+#include "models/assay/strip_clock.h"
 #include "models/assay/strip_reading.h"
 #include "models/decision/bin_content.h"
 #include "models/season_of_day.h"
@@ -71,6 +72,8 @@ class Known {
         std::string parent;
     };
     const SampleTold& sample_told(const std::string& sample);
+    /// Since when there is grain of a sample, by its own record and those that it was split from.
+    models::GrainThere grain_there(const std::string& sample);
     /// A sample that goes in together with the test that is checked next.
     void expect_sample(SampleTold sample);
     /// The earliest valid or void test of a sample that is there, by the time it was read.
@@ -144,18 +147,22 @@ class FewNotes {
 /// The moment a sample was taken, the moment a test of it was read: clocks of two devices may differ by as much (ours).
 inline constexpr std::chrono::hours clocks_differ_by{2};
 
-/// What is odd in rows that go in all the same: a clock that is behind, a reading that its kit lot cannot give, a kit
-/// lot that is not there or past its day. Told once a kit lot, and of readings the first few.
+/// What is odd in rows that go in all the same: a clock that is behind, a strip that runs since before there was grain,
+/// a reading that its kit lot cannot give, a kit lot that is not there or past its day. Told once a kit lot, and of
+/// readings the first few.
 class Oddities {
  public:
     explicit Oddities(ImportReport& report)
         : readings_(report.cautions, "tests read outside the range of their kit lot"),
           days_(report.cautions, "tests were read on odd days"),
+          starts_(report.cautions, "strips were started before there was grain for them"),
           cautions_(report.cautions) {}
     void look_at(const tables::Kind& kind, const Cells& cells, Known& known);
 
  private:
-    FewNotes readings_, days_;
+    void look_at_start(const std::string& what, const std::string& sample, const models::Stamp& started, Known& known);
+
+    FewNotes readings_, days_, starts_;
     std::vector<std::string>& cautions_;
     std::set<std::string> lots_told_;
 };

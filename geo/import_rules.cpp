@@ -471,6 +471,26 @@ const Known::SampleTold& Known::sample_told(const std::string& sample) {
     return told_;
 }
 
+models::GrainThere Known::grain_there(const std::string& sample) {
+    models::GrainThere grain;
+    grain.sample = sample;
+    std::string speaks = sample;
+    // A record may have been typed in a circle; nobody splits a sample eight times.
+    for (int split = 0; split < 8 && !speaks.empty(); ++split) {
+        Statement row(database_, "SELECT taken_time, load, parent FROM current_sample WHERE sample = ?");
+        row.with(speaks);
+        if (!row.step()) break;
+        if (!grain.taken) grain.taken = models::parse_stamp(row.text(0));
+        if (grain.load.empty()) grain.load = row.text(1);
+        speaks = row.text(2);
+    }
+    if (grain.taken || grain.load.empty()) return grain;
+    Statement row(database_, "SELECT time FROM current_load WHERE load = ?");
+    row.with(grain.load);
+    if (row.step()) grain.came = models::parse_stamp(row.text(0));
+    return grain;
+}
+
 Known::PortionTold Known::heaviest_portion_of(const std::string& sample) {
     Statement row(database_,
                   "SELECT test, portion_g FROM current_test WHERE sample = ? AND portion_g IS NOT NULL AND test NOT IN "

@@ -21,16 +21,16 @@ void put_source_of_notes(const std::string& text, models::Station& station) {
     if (text == "{}") return;
     const auto notes = nlohmann::json::parse(text, nullptr, false);
     if (!notes.is_object()) return;
-    const auto word = [&](const char* name) {
+    const auto noted = [&](const char* name) {
         const auto found = notes.find(name);
         return found != notes.end() && found->is_string() ? found->get<std::string>() : std::string();
     };
-    if (word("source") == "grid") station.source = models::WeatherSource::grid;
-    if (word("source") != "forecast") return;
+    if (noted("source") == "grid") station.source = models::WeatherSource::grid;
+    if (noted("source") != "forecast") return;
     // Without its time nobody could say when it was known, and it would pass for observed hours: it is a forecast.
     station.source = models::WeatherSource::forecast;
-    station.forecast_of = word("forecast_of");
-    if (const auto made = models::parse_stamp(word("made_utc"))) station.made_utc = made->utc;
+    station.forecast_of = noted("forecast_of");
+    if (const auto made = models::parse_stamp(noted("made_utc"))) station.made_utc = made->utc;
 }
 
 }  // namespace geo

@@ -58,6 +58,8 @@ struct BenchFacts {
     std::vector<models::ControlChart> charts;   ///< of strips, two readings and more
     BenchChoices choices;
     std::map<std::string, std::pair<std::string, std::string>> load_grain;  ///< by sample: its load, and what it is
+    std::map<std::string, std::string> grain;         ///< by sample: of its load, or the crop of its field
+    std::map<std::string, models::GrainThere> there;  ///< by sample
 };
 
 /// A record that the answer to a line asks for: a row of a kind, or its withdrawal.
@@ -109,9 +111,11 @@ struct BenchView {
 ///     so; the strip still runs.
 ///   - What a strip ran is from its start to the line of its result, on UTC, or as the line says ("after 6:20"). Where
 ///     that is longer than its clock, the clock was started too late: the strip's start is corrected with that reason
-///     before the result is recorded, and the chain of records has both.
+///     before the result is recorded, and the chain of records has both. A start before the sample was taken, or its
+///     truck came, is told as a doubt.
 ///   - Operator, kit lot, grain and what else a test carries are kept until they are changed. A kit lot is one of the
-///     store. A grain that is not that of the sample's load starts the strip without a grain, and takes no result.
+///     store. A grain that nobody said is that of the sample's load, or the crop of its field. One that is not that of
+///     the sample's load starts the strip without a grain, and takes no result.
 class Bench {
  public:
     explicit Bench(BenchFacts facts) : facts_(std::move(facts)) {}
@@ -161,6 +165,8 @@ class Bench {
     void drop_pending(BenchAnswer& answer);
 
     const models::Sample* sample_named(const std::string& name) const;
+    /// Why its strip was hardly started then; empty where it may have been.
+    std::string start_in_doubt(const std::string& sample, const models::Stamp& started) const;
     const models::KitLot* lot_named(const std::string& name) const;
     const models::StartedStrip* running_named(const std::string& name) const;
     std::vector<const models::StartedStrip*> running_of(const std::string& sample) const;
@@ -174,13 +180,16 @@ class Bench {
     /// Of its start, unless the store does not know that lot, or the sample's load is other grain: then what is kept.
     std::string lot_of(const models::StartedStrip& strip) const;
     std::string grain_of(const models::StartedStrip& strip) const;
+    /// What is kept, else what the store knows of the sample, where the kit lot is made for it.
+    std::string grain_for(const std::string& sample, const std::string& kit_lot) const;
     /// "the load is wheat (W26-33)", where that is not the grain that is said; else empty.
     std::string another_grain(const std::string& sample, const std::string& grain) const;
     models::ReadingWindow window_of(const models::StartedStrip& strip) const;
     std::optional<double> kept_number(const char* column) const;
     models::ReadingWindow window_in_use() const;
     std::string about_reading_time() const;
-    std::vector<std::string> about_kit_lot(const models::Stamp& now) const;
+    /// @param sample  whose strip is spoken of; empty: of no certain one
+    std::vector<std::string> about_kit_lot(const models::Stamp& now, const std::string& sample = "") const;
     std::string about_temperature() const;
     models::ControlDue control_due(const models::Stamp& now) const;
     /// That a control is due: once, until it is not any more or another kit lot is in use.

@@ -3,6 +3,9 @@
 #include <algorithm>
 #include <set>
 
+#include "models/calendar.h"
+#include "models/spoken.h"
+
 namespace app {
 
 namespace {
@@ -20,10 +23,33 @@ std::vector<std::string> last_used_first(const std::vector<models::Test>& tests,
     return names;
 }
 
+/// A control that read right since then lifts the mark.
+std::map<std::string, std::string> failed_lots(const std::vector<models::Sample>& samples,
+                                               const std::vector<models::Test>& tests,
+                                               const std::vector<models::FailedControl>& failed) {
+    std::set<std::string> controls;
+    for (const models::Sample& sample : samples)
+        if (sample.stage == models::Stage::control) controls.insert(sample.sample);
+    std::map<std::string, const models::Test*> last;  // of a control, by kit lot
+    for (const models::Test& test : tests) {
+        const bool counts = test.method == models::Method::strip && test.reading != models::Reading::invalid;
+        if (counts && !test.kit_lot.empty() && controls.count(test.sample) != 0) last[test.kit_lot] = &test;
+    }
+    std::map<std::string, std::string> marks;
+    for (const models::FailedControl& one : failed) {
+        const auto newest = last.find(one.test.kit_lot);
+        if (newest == last.end() || newest->second->test != one.test.test) continue;
+        marks[one.test.kit_lot] = models::phrase("its last control, {}, failed on {}", one.control.control,
+                                                 models::to_text(one.test.time.local_day()));
+    }
+    return marks;
+}
+
 }  // namespace
 
 BenchChoices choices_at_bench(const std::vector<models::KitLot>& lots, const std::vector<models::Sample>& samples,
-                              const std::vector<models::Test>& tests, models::LocalDay today, std::size_t most) {
+                              const std::vector<models::Test>& tests, const std::vector<models::FailedControl>& failed,
+                              models::LocalDay today, std::size_t most) {
     BenchChoices choices;
     std::vector<std::string> usable;  // a lot has a record for each grain
     for (const models::KitLot& lot : lots)
@@ -34,6 +60,7 @@ BenchChoices choices_at_bench(const std::vector<models::KitLot>& lots, const std
     choices.operators = last_used_first(tests, &models::Test::operator_name, {});
     if (choices.kit_lots.size() > most) choices.kit_lots.resize(most);
     if (choices.operators.size() > most) choices.operators.resize(most);
+    choices.failed_lots = failed_lots(samples, tests, failed);
 
     std::set<std::string> tested;
     for (const models::Test& test : tests)

@@ -44,6 +44,19 @@ void mark_by_controls(std::vector<BenchResult>& results, const std::vector<model
     }
 }
 
+/// What grew in the field of a sample in the season in which it was taken.
+std::optional<models::Crop> crop_of_sample(const SeasonData& data, std::size_t sample, const GrainOfSample& grain) {
+    const std::optional<models::Stamp>& taken = data.samples[sample].taken_time;
+    const auto crops = data.crops_by_field.find(grain.field);
+    if (!taken || grain.field.empty() || crops == data.crops_by_field.end()) return std::nullopt;
+    const int season = season_of(data, grain.field, taken->local_day());
+    for (const std::size_t c : crops->second) {
+        const models::CropRecord& crop = data.crops[c];
+        if (crop.season == season && crop.part == grain.part) return crop.crop;
+    }
+    return std::nullopt;
+}
+
 std::vector<BenchResult> last_results(const SeasonData& data, std::size_t wanted) {
     std::vector<const models::Test*> newest;
     for (const models::Test& test : data.tests) {
@@ -101,10 +114,17 @@ BenchFacts bench_facts(const geo::Store& store, const models::ControlSchedule& s
             facts.charts.push_back(models::control_chart(series));
     }
     for (std::size_t s = 0; s < data.samples.size(); ++s) {
-        const models::Load* load = load_named(data, grain_of_sample(data, s).load);
-        if (load == nullptr || !load->commodity) continue;
-        facts.load_grain[data.samples[s].sample] = {load->load, geo::words::word(*load->commodity)};
+        const std::string& sample = data.samples[s].sample;
+        const GrainOfSample grain = grain_of_sample(data, s);
+        const models::Load* load = load_named(data, grain.load);
+        if (load != nullptr && load->commodity) {
+            facts.grain[sample] = geo::words::word(*load->commodity);
+            facts.load_grain[sample] = {load->load, facts.grain[sample]};
+        } else if (const auto crop = crop_of_sample(data, s, grain)) {
+            facts.grain[sample] = geo::words::word(*crop);
+        }
     }
+    facts.there = models::grain_there(data.samples, data.loads);
     facts.kit_lots = store.kit_lots();
     facts.running = geo::running_strips(store);
     facts.names = geo::names_of_strips(store);
@@ -123,7 +143,7 @@ BenchDesk::BenchDesk(geo::Store& store, Settings settings, std::function<models:
 
 BenchFacts BenchDesk::facts() const {
     BenchFacts facts = bench_facts(store_, settings_.control_schedule, settings_.last_results, !settings_.said_by_user);
-    facts.choices = choices_at_bench(facts.kit_lots, facts.samples, facts.tests, clock_().local_day());
+    facts.choices = choices_at_bench(facts.kit_lots, facts.samples, facts.tests, facts.failed, clock_().local_day());
     return facts;
 }
 

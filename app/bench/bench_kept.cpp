@@ -28,6 +28,9 @@ BenchAnswer Bench::keep(const std::string& word, const std::string& said, const 
     if (known == nullptr) return unknown(word);
     const std::string column_name = known->column;
     const std::string label = models::spoken(known->label);
+    const auto shown = [&](const std::string& text) {
+        return column_name == "commodity" ? benching::grain_in_words(text) : text;
+    };
     BenchAnswer answer;
     std::string value = said;
     if (column_name == "kit_lot" && lot_named(said) == nullptr) {
@@ -37,7 +40,8 @@ BenchAnswer Bench::keep(const std::string& word, const std::string& said, const 
     }
     if (value.empty()) {
         const std::string now_kept = kept(known->column);
-        answer.says.push_back(fmt::format("{}: {}", label, now_kept.empty() ? models::phrase("not said") : now_kept));
+        answer.says.push_back(
+            fmt::format("{}: {}", label, now_kept.empty() ? models::phrase("not said") : shown(now_kept)));
         return answer;
     }
     if (value == "-") {
@@ -48,15 +52,14 @@ BenchAnswer Bench::keep(const std::string& word, const std::string& said, const 
     if (column_name == "unit") {
         std::optional<geo::tables::CellRefusal> wrong;
         geo::tables::read_don("1", value, {}, wrong);
-        if (wrong) return benching::refusal(benching::refused_cell(wrong->what, wrong->mend));
+        if (wrong) return benching::refusal(benching::refused_cell(*wrong));
     } else {
         std::optional<geo::tables::CellRefusal> wrong;
         geo::tables::read_cell(*geo::tables::kind_named("tests").find(column_name), value, {}, wrong);
-        if (wrong)
-            return benching::refusal(fmt::format("{}: {}", label, benching::refused_cell(wrong->what, wrong->mend)));
+        if (wrong) return benching::refusal(fmt::format("{}: {}", label, benching::refused_cell(*wrong)));
     }
     kept_[column_name] = value;
-    answer.says.push_back(models::phrase("{} {}, until it is changed", label, value));
+    answer.says.push_back(models::phrase("{} {}, until it is changed", label, shown(value)));
     if (column_name == "kit_lot" || column_name == "commodity" || column_name == "lot_dilution") {
         if (std::string sentence = about_reading_time(); !sentence.empty()) answer.says.push_back(std::move(sentence));
         for (std::string& sentence : about_kit_lot(now)) answer.says.push_back(std::move(sentence));
@@ -109,13 +112,24 @@ models::ReadingWindow Bench::window_in_use() const {
     return models::reading_window(facts_.kit_lots, kept("kit_lot"), kept("commodity"), kept_number("lot_dilution"));
 }
 
-std::vector<std::string> Bench::about_kit_lot(const models::Stamp& now) const {
+std::vector<std::string> Bench::about_kit_lot(const models::Stamp& now, const std::string& sample) const {
     const std::string name = kept("kit_lot");
     if (name.empty()) return {};
     std::vector<std::string> says;
-    const models::ChosenKitLot chosen =
-        models::choose_kit_lot(facts_.kit_lots, name, kept("commodity"), kept_number("lot_dilution"));
-    if (chosen.lot == nullptr && window_in_use().why_none.empty())
+    const auto chosen_for = [&](const std::string& grain) {
+        return models::choose_kit_lot(facts_.kit_lots, name, grain, kept_number("lot_dilution"));
+    };
+    const models::ChosenKitLot chosen = chosen_for(grain_for(sample, name));
+    // With the grain of a sample it may be plain which is meant.
+    const bool sample_says =
+        sample.empty() && kept("commodity").empty() && !facts_.grain.empty() &&
+        std::any_of(facts_.kit_lots.begin(), facts_.kit_lots.end(), [&](const models::KitLot& lot) {
+            return lot.kit_lot == name && chosen_for(lot.commodity).lot != nullptr;
+        });
+    if (chosen.lot == nullptr && sample_says)
+        says.push_back(models::phrase(
+            "each strip takes the grain of its sample's load or field; where none is known say it (grain wheat)"));
+    else if (chosen.lot == nullptr && window_in_use().why_none.empty())
         says.push_back(models::phrase("{}: say it (grain, dilution), or nothing says what range its strips have",
                                       chosen.why_none));
     const models::KitLot* lot = lot_named(name);
@@ -123,6 +137,8 @@ std::vector<std::string> Bench::about_kit_lot(const models::Stamp& now) const {
         says.push_back(models::phrase("kit lot {} was good until {}: its results are flagged", name,
                                       models::to_text(*lot->expires)));
     }
+    if (const auto failed = facts_.choices.failed_lots.find(name); failed != facts_.choices.failed_lots.end())
+        says.push_back(models::phrase("kit lot {}: {}", name, failed->second));
     return says;
 }
 

@@ -89,7 +89,7 @@ std::optional<double> number_of(const char* column, const std::string& text, std
     if (text.empty()) return std::nullopt;
     std::optional<geo::tables::CellRefusal> refusal;
     const geo::Value value = geo::tables::read_cell(*geo::tables::kind_named("tests").find(column), text, {}, refusal);
-    if (refusal) wrong = refused_cell(refusal->what, refusal->mend);
+    if (refusal) wrong = refused_cell(*refusal);
     const double* number = std::get_if<double>(&value);
     return refusal || number == nullptr ? std::nullopt : std::optional(*number);
 }
@@ -144,10 +144,7 @@ BenchAnswer Bench::result(const std::string& code, const std::string& text, cons
     if (!typed.don.empty()) {
         std::optional<geo::tables::CellRefusal> refusal;
         const auto don = geo::tables::read_don(typed.don, unit, {}, refusal);
-        if (refusal || !don) {
-            const std::string mend = refusal->mend.substr(0, refusal->mend.find(", or give a column map"));
-            return benching::refusal(benching::refused_cell(refusal->what, mend));
-        }
+        if (refusal || !don) return benching::refusal(benching::refused_cell(*refusal));
         constexpr double most_mg_per_kg = 100.0;  // as of every result that comes in
         if (don->don_mg_per_kg > most_mg_per_kg) {
             return benching::refusal(models::phrase(
@@ -205,7 +202,12 @@ BenchAnswer Bench::result(const std::string& code, const std::string& text, cons
     } else if (!typed.after) {
         odd.push_back(models::phrase("it was not started here: no clock is known, so nothing says how long it ran"));
     }
-    if (ran) recorded.incubation_s = static_cast<double>(ran->count());
+    if (ran) {
+        recorded.incubation_s = static_cast<double>(ran->count());
+        const models::Stamp started{test.time.utc - *ran, test.time.offset};
+        std::string doubt = start_in_doubt(sample, started);
+        if (!doubt.empty()) odd.push_back(std::move(doubt));
+    }
 
     // What it carries: of its start, else what is kept.
     test.test = strip != nullptr ? strip->strip : new_name(now);
@@ -213,13 +215,13 @@ BenchAnswer Bench::result(const std::string& code, const std::string& text, cons
         return of_start.empty() ? kept(column) : of_start;
     };
     test.kit_lot = strip != nullptr ? lot_of(*strip) : kept("kit_lot");
-    test.commodity = strip != nullptr ? grain_of(*strip) : kept("commodity");
+    test.commodity = strip != nullptr ? grain_of(*strip) : grain_for(sample, test.kit_lot);
     if (const std::string is_another = another_grain(sample, test.commodity); !is_another.empty()) {
         const auto& [load, grain] = facts_.load_grain.at(sample);
         return benching::refusal(models::phrase(
             "{}, and the grain in use is {}: it is not recorded. Write `grain {}`, then the result; where the load is "
             "written down wrong, correct it: lodicule add STORE loads load={} commodity={} --correct REASON",
-            is_another, test.commodity, grain, load, benching::lower(test.commodity)));
+            is_another, benching::grain_in_words(test.commodity), grain, load, benching::lower(test.commodity)));
     }
     const std::string dilution = carried(
         "lot_dilution", strip != nullptr && strip->lot_dilution ? geo::tables::number_text(*strip->lot_dilution) : "");

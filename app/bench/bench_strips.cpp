@@ -45,12 +45,12 @@ BenchAnswer Bench::start(const std::string& wanted, bool again, const models::St
         answer.writes.push_back({"samples", {{"sample", wanted}, {"stage", "control"}, {"kind", "composite"}}});
     }
     const std::string is_another = another_grain(wanted, kept("commodity"));
-    models::StartedStrip strip{new_name(now), wanted, kept("kit_lot"), is_another.empty() ? kept("commodity") : "",
-                               std::nullopt,  now,    kept("operator")};
+    const std::string grain = is_another.empty() ? grain_for(wanted, kept("kit_lot")) : "";
+    models::StartedStrip strip{new_name(now), wanted, kept("kit_lot"), grain, std::nullopt, now, kept("operator")};
     BenchWrite write{"strips", {{"strip", strip.strip}, {"sample", wanted}, {"started", models::to_text(now)}}};
     for (const char* column : {"kit_lot", "commodity", "lot_dilution", "operator"}) {
-        const bool wrong_grain = std::string(column) == "commodity" && !is_another.empty();
-        if (!kept(column).empty() && !wrong_grain) write.values.emplace_back(column, kept(column));
+        const std::string value = std::string(column) == "commodity" ? grain : kept(column);
+        if (!value.empty()) write.values.emplace_back(column, value);
     }
     strip.lot_dilution = kept_number("lot_dilution");
     answer.writes.push_back(std::move(write));
@@ -66,17 +66,19 @@ BenchAnswer Bench::start(const std::string& wanted, bool again, const models::St
     if (!window.why_none.empty())
         made_says_.push_back(models::phrase("nothing says when it may be read: {}", window.why_none));
     if (!is_another.empty()) {
-        made_says_.push_back(
-            models::phrase("{}, and the grain in use is {}: the strip is started without one, and its "
-                           "result is taken when the grain is said right (grain {})",
-                           is_another, kept("commodity"), facts_.load_grain.at(wanted).second));
+        made_says_.push_back(models::phrase(
+            "{}, and the grain in use is {}: the strip is started without one, and its "
+            "result is taken when the grain is said right (grain {})",
+            is_another, benching::grain_in_words(kept("commodity")), facts_.load_grain.at(wanted).second));
     }
-    for (std::string& sentence : about_kit_lot(now)) made_says_.push_back(std::move(sentence));
+    for (std::string& sentence : about_kit_lot(now, wanted)) made_says_.push_back(std::move(sentence));
     if (sample != nullptr && sample->taken_time && sample->taken_time->utc > now.utc) {
         made_says_.push_back(
             models::phrase("the sample was taken at {}, which is still to come: one of the two clocks "
                            "is wrong",
                            models::to_text(*sample->taken_time)));
+    } else if (std::string doubt = start_in_doubt(wanted, now); !doubt.empty()) {
+        made_says_.push_back(std::move(doubt));
     }
     const bool of_control = known_control || (sample != nullptr && sample->stage == models::Stage::control);
     if (!of_control) {
@@ -135,6 +137,11 @@ std::string Bench::new_name(const models::Stamp& now) const {
     }
 }
 
+std::string Bench::start_in_doubt(const std::string& sample, const models::Stamp& started) const {
+    const auto grain = facts_.there.find(sample);
+    return grain == facts_.there.end() ? "" : models::why_start_is_in_doubt(started, grain->second);
+}
+
 std::string Bench::another_grain(const std::string& sample, const std::string& grain) const {
     const auto load = facts_.load_grain.find(sample);
     if (load == facts_.load_grain.end()) return "";
@@ -144,7 +151,7 @@ std::string Bench::another_grain(const std::string& sample, const std::string& g
     if (said == is || std::find(crops.begin(), crops.end(), said) == crops.end()) return "";  // a lot's own words
     const auto is_a_wheat = [](const std::string& crop) { return crop == "wheat" || crop == "durum"; };
     if (is_a_wheat(said) && is_a_wheat(is)) return "";  // strips for wheat are used for both
-    return models::phrase("the load is {} ({})", is, name);
+    return models::phrase("the load is {} ({})", benching::grain_in_words(is), name);
 }
 
 std::string Bench::lot_of(const models::StartedStrip& strip) const {
@@ -154,7 +161,24 @@ std::string Bench::lot_of(const models::StartedStrip& strip) const {
 
 std::string Bench::grain_of(const models::StartedStrip& strip) const {
     const bool stands = !strip.commodity.empty() && another_grain(strip.sample, strip.commodity).empty();
-    return stands ? strip.commodity : kept("commodity");
+    return stands ? strip.commodity : grain_for(strip.sample, lot_of(strip));
+}
+
+std::string Bench::grain_for(const std::string& sample, const std::string& kit_lot) const {
+    const auto known = facts_.grain.find(sample);
+    if (!kept("commodity").empty() || known == facts_.grain.end()) return kept("commodity");
+    const auto is_made_for = [&](const std::string& grain) {
+        return std::any_of(facts_.kit_lots.begin(), facts_.kit_lots.end(), [&](const models::KitLot& lot) {
+            return lot.kit_lot == kit_lot && benching::lower(lot.commodity) == grain;
+        });
+    };
+    if (kit_lot.empty() || is_made_for(known->second)) return known->second;
+    // Strips for wheat are used for durum, too, and the other way round.
+    for (const char* one : {"wheat", "durum"}) {
+        const char* other = std::string(one) == "wheat" ? "durum" : "wheat";
+        if (known->second == one && is_made_for(other)) return other;
+    }
+    return "";
 }
 
 models::ReadingWindow Bench::window_of(const models::StartedStrip& strip) const {

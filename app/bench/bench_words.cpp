@@ -6,9 +6,12 @@
 
 #include <fmt/format.h>
 
+#include "geo/tables/cells.h"
 #include "geo/tables/csv.h"
+#include "geo/tables/words.h"
 #include "models/error.h"
 #include "models/spoken.h"
+#include "models/words.h"
 
 namespace app {
 
@@ -147,36 +150,13 @@ std::string did_you_mean(const std::string& text, const std::vector<std::string>
     return name.empty() ? "" : models::phrase(" (did you mean \"{}\"?)", name);
 }
 
-std::string refused_cell(const std::string& what, const std::string& mend) {
-    using models::word;
-    static const std::vector<models::Word> sentences = {
-        word("{} is no number"),           word("{} has no number"),    word("{} has a decimal comma"),
-        word("{} names no bound"),         word("the unit is missing"), word("{} is negative, and a content never is"),
-        word("{} is no known unit of DON")};
-    static const std::vector<models::Word> mends = {word("write a number, <0.2 for below the range, >6 for above it"),
-                                                    word("write <0.2 for below the range, >6 for above it"),
-                                                    word("write <0.2 for a result below the range"),
-                                                    word("write the end of the working range, <0.2"),
-                                                    word("write mg/kg, ppm, ug/kg or ppb"),
-                                                    word("write {}")};
-    const auto again = [](const std::string& said, const std::vector<models::Word>& known) {
-        for (const models::Word& one : known) {
-            const std::string original = one.original;
-            const std::size_t place = original.find("{}");
-            if (place == std::string::npos) {
-                if (said == original) return std::string(models::spoken(one));
-                continue;
-            }
-            const std::string before = original.substr(0, place), after = original.substr(place + 2);
-            if (said.size() < original.size() || !said.starts_with(before) || !said.ends_with(after)) continue;
-            const std::string named = said.substr(before.size(), said.size() - before.size() - after.size());
-            // Other advice begins so, too.
-            if (after.empty() && named.find(' ') != std::string::npos) continue;
-            return fmt::format(fmt::runtime(models::spoken(one)), named);
-        }
-        return said;
-    };
-    return again(what, sentences) + ": " + again(mend, mends);
+std::string refused_cell(const geo::tables::CellRefusal& refusal) {
+    return refusal.what + ": " + refusal.mend_of_typed();
+}
+
+std::string grain_in_words(const std::string& grain) {
+    const auto crop = geo::words::meant_by<models::Crop>(grain);
+    return crop ? models::in_words(*crop) : grain;
 }
 
 BenchAnswer refusal(std::string sentence) {

@@ -7,6 +7,10 @@
 #include "models/listed.h"
 #include "models/spoken.h"
 
+namespace geo::tables {
+struct CellRefusal;
+}
+
 /// What the parts of the bench share; app/bench/bench.h is what everyone else uses.
 namespace app::benching {
 
@@ -42,8 +46,11 @@ std::string meant(const std::string& text, const std::vector<std::string>& known
 /// " (did you mean "K7"?)", or nothing.
 std::string did_you_mean(const std::string& text, const std::vector<std::string>& known);
 
-/// What a cell is refused with: the tables say it in English, and what of it is met at the bench is said again here.
-std::string refused_cell(const std::string& what, const std::string& mend);
+/// What a cell is refused with, and how the line that was typed is mended.
+std::string refused_cell(const geo::tables::CellRefusal& refusal);
+
+/// A grain as a person reads it: a crop in the language that is spoken, any other word as it is written.
+std::string grain_in_words(const std::string& grain);
 
 /// Nothing was done, and why.
 BenchAnswer refusal(std::string sentence);

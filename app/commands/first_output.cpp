@@ -176,9 +176,9 @@ void print_walks(const FieldWalks& walks, const std::vector<std::string>& files,
     print("Walks, one sample a field:");
     print(table.text());
     for (const std::string& note : walks.notes) print(wrapped_text("Note: " + note + "."));
-    print(fmt::format("{} written in {}: a .gpx a field, {}, {} (pages and labels).",
+    print(fmt::format("{} written in {}: a .gpx a field, {}, {} ({}pages and labels).",
                       models::counted(static_cast<long long>(files.size()), "file"), folder, files[files.size() - 2],
-                      files.back()));
+                      files.back(), walks.walks.size() > 1 ? "the order with its reasons, " : ""));
 }
 
 }  // namespace app::commands

@@ -25,14 +25,14 @@ struct Hue {
     double chroma, angle_deg;
 };
 
-/// Lightness falls in a straight line; a and b follow the Bezier curve of five colours. The chroma is kept low enough
+/// Lightness goes in a straight line; a and b follow the Bezier curve of five colours. The chroma is kept low enough
 /// that no colour has to be clipped, for clipping would bend the lightness.
-Ramp ramp_along(const std::array<Hue, 5>& path, double lightest, double darkest) {
+Ramp ramp_along(const std::array<Hue, 5>& path, double first, double last) {
     constexpr std::array<double, 5> binomial = {1.0, 4.0, 6.0, 4.0, 1.0};
     std::array<Colour, Ramp::steps> colours;
     for (int i = 0; i < Ramp::steps; ++i) {
         const double t = i / (Ramp::steps - 1.0);
-        OkLab lab{lightest + (darkest - lightest) * t, 0.0, 0.0};
+        OkLab lab{first + (last - first) * t, 0.0, 0.0};
         for (std::size_t k = 0; k < path.size(); ++k) {
             const double weight =
                 binomial[k] * std::pow(1.0 - t, 4.0 - static_cast<double>(k)) * std::pow(t, static_cast<double>(k));
@@ -72,20 +72,30 @@ Colour Ramp::at(double share) const {
     return colours_[static_cast<std::size_t>(std::lround(std::clamp(share, 0.0, 1.0) * (steps - 1)))];
 }
 
-const Ramp& content_ramp() {
-    static const Ramp ramp = ramp_along({{{0.055, 98}, {0.06, 75}, {0.12, 5}, {0.16, -20}, {0.085, -48}}}, 0.95, 0.26);
-    return ramp;
+// On a dark screen a dark colour is what is seen last: there the same hues grow lighter.
+constexpr double first_on_dark = 0.35, last_on_dark = 0.955;
+
+const Ramp& content_ramp(const Theme& theme) {
+    static const Ramp on_light =
+        ramp_along({{{0.055, 98}, {0.06, 75}, {0.12, 5}, {0.16, -20}, {0.085, -48}}}, 0.95, 0.26);
+    static const Ramp on_dark =
+        ramp_along({{{0.06, 98}, {0.075, 70}, {0.16, 5}, {0.115, -12}, {0.022, -20}}}, first_on_dark, last_on_dark);
+    return theme.on_dark ? on_dark : on_light;
 }
 
-const Ramp& exceedance_ramp() {
-    static const Ramp ramp =
+const Ramp& exceedance_ramp(const Theme& theme) {
+    static const Ramp on_light =
         ramp_along({{{0.018, 200}, {0.07, 210}, {0.12, 225}, {0.09, 240}, {0.06, 250}}}, 0.95, 0.28);
-    return ramp;
+    static const Ramp on_dark =
+        ramp_along({{{0.03, 210}, {0.08, 215}, {0.14, 230}, {0.09, 235}, {0.015, 240}}}, first_on_dark, last_on_dark);
+    return theme.on_dark ? on_dark : on_light;
 }
 
-const Ramp& ranking_ramp() {
-    static const Ramp ramp = ramp_along({{{0.03, 85}, {0.08, 80}, {0.11, 70}, {0.09, 60}, {0.05, 55}}}, 0.95, 0.30);
-    return ramp;
+const Ramp& ranking_ramp(const Theme& theme) {
+    static const Ramp on_light = ramp_along({{{0.03, 85}, {0.08, 80}, {0.11, 70}, {0.09, 60}, {0.05, 55}}}, 0.95, 0.30);
+    static const Ramp on_dark =
+        ramp_along({{{0.04, 70}, {0.07, 62}, {0.13, 65}, {0.10, 75}, {0.035, 88}}}, first_on_dark, last_on_dark);
+    return theme.on_dark ? on_dark : on_light;
 }
 
 double ContentScale::share(double don_mg_per_kg) const {
@@ -98,8 +108,8 @@ double ContentScale::content_mg_per_kg(double share) const {
     return low_mg_per_kg * std::pow(high_mg_per_kg / low_mg_per_kg, share);
 }
 
-Colour ContentScale::colour(double don_mg_per_kg) const {
-    return content_ramp().at(share(don_mg_per_kg));
+Colour ContentScale::colour(double don_mg_per_kg, const Theme& theme) const {
+    return content_ramp(theme).at(share(don_mg_per_kg));
 }
 
 bool ContentScale::holds(double don_mg_per_kg) const {
@@ -188,7 +198,8 @@ const Theme& dark_theme() {
                                 .unknown = {92, 91, 96},
                                 .hatch_dark = {20, 20, 24, 160},
                                 .hatch_light = {255, 255, 255, 150},
-                                .accent = {122, 170, 255}};
+                                .accent = {122, 170, 255},
+                                .on_dark = true};
     return theme;
 }
 

@@ -17,8 +17,11 @@ struct OkLab {
 OkLab oklab_of(Colour colour);
 Colour colour_of(const OkLab& lab);  ///< clipped to what a screen can show
 
-/// A row of colours in one direction: the higher the value the darker, in equal steps of lightness, so that it reads
-/// the same to everyone and in a grey print. Of our own making: see palette.cpp for the path through OKLab.
+struct Theme;
+
+/// A row of colours in one direction, in equal steps of lightness, so that it reads the same to everyone and in a grey
+/// print. The higher the value the more it stands out: darker on paper, lighter on a dark screen. Of our own making:
+/// see palette.cpp for the paths through OKLab.
 class Ramp {
  public:
     static constexpr int steps = 256;
@@ -29,9 +32,13 @@ class Ramp {
  private:
     std::array<Colour, steps> colours_;
 };
-const Ramp& content_ramp();     ///< DON content: straw, rose, plum
-const Ramp& exceedance_ramp();  ///< chance of lying over a limit: mist to petrol
-const Ramp& ranking_ramp();     ///< disease risk as a ranking, where no content is known: sand to umber
+const Theme& light_theme();
+/// DON content: straw, rose, plum; on dark olive, rose, pale pink.
+const Ramp& content_ramp(const Theme& theme = light_theme());
+/// Chance of lying over a limit: mist to petrol; on dark the other way round.
+const Ramp& exceedance_ramp(const Theme& theme = light_theme());
+/// Disease risk as a ranking, where no content is known: sand to umber; on dark the other way round.
+const Ramp& ranking_ramp(const Theme& theme = light_theme());
 
 /// Contents are coloured on the logarithm of mg/kg between two round ends; what lies beyond an end has its colour.
 struct ContentScale {
@@ -39,7 +46,7 @@ struct ContentScale {
     double high_mg_per_kg = 10.0;
     double share(double don_mg_per_kg) const;  ///< 0 to 1, clamped
     double content_mg_per_kg(double share) const;
-    Colour colour(double don_mg_per_kg) const;
+    Colour colour(double don_mg_per_kg, const Theme& theme = light_theme()) const;
     bool holds(double don_mg_per_kg) const;  ///< not beyond an end
 };
 /// The colours of contents around a limit, the same for every store and season, on screen, in pictures and on paper:
@@ -62,6 +69,7 @@ struct Theme {
     Colour hatch_dark;   ///< hatching on light colours
     Colour hatch_light;  ///< hatching on dark colours
     Colour accent;
+    bool on_dark = false;  ///< what stands out is light
 };
 enum class ThemeName { light, dark, outdoor };
 inline constexpr ThemeName theme_names[] = {ThemeName::light, ThemeName::dark, ThemeName::outdoor};
@@ -69,7 +77,6 @@ inline constexpr ThemeName theme_names[] = {ThemeName::light, ThemeName::dark, T
 const char* word_of(ThemeName name);
 std::optional<ThemeName> theme_named(const std::string& word);
 const Theme& theme_of(ThemeName name);
-const Theme& light_theme();
 const Theme& dark_theme();
 const Theme& outdoor_theme();  ///< black on white, for bright light
 

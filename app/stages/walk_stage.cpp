@@ -41,10 +41,10 @@ std::set<std::string> samples_taken(const SeasonView& view) {
 }
 
 /// Lays the walk of a field that has an outline.
-void lay_walk(const SeasonView& view, const FieldView& field, int rank, const WalkSettings& settings,
-              std::set<std::string>& taken, FieldWalks& out) {
+void lay_walk(const SeasonView& view, const FieldView& field, int rank, const std::string& why,
+              const WalkSettings& settings, std::set<std::string>& taken, FieldWalks& out) {
     const models::CropRecord& crop = view.data.crops[field.crop];
-    FieldWalk walk{rank, crop.field, crop.part, field.name, "", field.outline, settings.keep_out, {}};
+    FieldWalk walk{rank, crop.field, crop.part, field.name, "", field.outline, settings.keep_out, {}, why};
     walk.sample = free_code(walk, view.season, taken);
     taken.insert(walk.sample);
     models::WalkQuestion question;
@@ -77,7 +77,7 @@ FieldWalks walks_of_order(const SeasonView& view, const WalkSettings& settings) 
             without += (without.empty() ? "" : ", ") + ranked.field;
             continue;
         }
-        lay_walk(view, *found, ranked.rank, settings, taken, out);
+        lay_walk(view, *found, ranked.rank, ranked.why, settings, taken, out);
     }
     if (!without.empty())
         out.notes.push_back(models::phrase("no outline is drawn, so no walk can be laid: {}", without));
@@ -101,10 +101,12 @@ FieldWalks walk_of_field(const SeasonView& view, const std::string& name, const 
     const auto status = view.data.crops[found->crop].status.value_or(models::FieldStatus::standing);
     bool cut = status != models::FieldStatus::standing;
     int rank = 1;
+    std::string why;
     if (view.order)
         for (const models::RankedField& ranked : view.order->fields) {
             if (ranked.field != name) continue;
             rank = ranked.rank;
+            why = ranked.why;
             cut = cut || ranked.test_its_loads;
         }
     if (cut)
@@ -112,7 +114,7 @@ FieldWalks walk_of_field(const SeasonView& view, const std::string& name, const 
                             models::phrase("test its loads instead"));
     FieldWalks out;
     std::set<std::string> taken = samples_taken(view);
-    lay_walk(view, *found, rank, settings, taken, out);
+    lay_walk(view, *found, rank, why, settings, taken, out);
     return out;
 }
 

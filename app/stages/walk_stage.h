@@ -26,6 +26,7 @@ struct FieldWalk {
     const models::Field* outline = nullptr;
     std::vector<models::OutlineM> keep_out;  ///< of its ground: parts that are booked apart, and what was asked for
     models::SamplingWalk walk;
+    std::string why;  ///< the field has that place in the order; empty: it has none
 };
 
 struct FieldWalks {

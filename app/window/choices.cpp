@@ -67,7 +67,7 @@ void draw_limits_of_bins(RoomFrame& frame, double left, double right, double bas
     if (ImGui::IsMouseHoveringRect(
             {static_cast<float>(place.x), static_cast<float>(place.y)},
             {static_cast<float>(place.x + place.width), static_cast<float>(place.y + place.height)}))
-        show_tip(sentence + "\n" + spoken(words::tip_limits_of_bins));
+        show_tip_beside(place, sentence + "\n" + spoken(words::tip_limits_of_bins));
 }
 
 /// A line for each of the limits, with where each comes from beside the list.
@@ -80,9 +80,11 @@ void draw_limit_lines(RoomFrame& frame, const std::vector<models::Limit>& limits
         if (picked(line, here)) frame.actions.emplace_back(ChooseLimit{limit.limit_id});
         frame.places.mark_last_item("limit " + limit.limit_id);
         if (ImGui::IsItemHovered() && !limit.source.empty()) {
-            const double width = frame.brushes.fonts.text_px() * 21.0;
-            show_tip_at(std::max(0.0, static_cast<double>(ImGui::GetWindowPos().x) - width),
-                        static_cast<double>(ImGui::GetItemRectMin().y), limit.source);
+            // Beside the list, so that the lines above and below can be read.
+            const ImVec2 list = ImGui::GetWindowPos(), low = ImGui::GetItemRectMin(), high = ImGui::GetItemRectMax();
+            show_tip_beside({static_cast<double>(list.x), static_cast<double>(low.y),
+                             static_cast<double>(ImGui::GetWindowWidth()), static_cast<double>(high.y - low.y)},
+                            limit.source, TipSide::right);
         }
     }
 }

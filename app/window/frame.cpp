@@ -71,7 +71,7 @@ void draw_tabs(RoomFrame& frame, const Rect& bar) {
             room_word(tab.room), {static_cast<float>(width + size * 0.8), static_cast<float>(bar.height)});
         frame.places.mark_last_item(std::string("room ") + room_word(tab.room));
         const bool hovered = ImGui::IsItemHovered();
-        if (hovered) show_tip_at(x - size * 0.4, bar.y + bar.height + size * 0.3, spoken(*tab.tip));
+        if (hovered) show_tip(spoken(*tab.tip));
         const bool with_alt = ImGui::GetIO().KeyAlt && frame.views.keys.presses(tab.key) > 0;
         if (pressed || with_alt || presses(frame, tab.key) > 0) frame.actions.emplace_back(EnterRoom{tab.room});
         const drawing::Theme& theme = frame.brushes.theme;
@@ -188,7 +188,7 @@ void draw_line(RoomFrame& frame, const Rect& line) {
         if (ImGui::IsMouseHoveringRect(
                 {static_cast<float>(line.x + line.width * 0.4), static_cast<float>(line.y)},
                 {static_cast<float>(line.x + line.width), static_cast<float>(line.y + line.height)})) {
-            show_tip(frame.session.problem);
+            show_tip_beside(line, frame.session.problem);
         }
     } else if (session.store_changed) {
         painter.text({right, baseline}, spoken(words::store_has_changed), em, theme.accent, Align::right, Weight::bold);
@@ -213,8 +213,7 @@ void draw_line(RoomFrame& frame, const Rect& line) {
                                    {static_cast<float>(std::max(1.0, place.width)), static_cast<float>(place.height)}))
             frame.views.shows_sitting = !frame.views.shows_sitting;
         const bool hovered = ImGui::IsItemHovered();
-        if (hovered)
-            show_tip_at(place.x, place.y - em * 4.0, sitting_in_words(frame) + "\n" + spoken(words::history_open));
+        if (hovered) show_tip(sitting_in_words(frame) + "\n" + spoken(words::history_open));
         painter.text({place.x, baseline}, sitting, em, hovered ? theme.accent : theme.ink);
         frame.places.mark("sitting words", place);
     }
@@ -238,54 +237,6 @@ const Rect* Places::find(const std::string& name) const {
 
 ImguiPainter screen_painter(RoomFrame& frame) {
     return {*ImGui::GetWindowDrawList(), frame.brushes.fonts, {0.0, 0.0}, frame.brushes.textures, frame.places.texts()};
-}
-
-namespace {
-
-/// Broken at blanks to that width: Dear ImGui itself would break a number after its point.
-std::string lines_of_tip(const std::string& words, float width) {
-    std::string lines, line;
-    const auto flush = [&] {
-        lines += (lines.empty() ? "" : "\n") + line;
-        line.clear();
-    };
-    std::string word;
-    for (const char c : words + "\n") {
-        if (c != ' ' && c != '\n') {
-            word += c;
-            continue;
-        }
-        const std::string longer = line.empty() ? word : line + " " + word;
-        if (!line.empty() && ImGui::CalcTextSize(longer.c_str()).x > width) {
-            flush();
-            line = word;
-        } else {
-            line = longer;
-        }
-        word.clear();
-        if (c == '\n') flush();
-    }
-    return lines;
-}
-
-}  // namespace
-
-void show_tip(const std::string& words) {
-    ImGui::BeginTooltip();
-    ImGui::TextUnformatted(lines_of_tip(words, ImGui::GetFontSize() * 32.0F).c_str());
-    ImGui::EndTooltip();
-}
-
-void show_tip_at(double x, double y, const std::string& words) {
-    const ImVec2 screen = ImGui::GetIO().DisplaySize, padding = ImGui::GetStyle().WindowPadding;
-    const std::string lines = lines_of_tip(words, ImGui::GetFontSize() * 20.0F);
-    const ImVec2 size = ImGui::CalcTextSize(lines.c_str());
-    ImGui::SetNextWindowPos(
-        {std::clamp(static_cast<float>(x), 0.0F, std::max(0.0F, screen.x - size.x - 2.0F * padding.x)),
-         std::clamp(static_cast<float>(y), 0.0F, std::max(0.0F, screen.y - size.y - 2.0F * padding.y))});
-    ImGui::BeginTooltip();
-    ImGui::TextUnformatted(lines.c_str());
-    ImGui::EndTooltip();
 }
 
 bool a_list_is_open() {

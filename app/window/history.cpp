@@ -19,6 +19,14 @@ constexpr const char* reason_again = "done again in the window";
 
 }  // namespace
 
+std::string in_words(const Deed& deed) {
+    return deed.says ? deed.says() : deed.what;
+}
+
+std::string why_not_in_words(const Deed& deed) {
+    return deed.passed ? spoken(words::history_passed) : deed.why_not;
+}
+
 std::vector<geo::ImportReport> History::write(geo::Store& store, const std::vector<geo::RowToWrite>& rows,
                                               const std::string& actor, std::string what) {
     Deed deed;
@@ -29,14 +37,16 @@ std::vector<geo::ImportReport> History::write(geo::Store& store, const std::vect
     }
     if (deed.changes.empty()) return reports;
     ++writes_;
-    deed.what = what.empty() ? geo::in_words(deed.changes.back()) : std::move(what);
+    if (what.empty()) deed.says = [last = deed.changes.back()] { return geo::in_words(last); };
+    deed.what = what.empty() ? deed.says() : std::move(what);
     remember(std::move(deed));
     return reports;
 }
 
-void History::chosen(std::string what, Action back, Action again) {
+void History::chosen(std::function<std::string()> says, Action back, Action again) {
     Deed deed;
-    deed.what = std::move(what);
+    deed.says = std::move(says);
+    deed.what = deed.says();
     deed.back = std::move(back);
     deed.again = std::move(again);
     remember(std::move(deed));
@@ -46,7 +56,7 @@ void History::remember(Deed deed) {
     // What was taken back before is not done again over something new; records that were stay in the list.
     std::erase_if(deeds_, [](const Deed& one) { return one.undone && one.is_choice(); });
     for (Deed& one : deeds_) {
-        if (one.undone && one.why_not.empty()) one.why_not = spoken(words::history_passed);
+        if (one.undone && one.why_not.empty()) one.passed = true;
         if (!one.undone) one.why_not.clear();  // it may have become possible
     }
     said_.clear();
@@ -61,14 +71,14 @@ void History::remember(Deed deed) {
 
 std::optional<std::size_t> History::index_back() const {
     for (std::size_t i = deeds_.size(); i-- > 0;)
-        if (!deeds_[i].undone && deeds_[i].why_not.empty()) return i;
+        if (!deeds_[i].undone && !deeds_[i].is_stuck()) return i;
     return std::nullopt;
 }
 
 std::optional<std::size_t> History::index_again() const {
     // Taken back from the newest on: the one done first comes again first.
     for (std::size_t i = 0; i < deeds_.size(); ++i)
-        if (deeds_[i].undone && deeds_[i].why_not.empty()) return i;
+        if (deeds_[i].undone && !deeds_[i].is_stuck()) return i;
     return std::nullopt;
 }
 
@@ -90,18 +100,19 @@ bool History::take_back(const std::filesystem::path& store, const std::function<
         act(*deed.back);
     } else {
         try {
-            const models::Translated english(nullptr);
             geo::Store file = geo::Store::open(store);
+            geo::require_they_stand(file, deed.changes, true);
+            const models::Translated english(nullptr);
             geo::take_back(file, deed.changes, reason_back);
             ++writes_;
         } catch (const models::Error& error) {
             deed.why_not = error.what();
-            said_ = spoken(words::history_refused, deed.what, deed.why_not);
+            said_ = spoken(words::history_refused, in_words(deed), deed.why_not);
             return false;
         }
     }
     deed.undone = true;
-    said_ = spoken(words::history_taken_back, deed.what);
+    said_ = spoken(words::history_taken_back, in_words(deed));
     return true;
 }
 
@@ -113,18 +124,19 @@ bool History::do_again(const std::filesystem::path& store, const std::function<v
         act(*deed.again);
     } else {
         try {
-            const models::Translated english(nullptr);
             geo::Store file = geo::Store::open(store);
+            geo::require_they_stand(file, deed.changes, false);
+            const models::Translated english(nullptr);
             geo::make_again(file, deed.changes, reason_again);
             ++writes_;
         } catch (const models::Error& error) {
             deed.why_not = error.what();
-            said_ = spoken(words::history_refused_again, deed.what, deed.why_not);
+            said_ = spoken(words::history_refused_again, in_words(deed), deed.why_not);
             return false;
         }
     }
     deed.undone = false;
-    said_ = spoken(words::history_done_again, deed.what);
+    said_ = spoken(words::history_done_again, in_words(deed));
     return true;
 }
 

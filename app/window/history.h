@@ -15,13 +15,18 @@ namespace app::window {
 /// records have what they were before and after, and are taken back by further records (geo/changes.h), for a store
 /// forgets nothing.
 struct Deed {
-    std::string what;                        ///< "season 2024 chosen", "test B260716-01 entered"
+    std::string what;                        ///< "season 2024 chosen", "test B260716-01 entered", as it was said then
+    std::function<std::string()> says;       ///< the same in the language that is spoken now; empty: only as then
     std::optional<Action> back, again;       ///< of a choice
     std::vector<geo::RecordChange> changes;  ///< of records
     bool undone = false;
     std::string why_not;  ///< why it cannot be taken back, or done again; empty: it was not tried or it can
+    bool passed = false;  ///< it was taken back, and something else was done since
     bool is_choice() const { return back.has_value(); }
+    bool is_stuck() const { return passed || !why_not.empty(); }
 };
+std::string in_words(const Deed& deed);
+std::string why_not_in_words(const Deed& deed);  ///< empty: it can be taken back, or done again
 
 /// What was done in this sitting, the newest last. The one place where all that writes from the window leaves what it
 /// wrote: who has rows to write calls write() instead of geo::write_rows, and Ctrl+Z knows them.
@@ -32,7 +37,7 @@ class History {
     /// @throws models::Error  what geo::write_rows refuses; then nothing is remembered either
     std::vector<geo::ImportReport> write(geo::Store& store, const std::vector<geo::RowToWrite>& rows,
                                          const std::string& actor = "", std::string what = "");
-    void chosen(std::string what, Action back, Action again);
+    void chosen(std::function<std::string()> says, Action back, Action again);
 
     /// What Ctrl+Z would take back, and Ctrl+Shift+Z do again; null where there is nothing. Passed over is what cannot
     /// be taken back.

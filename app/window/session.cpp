@@ -57,8 +57,13 @@ Answer answer_to(const std::filesystem::path& store_file, const Question& questi
     answer.language = language;
     make_figures(answer);
     answer.groups = drawing::map_frames(answer.content_map, usual_canvas, {});
-    answer.content_surface = drawing::cut_surface(answer.content_map, 1024);
-    answer.exceedance_surface = drawing::cut_surface(answer.exceedance_map, 1024);
+    const auto coloured = [](const drawing::MapFigure& map) {
+        constexpr int longest_px = 1024;
+        return Answer::Coloured{drawing::cut_surface(map, longest_px, drawing::light_theme()),
+                                drawing::cut_surface(map, longest_px, drawing::dark_theme())};
+    };
+    answer.content_surface = coloured(answer.content_map);
+    answer.exceedance_surface = coloured(answer.exceedance_map);
     return answer;
 }
 
@@ -485,7 +490,7 @@ void apply(Session& session, const Action& action) {
         take_back_or_do_again(session, back);
     } else {
         if (auto choice = choice_of(session, action))
-            session.history.chosen(std::move(choice->what), choice->back, action);
+            session.history.chosen(std::move(choice->says), choice->back, action);
         act(session, action);
     }
     // What this window wrote is read at once, so that nothing takes it for somebody else's. The bench goes by its own

@@ -37,7 +37,10 @@ struct Answer {
     drawing::MapFigure content_map, exceedance_map;
     /// Groups of fields so far from one another that each is looked at by itself; one or none: all are seen together.
     std::vector<drawing::MapFrame> groups;
-    drawing::Image content_surface, exceedance_surface;  ///< the supported surfaces of the maps, already coloured
+    /// The supported surfaces of the maps, already coloured: as they are seen on paper and on a dark screen.
+    struct Coloured {
+        drawing::Image on_light, on_dark;
+    } content_surface, exceedance_surface;
     drawing::RankFigure rank;
     drawing::BinsFigure bins;
     /// The one whose records these point into, where only the words were made again.

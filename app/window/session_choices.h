@@ -1,5 +1,6 @@
 #pragma once
 
+#include <functional>
 #include <optional>
 #include <string>
 
@@ -9,7 +10,7 @@ namespace app::window {
 
 /// A choice that changes something, as the history of the sitting names it, with the action that takes it back.
 struct Choice {
-    std::string what;
+    std::function<std::string()> says;  ///< in the language that is spoken
     Action back;
 };
 /// Nothing of what is no choice, and of one that changes nothing.

@@ -58,7 +58,10 @@ void draw_looks_list(RoomFrame& frame) {
         if (ImGui::RadioButton(words, here) && !here) frame.actions.push_back(action);
         frame.places.mark_last_item(place);
     };
-    const float names = ImGui::CalcTextSize(spoken(words::looks_unit)).x + ImGui::GetFontSize() * 2.0F;
+    float names = 0.0F;
+    for (const Word* name : {&words::looks_theme, &words::looks_unit, &words::looks_language, &words::looks_scale})
+        names = std::max(names, ImGui::CalcTextSize(spoken(*name)).x);
+    names += ImGui::GetFontSize() * 2.0F;
     const auto head = [&](const char* words) {
         ImGui::AlignTextToFramePadding();
         ImGui::TextUnformatted(words);
@@ -137,7 +140,7 @@ std::string sitting_in_words(const RoomFrame& frame) {
     if (result_waits(frame.session)) return spoken(words::history_undo, spoken(words::history_result_waits));
     const History& history = frame.session.history;
     if (!history.said().empty()) return history.said();
-    if (const Deed* next = history.next_back()) return spoken(words::history_undo, next->what);
+    if (const Deed* next = history.next_back()) return spoken(words::history_undo, in_words(*next));
     return "";
 }
 
@@ -163,13 +166,13 @@ void draw_sitting(RoomFrame& frame) {
     };
     const double foot_height = foot(measure, 0.0, 0.0) + (back != nullptr || again != nullptr ? button : 0.0);
     const auto line_of = [&](drawing::Painter& on, const Deed& deed, double x, double y) {
-        const std::string what = deed.undone ? spoken(words::history_is_undone, deed.what) : deed.what;
+        const std::string said = in_words(deed), why_not = why_not_in_words(deed);
+        const std::string what = deed.undone ? spoken(words::history_is_undone, said) : said;
         const bool next = &deed == back;
         y = drawing::paragraph(on, x, y, next ? spoken(words::history_undo, what) : what, em, inner,
                                deed.undone ? theme.soft_ink : theme.ink, next ? Weight::bold : Weight::regular, 2);
-        if (!deed.why_not.empty())
-            y = drawing::paragraph(on, x + em, y, deed.why_not, em * 0.88, inner - em, theme.soft_ink, Weight::regular,
-                                   4);
+        if (!why_not.empty())
+            y = drawing::paragraph(on, x + em, y, why_not, em * 0.88, inner - em, theme.soft_ink, Weight::regular, 4);
         return y + em * 0.15;
     };
     const double head = em * 2.2, most = frame.canvas.height - em - head - foot_height - em;

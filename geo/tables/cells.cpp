@@ -6,12 +6,14 @@
 
 #include "models/calendar.h"
 #include "models/error.h"
+#include "models/spoken.h"
 
 namespace geo::tables {
 
 namespace {
 
 using models::LocalDay;
+using models::phrase;
 
 std::string in_quotes(std::string_view text) {
     return "\"" + std::string(text) + "\"";
@@ -24,13 +26,15 @@ std::string listed(const std::vector<std::string>& names) {
 }
 
 /// A number written with a point. nullopt with a refusal otherwise.
-std::optional<double> read_number(std::string_view cell, char decimal, std::optional<CellRefusal>& refusal) {
+/// @param mend_no_number  what to write instead of what is none; empty: as in any table
+std::optional<double> read_number(std::string_view cell, char decimal, std::optional<CellRefusal>& refusal,
+                                  const std::string& mend_no_number = "") {
     std::string changed;
     std::string_view text = cell;
     if (decimal == ',' && text.find(',') != std::string_view::npos) {
         if (text.find('.') != std::string_view::npos) {
-            refusal =
-                CellRefusal{in_quotes(cell) + " has a point and a comma", "write it without marks between thousands"};
+            refusal = CellRefusal{phrase("{} has a point and a comma", in_quotes(cell)),
+                                  phrase("write it without marks between thousands")};
             return std::nullopt;
         }
         changed = std::string(text);
@@ -44,25 +48,31 @@ std::optional<double> read_number(std::string_view cell, char decimal, std::opti
     if (text.find(',') != std::string_view::npos && text.find_first_not_of("0123456789,.-") == std::string_view::npos) {
         std::string pointed(text);
         std::replace(pointed.begin(), pointed.end(), ',', '.');
-        refusal = CellRefusal{in_quotes(cell) + " has a decimal comma",
-                              "write " + pointed + ", or give a column map with decimal = \",\""};
+        refusal = CellRefusal{phrase("{} has a decimal comma", in_quotes(cell)),
+                              phrase("write {}, or give a column map with decimal = \",\"", pointed),
+                              phrase("write {}", pointed)};
     } else if (error == std::errc::result_out_of_range) {
-        refusal = CellRefusal{in_quotes(cell) + " is too big or too small a number", "check the number"};
-    } else {
         refusal =
-            CellRefusal{in_quotes(cell) + " is no number",
-                        "write a number with a point, or leave the cell empty; a word for missing values is named in a "
-                        "column map: missing = [" +
-                            in_quotes(cell) + "]"};
+            CellRefusal{phrase("{} is too big or too small a number", in_quotes(cell)), phrase("check the number")};
+    } else {
+        refusal = CellRefusal{
+            phrase("{} is no number", in_quotes(cell)),
+            mend_no_number.empty()
+                ? phrase(
+                      "write a number with a point, or leave the cell empty; a word for missing values is named in a "
+                      "column map: missing = [{}]",
+                      in_quotes(cell))
+                : mend_no_number,
+            mend_no_number.empty() ? phrase("write a number with a point") : mend_no_number};
     }
     return std::nullopt;
 }
 
 std::string between(const Column& column) {
     const bool low = std::isfinite(column.least), high = std::isfinite(column.most);
-    if (low && high) return "it lies between " + number_text(column.least) + " and " + number_text(column.most);
-    if (low && column.least == 0.0) return "it is never negative";
-    return "it is at least " + number_text(column.least);
+    if (low && high) return phrase("it lies between {} and {}", number_text(column.least), number_text(column.most));
+    if (low && column.least == 0.0) return phrase("it is never negative");
+    return phrase("it is at least {}", number_text(column.least));
 }
 
 /// Takes up to `digits` digits from the front.
@@ -100,16 +110,16 @@ std::optional<LocalDay> take_mapped_day(std::string_view& text, DayOrder order) 
     return LocalDay{date};
 }
 
-std::string day_form(const ColumnMap& map) {
+std::string mended_day(const ColumnMap& map) {
     switch (map.days) {
         case DayOrder::day_month_year:
-            return "day/month/year, as the column map says";
+            return phrase("write it as day/month/year, as the column map says");
         case DayOrder::month_day_year:
-            return "month/day/year, as the column map says";
+            return phrase("write it as month/day/year, as the column map says");
         case DayOrder::year_month_day:
             break;
     }
-    return "2026-06-03, or give a column map with dates = \"day/month/year\"";
+    return phrase("write it as 2026-06-03, or give a column map with dates = \"day/month/year\"");
 }
 
 std::optional<LocalDay> read_day(std::string_view cell, const ColumnMap& map, std::optional<CellRefusal>& refusal) {
@@ -119,7 +129,8 @@ std::optional<LocalDay> read_day(std::string_view cell, const ColumnMap& map, st
         const auto day = take_mapped_day(rest, map.days);
         if (day && rest.empty()) return day;
     }
-    refusal = CellRefusal{in_quotes(cell) + " is no day of the calendar", "write it as " + day_form(map)};
+    refusal = CellRefusal{phrase("{} is no day of the calendar", in_quotes(cell)), mended_day(map),
+                          map.other_days ? "" : phrase("write it as 2026-06-03")};
     return std::nullopt;
 }
 
@@ -131,17 +142,19 @@ std::optional<models::Stamp> stamp_of_zone(std::string_view cell, const TimeZone
     if (only_a_day) {  // where clocks are changed at midnight the day begins with what there is of it
         if (moments.count == 0) moments = zone.moments_of(wall + std::chrono::hours(1));
         if (moments.count > 0) return stamp(moments.at[0]);
-        refusal = CellRefusal{in_quotes(cell) + " never was: " + zone.skipped_in_words(wall), "correct the day"};
+        refusal = CellRefusal{phrase("{} never was: {}", in_quotes(cell), zone.skipped_in_words(wall)),
+                              phrase("correct the day")};
         return std::nullopt;
     }
     if (moments.count == 1) return stamp(moments.at[0]);
-    refusal = moments.count == 0
-                  ? CellRefusal{in_quotes(cell) + " never was: " + zone.skipped_in_words(wall),
-                                "correct the time; a clock that is not set forward in spring is named by its "
-                                "offset, in a column map with offset = \"+01:00\""}
-                  : CellRefusal{in_quotes(cell) + " may be either of two moments: " + zone.repeated_in_words(wall),
-                                "write it with its offset, " + models::to_text(stamp(moments.at[0])) + " or " +
-                                    models::to_text(stamp(moments.at[1]))};
+    refusal =
+        moments.count == 0
+            ? CellRefusal{phrase("{} never was: {}", in_quotes(cell), zone.skipped_in_words(wall)),
+                          phrase("correct the time; a clock that is not set forward in spring is named by its "
+                                 "offset, in a column map with offset = \"+01:00\"")}
+            : CellRefusal{phrase("{} may be either of two moments: {}", in_quotes(cell), zone.repeated_in_words(wall)),
+                          phrase("write it with its offset, {} or {}", models::to_text(stamp(moments.at[0])),
+                                 models::to_text(stamp(moments.at[1])))};
     return std::nullopt;
 }
 
@@ -171,18 +184,21 @@ std::optional<models::Stamp> read_stamp(std::string_view cell, const ColumnMap& 
                 return stamp_of_zone(cell, *map.zone, std::chrono::local_seconds{written->utc.time_since_epoch()},
                                      only_a_day, refusal);
             } catch (const models::Error& beyond_its_rules) {
-                refusal = CellRefusal{in_quotes(cell) + " is no known moment: " + beyond_its_rules.what_happened(),
-                                      beyond_its_rules.how_to_mend()};
+                refusal =
+                    CellRefusal{phrase("{} is no known moment: {}", in_quotes(cell), beyond_its_rules.what_happened()),
+                                beyond_its_rules.how_to_mend()};
                 return std::nullopt;
             }
         }
-        refusal = CellRefusal{in_quotes(cell) + " does not say which clock it was read on",
-                              "write it with its offset from UTC, " + text + (only_a_day ? "T12:00" : "") +
-                                  "+02:00, or give a column map with offset = \"+02:00\" or time_zone = "
-                                  "\"Europe/Budapest\""};
+        const std::string with_offset = text + (only_a_day ? "T12:00" : "") + "+02:00";
+        refusal = CellRefusal{phrase("{} does not say which clock it was read on", in_quotes(cell)),
+                              phrase("write it with its offset from UTC, {}, or give a column map with offset = "
+                                     "\"+02:00\" or time_zone = \"Europe/Budapest\"",
+                                     with_offset),
+                              phrase("write it with its offset from UTC, {}", with_offset)};
         return std::nullopt;
     }
-    refusal = CellRefusal{in_quotes(cell) + " is no time", "write it as 2026-06-03T14:05:00+02:00"};
+    refusal = CellRefusal{phrase("{} is no time", in_quotes(cell)), phrase("write it as 2026-06-03T14:05:00+02:00")};
     return std::nullopt;
 }
 
@@ -215,12 +231,13 @@ Value read_cell(const Column& column, std::string_view cell, const ColumnMap& ma
                 value = unit_change(column.name, unit->second)(*value);
             }
             if (*value < column.least || *value > column.most) {
-                refusal = CellRefusal{std::string(cell) + " is out of range", between(column)};
+                refusal = CellRefusal{phrase("{} is out of range", cell), between(column)};
                 return std::monostate{};
             }
             if (column.type == Type::number) return *value;
             if (*value != std::floor(*value) || std::abs(*value) > 1e15) {
-                refusal = CellRefusal{in_quotes(cell) + " is no whole number", "write a number without a fraction"};
+                refusal = CellRefusal{phrase("{} is no whole number", in_quotes(cell)),
+                                      phrase("write a number without a fraction")};
                 return std::monostate{};
             }
             return static_cast<std::int64_t>(*value);
@@ -242,7 +259,7 @@ Value read_cell(const Column& column, std::string_view cell, const ColumnMap& ma
             for (const char* no : {"no", "false", "0", "No", "NO", "FALSE", "False"}) {
                 if (cell == no) return std::int64_t{0};
             }
-            refusal = CellRefusal{in_quotes(cell) + " is neither yes nor no", "write yes or no"};
+            refusal = CellRefusal{phrase("{} is neither yes nor no", in_quotes(cell)), phrase("write yes or no")};
             return std::monostate{};
         }
         case Type::word: {
@@ -250,8 +267,9 @@ Value read_cell(const Column& column, std::string_view cell, const ColumnMap& ma
                 return std::string(cell);
             const std::string near = models::nearest_name(cell, column.words);
             refusal = CellRefusal{
-                in_quotes(cell) + " is no known word" + (near.empty() ? "" : "; did you mean " + in_quotes(near) + "?"),
-                "use " + listed(column.words)};
+                near.empty() ? phrase("{} is no known word", in_quotes(cell))
+                             : phrase("{} is no known word; did you mean {}?", in_quotes(cell), in_quotes(near)),
+                phrase("use {}", listed(column.words))};
             return std::monostate{};
         }
     }
@@ -270,30 +288,29 @@ std::optional<DonCell> read_don(std::string_view cell, std::string_view unit, co
         digits.remove_prefix(1);
         while (!digits.empty() && digits.front() == ' ') digits.remove_prefix(1);
     }
-    const auto value = read_number(digits, map.decimal, refusal);
+    const auto value =
+        read_number(digits, map.decimal, refusal, phrase("write a number, <0.2 for below the range, >6 for above it"));
     if (!value) {
-        if (refusal && digits.empty()) {
-            refusal =
-                CellRefusal{in_quotes(cell) + " has no number", "write <0.2 for below the range, >6 for above it"};
-        } else if (refusal && refusal->what.find("no number") != std::string::npos) {
-            refusal->mend = "write a number, <0.2 for below the range, >6 for above it";
-        }
+        if (refusal && digits.empty())
+            refusal = CellRefusal{phrase("{} has no number", in_quotes(cell)),
+                                  phrase("write <0.2 for below the range, >6 for above it")};
         return std::nullopt;
     }
     if (*value < 0.0) {
-        refusal = CellRefusal{std::string(cell) + " is negative, and a content never is",
-                              "write <0.2 for a result below the range"};
+        refusal = CellRefusal{phrase("{} is negative, and a content never is", cell),
+                              phrase("write <0.2 for a result below the range")};
         return std::nullopt;
     }
     if (don.reading != "value" && *value == 0.0) {
-        refusal = CellRefusal{in_quotes(cell) + " names no bound", "write the end of the working range, <0.2"};
+        refusal = CellRefusal{phrase("{} names no bound", in_quotes(cell)),
+                              phrase("write the end of the working range, <0.2")};
         return std::nullopt;
     }
     const auto divisor = don_divisor(unit);
     if (!divisor) {
-        refusal = unit.empty()
-                      ? CellRefusal{"the unit is missing", "write mg/kg, ppm, ug/kg or ppb"}
-                      : CellRefusal{in_quotes(unit) + " is no known unit of DON", "write mg/kg, ppm, ug/kg or ppb"};
+        refusal = CellRefusal{
+            unit.empty() ? phrase("the unit is missing") : phrase("{} is no known unit of DON", in_quotes(unit)),
+            phrase("write mg/kg, ppm, ug/kg or ppb"), "", true};
         return std::nullopt;
     }
     don.don_mg_per_kg = *value / *divisor;

@@ -10,9 +10,13 @@
 
 namespace geo::tables {
 
-/// A cell that cannot be understood: what is wrong with it and how to mend it.
+/// A cell that cannot be understood: what is wrong with it and how to mend it, in the language that is spoken
+/// (models/spoken.h): English wherever a table is read, the window's where a line is typed.
 struct CellRefusal {
     std::string what, mend;
+    std::string mend_typed = {};  ///< for who types one value and has no table; empty: the same
+    bool of_unit = false;         ///< what is wrong is the unit of a DON cell, not its number
+    const std::string& mend_of_typed() const { return mend_typed.empty() ? mend : mend_typed; }
 };
 
 /// One cell as its column wants it: the value, or nothing where the cell is empty; with `refusal` set where it is

@@ -13,6 +13,7 @@
 #include "models/calendar.h"
 #include "models/counted.h"
 #include "models/error.h"
+#include "models/spoken.h"
 
 namespace geo::tables {
 
@@ -173,13 +174,13 @@ TimeZone::Moments TimeZone::ends_of(local_seconds wall) const {
 }
 
 std::string TimeZone::skipped_in_words(local_seconds wall) const {
-    return fmt::format("the clocks of {} went forward over it on {}", name_,
-                       models::to_text(std::chrono::floor<std::chrono::days>(wall)));
+    return models::phrase("the clocks of {} went forward over it on {}", name_,
+                          models::to_text(std::chrono::floor<std::chrono::days>(wall)));
 }
 
 std::string TimeZone::repeated_in_words(local_seconds wall) const {
-    return fmt::format("the clocks of {} showed it twice on {}", name_,
-                       models::to_text(std::chrono::floor<std::chrono::days>(wall)));
+    return models::phrase("the clocks of {} showed it twice on {}", name_,
+                          models::to_text(std::chrono::floor<std::chrono::days>(wall)));
 }
 
 }  // namespace geo::tables

@@ -6,6 +6,7 @@
 
 #include <fmt/format.h>
 
+#include "models/calendar.h"
 #include "models/spoken.h"
 
 namespace models {
@@ -90,6 +91,45 @@ std::string in_words(const StripClock& clock, const ReadingWindow& window) {
             break;
     }
     return phrase("ran {}", minutes_text(clock.ran));
+}
+
+std::map<std::string, GrainThere> grain_there(const std::vector<Sample>& samples, const std::vector<Load>& loads) {
+    std::map<std::string, const Sample*> by_name;
+    for (const Sample& sample : samples) by_name[sample.sample] = &sample;
+    std::map<std::string, Stamp> came;
+    for (const Load& load : loads) came[load.load] = load.time;
+    std::map<std::string, GrainThere> all;
+    for (const Sample& sample : samples) {
+        GrainThere& grain = all[sample.sample];
+        grain.sample = sample.sample;
+        const Sample* speaks = &sample;
+        // A record may have been typed in a circle; nobody splits a sample eight times.
+        for (int split = 0; split < 8; ++split) {
+            if (!grain.taken) grain.taken = speaks->taken_time;
+            if (grain.load.empty()) grain.load = speaks->load;
+            const auto parent = by_name.find(speaks->parent);
+            if (parent == by_name.end()) break;
+            speaks = parent->second;
+        }
+        if (const auto load = came.find(grain.load); load != came.end()) grain.came = load->second;
+    }
+    return all;
+}
+
+std::string why_start_is_in_doubt(const Stamp& started, const GrainThere& grain) {
+    const auto too_soon = [&](const Stamp& there) { return started.utc + written_to_the_minute < there.utc; };
+    if (grain.taken) {
+        if (!too_soon(*grain.taken)) return "";
+        return phrase(
+            "the strip would have been started at {}, and its sample {} was taken only at {}: it did not run so "
+            "long, or one of the clocks is wrong",
+            to_text(started), grain.sample, to_text(*grain.taken));
+    }
+    if (!grain.came || !too_soon(*grain.came)) return "";
+    return phrase(
+        "the strip would have been started at {}, and load {}, of which its sample {} is, came only at {}: it did not "
+        "run so long, or one of the clocks is wrong",
+        to_text(started), grain.load, grain.sample, to_text(*grain.came));
 }
 
 }  // namespace models

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <chrono>
+#include <map>
 #include <optional>
 #include <string>
 #include <vector>
@@ -51,5 +52,23 @@ std::string minutes_text(std::chrono::seconds time);
 std::string in_words(const ReadingWindow& window);
 /// "4:00 left", "read now, 0:30 left", "too late by 1:20", "ran 2:10"
 std::string in_words(const StripClock& clock, const ReadingWindow& window);
+
+/// Since when there was grain for a strip: its sample was taken, or the truck that the sample is of came.
+struct GrainThere {
+    std::string sample, load;
+    std::optional<Stamp> taken;  ///< of the sample, else of the one that it was split from
+    std::optional<Stamp> came;   ///< of the load; asked only where nobody wrote when the sample was taken
+};
+/// Of every sample, by its name. A sample that was split from another is of that one's load.
+std::map<std::string, GrainThere> grain_there(const std::vector<Sample>& samples, const std::vector<Load>& loads);
+
+/// Times are written to the minute: a start that is earlier by less contradicts nothing. Ours.
+inline constexpr std::chrono::seconds written_to_the_minute{60};
+
+/// Why a strip was hardly started then: its grain was not there yet, so that it did not run so long, or one of the
+/// clocks is wrong. A sentence without its full stop; empty where nothing speaks against it. Nothing is refused for it,
+/// for the clocks of a field, a pit and a bench differ.
+///     started + 60 s < taken (or came, where it is not known when the sample was taken)
+std::string why_start_is_in_doubt(const Stamp& started, const GrainThere& grain);
 
 }  // namespace models

@@ -172,6 +172,100 @@ TEST_CASE("a strip whose start names another grain than its load takes the grain
     CHECK(bench.tests()[0].commodity == "wheat");
 }
 
+TEST_CASE("a strip that would have been started before there was grain for it is told as a doubt and recorded") {
+    BenchFarm bench;  // 09:30
+    bench.farm.import_text("loads", "load,time,net_t\nW1,2025-07-20T09:28+02:00,20\n");
+    bench.farm.import_text("samples",
+                           "sample,stage,kind,load,field,taken_time\nN1,truck,composite,W1,,2025-07-20T09:28+02:00\n"
+                           "N2,truck,composite,W1,,\nN3,standing,composite,,Fen,2025-07-20T08:00+02:00\n");
+    bench.say("kit K7");
+    const std::string early = "the strip would have been started at 2025-07-20T09:23:40+02:00";
+    const std::string so = "it did not run so long, or one of the clocks is wrong";
+    bench.say("N1");
+    CHECK_THAT(bench.say("0.42 after 6:20"), Contains(early) && Contains(so) &&
+                                                 Contains("its clock was started 6:20 too late") &&
+                                                 Contains("its sample N1 was taken only at 2025-07-20T09:28"));
+    CHECK_FALSE(bench.refused);
+    bench.say("yes");
+    REQUIRE(bench.tests().size() == 1);  // clocks differ: it is recorded
+    CHECK_THAT(bench.say("result N2 0.42 after 6:20"),
+               Contains(early) && Contains(so) &&
+                   Contains("load W1, of which its sample N2 is, came only at 2025-07-20T09:28"));
+    CHECK_THAT(bench.say("result N3 0.42 after 6:20"), !Contains("would have been started"));
+    CHECK_THAT(bench.say("result N2 0.42"), !Contains("would have been started"));  // nobody says how long it ran
+    // A truck that is still to come.
+    bench.farm.import_text("loads", "load,time,net_t\nW2,2025-07-20T09:50+02:00,20\n");
+    bench.farm.import_text("samples", "sample,stage,kind,load\nN4,truck,composite,W2\n");
+    CHECK_THAT(bench.say("N4"), Contains("its clock runs") && Contains("came only at 2025-07-20T09:50"));
+}
+
+TEST_CASE("a grain that nobody said is that of the sample's load or field") {
+    BenchFarm bench;
+    bench.farm.import_text("kit-lots",
+                           "kit_lot,commodity,dilution,low_mg_per_kg,high_mg_per_kg,incubation_least_s,"
+                           "incubation_most_s\nK9,wheat,1,0.3,5,300,340\nK9,durum,1,0.5,5,360,400\n");
+    bench.farm.import_text("loads",
+                           "load,time,commodity,net_t\nW1,2025-07-20T08:00+02:00,wheat,20\n"
+                           "D1,2025-07-20T08:00+02:00,durum,20\nB1,2025-07-20T08:00+02:00,barley,20\n"
+                           "U1,2025-07-20T08:00+02:00,,20\n");
+    bench.farm.import_text("samples",
+                           "sample,stage,kind,load,field,taken_time\nN1,truck,composite,W1,,\nN2,truck,composite,D1,,\n"
+                           "N3,truck,composite,B1,,\nN4,truck,composite,U1,,\n"
+                           "N5,standing,composite,,Fen,2025-07-20T08:00+02:00\n");
+    CHECK_THAT(bench.say("kit K9"), Contains("each strip takes the grain of its sample's load or field") &&
+                                        !Contains("say it (grain, dilution)"));
+    CHECK_THAT(bench.say("N1"), Contains("read it at 5:00 to 5:40") && !Contains("say it"));
+    CHECK_THAT(bench.say("N2"), Contains("read it at 6:00 to 6:40") && !Contains("say it"));
+    CHECK_THAT(bench.say("N5"), Contains("read it at 5:00 to 5:40"));  // wheat grows in Fen
+    CHECK_THAT(bench.say("N4"), Contains("each with another time"));
+    CHECK_THAT(bench.say("N3"), !Contains("read it at"));  // the lot is not made for barley
+    std::map<std::string, std::string> grain;
+    for (const models::StartedStrip& strip : bench.running()) grain[strip.sample] = strip.commodity;
+    CHECK(grain == std::map<std::string, std::string>{
+                       {"N1", "wheat"}, {"N2", "durum"}, {"N3", ""}, {"N4", ""}, {"N5", "wheat"}});
+    bench.later(380);
+    bench.say("N2");
+    CHECK_THAT(bench.say("0.6"), Contains("ran 6:20: 0.6 mg/kg") && !Contains("flag"));
+    bench.say("yes");
+    CHECK_THAT(bench.say("result N1 0.4 after 5:20"), Contains("0.4 mg/kg") && !Contains("flag"));
+    bench.say("yes");
+    REQUIRE(bench.tests().size() == 2);
+    for (const models::Test& test : bench.tests()) CHECK(test.commodity == (test.sample == "N1" ? "wheat" : "durum"));
+    // What is said goes before what is known; strips for wheat alone are used for durum.
+    bench.say("grain durum");
+    CHECK_THAT(bench.say("again N1"), Contains("read it at 6:00 to 6:40"));
+    bench.say("grain -");
+    bench.say("kit K7");
+    CHECK_THAT(bench.say("again N2"), Contains("read it at 6:10 to 6:40"));
+}
+
+TEST_CASE("a kit lot of which the last control failed says so when it is taken, until one reads right") {
+    BenchFarm bench;
+    bench.say("kit K7");
+    bench.say("result C1 1.0");
+    bench.say("yes");
+    CHECK(bench.desk->view().choices.failed_lots.empty());
+    bench.later(60);
+    bench.say("result C1 2.5");
+    bench.say("yes");
+    const auto failed = bench.desk->view().choices.failed_lots;
+    CHECK(failed == std::map<std::string, std::string>{{"K7", "its last control, C1, failed on 2025-07-20"}});
+    CHECK_THAT(bench.say("kit K7"), Contains("kit lot K7: its last control, C1, failed on 2025-07-20"));
+    CHECK_THAT(bench.say("kit K8"), !Contains("failed"));
+    bench.later(60);
+    bench.say("kit K7");
+    bench.say("result C1 9.9");  // a test of another lot, or a void one, lifts nothing
+    bench.say("no");
+    bench.say("result C1 void dropped");
+    bench.say("yes");
+    CHECK(bench.desk->view().choices.failed_lots == failed);
+    bench.later(60);
+    bench.say("result C1 1.1");
+    bench.say("yes");
+    CHECK(bench.desk->view().choices.failed_lots.empty());
+    CHECK_THAT(bench.say("kit K7"), !Contains("failed"));
+}
+
 TEST_CASE("a temperature outside what the kit lot asks for is told when it is said") {
     BenchFarm bench;
     bench.farm.import_text("kit-lots",

@@ -1,3 +1,4 @@
+#include <algorithm>
 #include <array>
 #include <cmath>
 #include <optional>
@@ -42,7 +43,16 @@ double distance(const OkLab& p, const OkLab& q) {
     return std::sqrt(std::pow(p.lightness - q.lightness, 2) + std::pow(p.a - q.a, 2) + std::pow(p.b - q.b, 2));
 }
 
-const std::array<const Ramp*, 3> ramps = {&content_ramp(), &exceedance_ramp(), &ranking_ramp()};
+const std::array<const Ramp*, 3> on_light = {&content_ramp(), &exceedance_ramp(), &ranking_ramp()};
+const std::array<const Ramp*, 3> on_dark = {&content_ramp(dark_theme()), &exceedance_ramp(dark_theme()),
+                                            &ranking_ramp(dark_theme())};
+const std::array<const Ramp*, 6> ramps = {on_light[0], on_light[1], on_light[2], on_dark[0], on_dark[1], on_dark[2]};
+
+/// From a value to a higher one: positive where the colour moves away from what it lies on.
+double rise(const Ramp* ramp, const OkLab& low, const OkLab& high) {
+    const bool dark = std::find(on_dark.begin(), on_dark.end(), ramp) != on_dark.end();
+    return dark ? high.lightness - low.lightness : low.lightness - high.lightness;
+}
 
 }  // namespace
 
@@ -73,28 +83,26 @@ TEST_CASE("every colour comes back from OKLab") {
             }
 }
 
-TEST_CASE("a ramp darkens in equal steps of lightness") {
+TEST_CASE("a ramp darkens on paper and grows lighter on a dark screen, in equal steps of lightness") {
     for (const Ramp* ramp : ramps) {
         constexpr int steps = 15;
-        const double whole = oklab_of(ramp->at(0.0)).lightness - oklab_of(ramp->at(1.0)).lightness;
+        const double whole = rise(ramp, oklab_of(ramp->at(0.0)), oklab_of(ramp->at(1.0)));
         CHECK(whole > 0.6);
         for (int i = 0; i < steps; ++i) {
-            const double step = oklab_of(ramp->at(i / 15.0)).lightness - oklab_of(ramp->at((i + 1) / 15.0)).lightness;
+            const double step = rise(ramp, oklab_of(ramp->at(i / 15.0)), oklab_of(ramp->at((i + 1) / 15.0)));
             // Eight bits a channel round lightness by up to 0.003, at either end of the step.
             CHECK(step == Approx(whole / steps).margin(0.006).epsilon(0.0));
         }
     }
 }
 
-TEST_CASE("a ramp never turns back: to no eye does a higher value look lighter") {
+TEST_CASE("a ramp never turns back: to no eye does a higher value look nearer to what it lies on") {
     for (const Ramp* ramp : ramps)
         for (const Matrix& eye : {everyone, deuteranopia, protanopia})
             for (int i = 0; i + 8 < Ramp::steps; ++i) {
-                const auto at = [&](int k) {
-                    return seen(ramp->colours()[static_cast<std::size_t>(k)], eye).lightness;
-                };
-                // Neighbours may share a rounding; eight steps on must be darker.
-                if (!(at(i + 8) < at(i))) FAIL("step " << i);
+                const auto at = [&](int k) { return seen(ramp->colours()[static_cast<std::size_t>(k)], eye); };
+                // Neighbours may share a rounding; eight steps on must be darker, or lighter on dark.
+                if (!(rise(ramp, at(i), at(i + 8)) > 0.0)) FAIL("step " << i);
             }
 }
 
@@ -105,7 +113,7 @@ TEST_CASE("nine steps of a ramp can be told apart by every eye and in a grey pri
                 const OkLab a = seen(ramp->at(i / 8.0), eye), b = seen(ramp->at((i + 1) / 8.0), eye);
                 // 0.02 in OKLab is the difference that CSS Color 4 calls just noticeable.
                 CHECK(distance(a, b) > 3.0 * 0.02);
-                CHECK(a.lightness - b.lightness > 2.0 * 0.02);
+                CHECK(rise(ramp, a, b) > 2.0 * 0.02);
             }
 }
 
@@ -121,11 +129,28 @@ TEST_CASE("no ramp runs through the colours of a traffic light") {
         }
 }
 
-TEST_CASE("the three ramps cannot be taken for each other in their darker half") {
-    for (const double share : {0.5, 0.65})
-        for (std::size_t i = 0; i < ramps.size(); ++i)
-            for (std::size_t j = 0; j < i; ++j)
-                CHECK(distance(oklab_of(ramps[i]->at(share)), oklab_of(ramps[j]->at(share))) > 0.08);
+TEST_CASE("the three ramps cannot be taken for each other where they are strong") {
+    for (const auto& three : {on_light, on_dark})
+        for (const double share : {0.5, 0.65})
+            for (std::size_t i = 0; i < three.size(); ++i)
+                for (std::size_t j = 0; j < i; ++j)
+                    CHECK(distance(oklab_of(three[i]->at(share)), oklab_of(three[j]->at(share))) > 0.08);
+}
+
+TEST_CASE("in every theme the highest value stands out most from what the fields lie on, and the lowest least") {
+    for (const Theme& theme : {light_theme(), dark_theme(), outdoor_theme()})
+        for (const Ramp* ramp : {&content_ramp(theme), &exceedance_ramp(theme), &ranking_ramp(theme)}) {
+            double before = 0.0;
+            for (int i = 0; i <= 8; ++i) {
+                const double contrast = contrast_ratio(ramp->at(i / 8.0), theme.ground);
+                // The palest colours differ little from paper, which is between them.
+                if (i > 2) CHECK(contrast > before);
+                before = contrast;
+            }
+            // As large shapes need. Source: Web Content Accessibility Guidelines 2.1 (W3C), 1.4.11.
+            CHECK(before > 3.0);
+            CHECK(contrast_ratio(ramp->at(0.0), theme.ground) < 2.0);
+        }
 }
 
 namespace {
@@ -210,14 +235,16 @@ TEST_CASE("neighbouring numbers of a legend have colours that every eye tells ap
     // A difference of 1 is about the least that is seen side by side (CIE 142-2001); colours that are compared across a
     // page want several times as much. Six is ours.
     constexpr double least = 6.0;
+    const Theme theme = GENERATE(light_theme(), dark_theme());
     const ContentScale scale = content_colours(1.0);
     std::vector<std::pair<Colour, Colour>> neighbours;
     const std::vector<double> contents = {0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0}, chances = {0.0, 0.25, 0.5, 0.75, 1.0};
     for (std::size_t i = 0; i + 1 < contents.size(); ++i)
-        neighbours.emplace_back(scale.colour(contents[i]), scale.colour(contents[i + 1]));
+        neighbours.emplace_back(scale.colour(contents[i], theme), scale.colour(contents[i + 1], theme));
     for (std::size_t i = 0; i + 1 < chances.size(); ++i)
-        neighbours.emplace_back(exceedance_ramp().at(chances[i]), exceedance_ramp().at(chances[i + 1]));
-    for (int i = 0; i < 8; ++i) neighbours.emplace_back(ranking_ramp().at(i / 8.0), ranking_ramp().at((i + 1) / 8.0));
+        neighbours.emplace_back(exceedance_ramp(theme).at(chances[i]), exceedance_ramp(theme).at(chances[i + 1]));
+    for (int i = 0; i < 8; ++i)
+        neighbours.emplace_back(ranking_ramp(theme).at(i / 8.0), ranking_ramp(theme).at((i + 1) / 8.0));
     for (const auto& [a, b] : neighbours)
         for (const Matrix& eye : {everyone, deuteranopia, protanopia})
             CHECK(ciede2000(cielab_seen(a, eye), cielab_seen(b, eye)) > least);

@@ -23,6 +23,8 @@
 #include "app/stages/split_stage.h"
 #include "app/window/last_state.h"
 #include "app/words.h"
+#include "geo/tables/cells.h"
+#include "geo/tables/kind.h"
 #include "models/error.h"
 #include "tests/support/app/window_driver.h"
 
@@ -413,6 +415,39 @@ TEST_CASE("no sentence of the models is left in English where a room speaks Germ
             CHECK(words.empty());
         }
     }
+}
+
+TEST_CASE("what a table refuses in a cell is said in the language that is spoken, whole, and in English without one") {
+    const auto& tests = geo::tables::kind_named("tests");
+    const auto refused = [&](const char* column, const char* cell) {
+        std::optional<geo::tables::CellRefusal> refusal;
+        geo::tables::read_cell(*tests.find(column), cell, {}, refusal);
+        REQUIRE(refusal);
+        return refusal->what + " | " + refusal->mend + " | " + refusal->mend_of_typed();
+    };
+    const auto don = [](const char* cell, const char* unit) {
+        std::optional<geo::tables::CellRefusal> refusal;
+        geo::tables::read_don(cell, unit, {}, refusal);
+        REQUIRE(refusal);
+        return refusal->what + " | " + refusal->mend + " | " + refusal->mend_of_typed();
+    };
+    CHECK(refused("temperature_degc", "21,5") ==
+          "\"21,5\" has a decimal comma | write 21.5, or give a column map with decimal = \",\" | write 21.5");
+    CHECK(don("cold", "ppm") ==
+          "\"cold\" is no number | write a number, <0.2 for below the range, >6 for above it | "
+          "write a number, <0.2 for below the range, >6 for above it");
+    const app::SpokenIn german("de");
+    CHECK(refused("temperature_degc", "21,5") ==
+          "\"21,5\" hat ein Dezimalkomma | 21.5 schreiben, oder eine Spaltenzuordnung mit decimal = \",\" angeben | "
+          "21.5 schreiben");
+    CHECK(refused("temperature_degc", "warm")
+              .starts_with("\"warm\" ist keine Zahl | eine Zahl mit Punkt schreiben oder"));
+    CHECK(refused("basis", "drry").starts_with("\"drry\" ist kein bekanntes Wort; ist \"dry\" gemeint?"));
+    CHECK(refused("time", "noon").starts_with("\"noon\" ist keine Zeit"));
+    CHECK(refused("incubation_s", "-3").find("-3 liegt außerhalb des Bereichs | sie ist nie negativ") == 0);
+    CHECK(don("-0.4", "ppm").starts_with("-0.4 ist negativ, und ein Gehalt ist es nie"));
+    CHECK(don("0.4", "grains").starts_with("\"grains\" ist keine bekannte Einheit für DON"));
+    CHECK(don("<", "ppm").starts_with("\"<\" hat keine Zahl"));
 }
 
 TEST_CASE("a language that is chosen is spoken at once and can be taken back") {

@@ -17,6 +17,7 @@
 #include "app/commands/import_command.h"
 #include "app/commands/map_command.h"
 #include "app/commands/new_command.h"
+#include "app/commands/record_cautions.h"
 #include "app/commands/report_command.h"
 #include "app/commands/season_options.h"
 #include "app/workflow.h"
@@ -24,6 +25,7 @@
 #include "geo/store/store.h"
 #include "models/error.h"
 #include "tests/app/captured_output.h"
+#include "tests/geo/store_fixture.h"
 
 namespace {
 
@@ -283,6 +285,47 @@ TEST_CASE("what a season's numbers take for granted is told where they stand, an
     std::ifstream page(bench.path("season.html"), std::ios::binary);
     const std::string html{std::istreambuf_iterator<char>(page), {}};
     CHECK_THAT(html, Catch::Contains("These results would not show, or hardly: a kit lot that reads 35 % too much"));
+}
+
+TEST_CASE("tests and strips that were started before there was grain for them are told and go in") {
+    using Catch::Matchers::Contains;
+    store_tests::Farm farm;
+    farm.import_text("loads", "load,time,net_t\nW1,2025-07-20T09:28+02:00,20\n");
+    farm.import_text("samples",
+                     "sample,stage,kind,load,field,taken_time\nN1,truck,composite,W1,,2025-07-20T09:28+02:00\n"
+                     "N2,truck,composite,W1,,\nN3,standing,composite,,Fen,2025-07-20T08:00+02:00\n");
+    const auto told_of = [&](const std::string& kind, const std::vector<std::pair<std::string, std::string>>& values) {
+        const geo::ImportReport report = geo::add_row(farm.store, kind, values);
+        CHECK(report.names.size() == 1);
+        std::string told;
+        for (const std::string& caution : app::commands::cautions_of_records(farm.store, report))
+            told += caution + "\n";
+        return told;
+    };
+    const auto test = [&](const char* name, const char* sample, const char* time, const char* incubation) {
+        return told_of("tests", {{"test", name},
+                                 {"time", time},
+                                 {"sample", sample},
+                                 {"don", "0.42"},
+                                 {"unit", "mg/kg"},
+                                 {"incubation_s", incubation}});
+    };
+    CHECK(
+        test("T1", "N1", "2025-07-20T09:30+02:00", "380") ==
+        "test T1: the strip would have been started at 2025-07-20T09:23:40+02:00, and its sample N1 was taken only at "
+        "2025-07-20T09:28:00+02:00: it did not run so long, or one of the clocks is wrong\n");
+    CHECK_THAT(
+        test("T2", "N2", "2025-07-20T09:30+02:00", "380"),
+        Contains("test T2: the strip would have been started") && Contains("and load W1, of which its sample N2"));
+    CHECK(test("T3", "N1", "2025-07-20T09:36+02:00", "380") == "");
+    CHECK(test("T4", "N3", "2025-07-20T09:30+02:00", "380") == "");
+    CHECK(test("T5", "N1", "2025-07-20T09:30+02:00", "") == "");
+    // One that was even read before is told of once.
+    CHECK_THAT(test("T6", "N1", "2025-07-20T09:20+02:00", "380"),
+               Contains("before its sample N1 was taken") && !Contains("would have been started"));
+    CHECK_THAT(told_of("strips", {{"strip", "B1"}, {"sample", "N1"}, {"started", "2025-07-20T09:20+02:00"}}),
+               Contains("strip B1: the strip would have been started at 2025-07-20T09:20"));
+    CHECK(told_of("strips", {{"strip", "B2"}, {"sample", "N1"}, {"started", "2025-07-20T09:29+02:00"}}) == "");
 }
 
 TEST_CASE("loads that bring more from a field than a crop can yield are told") {

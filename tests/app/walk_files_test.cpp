@@ -3,6 +3,7 @@
 #include <filesystem>
 #include <fstream>
 #include <iterator>
+#include <map>
 
 #include <catch2/catch.hpp>
 #include <nlohmann/json.hpp>
@@ -180,6 +181,74 @@ TEST_CASE("the page of a walk says what to take and numbers its stops and none o
     CHECK(page.says("2026-Fen-2"));
     CHECK(page.says("20"));
     CHECK(page.texts_outside({0, 0, 595, 842}).empty());
+}
+
+TEST_CASE("the field of a walk's map lies above the scale bar and whole in its frame") {
+    const Season season;
+    const app::FieldWalks walks = app::walks_of_order(season.view, {});
+    for (const auto& [width, height] : {std::pair{600.0, 500.0}, std::pair{600.0, 200.0}, std::pair{200.0, 400.0}}) {
+        support::RecordingPainter map;
+        const app::drawing::Rect area{10.0, 20.0, width, height};
+        app::draw_walk_map(map, area, walks.walks[0], {16.0, app::drawing::light_theme()});
+        // The first line is the outline, the last filled rectangle the plate of the scale bar.
+        REQUIRE(map.lines.size() > 2);
+        const app::drawing::Rect plate = map.rects.back().area;
+        CHECK(plate.y > area.y + 0.5 * height);
+        for (const app::drawing::Point& corner : map.lines[0].points) {
+            CHECK(corner.y < plate.y);
+            CHECK((corner.y > area.y && corner.x > area.x && corner.x < area.x + width));
+        }
+    }
+}
+
+TEST_CASE("the pages of several walks begin with the order of the fields and the reason of each") {
+    Season season;
+    auto& fields = season.view.order->fields;
+    fields[0].why = "A test here saves about 260 and costs 20; cut on 22 Jul";
+    fields[1].why = "It is cut: test its loads";
+    fields[2].why = "A test here saves less than it costs";
+    fields[2].expected_gain = -5.0;
+    season.view.order->says = "By expected loss in money";
+    app::FieldWalks walks = app::walks_of_order(season.view, {});
+    CHECK(walks.walks[0].why == fields[0].why);
+    support::RecordingPainter page;
+    const app::OrderList list = app::order_list(season.view, walks);
+    CHECK(list.places == std::vector<std::string>{"1", "2", "3"});  // without a result the order is one of risk
+    CHECK(list.samples == std::vector<std::string>{"2026-Fen-2", "", ""});
+    const app::drawing::Rect sheet{0, 0, 595, 842};
+    CHECK(app::draw_order_page(page, sheet, list, 0) == 3);
+    for (const char* words : {"Which field first, season 2026", "By expected loss in money", "2026-Fen-2", "Fen",
+                              "Long Acre", "Sketch", "It is cut: test its loads.", "saves about 260"})
+        CHECK(page.says(words));
+    CHECK(page.texts_outside(sheet).empty());
+    // The walk's own page says why, too.
+    support::RecordingPainter own;
+    app::draw_walk_page(own, sheet, walks.walks[0], {}, {});
+    CHECK(own.says("saves about 260"));
+    // A long order goes on over pages: no field is left out and none comes twice.
+    const models::RankedField one = fields[0];
+    for (int i = 0; i < 100; ++i) {
+        fields.push_back(one);
+        fields.back().field = "Field " + std::to_string(i);
+    }
+    const app::OrderList longer = app::order_list(season.view, walks);
+    std::map<std::string, int> seen;
+    std::size_t pages = 0;
+    for (std::size_t first = 0; first < longer.rank.rows.size(); ++pages) {
+        support::RecordingPainter more;
+        const std::size_t next = app::draw_order_page(more, sheet, longer, first);
+        REQUIRE(next > first);
+        CHECK(more.texts_outside(sheet).empty());
+        for (const auto& text : more.texts)
+            if (text.words.starts_with("Field ")) ++seen[text.words];
+        first = next;
+    }
+    CHECK(seen.size() == 100);
+    for (const auto& [name, times] : seen) CHECK(times == 1);
+    CHECK(pages > 1);
+    CHECK(app::order_pages(season.view, walks).size() == pages);
+    season.view.order.reset();
+    CHECK(app::order_pages(season.view, walks).empty());
 }
 
 TEST_CASE("a round of tests goes to what stands and is worth it and is written for satellites") {

@@ -11,6 +11,7 @@
 using namespace app::window;
 using Catch::Matchers::Contains;
 using tests::BenchWindow;
+using tests::WindowDriver;
 
 TEST_CASE("a line that is whole at once is one of the scanner and a typed one is not") {
     LineEntry entry;
@@ -119,20 +120,82 @@ TEST_CASE("what the bench offers is what can be used and still waits") {
         tests[i].operator_name = i == 3 ? "Oda" : i == 2 ? "" : "Ivo";
     }
     tests[0].reading = models::Reading::invalid;
-    const app::BenchChoices all = app::choices_at_bench(lots, samples, tests, day(10).local_day());
+    const app::BenchChoices all = app::choices_at_bench(lots, samples, tests, {}, day(10).local_day());
     CHECK(all.kit_lots == std::vector<std::string>{"K7", "K8"});  // the lot of last use first, the expired one not
     CHECK(all.operators == std::vector<std::string>{"Oda", "Ivo"});
     std::vector<std::string> wait;
     for (const models::Sample& sample : all.samples) wait.push_back(sample.sample);
     CHECK(wait == std::vector<std::string>{"S1", "S3"});  // a void test is no result; without a day comes last
     CHECK(all.more_samples == 0);
-    const app::BenchChoices one = app::choices_at_bench(lots, samples, tests, day(11).local_day(), 1);
+    const app::BenchChoices one = app::choices_at_bench(lots, samples, tests, {}, day(11).local_day(), 1);
     CHECK(one.kit_lots == std::vector<std::string>{"K8"});
     CHECK(one.operators == std::vector<std::string>{"Oda"});
     REQUIRE(one.samples.size() == 1);
     CHECK(one.more_samples == 1);
-    const app::BenchChoices none = app::choices_at_bench({}, {}, {}, day(11).local_day());
+    const app::BenchChoices none = app::choices_at_bench({}, {}, {}, {}, day(11).local_day());
     CHECK((none.kit_lots.empty() && none.operators.empty() && none.samples.empty()));
+}
+
+TEST_CASE("a kit lot of which the last control failed is offered with the word that says so") {
+    BenchWindow bench;
+    {
+        geo::Store store = geo::Store::open(bench.store());
+        geo::add_row(
+            store, "controls",
+            {{"control", "C1"}, {"assigned_mg_per_kg", "1"}, {"low_mg_per_kg", "0.8"}, {"high_mg_per_kg", "1.2"}});
+        geo::add_row(store, "samples", {{"sample", "C1"}, {"stage", "control"}, {"kind", "composite"}});
+        geo::add_row(store, "tests",
+                     {{"test", "F1"},
+                      {"time", "2026-07-16T08:00+02:00"},
+                      {"sample", "C1"},
+                      {"don", "2.4"},
+                      {"unit", "mg/kg"},
+                      {"kit_lot", "K7"},
+                      {"commodity", "wheat"}});
+    }
+    bench.open();
+    REQUIRE(bench.window->shows("kit K7"));
+    CHECK(bench.window->shows("mark of K7"));
+    const app::BenchChoices& choices = bench.window->session->bench->view().choices;
+    std::size_t right = 0;
+    for (const std::string& lot : choices.kit_lots) {
+        CHECK(bench.window->shows("mark of " + lot) == (choices.failed_lots.count(lot) != 0));
+        right += choices.failed_lots.count(lot) == 0 ? 1 : 0;
+    }
+    CHECK(right > 0);
+    bench.window->click("kit K7");
+    CHECK_THAT(bench.said(), Contains("kit lot K7: its last control, C1, failed on 2026-07-16"));
+}
+
+TEST_CASE("the help of the bench can be read to its end at any size of type") {
+    BenchWindow bench;
+    bench.open();
+    WindowDriver& window = *bench.window;
+    window.places.note_texts();
+    const double scale = GENERATE(1.0, 2.0);
+    app::window::apply(*window.session, ChooseScale{scale});
+    window.bake(usual_text_px * scale);
+    window.line("help");
+    window.frames(3);
+    const auto in_sight = [&](const std::string& words) {
+        for (const DrawnText& text : *window.places.texts()) {
+            const bool whole = text.box.y >= text.clip.y - 1.0 &&
+                               text.box.y + text.box.height <= text.clip.y + text.clip.height + 1.0 &&
+                               text.box.y + text.box.height <= 900.0;
+            if (whole && text.words.find(words) != std::string::npos) return true;
+        }
+        return false;
+    };
+    CHECK(in_sight("Scan or type"));
+    const std::string last = "Ctrl+Z";  // takes back what was recorded wrong
+    CHECK(in_sight("More below") == (scale > 1.5));
+    for (int page = 0; page < 12 && !in_sight(last); ++page) {
+        window.press(ImGui::GetIO().KeyMap[ImGuiKey_PageDown]);
+        window.frames(2);
+    }
+    CHECK(in_sight(last));
+    CHECK_FALSE(in_sight("More below"));
+    CHECK(window.shows("bench line"));
 }
 
 TEST_CASE("no burst of a scanner confirms a result or leaves the bench") {

@@ -6,6 +6,7 @@
 #include <catch2/catch.hpp>
 #include <imgui.h>
 
+#include "app/walk_files.h"
 #include "app/workflow.h"
 #include "geo/store/store.h"
 #include "tests/support/app/window_driver.h"
@@ -248,6 +249,17 @@ TEST_CASE("the walk of the chosen field is shown and written as the command line
     app::WalkSettings how;
     how.fields = 1;
     const app::FieldWalks first = app::walks_of_order(window.session->answer->view, how);
+    // On paper as in the list: a field that is not worth a test has a dash for its place.
+    const app::OrderList paper = app::order_list(window.session->answer->view, first);
+    const auto& ranked = window.session->answer->view.order->fields;
+    REQUIRE(paper.places.size() == ranked.size());
+    std::size_t dashes = 0;
+    for (std::size_t r = 0; r < ranked.size(); ++r) {
+        CHECK(paper.places[r] == (ranked[r].expected_gain > 0.0 ? std::to_string(ranked[r].rank) : "–"));
+        dashes += paper.places[r] == "–" ? 1 : 0;
+    }
+    CHECK((dashes > 0 && dashes < ranked.size()));
+    CHECK(paper.samples[0] == first.walks.at(0).sample);
     const app::FieldWalk& shown = window.session->ground.walk->walks.walks[0];
     CHECK(shown.name == first.walks.at(0).name);
     CHECK(shown.sample == first.walks.at(0).sample);

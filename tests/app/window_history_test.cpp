@@ -5,6 +5,7 @@
 #include <imgui.h>
 #include <unistd.h>
 
+#include "app/language.h"
 #include "app/window/history.h"
 #include "geo/check.h"
 #include "geo/export.h"
@@ -143,6 +144,44 @@ TEST_CASE("the line at the bottom names what is taken back and the list shows it
     CHECK(window.session->limit == "1.0");
     with_ctrl(window, 'Z');
     CHECK(window.session->layer == app::drawing::MapShows::content);
+}
+
+TEST_CASE("what was done is named in the language that is chosen, also what was done before it was chosen") {
+    BenchWindow bench;
+    bench.open();
+    Session& session = *bench.window->session;
+    apply(session, ChooseField{"P06"});
+    apply(session, ChooseField{"U01"});
+    bench.window->line("new S903 stage=standing field=T07");
+    const std::string field = in_words(session.history.deeds().at(1)), sample = in_words(*session.history.next_back());
+    CHECK(field == "field U01 chosen");
+    CHECK(sample == "sample S903 entered");
+    // The record goes, and something else is done since.
+    apply(session, Undo{});
+    bench.window->line("new S904 stage=standing field=T07");
+    REQUIRE(session.history.deeds().size() == 4);
+    CHECK(why_not_in_words(session.history.deeds()[2]) == "something else was done since");
+    apply(session, ChooseLanguage{"de"});
+    const app::SpokenIn german("de");
+    CHECK(in_words(session.history.deeds()[1]) == "Feld U01 gewählt");
+    CHECK(in_words(session.history.deeds()[2]) == "Probe S903 eingetragen");
+    CHECK(in_words(session.history.deeds()[3]) == "Probe S904 eingetragen");
+    CHECK(why_not_in_words(session.history.deeds()[2]) == "seither geschah anderes");
+    // A record that somebody else changed is refused in German, before anything is written.
+    geo::Store store = geo::Store::open(bench.store());
+    {
+        const models::Translated english(nullptr);
+        geo::ImportOptions options;
+        options.correct_because = "typed again";
+        geo::add_row(store, "samples", {{"sample", "S904"}, {"increments", "20"}}, options);
+    }
+    const std::size_t before = session.history.writes();
+    apply(session, Undo{});  // the language
+    apply(session, ChooseLanguage{"de"});
+    session.history.take_back(bench.store(), [](const Action&) {});
+    session.history.take_back(bench.store(), [](const Action&) {});
+    CHECK_THAT(session.history.deeds()[3].why_not, Catch::StartsWith("Probe S904 hat seither jemand anders geändert"));
+    CHECK(session.history.writes() == before);
 }
 
 TEST_CASE("a test is taken back by a withdrawal with its reason, as the command line makes it") {

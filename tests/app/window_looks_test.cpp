@@ -6,6 +6,8 @@
 #include <fmt/format.h>
 #include <imgui.h>
 
+#include "app/language.h"
+#include "app/words.h"
 #include "tests/support/app/window_driver.h"
 
 /// How the window is drawn: themes, units, and that no letter is cut off or lies on another at any size.
@@ -99,6 +101,36 @@ TEST_CASE("no text is cut at its side and none lies on another in German") {
     WindowSettings settings = looks_at(room, width, height, scale);
     settings.language = "de";
     check_no_text_is_cut(settings);
+}
+
+TEST_CASE("at twice the size of type the order still says what its tests are worth and which are not") {
+    WindowSettings settings = looks_at("where-first", 1440, 900, 2.0);
+    settings.language = GENERATE("", "de");
+    const bool german = !settings.language.empty();
+    WindowDriver window(settings);
+    window.places.note_texts();
+    window.settle();
+    finish_work(*window.session);
+    window.frames(3);
+    CHECK(any_text(window.places, german ? "Erwarteter Verlust" : "Expected loss"));
+    CHECK(any_text(window.places, german ? "lohnt nicht" : "not worth it"));
+}
+
+TEST_CASE("the names in the list of looks stand free of what is chosen beside them") {
+    WindowSettings settings = looks_at("where-first", 1440, 900);
+    settings.language = "de";
+    WindowDriver window(settings);
+    window.settle();
+    window.click("looks");
+    const app::SpokenIn german("de");
+    const double from = window.places.find("looks list")->x;
+    for (const auto& [name, first] :
+         {std::pair{&app::words::looks_theme, "theme light"}, std::pair{&app::words::looks_unit, "unit mg/kg"},
+          std::pair{&app::words::looks_language, "language en"},
+          std::pair{&app::words::looks_scale, "scale by the screen"}}) {
+        CAPTURE(first);
+        CHECK(window.places.find(first)->x > from + static_cast<double>(ImGui::CalcTextSize(app::spoken(*name)).x));
+    }
 }
 
 TEST_CASE("letters of Greek and Cyrillic are baked when the first of them is drawn, and not before") {

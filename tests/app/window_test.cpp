@@ -459,7 +459,7 @@ TEST_CASE("the figures of the demo show its mapped field and its closed bins and
     // The one field of the demo whose structure is supported, and no other.
     for (const app::drawing::MapField& field : answer.content_map.fields)
         CHECK(field.carries_surface == (field.label == "C02"));
-    CHECK_FALSE(answer.content_surface.rgba.empty());
+    CHECK_FALSE(answer.content_surface.on_light.rgba.empty());
     REQUIRE(answer.content_map.contours.size() == 1);
     CHECK(answer.content_map.contours[0].level_mg_per_kg == 1.0);
     std::string closed;

@@ -18,6 +18,9 @@ bad=0
 complain() { echo "$1"; bad=1; }
 "$program" first s.lodicule --season 2026 --limit 1.25 --tests 2 --walk walks --json >first.json 2>err || complain "first --walk: $(head -n 2 err)"
 pdftoppm -r 300 -png walks/walks.pdf page 2>err || complain "pdftoppm: $(head -n 1 err)"
+# The first page is the order with its reasons, which carries no label.
+command -v pdftotext >/dev/null && { pdftotext -f 1 -l 1 walks/walks.pdf - | grep -q "A test here saves" || complain "the first page gives no reasons"; }
+rm -f page-1.png page-01.png
 pages=0
 for page in page*.png; do
     pages=$((pages + 1))
@@ -27,5 +30,5 @@ for page in page*.png; do
     grep -q "\"sample\": \"$code\"" first.json || complain "$page: the label says $code, which is no sample of the walks"
     grep -qx "CODE-128:$code" read || complain "$page: the bars are not read as $code: $(tr '\n' ' ' <read)"
 done
-[ "$pages" -eq 2 ] || complain "$pages pages for two walks"
+[ "$pages" -eq 2 ] || complain "$pages pages with walks for two of them"
 exit $bad

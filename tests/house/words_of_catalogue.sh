@@ -11,7 +11,7 @@ bad=0
 complain() { echo "$1"; bad=1; }
 
 # All headers and sources, so that a word elsewhere is found too.
-find app models -name '*.h' -o -name '*.cpp' | sort >"$work/files"
+find app geo models -name '*.h' -o -name '*.cpp' | sort >"$work/files"
 xgettext --language=C++ --from-code=UTF-8 --keyword --keyword=word:1,1t --keyword=word:1c,2,2t --keyword=phrase:1 --no-wrap \
     --files-from="$work/files" -o "$work/lodicule.pot" 2>"$work/said" || complain "$(cat "$work/said")"
 count=$(grep -c '^msgid' "$work/lodicule.pot")
@@ -32,7 +32,7 @@ import pathlib, re, sys
 # Function -> which of its arguments are drawn (None: all). The others are names of places and places themselves.
 drawing = {"text": None, "vertical_text": None, "text_width": [0], "paragraph": None, "shortened": [1], "draw_empty": [2],
            "TextUnformatted": [0], "TextDisabled": None, "TextWrapped": None, "Text": None, "CalcTextSize": [0],
-           "SetTooltip": None, "show_tip": [0], "show_tip_at": [2], "Button": [0], "RadioButton": [0], "Checkbox": [0],
+           "SetTooltip": None, "show_tip": [0], "show_tip_beside": [1], "Button": [0], "RadioButton": [0], "Checkbox": [0],
            "Selectable": [0], "InputTextWithHint": [1], "TableSetupColumn": [0], "sentence_block": [0],
            "swatch_block": [1], "content_ramp_block": [0], "plain_ramp_block": None, "heading": [0], "line": [0],
            "label": None, "say": [0], "head": None, "pick": [0], "small_button": [1], "pressed_by_hand": [1],

@@ -24,6 +24,14 @@ KitLot bench_lot(const std::string& commodity, std::optional<double> least_s, st
     return lot;
 }
 
+Sample clock_sample(const std::string& name, const std::string& load = "", const std::string& parent = "") {
+    Sample sample;
+    sample.sample = name;
+    sample.load = load;
+    sample.parent = parent;
+    return sample;
+}
+
 }  // namespace
 
 TEST_CASE("a strip may be read from the first to the last second of its lot's bounds") {
@@ -124,4 +132,40 @@ TEST_CASE("a control is due first on each day and with each kit lot and after so
     tests.back().reading = Reading::invalid;
     CHECK_FALSE(due("K7", "2026-07-21T08:01:00+02:00").last_outside);
     CHECK(due("K7", "2026-07-21T08:01:00+02:00").why == "no control was read with kit lot K7 today");
+}
+
+TEST_CASE("a strip that was started before its sample was taken is in doubt, by UTC and beyond a minute") {
+    Sample sample = clock_sample("S1");
+    sample.taken_time = clock_stamp("2026-07-20T09:30:00+02:00");
+    const GrainThere grain = grain_there({sample}, {}).at("S1");
+    CHECK(why_start_is_in_doubt(clock_stamp("2026-07-20T09:23:40+02:00"), grain) ==
+          "the strip would have been started at 2026-07-20T09:23:40+02:00, and its sample S1 was taken only at "
+          "2026-07-20T09:30:00+02:00: it did not run so long, or one of the clocks is wrong");
+    CHECK(why_start_is_in_doubt(clock_stamp("2026-07-20T09:28:59+02:00"), grain) != "");
+    CHECK(why_start_is_in_doubt(clock_stamp("2026-07-20T09:29:00+02:00"), grain) == "");
+    CHECK(why_start_is_in_doubt(clock_stamp("2026-07-20T09:31:00+02:00"), grain) == "");
+    CHECK(why_start_is_in_doubt(clock_stamp("2026-07-20T08:31:00+01:00"), grain) == "");  // the same moment elsewhere
+    CHECK(why_start_is_in_doubt(clock_stamp("2026-07-20T09:31:00+03:00"), grain) != "");
+}
+
+TEST_CASE("where nobody wrote when a sample was taken its truck says since when there was grain") {
+    Load load;
+    load.load = "L7";
+    load.time = clock_stamp("2026-07-20T10:00:00+02:00");
+    std::vector<Sample> samples = {clock_sample("S1", "L7"), clock_sample("S2", "", "S1"), clock_sample("S3"),
+                                   clock_sample("S4", "L7"), clock_sample("S5", "L9")};
+    samples[3].taken_time = clock_stamp("2026-07-20T09:00:00+02:00");  // in the field, before the truck came
+    const auto there = grain_there(samples, {load});
+    const Stamp early = clock_stamp("2026-07-20T09:50:00+02:00");
+    CHECK_THAT(why_start_is_in_doubt(early, there.at("S1")),
+               Catch::Contains("load L7, of which its sample S1 is, came only at 2026-07-20T10:00:00+02:00"));
+    CHECK_THAT(why_start_is_in_doubt(early, there.at("S2")), Catch::Contains("load L7, of which its sample S2 is"));
+    CHECK(why_start_is_in_doubt(early, there.at("S3")) == "");
+    CHECK(why_start_is_in_doubt(early, there.at("S4")) == "");
+    CHECK(why_start_is_in_doubt(early, there.at("S5")) == "");  // no such load
+    // A sample that was split from one says when that one was taken; a circle ends.
+    samples = {clock_sample("A", "", "B"), clock_sample("B", "", "A")};
+    samples[1].taken_time = clock_stamp("2026-07-20T10:00:00+02:00");
+    CHECK_THAT(why_start_is_in_doubt(early, grain_there(samples, {}).at("A")),
+               Catch::Contains("its sample A was taken only"));
 }

@@ -192,7 +192,8 @@ void draw_layers(Painter& painter, const BinDrawing& bin, const BinCell& cell, c
     const LayerStack stack = stack_of(painter, bin, cell, look);
     for (const DrawnLayer& layer : stack.layers) {
         const Rect& band = layer.band;
-        const Colour fill = layer.grain.median_mg_per_kg ? scale.colour(*layer.grain.median_mg_per_kg) : theme.unknown;
+        const Colour fill =
+            layer.grain.median_mg_per_kg ? scale.colour(*layer.grain.median_mg_per_kg, theme) : theme.unknown;
         painter.rect(band, fill);
         painter.polyline({{band.x, band.y}, {band.x + band.width, band.y}}, theme.paper, 1.5 * thin);
         if (!stack.names_beside)
@@ -224,7 +225,7 @@ void draw_would_be(Painter& painter, const BinDrawing& bin, const BinCell& cell,
     const double height = std::max(cell.body.height * load.mass_t / full, 0.35 * em);
     const double top = std::max(cell.body.y, floor_y - height);
     const Rect band{cell.body.x, top, cell.body.width, std::max(floor_y - top, 0.35 * em)};
-    const Colour fill = load.median_mg_per_kg ? scale.colour(*load.median_mg_per_kg) : look.theme.unknown;
+    const Colour fill = load.median_mg_per_kg ? scale.colour(*load.median_mg_per_kg, look.theme) : look.theme.unknown;
     const Point left_top{band.x, band.y}, right_top{band.x + band.width, band.y},
         right_floor{band.x + band.width, band.y + band.height}, left_floor{band.x, band.y + band.height};
     painter.rect(band, with_alpha(fill, 0.35));

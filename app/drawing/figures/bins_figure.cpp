@@ -52,7 +52,7 @@ std::vector<LegendBlock> legend_of(const BinsFigure& figure, const ContentScale&
             const double low = scale.content_mg_per_kg(0.15), median = scale.content_mg_per_kg(0.5),
                          high = scale.content_mg_per_kg(0.85);
             draw_interval(on, axis, box.y + 0.5 * box.height, 0.5 * em, {median, low, high, 0.0, 0.0},
-                          scale.colour(median), look);
+                          scale.colour(median, look.theme), look);
         },
         with_unit(spoken(words::bins_interval)), look));
     blocks.push_back(swatch_block(

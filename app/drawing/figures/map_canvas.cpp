@@ -233,7 +233,7 @@ void draw_test_mark(Painter& painter, Point place, double size, const MapTest& t
         case TestMark::value:
             painter.disc(place, halo, theme.paper);
             painter.disc(place, size, theme.ink);
-            painter.disc(place, size - line, scale ? scale->colour(test.don_mg_per_kg) : theme.paper);
+            painter.disc(place, size - line, scale ? scale->colour(test.don_mg_per_kg, theme) : theme.paper);
             return;
         case TestMark::below_range:
         case TestMark::above_range: {
@@ -298,9 +298,9 @@ void draw_map_canvas(Painter& painter, const Rect& canvas, const MapFigure& figu
             painter.image(*marks.surface, {from.x, from.y, grid.columns * grid.cell_m / view.metres_per_px,
                                            grid.rows * grid.cell_m / view.metres_per_px});
         } else {
-            painter.image(surface_picture(figure, view, canvas, scale), canvas);
+            painter.image(surface_picture(figure, view, canvas, scale, theme), canvas);
         }
-        for (const auto& line : surface_hatch_lines(figure, view, drawn, 0.5 * em, scale))
+        for (const auto& line : surface_hatch_lines(figure, view, drawn, 0.5 * em, scale, theme))
             painter.polyline(line.ends, line.on_light ? theme.hatch_dark : theme.hatch_light, thin);
     }
     const bool any_tests =

@@ -110,15 +110,15 @@ std::optional<std::size_t> field_under(const MapFigure& figure, const MapView& v
 Colour fill_of(const MapField& field, const MapFigure& figure, const ContentScale& scale, const Theme& theme) {
     switch (figure.shows) {
         case MapShows::content:
-            if (field.median_mg_per_kg) return scale.colour(*field.median_mg_per_kg);
+            if (field.median_mg_per_kg) return scale.colour(*field.median_mg_per_kg, theme);
             break;
         case MapShows::exceedance:
-            if (field.exceedance) return exceedance_ramp().at(*field.exceedance);
+            if (field.exceedance) return exceedance_ramp(theme).at(*field.exceedance);
             break;
         case MapShows::ranking:
             if (field.rank) {
                 const int last = std::max(2, last_rank(figure));
-                return ranking_ramp().at(static_cast<double>(last - *field.rank) / (last - 1));
+                return ranking_ramp(theme).at(static_cast<double>(last - *field.rank) / (last - 1));
             }
             break;
     }

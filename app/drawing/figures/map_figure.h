@@ -111,11 +111,9 @@ std::string field_facts(const MapField& field, const MapFigure& figure);
 /// The same after the field's name.
 std::string field_sentence(const MapField& field, const MapFigure& figure);
 
-/// A surface coloured for the painter: each cell a pixel of the image.
-Image surface_image(const MapSurface& surface, MapShows shows, const ContentScale& scale);
-/// The same smoothed and cut along the outlines, over the box of the surface's grid, its longer side `longest_px`
-/// pixels; empty without a surface.
-Image cut_surface(const MapFigure& figure, int longest_px);
+/// The surface coloured for a painter, smoothed and cut along the outlines, over the box of its grid, its longer side
+/// `longest_px` pixels; empty without a surface.
+Image cut_surface(const MapFigure& figure, int longest_px, const Theme& theme);
 
 /// The whole sheet: title, canvas, legend, limit, verdict, caution; legend beside the map, or below where the sheet is
 /// upright. `view` none: all fields fitted, in several frames where they lie in groups far apart (map_frames.h).

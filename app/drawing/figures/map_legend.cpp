@@ -58,9 +58,10 @@ LegendBlock ramp_of(const MapFigure& figure, const Look& look) {
             return plain_ramp_block(
                 figure.limit_mg_per_kg ? with_unit(words::exceedance_ramp, set_content_text(*figure.limit_mg_per_kg))
                                        : std::string(spoken(words::exceedance_ramp_no_limit)),
-                exceedance_ramp(), {{0.0, "0 %"}, {0.25, "25 %"}, {0.5, "50 %"}, {0.75, "75 %"}, {1.0, "100 %"}}, look);
+                exceedance_ramp(look.theme),
+                {{0.0, "0 %"}, {0.25, "25 %"}, {0.5, "50 %"}, {0.75, "75 %"}, {1.0, "100 %"}}, look);
         case MapShows::ranking:
-            return plain_ramp_block(spoken(words::ranking_ramp), ranking_ramp(),
+            return plain_ramp_block(spoken(words::ranking_ramp), ranking_ramp(look.theme),
                                     {{0.0, spoken(words::ranking_last)}, {1.0, spoken(words::ranking_first)}}, look);
         case MapShows::content:
             break;
@@ -74,10 +75,10 @@ LegendBlock ramp_of(const MapFigure& figure, const Look& look) {
 double draw_map_legend(Painter& painter, const Rect& area, const MapFigure& figure, const Look& look) {
     const Found found = look_through(figure);
     const ContentScale scale = content_scale_of(figure);
-    const bool on_dark = oklab_of(look.theme.paper).lightness < 0.5;  // rims are of paper
-    const Ramp& ramp = figure.shows == MapShows::content      ? content_ramp()
-                       : figure.shows == MapShows::exceedance ? exceedance_ramp()
-                                                              : ranking_ramp();
+    const bool on_dark = look.theme.on_dark;  // rims are of paper
+    const Ramp& ramp = figure.shows == MapShows::content      ? content_ramp(look.theme)
+                       : figure.shows == MapShows::exceedance ? exceedance_ramp(look.theme)
+                                                              : ranking_ramp(look.theme);
     const double em = look.text_px;
     std::vector<LegendBlock> blocks = {ramp_of(figure, look)};
     if (figure.shows == MapShows::ranking) blocks.push_back(sentence_block(spoken(words::map_ranking_only), look));
@@ -101,8 +102,11 @@ double draw_map_legend(Painter& painter, const Rect& area, const MapFigure& figu
     if (found.unsure)
         blocks.push_back(swatch_block(
             [&ramp, look, em](Painter& on, const Rect& box) {
-                on.rect(box, ramp.at(0.3));
-                hatch(on, {corners(box)}, 0.42 * em, look.theme.hatch_dark, std::max(look.hairline_px, em / 15.0));
+                const Colour fill = ramp.at(0.3);
+                on.rect(box, fill);
+                hatch(on, {corners(box)}, 0.42 * em,
+                      oklab_of(fill).lightness > 0.55 ? look.theme.hatch_dark : look.theme.hatch_light,
+                      std::max(look.hairline_px, em / 15.0));
                 frame_swatch(on, box, look);
             },
             spoken(words::map_hatched, set_number_text(figure.hatched_from_factor)), look));

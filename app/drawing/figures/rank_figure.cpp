@@ -94,7 +94,7 @@ void draw_row(Painter& painter, const RankRow& row, double y, double height, con
             const double risk = *row.risk;
             draw_interval(painter, axis.scale, y, thickness,
                           {risk, row.risk_low.value_or(risk), row.risk_high.value_or(risk), 0.0, 0.0},
-                          ranking_ramp().at(axis.scale.high > 0.0 ? risk / axis.scale.high : 0.0), look);
+                          ranking_ramp(look.theme).at(axis.scale.high > 0.0 ? risk / axis.scale.high : 0.0), look);
             chance = number_text(risk);
         } else {
             chance = "–";
@@ -105,7 +105,7 @@ void draw_row(Painter& painter, const RankRow& row, double y, double height, con
         draw_interval(painter, axis.scale, y, thickness,
                       {median, row.low90_mg_per_kg.value_or(median), row.high90_mg_per_kg.value_or(median),
                        row.low50_mg_per_kg.value_or(0.0), row.high50_mg_per_kg.value_or(0.0)},
-                      scale.colour(median), look);
+                      scale.colour(median, look.theme), look);
         chance = row.exceedance ? percent_text(*row.exceedance) : "–";
     } else {
         chance = "–";

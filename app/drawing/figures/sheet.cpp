@@ -99,7 +99,7 @@ Rect draw_sheet(Painter& painter, const Rect& area, const SheetWords& words, con
     const double small = 0.9 * em, caution_x = x + 0.8 * em;
     const auto foot = [&](Painter& on, double y) {
         for (const auto& note : words.notes)
-            if (!note.empty()) y = paragraph(on, x, y, note, small, width, theme.ink, Weight::regular, 3) + 0.2 * em;
+            if (!note.empty()) y = paragraph(on, x, y, note, small, width, theme.ink, Weight::regular, 6) + 0.2 * em;
         if (words.caution.empty()) return y;
         const double from = y;
         y = paragraph(on, caution_x, y, words.caution, small, width - 0.8 * em, theme.ink, Weight::bold, 4);
@@ -187,7 +187,7 @@ LegendBlock content_ramp_block(std::string title, const ContentScale& scale, std
             } else {
                 top += 0.3 * em;
             }
-            const double floor_y = draw_ramp(painter, content_ramp(), x, top, width, look);
+            const double floor_y = draw_ramp(painter, content_ramp(look.theme), x, top, width, look);
             // What lies beyond an end has its colour, and the ends say so.
             std::vector<std::pair<double, std::string>> labels = {
                 {0.0, spoken(words::ramp_low_end, ramp_end_text(scale.low_mg_per_kg))},

@@ -88,30 +88,16 @@ double value_at(const std::vector<double>& cells, const models::GridM& grid, con
     return nearest;
 }
 
-}  // namespace
-
-Image surface_image(const MapSurface& surface, MapShows shows, const ContentScale& scale) {
-    Image image{surface.grid.columns, surface.grid.rows, {}};
-    const Ramp& ramp = shows == MapShows::exceedance ? exceedance_ramp() : content_ramp();
-    const std::vector<double> shares = shares_of(surface, shows, scale);
-    image.rgba.assign(static_cast<std::size_t>(surface.grid.cells()), 0);
-    for (std::size_t i = 0; i < std::min(shares.size(), image.rgba.size()); ++i)
-        image.rgba[i] = packed(ramp.at(shares[i]));
-    return image;
-}
-
-namespace {
-
 /// Colours the pixels of `canvas` that lie in a field that carries the surface.
 Image coloured_picture(const MapFigure& figure, const MapView& view, const Rect& canvas, const ContentScale& scale,
-                       int width, int height) {
+                       const Theme& theme, int width, int height) {
     const MapSurface& surface = *figure.surface;
     Image image{width, height, {}};
     if (image.width <= 0 || image.height <= 0) return image;
     image.rgba.assign(static_cast<std::size_t>(image.width) * static_cast<std::size_t>(image.height), 0);
     const std::vector<double> shares = shares_of(surface, figure.shows, scale);
     if (static_cast<long long>(shares.size()) != surface.grid.cells()) return image;
-    const Ramp& ramp = figure.shows == MapShows::exceedance ? exceedance_ramp() : content_ramp();
+    const Ramp& ramp = figure.shows == MapShows::exceedance ? exceedance_ramp(theme) : content_ramp(theme);
     const std::vector<char> mask = mask_of(figure, view, canvas, image.width, image.height);
     for (int row = 0; row < image.height; ++row)
         for (int column = 0; column < image.width; ++column) {
@@ -128,14 +114,15 @@ Image coloured_picture(const MapFigure& figure, const MapView& view, const Rect&
 
 }  // namespace
 
-Image surface_picture(const MapFigure& figure, const MapView& view, const Rect& canvas, const ContentScale& scale) {
+Image surface_picture(const MapFigure& figure, const MapView& view, const Rect& canvas, const ContentScale& scale,
+                      const Theme& theme) {
     // A page of points is small in pixels: it gets a finer picture than a screen.
     const double fineness = std::clamp(std::ceil(1600.0 / std::max(canvas.width, 1.0)), 1.0, 3.0);
-    return coloured_picture(figure, view, canvas, scale, static_cast<int>(std::lround(canvas.width * fineness)),
+    return coloured_picture(figure, view, canvas, scale, theme, static_cast<int>(std::lround(canvas.width * fineness)),
                             static_cast<int>(std::lround(canvas.height * fineness)));
 }
 
-Image cut_surface(const MapFigure& figure, int longest_px) {
+Image cut_surface(const MapFigure& figure, int longest_px, const Theme& theme) {
     if (!figure.surface || figure.shows == MapShows::ranking) return {};
     const models::GridM& grid = figure.surface->grid;
     const double width_m = grid.columns * grid.cell_m, height_m = grid.rows * grid.cell_m;
@@ -143,12 +130,12 @@ Image cut_surface(const MapFigure& figure, int longest_px) {
     view.metres_per_px = std::max(width_m, height_m) / longest_px;
     view.centre_m = {grid.x_min_m + 0.5 * width_m, grid.y_max_m - 0.5 * height_m};
     const Rect canvas{0.0, 0.0, width_m / view.metres_per_px, height_m / view.metres_per_px};
-    return coloured_picture(figure, view, canvas, content_scale_of(figure), static_cast<int>(std::lround(canvas.width)),
-                            static_cast<int>(std::lround(canvas.height)));
+    return coloured_picture(figure, view, canvas, content_scale_of(figure), theme,
+                            static_cast<int>(std::lround(canvas.width)), static_cast<int>(std::lround(canvas.height)));
 }
 
 std::vector<HatchLine> surface_hatch_lines(const MapFigure& figure, const MapView& view, const Rect& canvas,
-                                           double spacing, const ContentScale& scale) {
+                                           double spacing, const ContentScale& scale, const Theme& theme) {
     std::vector<HatchLine> lines;
     const MapSurface& surface = *figure.surface;
     if (static_cast<long long>(surface.interval_factor.size()) != surface.grid.cells()) return lines;
@@ -162,7 +149,7 @@ std::vector<HatchLine> surface_hatch_lines(const MapFigure& figure, const MapVie
         return value_at(surface.interval_factor, surface.grid, view.to_world(p, canvas)) > figure.hatched_from_factor;
     };
     const std::vector<double> shares = shares_of(surface, figure.shows, scale);
-    const Ramp& ramp = figure.shows == MapShows::exceedance ? exceedance_ramp() : content_ramp();
+    const Ramp& ramp = figure.shows == MapShows::exceedance ? exceedance_ramp(theme) : content_ramp(theme);
     const auto is_light = [&](Point p) {
         return oklab_of(ramp.at(value_at(shares, surface.grid, view.to_world(p, canvas)))).lightness > 0.55;
     };

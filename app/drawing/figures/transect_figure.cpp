@@ -82,9 +82,10 @@ Rect draw_transect_figure(Painter& painter, const Rect& area, const TransectFigu
             line.push_back({along.px(place.at_m), left.scale.px(std::max(place.median, left.scale.low))});
         painter.polyline(line, theme.ink, 4.0 * thin);
         for (std::size_t i = 1; i < line.size(); ++i)
-            painter.polyline({line[i - 1], line[i]},
-                             colours.colour(0.5 * (stretch.places[i - 1].median + stretch.places[i].median)),
-                             2.0 * thin);
+            painter.polyline(
+                {line[i - 1], line[i]},
+                colours.colour(0.5 * (stretch.places[i - 1].median + stretch.places[i].median), look.theme),
+                2.0 * thin);
     }
     if (figure.limit_mg_per_kg) {
         const double y = left.scale.px(*figure.limit_mg_per_kg);

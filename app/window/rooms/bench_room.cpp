@@ -30,23 +30,52 @@ bool pressed_by_hand(RoomFrame& frame, const char* words, const char* place) {
     return pressed;
 }
 
-/// What was said, the newest at the foot, as much as there is room for. Answers where it ended.
-double draw_said(RoomFrame& frame, const BenchPanel& panel, const Rect& area) {
+/// A place that scrolls where it is higher than there is room for, with the wheel or Page Down; the line that is being
+/// typed stays in sight above it. Draws by `write`, from a top on, and answers where it ended.
+template <typename Write>
+double draw_scrolled(RoomFrame& frame, const char* name, const Rect& area, double height, const Write& write) {
+    if (height <= area.height) {
+        ImguiPainter painter = screen_painter(frame);
+        write(painter, area.y);
+        return area.y + height;
+    }
+    const double em = frame.brushes.fonts.text_px(), hint = em * 1.1;
+    const Rect shown{area.x, area.y, area.width, std::max(em * 2.0, area.height - hint)};
+    ImGui::SetCursorScreenPos({static_cast<float>(shown.x), static_cast<float>(shown.y)});
+    ImGui::BeginChild(name, {static_cast<float>(shown.width), static_cast<float>(shown.height)});
+    scroll_by_keys(frame, false);
+    ImguiPainter painter = screen_painter(frame);
+    write(painter, static_cast<double>(ImGui::GetCursorScreenPos().y));
+    ImGui::Dummy({1.0F, static_cast<float>(height)});
+    const bool more = ImGui::GetScrollY() < ImGui::GetScrollMaxY() - 1.0F;
+    ImGui::EndChild();
+    if (more) {
+        ImguiPainter below = screen_painter(frame);
+        below.text({area.x + area.width, shown.y + shown.height + hint * 0.8}, spoken(words::more_below), em * 0.8,
+                   frame.brushes.theme.soft_ink, Align::right);
+    }
+    return area.y + area.height;
+}
+
+/// What was said, the newest at the foot, as much as there is room for; what was said before it takes no more than
+/// `with_older` of the height. Answers where it ended.
+double draw_said(RoomFrame& frame, const BenchPanel& panel, const Rect& area, double with_older) {
     ImguiPainter painter = screen_painter(frame);
     drawing::MeasuringPainter measure(painter);
+    const double width = area.width - static_cast<double>(ImGui::GetStyle().ScrollbarSize);
     const drawing::Theme& theme = frame.brushes.theme;
     const double em = frame.brushes.fonts.text_px();
     const auto write = [&](drawing::Painter& on, const BenchPanel::Said& said, double top, bool newest) {
         if (!said.line.empty()) {
             const std::string line =
                 said.by_scanner ? spoken(words::bench_scanned, said.line) : spoken(words::bench_typed, said.line);
-            top = drawing::paragraph(on, area.x, top, line, em * 0.88, area.width, theme.soft_ink);
+            top = drawing::paragraph(on, area.x, top, line, em * 0.88, width, theme.soft_ink);
         }
         for (std::size_t i = 0; i < said.sentences.size(); ++i) {
             const bool refusal = said.refused && i + 1 == said.sentences.size();
             const std::string sentence =
                 refusal ? spoken(words::bench_refused, said.sentences[i]) : said.sentences[i] + ".";
-            top = drawing::paragraph(on, area.x, top, sentence, em, area.width, newest ? theme.ink : theme.soft_ink,
+            top = drawing::paragraph(on, area.x, top, sentence, em, width, newest ? theme.ink : theme.soft_ink,
                                      newest && refusal ? Weight::bold : Weight::regular);
         }
         return top + em * 0.5;
@@ -55,17 +84,16 @@ double draw_said(RoomFrame& frame, const BenchPanel& panel, const Rect& area) {
     double height = 0.0;
     while (first > 0) {
         const double more = write(measure, panel.said()[first - 1], 0.0, first == panel.said().size());
-        if (height > 0.0 && height + more > area.height) break;
+        if (height > 0.0 && height + more > with_older) break;
         height += more;
         --first;
     }
-    painter.push_clip(area);
-    double top = area.y;
-    for (std::size_t i = first; i < panel.said().size(); ++i)
-        top = write(painter, panel.said()[i], top, i + 1 == panel.said().size());
-    painter.pop_clip();
     frame.places.mark("bench said", area);
-    return top;
+    const std::string newest = panel.said().empty() ? "" : panel.said().back().line;
+    return draw_scrolled(frame, ("said " + newest).c_str(), area, height, [&](drawing::Painter& on, double top) {
+        for (std::size_t i = first; i < panel.said().size(); ++i)
+            top = write(on, panel.said()[i], top, i + 1 == panel.said().size());
+    });
 }
 
 /// The line that is being typed, the question that it answers, and for a result its yes and no.
@@ -299,8 +327,10 @@ void draw_chart_of_lot(RoomFrame& frame, const BenchView& view, const Rect& area
 }
 
 /// The words that the bench understands, its page of the terminal in two columns.
-void draw_bench_help(RoomFrame& frame, const Rect& area) {
+void draw_bench_help(RoomFrame& frame, const Rect& place) {
     ImguiPainter painter = screen_painter(frame);
+    Rect area = place;
+    area.width -= static_cast<double>(ImGui::GetStyle().ScrollbarSize);
     const drawing::Theme& theme = frame.brushes.theme;
     constexpr std::size_t column = 21;  // of the page of the terminal
     // How a wrong result is mended at a terminal stands last there; here it is taken back.
@@ -308,19 +338,25 @@ void draw_bench_help(RoomFrame& frame, const Rect& area) {
     page += spoken(words::bench_undoes);
     page += "\n";
     double size = frame.brushes.fonts.text_px() * 0.9;
-    const auto write = [&](drawing::Painter& on, double letters) {
-        double top = area.y;
+    const auto write = [&](drawing::Painter& on, double top, double letters) {
         for (std::size_t from = 0; from < page.size();) {
-            const std::size_t end = std::min(page.find('\n', from), page.size());
-            const std::string line = page.substr(from, end - from);
+            std::size_t end = std::min(page.find('\n', from), page.size());
+            std::string line = page.substr(from, end - from);
             from = end + 1;
+            // A line of words alone may be longer than their column.
+            const bool alone = line.size() <= column || (line[column - 1] != ' ' && line[column - 2] != ' ');
+            // What goes on in the second column is broken anew.
+            while (!alone && from < page.size() && line.starts_with("  ") &&
+                   page.compare(from, column, std::string(column, ' ')) == 0) {
+                end = std::min(page.find('\n', from), page.size());
+                line += " " + page.substr(from + column, end - from - column);
+                from = end + 1;
+            }
             if (!line.starts_with("  ")) {
                 top = drawing::paragraph(on, area.x, top + letters * 0.3, line, letters, area.width, theme.ink,
                                          Weight::bold);
                 continue;
             }
-            // A line of words alone may be longer than their column.
-            const bool alone = line.size() <= column || (line[column - 1] != ' ' && line[column - 2] != ' ');
             const std::size_t last = line.find_last_not_of(' ', (alone ? line.size() : column) - 1);
             const std::string words_of_it = last == std::string::npos || last < 2 ? "" : line.substr(2, last - 1);
             const double indent = letters * 9.0;
@@ -335,9 +371,12 @@ void draw_bench_help(RoomFrame& frame, const Rect& area) {
         return top;
     };
     drawing::MeasuringPainter measure(painter);
-    while (size > frame.brushes.fonts.text_px() * 0.62 && write(measure, size) > area.y + area.height) size -= 0.5;
-    write(painter, size);
-    frame.places.mark("bench help", area);
+    // A little smaller where that shows all of it at once; else it scrolls and can be read.
+    const double least = frame.brushes.fonts.text_px() * 0.75;
+    while (size > least && write(measure, 0.0, size) > area.height) size -= 0.5;
+    draw_scrolled(frame, "help", place, write(measure, 0.0, size),
+                  [&](drawing::Painter& on, double top) { write(on, top, size); });
+    frame.places.mark("bench help", place);
 }
 
 }  // namespace
@@ -369,7 +408,11 @@ void draw_bench_room(RoomFrame& frame) {
     } else {
         // What was said last stands next to the line; below it is what can be done next.
         const bool begins = begins_at_bench(panel);
-        const double said = draw_said(frame, panel, {rest.x, rest.y, rest.width, rest.height * (begins ? 0.4 : 1.0)});
+        // A heading and a row of buttons; where both have no room the answer goes first.
+        const double for_start = begins && rest.height > em * 9.5 ? em * 4.8 : 0.0;
+        const double said =
+            draw_said(frame, panel, {rest.x, rest.y, rest.width, std::max(rest.height * 0.4, rest.height - for_start)},
+                      rest.height * (begins ? 0.4 : 1.0));
         const double from = said + em * 0.8;
         if (begins) draw_bench_start(frame, view, {rest.x, from, rest.width, rest.y + rest.height - from});
     }

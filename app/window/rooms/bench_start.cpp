@@ -43,16 +43,25 @@ void draw_bench_start(RoomFrame& frame, const BenchView& view, const drawing::Re
             drawing::paragraph(painter, area.x, top, words_of_it, em, area.width, theme.ink, drawing::Weight::bold, 1);
     };
     const auto names = [&](const char* words_of_it, const std::vector<std::string>& all, const char* word,
-                           const char* column) {
+                           const char* column, const std::map<std::string, std::string>& marks) {
         if (all.empty() || view.kept.count(column) != 0 || top + em * 1.4 + row > foot) return;
         heading(words_of_it);
         ButtonRow buttons(frame, area.x, top, area.width);
-        for (const std::string& name : all)
+        bool was_marked = false;
+        for (const std::string& name : all) {
+            // What is wrong with one stands beside it, on a line of its own.
+            const auto mark = marks.find(name);
+            if (was_marked || (mark != marks.end() && &name != &all.front())) buttons.new_line();
             if (buttons.button(name, std::string(word) + " " + name, nullptr)) says(std::string(word) + " " + name);
+            was_marked = mark != marks.end();
+            if (!was_marked) continue;
+            buttons.text(mark->second);
+            frame.places.mark_last_item("mark of " + name);
+        }
         top = buttons.bottom() + em * 0.8;
     };
-    names(spoken(words::bench_start_operators), view.choices.operators, "operator", "operator");
-    names(spoken(words::bench_start_lots), view.choices.kit_lots, "kit", "kit_lot");
+    names(spoken(words::bench_start_operators), view.choices.operators, "operator", "operator", {});
+    names(spoken(words::bench_start_lots), view.choices.kit_lots, "kit", "kit_lot", view.choices.failed_lots);
     if (!view.running.empty() || view.choices.samples.empty() || top + em * 1.4 + row > foot) return;
     heading(spoken(words::bench_start_samples));
     ButtonRow rows(frame, area.x, top, area.width);

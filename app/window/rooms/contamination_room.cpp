@@ -279,7 +279,8 @@ double draw_what_was_known(RoomFrame& frame, drawing::Painter& painter, double x
     frame.places.mark("known at its end", {x, top, width, y - top});
     if (ImGui::IsWindowHovered() && ImGui::IsMouseHoveringRect({static_cast<float>(x), static_cast<float>(top)},
                                                                {static_cast<float>(x + width), static_cast<float>(y)}))
-        show_tip((later.empty() ? "" : later + "\n") + spoken(words::tip_map_at_its_end));
+        show_tip_beside({x, top, width, y - top},
+                        (later.empty() ? "" : later + "\n") + spoken(words::tip_map_at_its_end));
     return y;
 }
 
@@ -488,8 +489,9 @@ void draw_contamination_room(RoomFrame& frame) {
         frame.views.map_is_kept = false;
     }
     drawing::MapMarks marks;
-    const drawing::Image& surface =
+    const Answer::Coloured& coloured =
         frame.session.layer == MapShows::exceedance ? answer.exceedance_surface : answer.content_surface;
+    const drawing::Image& surface = frame.brushes.theme.on_dark ? coloured.on_dark : coloured.on_light;
     if (!surface.rgba.empty()) marks.surface = &surface;
     for (std::size_t f = 0; f < figure.fields.size(); ++f) {
         if (figure.fields[f].label == frame.session.field) marks.selected = f;

@@ -4,6 +4,7 @@
 #include <vector>
 
 #include "app/window/frame.h"
+#include "app/window/tips.h"
 
 namespace app::window {
 
@@ -18,10 +19,6 @@ struct RoomFrame {
     std::vector<Action>& actions;
 };
 
-/// A sentence beside the pointer, in lines that can be read.
-void show_tip(const std::string& words);
-/// The same at a place where it hides nothing that stands beside what it speaks of.
-void show_tip_at(double x, double y, const std::string& words);
 /// A list of seasons or limits hangs open: the keys are for choosing in it.
 bool a_list_is_open();
 /// The keys are neither for a list nor for a command of the system.

@@ -222,7 +222,7 @@ double draw_years(RoomFrame& frame, const Rect& area) {
         if (!then.empty() && ImGui::IsWindowHovered() &&
             ImGui::IsMouseHoveringRect({static_cast<float>(area.x), static_cast<float>(top)},
                                        {static_cast<float>(area.x + area.width), static_cast<float>(top + row)}))
-            show_tip(then);
+            show_tip_beside({area.x, top, area.width, row}, then);
         top += row;
     }
     for (const drawing::Tick& tick : drawing::content_ticks(range.low_mg_per_kg, range.high_mg_per_kg, 6))

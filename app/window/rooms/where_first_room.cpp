@@ -43,7 +43,7 @@ void draw_interval_cell(RoomFrame& frame, const drawing::RankRow& row, const dra
                            {*row.median_mg_per_kg, row.low90_mg_per_kg.value_or(*row.median_mg_per_kg),
                             row.high90_mg_per_kg.value_or(*row.median_mg_per_kg), row.low50_mg_per_kg.value_or(0.0),
                             row.high50_mg_per_kg.value_or(0.0)},
-                           colours.colour(*row.median_mg_per_kg), frame.brushes.look());
+                           colours.colour(*row.median_mg_per_kg, frame.brushes.theme), frame.brushes.look());
     if (ImGui::IsItemHovered()) {
         show_tip(drawing::with_unit(
             words::content_of_row, drawing::content_text(*row.median_mg_per_kg),
@@ -66,14 +66,21 @@ drawing::Scale ends_of(const drawing::RankFigure& rank) {
     return scale;
 }
 
+/// What the table has room for.
+struct OrderColumns {
+    bool narrow = false;  ///< short heads
+    bool gain = true, tests = true;
+};
+
 /// The head of the table: the words, and under those of the content the axis that all rows share, with the limit.
 void draw_head(RoomFrame& frame, const drawing::RankFigure& rank, const drawing::Scale& ends, bool money,
-               bool shows_gain, bool shows_tests) {
+               const OrderColumns& columns) {
+    const bool narrow = columns.narrow, shows_gain = columns.gain, shows_tests = columns.tests;
     const double em = frame.brushes.fonts.text_px(), small = em * 0.75;
     const double height = em * (frame.tight ? 1.8 : 2.8);
     ImGui::TableNextRow(ImGuiTableRowFlags_Headers, static_cast<float>(height + em * 0.3));
     std::vector<const char*> heads = {spoken(words::rank), spoken(words::field), "",
-                                      frame.tight ? spoken(words::over) : spoken(words::chance_over)};
+                                      narrow ? spoken(words::over) : spoken(words::chance_over)};
     if (shows_gain) heads.push_back(money ? spoken(words::gain_money) : spoken(words::gain));
     if (shows_tests) heads.push_back(spoken(words::tests));
     const std::vector<std::string> tips = {
@@ -134,7 +141,21 @@ void draw_head(RoomFrame& frame, const drawing::RankFigure& rank, const drawing:
     }
     ImGui::Dummy({1.0F, static_cast<float>(height)});
     if (ImGui::IsMouseHoveringRect({at.x, at.y}, {at.x + static_cast<float>(width), at.y + static_cast<float>(height)}))
-        show_tip(drawing::with_unit(spoken(words::content)));
+        show_tip_beside({left, top, width, height}, drawing::with_unit(spoken(words::content)));
+}
+
+/// Why there is no gain, in the row of a field.
+void draw_no_gain(RoomFrame& frame, const char* why, double size) {
+    if (!(size > 0.0)) {
+        ImGui::TextDisabled("%s", why);
+        return;
+    }
+    const ImVec2 at = ImGui::GetCursorScreenPos();
+    const float height = ImGui::GetTextLineHeight();
+    ImguiPainter painter = screen_painter(frame);
+    painter.text({static_cast<double>(at.x), static_cast<double>(at.y + height / 2.0F) + 0.36 * size}, why, size,
+                 frame.brushes.theme.soft_ink);
+    ImGui::Dummy({static_cast<float>(painter.text_width(why, size)), height});
 }
 
 /// The row that a key asks for, which is chosen and brought into view; -1 where none does.
@@ -165,9 +186,10 @@ void draw_ranking(RoomFrame& frame, const Rect& area) {
     // What the order goes by stands above the fields; where there is little height below the last of them.
     if (!frame.tight)
         y = drawing::paragraph(painter, area.x, y, rank.subtitle, frame.brushes.fonts.text_px() * 0.88, area.width,
-                               frame.brushes.theme.soft_ink, drawing::Weight::regular, 4) +
+                               frame.brushes.theme.soft_ink) +
             static_cast<double>(em) * 0.4;
     const drawing::Scale ends = ends_of(rank);
+    const double budget_row = y;
     y = draw_budget(frame, area.x, y, area.width);
     const bool money = order != nullptr && order->unit == models::GainUnit::money;
     ImguiPainter on_budget_line = screen_painter(frame);
@@ -179,13 +201,18 @@ void draw_ranking(RoomFrame& frame, const Rect& area) {
     for (const drawing::RankRow& row : rank.rows)
         name_width = std::max(name_width, ImGui::CalcTextSize(row.field.c_str()).x);
     name_width = std::min(name_width, em * 12.0F) + em * 0.5F;
-    const float rank_width = em * (frame.tight ? 1.2F : 1.7F), least = em * (frame.tight ? 3.4F : 5.8F);
+    const bool narrow = frame.tight || size.x < 30.0F * em;
+    const float rank_width = em * (narrow ? 1.2F : 1.7F), least = em * (narrow ? 3.4F : 5.8F);
     // Another language may need more.
-    const char* chance_head = frame.tight ? spoken(words::over) : spoken(words::chance_over);
+    const char* chance_head = narrow ? spoken(words::over) : spoken(words::chance_over);
     const float chance_width = std::max(least, ImGui::CalcTextSize(chance_head).x + em * 0.2F);
-    // Where there is little room the gain is a number alone, and a dash where there is none.
-    const float gain_width = frame.tight ? em * 3.4F : em * 6.2F;
-    const float spent = rank_width + chance_width + em * (frame.tight ? 8.6F : 10.6F) + name_width;
+    // Where there is little room the words that stand where a gain is none are small.
+    const double small_words = narrow ? 0.62 * static_cast<double>(em) : 0.0;
+    float gain_width = narrow ? em * 3.4F : em * 6.2F;
+    for (const char* none : {spoken(words::not_worth_a_test), spoken(words::test_its_loads)})
+        gain_width = std::max(gain_width, narrow ? static_cast<float>(painter.text_width(none, small_words)) + em * 0.2F
+                                                 : ImGui::CalcTextSize(none).x);
+    const float spent = rank_width + chance_width + em * (narrow ? 8.6F : 10.6F) + name_width;
     const bool shows_gain = size.x > spent + gain_width + em * 0.4F,
                shows_tests = size.x > spent + gain_width + em * (0.4F + 3.4F);
     if (order == nullptr || !ImGui::BeginTable("order", 4 + (shows_gain ? 1 : 0) + (shows_tests ? 1 : 0), flags, size))
@@ -200,7 +227,7 @@ void draw_ranking(RoomFrame& frame, const Rect& area) {
         ImGui::TableSetupColumn(money ? spoken(words::gain_money) : spoken(words::gain),
                                 ImGuiTableColumnFlags_WidthFixed, gain_width);
     if (shows_tests) ImGui::TableSetupColumn(spoken(words::tests), ImGuiTableColumnFlags_WidthFixed, em * 2.8F);
-    draw_head(frame, rank, ends, money, shows_gain, shows_tests);
+    draw_head(frame, rank, ends, money, {narrow, shows_gain, shows_tests});
     scroll_by_keys(frame, false);
     ImGuiListClipper clipper;
     clipper.Begin(static_cast<int>(rank.rows.size()));
@@ -236,12 +263,14 @@ void draw_ranking(RoomFrame& frame, const Rect& area) {
             frame.places.mark_last_item("row " + row.field);
             if (r == sought) ImGui::SetScrollHereY(0.5F);
             if (ImGui::IsItemHovered() && !row.why.empty())
-                show_tip_at(
-                    area.x + area.width + static_cast<double>(em) * 0.5, static_cast<double>(ImGui::GetItemRectMin().y),
-                    rank.risk_only || (shows_gain && shows_tests) ? row.why
-                    : shows_gain                                  ? spoken(words::row_with_tests, row.why, row.tests)
-                                                                  : spoken(words::row_with_gain, row.why,
-                                          worth_it ? drawing::rough_text(ranked.expected_gain) : "–", row.tests));
+                show_tip_beside({area.x, static_cast<double>(ImGui::GetItemRectMin().y), area.width,
+                                 static_cast<double>(ImGui::GetItemRectSize().y)},
+                                rank.risk_only || (shows_gain && shows_tests) ? row.why
+                                : shows_gain
+                                    ? spoken(words::row_with_tests, row.why, row.tests)
+                                    : spoken(words::row_with_gain, row.why,
+                                             worth_it ? drawing::rough_text(ranked.expected_gain) : "–", row.tests),
+                                TipSide::right);
             ImGui::TableNextColumn();
             if (rank.risk_only) {
                 ImGui::TextUnformatted(row.risk ? drawing::percent_text(*row.risk).c_str() : "–");
@@ -249,7 +278,7 @@ void draw_ranking(RoomFrame& frame, const Rect& area) {
                 draw_interval_cell(frame, row, ends, rank.limit_mg_per_kg.value_or(0.0));
             }
             ImGui::TableNextColumn();
-            const auto percent = frame.tight ? drawing::short_percent_text : drawing::percent_text;
+            const auto percent = narrow ? drawing::short_percent_text : drawing::percent_text;
             ImGui::TextUnformatted(row.exceedance ? percent(*row.exceedance).c_str() : "–");
             if (shows_gain) {
                 ImGui::TableNextColumn();
@@ -260,8 +289,7 @@ void draw_ranking(RoomFrame& frame, const Rect& area) {
                 } else {
                     const char* const none =
                         ranked.test_its_loads ? spoken(words::test_its_loads) : spoken(words::not_worth_a_test);
-                    ImGui::TextDisabled("%s", frame.tight ? "–" : none);
-                    if (frame.tight && ImGui::IsItemHovered()) show_tip(none);
+                    draw_no_gain(frame, none, small_words);
                 }
             }
             if (shows_tests) {
@@ -275,10 +303,10 @@ void draw_ranking(RoomFrame& frame, const Rect& area) {
             // What the order goes by stands below the last field.
             const double small = 0.8 * static_cast<double>(em);
             const char* const more = spoken(words::more_below);
-            on_budget_line.text({area.x + area.width, y - 0.7 * static_cast<double>(em)}, more, small,
+            on_budget_line.text({area.x + area.width, budget_row + 1.1 * static_cast<double>(em)}, more, small,
                                 frame.brushes.theme.soft_ink, drawing::Align::right);
         }
-        const std::string loss = budget_words(frame);
+        const std::string loss = budget_is_said_above(frame) ? "" : budget_words(frame);
         draw_across_row(frame, (loss.empty() ? "" : loss + " ") + rank.subtitle, size.x - em * 1.5F);
     }
     ImGui::EndTable();
@@ -311,9 +339,12 @@ void draw_hours(RoomFrame& frame, const Rect& chart) {
         // An empty chart says nothing: what is missing stands in its place.
         const FieldView* field = chosen_field(frame.session);
         const std::string missing = figure.hours.empty() && field != nullptr ? missing_of(frame.session, *field) : "";
-        if (missing.empty())
-            drawing::draw_hours_figure(painter, chart, figure, frame.brushes.look());
-        else
+        if (missing.empty()) {
+            // Large type in a narrow column: smaller rather than cut.
+            drawing::Look look = frame.brushes.look();
+            look.text_px = std::clamp(chart.width / 30.0, 0.55 * look.text_px, look.text_px);
+            drawing::draw_hours_figure(painter, chart, figure, look);
+        } else
             drawing::paragraph(painter, chart.x, chart.y, spoken(words::hours_what_is_missing, missing),
                                frame.brushes.fonts.text_px(), chart.width, frame.brushes.theme.ink);
     } else {

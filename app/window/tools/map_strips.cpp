@@ -125,7 +125,7 @@ void draw_seasons(RoomFrame& frame, Strips& strips) {
     const auto here =
         static_cast<std::ptrdiff_t>(std::find(seasons.begin(), seasons.end(), frame.session.season) - seasons.begin());
     const auto last = static_cast<std::ptrdiff_t>(seasons.size()) - 1;
-    if (ImGui::IsItemHovered()) show_tip_at(at.x, at.y + at.height + 0.3 * em, spoken(words::tip_time));
+    if (ImGui::IsItemHovered()) show_tip_beside(at, spoken(words::tip_time));
     if (ImGui::IsItemActive()) {
         const double share = (static_cast<double>(ImGui::GetIO().MousePos.x) - left) / step;
         const std::ptrdiff_t s = std::clamp<std::ptrdiff_t>(std::lround(share), 0, last);

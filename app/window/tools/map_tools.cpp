@@ -60,7 +60,7 @@ void draw_profile(RoomFrame& frame, const Rect& area) {
         const double x = static_cast<double>(mouse.x), y = static_cast<double>(mouse.y);
         if (drawing::holds(plot, {x, y, 1e-9, 1e-9})) tools.along_m = figure.length_m * (x - plot.x) / plot.width;
         if (!ground.transect->notes.empty() && figure.notes.empty() && ImGui::IsWindowHovered())
-            show_tip(ground.transect->notes.front());
+            show_tip_beside(area, ground.transect->notes.front());
     }
     ImGui::EndChild();
     frame.places.mark("profile", area);
@@ -223,7 +223,8 @@ void draw_evidence(RoomFrame& frame, const Rect& area) {
             const ImVec2 low{static_cast<float>(rect.x), static_cast<float>(rect.y)};
             // Its head alone, so that no tip covers the marks.
             const ImVec2 high{static_cast<float>(rect.x + rect.width), static_cast<float>(rect.y + 2.0 * em)};
-            if (ImGui::IsWindowHovered() && ImGui::IsMouseHoveringRect(low, high)) show_tip(tip);
+            if (ImGui::IsWindowHovered() && ImGui::IsMouseHoveringRect(low, high))
+                show_tip_beside({rect.x, rect.y, rect.width, 2.0 * em}, tip, TipSide::right);
         };
         plot("pairs between", at.between, spoken(words::tip_pairs));
         plot("pairs within", at.within, spoken(words::tip_pairs));
@@ -322,10 +323,21 @@ void show_card(RoomFrame& frame, const drawing::MapFigure& figure, std::optional
     }
     if (!hovered) return;
     const std::string& name = figure.fields[*hovered].label;
+    const auto tip = [&](const std::string& words) {
+        // Beside the field, where that is not most of what is in sight.
+        const models::BoxM box = models::bounding_box(figure.fields[*hovered].outline_m);
+        const Point low = view.to_px({box.x_min_m, box.y_max_m}, canvas),
+                    high = view.to_px({box.x_max_m, box.y_min_m}, canvas);
+        const Rect seen{low.x, low.y, high.x - low.x, high.y - low.y};
+        if (seen.width < 0.4 * canvas.width && seen.height < 0.4 * canvas.height)
+            show_tip_beside(seen, words, TipSide::right);
+        else
+            show_tip(words);
+    };
     const auto field = std::find_if(season.fields.begin(), season.fields.end(),
                                     [&](const FieldView& one) { return one.name == name; });
     if (field == season.fields.end() || season.contamination.ranking_only()) {
-        show_tip(drawing::field_sentence(figure.fields[*hovered], figure));
+        tip(drawing::field_sentence(figure.fields[*hovered], figure));
         return;
     }
     const models::Explanation* says = explanation_of(frame, name);
@@ -339,7 +351,7 @@ void show_card(RoomFrame& frame, const drawing::MapFigure& figure, std::optional
     }
     const std::string here = place_line(season, *field, view.to_world(pointer, canvas));
     if (!here.empty()) card.insert(card.begin() + 1, here);
-    show_tip(joined(card));
+    tip(joined(card));
     frame.places.mark("card of " + name, {pointer.x, pointer.y, 1.0, 1.0});
 }
 
@@ -371,7 +383,7 @@ double draw_rests_on(RoomFrame& frame, drawing::Painter& painter, double x, doub
     const ImVec2 low{static_cast<float>(x), static_cast<float>(top)};
     if (ImGui::IsWindowHovered() &&
         ImGui::IsMouseHoveringRect(low, {static_cast<float>(x + width), static_cast<float>(y)}))
-        show_tip(spoken(words::tip_rests_on));
+        show_tip_beside({x, top, width, y - top}, spoken(words::tip_rests_on));
     return y;
 }
 

@@ -45,6 +45,10 @@ std::string budget_words(const RoomFrame& frame) {
     return loss_words(shown);
 }
 
+bool budget_is_said_above(const RoomFrame& frame) {
+    return !frame.tight || frame.canvas.height > 14.0 * frame.brushes.fonts.text_px();
+}
+
 double draw_budget(RoomFrame& frame, double x, double y, double width) {
     const Session& session = frame.session;
     const OrderShown shown = order_shown(session);
@@ -76,7 +80,10 @@ double draw_budget(RoomFrame& frame, double x, double y, double width) {
     ImGui::PopFont();
     const double room = x + width - slider_end - em;
     frame.places.mark("loss", {slider_end, y, room, row});
-    if (frame.tight) return y + row + 0.1 * em;
+    if (frame.tight)
+        return budget_is_said_above(frame)
+                   ? drawing::paragraph(painter, x, y + row, says, 0.72 * em, width, frame.brushes.theme.ink) + 0.1 * em
+                   : y + row + 0.1 * em;
     if (painter.text_width(says, 0.95 * em) < room) {
         painter.text({slider_end + 0.8 * em, y + 0.5 * row + 0.34 * em}, says, 0.95 * em, frame.brushes.theme.ink);
         return y + row + 0.4 * em;
@@ -87,32 +94,55 @@ double draw_budget(RoomFrame& frame, double x, double y, double width) {
 
 double draw_walk_buttons(RoomFrame& frame, double x, double y, double width) {
     const Ground& ground = frame.session.ground;
+    const double em = frame.brushes.fonts.text_px();
     ImGui::SetCursorScreenPos({static_cast<float>(x), static_cast<float>(y)});
-    const bool toggled = ImGui::Button(ground.shows_walk ? spoken(words::show_hours) : spoken(words::show_walk));
-    frame.places.mark_last_item("walk button");
-    if (ImGui::IsItemHovered()) show_tip(spoken(words::tip_walk));
-    if (toggled || presses(frame, 'W') % 2 == 1) frame.actions.emplace_back(OnTheGround{ShowWalk{!ground.shows_walk}});
+    // Beside one another where there is room, else on the next line.
+    double end_of_row = x;
+    const auto beside = [&](const std::string& words_of_it) {
+        const double needed =
+            static_cast<double>(ImGui::CalcTextSize(words_of_it.c_str()).x + 2.0F * ImGui::GetStyle().FramePadding.x);
+        if (end_of_row > x && end_of_row + 0.6 * em + needed > x + width) {
+            y += static_cast<double>(ImGui::GetFrameHeight()) + 0.35 * em;
+            end_of_row = x;
+        }
+        if (end_of_row > x) end_of_row += 0.6 * em;
+        ImGui::SetCursorScreenPos({static_cast<float>(end_of_row), static_cast<float>(y)});
+        end_of_row += needed;
+    };
+    // Both stay where they are: the one that is shown is filled.
+    const auto one_of_two = [&](const char* words_of_it, bool shows_walk, const char* place, const char* tip) {
+        beside(words_of_it);
+        const bool here = ground.shows_walk == shows_walk;
+        if (here) ImGui::PushStyleColor(ImGuiCol_Button, ImGui::GetStyleColorVec4(ImGuiCol_ButtonActive));
+        if (ImGui::Button(words_of_it) && !here) frame.actions.emplace_back(OnTheGround{ShowWalk{shows_walk}});
+        if (here) ImGui::PopStyleColor();
+        frame.places.mark_last_item(place);
+        if (ImGui::IsItemHovered()) show_tip(tip);
+    };
+    one_of_two(spoken(words::show_hours), false, "hours button", spoken(words::tip_hours));
+    one_of_two(spoken(words::show_walk), true, "walk button", spoken(words::tip_walk));
+    if (presses(frame, 'W') % 2 == 1) frame.actions.emplace_back(OnTheGround{ShowWalk{!ground.shows_walk}});
     const bool there = ground.shows_walk && ground.walk && ground.walk->field == frame.session.field &&
                        !ground.walk->walks.walks.empty();
     if (there) {
-        ImGui::SameLine();
+        beside(spoken(words::save_walk));
         const bool pressed = ImGui::Button(spoken(words::save_walk));
         frame.places.mark_last_item("save walk");
         if (ImGui::IsItemHovered()) show_tip(spoken(words::tip_save_walk, walk_folder(frame.session)));
         if (pressed || (presses(frame, 'X') > 0 && !ImGui::GetIO().KeyShift))
             frame.actions.emplace_back(OnTheGround{SaveWalk{}});
     }
-    const double em = frame.brushes.fonts.text_px();
-    double end = y + static_cast<double>(ImGui::GetFrameHeight()) + 0.4 * em;
-    if (const int worth = walks_worth_it(frame.session); worth > 0 && ground.shows_walk) {
-        ImGui::SameLine();
-        const bool pressed = ImGui::Button(spoken(words::save_walks, worth).c_str());
+    if (const int worth = walks_worth_it(frame.session); worth > 0) {
+        const std::string words_of_it = spoken(words::save_walks, worth);
+        beside(words_of_it);
+        const bool pressed = ImGui::Button(words_of_it.c_str());
         frame.places.mark_last_item("save walks");
         if (ImGui::IsItemHovered()) show_tip(spoken(words::tip_save_walks, walk_folder(frame.session)));
         if (pressed || (presses(frame, 'X') > 0 && ImGui::GetIO().KeyShift))
             frame.actions.emplace_back(OnTheGround{SaveWalks{}});
     }
-    if (ground.shows_walk && !ground.walk_saved.empty()) {
+    double end = y + static_cast<double>(ImGui::GetFrameHeight()) + 0.4 * em;
+    if (!ground.walk_saved.empty()) {
         ImguiPainter painter = screen_painter(frame);
         end = drawing::paragraph(painter, x, end, ground.walk_saved, 0.88 * em, width, frame.brushes.theme.accent) +
               0.3 * em;

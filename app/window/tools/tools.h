@@ -52,6 +52,7 @@ double draw_rests_on(RoomFrame& frame, drawing::Painter& painter, double x, doub
 /// How many tests can be made, and what they take from the expected loss; answers where it ends. Where there is little
 /// height the sentence is left to whoever calls: budget_words.
 std::string budget_words(const RoomFrame& frame);
+bool budget_is_said_above(const RoomFrame& frame);  ///< the sentence stands above the fields, by draw_budget
 double draw_budget(RoomFrame& frame, double x, double y, double width);
 /// Whether the walk of the chosen field is shown, and its buttons; answers where they end.
 double draw_walk_buttons(RoomFrame& frame, double x, double y, double width);
