@@ -186,6 +186,7 @@ TEST_CASE(
     "a key that is held back is known just after the time of a scanner, however often the keyboard speaks until then") {
     Keys keys;
     KeyGate gate;
+    ImGui::CreateContext();
     KeyGate::Clock::time_point now{std::chrono::hours(1)};
     gate.pressed('N');
     gate.heard(now, KeyGate::Clock::duration::zero(), keys);
@@ -213,4 +214,5 @@ TEST_CASE(
     gate.pressed('C');
     gate.heard(now += milliseconds(5), KeyGate::Clock::duration::zero(), keys);
     CHECK(gate.reads_a_code());
+    ImGui::DestroyContext();
 }
