@@ -9,6 +9,7 @@
 #include "app/drawing/figures/sheet.h"
 #include "app/pit_words.h"
 #include "app/window/rooms/pit_parts.h"
+#include "app/window/tips.h"
 #include "app/words.h"
 
 namespace app::window {
@@ -55,13 +56,10 @@ void draw_bins(RoomFrame& frame, const Rect& area, const drawing::BinsFigure& wh
     const std::string layer = drawing::layer_sentence_under(painter, drawn, figure, look, at);
     const auto bin = drawing::bin_under(painter, drawn, figure, look, at);
     if (!bin) return;
-    // Beside the bin that it speaks of, on the side where there is more room.
-    const Rect of_bin = drawing::area_of_bin(painter, drawn, figure, look, *bin);
-    const double em = frame.brushes.fonts.text_px(), tip_width = 21.5 * em;
-    const bool to_the_right = of_bin.x + of_bin.width + tip_width < frame.canvas.x + frame.canvas.width;
-    show_tip_at(to_the_right ? of_bin.x + of_bin.width + em * 0.5 : of_bin.x - tip_width, of_bin.y,
-                (layer.empty() ? "" : layer + "\n") + drawing::bin_sentences(figure.bins[*bin]) + "\n" +
-                    spoken(words::pit_tip_lot));
+    show_tip_beside(drawing::area_of_bin(painter, drawn, figure, look, *bin),
+                    (layer.empty() ? "" : layer + "\n") + drawing::bin_sentences(figure.bins[*bin]) + "\n" +
+                        spoken(words::pit_tip_lot),
+                    TipSide::right);
     const PitPanel& pit = frame.session.pit;
     if (!pressed || pit.asks || pit.arrives) return;
     PitViews& views = frame.views.pit;
