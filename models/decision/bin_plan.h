@@ -86,7 +86,7 @@ struct Assignment {
     double mass_t = 0.0;
     ClearingState state = ClearingState::undecided;  ///< against that bin's limit; of hold: against the best purpose's
     std::string reason;                              ///< the whole of it, in one sentence
-    std::string in_short = {};  ///< one line of a table: "37 % chance over 1.0: take a second sample"
+    std::string in_short = {};  ///< one line of a table: "37 % chance over 1.0: take a sample"
 };
 struct UnplacedGrain {
     std::string name;

@@ -137,12 +137,12 @@ Clearing clear_grain(const std::vector<OwnResult>& results, std::optional<double
         return clearing;
     }
     if (*exceedance > caps.load_cap) {
-        const std::string next =
-            clearing.results_counted == 0 ? phrase("take a sample") : phrase("take a second sample");
+        const bool tested = clearing.results_counted > 0;
         clearing.reason = phrase("{} chance of being over: above the {} a cleared load may have; hold and {}",
-                                 chance_in_words(*exceedance, caps.load_cap), chance_in_words(caps.load_cap), next);
-        clearing.in_short =
-            fmt::format("{}: {}", clearing_parts::chance_in_short(*exceedance, limit, caps.load_cap), next);
+                                 chance_in_words(*exceedance, caps.load_cap), chance_in_words(caps.load_cap),
+                                 tested ? phrase("take a second sample or ask a laboratory") : phrase("take a sample"));
+        clearing.in_short = fmt::format("{}: {}", clearing_parts::chance_in_short(*exceedance, limit, caps.load_cap),
+                                        tested ? phrase("second sample or laboratory") : phrase("take a sample"));
         return clearing;
     }
     if (nearly) {
