@@ -252,7 +252,10 @@ double draw_deeds(RoomFrame& frame, const NextLoad& next, const Rect& area) {
 double draw_reasons(RoomFrame& frame, const PitTruck& truck, const Rect& area) {
     ImguiPainter painter = screen_painter(frame);
     const drawing::Theme& theme = frame.brushes.theme;
-    const double em = frame.brushes.fonts.text_px(), size = em * 1.1;
+    const double em = frame.brushes.fonts.text_px();
+    // In a low window the bins have to be in sight, too.
+    const bool low = frame.canvas.height < 58.0 * em;
+    const double size = low ? em : em * 1.1;
     const NextLoad& next = *truck.next;
     double y = area.y;
     const auto say = [&](const std::string& sentence, const char* place, Weight weight = Weight::regular) {
@@ -273,12 +276,14 @@ double draw_reasons(RoomFrame& frame, const PitTruck& truck, const Rect& area) {
                                theme.ink);
     }
     if (!next.advice.ways.empty()) frame.places.mark("ways", {area.x, from, area.width, y - from});
-    if (!next.second_says.empty()) say(with_capital(next.second_says) + ".", "second sample");
+    const std::string samples = samples_of_truck(frame.session.pit.plan->view().data, truck.load);
+    const std::string second = next.second_says.empty() ? "" : with_capital(next.second_says) + ".";
+    if (!second.empty()) say(low ? second + " " + samples : second, "second sample");
     if (drawing::shown_unit() != drawing::ContentUnit::mg_per_kg)
         y = drawing::paragraph(painter, area.x, y, spoken(words::pit_other_unit), em, area.width, theme.soft_ink,
                                Weight::regular, 2);
-    return drawing::paragraph(painter, area.x, y, samples_of_truck(frame.session.pit.plan->view().data, truck.load), em,
-                              area.width, theme.soft_ink, Weight::regular, 2);
+    if (low && !second.empty()) return y;
+    return drawing::paragraph(painter, area.x, y, samples, em, area.width, theme.soft_ink, Weight::regular, 2);
 }
 
 }  // namespace

@@ -46,7 +46,7 @@ std::string budget_words(const RoomFrame& frame) {
 }
 
 bool budget_is_said_above(const RoomFrame& frame) {
-    return !frame.tight || frame.canvas.height > 14.0 * frame.brushes.fonts.text_px();
+    return !frame.tight || frame.canvas.height > 20.0 * frame.brushes.fonts.text_px();
 }
 
 double draw_budget(RoomFrame& frame, double x, double y, double width) {
