@@ -14,6 +14,7 @@
 #include "models/decision/placing.h"
 #include "models/decision/plan_choice.h"
 #include "models/error.h"
+#include "models/spatial/parallel.h"
 #include "models/spoken.h"
 #include "models/words.h"
 
@@ -80,9 +81,12 @@ class Planner {
           inside_(problem.bins.size()),
           clearings_(problem.grain.size()),
           why_(problem_, clearings_, inside_) {
-        for (std::size_t g = 0; g < problem.grain.size(); ++g) {
-            for (const BinForPlan& bin : problem.bins) clearings_[g].push_back(clear_for_bin(problem, g, bin));
-        }
+        parallel_blocks(static_cast<long long>(problem.grain.size()), threads_to_use(problem.threads),
+                        [this](long long block) {
+                            const auto g = static_cast<std::size_t>(block);
+                            for (const BinForPlan& bin : problem_.bins)
+                                clearings_[g].push_back(clear_for_bin(problem_, g, bin));
+                        });
         const PlacingProblem placing = placing_problem();
         const ChosenBins choice = choose_bins(problem, placing);
         plan_.best_of_all = choice.best_of_all;
@@ -111,7 +115,10 @@ class Planner {
         note_what_binds();
         note_given_away();
         plan_.value_in_money = problem_.prices.has_value();
-        for (std::size_t b = 0; b < inside_.size(); ++b) plan_.bins.push_back(outlook(b));
+        plan_.bins.resize(inside_.size());
+        parallel_blocks(static_cast<long long>(inside_.size()), threads_to_use(problem_.threads), [this](long long b) {
+            plan_.bins[static_cast<std::size_t>(b)] = outlook(static_cast<std::size_t>(b));
+        });
         plan_.says = phrase(
             "A load is cleared up to a {} chance of being over, a bin filled up to a {} chance that its mean is over. "
             "Of all ways that keep to this {} leaves the fewest loads without a place, then the fewest tonnes, then "

@@ -77,6 +77,7 @@ struct BinPlanProblem {
     std::optional<PlanPrices> prices = std::nullopt;
     double least_piece_t = 5.0;  ///< of grain that is split, ours: less is not worth a trailer
     int most_nodes = 400;        ///< of the solver, each time it is asked (plan_choice.h)
+    int threads = 1;             ///< 0: as many as there are processors; the plan is the same
 };
 
 struct Assignment {
@@ -86,7 +87,7 @@ struct Assignment {
     double mass_t = 0.0;
     ClearingState state = ClearingState::undecided;  ///< against that bin's limit; of hold: against the best purpose's
     std::string reason;                              ///< the whole of it, in one sentence
-    std::string in_short = {};  ///< one line of a table: "37 % chance over 1.0: take a sample"
+    std::string in_short = {};                       ///< one line of a table: "37 % chance over 1.0: take a sample"
 };
 struct UnplacedGrain {
     std::string name;
@@ -108,9 +109,9 @@ struct BinOutlook {
     /// On the basis of the bin's limit, as is where it has none. None: empty or not known.
     std::optional<double> mean_mg_per_kg, low90_mg_per_kg, high90_mg_per_kg, exceedance;
     std::optional<double> rejection_probability =
-        std::nullopt;                ///< chance that a buyer's single test of the mix is over the limit
-    std::string note;                ///< "what lies in it is not known", "closed: ..."
-    std::string closed_reason = {};  ///< why nothing more may go into it; empty: it is open
+        std::nullopt;                    ///< chance that a buyer's single test of the mix is over the limit
+    std::string note;                    ///< "what lies in it is not known", "closed: ..."
+    std::string closed_reason = {};      ///< why nothing more may go into it; empty: it is open
     std::vector<std::string> sent = {};  ///< names of grain that the plan sends there, in its order
     double sent_t = 0.0;                 ///< of it; content_t has it in
 };

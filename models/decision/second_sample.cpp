@@ -46,6 +46,7 @@ SecondSample worth_of_second_sample(const SecondSampleAsked& asked) {
         sd[i] = std::sqrt(q);
         over[i] = point.breaks(asked.content_mg_per_kg[i * step]) ? 1.0 : 0.0;
     }
+    const Eigen::ArrayXd log_sd = sd.log();
     SecondSample out;
     const bool goes_in_now = asked.now == ClearingState::cleared;
     out.loss_now = loss_of(asked, goes_in_now, over.mean());
@@ -57,7 +58,7 @@ SecondSample worth_of_second_sample(const SecondSampleAsked& asked) {
         const Eigen::Index world = (k * n + n / 2) / readings % n;
         const double u = contamination::counter_uniform(1, static_cast<std::uint64_t>(k), 7);
         const double log_y = mean[world] + sd[world] * normal::quantile(u);
-        const Eigen::ArrayXd log_weight = -0.5 * ((log_y - mean) / sd).square() - sd.log();
+        const Eigen::ArrayXd log_weight = -0.5 * ((log_y - mean) / sd).square() - log_sd;
         const Eigen::ArrayXd weight = (log_weight - log_weight.maxCoeff()).exp();
         const double over_then = (weight * over).sum() / weight.sum();
         const bool reads_over = point.breaks(std::exp(log_y));

@@ -264,6 +264,29 @@ TEST_CASE("a plan that breaks a rule is found out") {
                         Catch::Contains("19.000 t of organic's 20.000 t are accounted for"));
 }
 
+TEST_CASE("a plan is the same on one thread and on several") {
+    Dice dice{std::mt19937_64(22)};
+    for (int pit_number = 0; pit_number < 20; ++pit_number) {
+        models::BinPlanProblem problem = random_pit(dice, 6, 8);
+        const auto alone = models::plan_bins(problem);
+        problem.threads = 4;
+        const auto together = models::plan_bins(problem);
+        REQUIRE(together.assignments.size() == alone.assignments.size());
+        for (std::size_t i = 0; i < alone.assignments.size(); ++i) {
+            CHECK(together.assignments[i].name == alone.assignments[i].name);
+            CHECK(together.assignments[i].bin == alone.assignments[i].bin);
+            CHECK(together.assignments[i].reason == alone.assignments[i].reason);
+        }
+        REQUIRE(together.bins.size() == problem.bins.size());
+        for (std::size_t b = 0; b < problem.bins.size(); ++b) {
+            CHECK(together.bins[b].bin == problem.bins[b].bin.bin);
+            CHECK(together.bins[b].mean_mg_per_kg == alone.bins[b].mean_mg_per_kg);
+            CHECK(together.bins[b].exceedance == alone.bins[b].exceedance);
+            CHECK(together.bins[b].note == alone.bins[b].note);
+        }
+    }
+}
+
 TEST_CASE("ten thousand random pits break no rule") {
     Dice dice{std::mt19937_64(4711)};
     int in_food = 0, in_feed = 0, held = 0, turned_away = 0, waiting = 0;
