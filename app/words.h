@@ -422,6 +422,7 @@ inline constexpr Word bin_mixed = word("{} loads, mixed");
 inline constexpr Word bin_unnamed_layers = word("and {} more");
 inline constexpr Word layer_sentence = word("{}: {}, {}");
 inline constexpr Word layer_content = word("{} ({}) mg/kg");
+inline constexpr Word layer_uncleared = word("Not cleared for this bin: {}");
 inline constexpr Word layer_unknown = word("content not known");
 
 // The ranking.

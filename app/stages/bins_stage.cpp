@@ -236,8 +236,11 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
     const std::vector<std::size_t> drawn = loads_drawn(data, view, settings, out.ledger, probes);
     const models::LocalDay harvest = harvest_day(data, settings.season);
     const std::vector<LoadUnderLimit> lying = loads_under_limits(data, out.ledger, harvest);
-    // One truck's advice rests on the bins' means, and on single loads there only where a chance makes them over.
-    const bool judges_chances = !settings.next || settings.upper_cap;
+    // One truck's advice rests on the bins' means, and on single loads there only where their chance closes a bin.
+    const bool judges_all = !settings.next || settings.upper_cap;
+    std::vector<LoadUnderLimit> judged;
+    for (const LoadUnderLimit& one : lying)
+        if (judges_all || one.against_advice) judged.push_back(one);
     FitAsked asked;
     asked.draws = settings.draws;
     asked.seed = settings.seed;
@@ -249,10 +252,8 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
         const std::vector<std::size_t> missing = bin_means->loads_missing();
         asked.loads.insert(asked.loads.end(), missing.begin(), missing.end());
     }
-    if (judges_chances)
-        for (const LoadUnderLimit& one : lying)
-            if (one.load < view.load_of.size() && view.load_of[one.load])
-                asked.loads.push_back(*view.load_of[one.load]);
+    for (const LoadUnderLimit& one : judged)
+        if (one.load < view.load_of.size() && view.load_of[one.load]) asked.loads.push_back(*view.load_of[one.load]);
     GrainFit fit = ask(asked);
     out.draws = draws_of_sources(data, view, drawn, openings, fit, settings.threads);
     std::vector<std::optional<Eigen::VectorXd>> mean_of_bin;
@@ -284,6 +285,7 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
 
     models::BinPlanProblem problem;
     problem.caps.upper_cap = out.upper_cap = settings.upper_cap;
+    problem.threads = settings.threads;
     std::map<std::string, Eigen::Index> draw_column;
     for (std::size_t k = 0; k < out.draws.sources.size(); ++k) {
         draw_column[out.draws.sources[k]] = static_cast<Eigen::Index>(k);
@@ -359,12 +361,14 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
         problem.buyer = models::reading_law({}, fit.reading, view.strip_error, view.laboratory_error);
     }
 
-    std::vector<std::optional<double>> chances(lying.size());
-    out.chances_judged = all_known && judges_chances;
-    if (out.chances_judged) chances = chances_of(lying, view, fit, chosen, data, out, settings.threads);
-    for (std::size_t i = 0; i < lying.size(); ++i) {
-        auto found = why_uncleared(data, lying[i], own_results(view, lying[i].load, data, results, contradicted),
-                                   chances[i], problem.caps);
+    out.chances_judged = all_known && judges_all;
+    std::vector<std::optional<double>> chances(judged.size());
+    if (all_known) chances = chances_of(judged, view, fit, chosen, data, out, settings.threads);
+    std::size_t next_judged = 0;
+    for (const LoadUnderLimit& one : lying) {
+        const bool asks = judges_all || one.against_advice;
+        auto found = why_uncleared(data, one, own_results(view, one.load, data, results, contradicted),
+                                   asks ? chances[next_judged++] : std::nullopt, problem.caps);
         if (found) out.uncleared.push_back(std::move(*found));
     }
     for (std::size_t b = 0; b < data.bins.size(); ++b) {
@@ -389,15 +393,18 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
             if (load == nullptr) continue;
             if (!load->keep_apart.empty()) bin.content_keep_apart = load->keep_apart;
         }
-        // Grain that is over lies here already: whatever came first, the bin takes nothing more.
+        // Grain that is over lies here already, or was put here against the advice and is not cleared: whatever came
+        // first, the bin takes nothing more until that is settled, for what comes on top would thin it.
         for (const UnclearedLoad& load : out.uncleared) {
-            if (load.bin != bin.bin.bin || load.why != UnclearedLoad::Why::over) continue;
+            if (load.bin != bin.bin.bin || (load.why != UnclearedLoad::Why::over && !load.against_advice)) continue;
             bin.closed = true;
             bin.closed_reason =
-                load.test.empty()
+                !load.test.empty() ? models::phrase("{:.1f} t of load {} lie in it, and its test {} is over the limit",
+                                                    load.mass_t, load.load, load.test)
+                : load.why == UnclearedLoad::Why::over
                     ? models::phrase("{:.1f} t of load {} lie in it: {}", load.mass_t, load.load, load.reason)
-                    : models::phrase("{:.1f} t of load {} lie in it, and its test {} is over the limit", load.mass_t,
-                                     load.load, load.test);
+                    : models::phrase("{:.1f} t of load {} lie in it against the advice and uncleared: {}", load.mass_t,
+                                     load.load, load.reason);
             out.notes.push_back(models::phrase("bin {} is closed: {}; confirm and decide before anything leaves it",
                                                bin.bin.bin, bin.closed_reason));
         }

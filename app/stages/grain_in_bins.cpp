@@ -167,13 +167,16 @@ const std::vector<models::OwnResult>& ResultsOfLoads::of(const std::string& load
 std::vector<LoadUnderLimit> loads_under_limits(const SeasonData& data, const models::BinLedger& ledger,
                                                models::LocalDay day) {
     std::vector<LoadUnderLimit> all;
+    std::set<std::string> elsewhere;
+    for (const models::Move& move : data.moves)
+        if (!move.advised_bin.empty() && move.advised_bin != move.to) elsewhere.insert(move.from);
     for (std::size_t b = 0; b < data.bins.size(); ++b) {
         const auto limit = limit_of_bin(data, data.bins[b], day).limit;
         if (!limit) continue;
         for (const models::GrainPortion& portion : ledger.bins[b].by_source()) {
             const auto load = data.load_by_name.find(portion.source);
             if (load == data.load_by_name.end()) continue;  // opening content: nobody tested it as a load
-            all.push_back({load->second, b, portion.mass_t(), *limit});
+            all.push_back({load->second, b, portion.mass_t(), *limit, elsewhere.count(portion.source) != 0});
         }
     }
     return all;
@@ -215,6 +218,7 @@ std::optional<UnclearedLoad> why_uncleared(const SeasonData& data, const LoadUnd
     found->bin = data.bins[lies.bin].bin;
     found->mass_t = lies.mass_t;
     found->exceedance = exceedance;
+    found->against_advice = lies.against_advice;
     return found;
 }
 

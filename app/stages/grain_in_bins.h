@@ -50,6 +50,7 @@ struct LoadUnderLimit {
     std::size_t load = 0, bin = 0;  ///< of the store's tables
     double mass_t = 0.0;
     models::Limit limit;
+    bool against_advice = false;  ///< a move of the load went elsewhere than was advised
 };
 std::vector<LoadUnderLimit> loads_under_limits(const SeasonData& data, const models::BinLedger& ledger,
                                                models::LocalDay day);
@@ -65,6 +66,7 @@ struct UnclearedLoad {
     std::string
         reason;  ///< "it has no result of its own", "its test L26-003 is over (over 1.0 mg/kg breaks the limit)"
     std::optional<double> exceedance = {};  ///< its chance of being over; none: from the records alone
+    bool against_advice = false;            ///< it was moved elsewhere than advised: its bin takes nothing more
 };
 /// What speaks against a load where it lies.
 /// @param results     of the load; one that is over is never outvoted

@@ -72,7 +72,12 @@ TEST_CASE("a strip under the limit does not hide what its fields say of a load t
     REQUIRE(bins.uncleared.size() == 1);
     CHECK(bins.uncleared[0].why == app::UnclearedLoad::Why::chance);
     CHECK(*bins.uncleared[0].exceedance == Approx(0.96));
-    // It is no result: the bin's own cap, and not this load, says whether more may come.
+    // Against the advice, so that nothing more comes on top of it until it is settled.
+    const std::string against =
+        "10.0 t of load L1 lie in it against the advice and uncleared: its own result is not over; by all that is "
+        "known "
+        "96 % chance over 1.0, and at most 5 % clears it";
+    CHECK(closed_because(bins, "S") == against);
     app::QueueSettings asked;
     asked.season = 2026;
     app::QueueView queue = app::queue_of_season(data, bins, asked);
@@ -90,9 +95,18 @@ TEST_CASE("a strip under the limit does not hide what its fields say of a load t
               "grain as over");
         CHECK(app::queue_of_season(data, closed, asked).frozen.size() == 1);
     }
-    // Else one truck's advice asks the records alone of what lies there, and says so.
+    // Else one truck's advice asks the chances of such loads alone, and says so.
     settings.upper_cap.reset();
     const app::BinsView next = app::bins_of_season(data, view, settings, ask);
     CHECK_FALSE(next.chances_judged);
-    CHECK(next.uncleared.empty());
+    CHECK(closed_because(next, "S") == against);
+    // A load that went where it was advised and is no longer cleared closes nothing by its chance: what lay there when
+    // it came did not thin it, and the bin's own cap says whether more may come.
+    data.moves[0].advised_bin = "S";
+    CHECK(closed_because(app::bins_of_season(data, view, settings, ask), "S").empty());
+    settings.next.reset();
+    const app::BinsView advised = app::bins_of_season(data, view, settings, ask);
+    CHECK(closed_because(advised, "S").empty());
+    REQUIRE(advised.uncleared.size() == 1);
+    CHECK_FALSE(advised.uncleared[0].against_advice);
 }

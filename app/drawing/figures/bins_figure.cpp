@@ -458,7 +458,8 @@ std::string layer_sentence_under(const Painter& painter, const Rect& area, const
                 ? with_unit(words::layer_content, content_text(*grain->median_mg_per_kg),
                             content_interval_text(*grain->low90_mg_per_kg, *grain->high90_mg_per_kg))
                 : content_and_unit_text(*grain->median_mg_per_kg);
-        return spoken(words::layer_sentence, grain->load, tonnes_text(grain->mass_t), content);
+        const std::string says = spoken(words::layer_sentence, grain->load, tonnes_text(grain->mass_t), content);
+        return grain->note.empty() ? says : says + "\n" + spoken(words::layer_uncleared, grain->note);
     }
     return "";
 }
