@@ -22,8 +22,8 @@ struct LoadEvidence {
 
 /// Median and 90 % interval of the draws of the load, and beside them the medians of what was read: of its own valid
 /// results, and of those of the same season from the fields that it came from (of samples of the field and of other
-/// loads from it alone), all on grain as delivered. A bound counts as its number. "but" stands where the two lie more
-/// than a fifth apart.
+/// loads from it alone), all on grain as delivered. A bound stays one: where the middle one is "below 2.5", so is
+/// what is said of them. "but" stands where the two lie more than a fifth apart.
 /// @param draws  as is; empty: nothing is known
 /// @param own    its own valid results
 LoadEvidence evidence_of_load(const SeasonData& data, const models::Load& load,

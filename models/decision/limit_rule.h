@@ -85,6 +85,8 @@ std::string number_in_words(const Limit& limit);
 /// A content for a sentence: "0.04", "1.3", "12.0": at most three significant digits, more only where it would else
 /// read like the number it is compared with.
 std::string content_in_words(double mg_per_kg, std::optional<double> compared_with = {});
+/// As an estimate is said: "0.07", "0.72", "2.1", "12".
+std::string estimate_in_words(double mg_per_kg);
 /// A chance for a sentence: "under 1 %", "12 %", "over 99 %"; one more digit where it would else read like the chance
 /// it is compared with.
 std::string chance_in_words(double chance, std::optional<double> compared_with = {});

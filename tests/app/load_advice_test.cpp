@@ -15,6 +15,7 @@
 #include "app/workflow.h"
 #include "geo/import.h"
 #include "geo/store/store.h"
+#include "tests/app/loads_at_pit.h"
 #include "tests/app/pit_at_window.h"
 
 /// What somebody does with a truck now, above all with one that no bin takes: in the stage, at the command line and in
@@ -207,8 +208,37 @@ TEST_CASE("what a truck holds stands beside what its own strip and its field's o
     CHECK(*high.median_mg_per_kg < *high.high90_mg_per_kg);
     CHECK(high.field_results == evidence("T8").field_results - 1);  // its own is none of the others
     CHECK_THAT(evidence("T8").says, StartsWith("it has no result of its own; "));
-    CHECK_THAT(evidence("T1").says,
-               StartsWith("its 2 results read 0.20 in the middle: with the season's other results "));
+    CHECK_THAT(evidence("T1").says, StartsWith("its 2 results read below 0.20: with the season's other results "));
+}
+
+TEST_CASE("a bound among a field's results stays a bound in what is said of the truck") {
+    app::SeasonData data = loads_at_pit::pit_of({"L1", "L2", "L3", "L4"});
+    for (models::Load& load : data.loads) load.parts.emplace_back().field = "Long Acre";
+    const Eigen::VectorXd draws = Eigen::VectorXd::Constant(100, 1.4);
+    const auto read = [&](const std::string& load, double don, models::Reading reading) {
+        loads_at_pit::sampled(data, "G-" + load, load, "", loads_at_pit::july(10, 9), don);
+        data.tests.back().reading = reading;
+    };
+    const auto says = [&](const std::vector<models::OwnResult>& own) {
+        return app::evidence_of_load(data, data.loads[0], own, draws).says;
+    };
+    using models::Reading;
+    const models::OwnResult low{"T-1", Reading::value, 0.72}, high{"T-1", Reading::value, 3.4},
+        coarse{"T-1", Reading::below, 2.5};
+    read("L2", 2.5, Reading::below);
+    CHECK(says({}) ==
+          "it has no result of its own; another result of its field Long Acre reads below 2.5: so it holds about 1.4 "
+          "(1.4 to 1.4) mg/kg");
+    // 0.72 may well be what "below 2.5" stands for, and 3.4 is not.
+    CHECK_THAT(says({low}), StartsWith("its strip reads 0.72, and another result of its field Long Acre reads below"));
+    CHECK_THAT(says({high}), StartsWith("its strip reads 3.4, but another result of its field Long Acre reads below"));
+    CHECK_THAT(says({coarse}), StartsWith("its strip reads below 2.5, and another"));
+    read("L3", 5.0, Reading::above);
+    read("L4", 3.1, Reading::value);
+    CHECK_THAT(says({low}), Contains(", but 3 other results of its field Long Acre read about 3.1: together"));
+    data.tests.back().reading = Reading::above;
+    CHECK_THAT(says({low}), Contains(", but 3 other results of its field Long Acre read above 3.1: together"));
+    CHECK_THAT(says({low, high}), StartsWith("its 2 results read about 2.1, "));
 }
 
 TEST_CASE("when a truck came is typed as it is said and written as the tables have it") {
