@@ -48,9 +48,8 @@ void name_contradictions(const SeasonData& data, const ContaminationView& view,
                                            [&](const auto& one) { return names(one, entry.name); });
             if (found) {
                 entry.reason += std::string("; ") + models::spoken(samples_contradict);
-                const bool said =
-                    entry.in_short.find(models::phrase("its samples contradict: take another")) != std::string::npos;
-                if (!said) entry.in_short += models::phrase("; its tests contradict");
+                if (!entry.contradicted) entry.in_short += models::phrase("; its tests contradict");
+                entry.contradicted = true;
             }
         }
     };
@@ -284,7 +283,8 @@ BinsView bins_of_season(const SeasonData& data, const ContaminationView& view, c
     for (const models::Bin& bin : data.bins) out.limits.push_back(limit_of_bin(data, bin, harvest));
 
     models::BinPlanProblem problem;
-    problem.caps.upper_cap = out.upper_cap = settings.upper_cap;
+    problem.caps.upper_cap = settings.upper_cap;
+    out.caps = problem.caps;
     problem.threads = settings.threads;
     std::map<std::string, Eigen::Index> draw_column;
     for (std::size_t k = 0; k < out.draws.sources.size(); ++k) {

@@ -53,7 +53,7 @@ struct BinsView {
     std::vector<models::ProbeNews> probes;  ///< of bins: what each made of the draws, or why it does not count
     std::vector<ProbedOver> probed_over;    ///< grain whose probe is over the limit of the bin that it lies in
     models::BinPlan plan;                   ///< for the loads that wait; with `next` it lists that load only
-    std::optional<double> upper_cap;        ///< that the plan was made with
+    models::ClearingCaps caps;              ///< that the plan was made with
     std::vector<std::string> waiting;
     std::vector<std::string> standing;     ///< fields and zones of a plan ahead, by the day of their expected cut
     std::vector<UnclearedLoad> uncleared;  ///< what lies in bins under a limit and is not cleared for it

@@ -91,20 +91,27 @@ Settling settled_by(const NextLoad& next) {
 }
 
 /// Why it is not cleared for the best purpose here; empty: it is, or no bin has a limit for it.
-std::string why_not_cleared(const NextLoad& next) {
+/// @param contradicted  its samples contradict one another
+std::string why_not_cleared(const NextLoad& next, const models::ClearingCaps& caps, bool contradicted) {
+    const std::string also = contradicted ? models::phrase("; its tests contradict") : "";
     for (const Purpose purpose : {Purpose::food, Purpose::feed, Purpose::other}) {
         const BinChoice* best = nearest_of(next, purpose);
         if (best == nullptr) continue;
-        if (!best->not_cleared) return "";
+        if (!best->not_cleared) break;
         const models::Clearing& clearing = best->clearing;
-        if (clearing.state == ClearingState::undecided && clearing.exceedance &&
-            *clearing.exceedance > models::ClearingCaps{}.load_cap)
+        if (clearing.state == ClearingState::undecided && clearing.exceedance && *clearing.exceedance > caps.load_cap)
             return models::spoken(models::word("in a sentence", "{} chance over {}"),
-                                  models::chance_in_words(*clearing.exceedance, models::ClearingCaps{}.load_cap),
-                                  best->limit);
-        return clearing.in_short;
+                                  models::chance_in_words(*clearing.exceedance, caps.load_cap), best->limit) +
+                   also;
+        return clearing.contradicted ? clearing.in_short : clearing.in_short + also;
     }
-    return "";
+    return contradicted ? models::spoken(samples_contradict) : "";
+}
+
+bool samples_of_it_contradict(const BinsView& bins, const std::string& load) {
+    const auto says_so = [&load](const auto& placed) { return placed.name == load && placed.contradicted; };
+    return std::any_of(bins.plan.unplaced.begin(), bins.plan.unplaced.end(), says_so) ||
+           std::any_of(bins.plan.assignments.begin(), bins.plan.assignments.end(), says_so);
 }
 
 const models::BinOutlook* outlook_of(const BinsView& bins, const std::string& bin) {
@@ -148,7 +155,7 @@ std::string way_of_hold(const SeasonData& data, const BinsView& bins, const BinC
 }
 
 /// What would let it into a bin that is not on hold, the nearest of each kind.
-void add_ways_in(const NextLoad& next, std::vector<std::string>& ways) {
+void add_ways_in(const NextLoad& next, const models::ClearingCaps& caps, std::vector<std::string>& ways) {
     bool clearing = false, laboratory = false;
     for (const Purpose purpose : {Purpose::food, Purpose::feed, Purpose::other}) {
         const BinChoice* nearest = nullptr;  // that is open and has room
@@ -170,10 +177,9 @@ void add_ways_in(const NextLoad& next, std::vector<std::string>& ways) {
         if (nearest == nullptr) continue;
         if (nearest->clearing.state == ClearingState::undecided && nearest->clearing.exceedance && !clearing) {
             clearing = true;
-            ways.push_back(models::phrase(
-                "{} would take it once its chance of being over {} is at most {} (now {})", nearest->bin,
-                nearest->limit, models::chance_in_words(models::ClearingCaps{}.load_cap),
-                models::chance_in_words(*nearest->clearing.exceedance, models::ClearingCaps{}.load_cap)));
+            ways.push_back(models::phrase("{} would take it once its chance of being over {} is at most {} (now {})",
+                                          nearest->bin, nearest->limit, models::chance_in_words(caps.load_cap),
+                                          models::chance_in_words(*nearest->clearing.exceedance, caps.load_cap)));
         } else if (nearest->clearing.suspected && !laboratory) {
             laboratory = true;
             ways.push_back(models::phrase("{} would take it only if a laboratory's test of the same sample met {}",
@@ -208,15 +214,7 @@ std::string stale_in_words(const StaleLoads& stale, std::size_t waiting) {
 
 LoadAdvice advice_of_load(const SeasonData& data, const BinsView& bins, const NextLoad& next, const models::Stamp& at) {
     LoadAdvice out;
-    out.why = why_not_cleared(next);
-    // What the plan adds of samples that contradict one another (bins_stage) belongs to it.
-    const std::string contradict = models::phrase("; its tests contradict");
-    const auto contradicted = [&](const auto& placed) {
-        return placed.name == next.load && placed.in_short.find(contradict) != std::string::npos;
-    };
-    if (std::any_of(bins.plan.unplaced.begin(), bins.plan.unplaced.end(), contradicted) ||
-        std::any_of(bins.plan.assignments.begin(), bins.plan.assignments.end(), contradicted))
-        out.why += contradict;
+    out.why = why_not_cleared(next, bins.caps, samples_of_it_contradict(bins, next.load));
     const auto waited_h = hours_waited(data, next.load, at);
     const auto tell_if_stale = [&] {
         if (waited_h && *waited_h > stale_h)
@@ -263,7 +261,7 @@ LoadAdvice advice_of_load(const SeasonData& data, const BinsView& bins, const Ne
     for (const BinChoice& choice : next.choices)
         if (choice.purpose == Purpose::hold && !choice.misplaced)
             out.ways.push_back(way_of_hold(data, bins, choice, undecided, at));
-    add_ways_in(next, out.ways);
+    add_ways_in(next, bins.caps, out.ways);
     if (out.step != NextStep::turn_away && out.step != NextStep::make_room)
         out.ways.push_back(models::phrase("if it cannot wait: turn it away, or find a buyer with a higher limit"));
     tell_if_stale();

@@ -50,9 +50,7 @@ class OfOneLoad {
         if (draws_.size() == 0) return std::nullopt;
         return models::exceedance_of_draws(content_for(limit), limit);
     }
-    models::Clearing clearing_for(const models::Limit& limit, std::optional<double> upper_cap) const {
-        models::ClearingCaps caps;
-        caps.upper_cap = upper_cap;
+    models::Clearing clearing_for(const models::Limit& limit, const models::ClearingCaps& caps) const {
         return models::clear_grain(results_.of(load_.load), over(limit), limit, caps);
     }
     bool speaks(const models::Limit& limit) const {
@@ -74,7 +72,7 @@ class OfOneLoad {
         return mildest ? mass_t_ * (1.0 - over(*mildest).value_or(1.0)) : 0.0;
     }
 
-    BinChoice choice(std::size_t b, std::optional<double> upper_cap, double wrong_acceptance,
+    BinChoice choice(std::size_t b, const models::ClearingCaps& caps, double wrong_acceptance,
                      double wrong_rejection) const {
         const models::Bin& bin = data_.bins[b];
         const models::BinContent& content = bins_.ledger.bins[b];
@@ -82,7 +80,7 @@ class OfOneLoad {
         BinChoice out;
         out.bin = bin.bin;
         out.purpose = bin.purpose;
-        if (limit) out.clearing = clearing_for(*limit, upper_cap);
+        if (limit) out.clearing = clearing_for(*limit, caps);
         const bool holds = bin.purpose == models::Purpose::hold;
         out.against = misplaced(b);
         out.misplaced = !out.against.empty();
@@ -218,7 +216,7 @@ void add_second(const SeasonData& data, const BinsView& bins, const OfOneLoad& o
         }
         return target;
     };
-    const auto state_for = [&](std::size_t b) { return one.clearing_for(*bins.limits[b].limit, bins.upper_cap).state; };
+    const auto state_for = [&](std::size_t b) { return one.clearing_for(*bins.limits[b].limit, bins.caps).state; };
     std::optional<std::size_t> target = nearest(models::Purpose::food);
     if (!target || !one.over(*bins.limits[*target].limit)) return;
     std::string over_for;
@@ -237,7 +235,7 @@ void add_second(const SeasonData& data, const BinsView& bins, const OfOneLoad& o
     models::SecondSampleAsked asked;
     asked.content_mg_per_kg = one.content_for(limit);
     asked.limit = limit;
-    asked.now = one.clearing_for(limit, bins.upper_cap).state;
+    asked.now = one.clearing_for(limit, bins.caps).state;
     asked.mass_t = next.mass_t;
     asked.spoils_t = next.mass_t + bins.ledger.bins[*target].mass_t();
     asked.wrong_acceptance_per_t = wrong_acceptance;
@@ -271,7 +269,7 @@ NextLoad next_load(const SeasonData& data, const BinsView& bins, const std::stri
     next.unread_sample = unread_sample_of(data, name);
     next.tested_sample = highest_sample(one.results());
     for (std::size_t b = 0; b < data.bins.size(); ++b) {
-        next.choices.push_back(one.choice(b, bins.upper_cap, wrong_acceptance, wrong_rejection));
+        next.choices.push_back(one.choice(b, bins.caps, wrong_acceptance, wrong_rejection));
         BinChoice& choice = next.choices.back();
         choice.advised = choice.bin == next.advised;
         if (!choice.against.empty()) continue;

@@ -249,12 +249,14 @@ class Planner {
                 const std::string why = before + phrase("not clear for {}: {}", word, best->reason);
                 if (placed >= 0) {
                     put(g, placed, mass_t, ClearingState::undecided, why, before_in_short + best->in_short);
+                    plan_.assignments.back().contradicted = best->contradicted;
                 } else {
                     const std::vector<BinRefusal> no = why_.refusals(g, Purpose::hold, mass_t);
                     leave(g, mass_t, ClearingState::undecided, false,
                           no.empty() ? phrase("{}; there is no hold bin", why)
                                      : phrase("{}; no hold bin takes it ({})", why, words_of_refusals(no)),
                           before_in_short + best->in_short + "; " + short_of_refusals(no, Purpose::hold));
+                    plan_.unplaced.back().contradicted = best->contradicted;
                 }
                 return;
             }

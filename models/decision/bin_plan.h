@@ -88,6 +88,7 @@ struct Assignment {
     ClearingState state = ClearingState::undecided;  ///< against that bin's limit; of hold: against the best purpose's
     std::string reason;                              ///< the whole of it, in one sentence
     std::string in_short = {};                       ///< one line of a table: "37 % chance over 1.0: take a sample"
+    bool contradicted = false;                       ///< its samples contradict one another, and in_short says so
 };
 struct UnplacedGrain {
     std::string name;
@@ -97,6 +98,7 @@ struct UnplacedGrain {
     bool turn_away = false;  ///< over, not by strips alone, and no bin here may take it
     std::string reason;
     std::string in_short = {};
+    bool contradicted = false;  ///< as of an Assignment
 };
 /// What the plan itself has against a load in a bin that no rule of the bin shuts: its room, or the bin, is planned for
 /// other grain, or it is no grain for a bin on hold. `reason` is a sentence without its full stop.

@@ -161,6 +161,7 @@ Clearing clear_grain(const std::vector<OwnResult>& results, std::optional<double
             "its samples contradict one another: hold, look for a mix-up and take another; until then none "
             "clears it");
         clearing.in_short = phrase("its samples contradict: take another");
+        clearing.contradicted = true;
         return clearing;
     }
     clearing.state = ClearingState::cleared;

@@ -46,10 +46,11 @@ struct ClearingCaps {
 
 struct Clearing {
     ClearingState state = ClearingState::undecided;
-    std::string reason;       ///< one sentence: "own strip 1.3 mg/kg is over 1.0: suspected, hold and confirm ..."
-    std::string in_short;     ///< a few words for a table: "own strip 1.3 is over 1.0", "12 % chance over 1.0"
-    bool suspected = false;   ///< over by strips alone: for a person this is "suspected: hold, confirm"
-    int results_counted = 0;  ///< valid ones
+    std::string reason;         ///< one sentence: "own strip 1.3 mg/kg is over 1.0: suspected, hold and confirm ..."
+    std::string in_short;       ///< a few words for a table: "own strip 1.3 is over 1.0", "12 % chance over 1.0"
+    bool suspected = false;     ///< over by strips alone: for a person this is "suspected: hold, confirm"
+    bool contradicted = false;  ///< undecided for nothing but samples that contradict one another
+    int results_counted = 0;    ///< valid ones
     std::optional<double> exceedance = std::nullopt;  ///< as given
 };
 
