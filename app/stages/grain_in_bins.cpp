@@ -100,6 +100,46 @@ std::optional<MisplacedLoad> misplaced_in(const SeasonData& data, const models::
     return MisplacedLoad{load->load, bin.bin, portion.mass_t(), std::move(reason)};
 }
 
+/// How much a place asks of grain.
+int asks(models::Purpose purpose) {
+    switch (purpose) {
+        case models::Purpose::food:
+            return 3;
+        case models::Purpose::feed:
+            return 2;
+        case models::Purpose::other:
+            return 1;
+        case models::Purpose::hold:
+            break;
+    }
+    return 0;
+}
+
+/// Which loads lie where more is asked than where they were advised to go.
+class AgainstAdvice {
+ public:
+    AgainstAdvice(const SeasonData& data, int season) {
+        std::map<std::string, int> asked;  // of a bin; what is no bin here, as "out", asks nothing
+        for (const models::Bin& bin : data.bins) asked[bin.bin] = asks(bin.purpose);
+        for (const models::Move& move : data.moves) {
+            if (move.advised_bin.empty() || move.advised_bin == move.to ||
+                models::year_of(move.time.local_day()) > season)
+                continue;
+            const int advised = asked[move.advised_bin];
+            if (advised >= asked[move.to]) continue;
+            const auto [found, is_first] = advised_.emplace(move.from, advised);
+            if (!is_first) found->second = std::min(found->second, advised);
+        }
+    }
+    bool operator()(const std::string& load, const models::Bin& lies_in) const {
+        const auto found = advised_.find(load);
+        return found != advised_.end() && found->second < asks(lies_in.purpose);
+    }
+
+ private:
+    std::map<std::string, int> advised_;  // the least that was asked of it where it was to go
+};
+
 models::LocalDay last_day(const SeasonData& data) {
     return data.moves.empty() ? models::LocalDay{} : data.moves.back().time.local_day();
 }
@@ -167,16 +207,14 @@ const std::vector<models::OwnResult>& ResultsOfLoads::of(const std::string& load
 std::vector<LoadUnderLimit> loads_under_limits(const SeasonData& data, const models::BinLedger& ledger,
                                                models::LocalDay day) {
     std::vector<LoadUnderLimit> all;
-    std::set<std::string> elsewhere;
-    for (const models::Move& move : data.moves)
-        if (!move.advised_bin.empty() && move.advised_bin != move.to) elsewhere.insert(move.from);
+    const grain_in_bins_parts::AgainstAdvice against(data, models::year_of(day));
     for (std::size_t b = 0; b < data.bins.size(); ++b) {
         const auto limit = limit_of_bin(data, data.bins[b], day).limit;
         if (!limit) continue;
         for (const models::GrainPortion& portion : ledger.bins[b].by_source()) {
             const auto load = data.load_by_name.find(portion.source);
             if (load == data.load_by_name.end()) continue;  // opening content: nobody tested it as a load
-            all.push_back({load->second, b, portion.mass_t(), *limit, elsewhere.count(portion.source) != 0});
+            all.push_back({load->second, b, portion.mass_t(), *limit, against(portion.source, data.bins[b])});
         }
     }
     return all;

@@ -50,8 +50,12 @@ struct LoadUnderLimit {
     std::size_t load = 0, bin = 0;  ///< of the store's tables
     double mass_t = 0.0;
     models::Limit limit;
-    bool against_advice = false;  ///< a move of the load went elsewhere than was advised
+    /// It came off the truck elsewhere than was advised, and lies where more is asked of grain than in the bin advised
+    /// (food > feed > other > hold, turned away). Into another bin of the same purpose is not against the advice, and
+    /// what was put right since no longer is.
+    bool against_advice = false;
 };
+/// @param day  of whose limits count; moves of later years are not looked at
 std::vector<LoadUnderLimit> loads_under_limits(const SeasonData& data, const models::BinLedger& ledger,
                                                models::LocalDay day);
 
@@ -66,7 +70,7 @@ struct UnclearedLoad {
     std::string
         reason;  ///< "it has no result of its own", "its test L26-003 is over (over 1.0 mg/kg breaks the limit)"
     std::optional<double> exceedance = {};  ///< its chance of being over; none: from the records alone
-    bool against_advice = false;            ///< it was moved elsewhere than advised: its bin takes nothing more
+    bool against_advice = false;            ///< as of LoadUnderLimit: its bin takes nothing more
 };
 /// What speaks against a load where it lies.
 /// @param results     of the load; one that is over is never outvoted

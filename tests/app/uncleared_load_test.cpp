@@ -110,3 +110,37 @@ TEST_CASE("a strip under the limit does not hide what its fields say of a load t
     REQUIRE(advised.uncleared.size() == 1);
     CHECK_FALSE(advised.uncleared[0].against_advice);
 }
+
+TEST_CASE(
+    "against the advice is grain that lies where more is asked than where it was to go, until that is put right") {
+    app::SeasonData data = pit_of({"L1"});
+    const auto against = [&](int season = 2026) {
+        const models::BinLedger ledger = models::ledger_of_possible_moves(data.bins, data.loads, data.moves);
+        const auto lying = app::loads_under_limits(data, ledger, models::day_of(season, 7, 20));
+        REQUIRE(lying.size() == 1);
+        return lying[0].against_advice;
+    };
+    const auto dumped = [&](const char* into, const char* advised) {
+        data.moves.clear();
+        moved(data, "M1", "L1", into, july(10, 10), models::MoveKind::dumped, advised);
+        return against();
+    };
+    CHECK_FALSE(dumped("S", ""));
+    CHECK_FALSE(dumped("S", "S"));
+    CHECK_FALSE(dumped("S", "T"));  // as good a bin as the one advised
+    CHECK_FALSE(dumped("F", "S"));  // food grain among feed harms nobody's limit
+    CHECK(dumped("F", "H"));
+    CHECK(dumped("S", "H"));
+    CHECK(dumped("S", "F"));
+    // What was seen later does not speak of the season before.
+    data.moves[0].time = *models::parse_stamp("2027-07-10T10:00:00+02:00");
+    CHECK_FALSE(against(2026));
+    CHECK(against(2027));
+    // Put right: it was moved on to the bin that it was to go into.
+    dumped("S", "F");
+    moved(data, "M2", "S", "F", july(10, 11), models::MoveKind::turned);
+    CHECK_FALSE(against());
+    // Moved on to another food bin it still lies where it was not to go.
+    data.moves.back().to = "T";
+    CHECK(against());
+}
