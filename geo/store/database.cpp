@@ -17,6 +17,7 @@
 #include <fcntl.h>
 #include <unistd.h>
 
+#include "geo/store/outline_blob.h"
 #include "models/error.h"
 
 namespace geo {
@@ -81,7 +82,12 @@ Words words_for(int code, int extended, const std::string& message, const std::f
 void outline_wkb(sqlite3_context* context, int, sqlite3_value** values) {
     if (sqlite3_value_type(values[0]) != SQLITE_BLOB) return;
     const auto* blob = static_cast<const unsigned char*>(sqlite3_value_blob(values[0]));
-    gaiaGeomCollPtr shape = gaiaFromSpatiaLiteBlobWkb(blob, static_cast<unsigned int>(sqlite3_value_bytes(values[0])));
+    const auto blob_size = static_cast<unsigned int>(sqlite3_value_bytes(values[0]));
+    if (const auto outline = wkb_of_outline(blob, blob_size)) {
+        sqlite3_result_blob(context, outline->data(), static_cast<int>(outline->size()), SQLITE_TRANSIENT);
+        return;
+    }
+    gaiaGeomCollPtr shape = gaiaFromSpatiaLiteBlobWkb(blob, blob_size);
     if (shape == nullptr) return;
     unsigned char* bytes = nullptr;
     int size = 0;
