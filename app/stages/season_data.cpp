@@ -1,8 +1,10 @@
 #include "app/stages/season_data.h"
 
 #include <algorithm>
+#include <future>
 #include <set>
 
+#include "geo/load_geography.h"
 #include "geo/store/control_materials.h"
 #include "geo/store/directed_loads.h"
 #include "geo/store/store.h"
@@ -15,11 +17,9 @@ namespace app {
 
 SeasonData read_season_data(const geo::Store& store) {
     SeasonData data;
-    data.work = store.work_system();
-    data.fields = store.fields();
+    // The tables without places are read while that loads.
+    const std::future<void> geography = geo::load_geography();
     data.crops = store.crops();
-    data.stations = store.stations();
-    data.forecasts = store.forecasts();
     data.samples = store.samples();
     for (models::StripReading& strip : store.strip_readings()) {
         data.tests.push_back(strip.test);
@@ -34,6 +34,10 @@ SeasonData read_season_data(const geo::Store& store) {
     data.costs = store.costs();
     data.controls = geo::control_materials(store);
     data.kit_lots = store.kit_lots();
+    data.work = store.work_system();
+    data.fields = store.fields();
+    data.stations = store.stations();
+    data.forecasts = store.forecasts();
     for (std::size_t f = 0; f < data.fields.size(); ++f) {
         data.outline_by_ground[{data.fields[f].field, data.fields[f].part}] = f;
     }

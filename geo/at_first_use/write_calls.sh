@@ -1,14 +1,15 @@
 #!/usr/bin/env bash
 # Writes what stands in for a library until one of its functions is called for the first time (at_first_use.cpp).
-#   write_calls.sh NM OBJDUMP WHO_CALLS.a LIBRARY.so OUT.S
-# Every function of the library that WHO_CALLS needs gets an entry of its name, which jumps through a table; the table
+#   write_calls.sh NM OBJDUMP LIBRARY.so OUT.S WHO_CALLS.a...
+# Every function of the library that WHO_CALLS need gets an entry of its name, which jumps through a table; the table
 # leads to `first_call` until that has found the function. x86-64 of the System V kind, as Linux has it.
 set -euo pipefail
-nm=$1 objdump=$2 caller=$3 library=$4 out=$5
+nm=$1 objdump=$2 library=$3 out=$4
+shift 4
 export LC_ALL=C
 soname=$("$objdump" -p "$library" | awk '$1 == "SONAME" { print $2 }')
 [ -n "$soname" ] || { echo "$library has no name of its own" >&2; exit 1; }
-needed=$(comm -12 <("$nm" --undefined-only "$caller" 2>/dev/null | awk '$1 == "U" { print $2 }' | sort -u) \
+needed=$(comm -12 <("$nm" --undefined-only "$@" 2>/dev/null | awk '$1 == "U" { print $2 }' | sort -u) \
     <("$nm" -D --defined-only "$library" | awk '{ sub(/@.*/, "", $3); print $3 }' | sort -u))
 data=$(comm -12 <(echo "$needed") \
     <("$nm" -D --defined-only "$library" | awk '$2 !~ /[TtWi]/ { sub(/@.*/, "", $3); print $3 }' | sort -u))
