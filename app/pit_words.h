@@ -177,7 +177,7 @@ inline constexpr Word pit_tip_undecided = word(
     "Undecided: neither cleared nor over, for too little is known of it. It waits on hold, or for another sample.");
 
 inline constexpr Word pit_arrival = word("A truck has come");
-inline constexpr Word pit_tip_arrival = word("Write down a truck that just arrived (key A)");
+inline constexpr Word pit_tip_arrival = word("Write it down (key A)");
 inline constexpr Word pit_arrival_title = word("A truck has come: what is known of it");
 inline constexpr Word pit_arrival_load = word("Name or bar code");
 inline constexpr Word pit_arrival_time = word("Came at");

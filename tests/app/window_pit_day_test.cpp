@@ -404,6 +404,16 @@ TEST_CASE(
         CHECK(text.box.y + text.box.height <= sitting.y + sitting.height);
     }
     CHECK(lines >= 3);
+    // What was recorded before the next truck pushes no list over the foot.
+    at.window->press(GLFW_KEY_F3);
+    at.window->press('N');
+    at.window->settle();
+    CHECK(at.pit().load != "T2");
+    const Rect queue = *at.window->places.find("queue");
+    CHECK(queue.y + queue.height <= at.window->places.find("caution")->y);
+    const Rect* row = at.window->places.find("load " + at.pit().load);
+    REQUIRE(row != nullptr);
+    CHECK(row->y + row->height <= queue.y + queue.height + 1.0);
 }
 
 TEST_CASE("no tip of the pit lies on a heading or on what the answer says") {

@@ -6,6 +6,7 @@
 #include <imgui.h>
 
 #include "app/drawing/chart.h"
+#include "app/drawing/figures/sheet.h"
 #include "app/drawing/numbers.h"
 #include "app/pit_words.h"
 #include "app/window/rooms/pit_parts.h"
@@ -356,21 +357,29 @@ void draw_pit_queue(RoomFrame& frame, const Rect& area) {
     {
         ButtonRow row(frame, area.x, area.y + find, area.width);
         row.tips_lie(TipSide::above);
-        if (row.button(spoken(words::pit_arrival), "truck arrives", spoken(words::pit_tip_arrival), false,
-                       pit.arrives.has_value()))
+        if (row.button(spoken(words::pit_arrival), "truck arrives",
+                       pit.arrives ? nullptr : spoken(words::pit_tip_arrival), false, pit.arrives.has_value()))
             toggle_arrival(frame);
         find += static_cast<double>(ImGui::GetFrameHeight()) + em * 0.4;
     }
-    // What was recorded of a truck that does not stand on the scale any more: it names that truck.
+    // What was recorded of a truck that does not stand on the scale any more: it names that truck. Where it would take
+    // the room of the trucks that wait, the last line of the window says it alone.
     if (!pit.said.empty() && pit.said_of != pit.load) {
-        const double from = area.y + find;
-        double y = drawing::paragraph(painter, area.x, from, pit.said, em, area.width, frame.brushes.theme.ink,
-                                      Weight::bold, 4);
-        for (const std::string& caution : pit.cautions)
-            y = drawing::paragraph(painter, area.x, y, spoken(words::pit_caution, caution), em * 0.88, area.width,
-                                   frame.brushes.theme.ink, Weight::regular, 4);
-        frame.places.mark("said", {area.x, from, area.width, y - from});
-        find += y - from + em * 0.4;
+        const auto write = [&](drawing::Painter& on, double top) {
+            top =
+                drawing::paragraph(on, area.x, top, pit.said, em, area.width, frame.brushes.theme.ink, Weight::bold, 4);
+            for (const std::string& caution : pit.cautions)
+                top = drawing::paragraph(on, area.x, top, spoken(words::pit_caution, caution), em * 0.88, area.width,
+                                         frame.brushes.theme.ink, Weight::regular, 4);
+            return top;
+        };
+        drawing::MeasuringPainter measure(painter);
+        const double from = area.y + find, height = write(measure, 0.0) + em * 0.4;
+        // Besides it: what has to be looked at, the heads and a truck.
+        if (area.height - find - height > em * 9.5) {
+            frame.places.mark("said", {area.x, from, area.width, write(painter, from) - from});
+            find += height;
+        }
     }
     if (const std::size_t count = things.size(); count > 0) {
         const drawing::Theme& theme = frame.brushes.theme;
@@ -386,7 +395,7 @@ void draw_pit_queue(RoomFrame& frame, const Rect& area) {
         find += em * 1.9;
     }
     if (!pit.plan->queue.waiting.empty()) find += draw_heads(frame, {area.x, area.y + find, area.width, 0.0});
-    const Rect list{area.x, area.y + find, area.width, area.height - find};
+    const Rect list{area.x, area.y + find, area.width, std::max(1.0, area.height - find)};
     ImGui::SetCursorScreenPos({static_cast<float>(list.x), static_cast<float>(list.y)});
     ImGui::BeginChild("queue", {static_cast<float>(list.width), static_cast<float>(list.height)});
     const ImVec2 from = ImGui::GetCursorScreenPos();

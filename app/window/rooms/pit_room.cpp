@@ -58,7 +58,7 @@ void draw_bins(RoomFrame& frame, const Rect& area, const drawing::BinsFigure& wh
     if (!bin) return;
     // Beside its body: the headings of the bins around it stay in sight.
     Rect place = drawing::area_of_bin(painter, drawn, figure, look, *bin);
-    const double heading = std::min(place.height, 1.6 * look.text_px);
+    const double heading = std::min(place.height, 2.9 * look.text_px);
     place.y += heading;
     place.height -= heading;
     show_tip_beside(place,

@@ -30,10 +30,10 @@ ImVec4 scale_colour(const drawing::Colour& c) {
             static_cast<float>(c.blue) / 255.0F, 1.0F};
 }
 
-/// What Dear ImGui writes itself is noted as what a painter writes is.
+/// What Dear ImGui writes itself at the pit is noted as what a painter writes is.
 void note_last_item(RoomFrame& frame, const std::string& words_of_it) {
     std::vector<DrawnText>* texts = frame.places.texts();
-    if (texts == nullptr) return;
+    if (texts == nullptr || frame.session.room != Room::bins) return;
     const ImVec2 low = ImGui::GetItemRectMin(), high = ImGui::GetItemRectMax(), from = ImGui::GetWindowPos(),
                  size = ImGui::GetWindowSize();
     texts->push_back({words_of_it,
