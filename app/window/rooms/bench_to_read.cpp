@@ -1,6 +1,8 @@
 #include <algorithm>
 #include <string>
 
+#include <imgui.h>
+
 #include "app/drawing/chart.h"
 #include "app/result_words.h"
 #include "app/window/rooms/bench_parts.h"
@@ -40,13 +42,23 @@ double draw_sample_to_read(RoomFrame& frame, const BenchPanel& panel, const draw
     const std::string says = is_read ? spoken(words::bench_to_read_is_read, to_read.sample, to_read.load, result->reads)
                              : runs  ? spoken(words::bench_to_read_runs, to_read.sample, to_read.load)
                                      : spoken(words::bench_to_read, to_read.sample, to_read.load);
-    double y = drawing::paragraph(painter, area.x + inset, area.y + em * 0.4, says, em, area.width - inset * 2.0,
-                                  theme.ink, drawing::Weight::bold, 3);
-    if (!is_read && types_what_was_read(frame))
+    // Where it has no room for all the buttons go first: what they are of stands in the line.
+    double y = area.y + em * (frame.tight ? 0.1 : 0.4);
+    if (!frame.tight || is_read || runs)
+        y = drawing::paragraph(painter, area.x + inset, y, says, em, area.width - inset * 2.0, theme.ink,
+                               drawing::Weight::bold, 3);
+    if (!frame.tight && !is_read && types_what_was_read(frame))
         y = drawing::paragraph(painter, area.x + inset, y, spoken(words::bench_to_read_hint, to_read.sample), em,
                                area.width - inset * 2.0, theme.ink, drawing::Weight::regular, 3);
     frame.places.mark("to read", {area.x, area.y, area.width, y - area.y});
-    ButtonRow row(frame, area.x + inset, y + em * 0.2, area.width - inset * 2.0);
+    const double foot = area.y + area.height;
+    if (y + em * 2.0 > foot) return area.y;
+    // Clipped at the foot, and scrolls there.
+    const float child_height = static_cast<float>(foot - y);
+    ImGui::SetCursorScreenPos({static_cast<float>(area.x), static_cast<float>(y)});
+    ImGui::BeginChild("to read", {static_cast<float>(area.width), child_height});
+    const double from = static_cast<double>(ImGui::GetCursorScreenPos().y);
+    ButtonRow row(frame, area.x + inset, from + em * 0.2, area.width - inset * 2.0);
     if (!is_read) {
         if (row.button(spoken(words::bench_to_read_typed), "is read already", spoken(words::bench_tip_typed), false,
                        types_what_was_read(frame)))
@@ -60,9 +72,10 @@ double draw_sample_to_read(RoomFrame& frame, const BenchPanel& panel, const draw
         frame.actions.emplace_back(EnterRoom{Room::bins});
         frame.actions.emplace_back(ChooseLoad{to_read.load});
     }
-    y = row.bottom() + em * 0.5;
+    ImGui::EndChild();
+    y = std::min(foot, y + row.bottom() - from + em * 0.5);
     painter.outline({area.x, area.y, area.width, y - area.y}, theme.line, 1.5);
-    return y + em * 0.6;
+    return std::min(foot, y + em * 0.6);
 }
 
 }  // namespace app::window

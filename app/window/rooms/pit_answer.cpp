@@ -153,7 +153,6 @@ double draw_large_answer(RoomFrame& frame, const PitTruck& truck, const Rect& ar
     const std::string place = place_in_large(*truck.next);
     double size = em * (frame.tight ? large_in_low_window_em : large_em);
     const auto width_of = [&](const std::string& text) { return painter.text_width(text, size, Weight::bold); };
-    const double sign = size * 0.95;
     while (size > em * 1.6 && std::max(width_of(state) + size * 1.2, width_of(place) + size) > area.width) size -= 1.0;
     const auto one_line = [&] { return size * 1.2 + width_of(state) + size * 1.5 + width_of(place); };
     // Where few lines fit, one that is smaller leaves the other to what is pressed.
@@ -161,6 +160,7 @@ double draw_large_answer(RoomFrame& frame, const PitTruck& truck, const Rect& ar
     while (frame.tight && size > em * 1.6 && one_line() > area.width) size -= 1.0;
     const bool two = one_line() > area.width;
     if (two) size = large;
+    const double sign = size * 0.95;
     const double baseline = area.y + size * 0.95;
     draw_state_sign(painter, {area.x, baseline - sign * 0.88, sign * 0.95, sign * 0.95}, truck.state, theme);
     painter.text({area.x + size * 1.2, baseline}, state, size, theme.ink, Align::left, Weight::bold);

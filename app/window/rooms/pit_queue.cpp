@@ -105,7 +105,8 @@ void draw_row(QueuePen& pen, const QueuedLoad& row, const models::Stamp& now) {
     if (pressed) frame.actions.emplace_back(ChooseLoad{row.load});
     if (hovered)
         show_tip((row.unread_sample.empty() ? "" : spoken(words::pit_tip_to_read, row.unread_sample) + "\n") +
-                 row.advice + (row.told.empty() ? "" : "\n" + row.told) + "\n" + spoken(words::pit_tip_load_and_field));
+                 row.advice + (row.told.empty() ? "" : "\n" + row.told) +
+                 (frame.tight ? "" : std::string("\n") + spoken(words::pit_tip_load_and_field)));
     ImguiPainter painter = screen_painter(frame);
     const bool here = row.load == pit.load;
     if (here || hovered) painter.rect({place.x, place.y, place.width, height - em * 0.2}, theme.panel);
@@ -150,7 +151,7 @@ void draw_row(QueuePen& pen, const QueuedLoad& row, const models::Stamp& now) {
     const bool to_be_read = !row.unread_sample.empty();
     const drawing::Colour state_ink = to_be_read ? theme.ink : theme.soft_ink;
     const Weight state_weight = to_be_read ? Weight::bold : Weight::regular;
-    if (to_be_read) {
+    if (to_be_read && x + name_width + em * 1.3 < right - clock_width) {
         draw_unread_strip(painter, {x + name_width + em * 0.5, first - em * 0.85, em * 0.5, em}, theme);
         frame.places.mark("to read " + row.load, {x + name_width + em * 0.5, first - em * 0.85, em * 0.5, em});
     }

@@ -34,8 +34,12 @@ ImVec4 scale_colour(const drawing::Colour& c) {
 void note_last_item(RoomFrame& frame, const std::string& words_of_it) {
     std::vector<DrawnText>* texts = frame.places.texts();
     if (texts == nullptr || frame.session.room != Room::bins) return;
-    const ImVec2 low = ImGui::GetItemRectMin(), high = ImGui::GetItemRectMax(), from = ImGui::GetWindowPos(),
+    // The letters alone, whatever frame is around them.
+    const ImVec2 edge_low = ImGui::GetItemRectMin(), edge_high = ImGui::GetItemRectMax(),
+                 letters = ImGui::CalcTextSize(words_of_it.c_str()), from = ImGui::GetWindowPos(),
                  size = ImGui::GetWindowSize();
+    const ImVec2 low{0.5F * (edge_low.x + edge_high.x - letters.x), 0.5F * (edge_low.y + edge_high.y - letters.y)};
+    const ImVec2 high{low.x + letters.x, low.y + letters.y};
     texts->push_back({words_of_it,
                       {static_cast<double>(low.x), static_cast<double>(low.y), static_cast<double>(high.x - low.x),
                        static_cast<double>(high.y - low.y)},
