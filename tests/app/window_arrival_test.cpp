@@ -192,6 +192,9 @@ TEST_CASE("what this window wrote and took back is no record of somebody else") 
     CHECK(at.pit().said_of == "T1");
     at.window->settle();
     CHECK_THAT(at.pit().said, Contains("Recorded: load T1"));
+    CHECK(at.pit().load == "T1");  // what was done stays in sight
+    at.window->click("next truck");
+    at.window->settle();
     CHECK(at.pit().load != "T1");
     CHECK(at.window->shows("said"));  // beside the queue: it names its truck
     apply(*at.window->session, Undo{});

@@ -11,4 +11,8 @@ bool begins_at_bench(const BenchPanel& panel);
 /// in use already is not asked again. Leaves out what has no room.
 void draw_bench_start(RoomFrame& frame, const BenchView& view, const drawing::Rect& area);
 
+/// The sample with which somebody came from the pit: what it read is typed, or its strip is started, and back. Answers
+/// where it ended.
+double draw_sample_to_read(RoomFrame& frame, const BenchPanel& panel, const drawing::Rect& area);
+
 }  // namespace app::window

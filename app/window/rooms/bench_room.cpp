@@ -402,6 +402,7 @@ void draw_bench_room(RoomFrame& frame) {
     painter.rect({left.x + left_width + gap * 0.5, frame.canvas.y, 1.0, inside.height + margin}, theme.line);
     double top = draw_in_use(frame, view, left) + em * 0.8;
     top = draw_line_entry(frame, panel, {left.x, top, left.width, left.y + left.height - top});
+    top = draw_sample_to_read(frame, panel, {left.x, top, left.width, left.y + left.height - top});
     const Rect rest{left.x, top, left.width, std::max(0.0, left.y + left.height - top)};
     if (panel.shows_help()) {
         draw_bench_help(frame, rest);
