@@ -57,17 +57,20 @@ Settling by_a_sample(const NextLoad& next) {
     if (!next.second) return out;
     const auto bin = std::find_if(next.choices.begin(), next.choices.end(),
                                   [&](const BinChoice& choice) { return choice.bin == next.second_bin; });
-    const std::string for_bin = bin != next.choices.end() && !bin->closed_because.empty()
-                                    ? models::phrase("{} (closed now)", next.second_bin)
-                                    : next.second_bin;
+    const bool closed = bin != next.choices.end() && !bin->closed_because.empty();
+    const std::string clears = models::chance_in_words(next.second->clears),
+                      over = models::chance_in_words(next.second->over);
     // What it is likely to bring is said, whichever way.
     if (next.second->clears >= next.second->over)
-        out.clause = models::phrase("{}, which clears it for {} with a chance of {}", out.clause, for_bin,
-                                    models::chance_in_words(next.second->clears));
+        out.clause += closed ? models::phrase(" ({} chance that it clears it for {}, which is closed now)", clears,
+                                              next.second_bin)
+                             : models::phrase(" ({} chance that it clears it for {})", clears, next.second_bin);
     else
-        out.clause = models::phrase("{}, which reads over with a chance of {} and clears it for {} with {}", out.clause,
-                                    models::chance_in_words(next.second->over), for_bin,
-                                    models::chance_in_words(next.second->clears));
+        out.clause +=
+            closed ? models::phrase(" ({} chance that it reads over, {} that it clears it for {}, which is closed now)",
+                                    over, clears, next.second_bin)
+                   : models::phrase(" ({} chance that it reads over, {} that it clears it for {})", over, clears,
+                                    next.second_bin);
     return out;
 }
 
@@ -90,6 +93,15 @@ Settling settled_by(const NextLoad& next) {
     return {NextStep::turn_away, models::phrase("turn it away")};
 }
 
+/// " (food)": of which bins the limit is that was named; the bin too where others of its purpose have other limits.
+std::string whose_limit(const NextLoad& next, const BinChoice& bin) {
+    const bool alike = std::all_of(next.choices.begin(), next.choices.end(), [&](const BinChoice& other) {
+        return other.purpose != bin.purpose || other.misplaced || other.limit.empty() || other.limit == bin.limit;
+    });
+    return alike ? models::phrase(" ({})", models::in_words(bin.purpose))
+                 : models::phrase(" ({}: {})", bin.bin, models::in_words(bin.purpose));
+}
+
 /// Why it is not cleared for the best purpose here; empty: it is, or no bin has a limit for it.
 /// @param contradicted  its samples contradict one another
 std::string why_not_cleared(const NextLoad& next, const models::ClearingCaps& caps, bool contradicted) {
@@ -99,11 +111,13 @@ std::string why_not_cleared(const NextLoad& next, const models::ClearingCaps& ca
         if (best == nullptr) continue;
         if (!best->not_cleared) break;
         const models::Clearing& clearing = best->clearing;
+        const bool names_limit = clearing.state == ClearingState::over || clearing.exceedance;
+        const std::string whose = names_limit ? whose_limit(next, *best) : "";
         if (clearing.state == ClearingState::undecided && clearing.exceedance && *clearing.exceedance > caps.load_cap)
             return models::spoken(models::word("in a sentence", "{} chance over {}"),
                                   models::chance_in_words(*clearing.exceedance, caps.load_cap), best->limit) +
-                   also;
-        return clearing.contradicted ? clearing.in_short : clearing.in_short + also;
+                   whose + also;
+        return clearing.contradicted ? clearing.in_short : clearing.in_short + whose + also;
     }
     return contradicted ? models::spoken(samples_contradict) : "";
 }

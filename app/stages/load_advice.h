@@ -37,8 +37,8 @@ enum class NextStep {
 struct LoadAdvice {
     NextStep step = NextStep::nothing;
     std::string says;  ///< the step in one sentence without its full stop
-    /// Why it is not cleared for the best purpose here: "39 % chance over 1.5", "own strip 1.16 is over 1.0"; empty: it
-    /// is.
+    /// Why it is not cleared for the best purpose here: "39 % chance over 1.5 (S4: food)", "own strip 1.16 is over 1.0
+    /// (food)"; empty: it is.
     std::string why;
     /// What would give it a place, and what it waits for, the most useful first; sentences without their full stop.
     std::vector<std::string> ways;

@@ -85,7 +85,7 @@ TEST_CASE("a truck that its strip alone condemns stays on the truck for a labora
     CHECK(next.advised.empty());
     CHECK(next.advice.step == NextStep::laboratory);
     CHECK(next.advice.says == "no bin takes it now: keep it on the truck and have a laboratory test its sample SB2");
-    CHECK(next.advice.why == "own strip 4.1 is over 1.0");
+    CHECK(next.advice.why == "own strip 4.1 is over 1.0 (food)");
     CHECK(says(next.advice.ways,
                "H1 (hold) has room for 30.0 t, but hold is for grain that is undecided, and B2 is over for food"));
     CHECK(says(next.advice.ways, "M1 would take it only if a laboratory's test of the same sample met 1.0"));
