@@ -30,6 +30,12 @@ class LineEntry {
     /// A line that was being typed when the window was last closed. It waits as any half line does: nothing ends it but
     /// Enter.
     void bring_back(const std::string& text);
+    /// The beginning of a line that a button writes; what is typed goes behind it.
+    void begin_with(const std::string& text) {
+        text_ = text;
+        began_ = {};
+        came_back_ = false;
+    }
     bool came_back() const { return came_back_; }
 
     const std::string& text() const { return text_; }

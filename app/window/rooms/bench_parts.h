@@ -1,5 +1,7 @@
 #pragma once
 
+#include <string>
+
 #include "app/window/rooms/rooms.h"
 
 namespace app::window {
@@ -10,5 +12,8 @@ bool begins_at_bench(const BenchPanel& panel);
 /// What a test can begin with, each by one press: who tests, which kit lot, which sample waits for its result. What is
 /// in use already is not asked again. Leaves out what has no room.
 void draw_bench_start(RoomFrame& frame, const BenchView& view, const drawing::Rect& area);
+
+/// "result S12 ": what stands before the value of a strip that was read before its clock was started here.
+std::string begin_of_result(const std::string& sample);
 
 }  // namespace app::window
