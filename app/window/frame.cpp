@@ -71,7 +71,8 @@ void draw_tabs(RoomFrame& frame, const Rect& bar) {
             room_word(tab.room), {static_cast<float>(width + size * 0.8), static_cast<float>(bar.height)});
         frame.places.mark_last_item(std::string("room ") + room_word(tab.room));
         const bool hovered = ImGui::IsItemHovered();
-        if (hovered) show_tip(spoken(*tab.tip));
+        // Who is in a room reads its heading, which lies where the tip would.
+        if (hovered && !here) show_tip(spoken(*tab.tip));
         const bool with_alt = ImGui::GetIO().KeyAlt && frame.views.keys.presses(tab.key) > 0;
         if (pressed || with_alt || presses(frame, tab.key) > 0) frame.actions.emplace_back(EnterRoom{tab.room});
         const drawing::Theme& theme = frame.brushes.theme;
@@ -378,8 +379,7 @@ std::vector<Action> draw_frame(const Session& session, Views& views, Brushes& br
     // Large type in a low window: lower bars, rows and margins leave the lines to what was asked for.
     const bool tight = static_cast<double>(size.y) < 36.0 * em;
     const ImVec2 loose_cell = ImGui::GetStyle().CellPadding;
-    ImGui::PushStyleVar(ImGuiStyleVar_CellPadding,
-                        {loose_cell.x, tight ? static_cast<float>(em * 0.14) : loose_cell.y});
+    ImGui::PushStyleVar(ImGuiStyleVar_CellPadding, {loose_cell.x, tight ? static_cast<float>(em * 0.1) : loose_cell.y});
     RoomFrame frame{session, views, brushes, places, {}, tight, actions};
     const double bar_height = em * (tight ? 2.4 : 3.0), line_height = em * (tight ? 1.5 : 2.0);
     Rect tabs_bar{0.0, 0.0, static_cast<double>(size.x), bar_height}, choices_bar = tabs_bar;
@@ -388,7 +388,7 @@ std::vector<Action> draw_frame(const Session& session, Views& views, Brushes& br
     const double tabs_width = width_of_tabs(measure, em * tab_share(tight), tight);
     if (tabs_width + width_of_choices(frame, measure).all > tabs_bar.width) {
         choices_bar.y = tabs_bar.height;
-        choices_bar.height = em * 2.4;
+        choices_bar.height = em * (tight ? 2.1 : 2.4);
     } else {
         choices_bar.x = tabs_width;
         choices_bar.width -= tabs_width;
