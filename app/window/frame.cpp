@@ -103,7 +103,9 @@ void draw_keys(RoomFrame& frame) {
     };
     double size = em;
     while (size > em * 0.6 && write(measure, 0.0, 0.0, size) > frame.canvas.height - em * 2.0) size -= 1.0;
-    const double height = write(measure, 0.0, 0.0, size) + em * 1.6;
+    const double whole = write(measure, 0.0, 0.0, size) + em * 1.6, hint = em * 1.3;
+    // Where large type in a low window leaves no room for all of it, it is scrolled.
+    const double height = std::min(whole, frame.canvas.height);
     const Rect box{frame.canvas.x + (frame.canvas.width - width) / 2.0,
                    frame.canvas.y + std::max(0.0, (frame.canvas.height - height) / 2.0), width, height};
     ImGui::SetCursorScreenPos({static_cast<float>(box.x), static_cast<float>(box.y)});
@@ -111,9 +113,28 @@ void draw_keys(RoomFrame& frame) {
                       ImGuiWindowFlags_NoScrollbar | ImGuiWindowFlags_NoNav);
     ImguiPainter painter = screen_painter(frame);
     painter.rect(box, theme.panel);
-    painter.outline(box, theme.ink, 1.5);
-    write(painter, box.x + em, box.y + em * 0.8, size);
+    painter.outline(drawing::inset(box, 1.0), theme.ink, 1.5);
     frame.places.mark("keys", box);
+    if (height >= whole) {
+        write(painter, box.x + em, box.y + em * 0.8, size);
+    } else {
+        const Rect shown{box.x + em, box.y + em * 0.6, box.width - em * 1.5, box.height - em * 0.6 - hint};
+        ImGui::SetCursorScreenPos({static_cast<float>(shown.x), static_cast<float>(shown.y)});
+        ImGui::BeginChild("keys scrolled", {static_cast<float>(shown.width), static_cast<float>(shown.height)}, false,
+                          ImGuiWindowFlags_NoNav);
+        scroll_by_keys(frame, false);
+        ImguiPainter inner = screen_painter(frame);
+        const double top = static_cast<double>(ImGui::GetCursorScreenPos().y);
+        const double floor_y = write(inner, shown.x, top, size);
+        ImGui::Dummy({1.0F, static_cast<float>(floor_y - top)});
+        const bool more = ImGui::GetScrollY() < ImGui::GetScrollMaxY() - 1.0F;
+        ImGui::EndChild();
+        if (more) {
+            painter.text({box.x + box.width - em, box.y + box.height - em * 0.4}, spoken(words::more_below), em * 0.72,
+                         theme.soft_ink, Align::right);
+            frame.places.mark("more keys", {box.x, box.y + box.height - hint, box.width, hint});
+        }
+    }
     ImGui::EndChild();
 }
 

@@ -40,8 +40,9 @@ double draw_scrolled(RoomFrame& frame, const char* name, const Rect& area, doubl
         write(painter, area.y);
         return area.y + height;
     }
-    const double em = frame.brushes.fonts.text_px(), hint = em * 1.1;
-    const Rect shown{area.x, area.y, area.width, std::max(em * 2.0, area.height - hint)};
+    // Whatever little there is of it: it never reaches below its place.
+    const double em = frame.brushes.fonts.text_px(), hint = area.height > em * 2.4 ? em * 1.1 : 0.0;
+    const Rect shown{area.x, area.y, area.width, std::max(1.0, area.height - hint)};
     ImGui::SetCursorScreenPos({static_cast<float>(shown.x), static_cast<float>(shown.y)});
     ImGui::BeginChild(name, {static_cast<float>(shown.width), static_cast<float>(shown.height)});
     scroll_by_keys(frame, false);
@@ -50,7 +51,7 @@ double draw_scrolled(RoomFrame& frame, const char* name, const Rect& area, doubl
     ImGui::Dummy({1.0F, static_cast<float>(height)});
     const bool more = ImGui::GetScrollY() < ImGui::GetScrollMaxY() - 1.0F;
     ImGui::EndChild();
-    if (more) {
+    if (more && hint > 0.0) {
         ImguiPainter below = screen_painter(frame);
         below.text({area.x + area.width, shown.y + shown.height + hint * 0.8}, spoken(words::more_below), em * 0.8,
                    frame.brushes.theme.soft_ink, Align::right);
@@ -65,7 +66,7 @@ double draw_said(RoomFrame& frame, const BenchPanel& panel, const Rect& area, do
     drawing::MeasuringPainter measure(painter);
     const double width = area.width - static_cast<double>(ImGui::GetStyle().ScrollbarSize);
     const drawing::Theme& theme = frame.brushes.theme;
-    const double em = frame.brushes.fonts.text_px();
+    const double em = frame.brushes.fonts.text_px() * (frame.tight ? 0.8 : 1.0);
     const auto write = [&](drawing::Painter& on, const BenchPanel::Said& said, double top, bool newest) {
         if (!said.line.empty()) {
             const std::string line =
@@ -437,9 +438,11 @@ void draw_bench_room(RoomFrame& frame) {
     const Rect left{inside.x, inside.y, left_width, inside.height};
     const Rect right{inside.x + left_width + gap, inside.y, inside.width - left_width - gap, inside.height};
     painter.rect({left.x + left_width + gap * 0.5, frame.canvas.y, 1.0, inside.height + margin}, theme.line);
-    // The line is always whole, whatever stands above it.
+    // The line is always whole, whatever stands above it, and an answer has a few lines below it.
+    const double for_answer = panel.said().empty() && !panel.shows_help() ? 0.0 : em * (frame.tight ? 3.6 : 6.0);
     const double gap_above = em * (frame.tight ? 0.4 : 0.8);
-    const double for_in_use = std::max(0.0, left.height - gap_above - height_of_line_entry(frame, panel, left.width));
+    const double for_in_use =
+        std::max(0.0, left.height - gap_above - height_of_line_entry(frame, panel, left.width) - for_answer);
     double top = draw_in_use(frame, view, {left.x, left.y, left.width, for_in_use}) + gap_above;
     top = draw_line_entry(frame, panel, {left.x, top, left.width, left.y + left.height - top});
     const Rect rest{left.x, top, left.width, std::max(0.0, left.y + left.height - top)};
