@@ -62,7 +62,7 @@ inline constexpr Word still = word("Still season {}, {}: working out {}");
 // What was done in this sitting.
 inline constexpr Word history_title = word("Done in this sitting");
 inline constexpr Word history_none = word("Nothing was done yet that could be taken back.");
-inline constexpr Word history_undo = word("Undo: {}");
+inline constexpr Word history_undo = word("Ctrl+Z takes back: {}");
 inline constexpr Word history_redo = word("Redo: {}");
 inline constexpr Word history_taken_back = word("Taken back: {}");
 inline constexpr Word history_done_again = word("Done again: {}");
@@ -77,6 +77,10 @@ inline constexpr Word history_record_again =
 inline constexpr Word history_do_undo = word("Take it back");
 inline constexpr Word history_do_redo = word("Do it again");
 inline constexpr Word history_open = word("F3: what was done in this sitting");
+inline constexpr Word history_of_records =
+    word("Here Ctrl+Z takes back records alone. Season, field and looks are taken back in the other rooms.");
+inline constexpr Word history_of_choices =
+    word("Here Ctrl+Z takes back choices alone. Records are taken back at the bench and the pit.");
 inline constexpr Word history_result_waits = word("the result that waits for its yes");
 inline constexpr Word done_season = word("season {} chosen");
 inline constexpr Word done_limit = word("{} chosen");
@@ -219,6 +223,16 @@ inline constexpr Word bench_start_tip = word("Starts a strip: its clock runs fro
 inline constexpr Word bench_start_was_read = word("already read");
 inline constexpr Word bench_tip_start_was_read =
     word("For a strip that was read before its clock was started here: only the value is typed");
+inline constexpr Word bench_to_read = word("Sample {} of load {}, which is not read yet");
+inline constexpr Word bench_to_read_runs = word("Sample {} of load {}: its strip runs");
+inline constexpr Word bench_to_read_is_read = word("Sample {} of load {} reads {} mg/kg");
+inline constexpr Word bench_to_read_typed = word("It is read: type the value");
+inline constexpr Word bench_tip_typed =
+    word("Where its strip was run elsewhere or before: what it read goes behind the name in the line");
+inline constexpr Word bench_to_read_start = word("Its strip starts now");
+inline constexpr Word bench_tip_start = word("Starts its clock; what it reads is typed when the time is over");
+inline constexpr Word bench_to_read_hint = word("Type what {} reads behind its name, as 0.42 or <0.3, and Enter");
+inline constexpr Word bench_to_pit = word("Back to load {}");
 inline constexpr Word bench_start_more = word("{} more wait; each is started by its code");
 inline constexpr Word bench_of_load = word("of load {}");
 inline constexpr Word bench_of_bin = word("of bin {}");
@@ -401,6 +415,7 @@ inline constexpr Word bins_interval =
     word("beside each layer: median and 90 % interval of its load, mg/kg (logarithmic)");
 inline constexpr Word bins_limit = word("line: the bin's limit");
 inline constexpr Word bins_hold = word("dashed bin: on hold, neither cleared nor over");
+inline constexpr Word bins_lid = word("lid: closed, nothing more goes in (point at the bin: why)");
 inline constexpr Word bin_heading = word("{}: {}");
 inline constexpr Word bin_empty = word("empty, takes {}");
 inline constexpr Word bin_overfull = word("{}, more than its {}");

@@ -115,6 +115,7 @@ QueuedLoad queued(const models::Load& load, const MovedLoads& moved, const Sampl
     }
     row.mass_t = load.net_t;
     row.waits_for = what_it_waits_for(row.state, samples);
+    if (samples != nullptr && !samples->unread.empty()) row.unread_sample = samples->unread.front();
     for (const models::Assignment& a : plan.assignments) {
         if (a.name != load.load) continue;
         row.bin = a.bin;

@@ -24,11 +24,12 @@ struct QueuedLoad {
     std::optional<double> mass_t;
     models::LoadState state;
     models::LoadStatus written = models::LoadStatus::arrived;
-    std::string waits_for;          ///< "a probe", "the result of G26-140", "a decision", "to be dumped in H1"
-    std::string bin;                ///< the plan's; empty: none takes it
-    std::string advice;             ///< a few words: "S6: under 1 % chance over 1.0"
-    std::string told;               ///< directed and not moved, or elsewhere than the plan has it now; empty: nothing
-    std::string directed_bin = {};  ///< that it was sent to; empty: nobody wrote which
+    std::string waits_for;           ///< "a probe", "the result of G26-140", "a decision", "to be dumped in H1"
+    std::string bin;                 ///< the plan's; empty: none takes it
+    std::string advice;              ///< a few words: "S6: under 1 % chance over 1.0"
+    std::string told;                ///< directed and not moved, or elsewhere than the plan has it now; empty: nothing
+    std::string directed_bin = {};   ///< that it was sent to; empty: nobody wrote which
+    std::string unread_sample = {};  ///< taken of it and without a valid result; empty: none
 };
 
 /// A result that came after its load was dumped.

@@ -58,6 +58,10 @@ struct ReadAgain {};
 struct BenchSays {
     BenchLine line;
 };
+/// To the bench with a sample of this load: its strip is started there, or what it read is typed.
+struct ReadAtBench {
+    std::string sample, load;
+};
 /// Of the map and the order of tests: profile, evidence, zones, walk, number of tests.
 struct OnTheGround {
     GroundStep step;
@@ -104,8 +108,8 @@ struct Undo {};
 /// What was taken back last is done again.
 struct Redo {};
 using Action = std::variant<EnterRoom, ChooseSeason, ChooseLimit, ChooseField, ShowLayer, ChooseTheme, ChooseUnit,
-                            ChooseScale, ChooseLanguage, StopWork, ReadAgain, BenchSays, OnTheGround, BehindTheMap,
-                            ChooseLoad, FindLoad, AskAtPit, DropQuestion, RecordAtPit, DecidesAtPit, ArriveAtPit,
-                            RecordArrival, AskLotAtPit, SupposeAtPit, Undo, Redo>;
+                            ChooseScale, ChooseLanguage, StopWork, ReadAgain, BenchSays, ReadAtBench, OnTheGround,
+                            BehindTheMap, ChooseLoad, FindLoad, AskAtPit, DropQuestion, RecordAtPit, DecidesAtPit,
+                            ArriveAtPit, RecordArrival, AskLotAtPit, SupposeAtPit, Undo, Redo>;
 
 }  // namespace app::window

@@ -212,7 +212,7 @@ void draw_line(RoomFrame& frame, const Rect& line) {
                 {static_cast<float>(line.x + line.width), static_cast<float>(line.y + line.height)})) {
             show_tip_beside(line, frame.session.problem);
         }
-    } else if (session.store_changed) {
+    } else if (session.by_others) {
         painter.text({right, baseline}, spoken(words::store_has_changed), em, theme.accent, Align::right, Weight::bold);
         const double width = painter.text_width(spoken(words::store_has_changed), em, Weight::bold);
         frame.places.mark("store has changed", {right - width, line.y, width, line.height});
@@ -225,8 +225,8 @@ void draw_line(RoomFrame& frame, const Rect& line) {
     // What can be taken back stands before what is looked at: that is said at the top, too.
     const double room = std::max(0.0, right - line.x - em);
     const double of_left = painter.text_width(left, em) + em * 1.5;
-    const std::string sitting = drawing::shortened(painter, sitting_in_words(frame), em,
-                                                   std::max(room * 0.3, std::min(room * 0.6, room - of_left)));
+    const std::string sitting =
+        drawing::shortened(painter, sitting_in_words(frame), em, std::max(room * 0.75, room - of_left));
     const double sitting_width = painter.text_width(sitting, em);
     if (!sitting.empty()) {
         const Rect place{right - sitting_width, line.y, sitting_width, line.height};
@@ -235,7 +235,11 @@ void draw_line(RoomFrame& frame, const Rect& line) {
                                    {static_cast<float>(std::max(1.0, place.width)), static_cast<float>(place.height)}))
             frame.views.shows_sitting = !frame.views.shows_sitting;
         const bool hovered = ImGui::IsItemHovered();
-        if (hovered) show_tip(sitting_in_words(frame) + "\n" + spoken(words::history_open));
+        if (hovered) {
+            std::string tip = sitting_in_words(frame);
+            if (const std::string next = undo_in_words(frame); !next.empty() && next != tip) tip += "\n" + next;
+            show_tip(tip + "\n" + spoken(words::history_open));
+        }
         painter.text({place.x, baseline}, sitting, em, hovered ? theme.accent : theme.ink);
         frame.places.mark("sitting words", place);
     }
@@ -421,6 +425,8 @@ std::vector<Action> draw_frame(const Session& session, Views& views, Brushes& br
     if (views.keys.presses(GLFW_KEY_F1) % 2 == 1) views.shows_keys = !views.shows_keys;
     if (views.keys.presses(ImGui::GetKeyIndex(ImGuiKey_Escape)) > 0) views.shows_keys = false;
     if (views.keys.presses(GLFW_KEY_F5) > 0) actions.emplace_back(ReadAgain{});
+    // What was begun for a sample and not gone on with is not there the next time.
+    if (session.room != Room::bench && views.line.is_only_begun()) views.line.clear();
     answer_undo_keys(frame);
     answer_scale_keys(frame);
     // At the pit a code chooses its truck; no other room listens to a scanner.

@@ -1,5 +1,6 @@
 #include "app/window/line_entry.h"
 
+#include <algorithm>
 #include <utility>
 
 namespace app::window {
@@ -22,19 +23,28 @@ void LineEntry::bring_back(const std::string& text) {
     came_back_ = true;
 }
 
+void LineEntry::begin_with(const std::string& text) {
+    text_ = text;
+    begun_ = text.size();
+    began_ = {};
+    came_back_ = false;
+}
+
 void LineEntry::letter(unsigned code_point, Clock::time_point when) {
-    if (text_.empty()) began_ = when;
+    if (text_.size() == begun_) began_ = when;
     if (text_.size() < most_letters) text_ += letter_in_bytes(code_point);
 }
 
 void LineEntry::erase_last() {
     while (!text_.empty() && (static_cast<unsigned char>(text_.back()) & 0xC0U) == 0x80U) text_.pop_back();
     if (!text_.empty()) text_.pop_back();
+    begun_ = std::min(begun_, text_.size());
 }
 
 void LineEntry::enter(Clock::time_point when) {
     came_back_ = false;
-    const bool at_once = !text_.empty() && when - began_ < faster_than_a_person;
+    const bool at_once = text_.size() > begun_ && when - began_ < faster_than_a_person;
+    begun_ = 0;
     ended_.push_back({std::exchange(text_, {}), at_once ? LineFrom::scanner : LineFrom::keys});
 }
 

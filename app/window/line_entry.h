@@ -26,16 +26,14 @@ class LineEntry {
     void clear() {
         text_.clear();
         came_back_ = false;
+        begun_ = 0;
     }
     /// A line that was being typed when the window was last closed. It waits as any half line does: nothing ends it but
     /// Enter.
     void bring_back(const std::string& text);
-    /// The beginning of a line that a button writes; what is typed goes behind it.
-    void begin_with(const std::string& text) {
-        text_ = text;
-        began_ = {};
-        came_back_ = false;
-    }
+    /// A line of which the rest is to be typed. Who scans behind it is told by the speed of what comes after.
+    void begin_with(const std::string& text);
+    bool is_only_begun() const { return begun_ > 0 && text_.size() == begun_; }
     bool came_back() const { return came_back_; }
 
     const std::string& text() const { return text_; }
@@ -46,6 +44,7 @@ class LineEntry {
 
     std::string text_;
     bool came_back_ = false;
+    std::size_t begun_ = 0;  ///< letters that it began with, in bytes
     Clock::time_point began_{};
     std::deque<BenchLine> ended_;
 };

@@ -199,6 +199,7 @@ bool record_arrival(Session& session) {
         }
         pit.said = spoken(words::pit_recorded_arrival, name);
         pit.said_of = pit.load = name;
+        pit.recorded.reset();
         pit.said_deed = spoken(words::pit_done_arrival, name);
         pit.load_of_deed[pit.said_deed] = name;
     } catch (const models::Error& error) {

@@ -27,6 +27,7 @@ namespace {
 
 // --- what is worked out beside the window ---
 
+/// By load, where the plan has it; empty: nowhere.
 std::map<std::string, std::string> places_of(const models::BinPlan& plan) {
     std::map<std::string, std::string> places;
     for (const models::Assignment& load : plan.assignments) places[load.name] = load.bin;
@@ -154,13 +155,10 @@ bool is_done(const PitPanel& pit, const std::string& load) {
 
 /// On the scale stands the load that waits longest, where nobody chose another that still waits.
 void choose_by_age(PitPanel& pit) {
+    // What was recorded stands until somebody goes on.
+    if (pit.recorded && pit.recorded->load == pit.load) return;
     if (!pit.load.empty() && queued_load(*pit.plan, pit.load) != nullptr && !is_done(pit, pit.load)) return;
-    pit.load.clear();
-    for (const QueuedLoad& row : pit.plan->queue.waiting) {
-        if (is_done(pit, row.load)) continue;
-        pit.load = row.load;
-        return;
-    }
+    pit.load = next_to_come(pit);
 }
 
 std::optional<double> mass_typed(const std::string& text) {
@@ -209,6 +207,51 @@ drawing::BinsFigure PitTruck::figure_with(const std::string& bin) const {
     return with;
 }
 
+std::vector<PlaceTaken> places_taken(const PitPlan& before, const PitPlan& after) {
+    std::map<std::string, std::string> had = places_of(before.view().bins->plan),
+                                       has = places_of(after.view().bins->plan);
+    std::vector<PlaceTaken> taken;
+    for (const QueuedLoad& row : after.queue.waiting) {
+        const auto was = had.find(row.load);
+        if (was == had.end() || was->second.empty() || has[row.load] == was->second) continue;
+        PlaceTaken one{was->second, row.load, has[row.load], {}};
+        for (const QueuedLoad& other : after.queue.waiting) {
+            const auto place = had.find(other.load);
+            const bool had_it = place != had.end() && place->second == one.bin;
+            if (!had_it && has[other.load] == one.bin) one.by.push_back(other.load);
+        }
+        if (!one.by.empty()) taken.push_back(std::move(one));
+    }
+    return taken;
+}
+
+namespace {
+
+/// What is known of places that were taken follows the plan of what is.
+void follow_places(PitPanel& pit) {
+    if (pit.plan->altered) return;
+    const auto before = std::exchange(pit.as_it_is, pit.plan);
+    if (!before || before == pit.plan) return;
+    if (before->view().season != pit.plan->view().season) {
+        pit.taken.clear();
+        return;
+    }
+    std::map<std::string, std::string> has = places_of(pit.plan->view().bins->plan);
+    for (PlaceTaken& one : pit.taken) {
+        std::erase_if(one.by, [&](const std::string& load) { return has[load] != one.bin; });
+        one.now = has[one.load];
+    }
+    std::vector<PlaceTaken> fresh = places_taken(*before, *pit.plan);
+    std::erase_if(pit.taken, [&](const PlaceTaken& one) {
+        const bool anew =
+            std::any_of(fresh.begin(), fresh.end(), [&](const PlaceTaken& other) { return other.load == one.load; });
+        return anew || one.by.empty() || one.now == one.bin || queued_load(*pit.plan, one.load) == nullptr;
+    });
+    pit.taken.insert(pit.taken.end(), fresh.begin(), fresh.end());
+}
+
+}  // namespace
+
 bool look_at_pit(Session& session) {
     PitPanel& pit = session.pit;
     bool changed = false;
@@ -216,6 +259,7 @@ bool look_at_pit(Session& session) {
         if (auto plan = pit.planning->result()) {
             if (!pit.plan || pit.plan->from != plan->from) pit.done.clear();
             pit.plan = std::move(plan);
+            follow_places(pit);
         } else if (!pit.planning->cancelled()) {
             pit.refused = pit.planning->problem();
             if (pit.what_if.any()) pit.what_if = {};
@@ -248,7 +292,10 @@ bool look_at_pit(Session& session) {
     if (!pit.plan) return changed;
     const std::string before = pit.load;
     if (planned && !session.working) choose_by_age(pit);
-    if (pit.load != before) pit.asks.reset();
+    if (pit.load != before) {
+        pit.asks.reset();
+        pit.lot_asked.reset();
+    }
     if (pit.load.empty()) {
         pit.truck.reset();
     } else if (!pit.weighing && !(pit.truck && pit.truck->of == pit.plan && pit.truck->load == pit.load)) {
@@ -291,6 +338,12 @@ std::string load_of_code(const SeasonData& data, const std::string& code) {
         if (in_small_letters(load.load) == small || (!load.ticket.empty() && in_small_letters(load.ticket) == small))
             found = load.load;
     return found;
+}
+
+std::string next_to_come(const PitPanel& pit) {
+    for (const QueuedLoad& row : pit.plan->queue.waiting)
+        if (!is_done(pit, row.load)) return row.load;
+    return "";
 }
 
 const QueuedLoad* queued_load(const PitPlan& plan, const std::string& load) {
@@ -372,6 +425,9 @@ std::string why_no_strips(const SeasonData& data, const models::Stamp& now) {
 void choose_load(Session& session, const std::string& load) {
     PitPanel& pit = session.pit;
     if (pit.asks && pit.asks->load != load) pit.asks.reset();
+    // What was looked into beside one truck is not left open beside the next.
+    if (pit.load != load) pit.lot_asked.reset();
+    pit.recorded.reset();
     pit.load = load;
     pit.refused.clear();
 }
@@ -414,8 +470,14 @@ void follow_history(Session& session, const std::string& deed, bool taken_back) 
     const auto known = pit.load_of_deed.find(deed);
     const std::string of = known == pit.load_of_deed.end() ? "" : known->second;
     if (taken_back) std::erase(pit.done, of);
+    if (pit.recorded && pit.recorded->load == of) pit.recorded.reset();
     // The truck that was put back stands on the scale again.
     if (taken_back && !of.empty()) choose_load(session, of);
+    if (const auto decided = pit.recorded_by.find(deed); !taken_back && decided != pit.recorded_by.end()) {
+        choose_load(session, of);
+        pit.done.push_back(of);
+        pit.recorded = decided->second;
+    }
     say_at_pit(pit, session.history.said() + ".", of, deed);
 }
 
@@ -488,6 +550,7 @@ bool record_at_pit(Session& session, const std::string& load, const std::string&
                        load, deed);
             pit.cautions = std::move(cautions);
             pit.done.push_back(load);
+            pit.recorded = pit.recorded_by[deed] = {load, bin};
         }
     } catch (const models::Error& error) {
         pit.refused = error.what();

@@ -75,6 +75,21 @@ struct PitQuestion {
     bool operator==(const PitQuestion&) const = default;
 };
 
+/// What was recorded of a truck that still stands on the scale of the window, until another is chosen.
+struct PitRecorded {
+    std::string load;
+    std::string bin;  ///< "out": turned away
+};
+
+/// A place that the plan kept for a load, and that other loads have by the plan after it.
+struct PlaceTaken {
+    std::string bin, load;        ///< the load that had it
+    std::string now;              ///< bin of that load since; empty: none
+    std::vector<std::string> by;  ///< loads that have it now
+};
+/// What of that a plan changed against the one before it: of loads that still wait by `after`, the longest first.
+std::vector<PlaceTaken> places_taken(const PitPlan& before, const PitPlan& after);
+
 /// What the pit of the window knows besides the answer. It lies in the session and is changed by actions alone.
 struct PitPanel {
     std::string load;  ///< on the scale; empty: none is chosen
@@ -85,7 +100,10 @@ struct PitPanel {
     ArrivalRefused arrival_refused;
     std::optional<LotAsked> lot_asked;  ///< that somebody thinks of selling
 
-    std::shared_ptr<const PitPlan> plan;  ///< the last one there is
+    std::shared_ptr<const PitPlan> plan;      ///< the last one there is
+    std::shared_ptr<const PitPlan> as_it_is;  ///< the last one that was no what-if
+    std::vector<PlaceTaken> taken;            ///< in this sitting, and still so
+    std::optional<PitRecorded> recorded;      ///< of the truck on the scale
     std::shared_ptr<const PitTruck> truck;
     std::unique_ptr<Job<PitPlan>> planning;
     std::unique_ptr<Job<PitTruck>> weighing;
@@ -99,6 +117,7 @@ struct PitPanel {
     std::string said_of;    ///< the load that it speaks of
     std::string said_deed;  ///< that one as the history of the sitting names it; empty: it is none
     std::map<std::string, std::string> load_of_deed;  ///< by what the history of the sitting calls the deed
+    std::map<std::string, PitRecorded> recorded_by;   ///< by the same, of decisions
     std::vector<std::string> cautions;                ///< of what was recorded
     std::vector<std::string> done;                    ///< loads recorded since the answer was worked out
 };
@@ -113,6 +132,8 @@ bool pit_is_up_to_date(const Session& session);
 
 /// The load that a code is of, by its name, its ticket or a sample of it, whatever the letters' case; empty: none.
 std::string load_of_code(const SeasonData& data, const std::string& code);
+/// The load that waits longest and was not recorded since; empty: none waits.
+std::string next_to_come(const PitPanel& pit);
 /// The row of the queue; null where the load does not wait.
 const QueuedLoad* queued_load(const PitPlan& plan, const std::string& load);
 /// Why nothing may be recorded as it stands; empty: it may.

@@ -81,7 +81,7 @@ std::unique_ptr<Job<Answer>> job_of(const Session& session, int season, const ch
 }
 
 void start_work(Session& session, const char* doing = spoken(words::working_out_season)) {
-    session.store_changed = false;
+    session.store_changed = session.by_others = false;
     session.writes_read = session.history.writes();
     session.problem.clear();
     if (session.ahead) session.ahead->cancel();
@@ -173,6 +173,7 @@ void take_answer(Session& session, std::shared_ptr<const Answer> answer) {
     const SeasonData& data = session.answer->view.data;
     session.seasons = data.seasons;
     session.looked_at = {};  // something may have been recorded in the meantime
+    if (session.answer->last_record == session.record_seen) session.store_changed = session.by_others = false;
     session.limits = limits_to_choose(data, session.answer->view.season);
     if (session.field.empty()) session.field = field_to_open_on(*session.answer);
     fetch_hours(session);
@@ -298,6 +299,8 @@ void enter_room(Session& session, Room room) {
     session.pit.asks.reset();
     session.pit.arrives.reset();
     session.pit.said.clear();
+    session.pit.recorded.reset();
+    if (room != Room::bench) session.to_read.reset();
     if (room == Room::bench) open_bench(session);
     if (room == Room::seasons) session.taught_problem.clear();
 }
@@ -394,6 +397,10 @@ void act(Session& session, const Action& action) {
     }
     if (const auto* says = std::get_if<BenchSays>(&action); says != nullptr && session.bench)
         session.bench->take(says->line);
+    if (const auto* read = std::get_if<ReadAtBench>(&action)) {
+        enter_room(session, Room::bench);
+        session.to_read = *read;
+    }
     if (const auto* choose = std::get_if<ChooseLoad>(&action)) choose_load(session, choose->load);
     if (const auto* find = std::get_if<FindLoad>(&action)) find_load(session, find->code);
     if (const auto* ask = std::get_if<AskAtPit>(&action)) ask_at_pit(session, ask->question);
@@ -431,13 +438,15 @@ void take_back_or_do_again(Session& session, bool back) {
     const auto is_idle = [&session](const Deed* deed, const std::optional<Action> Deed::*way) {
         return deed != nullptr && deed->is_choice() && !choice_of(session, *(deed->*way));
     };
-    while (back && is_idle(session.history.next_back(), &Deed::back)) session.history.take_back({}, do_it);
-    while (!back && is_idle(session.history.next_again(), &Deed::again)) session.history.do_again({}, do_it);
-    const Deed* deed = back ? session.history.next_back() : session.history.next_again();
+    History& history = session.history;
+    const DeedSort sort = deeds_undone_in(session.room);
+    while (back && is_idle(history.next_back(sort), &Deed::back)) history.take_back(sort, {}, do_it);
+    while (!back && is_idle(history.next_again(sort), &Deed::again)) history.do_again(sort, {}, do_it);
+    const Deed* deed = back ? history.next_back(sort) : history.next_again(sort);
     const bool of_records = deed != nullptr && !deed->is_choice();
     const std::string what = deed == nullptr ? "" : deed->what;
     const bool done =
-        back ? session.history.take_back(session.store, do_it) : session.history.do_again(session.store, do_it);
+        back ? history.take_back(sort, session.store, do_it) : history.do_again(sort, session.store, do_it);
     if (done && of_records) follow_history(session, what, back);
     if (session.bench) session.bench->look_again();
     // What was said there of a record stands no more: it says so below.
@@ -514,13 +523,17 @@ bool look_at_store(Session& session, bool may_read) {
     if (const StoreStamp now = stamp_of(session.store); now != session.looked_at) {
         session.looked_at = now;
         if (!session.answer) {
-            session.store_changed = !session.working;  // the first work failed: perhaps it can be done now
+            session.by_others = session.store_changed =
+                !session.working;  // the first work failed: perhaps it can be done now
             return false;
         }
         try {
             const geo::Store store = geo::Store::open(session.store, geo::Store::Access::read_only);
-            const bool changed = geo::end_of_chain(store).sha256 != session.answer->last_record;
-            return std::exchange(session.store_changed, changed) != changed;
+            session.record_seen = geo::end_of_chain(store).sha256;
+            const bool changed = session.record_seen != session.answer->last_record;
+            const bool by_others = changed && session.record_seen != session.history.last_record();
+            const bool said = std::exchange(session.by_others, by_others) != by_others;
+            return std::exchange(session.store_changed, changed) != changed || said;
         } catch (const models::Error&) {
             return false;  // in the middle of being written or replaced: it will change once more
         }

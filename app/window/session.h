@@ -107,8 +107,9 @@ struct Session {
     std::string problem;  ///< of the last work, beside which it is shown
 
     std::function<models::Stamp()> clock = machine_time;
-    std::unique_ptr<BenchPanel> bench;  ///< none: nobody has been there
-    std::string bench_problem;          ///< why it cannot be opened
+    std::unique_ptr<BenchPanel> bench;   ///< none: nobody has been there
+    std::string bench_problem;           ///< why it cannot be opened
+    std::optional<ReadAtBench> to_read;  ///< the sample with which somebody came to the bench from the pit
     PitPanel pit;
     // Of the bench when the window was last closed, taken up again when it opens.
     std::string strip_in_hand, day_at_bench;
@@ -127,6 +128,8 @@ struct Session {
 
     StoreStamp looked_at;         ///< the store's files when they were last looked at
     bool store_changed = false;   ///< something was recorded that the answer does not know
+    bool by_others = false;       ///< and the last of it not by this window
+    std::string record_seen;      ///< SHA-256 of the store's last record when its files were last looked at
     std::size_t writes_read = 0;  ///< of History::writes(), what the answer knows or will know when it is worked out
 };
 

@@ -113,9 +113,9 @@ void answer_undo_keys(RoomFrame& frame) {
         if (result_waits(frame.session))
             frame.actions.emplace_back(Undo{});
         else
-            ask_for(frame, frame.session.history.next_back(), true);
+            ask_for(frame, frame.session.history.next_back(deeds_undone_in(frame.session.room)), true);
     } else if (z || views.keys.presses('Y') > 0) {
-        ask_for(frame, frame.session.history.next_again(), false);
+        ask_for(frame, frame.session.history.next_again(deeds_undone_in(frame.session.room)), false);
     }
 }
 
@@ -136,12 +136,15 @@ void answer_scale_keys(RoomFrame& frame) {
     if (next) frame.actions.emplace_back(ChooseScale{next});
 }
 
+std::string undo_in_words(const RoomFrame& frame) {
+    const Deed* next = frame.session.history.next_back(deeds_undone_in(frame.session.room));
+    return next == nullptr ? "" : spoken(words::history_undo, in_words(*next));
+}
+
 std::string sitting_in_words(const RoomFrame& frame) {
     if (result_waits(frame.session)) return spoken(words::history_undo, spoken(words::history_result_waits));
     const History& history = frame.session.history;
-    if (!history.said().empty()) return history.said();
-    if (const Deed* next = history.next_back()) return spoken(words::history_undo, in_words(*next));
-    return "";
+    return history.said().empty() ? undo_in_words(frame) : history.said();
 }
 
 void draw_sitting(RoomFrame& frame) {
@@ -149,7 +152,8 @@ void draw_sitting(RoomFrame& frame) {
     const double em = frame.brushes.fonts.text_px();
     const drawing::Theme& theme = frame.brushes.theme;
     const History& history = frame.session.history;
-    const Deed *back = history.next_back(), *again = history.next_again();
+    const DeedSort sort = deeds_undone_in(frame.session.room);
+    const Deed *back = history.next_back(sort), *again = history.next_again(sort);
     const double width = std::min(frame.canvas.width - em, em * 30.0), inner = width - em * 2.0;
     // What it takes at the foot: what comes next, each with its button.
     const bool asks = !frame.views.asked.empty();
@@ -158,6 +162,9 @@ void draw_sitting(RoomFrame& frame) {
     drawing::MeasuringPainter measure(measure_painter);
     const double button = static_cast<double>(ImGui::GetFrameHeight()) + em * 0.4;
     const auto foot = [&](drawing::Painter& on, double x, double y) {
+        y = drawing::paragraph(
+            on, x, y, sort == DeedSort::records ? spoken(words::history_of_records) : spoken(words::history_of_choices),
+            em * 0.88, inner, theme.soft_ink, Weight::regular, 3);
         if (asks)
             y = drawing::paragraph(on, x, y,
                                    asks_back ? spoken(words::history_record_back) : spoken(words::history_record_again),

@@ -58,8 +58,9 @@ Rect place_of_tip(const Rect& thing, double width, double height, const Rect& sc
     const Side right{screen.x + screen.width - (thing.x + thing.width + gap), width, thing.x + thing.width + gap,
                      thing.y};
     const Side left{thing.x - gap - screen.x, width, thing.x - gap - width, thing.y};
-    const std::array<Side, 4> sides =
-        first == TipSide::below ? std::array{below, above, right, left} : std::array{right, left, below, above};
+    const std::array<Side, 4> sides = first == TipSide::below   ? std::array{below, above, right, left}
+                                      : first == TipSide::above ? std::array{above, below, right, left}
+                                                                : std::array{right, left, below, above};
     auto chosen = std::find_if(sides.begin(), sides.end(), [](const Side& side) { return side.room >= side.needed; });
     if (chosen == sides.end())
         chosen = std::max_element(sides.begin(), sides.end(),
@@ -69,7 +70,7 @@ Rect place_of_tip(const Rect& thing, double width, double height, const Rect& sc
     return {std::clamp(chosen->x, screen.x, most_x), std::clamp(chosen->y, screen.y, most_y), width, height};
 }
 
-void show_tip(const std::string& words) {
+void show_tip(const std::string& words, TipSide first) {
     const ImVec2 low = ImGui::GetItemRectMin(), high = ImGui::GetItemRectMax(), pointer = ImGui::GetIO().MousePos;
     const Rect item{static_cast<double>(low.x), static_cast<double>(low.y), static_cast<double>(high.x - low.x),
                     static_cast<double>(high.y - low.y)};
@@ -78,10 +79,10 @@ void show_tip(const std::string& words) {
     const double size = static_cast<double>(ImGui::GetFontSize());
     const Rect at_pointer{static_cast<double>(pointer.x) - 0.2 * size, static_cast<double>(pointer.y) - 0.2 * size,
                           1.2 * size, 1.2 * size};
-    show_tip_beside(on_it && is_one_thing(item) ? item : at_pointer, words);
+    show_tip_beside(on_it && is_one_thing(item) ? item : at_pointer, words, first);
 }
 
-void show_tip_beside(const Rect& thing, const std::string& words, TipSide first) {
+void show_tip_beside(const Rect& thing, const std::string& words, TipSide first, bool as_wide) {
     const ImVec2 display = ImGui::GetIO().DisplaySize, padding = ImGui::GetStyle().WindowPadding;
     const Rect screen{0.0, 0.0, static_cast<double>(display.x), static_cast<double>(display.y)};
     const float letter = ImGui::GetFontSize(), widest = display.x - 2.0F * padding.x;
@@ -89,7 +90,9 @@ void show_tip_beside(const Rect& thing, const std::string& words, TipSide first)
     // As it is read best; narrower and then as wide as the window where it has no room so.
     std::string lines;
     Rect place;
-    for (const float width : {first == TipSide::below ? 32.0F * letter : 20.0F * letter, 20.0F * letter, widest}) {
+    float usual = first == TipSide::right ? 20.0F * letter : 32.0F * letter;
+    if (as_wide) usual = std::max(usual, static_cast<float>(thing.width) - 2.0F * padding.x);
+    for (const float width : {usual, 20.0F * letter, widest}) {
         lines = lines_of_tip(words, std::min(width, widest));
         const ImVec2 size = ImGui::CalcTextSize(lines.c_str());
         place = place_of_tip(thing, static_cast<double>(size.x + 2.0F * padding.x),

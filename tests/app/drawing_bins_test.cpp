@@ -193,3 +193,33 @@ TEST_CASE("the pointer finds the bin under it") {
                 CHECK(bin_under(painter, area, figure, look, middle(text.box)) == i);
     CHECK_FALSE(bin_under(painter, area, figure, look, {1.0, 1.0}));
 }
+
+TEST_CASE("a closed bin has a lid, told by its form, that leaves the heading free, and the legend names it") {
+    BinsFigure figure = samples::bins();
+    for (BinDrawing& bin : figure.bins) bin.closed.clear();
+    const RecordingPainter open = drawn_bins(figure, 1600, 1000);
+    CHECK_FALSE(open.says("lid: closed"));
+    figure.bins[0].closed = "its probe G7 is over (test T9)";
+    for (const bool compact : {false, true}) {
+        figure.compact = compact;
+        const RecordingPainter painter = drawn_bins(figure, 1600, 1000);
+        CAPTURE(compact);
+        CHECK(painter.says("lid: closed, nothing more goes in"));
+        const Look look = look_for(1600, 1000);
+        const Rect cell = area_of_bin(painter, {0.0, 0.0, 1600.0, 1000.0}, figure, look, 0);
+        // One plate over the edge and a side on each wall, of ink; no other bin has them.
+        const auto is_of_lid = [&](const RecordingPainter::Filled& one) {
+            return one.fill.red == look.theme.ink.red && one.fill.green == look.theme.ink.green &&
+                   one.fill.blue == look.theme.ink.blue && one.area.x < cell.x + cell.width &&
+                   one.area.y < cell.y + cell.height && one.area.x > cell.x - look.text_px && one.area.y > cell.y;
+        };
+        std::vector<Rect> lid;
+        for (const auto& one : painter.rects)
+            if (is_of_lid(one)) lid.push_back(one.area);
+        REQUIRE(lid.size() == 3);
+        for (const auto& text : painter.texts)
+            for (const Rect& part : lid)
+                if (text.words.find(figure.bins[0].bin) == 0) CHECK_FALSE(overlap(text.box, part));
+    }
+    CHECK_THAT(bin_sentences(figure.bins[0]), Catch::Contains("Closed: its probe G7 is over (test T9)"));
+}

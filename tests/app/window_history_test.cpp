@@ -66,7 +66,7 @@ TEST_CASE("every choice is taken back and done again in its order") {
     window.settle();
     Session& session = *window.session;
     const std::string field = session.field, other = session.answer->rank.rows.at(3).field;
-    CHECK(session.history.next_back() == nullptr);
+    CHECK(session.history.next_back(DeedSort::choice) == nullptr);
     apply(session, ChooseField{other});
     apply(session, ShowLayer{app::drawing::MapShows::exceedance});
     apply(session, EnterRoom{Room::seasons});  // to walk from room to room is nothing to take back
@@ -79,7 +79,7 @@ TEST_CASE("every choice is taken back and done again in its order") {
     apply(session, ChooseSeason{2024});  // changes nothing, is nothing to take back
     apply(session, ReadAgain{});
     CHECK(session.history.deeds().size() == 7);
-    CHECK(session.history.next_back()->what == "season 2024 chosen");
+    CHECK(session.history.next_back(DeedSort::choice)->what == "season 2024 chosen");
     for (int i = 0; i < 7; ++i) with_ctrl(window, 'Z');
     CHECK(session.season == 2026);
     CHECK(session.limit == "1.0");
@@ -89,9 +89,9 @@ TEST_CASE("every choice is taken back and done again in its order") {
     CHECK(session.theme == app::drawing::ThemeName::light);
     CHECK(session.unit == app::drawing::ContentUnit::mg_per_kg);
     CHECK_FALSE(session.text_scale);
-    CHECK(session.history.next_back() == nullptr);
+    CHECK(session.history.next_back(DeedSort::choice) == nullptr);
     with_ctrl(window, 'Z');  // nothing is left
-    CHECK(session.history.next_again()->what == "field " + other + " chosen");
+    CHECK(session.history.next_again(DeedSort::choice)->what == "field " + other + " chosen");
     for (int i = 0; i < 4; ++i) with_ctrl(window, 'Z', true);
     for (int i = 0; i < 3; ++i) with_ctrl(window, 'Y');
     CHECK(session.season == 2024);
@@ -99,13 +99,13 @@ TEST_CASE("every choice is taken back and done again in its order") {
     CHECK(session.field == other);
     CHECK(session.room == Room::seasons);
     CHECK(session.text_scale == 1.5);
-    CHECK(session.history.next_again() == nullptr);
+    CHECK(session.history.next_again(DeedSort::choice) == nullptr);
     // Something new ends what could be done again.
     with_ctrl(window, 'Z');
     apply(session, EnterRoom{Room::bins});
-    CHECK(session.history.next_again() != nullptr);
+    CHECK(session.history.next_again(DeedSort::choice) != nullptr);
     apply(session, ChooseTheme{app::drawing::ThemeName::outdoor});
-    CHECK(session.history.next_again() == nullptr);
+    CHECK(session.history.next_again(DeedSort::choice) == nullptr);
     window.settle();
 }
 
@@ -153,7 +153,8 @@ TEST_CASE("what was done is named in the language that is chosen, also what was 
     apply(session, ChooseField{"P06"});
     apply(session, ChooseField{"U01"});
     bench.window->line("new S903 stage=standing field=T07");
-    const std::string field = in_words(session.history.deeds().at(1)), sample = in_words(*session.history.next_back());
+    const std::string field = in_words(session.history.deeds().at(1)),
+                      sample = in_words(*session.history.next_back(DeedSort::records));
     CHECK(field == "field U01 chosen");
     CHECK(sample == "sample S903 entered");
     // The record goes, and something else is done since.
@@ -176,10 +177,8 @@ TEST_CASE("what was done is named in the language that is chosen, also what was 
         geo::add_row(store, "samples", {{"sample", "S904"}, {"increments", "20"}}, options);
     }
     const std::size_t before = session.history.writes();
-    apply(session, Undo{});  // the language
-    apply(session, ChooseLanguage{"de"});
-    session.history.take_back(bench.store(), [](const Action&) {});
-    session.history.take_back(bench.store(), [](const Action&) {});
+    apply(session, Undo{});  // not the language: at the bench records alone are taken back
+    CHECK(session.language == "de");
     CHECK_THAT(session.history.deeds()[3].why_not, Catch::StartsWith("Probe S904 hat seither jemand anders geändert"));
     CHECK(session.history.writes() == before);
 }
@@ -197,7 +196,7 @@ TEST_CASE("a test is taken back by a withdrawal with its reason, as the command 
     bench.window->line("yes");
     REQUIRE(bench.tests() == bench.tests_before + 1);
     const std::string after = tests_of(bench.store());
-    CHECK(session.history.next_back()->what == "test " + strip + " entered");
+    CHECK(session.history.next_back(DeedSort::records)->what == "test " + strip + " entered");
     // Once asks, the second time does it.
     with_ctrl(*bench.window, 'Z');
     CHECK(bench.window->shows("sitting"));
@@ -239,7 +238,7 @@ TEST_CASE("a strip that only runs and a new sample are taken back and a mistake,
     CHECK(bench.window->session->bench->view().running.size() == 1);
     twice_with_ctrl(*bench.window, 'Z');
     CHECK(bench.window->session->bench->view().running.empty());
-    CHECK(bench.window->session->history.next_back()->what == "sample S903 entered");
+    CHECK(bench.window->session->history.next_back(DeedSort::records)->what == "sample S903 entered");
     twice_with_ctrl(*bench.window, 'Z');
     const geo::Store store = geo::Store::open(bench.store());
     for (const models::Sample& sample : store.samples()) CHECK(sample.sample != "S903");
@@ -303,7 +302,7 @@ TEST_CASE("any writer that goes through the history has its records taken back")
                      {"kind", "rejected"}}},
                    {"loads", {{"load", waiting.load}, {"status", "turned_away"}}, "", "turned away"}},
                   "", "load " + waiting.load + " turned away");
-    CHECK(history.next_back()->what == "load " + waiting.load + " turned away");
+    CHECK(history.next_back(DeedSort::records)->what == "load " + waiting.load + " turned away");
     REQUIRE(geo::export_text(store, "moves").text != moves);
     twice_with_ctrl(*bench.window, 'Z');
     CHECK(history.said() == "Taken back: load " + waiting.load + " turned away");
@@ -313,4 +312,51 @@ TEST_CASE("any writer that goes through the history has its records taken back")
     const std::size_t deeds = history.deeds().size();
     CHECK_THROWS_WITH(history.write(store, {{"moves", {{"move", "M902"}, {"time", "never"}}}}), Contains("required"));
     CHECK(history.deeds().size() == deeds);
+}
+
+TEST_CASE("at the bench and the pit Ctrl+Z takes back records alone and in the other rooms choices alone") {
+    BenchWindow bench;
+    bench.open();
+    Session& session = *bench.window->session;
+    bench.window->line("new S903 stage=standing field=T07");
+    apply(session, ChooseTheme{app::drawing::ThemeName::dark});
+    apply(session, ChooseField{"P06"});
+    CHECK(session.history.next_back(DeedSort::records)->what == "sample S903 entered");
+    CHECK(session.history.next_back(DeedSort::choice)->what == "field P06 chosen");
+    const auto has_sample = [&] {
+        const std::vector<models::Sample> all = geo::Store::open(bench.store()).samples();
+        return std::any_of(all.begin(), all.end(), [](const models::Sample& one) { return one.sample == "S903"; });
+    };
+    // Among maps it is the choice, and the record stays.
+    apply(session, EnterRoom{Room::contamination});
+    bench.window->settle();
+    bench.window->places.note_texts();
+    bench.window->frames(2);
+    const auto says = [&](const std::string& words) {
+        const auto* texts = bench.window->places.texts();
+        return std::any_of(texts->begin(), texts->end(),
+                           [&](const DrawnText& one) { return one.words.find(words) != std::string::npos; });
+    };
+    CHECK(says("Ctrl+Z takes back: field P06"));
+    with_ctrl(*bench.window, 'Z');
+    CHECK(session.field != "P06");
+    CHECK(has_sample());
+    // At the pit it is the record, though a choice was taken back and another made since.
+    apply(session, ChooseUnit{app::drawing::ContentUnit::ppb});
+    apply(session, EnterRoom{Room::bins});
+    bench.window->settle();
+    bench.window->press(GLFW_KEY_F3);
+    bench.window->frames(2);
+    CHECK(says("Here Ctrl+Z takes back records alone"));
+    CHECK(says("Ctrl+Z takes back: sample S903 entered"));
+    twice_with_ctrl(*bench.window, 'Z');
+    CHECK_FALSE(has_sample());
+    CHECK(session.unit == app::drawing::ContentUnit::ppb);
+    CHECK(session.theme == app::drawing::ThemeName::dark);
+    // A choice that is made since leaves the record to be done again.
+    apply(session, ChooseUnit{app::drawing::ContentUnit::ppm});
+    REQUIRE(session.history.next_again(DeedSort::records) != nullptr);
+    twice_with_ctrl(*bench.window, 'Y');
+    CHECK(has_sample());
+    bench.window->settle();
 }

@@ -41,7 +41,7 @@ TEST_CASE("a tip lies in the window and never on its thing, wherever one side of
     const Rect screen{0.0, 0.0, 1000.0, 600.0};
     const double gap = 4.0;
     int placed = 0;
-    for (const TipSide first : {TipSide::below, TipSide::right})
+    for (const TipSide first : {TipSide::below, TipSide::right, TipSide::above})
         for (double x = 0.0; x <= 1000.0; x += 125.0)
             for (double y = 0.0; y <= 600.0; y += 75.0)
                 for (const double width : {20.0, 300.0, 900.0})

@@ -42,6 +42,15 @@ Scale axis_ends(const BinsFigure& figure, const ContentScale& colours) {
     return {ends.low_mg_per_kg, ends.high_mg_per_kg, 0.0, 1.0, true};
 }
 
+/// A lid over the top edge of a bin: told from an open one by its form alone. It stands out on both sides and reaches
+/// down over the walls.
+void draw_lid(Painter& painter, const Rect& body, double height, const Theme& theme) {
+    const double over = 0.55 * height, plate = 0.5 * height, top = body.y - 0.35 * height;
+    painter.rect({body.x - over, top, body.width + 2.0 * over, plate}, theme.ink);
+    painter.rect({body.x - over, top, over, 1.6 * height}, theme.ink);
+    painter.rect({body.x + body.width, top, over, 1.6 * height}, theme.ink);
+}
+
 std::vector<LegendBlock> legend_of(const BinsFigure& figure, const ContentScale& scale, const Look& look) {
     const double em = look.text_px;
     std::vector<LegendBlock> blocks = {
@@ -82,6 +91,16 @@ std::vector<LegendBlock> legend_of(const BinsFigure& figure, const ContentScale&
                             look.theme.ink, std::max(1.5 * look.hairline_px, em / 8.0), true, true);
             },
             spoken(words::bins_hold), look));
+    if (std::any_of(figure.bins.begin(), figure.bins.end(), [](const BinDrawing& bin) { return !bin.closed.empty(); }))
+        blocks.push_back(swatch_block(
+            [look](Painter& on, const Rect& box) {
+                const double height = 0.45 * box.height, side = 0.55 * height;
+                const Rect body{box.x + side, box.y + 0.35 * height, box.width - 2.0 * side,
+                                box.height - 0.35 * height};
+                on.outline(body, look.theme.ink, std::max(look.hairline_px, look.text_px / 8.0));
+                draw_lid(on, body, height, look.theme);
+            },
+            spoken(words::bins_lid), look));
     return blocks;
 }
 
@@ -95,6 +114,7 @@ struct Layout {
     std::vector<BinCell> cells;
 };
 
+constexpr double lid_em = 0.5;       // height of a lid, which stands in the room between heading and body
 constexpr double words_share = 0.9;  // of the text size, for what stands below a bin
 
 struct Sentence {
@@ -352,6 +372,7 @@ void draw_bin(Painter& painter, const BinDrawing& bin, bool compact, const BinCe
     const Point right_floor{body.x + body.width, body.y + body.height}, right_top{body.x + body.width, body.y};
     // Open above: a bin is filled from there. On hold the wall is dashed all around.
     painter.polyline({left_top, left_floor, right_floor, right_top}, theme.ink, wall, bin.hold, bin.hold);
+    if (!bin.closed.empty()) draw_lid(painter, body, lid_em * em, theme);
 
     draw_sentences(painter, bin, compact, cell.area.x, cell.body.y + cell.body.height + axis_em * em, cell.area.width,
                    look);

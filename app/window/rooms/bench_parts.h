@@ -13,7 +13,8 @@ bool begins_at_bench(const BenchPanel& panel);
 /// in use already is not asked again. Leaves out what has no room.
 void draw_bench_start(RoomFrame& frame, const BenchView& view, const drawing::Rect& area);
 
-/// "result S12 ": what stands before the value of a strip that was read before its clock was started here.
-std::string begin_of_result(const std::string& sample);
+/// The sample with which somebody came from the pit: what it read is typed, or its strip is started, and back. Answers
+/// where it ended.
+double draw_sample_to_read(RoomFrame& frame, const BenchPanel& panel, const drawing::Rect& area);
 
 }  // namespace app::window

@@ -1,6 +1,5 @@
 #include <string>
 
-#include "app/bench/bench_words.h"
 #include "app/drawing/chart.h"
 #include "app/window/rooms/bench_parts.h"
 #include "app/window/rooms/pit_parts.h"
@@ -21,11 +20,6 @@ std::string taken_from(const models::Sample& sample) {
 }
 
 }  // namespace
-
-std::string begin_of_result(const std::string& sample) {
-    const bool quoted = sample.find(' ') != std::string::npos;
-    return benching::as_typed("result") + (quoted ? " \"" + sample + "\" " : " " + sample + " ");
-}
 
 bool begins_at_bench(const BenchPanel& panel) {
     const BenchView& view = panel.view();
@@ -79,7 +73,7 @@ void draw_bench_start(RoomFrame& frame, const BenchView& view, const drawing::Re
         // One that was read before anything was started here: its name stands in the line, the value is typed.
         if (rows.button(spoken(words::bench_start_was_read), "was read " + sample.sample,
                         spoken(words::bench_tip_start_was_read)))
-            frame.views.line.begin_with(begin_of_result(sample.sample));
+            frame.views.line.begin_with(line_of_reading(sample.sample));
         const std::string from = taken_from(sample);
         rows.text(sample.taken_time
                       ? from + (from.empty() ? "" : ", ") + models::to_text(sample.taken_time->local_day())

@@ -9,6 +9,7 @@
 #include "app/pit_words.h"
 #include "app/window/rooms/pit_parts.h"
 #include "app/words.h"
+#include "models/listed.h"
 #include "models/words.h"
 
 namespace app::window {
@@ -28,7 +29,7 @@ std::string tip_of_state(const PitTruck& truck) {
     const char* state = truck.state == models::ClearingState::cleared ? spoken(words::pit_tip_cleared)
                         : truck.state == models::ClearingState::over  ? spoken(words::pit_tip_over)
                                                                       : spoken(words::pit_tip_undecided);
-    return std::string(state) + "\n" + truck.reason + (truck.reason.empty() ? "" : ".\n") +
+    return std::string(state) + "\n" + with_capital(truck.reason) + (truck.reason.empty() ? "" : ".\n") +
            spoken(words::pit_tip_load_and_field);
 }
 
@@ -154,8 +155,12 @@ double draw_large_answer(RoomFrame& frame, const PitTruck& truck, const Rect& ar
     const auto width_of = [&](const std::string& text) { return painter.text_width(text, size, Weight::bold); };
     const double sign = size * 0.95;
     while (size > em * 1.6 && std::max(width_of(state) + size * 1.2, width_of(place) + size) > area.width) size -= 1.0;
-    const double one_line = size * 1.2 + width_of(state) + size * 1.5 + width_of(place);
-    const bool two = one_line > area.width;
+    const auto one_line = [&] { return size * 1.2 + width_of(state) + size * 1.5 + width_of(place); };
+    // Where few lines fit, one that is smaller leaves the other to what is pressed.
+    const double large = size;
+    while (frame.tight && size > em * 1.6 && one_line() > area.width) size -= 1.0;
+    const bool two = one_line() > area.width;
+    if (two) size = large;
     const double baseline = area.y + size * 0.95;
     draw_state_sign(painter, {area.x, baseline - sign * 0.88, sign * 0.95, sign * 0.95}, truck.state, theme);
     painter.text({area.x + size * 1.2, baseline}, state, size, theme.ink, Align::left, Weight::bold);
@@ -169,9 +174,6 @@ double draw_large_answer(RoomFrame& frame, const PitTruck& truck, const Rect& ar
     painter.text({x, y}, place, size, theme.ink, Align::left, Weight::bold);
     const Rect place_of_answer{area.x, area.y, area.width, y - area.y + size * 0.3};
     frame.places.mark("answer", place_of_answer);
-    ImGui::SetCursorScreenPos({static_cast<float>(area.x), static_cast<float>(area.y)});
-    ImGui::Dummy({static_cast<float>(area.width), static_cast<float>(place_of_answer.height)});
-    if (ImGui::IsItemHovered()) show_tip(tip_of_state(truck));
     return y + size * 0.35;
 }
 
@@ -230,9 +232,12 @@ double draw_deeds(RoomFrame& frame, const NextLoad& next, const Rect& area) {
     if (step == NextStep::dump &&
         row.button(spoken(words::pit_record_into, next.advised), "record", spoken(words::pit_tip_record), true))
         ask(question_of(session, next.advised));
-    if (step == NextStep::read &&
-        row.button(spoken(words::pit_read_sample, next.unread_sample), "read sample", nullptr, true))
-        frame.actions.emplace_back(EnterRoom{Room::bench});
+    // A sample that lies there may be read whatever is advised: its reading is entered at the bench.
+    if (!next.unread_sample.empty() && row.button(spoken(words::pit_read_sample, next.unread_sample), "read sample",
+                                                  spoken(words::pit_tip_read), step == NextStep::read)) {
+        frame.views.line.begin_with(line_of_reading(next.unread_sample));
+        frame.actions.emplace_back(ReadAtBench{next.unread_sample, next.load});
+    }
     if (step == NextStep::sample) sample(true);
     if (step == NextStep::turn_away) away(true);
     if (row.button(spoken(words::pit_record_other), "another bin", spoken(words::pit_tip_other))) {
@@ -288,6 +293,62 @@ double draw_reasons(RoomFrame& frame, const PitTruck& truck, const Rect& area) {
 
 }  // namespace
 
+namespace {
+
+/// What was recorded of the truck on the scale, how it is taken back, and the next one.
+double draw_recorded(RoomFrame& frame, const Rect& area) {
+    const Session& session = frame.session;
+    const PitPanel& pit = session.pit;
+    const PitRecorded& recorded = *pit.recorded;
+    ImguiPainter painter = screen_painter(frame);
+    const drawing::Theme& theme = frame.brushes.theme;
+    const double em = frame.brushes.fonts.text_px();
+    const std::string large =
+        recorded.bin == "out" ? spoken(words::pit_is_away) : spoken(words::pit_lies_in, recorded.bin);
+    double size = em * (frame.tight ? large_in_low_window_em : large_em);
+    while (size > em * 1.4 && painter.text_width(large, size, Weight::bold) > area.width) size -= 1.0;
+    painter.text({area.x, area.y + size * 0.95}, large, size, theme.ink, Align::left, Weight::bold);
+    double y = area.y + size * 1.3;
+    frame.places.mark("recorded", {area.x, area.y, area.width, y - area.y});
+    const Deed* back = session.history.next_back(deeds_undone_in(session.room));
+    const bool can_go_back = back != nullptr && back->what == pit.said_deed;
+    const std::string next = next_to_come(pit);
+    const auto says = [&](double top) {
+        top = draw_news(frame, {area.x, top, area.width, 0.0});
+        const std::string way_back = can_go_back ? std::string(spoken(words::pit_undo_hint)) + " " : "";
+        return drawing::paragraph(painter, area.x, top,
+                                  way_back + spoken(next.empty() ? words::pit_none_next : words::pit_next_hint), em,
+                                  area.width, theme.soft_ink);
+    };
+    const auto buttons = [&](double top) {
+        ButtonRow row(frame, area.x, top + em * 0.4, area.width);
+        if (!next.empty() && row.button(spoken(words::pit_next_truck, next), "next truck", nullptr, true))
+            frame.actions.emplace_back(ChooseLoad{next});
+        if (can_go_back && row.button(spoken(words::history_do_undo), "take recorded back", nullptr))
+            frame.actions.emplace_back(Undo{});
+        return row.bottom();
+    };
+    // Where few lines fit, what is pressed goes first, as it does beside an answer.
+    y = frame.tight ? says(buttons(y) + em * 0.4) : buttons(says(y));
+    return y + em * 0.6;
+}
+
+/// The place that it takes from another load, or lost to one, since the plan before.
+std::vector<std::string> changes_of_places(const PitPanel& pit) {
+    std::vector<std::string> all;
+    for (const PlaceTaken& one : pit.taken) {
+        const std::string now =
+            one.now.empty() ? spoken(words::pit_place_none_now) : spoken(words::pit_place_now, one.now);
+        if (std::find(one.by.begin(), one.by.end(), pit.load) != one.by.end())
+            all.push_back(spoken(words::pit_takes_place, one.bin, one.load, now));
+        else if (one.load == pit.load)
+            all.push_back(spoken(words::pit_lost_place, one.bin, models::listed(one.by)));
+    }
+    return all;
+}
+
+}  // namespace
+
 double draw_truck_answer(RoomFrame& frame, const Rect& area) {
     const Session& session = frame.session;
     const PitPanel& pit = session.pit;
@@ -302,10 +363,12 @@ double draw_truck_answer(RoomFrame& frame, const Rect& area) {
                                em * 1.35, area.width, theme.ink, Weight::bold);
         return draw_news(frame, {area.x, y + em * 0.4, area.width, 0.0}) + em * 0.6;
     }
+    const bool recorded = pit.recorded && pit.recorded->load == pit.load;
     const bool weighed = pit.truck && pit.truck->load == pit.load && pit.truck->next;
     std::string below;
     y = draw_head_of_truck(frame, data, weighed ? pit.truck->next->mass_t : 0.0, {area.x, y, area.width, 0.0}, below);
     if (!frame.tight) y = draw_below_name(frame, below, {area.x, y, area.width, 0.0});
+    if (recorded) return draw_recorded(frame, {area.x, y, area.width, 0.0});
     const bool done = std::find(pit.done.begin(), pit.done.end(), pit.load) != pit.done.end();
     if (!weighed || done) {
         y = drawing::paragraph(painter, area.x, y, done ? spoken(words::pit_recorded_now) : spoken(words::working),
@@ -314,6 +377,7 @@ double draw_truck_answer(RoomFrame& frame, const Rect& area) {
     }
     const PitTruck& truck = *pit.truck;
     const NextLoad& next = *truck.next;
+    const double answer = y;
     y = draw_large_answer(frame, truck, {area.x, y, area.width, 0.0});
     // Where few lines fit, what is pressed stands right below the answer and its reasons below that.
     if (frame.tight) y = draw_deeds(frame, next, {area.x, y, area.width, 0.0}) + em * 0.4;
@@ -321,11 +385,25 @@ double draw_truck_answer(RoomFrame& frame, const Rect& area) {
     // A bin that is not on hold is the whole answer: beside it stands why.
     const BinChoice* advised = choice_named(next, next.advised);
     const bool is_whole = advised != nullptr && advised->purpose != models::Purpose::hold;
-    y = drawing::paragraph(painter, area.x, y, with_capital(is_whole ? truck.in_short : next.advice.says) + ".",
-                           em * 1.25, area.width, theme.ink, Weight::bold);
+    const std::string says = !is_whole                ? next.advice.says
+                             : advised->limit.empty() ? truck.in_short
+                                                      : spoken(words::pit_by_limit_of, truck.in_short, advised->bin,
+                                                               models::in_words(advised->purpose), advised->limit);
+    y = drawing::paragraph(painter, area.x, y, with_capital(says) + ".", em * 1.25, area.width, theme.ink,
+                           Weight::bold);
     frame.places.mark("do now", {area.x, from, area.width, y - from});
+    // Beside all of it: nothing that is read from afar lies below the tip.
+    const double answer_floor = y;
     if (!frame.tight) y = draw_deeds(frame, next, {area.x, y, area.width, 0.0}) + em * 0.4;
+    ImGui::SetCursorScreenPos({static_cast<float>(area.x), static_cast<float>(answer)});
+    ImGui::Dummy({static_cast<float>(area.width), static_cast<float>(answer_floor - answer)});
+    if (ImGui::IsItemHovered() && !ImGui::IsAnyItemHovered())
+        show_tip_beside({area.x, answer, area.width, y - answer}, tip_of_state(truck), TipSide::below, true);
     y = draw_news(frame, {area.x, y, area.width, 0.0});
+    const double changed = y;
+    for (const std::string& change : changes_of_places(pit))
+        y = drawing::paragraph(painter, area.x, y, change, em, area.width, theme.ink, Weight::bold, 3);
+    if (y > changed) frame.places.mark("place taken", {area.x, changed, area.width, y - changed});
     y = draw_reasons(frame, truck, {area.x, y, area.width, 0.0});
     if (frame.tight) y = draw_below_name(frame, below, {area.x, y, area.width, 0.0});
     if (const std::string none = why_no_strips(data, session.clock()); !none.empty()) {

@@ -53,7 +53,9 @@ std::string lot_in_words(const PitLot& lot) {
         spoken(words::pit_lot_says, first->lot.mass_t(), lot.sold.bin, way_of_lot(way->drawn),
                drawing::content_and_unit_text(first->mean_mg_per_kg),
                drawing::content_interval_text(first->low90_mg_per_kg, first->high90_mg_per_kg),
-               drawing::percent_text(first->over), drawing::set_content_text(lot.sold.limit->limit_mg_per_kg),
+               drawing::percent_text(first->over),
+               spoken(words::pit_lot_limit_of, drawing::set_content_text(lot.sold.limit->limit_mg_per_kg), lot.sold.bin,
+                      models::in_words(lot.sold.limit->purpose)),
                drawing::percent_text(first->rejected));
     text += std::string(" ") + spoken(words::pit_lot_made_of, grain_of_lot_in_words(first->lot));
     if (lot.sold.ways.size() > 1) text += std::string(" ") + spoken(words::pit_lot_ways, lot.sold.ways.size());

@@ -9,6 +9,8 @@ namespace app::window {
 /// The parts of the pit. Each draws from the top of its place and answers where it ended.
 double draw_truck_answer(RoomFrame& frame, const drawing::Rect& area);
 const char* state_in_words(models::ClearingState state);  ///< as it begins a line
+/// The yes to it, which says what pressing it records.
+std::string yes_in_words(const PitQuestion& question);
 std::string with_capital(std::string sentence);
 /// What was refused, recorded or found, beside what it was about.
 double draw_news(RoomFrame& frame, const drawing::Rect& area);
@@ -38,12 +40,17 @@ std::string not_withdrawn(const Session& session, const std::string& kind, const
 PitQuestion question_of(const Session& session, const std::string& bin);
 PitQuestion sample_question_of(const Session& session);
 
+/// The line at the bench that a reading is typed behind: "result G26-140 ".
+std::string line_of_reading(const std::string& sample);
+
 /// Buttons one after another, on as many lines as they need. A pointer presses them; Enter does not.
 class ButtonRow {
  public:
     ButtonRow(RoomFrame& frame, double left, double top, double width);
     bool button(const std::string& words, const std::string& place, const char* tip, bool strong = false,
                 bool chosen = false);
+    /// From now on tips lie there where they have room: below a last row stands a heading.
+    void tips_lie(TipSide side) { tip_side_ = side; }
     /// Words that stand before something of that width, on the same line.
     void text(const std::string& words, double before = 0.0);
     /// A box for typing; true where what is in it was changed.
@@ -60,6 +67,7 @@ class ButtonRow {
  private:
     RoomFrame& frame_;
     double left_, right_, x_, y_, height_, gap_;
+    TipSide tip_side_ = TipSide::below;
 };
 
 }  // namespace app::window

@@ -1,4 +1,5 @@
 #include <algorithm>
+#include <cmath>
 #include <utility>
 
 #include <fmt/format.h>
@@ -48,6 +49,16 @@ void draw_track(drawing::Painter& painter, double x, double y, double size, mode
     }
 }
 
+/// A strip that is not read: its two lines are still to come.
+void draw_unread_strip(drawing::Painter& painter, const Rect& box, const drawing::Theme& theme) {
+    const double pen = std::max(1.0, box.height * 0.1);
+    painter.outline(box, theme.ink, pen);
+    for (const double share : {0.35, 0.62}) {
+        const double y = box.y + box.height * share;
+        painter.polyline({{box.x + pen, y}, {box.x + box.width - pen, y}}, theme.soft_ink, pen, false, true);
+    }
+}
+
 std::string place_in_words(const SeasonView& view, const std::string& load) {
     for (const models::Assignment& placed : view.bins->plan.assignments)
         if (placed.name == load) return spoken(words::pit_goes_to, placed.bin);
@@ -92,7 +103,8 @@ void draw_row(QueuePen& pen, const QueuedLoad& row, const models::Stamp& now) {
     frame.places.mark_last_item("load " + row.load);
     if (pressed) frame.actions.emplace_back(ChooseLoad{row.load});
     if (hovered)
-        show_tip(row.advice + (row.told.empty() ? "" : "\n" + row.told) + "\n" + spoken(words::pit_tip_load_and_field));
+        show_tip((row.unread_sample.empty() ? "" : spoken(words::pit_tip_to_read, row.unread_sample) + "\n") +
+                 row.advice + (row.told.empty() ? "" : "\n" + row.told) + "\n" + spoken(words::pit_tip_load_and_field));
     ImguiPainter painter = screen_painter(frame);
     const bool here = row.load == pit.load;
     if (here || hovered) painter.rect({place.x, place.y, place.width, height - em * 0.2}, theme.panel);
@@ -103,7 +115,10 @@ void draw_row(QueuePen& pen, const QueuedLoad& row, const models::Stamp& now) {
             const double list_top = static_cast<double>(ImGui::GetWindowPos().y);
             const bool in_sight = place.y >= list_top - 1.0 &&
                                   place.y + height <= list_top + static_cast<double>(ImGui::GetWindowHeight()) + 1.0;
-            if (!in_sight) ImGui::SetScrollY(static_cast<float>(std::max(0.0, place.y - pen.top - 2.0 * height)));
+            // Those before it stay in sight where the list has room for them and for it.
+            const double rows = std::floor(static_cast<double>(ImGui::GetWindowHeight()) / height);
+            const double before = std::clamp(rows - 1.0, 0.0, 2.0);
+            if (!in_sight) ImGui::SetScrollY(static_cast<float>(std::max(0.0, place.y - pen.top - before * height)));
             frame.views.pit.scroll_to.clear();
         }
     }
@@ -119,9 +134,10 @@ void draw_row(QueuePen& pen, const QueuedLoad& row, const models::Stamp& now) {
     const double clock_px = both ? em * 1.1 : em * 0.8;
     const double clock_width = painter.text_width(clock, clock_px, Weight::bold);
     painter.text({right, first}, clock, clock_px, done ? theme.soft_ink : theme.ink, Align::right, Weight::bold);
-    painter.text({x, first},
-                 drawing::shortened(painter, row.load, em * 1.1, right - clock_width - em * 0.5 - x, Weight::bold),
-                 em * 1.1, done ? theme.soft_ink : theme.ink, Align::left, Weight::bold);
+    const std::string name =
+        drawing::shortened(painter, row.load, em * 1.1, right - clock_width - em * 0.5 - x, Weight::bold);
+    const double name_width = painter.text_width(name, em * 1.1, Weight::bold);
+    painter.text({x, first}, name, em * 1.1, done ? theme.soft_ink : theme.ink, Align::left, Weight::bold);
     const std::string goes = place_in_words(pit.plan->view(), row.load);
     const std::string mass = row.mass_t ? drawing::tonnes_text(*row.mass_t) : "? t";
     const double second = place.y + em * 2.4;
@@ -129,8 +145,21 @@ void draw_row(QueuePen& pen, const QueuedLoad& row, const models::Stamp& now) {
     const double after_track = x + em * 3.5;
     const double goes_width = painter.text_width(goes, small, Weight::bold);
     painter.text({right, second}, goes, small, theme.ink, Align::right, Weight::bold);
+    // A sample that lies there and is not read stands out: its reading can be entered.
+    const bool to_be_read = !row.unread_sample.empty();
+    const drawing::Colour state_ink = to_be_read ? theme.ink : theme.soft_ink;
+    const Weight state_weight = to_be_read ? Weight::bold : Weight::regular;
+    if (to_be_read) {
+        draw_unread_strip(painter, {x + name_width + em * 0.5, first - em * 0.85, em * 0.5, em}, theme);
+        frame.places.mark("to read " + row.load, {x + name_width + em * 0.5, first - em * 0.85, em * 0.5, em});
+    }
     // How far it is tells the track as well: where both have no room, what it waits for stands alone.
     const auto state_within = [&](double room) {
+        if (!row.unread_sample.empty()) {
+            const std::string to_read = spoken(words::pit_to_read, row.unread_sample);
+            if (painter.text_width(to_read, small, Weight::bold) <= room) return to_read;
+            return drawing::shortened(painter, row.unread_sample, small, room, Weight::bold);
+        }
         const std::string whole = spoken(words::pit_waits_for, models::in_words(row.state.status), row.waits_for);
         if (row.waits_for.empty() || painter.text_width(whole, small) <= room) return whole;
         return drawing::shortened(painter, row.waits_for, small, room);
@@ -139,12 +168,12 @@ void draw_row(QueuePen& pen, const QueuedLoad& row, const models::Stamp& now) {
         painter.text({after_track, second},
                      drawing::shortened(painter, mass, small, right - goes_width - em * 0.4 - after_track), small,
                      theme.soft_ink);
-        painter.text({x, place.y + em * 3.55}, state_within(right - x), small, theme.soft_ink);
+        painter.text({x, place.y + em * 3.55}, state_within(right - x), small, state_ink, Align::left, state_weight);
     } else {
         const double mass_width = painter.text_width(mass, small);
         painter.text({right - goes_width - em * 0.8, second}, mass, small, theme.soft_ink, Align::right);
         painter.text({after_track, second}, state_within(right - goes_width - mass_width - em * 1.4 - after_track),
-                     small, theme.soft_ink);
+                     small, state_ink, Align::left, state_weight);
     }
     if (!row.told.empty())
         painter.rect({place.x + place.width - em * 0.2, place.y, em * 0.2, height - em * 0.2}, theme.ink);
@@ -177,16 +206,48 @@ double draw_heads(RoomFrame& frame, const Rect& area) {
 struct ToLookAt {
     std::string words;
     bool strong = false;
+    std::optional<models::Stamp> since = {};  ///< none: it has no moment of its own
 };
-std::vector<ToLookAt> things_to_look_at(const QueueView& queue) {
+
+std::optional<models::Stamp> time_of_test(const SeasonData& data, const std::string& name) {
+    for (const models::Test& test : data.tests)
+        if (test.test == name) return test.time;
+    return std::nullopt;
+}
+
+std::optional<models::Stamp> time_of_move(const SeasonData& data, const std::string& name) {
+    for (const models::Move& move : data.moves)
+        if (move.move == name) return move.time;
+    return std::nullopt;
+}
+
+/// The newest of the results that closed it.
+std::optional<models::Stamp> frozen_since(const SeasonView& view, const std::string& bin) {
+    std::optional<models::Stamp> newest;
+    const auto take = [&](const std::string& test) {
+        const auto time = time_of_test(view.data, test);
+        if (time && (!newest || newest->utc < time->utc)) newest = time;
+    };
+    for (const UnclearedLoad& load : view.bins->uncleared)
+        if (load.bin == bin && load.why == UnclearedLoad::Why::over) take(load.test);
+    for (const ProbedOver& over : view.bins->probed_over)
+        if (over.bin == bin) take(over.test);
+    return newest;
+}
+
+/// The newest first; what has no moment of its own after those.
+std::vector<ToLookAt> things_to_look_at(const PitPlan& plan) {
+    const QueueView& queue = plan.queue;
+    const SeasonData& data = plan.view().data;
     std::vector<ToLookAt> all;
-    if (!queue.stale.says.empty()) all.push_back({queue.stale.says, true});
+    if (!queue.stale.says.empty()) all.push_back({queue.stale.says, true, queue.at});  // it is so now
     for (const LateResult& late : queue.late)
         all.push_back({late.bin == "out" ? spoken(words::pit_late_out, late.load, mass_text(late.mass_t), late.says)
                                          : spoken(words::pit_late, late.load, mass_text(late.mass_t), late.bin,
                                                   late.says, day_and_minute(late.read)),
-                       late.over});
-    for (const FrozenBin& bin : queue.frozen) all.push_back({spoken(words::pit_frozen, bin.bin, bin.because), true});
+                       late.over, late.read});
+    for (const FrozenBin& bin : queue.frozen)
+        all.push_back({spoken(words::pit_frozen, bin.bin, bin.because), true, frozen_since(plan.view(), bin.bin)});
     for (const OtherBinUsed& used : queue.other_bins) {
         const bool away = used.to == "out";  // nothing of it can be put right in a bin
         const std::string why = used.put_right && !away ? spoken(words::pit_put_right) : used.reason;
@@ -194,11 +255,14 @@ std::vector<ToLookAt> things_to_look_at(const QueueView& queue) {
         std::string entry = away ? spoken(words::pit_other_away, used.move, used.load, used.advised, because)
                                  : spoken(words::pit_other_bin, used.move, used.load, used.to, used.advised, because);
         for (const std::string& means : used.means) entry = spoken(words::pit_look_at_entry, entry, means);
-        all.push_back({std::move(entry), !used.means.empty()});
+        all.push_back({std::move(entry), !used.means.empty(), time_of_move(data, used.move)});
     }
     for (const QueuedLoad& row : queue.waiting)
-        if (!row.told.empty()) all.push_back({row.told, false});
+        if (!row.told.empty()) all.push_back({row.told, false, row.since});
     for (const std::string& odd : queue.odd) all.push_back({odd, false});
+    std::stable_sort(all.begin(), all.end(), [](const ToLookAt& a, const ToLookAt& b) {
+        return a.since && (!b.since || a.since->utc > b.since->utc);
+    });
     return all;
 }
 
@@ -208,7 +272,11 @@ void draw_what_to_look_at(QueuePen& pen, const std::vector<ToLookAt>& things) {
         ImGui::SetScrollFromPosY(static_cast<float>(pen.y) - ImGui::GetWindowPos().y, 0.0F);
     pen.heading(spoken(words::pit_look_at));
     const double from = pen.y;
-    for (const ToLookAt& one : things) pen.line(one.words, one.strong);
+    for (std::size_t i = 0; i < things.size(); ++i) {
+        const double top = pen.y;
+        pen.line(things[i].words, things[i].strong);
+        pen.frame.places.mark("thing " + std::to_string(i), {pen.x, top, pen.width, pen.y - top});
+    }
     pen.frame.places.mark("look at", {pen.x, from, pen.width, pen.y - from});
 }
 
@@ -263,8 +331,11 @@ void draw_find(RoomFrame& frame, const Rect& area) {
     }
     char typed[120] = {};
     views.pit.find.copy(typed, sizeof typed - 1);
-    const bool entered = ImGui::InputTextWithHint("##find", spoken(words::pit_find), typed, sizeof typed,
-                                                  ImGuiInputTextFlags_EnterReturnsTrue);
+    const char* hint = spoken(words::pit_find);
+    if (ImGui::CalcTextSize(hint).x > static_cast<float>(area.width) - 2.0F * ImGui::GetStyle().FramePadding.x)
+        hint = spoken(words::pit_find_short);
+    const bool entered =
+        ImGui::InputTextWithHint("##find", hint, typed, sizeof typed, ImGuiInputTextFlags_EnterReturnsTrue);
     views.pit.find = typed;
     frame.places.mark_last_item("find");
     if (ImGui::IsItemHovered()) show_tip(spoken(words::pit_tip_find));
@@ -280,10 +351,11 @@ void draw_pit_queue(RoomFrame& frame, const Rect& area) {
     const double em = frame.brushes.fonts.text_px();
     draw_find(frame, area);
     double find = static_cast<double>(ImGui::GetFrameHeight()) + em * 0.4;
-    const std::vector<ToLookAt> things = things_to_look_at(pit.plan->queue);
+    const std::vector<ToLookAt> things = things_to_look_at(*pit.plan);
     ImguiPainter painter = screen_painter(frame);
     {
         ButtonRow row(frame, area.x, area.y + find, area.width);
+        row.tips_lie(TipSide::above);
         if (row.button(spoken(words::pit_arrival), "truck arrives", spoken(words::pit_tip_arrival), false,
                        pit.arrives.has_value()))
             toggle_arrival(frame);
@@ -328,6 +400,7 @@ void draw_pit_queue(RoomFrame& frame, const Rect& area) {
         frame.places.mark("no trucks", {pen.x, top, pen.width, pen.y - top});
     }
     if (frame.views.pit.on_the_left != pit.load) {
+        frame.views.pit.what_if = false;  // boxes that were opened beside another truck
         frame.views.pit.on_the_left = pit.load;
         frame.views.pit.scroll_to = pit.load;
     }

@@ -56,7 +56,12 @@ void draw_bins(RoomFrame& frame, const Rect& area, const drawing::BinsFigure& wh
     const std::string layer = drawing::layer_sentence_under(painter, drawn, figure, look, at);
     const auto bin = drawing::bin_under(painter, drawn, figure, look, at);
     if (!bin) return;
-    show_tip_beside(drawing::area_of_bin(painter, drawn, figure, look, *bin),
+    // Beside its body: the headings of the bins around it stay in sight.
+    Rect place = drawing::area_of_bin(painter, drawn, figure, look, *bin);
+    const double heading = std::min(place.height, 1.6 * look.text_px);
+    place.y += heading;
+    place.height -= heading;
+    show_tip_beside(place,
                     (layer.empty() ? "" : layer + "\n") + drawing::bin_sentences(figure.bins[*bin]) + "\n" +
                         spoken(words::pit_tip_lot),
                     TipSide::right);
@@ -103,11 +108,14 @@ void draw_scale(RoomFrame& frame, const Rect& whole) {
                                            : pit.plan->figure;
     figure.caution.clear();  // stands at the foot
     if (frame.tight) figure.subtitle.clear();
-    // Where the truck would go stands first, then where the next loads go.
+    // Where the truck lies or would go stands first, then where the next loads go.
     std::stable_partition(figure.bins.begin(), figure.bins.end(),
                           [](const drawing::BinDrawing& bin) { return !bin.coming.empty(); });
     std::stable_partition(figure.bins.begin(), figure.bins.end(),
                           [](const drawing::BinDrawing& bin) { return bin.would_be.has_value(); });
+    if (pit.recorded && pit.recorded->load == pit.load)
+        std::stable_partition(figure.bins.begin(), figure.bins.end(),
+                              [&](const drawing::BinDrawing& bin) { return bin.bin == pit.recorded->bin; });
     draw_bins(frame, {left, y, width, whole.height - (y - top)}, figure);
     scroll_by_keys(frame, false);
     const bool more = ImGui::GetScrollY() < ImGui::GetScrollMaxY() - 1.0F;
@@ -132,7 +140,8 @@ void take_pit_keys(RoomFrame& frame) {
         if (presses(frame, 'E') > 0) views.pit.focus_arrival = true;
         return;
     }
-    const bool weighed = pit.truck && pit.truck->next && pit.truck->load == pit.load;
+    const bool recorded = pit.recorded && pit.recorded->load == pit.load;
+    const bool weighed = pit.truck && pit.truck->next && pit.truck->load == pit.load && !recorded;
     if (pit.asks) {
         if (escapes) frame.actions.emplace_back(DropQuestion{});
         if (presses(frame, 'E') > 0) views.pit.focus_box = true;
@@ -147,8 +156,9 @@ void take_pit_keys(RoomFrame& frame) {
         return;
     }
     std::vector<std::string> loads;
-    for (const QueuedLoad& row : pit.plan->queue.waiting) loads.push_back(row.load);
-    if (const auto load = stepped_name(loads, pit.load, pressed_step(frame))) {
+    for (const QueuedLoad& row : pit.plan->queue.waiting)
+        if (!recorded || row.load != pit.load) loads.push_back(row.load);
+    if (const auto load = stepped_name(loads, recorded ? "" : pit.load, pressed_step(frame))) {
         frame.actions.emplace_back(ChooseLoad{*load});
         views.pit.scroll_to = *load;
     }

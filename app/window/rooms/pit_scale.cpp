@@ -30,6 +30,19 @@ ImVec4 scale_colour(const drawing::Colour& c) {
             static_cast<float>(c.blue) / 255.0F, 1.0F};
 }
 
+/// What Dear ImGui writes itself is noted as what a painter writes is.
+void note_last_item(RoomFrame& frame, const std::string& words_of_it) {
+    std::vector<DrawnText>* texts = frame.places.texts();
+    if (texts == nullptr) return;
+    const ImVec2 low = ImGui::GetItemRectMin(), high = ImGui::GetItemRectMax(), from = ImGui::GetWindowPos(),
+                 size = ImGui::GetWindowSize();
+    texts->push_back({words_of_it,
+                      {static_cast<double>(low.x), static_cast<double>(low.y), static_cast<double>(high.x - low.x),
+                       static_cast<double>(high.y - low.y)},
+                      {static_cast<double>(from.x), static_cast<double>(from.y), static_cast<double>(size.x),
+                       static_cast<double>(size.y)}});
+}
+
 }  // namespace
 
 const char* state_in_words(models::ClearingState state) {
@@ -42,6 +55,13 @@ const char* state_in_words(models::ClearingState state) {
             return spoken(words::pit_state_undecided);
     }
     return "";
+}
+
+std::string yes_in_words(const PitQuestion& question) {
+    if (question.kind == PitQuestion::Kind::sample) return spoken(words::pit_yes_sample, question.load);
+    if (question.bin.empty()) return spoken(words::pit_yes);
+    return question.bin == "out" ? spoken(words::pit_yes_away, question.load)
+                                 : spoken(words::pit_yes_into, question.load, question.bin);
 }
 
 std::string with_capital(std::string sentence) {
@@ -139,6 +159,7 @@ bool ButtonRow::button(const std::string& words_of_it, const std::string& name, 
     if (chosen) ImGui::PushStyleColor(ImGuiCol_Button, scale_colour(drawing::blended(theme.panel, theme.accent, 0.35)));
     const bool pressed = ImGui::Button((words_of_it + "##" + name).c_str());
     frame_.places.mark_last_item(name);
+    note_last_item(frame_, words_of_it);
     if (chosen) {
         const ImVec2 low = ImGui::GetItemRectMin(), high = ImGui::GetItemRectMax();
         ImguiPainter painter = screen_painter(frame_);
@@ -148,7 +169,7 @@ bool ButtonRow::button(const std::string& words_of_it, const std::string& name, 
         ImGui::PopStyleColor();
     }
     if (strong) ImGui::PopStyleColor(3);
-    if (tip != nullptr && ImGui::IsItemHovered()) show_tip(tip);
+    if (tip != nullptr && ImGui::IsItemHovered()) show_tip(tip, tip_side_);
     return pressed;
 }
 
@@ -158,6 +179,7 @@ void ButtonRow::text(const std::string& words_of_it, double before) {
     place(width);
     ImGui::AlignTextToFramePadding();
     ImGui::TextUnformatted(words_of_it.c_str());
+    note_last_item(frame_, words_of_it);
 }
 
 bool ButtonRow::box(const std::string& name, std::string& text, double width, bool focus) {
@@ -205,7 +227,7 @@ double draw_pit_question(RoomFrame& frame, const Rect& area) {
     const double x = area.x + em * 0.8, width = area.width - em * 1.6;
     const bool of_bin = question.kind == PitQuestion::Kind::decision;
     double y = area.y + em * 0.6;
-    if (pit.truck && pit.truck->load == question.load && pit.truck->next)
+    if (!frame.tight && pit.truck && pit.truck->load == question.load && pit.truck->next)
         y = drawing::paragraph(
             painter, x, y,
             fmt::format("{}: {}; {}", question.load, state_in_words(pit.truck->state), pit.truck->in_short), em * 1.1,
@@ -255,7 +277,7 @@ double draw_pit_question(RoomFrame& frame, const Rect& area) {
         row.text(spoken(words::pit_mass), em * 5.0);
         changed = row.box("question mass", question.mass, em * 5.0, edit && rule.empty()) || changed;
         const double reason = std::min(width - em * 4.0, em * (frame.tight ? 12.0 : 20.0));
-        row.text(spoken(words::pit_reason), reason);
+        row.text(rule.empty() ? spoken(words::pit_reason) : spoken(words::pit_reason_needed), reason);
         changed = row.box("question reason", question.reason, reason, edit && !rule.empty()) || changed;
     } else {
         row.text(spoken(words::pit_sample_code), em * 12.0);
@@ -269,7 +291,8 @@ double draw_pit_question(RoomFrame& frame, const Rect& area) {
         frame.views.gate.forget_held();  // it was held for another question
     }
     row.new_line();
-    const HandSays says = draw_no_and_yes(frame, row, width, "question", spoken(words::pit_yes));
+    row.tips_lie(TipSide::above);
+    const HandSays says = draw_no_and_yes(frame, row, width, "question", yes_in_words(question));
     if (says == HandSays::no) frame.actions.emplace_back(DropQuestion{});
     if (says == HandSays::yes && !changed) frame.actions.emplace_back(RecordAtPit{question.load, question.bin});
     y = row.bottom() + em * 0.6;

@@ -154,7 +154,17 @@ double draw_what_if(RoomFrame& frame, const Rect& area) {
             frame.places.mark("what-if changes", {area.x, y - em, area.width, em});
         }
     }
-    if (!views.what_if && !asked) return y;
+    if (!views.what_if) {
+        if (!asked) return y;
+        ButtonRow row(frame, area.x, y + em * 0.2, area.width);
+        if (row.button(spoken(words::pit_what_if_others), "what-if others", nullptr)) views.what_if = true;
+        if (row.button(spoken(words::pit_what_if_end), "what-if end", nullptr))
+            frame.actions.emplace_back(SupposeAtPit{});
+        return row.bottom() + em * 0.7;
+    }
+    y = drawing::paragraph(painter, area.x, y + em * 0.2, spoken(words::pit_what_if_heading), em, area.width, theme.ink,
+                           Weight::bold, 2);
+    frame.places.mark("what-if heading", {area.x, y - em, area.width, em});
     const auto limits = limits_of_pit(as_it_is);
     if (views.limit_id.empty() && !limits.empty()) views.limit_id = limits.front()->limit_id;
     if (views.contract.empty() && !as_it_is.contracts.empty()) views.contract = as_it_is.contracts.front().contract;
