@@ -223,7 +223,7 @@ void draw_ranges(Painter& painter, const Rect& plot, const models::ControlChart&
     painter.text({plot.x + plot.width + 0.8 * em, y + 0.35 * size},
                  fmt::format(fmt::runtime(chart.logarithm ? spoken(words::control_range_limit_factor)
                                                           : spoken(words::control_range_limit)),
-                             fmt::format("{:.2f}", factor)),
+                             models::said(fmt::format("{:.2f}", factor))),
                  size, theme.soft_ink);
 }
 
@@ -373,7 +373,7 @@ void draw_duplicates_panel(Painter& painter, const Rect& area, const models::Dup
         const double limit = chart.repeatability->relative_limit() * 100.0, y = left.scale.px(limit);
         painter.polyline({{plot.x, y}, {plot.x + plot.width, y}}, theme.ink, 1.6 * thin, false, true);
         painter.text({plot.x + plot.width + 0.8 * em, y + 0.3 * em},
-                     spoken(words::control_repeatability_limit, fmt::format("{:.1f}", limit)), 0.85 * em,
+                     spoken(words::control_repeatability_limit, models::said(fmt::format("{:.1f}", limit))), 0.85 * em,
                      theme.soft_ink);
     }
     LabelPlaces places;

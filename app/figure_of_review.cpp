@@ -33,7 +33,7 @@ drawing::ReliabilityPanel reliability_panel(const char* title, const std::option
 }
 
 std::string two_digits(const std::optional<double>& value) {
-    return value ? fmt::format("{:.2f}", *value) : "";
+    return value ? models::said(fmt::format("{:.2f}", *value)) : "";
 }
 
 drawing::LeagueRow league_row(const ModelReview& review, bool chosen) {
@@ -43,17 +43,17 @@ drawing::LeagueRow league_row(const ModelReview& review, bool chosen) {
     row.fields = std::to_string(review.cases.happened.size());
     if (review.rank) {
         row.auc = review.rank->auc;
-        row.auc_text = fmt::format("{:.2f}", *row.auc);
+        row.auc_text = models::said(fmt::format("{:.2f}", *row.auc));
         row.independent_low95 = review.rank->low95;
         row.independent_high95 = review.rank->high95;
         row.low95 = review.auc_over_seasons.low95;
         row.high95 = review.auc_over_seasons.high95;
         if (row.low95 && row.high95)
-            row.interval_text =
-                spoken(words::from_to, fmt::format("{:.2f}", *row.low95), fmt::format("{:.2f}", *row.high95));
+            row.interval_text = spoken(words::from_to, models::said(fmt::format("{:.2f}", *row.low95)),
+                                       models::said(fmt::format("{:.2f}", *row.high95)));
     }
-    if (review.brier) row.brier = fmt::format("{:.3f}", review.brier->brier);
-    if (review.skill) row.skill = fmt::format("{:+.2f}", *review.skill);
+    if (review.brier) row.brier = models::said(fmt::format("{:.3f}", review.brier->brier));
+    if (review.skill) row.skill = models::said(fmt::format("{:+.2f}", *review.skill));
     if (review.don_rank) row.don = two_digits(review.don_rank->auc);
     return row;
 }

@@ -86,7 +86,7 @@ EvidenceFigure evidence_figure_of(const SeasonView& view, const SeasonEvidence& 
         }
         figure.foretold.says = {spoken(words::foretold_says, evidence.inside, evidence.numbers,
                                        percent_text(static_cast<double>(evidence.inside) / evidence.numbers),
-                                       fmt::format("{:.1f}", evidence.typical_factor))};
+                                       models::said(fmt::format("{:.1f}", evidence.typical_factor)))};
         const auto bounds = static_cast<long long>(evidence.foretold.size()) - evidence.numbers;
         if (bounds > 0) figure.foretold.says.push_back(spoken(words::foretold_bounds, bounds));
     }
@@ -114,11 +114,12 @@ TransectFigure transect_figure_of(const SeasonView& view, const Transect& transe
         if (!stretch.note.empty() && without.empty())
             without = spoken(words::named_sentence, stretch.field, stretch.note);
     }
-    figure.title = spoken(words::title_transect,
-                          transect.length_m >= 1000.0 ? fmt::format("{:.1f} km", transect.length_m / 1000.0)
-                                                      : fmt::format("{:.0f} m", transect.length_m),
-                          models::counted(static_cast<long long>(transect.stretches.size()), spoken(words::one_stretch),
-                                          spoken(words::several_stretches)));
+    figure.title =
+        spoken(words::title_transect,
+               transect.length_m >= 1000.0 ? models::said(fmt::format("{:.1f} km", transect.length_m / 1000.0))
+                                           : fmt::format("{:.0f} m", transect.length_m),
+               models::counted(static_cast<long long>(transect.stretches.size()), spoken(words::one_stretch),
+                               spoken(words::several_stretches)));
     figure.empty = spoken(words::transect_empty);
     std::string note = spoken(words::transect_key);
     if (surfaces) note += std::string(" ") + spoken(words::transect_by_surface);
@@ -145,6 +146,15 @@ std::vector<std::string> rests_on_lines(const models::Explanation& explanation) 
     return lines;
 }
 
+std::string limit_of_grain_in_words(const SeasonView& view, const FieldView& field) {
+    if (!field.of_its_grain || !view.limit) return "";
+    const std::string grain = models::in_words(view.data.crops[field.crop].crop);
+    const models::Limit& other = field.of_its_grain->limit;
+    return with_unit(words::limit_of_other_grain, grain, set_content_text(view.limit->limit_mg_per_kg), grain,
+                     other.limit_id, set_content_text(other.limit_mg_per_kg),
+                     percent_text(field.of_its_grain->exceedance));
+}
+
 Card field_card(const SeasonView& view, const FieldView& field, const models::Explanation* explanation) {
     Card card{field.name};
     if (!field.content) {
@@ -157,6 +167,7 @@ Card field_card(const SeasonView& view, const FieldView& field, const models::Ex
     if (field.exceedance && view.limit)
         card.push_back(with_unit(words::card_over, percent_text(*field.exceedance),
                                  set_content_text(view.limit->limit_mg_per_kg)));
+    if (std::string other = limit_of_grain_in_words(view, field); !other.empty()) card.push_back(std::move(other));
     card.push_back(field.tests > 0
                        ? models::counted(field.tests, spoken(words::one_own_test), spoken(words::several_own_tests))
                        : std::string(spoken(words::field_no_test)));

@@ -25,6 +25,9 @@ using Card = std::vector<std::string>;
 /// The number of a field with its interval, its chance of being over, and what it rests on as `map --explain` says it:
 /// disease risk, results of others, its own tests.
 /// @param explanation  null: it is being worked out
+/// By which limit a field of another grain is judged, and which speaks of it, with the chance of being over that; empty
+/// where the limit of the season is its own.
+std::string limit_of_grain_in_words(const SeasonView& view, const FieldView& field);
 Card field_card(const SeasonView& view, const FieldView& field, const models::Explanation* explanation);
 /// The steps of an explanation in few lines; of many own tests only the last.
 std::vector<std::string> rests_on_lines(const models::Explanation& explanation);

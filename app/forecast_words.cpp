@@ -25,14 +25,15 @@ std::string came_true(const ForecastsInShort::Group& group) {
 }
 
 std::string in_words(const ForecastsInShort& of) {
-    std::string text = spoken(words::forecasts_side,
-                              models::counted(of.fields, spoken(words::one_field), spoken(words::several_fields)),
-                              when_foretold(of), of.on_foretold_side);
-    // What needs no forecast at all is the measure of it.
-    const int within = of.fields - of.over;
-    text +=
-        within >= of.over ? spoken(words::forecasts_call_within, within) : spoken(words::forecasts_call_over, of.over);
-    text += ". " + spoken(words::forecasts_sum, of.foretold_over, of.over);
+    const int within = of.fields - of.over, one_side = std::max(within, of.over);
+    const bool better = of.on_foretold_side > one_side;
+    const Word& verdict = within >= of.over
+                              ? (better ? words::forecasts_better_within : words::forecasts_no_better_within)
+                              : (better ? words::forecasts_better_over : words::forecasts_no_better_over);
+    std::string text = models::filled(
+        spoken(verdict), models::counted(of.fields, spoken(words::one_field), spoken(words::several_fields)),
+        when_foretold(of), of.on_foretold_side, one_side);
+    text += " " + spoken(words::forecasts_sum, of.foretold_over, of.over);
     if (of.groups.size() > 1) text += " " + came_true(of.groups.front()) + " " + came_true(of.groups.back());
     if (of.intervals > 0) text += " " + spoken(words::forecasts_inside, of.inside, of.intervals);
     if (of.fields < static_cast<int>(least_cases_for_parts)) text += std::string(" ") + spoken(words::forecasts_few);

@@ -137,6 +137,8 @@ inline constexpr Word budget_job = word("the order of {} tests");
 inline constexpr Word budget_says = word("Expected loss {} without a test, {} with {}.");
 inline constexpr Word budget_says_fewer =
     word("Expected loss {} without a test, {} with {}; the other {} of {} are not worth making.");
+inline constexpr Word budget_says_one_fewer =
+    word("Expected loss {} without a test, {} with {}; the last of {} is not worth making.");
 inline constexpr Word budget_none = word("No test is worth it here.");
 inline constexpr Word budget_working = word("working out the order of {} ...");
 inline constexpr Word show_walk = word("Walk");

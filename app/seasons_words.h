@@ -29,10 +29,19 @@ inline constexpr Word forecasts_of_others =
     word("No forecast of this limit is kept, so none can be held against what came; {} of other limits are.");
 inline constexpr Word forecasts_not_followed =
     word("Forecasts are kept, but no result of their fields came after them: nothing can be told yet.");
-inline constexpr Word forecasts_side =
-    word("Of {} foretold {}, {} came out on the side of the limit that was foretold");
-inline constexpr Word forecasts_call_within = word(" (to call all of them within it: {})");
-inline constexpr Word forecasts_call_over = word(" (to call all of them over it: {})");
+// What needs no forecast at all, to call every field one thing, is the measure of one.
+inline constexpr Word forecasts_no_better_within = word(
+    "No better than calling every field within the limit: of {} foretold {}, {} came out on the side that was "
+    "foretold, and {} are within it.");
+inline constexpr Word forecasts_no_better_over = word(
+    "No better than calling every field over the limit: of {} foretold {}, {} came out on the side that was "
+    "foretold, and {} are over it.");
+inline constexpr Word forecasts_better_within = word(
+    "Better than calling every field within the limit: of {} foretold {}, {} came out on the side that was "
+    "foretold, and {} are within it.");
+inline constexpr Word forecasts_better_over = word(
+    "Better than calling every field over the limit: of {} foretold {}, {} came out on the side that was "
+    "foretold, and {} are over it.");
 inline constexpr Word forecasts_before_own = word("before a first result of theirs");
 inline constexpr Word forecasts_with_own = word("with results of theirs at hand");
 inline constexpr Word forecasts_afterwards_before_own = word("afterwards, as of a day before a first result of theirs");
@@ -46,9 +55,10 @@ inline constexpr Word forecasts_key = word(
     "Of a field the last forecast that a result followed, and the first result after it, which has an error of its "
     "own. "
     "Made afterwards: what would have been said on a past day, not what anybody had in hand.");
-inline constexpr Word forecast_of_field = word("Foretold on {}: {} mg/kg ({}), chance over {}; then read {} on {}: {}");
+inline constexpr Word forecast_of_field =
+    word("Foretold on {}: {} mg/kg ({}), over the limit with a chance of {}; then read {} on {}: {}");
 inline constexpr Word forecast_of_field_afterwards =
-    word("Foretold afterwards as of {}: {} mg/kg ({}), chance over {}; then read {} on {}: {}");
+    word("Foretold afterwards as of {}: {} mg/kg ({}), over the limit with a chance of {}; then read {} on {}: {}");
 inline constexpr Word forecast_came_over = word("over the limit");
 inline constexpr Word forecast_came_within = word("within the limit");
 inline constexpr Word forecast_came_open = word("which side cannot be told");

@@ -30,7 +30,8 @@ namespace app {
 using namespace drawing;
 
 std::string way_in_words(double length_m) {
-    return length_m >= 1000.0 ? fmt::format("{:.1f} km", length_m / 1000.0) : fmt::format("{:.0f} m", length_m);
+    return length_m >= 1000.0 ? models::said(fmt::format("{:.1f} km", length_m / 1000.0))
+                              : fmt::format("{:.0f} m", length_m);
 }
 
 std::vector<geo::PointDeg> places_of(const FieldWalk& walk, const geo::WorkSystem& work) {

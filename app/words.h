@@ -26,7 +26,11 @@ inline constexpr Word limit = word("Limit");
 inline constexpr Word limit_chosen_by_number = word("{} mg/kg");
 inline constexpr Word limit_chosen_by_name = word("{} ({} mg/kg)");
 inline constexpr Word limit_of_list = word("{}   {} mg/kg   {}");
-inline constexpr Word limit_unconfirmed = word("from memory: check it");
+inline constexpr Word limit_from_memory_mark = word("{} *");
+inline constexpr Word limits_from_memory = word("* from memory");
+inline constexpr Word tip_limit_from_memory = word("This number is from memory: check it before you rely on it.");
+inline constexpr Word tip_limits_from_memory =
+    word("The numbers with a star are from memory: check each before you rely on it.");
 inline constexpr Word own_limit = word("Own limit, mg/kg");
 inline constexpr Word take_own_limit = word("Take it");
 inline constexpr Word limits_in_force = word("In force for this season's grain");
@@ -90,9 +94,8 @@ inline constexpr Word done_scale = word("size of text changed");
 // How it is shown. Each translation writes the name of its own language for the first, as that language says it.
 inline constexpr Word language_name = word("name of the language", "English");
 inline constexpr Word looks_language = word("Language");
-inline constexpr Word looks_language_note = word(
-    "What is written to the store, and why a record is refused, is in English whatever the language; numbers are "
-    "written alike.");
+inline constexpr Word looks_language_note =
+    word("What is written to the store, and why a record is refused, is in English whatever the language.");
 inline constexpr Word done_language = word("language {}");
 inline constexpr Word looks_open = word("View (F2)");
 inline constexpr Word looks_title = word("How it is shown");
@@ -112,30 +115,31 @@ inline constexpr Word bench_came_back =
 // What the keys do.
 inline constexpr Word keys_title = word("Keys");
 inline constexpr Word keys[][2] = {
-    {word("1  2  3  4  5"), word("enter a room; from the bench, where numbers are typed, with Alt")},
+    {word("1  2  3  4  5"), word("the questions above, from left to right; with Alt where numbers are typed")},
     {word("S  L"), word("choose the season, the limit; arrows and Enter in the list, Esc closes it")},
     {word("numbers"), word("in the list of limits: a limit of one's own, mg/kg, and Enter")},
-    {word("N  P"), word("next and previous field, of the order, the map or the past seasons; at the pit, truck")},
+    {word("N  P"), word("the next and the previous field; under “Which bin?” the next and the previous truck")},
     {word("R  B  X  T"),
-     word("at the pit: it goes where advised, into another bin, away; a sample of it. Each only asks")},
-    {word("F9 held"), word("at the pit: yes to what is asked, after a second; Esc: no")},
-    {word("A"), word("at the pit: a truck has come, write it down")},
+     word("Which bin? – it goes where advised, into another bin, away; a sample of it. Each only asks")},
+    {word("F9 held"), word("Which bin? – yes to what is asked, after a second; Esc: no")},
+    {word("A"), word("Which bin? – a truck has come, write it down")},
     {word("F  W  E"),
-     word("at the pit: find a truck by its code; other limits and prices; type in what is asked, Tab: the next")},
+     word("Which bin? – find a truck by its code; other limits and prices; type in what is asked, Tab: the next")},
     {word("Page Up, Page Down"),
-     word("scroll the left side, with Shift the right side; at the pit the other way round")},
-    {word("arrows"), word("move the map")},
-    {word("+  -  0"), word("zoom the map, show all of it")},
-    {word("G"), word("where fields lie far apart: the next group of them")},
-    {word("C  V"), word("colour the map by content, by the chance of being over")},
-    {word("B"), word("map: a picture of your own behind it, on and off")},
-    {word("T  E  Z"),
-     word("map: a profile along a line, what the map rests on, zones of the chosen field; again: the map alone")},
-    {word("Shift, arrows"), word("map with a profile: turn the line, move it")},
-    {word(",  ."), word("map: the season before, the next one")},
-    {word("+  -"), word("where first: one test more or less to be made")},
+     word("scroll the left side, with Shift the right side; under “Which bin?” the other way round")},
+    {word("arrows"), word("How is it? – move the map")},
+    {word("+  -  0"), word("How is it? – zoom the map, show all of it")},
+    {word("G"), word("How is it? – where fields lie far apart, the next group of them")},
+    {word("C  V"), word("How is it? – colour the map by content, by the chance of being over")},
+    {word("B"), word("How is it? – a picture of your own behind the map, on and off")},
+    {word("T  E  Z"), word("How is it? – a profile along a line, what the map rests on, zones of the chosen field; "
+                           "again: the map alone")},
+    {word("Shift, arrows"), word("How is it? – with a profile: turn its line, move it")},
+    {word(",  ."), word("How is it? – the season before, the next one")},
+    {word("+  -"), word("Where first? – one test more or less to be made")},
     {word("W  X"),
-     word("where first: the walk of the chosen field, and save it; with Shift those of all fields worth a test")},
+     word("Where first? – the walk of the chosen field or its weather; save the walk, with Shift those of all "
+          "fields worth a test")},
     {word("F5"), word("read the store again; done by itself soon after something was recorded")},
     {word("Esc"), word("stop what is being worked out")},
     {word("Ctrl+Z  Ctrl+Y"),
@@ -209,10 +213,16 @@ inline constexpr Word several_loads_wait = word("loads wait");
 
 // The room of the bench.
 inline constexpr Word bench_prompt = word("Scan a sample, or type; help lists the words");
+inline constexpr Word bench_prompt_was_read = word("Type what {} reads behind its name, and Enter");
+inline constexpr Word bench_prompt_in_hand =
+    word("Type what strip {} of {} reads; or scan another sample, and its clock starts");
 inline constexpr Word bench_start_operators = word("Who tests?");
 inline constexpr Word bench_start_lots = word("Which kit lot? Those in the store");
 inline constexpr Word bench_start_samples = word("Samples of grain that wait for a result, the newest first");
-inline constexpr Word bench_start_tip = word("Starts a strip and its clock");
+inline constexpr Word bench_start_tip = word("Starts a strip: its clock runs from now");
+inline constexpr Word bench_start_was_read = word("already read");
+inline constexpr Word bench_tip_start_was_read =
+    word("For a strip that was read before its clock was started here: only the value is typed");
 inline constexpr Word bench_to_read = word("Sample {} of load {}, which is not read yet");
 inline constexpr Word bench_to_read_runs = word("Sample {} of load {}: its strip runs");
 inline constexpr Word bench_to_read_is_read = word("Sample {} of load {} reads {} mg/kg");
@@ -269,7 +279,7 @@ inline constexpr Word seasons_of_field = word("Field {} over the years");
 inline constexpr Word seasons_step = word("N and P: the next and the previous field");
 inline constexpr Word seasons_no_content = word("no DON known");
 inline constexpr Word seasons_tests = word("tests {}");
-inline constexpr Word seasons_over = word("chance over {}");
+inline constexpr Word seasons_over = word("over the limit with a chance of {}");
 inline constexpr Word seasons_severity = word("severity {:.1f} %");
 inline constexpr Word seasons_key = word(
     "DON of the field's grain as it was or will be delivered, mg/kg (logarithmic): bar 50 %, line 90 % of the chance; "
@@ -330,6 +340,9 @@ inline constexpr Word hours_no_date =
 inline constexpr Word hours_coverage = word("{:.0f} % of the hours that the model asks for were measured.");
 inline constexpr Word limit_sentence = word("Limit: {}");
 inline constexpr Word limit_from_memory = word(" (from memory: check the number before you rely on it)");
+inline constexpr Word limit_of_other_grain = word(
+    "It is {}: the chances here go by the limit that is chosen, {} mg/kg. The store's limit of {} is {} ({} mg/kg); "
+    "over that with a chance of {}.");
 inline constexpr Word verdict = word("Structure within fields: {}.");
 inline constexpr Word one_result = word("result of the season is");
 inline constexpr Word several_results = word("results of the season are");

@@ -5,6 +5,7 @@
 
 #include <fmt/format.h>
 
+#include "app/stages/limits_stage.h"
 #include "geo/check.h"
 #include "geo/store/kept_forecasts.h"
 #include "geo/store/store.h"
@@ -57,14 +58,40 @@ std::vector<FieldView> fields_of_season(const SeasonView& view) {
             if (field.content->contradicted) field.note = contradiction_of_field(view.contamination, view.data, *index);
             field.load_tests = load_tests[*index];
             field.bin_probes = view.probed.probes_of(*index);
-            if (view.limit)
-                field.exceedance = view.probed.exceedance(*view.contamination.model, *index,
-                                                          models::breaking_point(*view.limit).mg_per_kg);
+            const auto chance_over = [&](const models::Limit& limit) {
+                return view.probed.exceedance(*view.contamination.model, *index,
+                                              models::breaking_point(limit).mg_per_kg);
+            };
+            if (view.limit) {
+                field.exceedance = chance_over(*view.limit);
+                if (const auto other = limit_of_grain(view.data, view.season, *view.limit, crop.crop))
+                    field.of_its_grain = {*other, chance_over(*other)};
+            }
         }
         fields.push_back(std::move(field));
     }
     std::sort(fields.begin(), fields.end(), [](const FieldView& a, const FieldView& b) { return a.name < b.name; });
     return fields;
+}
+
+/// Which limit the fields of another grain are judged by, and which speaks of them.
+void tell_other_grain(SeasonView& view) {
+    std::vector<std::string> names;
+    const FieldView* last = nullptr;
+    for (const FieldView& field : view.fields) {
+        if (!field.of_its_grain) continue;
+        names.push_back(field.name);
+        last = &field;
+    }
+    if (last == nullptr) return;
+    const models::Limit& other = last->of_its_grain->limit;
+    const std::string grain = models::in_words(view.data.crops[last->crop].crop);
+    view.other_grain = fmt::format(
+        "{}: {}, judged by the limit that was asked for, {} mg/kg, as all fields; the store's limit of {} is {}, {} "
+        "mg/kg (--limit {})",
+        fmt::join(names, "; "), grain, models::number_in_words(*view.limit), grain, other.limit_id,
+        models::number_in_words(other), other.limit_id);
+    view.contamination.notes.push_back(view.other_grain);
 }
 
 [[noreturn]] void refuse_season(const geo::Store& store, const SeasonData& data, const std::string& asked) {
@@ -140,6 +167,7 @@ SeasonView look(const geo::Store& store, const Question& question, const models:
     view.risks = *memory.risks.get(
         inputs, [&] { return risks_of_season(store, view.data, view.season, view.how, share_of(progress, 0.0, 0.2)); });
     view.fields = fields_of_season(view);
+    tell_other_grain(view);
     if (question.upto == Upto::risk) return view;
 
     // Risk and results of all seasons in one model. No limit has a part in it, only the basis that one speaks of.
@@ -213,6 +241,7 @@ SeasonView look(const geo::Store& store, const Question& question, const models:
     view.contamination.notes.insert(view.contamination.notes.end(), view.probed.notes().begin(),
                                     view.probed.notes().end());
     view.fields = fields_of_season(view);
+    tell_other_grain(view);
     if (question.upto == Upto::contamination) return view;
 
     // Inside a field only where the samples show that there is something to draw.

@@ -44,15 +44,22 @@ struct Question {
     bool all_grain = false;                 ///< draws of every load in the bins, for lots that are sold from them
 };
 
+/// A limit of the store that speaks of a field's grain, and the chance of being over it.
+struct LimitOfGrain {
+    models::Limit limit;
+    double exceedance = 0.0;
+};
+
 /// One row of the season: a field, or a part with its own crop record.
 struct FieldView {
-    std::size_t crop = 0;                    ///< index into SeasonData::crops
-    std::string name;                        ///< ground_name
-    const models::Field* outline = nullptr;  ///< into SeasonData::fields; null where none is drawn
-    std::optional<models::Content> content;  ///< none: no wheat, or ranking only
-    std::optional<double> exceedance;        ///< none without a limit or a content
-    int tests = 0;                           ///< of the field's own samples
-    int load_tests = 0;                      ///< of its loads: the number rests on these too
+    std::size_t crop = 0;                      ///< index into SeasonData::crops
+    std::string name;                          ///< ground_name
+    const models::Field* outline = nullptr;    ///< into SeasonData::fields; null where none is drawn
+    std::optional<models::Content> content;    ///< none: no wheat, or ranking only
+    std::optional<double> exceedance;          ///< none without a limit or a content
+    std::optional<LimitOfGrain> of_its_grain;  ///< where the limit of the question speaks of another grain
+    int tests = 0;                             ///< of the field's own samples
+    int load_tests = 0;                        ///< of its loads: the number rests on these too
     std::optional<double> risk;
     std::string note;                          ///< why there is no number, or what is odd about it
     std::vector<std::string> bin_probes = {};  ///< samples of bins with its grain, that count for it
@@ -71,6 +78,7 @@ struct SeasonView {
     std::vector<WithinField> within;                       ///< fields with placed results
     std::optional<models::WithinFieldStructure> evidence;  ///< of structure within them; none: not asked for
     StructureSentence structure;
+    std::string other_grain;  ///< which fields are of another grain than the limit, in words; empty: none
     std::optional<models::TestOrder> order;
     std::optional<BinsView> bins;
     std::string no_bins;  ///< why no plan can be made of those there are; the rest of the season stands

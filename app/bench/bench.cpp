@@ -46,7 +46,7 @@ BenchAnswer Bench::too_fast(const std::string& text) {
     BenchAnswer answer = benching::refusal(
         models::phrase("\"{}\" came too fast to be typed, or while the bench was at work: type it again", text));
     // What else was said meant something other than the result that waits.
-    const std::string word = benching::lower(text);
+    const std::string word = benching::english_of_typed(text);
     const bool leaves_it = word == "yes" || word == "y" || word == "show" || word == "help";
     if (!leaves_it) drop_pending(answer);
     answer.question = open_question();
@@ -61,7 +61,7 @@ std::string Bench::open_question() const {
 BenchAnswer Bench::take_words(const std::string& text, const models::Stamp& now) {
     const std::vector<std::string> words = benching::words_of(text);
     if (words.empty()) return benching::refusal(models::phrase("there is nothing between the quotes"));
-    const std::string first = benching::lower(words.front());
+    const std::string first = benching::english_of_typed(words.front());
     const bool alone = words.size() == 1;
     if (alone && (first == "yes" || first == "y")) return confirm();
     BenchAnswer answer;

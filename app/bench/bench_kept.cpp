@@ -6,6 +6,7 @@
 #include "app/bench/bench_words.h"
 #include "geo/tables/cells.h"
 #include "geo/tables/kind.h"
+#include "geo/tables/words.h"
 #include "models/spoken.h"
 
 /// What a test carries on to the next one until it is changed.
@@ -33,6 +34,10 @@ BenchAnswer Bench::keep(const std::string& word, const std::string& said, const 
     };
     BenchAnswer answer;
     std::string value = said;
+    if (column_name == "commodity")  // a crop as the language that is spoken names it
+        for (const std::string& crop : geo::words::of<models::Crop>())
+            if (benching::lower(benching::grain_in_words(crop)) == benching::lower(said)) value = crop;
+    if (column_name != "operator" && column_name != "kit_lot") value = models::number_as_typed(value);
     if (column_name == "kit_lot" && lot_named(said) == nullptr) {
         const std::vector<std::string> words = benching::words_of(said);  // "kit lot K7" is "kit K7"
         if (!words.empty() && benching::lower(words.front()) == "lot") value = benching::rest_of(words, 1);

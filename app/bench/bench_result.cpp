@@ -44,7 +44,7 @@ std::optional<std::chrono::seconds> read_minutes(const std::string& text) {
 Typed read_typed(const std::string& text) {
     Typed typed;
     std::vector<std::string> words = words_of(text);
-    const auto back = [&](std::size_t n) { return lower(words[words.size() - n]); };
+    const auto back = [&](std::size_t n) { return english_of_typed(words[words.size() - n]); };
     if (words.size() >= 3 && back(2) == "after") {
         typed.after = read_minutes(words.back());
         if (!typed.after) {
@@ -54,7 +54,7 @@ Typed read_typed(const std::string& text) {
         }
         words.resize(words.size() - 2);
     }
-    if (!words.empty() && lower(words.front()) == "void") {
+    if (!words.empty() && english_of_typed(words.front()) == "void") {
         typed.void_reason = rest_of(words, 1);
         if (typed.void_reason.empty()) typed.wrong = models::phrase("write why it is void: void no control line");
         return typed;
@@ -64,16 +64,24 @@ Typed read_typed(const std::string& text) {
         words.front().erase(0, 1);
         if (words.front().empty()) words.erase(words.begin());
     }
-    const auto here = [&] { return next < words.size() ? lower(words[next]) : std::string(); };
+    const auto here = [&] {
+        if (next >= words.size()) return std::string();
+        const std::string word = lower(words[next]);
+        return english_of_typed(word) == "lines" ? std::string("lines") : word;
+    };
+    const auto number = [](const std::string& written) {
+        const std::size_t at = written.find_first_not_of("<>");
+        return at == std::string::npos ? written : written.substr(0, at) + models::number_as_typed(written.substr(at));
+    };
     if (!here().empty() && here() != "lines") {
-        typed.don = words[next++];
-        if ((typed.don == "<" || typed.don == ">") && next < words.size()) typed.don += words[next++];
+        typed.don = number(words[next++]);
+        if ((typed.don == "<" || typed.don == ">") && next < words.size()) typed.don += number(words[next++]);
         if (!here().empty() && here() != "lines") typed.unit = here(), ++next;
     }
     if (here() == "lines") {
         ++next;
-        if (next < words.size()) typed.test_signal = words[next++];
-        if (next < words.size()) typed.control_signal = words[next++];
+        if (next < words.size()) typed.test_signal = number(words[next++]);
+        if (next < words.size()) typed.control_signal = number(words[next++]);
         if (typed.test_signal.empty())
             typed.wrong = models::phrase("write the signals of test line and control line: lines 512 940");
     }
@@ -221,7 +229,8 @@ BenchAnswer Bench::result(const std::string& code, const std::string& text, cons
         return benching::refusal(models::phrase(
             "{}, and the grain in use is {}: it is not recorded. Write `grain {}`, then the result; where the load is "
             "written down wrong, correct it: lodicule add STORE loads load={} commodity={} --correct REASON",
-            is_another, benching::grain_in_words(test.commodity), grain, load, benching::lower(test.commodity)));
+            is_another, benching::grain_in_words(test.commodity), benching::lower(benching::grain_in_words(grain)),
+            load, benching::lower(test.commodity)));
     }
     const std::string dilution = carried(
         "lot_dilution", strip != nullptr && strip->lot_dilution ? geo::tables::number_text(*strip->lot_dilution) : "");

@@ -6,9 +6,22 @@
 #include "app/bench/bench_words.h"
 #include "geo/tables/words.h"
 #include "models/spoken.h"
+#include "models/words.h"
 
 /// A sample that the store does not know yet, question by question.
 namespace app {
+
+namespace {
+
+/// What a sample can be of, as tables write it; in another language as that language says it.
+std::vector<std::string> stages_as_typed() {
+    std::vector<std::string> stages = geo::words::of<models::Stage>();
+    if (models::translation_here() == nullptr) return stages;
+    for (std::string& stage : stages) stage = models::in_words(*geo::words::meant_by<models::Stage>(stage));
+    return stages;
+}
+
+}  // namespace
 
 BenchAnswer Bench::new_sample(const std::vector<std::string>& words) {
     if (words.size() < 2) return benching::refusal(models::phrase("write the new sample's code: new S99"));
@@ -51,8 +64,8 @@ BenchAnswer Bench::ask_on() {
         answer.question = asked_->question;
     };
     if (stage.empty()) {
-        ask("stage", models::phrase("new sample {}: what was sampled? {}", asked_->sample,
-                                    benching::listed(geo::words::of<models::Stage>())));
+        ask("stage",
+            models::phrase("new sample {}: what was sampled? {}", asked_->sample, benching::listed(stages_as_typed())));
         return answer;
     }
     const bool placed = !value_of("field").empty() || !value_of("load").empty() || !value_of("bin").empty() ||
@@ -81,16 +94,20 @@ BenchAnswer Bench::ask_on() {
 }
 
 BenchAnswer Bench::answer_asked(const std::string& text) {
+    std::string value = text;
     if (asked_->column == "stage") {
         const auto& stages = geo::words::of<models::Stage>();
-        if (std::find(stages.begin(), stages.end(), text) == stages.end()) {
+        const std::vector<std::string> typed = stages_as_typed();
+        for (std::size_t i = 0; i < stages.size(); ++i)
+            if (benching::lower(text) == benching::lower(typed[i])) value = stages[i];
+        if (std::find(stages.begin(), stages.end(), value) == stages.end()) {
             BenchAnswer answer =
-                benching::refusal(models::phrase("\"{}\" is none of {}", text, benching::listed(stages)));
+                benching::refusal(models::phrase("\"{}\" is none of {}", text, benching::listed(typed)));
             answer.question = asked_->question;
             return answer;
         }
     }
-    asked_->values.emplace_back(asked_->column, text);
+    asked_->values.emplace_back(asked_->column, value);
     return ask_on();
 }
 

@@ -66,10 +66,11 @@ BenchAnswer Bench::start(const std::string& wanted, bool again, const models::St
     if (!window.why_none.empty())
         made_says_.push_back(models::phrase("nothing says when it may be read: {}", window.why_none));
     if (!is_another.empty()) {
-        made_says_.push_back(models::phrase(
-            "{}, and the grain in use is {}: the strip is started without one, and its "
-            "result is taken when the grain is said right (grain {})",
-            is_another, benching::grain_in_words(kept("commodity")), facts_.load_grain.at(wanted).second));
+        made_says_.push_back(
+            models::phrase("{}, and the grain in use is {}: the strip is started without one, and its "
+                           "result is taken when the grain is said right (grain {})",
+                           is_another, benching::grain_in_words(kept("commodity")),
+                           benching::lower(benching::grain_in_words(facts_.load_grain.at(wanted).second))));
     }
     for (std::string& sentence : about_kit_lot(now, wanted)) made_says_.push_back(std::move(sentence));
     if (sample != nullptr && sample->taken_time && sample->taken_time->utc > now.utc) {

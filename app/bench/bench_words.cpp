@@ -36,6 +36,46 @@ const std::vector<KeptWord>& kept_words() {
     return words;
 }
 
+namespace {
+
+/// What is typed at the bench, in English: words of the catalogue, so that a language has its own.
+const std::vector<models::Word>& typed_words() {
+    using models::word;
+    static const std::vector<models::Word> words = {
+        word("typed at the bench", "again"),       word("typed at the bench", "new"),
+        word("typed at the bench", "mistake"),     word("typed at the bench", "result"),
+        word("typed at the bench", "lines"),       word("typed at the bench", "void"),
+        word("typed at the bench", "yes"),         word("typed at the bench", "no"),
+        word("typed at the bench", "y"),           word("typed at the bench", "n"),
+        word("typed at the bench", "show"),        word("typed at the bench", "help"),
+        word("typed at the bench", "end"),         word("typed at the bench", "after"),
+        word("typed at the bench", "operator"),    word("typed at the bench", "kit"),
+        word("typed at the bench", "grain"),       word("typed at the bench", "unit"),
+        word("typed at the bench", "portion"),     word("typed at the bench", "grind"),
+        word("typed at the bench", "extract"),     word("typed at the bench", "reader"),
+        word("typed at the bench", "temperature"), word("typed at the bench", "dilution"),
+        word("typed at the bench", "extra"),       word("typed at the bench", "basis"),
+    };
+    return words;
+}
+
+}  // namespace
+
+std::string as_typed(const std::string& english) {
+    for (const models::Word& word : typed_words())
+        if (english == word.original) return models::spoken(word);
+    return english;
+}
+
+std::string english_of_typed(const std::string& typed) {
+    const std::string word = lower(typed);
+    for (const models::Word& known : typed_words())
+        if (word == known.original) return word;
+    for (const models::Word& known : typed_words())
+        if (word == models::spoken(known)) return known.original;
+    return word;
+}
+
 const KeptWord* kept_word(const std::string& word) {
     for (const KeptWord& known : kept_words()) {
         if (word == known.word) return &known;
@@ -43,23 +83,21 @@ const KeptWord* kept_word(const std::string& word) {
     return nullptr;
 }
 
-const std::vector<std::string>& words_of_the_bench() {
-    static const std::vector<std::string> words = [] {
-        std::vector<std::string> all = {"again", "new",  "mistake", "result", "lines", "void", "yes",
-                                        "no",    "show", "help",    "end",    "quit",  "exit"};
-        for (const KeptWord& word : kept_words()) all.emplace_back(word.word);
-        return all;
-    }();
-    return words;
+std::vector<std::string> words_of_the_bench() {
+    std::vector<std::string> all = {"again", "new",  "mistake", "result", "lines", "void", "yes",
+                                    "no",    "show", "help",    "end",    "quit",  "exit"};
+    for (const KeptWord& word : kept_words()) all.emplace_back(word.word);
+    for (std::string& word : all) word = as_typed(word);
+    return all;
 }
 
 bool begins_with_a_word(const std::string& line) {
     const std::vector<std::string> words = words_of(line);
     if (words.empty()) return false;
-    const std::string first = lower(words.front());
+    const std::string first = english_of_typed(words.front());
     if (words.size() == 1 && (first == "y" || first == "n")) return true;
-    const auto& known = words_of_the_bench();
-    return std::find(known.begin(), known.end(), first) != known.end();
+    const std::vector<std::string> known = words_of_the_bench();
+    return std::find(known.begin(), known.end(), as_typed(first)) != known.end();
 }
 
 bool like_a_result(const std::string& line) {
@@ -69,7 +107,7 @@ bool like_a_result(const std::string& line) {
     if (words.empty()) return false;
     constexpr double most_mg_per_kg = 100.0;  // as of every result that comes in
     double number = 0.0;
-    const std::string& first = words.front();
+    const std::string first = models::number_as_typed(words.front());
     const auto read = std::from_chars(first.data(), first.data() + first.size(), number);
     return read.ec == std::errc{} && read.ptr == first.data() + first.size() && number <= most_mg_per_kg;
 }

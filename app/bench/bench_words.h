@@ -23,8 +23,14 @@ struct KeptWord {
 const std::vector<KeptWord>& kept_words();
 const KeptWord* kept_word(const std::string& word);
 
+/// A word of the bench as the language that is spoken types it: "again", "nochmal"; in a sentence that tells what to
+/// type it stands so, too. The English one is always understood.
+std::string as_typed(const std::string& english);
+/// The English word of one that was typed, small letters or capitals; what is no word of the bench as it is.
+std::string english_of_typed(const std::string& typed);
+
 /// Words that a line of the bench begins with: again, kit, void ... No sample is looked up by such a line.
-const std::vector<std::string>& words_of_the_bench();
+std::vector<std::string> words_of_the_bench();
 bool begins_with_a_word(const std::string& line);
 /// A number up to the most that grain is found with, or one of < > = before it.
 bool like_a_result(const std::string& line);

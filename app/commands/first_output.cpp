@@ -48,6 +48,7 @@ nlohmann::ordered_json json_of_order(const SeasonView& view) {
     out["says"] = order.says;
     std::vector<std::string> notes = control_notes(view);
     for (std::string& warning : warnings_of_model(view)) notes.push_back(std::move(warning));
+    if (!view.other_grain.empty()) notes.push_back(view.other_grain);
     out["notes"] = std::move(notes);
     out["fields"] = FirstJson::array();
     for (const models::RankedField& field : order.fields) {
@@ -99,6 +100,7 @@ void print_order(const SeasonView& view, int tests) {
     }
     if (!cut.empty()) print("Fields whose loads are to be tested instead:");
     for (const auto& [why, names] : cut) print(wrapped_text(why + ": " + names + ".", 100, "  "));
+    if (!view.other_grain.empty()) print(wrapped_text("Note: " + view.other_grain + "."));
     for (const std::string& note : control_notes_in_short(view)) print(wrapped_text("Note: " + note + "."));
     for (const std::string& warning : warnings_of_model(view)) print(wrapped_text("Note: " + warning));
     print(wrapped_text(order.ranking_only ? spoken(caution::risk_is_not_don) : spoken(caution::screening)));

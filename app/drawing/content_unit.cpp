@@ -80,7 +80,7 @@ std::string content_text(double mg_per_kg) {
     double last_place = 0.1;
     if (size < 0.995) last_place = size < 5e-7 ? 1e-6 : std::pow(10.0, std::floor(std::log10(size)) - 1.0);
     const double rounded = std::round(mg_per_kg / last_place) * last_place * 1000.0;
-    if (std::abs(rounded) < 9.95) return fmt::format("{:.3g}", rounded == 0.0 ? 0.0 : rounded);
+    if (std::abs(rounded) < 9.95) return models::said(fmt::format("{:.3g}", rounded == 0.0 ? 0.0 : rounded));
     return axis_number_text(rounded, 1.0);
 }
 
@@ -98,7 +98,7 @@ std::string set_content_text(double mg_per_kg) {
     const std::string shortest = fmt::format("{:.10g}", mg_per_kg * 1000.0);
     return std::abs(mg_per_kg) >= 9.9995 && shortest.find('.') == std::string::npos
                ? axis_number_text(mg_per_kg * 1000.0, 1.0)
-               : shortest;
+               : models::said(shortest);
 }
 
 std::vector<Tick> content_ticks(double low_mg_per_kg, double high_mg_per_kg, int most) {

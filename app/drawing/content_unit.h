@@ -41,7 +41,7 @@ std::string with_unit(const char* words);
 /// One of the catalogue, in the language that is spoken, its places filled.
 template <typename First, typename... Rest>
 std::string with_unit(std::type_identity_t<Sentence<First, Rest...>> sentence, First&& first, Rest&&... rest) {
-    return fmt::vformat(with_unit(spoken(sentence.word)), fmt::make_format_args(first, rest...));
+    return models::filled(with_unit(spoken(sentence.word)).c_str(), first, rest...);
 }
 
 /// Numbers of a content in the unit that is shown, with the digits that number_text (app/drawing/numbers.h) gives it in

@@ -24,12 +24,12 @@ std::string whole_with_spaces(double value) {
 std::string size_text(double size) {
     if (size < 5e-7) return "0";
     if (size >= 9999.5) return whole_with_spaces(size);
-    if (size >= 0.995) return fmt::format("{:.1f}", size);
+    if (size >= 0.995) return models::said(fmt::format("{:.1f}", size));
     // The power of ten after rounding to two digits, so that 0.0996 is "0.10" and not "0.100".
     const double rounding_up = size * (1.0 + 1e-12);
     int power = static_cast<int>(std::floor(std::log10(rounding_up)));
     if (std::round(rounding_up / std::pow(10.0, power - 1)) >= 100.0) ++power;
-    return fmt::format("{:.{}f}", size, std::min(1 - power, 6));
+    return models::said(fmt::format("{:.{}f}", size, std::min(1 - power, 6)));
 }
 
 }  // namespace
@@ -42,7 +42,7 @@ std::string number_text(double value) {
 
 std::string set_number_text(double value) {
     if (!std::isfinite(value)) return "–";
-    const std::string size = fmt::format("{}", std::abs(value));
+    const std::string size = models::said(fmt::format("{}", std::abs(value)));
     return value < 0.0 ? minus_sign + size : size;
 }
 
@@ -67,7 +67,7 @@ std::string short_percent_text(double fraction) {
 std::string tonnes_text(double mass_t) {
     if (!std::isfinite(mass_t)) return "–";
     if (mass_t >= 99.95) return whole_with_spaces(mass_t) + " t";
-    return fmt::format("{:.1f} t", mass_t);
+    return models::said(fmt::format("{:.1f} t", mass_t));
 }
 
 std::string axis_number_text(double value, double step) {
@@ -76,6 +76,7 @@ std::string axis_number_text(double value, double step) {
     std::string size = std::abs(value) >= 9999.5 && decimals == 0 ? whole_with_spaces(std::abs(value))
                                                                   : fmt::format("{:.{}f}", std::abs(value), decimals);
     const bool nil = size.find_first_not_of("0.") == std::string::npos;
+    size = models::said(size);
     return value < 0.0 && !nil ? minus_sign + size : size;
 }
 

@@ -5,7 +5,8 @@
 namespace app::drawing {
 
 /// Numbers as people read them: two significant digits below 1, one decimal from 1 up, thousands parted by a thin
-/// space from 10,000 up. The same in every locale. What is not a number is "–".
+/// space from 10,000 up. The same on every machine; only the mark before decimals is that of the language that is
+/// spoken (models/spoken.h). What is not a number is "–".
 ///     0.0343 -> "0.034"    0.5 -> "0.50"    1.254 -> "1.3"    12.34 -> "12.3"    0 -> "0"
 std::string number_text(double value);
 /// A number that somebody set (a limit, a factor) stands as it was set, in its shortest form: 1.25 -> "1.25".

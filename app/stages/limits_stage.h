@@ -1,5 +1,6 @@
 #pragma once
 
+#include <optional>
 #include <vector>
 
 #include "app/stages/season_data.h"
@@ -16,5 +17,14 @@ struct LimitsToChoose {
 
 /// @param season  its crop records say which grain is meant: wheat, durum or both
 LimitsToChoose limits_to_choose(const SeasonData& data, int season);
+
+/// The limit that speaks of a grain where the one that everything is judged by does not: one number is asked for, and a
+/// field of durum among wheat has another in most rules. A limit that is given by hand is taken to be meant for the
+/// grain that most crop records of the season are of.
+/// @param asked  by which all fields are judged
+/// @return  in force at the season's harvest, for the same purpose, on the same basis, the nearest of limits_to_choose;
+///   nullopt where `asked` speaks of that grain itself or of cereals, where there is none, or it is the same number
+std::optional<models::Limit> limit_of_grain(const SeasonData& data, int season, const models::Limit& asked,
+                                            models::Crop crop);
 
 }  // namespace app

@@ -22,6 +22,10 @@ namespace {
 using drawing::Align;
 using drawing::Rect;
 
+float em_of(const RoomFrame& frame) {
+    return static_cast<float>(frame.brushes.fonts.text_px());
+}
+
 /// What is written in the two lists: where there is little room the words that name them too.
 std::string season_choice(const RoomFrame& frame) {
     const std::string season = std::to_string(frame.session.season);
@@ -30,8 +34,11 @@ std::string season_choice(const RoomFrame& frame) {
 std::string limit_choice(const RoomFrame& frame) {
     const std::string& id = frame.session.limit;
     if (frame.tight) return limit_in_words(frame.session, id);
-    if (const models::Limit* limit = limit_of_store(frame.session, id))
-        return drawing::with_unit(words::limit_chosen_by_name, id, limit_number_text(limit->limit_mg_per_kg));
+    if (const models::Limit* limit = limit_of_store(frame.session, id)) {
+        const std::string named =
+            drawing::with_unit(words::limit_chosen_by_name, id, limit_number_text(limit->limit_mg_per_kg));
+        return limit->confirmed ? named : spoken(words::limit_from_memory_mark, named);
+    }
     return drawing::with_unit(words::limit_chosen_by_number, limit_number_text(id));
 }
 
@@ -76,21 +83,25 @@ void draw_limit_lines(RoomFrame& frame, const std::vector<models::Limit>& limits
         const bool here = limit.limit_id == frame.session.limit;
         std::string line = drawing::with_unit(words::limit_of_list, limit.limit_id,
                                               limit_number_text(limit.limit_mg_per_kg), limit.jurisdiction);
-        if (!limit.confirmed) line += fmt::format("   ({})", spoken(words::limit_unconfirmed));
+        // One star a line, and what it means once below them: the same words in every line hide the numbers.
+        if (!limit.confirmed) line = spoken(words::limit_from_memory_mark, line);
         if (picked(line, here)) frame.actions.emplace_back(ChooseLimit{limit.limit_id});
         frame.places.mark_last_item("limit " + limit.limit_id);
-        if (ImGui::IsItemHovered() && !limit.source.empty()) {
+        std::string tip = limit.source;
+        if (!limit.confirmed) tip += std::string(tip.empty() ? "" : "\n") + spoken(words::tip_limit_from_memory);
+        if (ImGui::IsItemHovered() && !tip.empty()) {
             // Beside the list, so that the lines above and below can be read.
             const ImVec2 list = ImGui::GetWindowPos(), low = ImGui::GetItemRectMin(), high = ImGui::GetItemRectMax();
             show_tip_beside({static_cast<double>(list.x), static_cast<double>(low.y),
                              static_cast<double>(ImGui::GetWindowWidth()), static_cast<double>(high.y - low.y)},
-                            limit.source, TipSide::right);
+                            tip, TipSide::right);
         }
     }
 }
 
 /// A number that was typed in the unit that is shown; what is no number stays for the refusal to name.
-std::string typed_in_mg_per_kg(const std::string& typed) {
+std::string typed_in_mg_per_kg(const std::string& as_typed) {
+    const std::string typed = models::number_as_typed(as_typed);
     double number = 0.0;
     const char* end = typed.data() + typed.size();
     if (drawing::in_shown_unit(1.0) == 1.0 || std::from_chars(typed.data(), end, number).ptr != end) return typed;
@@ -151,11 +162,23 @@ void draw_limit_list(RoomFrame& frame, float x, float y, float width) {
     open_list_on(frame, 'L', "##limit");
     const bool open = ImGui::BeginCombo("##limit", limit_choice(frame).c_str(), ImGuiComboFlags_HeightLarge);
     frame.places.mark_last_item("limit");
+    const models::Limit* chosen = limit_of_store(frame.session, frame.session.limit);
+    if (!open && chosen != nullptr && !chosen->confirmed && ImGui::IsItemHovered())
+        show_tip(spoken(words::tip_limit_from_memory));
     if (!open) return;
     if (frame.views.keys.presses(ImGui::GetKeyIndex(ImGuiKey_Escape)) > 0) ImGui::CloseCurrentPopup();
     draw_own_limit(frame);
     ImGui::TextDisabled("%s", spoken(words::limits_in_force));
     const LimitsToChoose& limits = frame.session.limits;
+    const auto unsure = [](const std::vector<models::Limit>& of) {
+        return std::any_of(of.begin(), of.end(), [](const models::Limit& limit) { return !limit.confirmed; });
+    };
+    if (unsure(limits.fitting) || (frame.views.all_limits && unsure(limits.others))) {
+        ImGui::SameLine(0.0F, em_of(frame) * 1.5F);
+        ImGui::TextDisabled("%s", spoken(words::limits_from_memory));
+        frame.places.mark_last_item("limits from memory");
+        if (ImGui::IsItemHovered()) show_tip(spoken(words::tip_limits_from_memory));
+    }
     draw_limit_lines(frame, limits.fitting);
     if (!limits.others.empty()) {
         bool& all = frame.views.all_limits;

@@ -71,7 +71,8 @@ void draw_tabs(RoomFrame& frame, const Rect& bar) {
             room_word(tab.room), {static_cast<float>(width + size * 0.8), static_cast<float>(bar.height)});
         frame.places.mark_last_item(std::string("room ") + room_word(tab.room));
         const bool hovered = ImGui::IsItemHovered();
-        if (hovered) show_tip(spoken(*tab.tip));
+        // Who is in a room reads its heading, which lies where the tip would.
+        if (hovered && !here) show_tip(spoken(*tab.tip));
         const bool with_alt = ImGui::GetIO().KeyAlt && frame.views.keys.presses(tab.key) > 0;
         if (pressed || with_alt || presses(frame, tab.key) > 0) frame.actions.emplace_back(EnterRoom{tab.room});
         const drawing::Theme& theme = frame.brushes.theme;
@@ -102,7 +103,9 @@ void draw_keys(RoomFrame& frame) {
     };
     double size = em;
     while (size > em * 0.6 && write(measure, 0.0, 0.0, size) > frame.canvas.height - em * 2.0) size -= 1.0;
-    const double height = write(measure, 0.0, 0.0, size) + em * 1.6;
+    const double whole = write(measure, 0.0, 0.0, size) + em * 1.6, hint = em * 1.3;
+    // Where large type in a low window leaves no room for all of it, it is scrolled.
+    const double height = std::min(whole, frame.canvas.height);
     const Rect box{frame.canvas.x + (frame.canvas.width - width) / 2.0,
                    frame.canvas.y + std::max(0.0, (frame.canvas.height - height) / 2.0), width, height};
     ImGui::SetCursorScreenPos({static_cast<float>(box.x), static_cast<float>(box.y)});
@@ -110,9 +113,28 @@ void draw_keys(RoomFrame& frame) {
                       ImGuiWindowFlags_NoScrollbar | ImGuiWindowFlags_NoNav);
     ImguiPainter painter = screen_painter(frame);
     painter.rect(box, theme.panel);
-    painter.outline(box, theme.ink, 1.5);
-    write(painter, box.x + em, box.y + em * 0.8, size);
+    painter.outline(drawing::inset(box, 1.0), theme.ink, 1.5);
     frame.places.mark("keys", box);
+    if (height >= whole) {
+        write(painter, box.x + em, box.y + em * 0.8, size);
+    } else {
+        const Rect shown{box.x + em, box.y + em * 0.6, box.width - em * 1.5, box.height - em * 0.6 - hint};
+        ImGui::SetCursorScreenPos({static_cast<float>(shown.x), static_cast<float>(shown.y)});
+        ImGui::BeginChild("keys scrolled", {static_cast<float>(shown.width), static_cast<float>(shown.height)}, false,
+                          ImGuiWindowFlags_NoNav);
+        scroll_by_keys(frame, false);
+        ImguiPainter inner = screen_painter(frame);
+        const double top = static_cast<double>(ImGui::GetCursorScreenPos().y);
+        const double floor_y = write(inner, shown.x, top, size);
+        ImGui::Dummy({1.0F, static_cast<float>(floor_y - top)});
+        const bool more = ImGui::GetScrollY() < ImGui::GetScrollMaxY() - 1.0F;
+        ImGui::EndChild();
+        if (more) {
+            painter.text({box.x + box.width - em, box.y + box.height - em * 0.4}, spoken(words::more_below), em * 0.72,
+                         theme.soft_ink, Align::right);
+            frame.places.mark("more keys", {box.x, box.y + box.height - hint, box.width, hint});
+        }
+    }
     ImGui::EndChild();
 }
 
@@ -382,8 +404,7 @@ std::vector<Action> draw_frame(const Session& session, Views& views, Brushes& br
     // Large type in a low window: lower bars, rows and margins leave the lines to what was asked for.
     const bool tight = static_cast<double>(size.y) < 36.0 * em;
     const ImVec2 loose_cell = ImGui::GetStyle().CellPadding;
-    ImGui::PushStyleVar(ImGuiStyleVar_CellPadding,
-                        {loose_cell.x, tight ? static_cast<float>(em * 0.14) : loose_cell.y});
+    ImGui::PushStyleVar(ImGuiStyleVar_CellPadding, {loose_cell.x, tight ? static_cast<float>(em * 0.1) : loose_cell.y});
     RoomFrame frame{session, views, brushes, places, {}, tight, actions};
     const double bar_height = em * (tight ? 2.4 : 3.0), line_height = em * (tight ? 1.5 : 2.0);
     Rect tabs_bar{0.0, 0.0, static_cast<double>(size.x), bar_height}, choices_bar = tabs_bar;
@@ -392,7 +413,7 @@ std::vector<Action> draw_frame(const Session& session, Views& views, Brushes& br
     const double tabs_width = width_of_tabs(measure, em * tab_share(tight), tight);
     if (tabs_width + width_of_choices(frame, measure).all > tabs_bar.width) {
         choices_bar.y = tabs_bar.height;
-        choices_bar.height = em * 2.4;
+        choices_bar.height = em * (tight ? 2.1 : 2.4);
     } else {
         choices_bar.x = tabs_width;
         choices_bar.width -= tabs_width;

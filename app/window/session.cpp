@@ -9,6 +9,7 @@
 #include "app/backdrop_words.h"
 #include "app/drawing/content_unit.h"
 #include "app/ground_words.h"
+#include "app/window/past_seasons.h"
 #include "app/window/session_choices.h"
 #include "app/words.h"
 #include "geo/check.h"
@@ -231,44 +232,6 @@ void open_bench(Session& session) {
     } catch (const models::Error& error) {
         session.bench_problem = error.what();
     }
-}
-
-/// What the room of past seasons shows and does not know yet.
-void look_back(Session& session) {
-    if (session.room != Room::seasons || !session.answer) return;
-    const std::shared_ptr<const Answer> answer = session.answer;
-    const bool taught_so =
-        session.taught && session.taught->limit == answer->limit && session.taught->last_record == answer->last_record;
-    if (!taught_so && !session.teaching && session.taught_problem.empty()) {
-        session.teaching = std::make_unique<Job<SeasonsTaught>>(
-            spoken(words::looking_back),
-            [store_file = session.store, answer, weather = session.weather](const models::Progress& progress) {
-                const geo::Store store = geo::Store::open(store_file, geo::Store::Access::read_only);
-                const std::vector<int> seasons = store.seasons();
-                Question question;
-                question.limit = answer->limit;
-                question.weather = weather;
-                std::vector<const models::DiseaseModel*> by;
-                for (const models::DiseaseModel& one : models::disease_models(false)) by.push_back(&one);
-                const SeasonsReviewed review =
-                    review_seasons(store, question, {seasons.front(), seasons.back()}, by, progress);
-                return SeasonsTaught{answer->limit, answer->last_record,
-                                     review_figure_of(review, models::default_model()), review.strips,
-                                     review.forecasts};
-            },
-            session.wake);
-    }
-    const bool years_so = session.years && session.years->field == session.field && session.years->from == answer;
-    if (years_so || session.reading_years || session.field.empty()) return;
-    session.reading_years = std::make_unique<Job<FieldYears>>(
-        spoken(words::reading_years),
-        [store_file = session.store, answer, field = session.field](const models::Progress&) {
-            const geo::Store store = geo::Store::open(store_file, geo::Store::Access::read_only);
-            const std::string whole = field.substr(0, field.find(", "));
-            return FieldYears{field, answer, answer->view.limit->limit_mg_per_kg,
-                              history_of_field(answer->view, store.scouting(), whole, store.seasons().front())};
-        },
-        session.wake);
 }
 
 /// What is said of last time, where it is still there.
@@ -538,24 +501,7 @@ bool collect(Session& session) {
         }
         changed = true;
     }
-    if (session.teaching && session.teaching->done()) {
-        if (auto taught = session.teaching->result())
-            session.taught = std::move(taught);
-        else
-            session.taught_problem = session.teaching->problem();
-        session.teaching.reset();
-        changed = true;
-    }
-    if (session.reading_years && session.reading_years->done()) {
-        if (auto years = session.reading_years->result()) {
-            session.years = std::move(years);
-        } else {
-            session.problem = session.reading_years->problem();
-            session.years = std::make_shared<FieldYears>(FieldYears{session.field, session.answer, 1.0, {}});
-        }
-        session.reading_years.reset();
-        changed = true;
-    }
+    changed = collect_past_seasons(session) || changed;
     changed = work_ahead(session) || changed;
     changed = collect_ground(session) || changed;
     changed = collect_backdrop(session) || changed;

@@ -87,7 +87,8 @@ std::string limit_number_text(const std::string& typed_mg_per_kg) {
     double number = 0.0;
     const char* end = typed_mg_per_kg.data() + typed_mg_per_kg.size();
     const bool is_number = std::from_chars(typed_mg_per_kg.data(), end, number).ptr == end;
-    return is_number && drawing::in_shown_unit(1.0) != 1.0 ? drawing::set_content_text(number) : typed_mg_per_kg;
+    if (!is_number) return typed_mg_per_kg;
+    return drawing::in_shown_unit(1.0) != 1.0 ? drawing::set_content_text(number) : models::said(typed_mg_per_kg);
 }
 
 std::string limit_in_words(const Session& session, const std::string& id) {

@@ -430,7 +430,7 @@ ControlRules control_rules_named(const std::vector<std::string>& names, int on_o
 }
 
 std::string limit_in_words(double mg_per_kg) {
-    return fmt::format("{:#.3g}", mg_per_kg);
+    return said(fmt::format("{:#.3g}", mg_per_kg));
 }
 
 double ControlChart::mg_per_kg_at(double sds) const {

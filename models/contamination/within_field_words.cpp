@@ -18,7 +18,7 @@ std::string odds(double ratio) {
 
 /// "30 m", "120 m", "1400 m": a range is not known to more than two digits.
 std::string metres(double m) {
-    if (m < 10.0) return fmt::format("{:.2g} m", m);
+    if (m < 10.0) return said(fmt::format("{:.2g} m", m));
     const double step = std::pow(10.0, std::floor(std::log10(m)) - 1.0);
     return fmt::format("{:.0f} m", std::round(m / step) * step);
 }

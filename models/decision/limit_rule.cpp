@@ -64,7 +64,7 @@ std::string where(const Limit& limit) {
 std::string exact(double value) {
     std::string text = fmt::format("{}", value);
     if (text.find_first_of(".e") == std::string::npos) text += ".0";
-    return text;
+    return said(text);
 }
 
 }  // namespace limit_words
@@ -229,13 +229,13 @@ std::string estimate_in_words(double mg_per_kg) {
 
 std::string content_in_words(double mg_per_kg, std::optional<double> compared_with) {
     const auto short_text = [](double value) {
-        if (!(value > 0.0)) return std::string("0.0");
+        if (!(value > 0.0)) return said("0.0");
         const int decimals = std::clamp(2 - static_cast<int>(std::floor(std::log10(value))), 0, 6);
         std::string text = fmt::format("{:.{}f}", value, decimals);
         if (const auto point = text.find('.'); point != std::string::npos) {
             text.erase(std::max(text.find_last_not_of('0'), point + 1) + 1);
         }
-        return text;
+        return said(text);
     };
     const std::string text = short_text(mg_per_kg);
     if (compared_with && *compared_with != mg_per_kg && text == short_text(*compared_with)) {
@@ -250,7 +250,7 @@ std::string chance_in_words(double chance, std::optional<double> compared_with) 
         const double other = 100.0 * *compared_with;
         for (int decimals = 0; decimals <= 3; ++decimals) {
             const std::string text = fmt::format("{:.{}f}", percent, decimals);
-            if (decimals > 0 && text != fmt::format("{:.{}f}", other, decimals)) return text + " %";
+            if (decimals > 0 && text != fmt::format("{:.{}f}", other, decimals)) return said(text + " %");
             if (decimals == 0 && text != fmt::format("{:.0f}", other)) break;
         }
     }

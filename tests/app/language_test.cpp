@@ -15,7 +15,9 @@
 #include <unistd.h>
 
 #include "app/cautions.h"
+#include "app/drawing/content_unit.h"
 #include "app/drawing/fonts.h"
+#include "app/drawing/numbers.h"
 #include "app/figures_of_ground.h"
 #include "app/ground_words.h"
 #include "app/job.h"
@@ -25,6 +27,7 @@
 #include "app/words.h"
 #include "geo/tables/cells.h"
 #include "geo/tables/kind.h"
+#include "models/decision/limit_rule.h"
 #include "models/error.h"
 #include "tests/support/app/window_driver.h"
 
@@ -213,6 +216,17 @@ void show_past_seasons(WindowDriver& window, std::vector<std::string>& said) {
 const std::vector<RoomThatSpeaks> rooms_that_speak = {
     {"contamination", show_contamination}, {"where-first", show_where_first}, {"past-seasons", show_past_seasons}};
 
+/// Numbers with a decimal point among what was said; days, names of files and lines to type have points of their own.
+std::vector<std::string> points_of(const std::vector<std::string>& said) {
+    static const std::regex point("[0-9]\\.[0-9]");
+    std::vector<std::string> left;
+    for (const std::string& words : said)
+        if (std::regex_search(words, point) && words.find("lodicule ") == std::string::npos &&
+            words.find(" --") == std::string::npos)
+            left.push_back(words);
+    return left;
+}
+
 bool any_text(app::window::Places& places, const std::string& words) {
     return std::any_of(places.texts()->begin(), places.texts()->end(),
                        [&](const auto& text) { return text.words.find(words) != std::string::npos; });
@@ -244,10 +258,31 @@ TEST_CASE("a word is English where no language is spoken and the language's own 
     CHECK(std::string(spoken(words::season)) == "Season");
 }
 
-TEST_CASE("numbers in German sentences are written as in English ones") {
+TEST_CASE("numbers in German sentences have a decimal comma and what programs read keeps its point") {
+    CHECK(spoken(words::hours_station, "S1", 12.34) == "; station S1, 12.3 km away");
+    CHECK(models::number_as_typed("0,42") == "0,42");  // no mark of English: it stays for the refusal to name
     const SpokenIn german("de");
-    CHECK(spoken(words::hours_station, "S1", 12.34) == "; Station S1, 12.3 km entfernt");
+    CHECK(spoken(words::hours_station, "S1", 12.34) == "; Station S1, 12,3 km entfernt");
     CHECK(spoken(words::pit_minutes, 7, 5) == "7:05 min");
+    CHECK(models::phrase("{:.{}f} and {}", 2.5, 3, 0.75) == "2,500 and 0,75");
+    CHECK(drawing::number_text(0.0343) == "0,034");
+    CHECK(drawing::content_text(1.254) == "1,3");
+    CHECK(drawing::set_number_text(1.25) == "1,25");
+    CHECK(drawing::tonnes_text(24.56) == "24,6 t");
+    CHECK(drawing::axis_number_text(0.25, 0.25) == "0,25");
+    CHECK(models::content_in_words(1.0) == "1,0");
+    CHECK(models::said("v1.x, 3. of 4.5 and S1.2") == "v1.x, 3. of 4,5 and S1,2");
+    CHECK(geo::tables::number_text(0.5) == "0.5");  // a cell of a table
+    CHECK(models::number_as_typed("0,42") == "0.42");
+    CHECK(models::number_as_typed("0.42") == "0.42");
+    CHECK(models::number_as_typed("1,234,5") == "1,234,5");
+    CHECK(models::number_as_typed("T07, east") == "T07, east");
+    {
+        const models::Translated english(nullptr);  // as records are written
+        CHECK(drawing::number_text(0.0343) == "0.034");
+        CHECK(models::phrase("{:.1f}", 2.5) == "2.5");
+    }
+    CHECK(drawing::number_text(0.0343) == "0,034");
 }
 
 TEST_CASE("a translation fits where it takes the same places in whatever order") {
@@ -393,7 +428,9 @@ TEST_CASE("every room speaks German and no word of its own is left in English") 
     }
 }
 
-TEST_CASE("no sentence of the models is left in English where a room speaks German") {
+TEST_CASE("no sentence is left in English and no number with its point where a room speaks German") {
+    CHECK(points_of({"0,5", "1.", "2026-07-01", "ein Anteil von 0.5", "lodicule first --limit 1.0"}) ==
+          std::vector<std::string>{"ein Anteil von 0.5"});
     CHECK(english_of({"supported: evidence 5 to 1 for it", "Belege der Ernte", "the"}) ==
           std::vector<std::string>{"the"});
     for (const RoomThatSpeaks& of : rooms_that_speak) {
@@ -411,6 +448,10 @@ TEST_CASE("no sentence of the models is left in English where a room speaks Germ
         of.show(window, said);
         CHECK(said.size() > 50);
         for (const std::string& words : english_of(said)) {
+            CAPTURE(of.room, words);
+            CHECK(words.empty());
+        }
+        for (const std::string& words : points_of(said)) {
             CAPTURE(of.room, words);
             CHECK(words.empty());
         }

@@ -2,6 +2,8 @@
 
 #include <catch2/catch.hpp>
 
+#include "models/decision/limit_rule.h"
+
 using namespace app;
 
 namespace {
@@ -55,4 +57,40 @@ TEST_CASE("limits of the grain in force at the harvest come before all others an
     data.crops[0].crop = models::Crop::durum;
     CHECK(ids_of(limits_to_choose(data, 2030).fitting) ==
           std::vector<std::string>{"of the bin", "durum", "cereals", "cattle"});
+}
+
+TEST_CASE("durum among wheat has the limit of durum named beside the one that all fields are judged by") {
+    SeasonData data;
+    for (const models::Crop crop : {models::Crop::wheat, models::Crop::wheat, models::Crop::durum}) {
+        models::CropRecord record;
+        record.season = 2030;
+        record.crop = crop;
+        data.crops.push_back(record);
+    }
+    models::Limit durum = limit_named("of durum", "durum"), over = durum;
+    durum.limit_mg_per_kg = 1.5;
+    over.limit_id = "over";
+    over.to = models::LocalDay(std::chrono::year(2029) / 6 / 30);
+    models::Limit feed = limit_named("feed", "durum", models::Purpose::feed);
+    data.limits = {limit_named("of wheat", "wheat"), limit_named("of cereals", "cereals"), over, feed, durum};
+    const models::Limit& wheat = data.limits[0];
+    const auto of = [&](const models::Limit& asked, models::Crop crop) {
+        const auto found = limit_of_grain(data, 2030, asked, crop);
+        return found ? found->limit_id : std::string("none");
+    };
+    CHECK(of(wheat, models::Crop::durum) == "of durum");
+    CHECK(of(wheat, models::Crop::wheat) == "none");
+    CHECK(of(durum, models::Crop::durum) == "none");
+    CHECK(of(data.limits[1], models::Crop::durum) == "none");  // cereals are all of them
+    // A number by hand is meant for what most fields are.
+    const models::Limit by_hand = models::limit_from_text("1.0", data.limits);
+    CHECK(of(by_hand, models::Crop::durum) == "of durum");
+    CHECK(of(by_hand, models::Crop::wheat) == "none");
+    CHECK(of(models::limit_from_text("1.5", data.limits), models::Crop::durum) == "none");  // the same number
+    // Judged on another basis the numbers say nothing of one another.
+    models::Limit dry = wheat;
+    dry.basis = models::Basis::dry;
+    CHECK(of(dry, models::Crop::durum) == "none");
+    data.limits.pop_back();
+    CHECK(of(wheat, models::Crop::durum) == "none");
 }

@@ -91,8 +91,8 @@ TEST_CASE("review holds a small store's risks and forecasts against what was fou
     CHECK_THAT(said, Contains("Local re-calibration "));
     CHECK_THAT(said, Contains("5 of 8 tested fields are over by their own results"));
     CHECK_THAT(said, Contains("7 forecasts kept of limit 1 mg/kg; 3 fields had a result after one."));
-    CHECK_THAT(joined_lines(said), Contains("Of 3 fields foretold before a first result of theirs, ") &&
-                                       Contains("came out on the side of the limit that was foretold") &&
+    CHECK_THAT(joined_lines(said), Contains("of 3 fields foretold before a first result of theirs, ") &&
+                                       Contains("came out on the side that was foretold") &&
                                        Contains("So few tell little."));
     CHECK_THAT(said, Contains("Made when no result of the field was known:"));
     CHECK_THAT(said, Contains("90 % intervals: 2 of 3 readings inside as they stand, 3 of 3 once the reading's own"));

@@ -189,9 +189,23 @@ TEST_CASE("a forecast is held against the first result that came after it") {
     CHECK(in_short[1].on_foretold_side == 0);
     CHECK(
         app::forecasts_in_words(forecasts).at(0) ==
-        "Of 3 fields foretold before a first result of theirs, 2 came out on the side of the limit that was foretold "
-        "(to call all of them over it: 2). The chances add up to 1.1 over the limit; 2 were. 3 of 3 results lay where "
-        "a reading was foretold with a chance of 90 %. So few tell little.");
+        "No better than calling every field over the limit: of 3 fields foretold before a first result of theirs, 2 "
+        "came out on the side that was foretold, and 2 are over it. The chances add up to 1.1 over the limit; 2 were. "
+        "3 of 3 results lay where a reading was foretold with a chance of 90 %. So few tell little.");
+    // It comes from the numbers: where more fields are foretold rightly than one answer for all would be, it is better.
+    app::ForecastReview told = forecasts;
+    app::ForecastClass& before = told.classes[0];
+    for (Eigen::Index i = 0; i < before.cases.predicted.size(); ++i)
+        before.cases.predicted[i] = before.cases.happened[static_cast<std::size_t>(i)] ? 0.9 : 0.1;
+    CHECK_THAT(app::forecasts_in_words(told).at(0),
+               Catch::StartsWith("Better than calling every field over the limit: of 3 fields foretold before a first "
+                                 "result of theirs, 3 came out on the side that was foretold, and 2 are over it."));
+    before.cases.happened.assign(before.cases.happened.size(), false);
+    for (Eigen::Index i = 0; i < before.cases.predicted.size(); ++i) before.cases.predicted[i] = i == 0 ? 0.9 : 0.1;
+    CHECK_THAT(app::forecasts_in_words(told).at(0),
+               Catch::StartsWith("No better than calling every field within the limit: of 3 fields foretold before a "
+                                 "first result of theirs, 2 came out on the side that was foretold, and 3 are within "
+                                 "it."));
     CHECK_THAT(app::forecasts_in_words(reviewed(store, "2").forecasts).at(0), Contains("7 of other limits are"));
 
     CHECK(reviewed(store, "2").forecasts.kept == 0);

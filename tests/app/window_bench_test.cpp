@@ -1,6 +1,10 @@
+#include <sstream>
+
 #include <catch2/catch.hpp>
 #include <imgui.h>
 
+#include "app/bench/bench_words.h"
+#include "app/language.h"
 #include "app/window/line_entry.h"
 #include "geo/check.h"
 #include "geo/store/started_strips.h"
@@ -196,6 +200,102 @@ TEST_CASE("the help of the bench can be read to its end at any size of type") {
     CHECK(in_sight(last));
     CHECK_FALSE(in_sight("More below"));
     CHECK(window.shows("bench line"));
+}
+
+TEST_CASE("a strip that runs asks for its value and one that was read before has its name put into the line") {
+    BenchWindow bench;
+    bench.open();
+    WindowDriver& window = *bench.window;
+    window.places.note_texts();
+    window.frames(2);
+    const auto says = [&](const std::string& words) {
+        for (const DrawnText& text : *window.places.texts())
+            if (text.words.find(words) != std::string::npos) return true;
+        return false;
+    };
+    CHECK(says("Scan a sample, or type"));
+    const std::string sample = window.session->bench->view().choices.samples.front().sample;
+    REQUIRE(window.shows("was read " + sample));
+    window.click("was read " + sample);
+    CHECK(window.session->bench->view().running.empty());  // no clock was started
+    CHECK(window.views.line.text() == "result " + sample + " ");
+    CHECK(says("Type what " + sample + " reads behind its name"));
+    window.line("0.62");
+    CHECK(window.shows("bench yes"));
+    CHECK(bench.tests() == bench.tests_before);
+    window.line("yes");
+    CHECK(bench.tests() == bench.tests_before + 1);
+    CHECK_THAT(bench.said(), Contains("of " + sample) && Contains("0.62 mg/kg"));
+    // With its clock: the strip in hand asks for its value, and a number is that.
+    window.line("kit K7");
+    window.line("S901", true);
+    const std::string strip = window.session->bench->view().running[0].strip.strip;
+    CHECK(says("Type what strip " + strip + " of S901 reads"));
+    bench.later(375);
+    window.line("0.5");
+    CHECK_FALSE(says("Type what strip"));
+    CHECK(says("yes records it, no drops it"));
+}
+
+TEST_CASE("the bench understands the words of the language that is spoken, and those of English too") {
+    BenchWindow bench;
+    bench.open();
+    WindowDriver& window = *bench.window;
+    apply(*window.session, ChooseLanguage{"de"});
+    window.frames(2);
+    const app::BenchView& view = window.session->bench->view();
+    window.line("charge K7");
+    CHECK(view.kept.at("kit_lot") == "K7");
+    window.line("getreide weizen");
+    CHECK(view.kept.at("commodity") == "wheat");  // as tables write it
+    window.line("ergebnis S901 0,62");
+    CHECK_THAT(bench.said(), Contains("0,62 mg/kg"));
+    CHECK(window.shows("bench yes"));
+    window.line("nein");
+    CHECK_FALSE(window.shows("bench yes"));
+    window.line("result S901 0.62");
+    CHECK(window.shows("bench yes"));
+    window.line("ja");
+    CHECK(bench.tests() == bench.tests_before + 1);
+    const models::Test test = geo::Store::open(bench.store(), geo::Store::Access::read_only).tests().back();
+    CHECK(test.don_mg_per_kg == 0.62);
+    CHECK(test.commodity == "wheat");
+    window.line("S901");
+    CHECK_THAT(bench.said(), Contains("`nochmal S901`"));
+    window.line("nochmal S901");
+    CHECK(view.running.size() == 1);
+    window.line("irrtum falsche Probe");
+    CHECK(view.running.empty());
+    window.line("neu S903");
+    CHECK_THAT(window.session->bench->question(), Contains("Wagen") && Contains("nein: lassen"));
+    window.line("nein");
+    window.line("hilfe");
+    CHECK(window.shows("bench help"));
+    for (const char* burst : {"ja", "j", "ende"}) {  // a scanner confirms nothing in any language
+        window.line("ergebnis S902 0,5");
+        window.line(burst, true);
+        CHECK(bench.tests() == bench.tests_before + 1);
+    }
+}
+
+TEST_CASE("each word that the page of the bench tells to type is understood in each language") {
+    for (const std::string& language : app::languages()) {
+        const app::SpokenIn spoken_in(language);
+        std::istringstream page(app::bench_words_page());
+        int told = 0;
+        for (std::string line; std::getline(page, line);) {
+            if (!line.starts_with("  ") || line[2] == ' ') continue;
+            const std::string first = app::benching::words_of(line).front();
+            if (std::string("0123456789<>=.").find(first[0]) != std::string::npos || first == "S12" ||
+                first == "Enter,")
+                continue;
+            const std::string word = first.back() == ',' ? first.substr(0, first.size() - 1) : first;
+            CAPTURE(language, word);
+            CHECK(app::benching::begins_with_a_word(word));
+            ++told;
+        }
+        CHECK(told >= 9);
+    }
 }
 
 TEST_CASE("no burst of a scanner confirms a result or leaves the bench") {

@@ -1,4 +1,5 @@
 #include <algorithm>
+#include <map>
 #include <tuple>
 
 #include <GLFW/glfw3.h>
@@ -12,6 +13,8 @@
 
 /// How the window is drawn: themes, units, and that no letter is cut off or lies on another at any size.
 using namespace app::window;
+using app::FieldView;
+using app::LimitsToChoose;
 using app::drawing::Rect;
 using Catch::Matchers::Contains;
 using tests::WindowDriver;
@@ -263,4 +266,78 @@ TEST_CASE("the bench is in mg/kg whatever the unit for that is what it records")
     window.places.note_texts();
     window.frames(3);
     CHECK(any_text(window.places, "Last tests of any season, mg/kg"));
+}
+
+TEST_CASE("the help of the keys calls each room by the question of its tab, in every language") {
+    for (const std::string& language : app::languages()) {
+        const app::SpokenIn spoken_in(language);
+        std::map<std::string, int> lines;
+        for (const auto& [key, what] : app::words::keys) {
+            const std::string english = what.original, said = app::spoken(what);
+            CAPTURE(language, english, said);
+            // Rooms have no other names than those above them.
+            for (const char* other : {"at the pit", "the bench", "map:", "where first:", "past seasons"})
+                CHECK(english.find(other) == std::string::npos);
+            const auto dash = said.find(" – ");
+            CHECK((dash == std::string::npos) == (english.find(" – ") == std::string::npos));
+            if (dash == std::string::npos) continue;
+            bool is_room = false;
+            for (const Room room : {Room::where_first, Room::bench, Room::contamination, Room::bins, Room::seasons})
+                is_room = is_room || said.substr(0, dash) == name_of_room(room);
+            CHECK(is_room);
+            ++lines[said.substr(0, dash)];
+        }
+        CHECK(lines.size() == 3);  // what is seen anywhere, or in two rooms, is said without one
+    }
+}
+
+TEST_CASE("limits from memory carry a star, and what it means stands once above them") {
+    WindowDriver window(looks_at("where-first", 1440, 900));
+    window.places.note_texts();
+    window.settle();
+    window.click("limit");
+    window.frames(2);
+    const LimitsToChoose& limits = window.session->limits;
+    const auto unsure = std::find_if(limits.fitting.begin(), limits.fitting.end(),
+                                     [](const models::Limit& limit) { return !limit.confirmed; });
+    REQUIRE(unsure != limits.fitting.end());
+    CHECK(window.shows("limits from memory"));
+    const app::SpokenIn english("en");
+    CHECK(std::string(app::spoken(app::words::limits_from_memory)) == "* from memory");
+    window.point_at("limit " + unsure->limit_id);
+    window.frames(3);
+    CHECK(window.shows("limit " + unsure->limit_id));
+    // The numbers that somebody looked up have none.
+    const bool all = std::all_of(limits.fitting.begin(), limits.fitting.end(),
+                                 [](const models::Limit& limit) { return !limit.confirmed; });
+    CHECK_FALSE(all);
+}
+
+TEST_CASE("a field of durum names the limit of durum beside the one that all fields are judged by") {
+    for (const char* room : {"contamination", "where-first"}) {
+        WindowSettings settings = looks_at(room, 1440, 900);
+        settings.field = "V04";
+        WindowDriver window(settings);
+        window.places.note_texts();
+        window.settle();
+        finish_work(*window.session);
+        window.frames(3);
+        const FieldView* field = chosen_field(*window.session);
+        REQUIRE(field != nullptr);
+        REQUIRE(field->of_its_grain);
+        CHECK(field->of_its_grain->limit.limit_id == "eu-food-durum");
+        CHECK(field->of_its_grain->exceedance < *field->exceedance);  // 1.5 against 1.0
+        CHECK(any_text(window.places, "It is durum: the chances here go by"));
+        CHECK(any_text(window.places, "eu-food-durum"));
+        apply(*window.session, ChooseField{"T07"});
+        finish_work(*window.session);
+        window.frames(3);
+        CHECK_FALSE(any_text(window.places, "eu-food-durum"));  // that one is wheat
+        apply(*window.session, ChooseLimit{"eu-food-durum"});
+        window.settle();
+        apply(*window.session, ChooseField{"V04"});
+        finish_work(*window.session);
+        window.frames(3);
+        CHECK_FALSE(any_text(window.places, "It is durum"));
+    }
 }

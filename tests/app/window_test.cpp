@@ -10,6 +10,7 @@
 #include <imgui.h>
 #include <unistd.h>
 
+#include "app/drawing/chart.h"
 #include "app/window/offscreen.h"
 #include "app/window/tools/tools.h"
 #include "app/window/triangles.h"
@@ -361,11 +362,94 @@ TEST_CASE("large type leaves eight fields and two loads in sight") {
     };
     const app::drawing::Rect order = *window.places.find("order"), caution = *window.places.find("caution");
     CHECK(in_sight("row ", order) >= 8);
+    // What is left of the loss is said above the fields, and that there are more of them below, never on the slider.
+    const app::drawing::Rect slider = *window.places.find("budget"), loss = *window.places.find("loss");
+    double first_row = order.y + order.height;
+    for (const auto& [name, rect] : window.places.all())
+        if (name.starts_with("row ")) first_row = std::min(first_row, rect.y);
+    CHECK(loss.y + loss.height <= first_row);
+    CHECK(window.shows("more fields") == (scale > 1.5));
+    if (const app::drawing::Rect* more = window.places.find("more fields")) {
+        CHECK_FALSE(app::drawing::overlap(*more, slider));
+        CHECK_FALSE(app::drawing::overlap(*more, loss));
+        CHECK(more->y + more->height <= caution.y);
+        CHECK(in_sight("row ", {order.x, order.y, order.width, more->y - order.y}) >= 8);
+    }
     CHECK(order.y + order.height <= caution.y);
     window.press('4');
     window.settle();
     const app::drawing::Rect canvas = *window.places.find("canvas"), foot = *window.places.find("caution");
     CHECK(in_sight("load ", {canvas.x, canvas.y, canvas.width, foot.y - canvas.y}) >= 2);
+}
+
+TEST_CASE("in low windows and large type the last fields of the order can be reached and nothing is cut at its foot") {
+    WindowSettings settings = demo_at("where-first", 1024, 700);
+    settings.text_scale = 2.0;
+    WindowDriver window(settings);
+    window.settle();
+    REQUIRE(window.shows("more fields"));
+    for (int page = 0; page < 12; ++page) {
+        window.press(ImGui::GetIO().KeyMap[ImGuiKey_PageDown]);
+        window.frames(2);
+    }
+    CHECK_FALSE(window.shows("more fields"));  // there are none any more
+    CHECK(window.shows("row " + window.session->answer->rank.rows.back().field));
+}
+
+TEST_CASE("the help of the keys lies in the window at any size of type and is read to its end") {
+    WindowSettings settings = demo_at("where-first", 1024, 700);
+    settings.text_scale = GENERATE(1.0, 2.0, 3.0);
+    WindowDriver window(settings);
+    window.places.note_texts();
+    window.settle();
+    window.press(GLFW_KEY_F1);
+    window.frames(2);
+    const app::drawing::Rect canvas = *window.places.find("canvas");
+    const auto shows_last = [&] {
+        return std::any_of(window.places.texts()->begin(), window.places.texts()->end(), [](const DrawnText& text) {
+            return text.words == "close the window" && text.box.y >= text.clip.y - 1.0 &&
+                   text.box.y + text.box.height <= text.clip.y + text.clip.height + 1.0;
+        });
+    };
+    const app::drawing::Rect keys = *window.places.find("keys");
+    CHECK(keys.y >= canvas.y);
+    CHECK(keys.y + keys.height <= canvas.y + canvas.height + 0.5);
+    CHECK(shows_last() != window.shows("more keys"));
+    for (int page = 0; page < 20 && !shows_last(); ++page) {
+        window.press(ImGui::GetIO().KeyMap[ImGuiKey_PageDown]);
+        window.frames(2);
+    }
+    CHECK(shows_last());
+}
+
+TEST_CASE("the line of the bench lies whole above the foot whatever stands above it") {
+    for (const auto& [width, height] : {std::pair{1440, 900}, std::pair{1280, 800}, std::pair{1024, 700}})
+        for (const double scale : {1.0, 2.0}) {
+            WindowSettings settings = demo_at("bench", width, height);
+            settings.text_scale = scale;
+            WindowDriver window(settings);
+            window.settle();
+            const app::drawing::Rect line = *window.places.find("bench line"), foot = *window.places.find("caution");
+            const app::drawing::Rect in_use = *window.places.find("bench in use");
+            CAPTURE(width, height, scale, line.y, line.height, foot.y);
+            CHECK(line.y + line.height <= foot.y);
+            CHECK(in_use.y + in_use.height <= line.y);
+            CHECK(in_use.height > 0.0);
+            // What the bench answers lies between the line and the foot, and some of it is seen.
+            window.places.note_texts();
+            window.line("kit K999");
+            window.frames(2);
+            double seen = 0.0;
+            for (const DrawnText& text : *window.places.texts()) {
+                if (text.words.find("K999") == std::string::npos) continue;
+                const double top = std::max(text.box.y, text.clip.y);
+                const double end = std::min(text.box.y + text.box.height, text.clip.y + text.clip.height);
+                CHECK(std::max(top, end) <= foot.y + 1.0);
+                seen = std::max(seen, end - top);
+            }
+            CHECK(seen > 0.0);
+            CHECK(window.places.find("bench line")->y + window.places.find("bench line")->height <= foot.y);
+        }
 }
 
 TEST_CASE("choosing a row of the ranking chooses the field and shows its hours") {

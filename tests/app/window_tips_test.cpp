@@ -108,3 +108,32 @@ TEST_CASE("the tip of a button leaves the button free at every size of type") {
     }
     CHECK(seen >= 5);
 }
+
+TEST_CASE(
+    "a tip of the head of the order lies below all of it, and the room that one is in has none over its heading") {
+    WindowSettings settings;
+    settings.store = tests::demo_store();
+    settings.season = 2026;
+    settings.limit = "1.0";
+    settings.room = "where-first";
+    settings.text_scale = GENERATE(1.0, 2.0);
+    WindowDriver window(settings);
+    window.settle();
+    double first_row = 1e9;
+    for (const auto& [name, rect] : window.places.all())
+        if (name.starts_with("row ")) first_row = std::min(first_row, rect.y);
+    for (const char* head : {"head 0", "head 3"}) {
+        REQUIRE(window.shows(head));
+        window.point_at(head);
+        window.frames(4);
+        const auto tip = tip_of_last_frame();
+        REQUIRE(tip);
+        CHECK(tip->y >= first_row - 0.5 * ImGui::GetFontSize());
+    }
+    window.point_at("room where-first");
+    window.frames(4);
+    CHECK_FALSE(tip_of_last_frame());
+    window.point_at("room pit");
+    window.frames(4);
+    CHECK(tip_of_last_frame());
+}

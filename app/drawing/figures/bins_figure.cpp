@@ -141,8 +141,8 @@ bool is_known_with_planned(const BinDrawing& bin) {
 std::vector<Sentence> sentences_of(const BinDrawing& bin) {
     std::vector<Sentence> sentences;
     if (!bin.coming.empty())
-        sentences.push_back(
-            {spoken(words::bin_planned, fmt::format("{:.1f}", bin.coming_t), bin.coming), Weight::bold, 4});
+        sentences.push_back({spoken(words::bin_planned, models::said(fmt::format("{:.1f}", bin.coming_t)), bin.coming),
+                             Weight::bold, 4});
     if (!bin.closed.empty()) sentences.push_back({spoken(words::bin_closed, bin.closed), Weight::bold, 8});
     if (bin.hold) sentences.push_back({spoken(words::bin_on_hold), Weight::bold});
     if (bin.limit_mg_per_kg) sentences.push_back({with_unit(words::bin_limit, set_content_text(*bin.limit_mg_per_kg))});
@@ -186,7 +186,8 @@ std::vector<Sentence> short_sentences_of(const BinDrawing& bin) {
     std::vector<Sentence> sentences;
     if (!bin.coming.empty())
         sentences.push_back(
-            {spoken(words::bin_planned_short, fmt::format("{:.1f}", bin.coming_t), bin.coming), Weight::bold, 4});
+            {spoken(words::bin_planned_short, models::said(fmt::format("{:.1f}", bin.coming_t)), bin.coming),
+             Weight::bold, 4});
     if (!bin.closed.empty()) sentences.push_back({spoken(words::bin_closed, bin.closed), Weight::bold, 8});
     if (bin.hold) sentences.push_back({spoken(words::bin_on_hold_short), Weight::bold, 1});
     if (bin.limit_mg_per_kg) {

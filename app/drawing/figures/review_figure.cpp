@@ -199,7 +199,7 @@ void draw_league(Painter& painter, const Rect& area, const ReviewFigure& figure,
         painter.polyline({{x, plot.y}, {x, plot.y + plot.height}}, share == 0.5 ? theme.soft_ink : theme.line,
                          share == 0.5 ? 1.4 * thin : thin, false, share == 0.5);
         const Point baseline{x, plot.y + plot.height + 1.2 * em};
-        const std::string label = fmt::format("{:.2f}", share);
+        const std::string label = models::said(fmt::format("{:.2f}", share));
         Rect box = text_box(painter, baseline, label, 0.85 * em, Align::centre, Weight::regular);
         box.x -= 0.2 * em;
         box.width += 0.4 * em;

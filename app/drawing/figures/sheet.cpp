@@ -163,7 +163,7 @@ namespace {
 /// An end of the ramp is a tenth of the limit, or ten times it.
 std::string ramp_end_text(double mg_per_kg) {
     const double shown = in_shown_unit(mg_per_kg);
-    return shown >= 9999.5 ? axis_number_text(shown, 1.0) : fmt::format("{:.4g}", shown);
+    return shown >= 9999.5 ? axis_number_text(shown, 1.0) : models::said(fmt::format("{:.4g}", shown));
 }
 
 }  // namespace

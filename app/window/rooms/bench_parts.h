@@ -1,5 +1,7 @@
 #pragma once
 
+#include <string>
+
 #include "app/window/rooms/rooms.h"
 
 namespace app::window {

@@ -6,6 +6,7 @@
 #include <fmt/format.h>
 #include <imgui.h>
 
+#include "app/bench/bench_words.h"
 #include "app/cautions.h"
 #include "app/control_figure.h"
 #include "app/drawing/chart.h"
@@ -39,8 +40,9 @@ double draw_scrolled(RoomFrame& frame, const char* name, const Rect& area, doubl
         write(painter, area.y);
         return area.y + height;
     }
-    const double em = frame.brushes.fonts.text_px(), hint = em * 1.1;
-    const Rect shown{area.x, area.y, area.width, std::max(em * 2.0, area.height - hint)};
+    // Whatever little there is of it: it never reaches below its place.
+    const double em = frame.brushes.fonts.text_px(), hint = area.height > em * 2.4 ? em * 1.1 : 0.0;
+    const Rect shown{area.x, area.y, area.width, std::max(1.0, area.height - hint)};
     ImGui::SetCursorScreenPos({static_cast<float>(shown.x), static_cast<float>(shown.y)});
     ImGui::BeginChild(name, {static_cast<float>(shown.width), static_cast<float>(shown.height)});
     scroll_by_keys(frame, false);
@@ -49,7 +51,7 @@ double draw_scrolled(RoomFrame& frame, const char* name, const Rect& area, doubl
     ImGui::Dummy({1.0F, static_cast<float>(height)});
     const bool more = ImGui::GetScrollY() < ImGui::GetScrollMaxY() - 1.0F;
     ImGui::EndChild();
-    if (more) {
+    if (more && hint > 0.0) {
         ImguiPainter below = screen_painter(frame);
         below.text({area.x + area.width, shown.y + shown.height + hint * 0.8}, spoken(words::more_below), em * 0.8,
                    frame.brushes.theme.soft_ink, Align::right);
@@ -64,7 +66,7 @@ double draw_said(RoomFrame& frame, const BenchPanel& panel, const Rect& area, do
     drawing::MeasuringPainter measure(painter);
     const double width = area.width - static_cast<double>(ImGui::GetStyle().ScrollbarSize);
     const drawing::Theme& theme = frame.brushes.theme;
-    const double em = frame.brushes.fonts.text_px();
+    const double em = frame.brushes.fonts.text_px() * (frame.tight ? 0.8 : 1.0);
     const auto write = [&](drawing::Painter& on, const BenchPanel::Said& said, double top, bool newest) {
         if (!said.line.empty()) {
             const std::string line =
@@ -96,17 +98,42 @@ double draw_said(RoomFrame& frame, const BenchPanel& panel, const Rect& area, do
     });
 }
 
+/// What is to be typed now: the answer to a question, what the strip in hand reads, or a sample.
+std::string prompt_of(const RoomFrame& frame, const BenchPanel& panel) {
+    if (frame.views.line.came_back()) return spoken(words::bench_came_back);
+    if (!panel.question().empty()) return panel.question();
+    const std::vector<std::string> typed = benching::words_of(frame.views.line.text());
+    if (typed.size() >= 2 && typed.front() == benching::as_typed("result"))
+        return spoken(words::bench_prompt_was_read, typed[1]);
+    for (const RunningView& one : panel.view().running)
+        if (one.in_hand) return spoken(words::bench_prompt_in_hand, one.strip.strip, one.strip.sample);
+    return spoken(words::bench_prompt);
+}
+
+double prompt_share(const RoomFrame& frame) {
+    return frame.tight ? 0.85 : 1.05;
+}
+
+/// So high is the line that is typed, with what stands above it and its yes and no.
+double height_of_line_entry(RoomFrame& frame, const BenchPanel& panel, double width) {
+    ImguiPainter painter = screen_painter(frame);
+    drawing::MeasuringPainter measure(painter);
+    const double em = frame.brushes.fonts.text_px();
+    const double prompt = drawing::paragraph(measure, 0.0, 0.0, prompt_of(frame, panel), prompt_share(frame) * em,
+                                             width, frame.brushes.theme.ink, Weight::bold, 3);
+    const double answers = panel.view().asks_yes_or_no ? static_cast<double>(ImGui::GetFrameHeight()) + em * 0.5 : 0.0;
+    return prompt + em * (frame.tight ? 1.15 : 1.5) * 1.7 + em * 0.8 + answers;
+}
+
 /// The line that is being typed, the question that it answers, and for a result its yes and no.
 double draw_line_entry(RoomFrame& frame, const BenchPanel& panel, const Rect& area) {
     ImguiPainter painter = screen_painter(frame);
     const drawing::Theme& theme = frame.brushes.theme;
     const double em = frame.brushes.fonts.text_px();
     const BenchView& view = panel.view();
-    const std::string prompt = frame.views.line.came_back() ? spoken(words::bench_came_back)
-                               : !panel.question().empty()  ? panel.question()
-                                                            : spoken(words::bench_prompt);
-    double top = drawing::paragraph(painter, area.x, area.y, prompt, em * 1.05, area.width, theme.ink, Weight::bold, 3);
-    const double size = em * 1.5;
+    double top = drawing::paragraph(painter, area.x, area.y, prompt_of(frame, panel), prompt_share(frame) * em,
+                                    area.width, theme.ink, Weight::bold, 3);
+    const double size = em * (frame.tight ? 1.15 : 1.5);
     const Rect box{area.x, top + em * 0.3, area.width, size * 1.7};
     painter.rect(box, theme.panel);
     painter.outline(box, theme.accent, std::max(2.0, em * 0.12));
@@ -130,18 +157,29 @@ double draw_line_entry(RoomFrame& frame, const BenchPanel& panel, const Rect& ar
     return top + static_cast<double>(ImGui::GetFrameHeight()) + em * 0.5;
 }
 
-/// Operator, kit lot and what else goes on from test to test, and whether a control is due.
+/// Operator, kit lot and what else goes on from test to test, and whether a control is due; smaller, and then cut,
+/// where it is higher than its place.
 double draw_in_use(RoomFrame& frame, const BenchView& view, const Rect& area) {
     ImguiPainter painter = screen_painter(frame);
+    drawing::MeasuringPainter measure(painter);
     const drawing::Theme& theme = frame.brushes.theme;
     const double em = frame.brushes.fonts.text_px();
-    const double top = drawing::paragraph(painter, area.x, area.y, bench_in_use(view), em, area.width, theme.ink);
     const Weight weight = view.control.due && !view.controls.empty() ? Weight::bold : Weight::regular;
-    double floor_y =
-        drawing::paragraph(painter, area.x, top + em * 0.2, bench_control(view), em, area.width, theme.ink, weight);
-    if (!view.doubts.empty())
-        floor_y = drawing::paragraph(painter, area.x, floor_y + em * 0.2, view.doubts.back() + ".", em, area.width,
-                                     theme.ink, Weight::regular, 4);
+    const auto write = [&](drawing::Painter& on, double top, double size, int most_lines) {
+        top = drawing::paragraph(on, area.x, top, bench_in_use(view), size, area.width, theme.ink, Weight::regular,
+                                 most_lines);
+        top = drawing::paragraph(on, area.x, top + size * 0.2, bench_control(view), size, area.width, theme.ink, weight,
+                                 most_lines);
+        if (!view.doubts.empty())
+            top = drawing::paragraph(on, area.x, top + size * 0.2, view.doubts.back() + ".", size, area.width,
+                                     theme.ink, Weight::regular, std::min(most_lines, 4));
+        return top;
+    };
+    double size = em;
+    int most_lines = 40;
+    while (size > 0.66 * em && write(measure, 0.0, size, most_lines) > area.height) size -= 1.0;
+    while (most_lines > 1 && write(measure, 0.0, size, most_lines) > area.height) --most_lines;
+    const double floor_y = write(painter, area.y, size, most_lines);
     frame.places.mark("bench in use", {area.x, area.y, area.width, floor_y - area.y});
     return floor_y;
 }
@@ -218,7 +256,7 @@ double draw_last(RoomFrame& frame, const BenchView& view, const Rect& area) {
     if (view.last.empty()) {
         return drawing::paragraph(painter, area.x, top, spoken(words::bench_no_last), em, area.width, theme.soft_ink);
     }
-    const double small = em * 0.92;
+    const double small = em * (frame.tight ? 0.72 : 0.92);
     const double test = area.x, sample = area.x + area.width * 0.22, reads = area.x + area.width * 0.58,
                  interval = area.x + area.width * 0.62;
     const auto head = [&](double x, const char* words_of_it, Align align) {
@@ -400,9 +438,14 @@ void draw_bench_room(RoomFrame& frame) {
     const Rect left{inside.x, inside.y, left_width, inside.height};
     const Rect right{inside.x + left_width + gap, inside.y, inside.width - left_width - gap, inside.height};
     painter.rect({left.x + left_width + gap * 0.5, frame.canvas.y, 1.0, inside.height + margin}, theme.line);
-    double top = draw_in_use(frame, view, left) + em * 0.8;
+    // The line is always whole, whatever stands above it, and an answer has a few lines below it.
+    const double for_answer = panel.said().empty() && !panel.shows_help() ? 0.0 : em * (frame.tight ? 3.6 : 6.0);
+    const double gap_above = em * (frame.tight ? 0.4 : 0.8);
+    const double below_sample = draw_sample_to_read(frame, panel, {left.x, left.y, left.width, 0.0});
+    const double for_in_use = std::max(0.0, left.y + left.height - below_sample - gap_above -
+                                                height_of_line_entry(frame, panel, left.width) - for_answer);
+    double top = draw_in_use(frame, view, {left.x, below_sample, left.width, for_in_use}) + gap_above;
     top = draw_line_entry(frame, panel, {left.x, top, left.width, left.y + left.height - top});
-    top = draw_sample_to_read(frame, panel, {left.x, top, left.width, left.y + left.height - top});
     const Rect rest{left.x, top, left.width, std::max(0.0, left.y + left.height - top)};
     if (panel.shows_help()) {
         draw_bench_help(frame, rest);

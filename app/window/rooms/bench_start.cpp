@@ -70,6 +70,10 @@ void draw_bench_start(RoomFrame& frame, const BenchView& view, const drawing::Re
         if (rows.y() + row > foot) break;
         if (shown > 0) rows.new_line();
         if (rows.button(sample.sample, "start " + sample.sample, spoken(words::bench_start_tip))) says(sample.sample);
+        // One that was read before anything was started here: its name stands in the line, the value is typed.
+        if (rows.button(spoken(words::bench_start_was_read), "was read " + sample.sample,
+                        spoken(words::bench_tip_start_was_read)))
+            frame.views.line.begin_with(line_of_reading(sample.sample));
         const std::string from = taken_from(sample);
         rows.text(sample.taken_time
                       ? from + (from.empty() ? "" : ", ") + models::to_text(sample.taken_time->local_day())

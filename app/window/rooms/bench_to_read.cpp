@@ -3,6 +3,7 @@
 
 #include <imgui.h>
 
+#include "app/bench/bench_words.h"
 #include "app/drawing/chart.h"
 #include "app/result_words.h"
 #include "app/window/rooms/bench_parts.h"
@@ -13,7 +14,7 @@ namespace app::window {
 
 std::string line_of_reading(const std::string& sample) {
     const bool is_one_word = sample.find(' ') == std::string::npos;
-    return "result " + (is_one_word ? sample : "\"" + sample + "\"") + " ";
+    return benching::as_typed("result") + " " + (is_one_word ? sample : "\"" + sample + "\"") + " ";
 }
 
 namespace {

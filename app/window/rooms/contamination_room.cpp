@@ -12,6 +12,7 @@
 #include "app/drawing/chart.h"
 #include "app/drawing/numbers.h"
 #include "app/extrapolation.h"
+#include "app/figures_of_ground.h"
 #include "app/window/other_seasons.h"
 #include "app/window/rooms/rooms.h"
 #include "app/window/tools/tools.h"
@@ -252,6 +253,11 @@ double draw_chosen(RoomFrame& frame, drawing::Painter& painter, const drawing::M
         y = drawing::paragraph(painter, area.x, y, field->content ? drawing::field_facts(mark, figure) : field->note,
                                em, area.width, theme.ink);
         break;
+    }
+    if (const std::string other = limit_of_grain_in_words(frame.session.answer->view, *field); !other.empty()) {
+        const double top = y;
+        y = drawing::paragraph(painter, area.x, y + em * 0.2, other, em * 0.88, area.width, theme.ink);
+        frame.places.mark("limit of its grain", {area.x, top, area.width, y - top});
     }
     if (field->risk) {
         std::string sentence = spoken(words::disease_risk, drawing::percent_text(*field->risk));

@@ -92,8 +92,14 @@ void draw_head(RoomFrame& frame, const drawing::RankFigure& rank, const drawing:
         spoken(words::tip_tests)};
     for (std::size_t h = 0; h < heads.size(); ++h) {
         ImGui::TableNextColumn();
+        const ImVec2 low = ImGui::GetCursorScreenPos();
         ImGui::TextUnformatted(heads[h]);
-        if (!rank.risk_only && !tips[h].empty() && ImGui::IsItemHovered()) show_tip(tips[h]);
+        frame.places.mark_last_item(fmt::format("head {}", h));
+        // Below the whole head: the axis of the contents stands in it.
+        if (!rank.risk_only && !tips[h].empty() && ImGui::IsItemHovered())
+            show_tip_beside({static_cast<double>(low.x), static_cast<double>(low.y),
+                             static_cast<double>(ImGui::GetItemRectSize().x), height + em * 0.3},
+                            tips[h]);
     }
     ImGui::TableSetColumnIndex(2);
     if (rank.risk_only) {
@@ -189,12 +195,13 @@ void draw_ranking(RoomFrame& frame, const Rect& area) {
                                frame.brushes.theme.soft_ink) +
             static_cast<double>(em) * 0.4;
     const drawing::Scale ends = ends_of(rank);
-    const double budget_row = y;
     y = draw_budget(frame, area.x, y, area.width);
     const bool money = order != nullptr && order->unit == models::GainUnit::money;
-    ImguiPainter on_budget_line = screen_painter(frame);
+    ImguiPainter below = screen_painter(frame);
     ImGui::SetCursorScreenPos({static_cast<float>(area.x), static_cast<float>(y)});
-    const ImVec2 size{static_cast<float>(area.width), static_cast<float>(area.y + area.height - y)};
+    // A line of its own below the fields says that there are more of them.
+    const double for_more = frame.tight ? 0.95 * static_cast<double>(em) : 0.0;
+    const ImVec2 size{static_cast<float>(area.width), static_cast<float>(area.y + area.height - for_more - y)};
     const ImGuiTableFlags flags = ImGuiTableFlags_ScrollY | ImGuiTableFlags_RowBg | ImGuiTableFlags_BordersInnerH;
     // The name of the field, its interval and its chance stay; the tests and then the gain go where there is no room.
     float name_width = em * 5.0F;
@@ -299,13 +306,15 @@ void draw_ranking(RoomFrame& frame, const Rect& area) {
         }
     }
     if (frame.tight) {
-        if (ImGui::GetScrollMaxY() > 0.0F) {
-            // What the order goes by stands below the last field.
-            const double small = 0.8 * static_cast<double>(em);
+        if (ImGui::GetScrollY() < ImGui::GetScrollMaxY() - 1.0F) {
+            const double small = 0.72 * static_cast<double>(em), foot = area.y + area.height;
             const char* const more = spoken(words::more_below);
-            on_budget_line.text({area.x + area.width, budget_row + 1.1 * static_cast<double>(em)}, more, small,
-                                frame.brushes.theme.soft_ink, drawing::Align::right);
+            below.text({area.x + area.width, foot - 0.2 * static_cast<double>(em)}, more, small,
+                       frame.brushes.theme.soft_ink, drawing::Align::right);
+            const double width = below.text_width(more, small);
+            frame.places.mark("more fields", {area.x + area.width - width, foot - for_more, width, for_more});
         }
+        // What the order goes by stands below the last field.
         const std::string loss = budget_is_said_above(frame) ? "" : budget_words(frame);
         draw_across_row(frame, (loss.empty() ? "" : loss + " ") + rank.subtitle, size.x - em * 1.5F);
     }
@@ -386,6 +395,8 @@ void draw_chosen(RoomFrame& frame, const Rect& area) {
         double y = drawing::paragraph(painter, area.x, area.y, field->name, em * 1.35, area.width, theme.ink,
                                       drawing::Weight::bold, 1);
         y = drawing::paragraph(painter, area.x, y + em * 0.2, why_not_in_list(*field), em, area.width, theme.ink);
+        const std::string other = limit_of_grain_in_words(frame.session.answer->view, *field);
+        if (!other.empty()) y = drawing::paragraph(painter, area.x, y + em * 0.2, other, em, area.width, theme.ink);
         return finish(y);
     }
     double y = drawing::paragraph(
@@ -399,6 +410,10 @@ void draw_chosen(RoomFrame& frame, const Rect& area) {
                                drawing::content_interval_text(chosen->low90_mg_per_kg.value_or(0.0),
                                                               chosen->high90_mg_per_kg.value_or(0.0))),
             em, area.width, theme.ink);
+    }
+    if (const FieldView* field = chosen_field(frame.session)) {
+        const std::string other = limit_of_grain_in_words(frame.session.answer->view, *field);
+        if (!other.empty()) y = drawing::paragraph(painter, area.x, y + em * 0.2, other, em, area.width, theme.ink);
     }
     if (chosen->risk) {
         const std::string risk = drawing::percent_text(*chosen->risk);

@@ -29,6 +29,8 @@ std::string loss_words(const OrderShown& shown) {
     const std::string now = amount(order.expected_loss_now), after = amount(order.expected_loss_after);
     const std::string made = models::counted(order.worth_making, spoken(words::one_test), spoken(words::several_tests));
     if (order.worth_making >= shown.tests) return spoken(words::budget_says, now, after, made);
+    if (shown.tests - order.worth_making == 1)
+        return spoken(words::budget_says_one_fewer, now, after, made, shown.tests);
     return spoken(words::budget_says_fewer, now, after, made, shown.tests - order.worth_making, shown.tests);
 }
 
@@ -46,7 +48,8 @@ std::string budget_words(const RoomFrame& frame) {
 }
 
 bool budget_is_said_above(const RoomFrame& frame) {
-    return !frame.tight || frame.canvas.height > 20.0 * frame.brushes.fonts.text_px();
+    // In the lowest windows the fields keep the lines that it would take.
+    return !frame.tight || frame.canvas.height > 14.0 * frame.brushes.fonts.text_px();
 }
 
 double draw_budget(RoomFrame& frame, double x, double y, double width) {
@@ -79,11 +82,14 @@ double draw_budget(RoomFrame& frame, double x, double y, double width) {
     const double row = static_cast<double>(ImGui::GetFrameHeight());
     ImGui::PopFont();
     const double room = x + width - slider_end - em;
+    if (frame.tight) {
+        double floor_y = y + row + 0.1 * em;
+        if (budget_is_said_above(frame))
+            floor_y = drawing::paragraph(painter, x, y + row, says, 0.66 * em, width, frame.brushes.theme.ink);
+        frame.places.mark("loss", {x, y + row, width, floor_y - y - row});
+        return floor_y;
+    }
     frame.places.mark("loss", {slider_end, y, room, row});
-    if (frame.tight)
-        return budget_is_said_above(frame)
-                   ? drawing::paragraph(painter, x, y + row, says, 0.72 * em, width, frame.brushes.theme.ink) + 0.1 * em
-                   : y + row + 0.1 * em;
     if (painter.text_width(says, 0.95 * em) < room) {
         painter.text({slider_end + 0.8 * em, y + 0.5 * row + 0.34 * em}, says, 0.95 * em, frame.brushes.theme.ink);
         return y + row + 0.4 * em;
