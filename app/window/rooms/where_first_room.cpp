@@ -200,7 +200,7 @@ void draw_ranking(RoomFrame& frame, const Rect& area) {
     ImguiPainter below = screen_painter(frame);
     ImGui::SetCursorScreenPos({static_cast<float>(area.x), static_cast<float>(y)});
     // A line of its own below the fields says that there are more of them.
-    const double for_more = frame.tight ? 0.95 * static_cast<double>(em) : 0.0;
+    const double for_more = frame.tight ? 0.75 * static_cast<double>(em) : 0.0;
     const ImVec2 size{static_cast<float>(area.width), static_cast<float>(area.y + area.height - for_more - y)};
     const ImGuiTableFlags flags = ImGuiTableFlags_ScrollY | ImGuiTableFlags_RowBg | ImGuiTableFlags_BordersInnerH;
     // The name of the field, its interval and its chance stay; the tests and then the gain go where there is no room.
@@ -307,9 +307,9 @@ void draw_ranking(RoomFrame& frame, const Rect& area) {
     }
     if (frame.tight) {
         if (ImGui::GetScrollY() < ImGui::GetScrollMaxY() - 1.0F) {
-            const double small = 0.72 * static_cast<double>(em), foot = area.y + area.height;
+            const double small = 0.66 * static_cast<double>(em), foot = area.y + area.height;
             const char* const more = spoken(words::more_below);
-            below.text({area.x + area.width, foot - 0.2 * static_cast<double>(em)}, more, small,
+            below.text({area.x + area.width, foot - 0.12 * static_cast<double>(em)}, more, small,
                        frame.brushes.theme.soft_ink, drawing::Align::right);
             const double width = below.text_width(more, small);
             frame.places.mark("more fields", {area.x + area.width - width, foot - for_more, width, for_more});
