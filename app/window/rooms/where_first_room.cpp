@@ -77,7 +77,7 @@ void draw_head(RoomFrame& frame, const drawing::RankFigure& rank, const drawing:
                const OrderColumns& columns) {
     const bool narrow = columns.narrow, shows_gain = columns.gain, shows_tests = columns.tests;
     const double em = frame.brushes.fonts.text_px(), small = em * 0.75;
-    const double height = em * (frame.tight ? 1.8 : 2.8);
+    const double height = em * (frame.tight ? 1.6 : 2.8);
     ImGui::TableNextRow(ImGuiTableRowFlags_Headers, static_cast<float>(height + em * 0.3));
     std::vector<const char*> heads = {spoken(words::rank), spoken(words::field), "",
                                       narrow ? spoken(words::over) : spoken(words::chance_over)};
