@@ -18,7 +18,7 @@ using models::Word;
 using models::word;
 
 /// While it lives, what this thread says is in that language (models::Translated). A Job speaks the language of who
-/// began it. Numbers are the same in every language, and no locale of the machine is asked.
+/// began it. Numbers have its decimal mark (models/spoken.h), and no locale of the machine is asked.
 class SpokenIn {
  public:
     /// @param language  a code as of languages(); of one that is not there or cannot be read: English

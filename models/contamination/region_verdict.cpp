@@ -80,7 +80,7 @@ void say_range(const ContaminationPriors& priors, const ParameterIntegral& with,
 
 std::string odds_in_words(double ratio) {
     const auto number = [](double x) {
-        return x > 999.5 ? phrase("more than 1000") : fmt::format("{:.{}f}", x, x < 9.95 ? 1 : 0);
+        return x > 999.5 ? phrase("more than 1000") : said(fmt::format("{:.{}f}", x, x < 9.95 ? 1 : 0));
     };
     return ratio >= 1.0 ? phrase("{} to 1 for it", number(ratio)) : phrase("{} to 1 against it", number(1.0 / ratio));
 }

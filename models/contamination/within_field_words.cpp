@@ -13,7 +13,7 @@ namespace {
 
 std::string odds(double ratio) {
     if (ratio >= 1000.0) return phrase("more than 1000 to 1");
-    return phrase("{} to 1", fmt::format("{:.{}f}", ratio, ratio < 10.0 ? 1 : 0));
+    return phrase("{} to 1", said(fmt::format("{:.{}f}", ratio, ratio < 10.0 ? 1 : 0)));
 }
 
 /// "30 m", "120 m", "1400 m": a range is not known to more than two digits.

@@ -56,10 +56,10 @@ struct ThreeFields {
         content.high90 = 1.5;
         content.low50 = 0.4;
         content.high50 = 0.7;
-        FieldView a{0, "A", &first, content, 0.1, 1, 0, {}, ""};
+        FieldView a{0, "A", &first, content, 0.1, {}, 1, 0, {}, ""};
         content.median = 2.0;
-        FieldView corner{1, "A, corner", &part, content, 0.9, 1, 0, {}, ""};
-        FieldView b{2, "B", &second, {}, {}, 0, 0, {}, "no wheat this season: barley"};
+        FieldView corner{1, "A, corner", &part, content, 0.9, {}, 1, 0, {}, ""};
+        FieldView b{2, "B", &second, {}, {}, {}, 0, 0, {}, "no wheat this season: barley"};
         view.fields = {a, corner, b};
     }
 };

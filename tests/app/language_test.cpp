@@ -269,7 +269,7 @@ TEST_CASE("numbers in German sentences have a decimal comma and what programs re
     CHECK(drawing::content_text(1.254) == "1,3");
     CHECK(drawing::set_number_text(1.25) == "1,25");
     CHECK(drawing::tonnes_text(24.56) == "24,6 t");
-    CHECK(drawing::axis_number_text(0.25, 0.25) == "0,25");
+    CHECK(drawing::axis_number_text(0.5, 0.5) == "0,5");
     CHECK(models::content_in_words(1.0) == "1,0");
     CHECK(models::said("v1.x, 3. of 4.5 and S1.2") == "v1.x, 3. of 4,5 and S1,2");
     CHECK(geo::tables::number_text(0.5) == "0.5");  // a cell of a table

@@ -368,7 +368,7 @@ TEST_CASE("large type leaves eight fields and two loads in sight") {
     for (const auto& [name, rect] : window.places.all())
         if (name.starts_with("row ")) first_row = std::min(first_row, rect.y);
     CHECK(loss.y + loss.height <= first_row);
-    CHECK(window.shows("more fields") == (scale > 1.5));
+    CHECK(window.shows("more fields") == (scale > 1.0));
     if (const app::drawing::Rect* more = window.places.find("more fields")) {
         CHECK_FALSE(app::drawing::overlap(*more, slider));
         CHECK_FALSE(app::drawing::overlap(*more, loss));

@@ -77,7 +77,7 @@ void draw_head(RoomFrame& frame, const drawing::RankFigure& rank, const drawing:
                const OrderColumns& columns) {
     const bool narrow = columns.narrow, shows_gain = columns.gain, shows_tests = columns.tests;
     const double em = frame.brushes.fonts.text_px(), small = em * 0.75;
-    const double height = em * (frame.tight ? 1.8 : 2.8);
+    const double height = em * (frame.tight ? 1.6 : 2.8);
     ImGui::TableNextRow(ImGuiTableRowFlags_Headers, static_cast<float>(height + em * 0.3));
     std::vector<const char*> heads = {spoken(words::rank), spoken(words::field), "",
                                       narrow ? spoken(words::over) : spoken(words::chance_over)};
@@ -200,7 +200,7 @@ void draw_ranking(RoomFrame& frame, const Rect& area) {
     ImguiPainter below = screen_painter(frame);
     ImGui::SetCursorScreenPos({static_cast<float>(area.x), static_cast<float>(y)});
     // A line of its own below the fields says that there are more of them.
-    const double for_more = frame.tight ? 0.95 * static_cast<double>(em) : 0.0;
+    const double for_more = frame.tight ? 0.75 * static_cast<double>(em) : 0.0;
     const ImVec2 size{static_cast<float>(area.width), static_cast<float>(area.y + area.height - for_more - y)};
     const ImGuiTableFlags flags = ImGuiTableFlags_ScrollY | ImGuiTableFlags_RowBg | ImGuiTableFlags_BordersInnerH;
     // The name of the field, its interval and its chance stay; the tests and then the gain go where there is no room.
@@ -307,9 +307,9 @@ void draw_ranking(RoomFrame& frame, const Rect& area) {
     }
     if (frame.tight) {
         if (ImGui::GetScrollY() < ImGui::GetScrollMaxY() - 1.0F) {
-            const double small = 0.72 * static_cast<double>(em), foot = area.y + area.height;
+            const double small = 0.66 * static_cast<double>(em), foot = area.y + area.height;
             const char* const more = spoken(words::more_below);
-            below.text({area.x + area.width, foot - 0.2 * static_cast<double>(em)}, more, small,
+            below.text({area.x + area.width, foot - 0.12 * static_cast<double>(em)}, more, small,
                        frame.brushes.theme.soft_ink, drawing::Align::right);
             const double width = below.text_width(more, small);
             frame.places.mark("more fields", {area.x + area.width - width, foot - for_more, width, for_more});
