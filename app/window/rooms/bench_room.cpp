@@ -438,14 +438,16 @@ void draw_bench_room(RoomFrame& frame) {
     const Rect left{inside.x, inside.y, left_width, inside.height};
     const Rect right{inside.x + left_width + gap, inside.y, inside.width - left_width - gap, inside.height};
     painter.rect({left.x + left_width + gap * 0.5, frame.canvas.y, 1.0, inside.height + margin}, theme.line);
-    // The line is always whole, whatever stands above it, and an answer has a few lines below it.
+    // The line is always whole, whatever stands above it. An answer has a few lines below it, and so has the sample
+    // that somebody came with from the pit.
     const double for_answer = panel.said().empty() && !panel.shows_help() ? 0.0 : em * (frame.tight ? 3.6 : 6.0);
+    const double for_sample = !frame.session.to_read ? 0.0 : em * (frame.tight ? 2.6 : 7.0);
     const double gap_above = em * (frame.tight ? 0.4 : 0.8);
-    const double below_sample = draw_sample_to_read(frame, panel, {left.x, left.y, left.width, 0.0});
-    const double for_in_use = std::max(0.0, left.y + left.height - below_sample - gap_above -
-                                                height_of_line_entry(frame, panel, left.width) - for_answer);
-    double top = draw_in_use(frame, view, {left.x, below_sample, left.width, for_in_use}) + gap_above;
+    const double for_in_use = std::max(
+        0.0, left.height - gap_above - height_of_line_entry(frame, panel, left.width) - for_answer - for_sample);
+    double top = draw_in_use(frame, view, {left.x, left.y, left.width, for_in_use}) + gap_above;
     top = draw_line_entry(frame, panel, {left.x, top, left.width, left.y + left.height - top});
+    top = draw_sample_to_read(frame, panel, {left.x, top, left.width, left.y + left.height - for_answer - top});
     const Rect rest{left.x, top, left.width, std::max(0.0, left.y + left.height - top)};
     if (panel.shows_help()) {
         draw_bench_help(frame, rest);
