@@ -13,7 +13,8 @@ namespace app {
 void give_way() {
 #ifdef __linux__
     // On Linux policy and niceness are a thread's own, and what it starts takes them over (sched(7), setpriority(2)).
-    // SCHED_BATCH: what wakes up there interrupts nobody else.
+    // SCHED_BATCH: what wakes up there interrupts nobody else. Not SCHED_IDLE: beside another program that wants all
+    // processors the work would come to no end.
     const sched_param none{};
     sched_setscheduler(0, SCHED_BATCH, &none);
     constexpr int nicer = 10;

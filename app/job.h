@@ -24,6 +24,10 @@ void give_way();
 /// free. After short work the rest stays for the next frame, which would have to ask for it again page by page.
 void give_back_freed_memory(double seconds);
 
+/// How often work says that it came further: as often as a bar is looked at. Each time the window draws a frame, which
+/// without a graphics card takes both processors from the work.
+inline constexpr std::chrono::milliseconds between_tellings{200};
+
 /// A Job whatever its result.
 class AnyJob {
  public:
@@ -33,6 +37,9 @@ class AnyJob {
     AnyJob& operator=(const AnyJob&) = delete;
     virtual void cancel() = 0;
     virtual bool done() const = 0;
+    /// Done, and nobody waits who lets it go. Its thread gives way until its last step, so that between being done and
+    /// this, others that want the processor may come first.
+    virtual bool ended() const = 0;
 };
 
 /// One long computation beside the window: it says how far it is, can be asked to stop, and hands its result over when
@@ -43,20 +50,26 @@ class Job : public AnyJob {
  public:
     using Work = std::function<Result(const models::Progress&)>;
 
-    /// @param wake  called (from the working thread) when there is something new to show; may be empty
+    /// @param wake  called (from the working threads) when there is something new to show: at the end, and at steps
+    ///              that lie `between_tellings` apart; may be empty
     Job(std::string name, Work work, std::function<void()> wake = {})
         : name_(std::move(name)), started_(std::chrono::steady_clock::now()) {
         thread_ = std::jthread([this, work = std::move(work), wake = std::move(wake),
-                                language = models::translation_here()](const std::stop_token& stop) {
+                                language = models::translation_here()](const std::stop_token& stop) mutable {
             const models::Translated translated(language);
             give_way();
+            std::optional<std::chrono::steady_clock::time_point> told;
             const models::Progress progress([&](std::string_view what, double share) {
+                bool tell = false;
                 {
                     const std::lock_guard lock(mutex_);
                     what_ = what;
+                    const auto now = std::chrono::steady_clock::now();
+                    tell = !told || now - *told >= between_tellings;
+                    if (tell) told = now;
                 }
                 share_ = share;
-                if (wake) wake();
+                if (tell && wake) wake();
                 return !stop.stop_requested();
             });
             try {
@@ -70,14 +83,17 @@ class Job : public AnyJob {
                 const std::lock_guard lock(mutex_);
                 problem_ = error.what();
             }
+            work = nullptr;  // what it held is let go here
             give_back_freed_memory(seconds());
             done_ = true;
             if (wake) wake();
+            ended_ = true;
         });
     }
 
     void cancel() override { thread_.request_stop(); }
     bool done() const override { return done_; }
+    bool ended() const override { return ended_; }
     const std::string& name() const { return name_; }
     double share() const { return share_; }
     std::string what() const {
@@ -118,7 +134,7 @@ class Job : public AnyJob {
     std::shared_ptr<const Result> result_;
     bool cancelled_ = false;
     std::atomic<double> share_{0.0};
-    std::atomic<bool> done_{false};
+    std::atomic<bool> done_{false}, ended_{false};
     std::jthread thread_;  // last: joined before the rest goes
 };
 

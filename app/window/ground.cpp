@@ -190,36 +190,36 @@ void follow_answer(Session& session) {
 
 /// Hands over a finished job's result, or says why there is none; true where it was finished.
 template <typename Result, typename Take>
-bool take(std::unique_ptr<Job<Result>>& job, Take take_result) {
+bool take(Session& session, std::unique_ptr<Job<Result>>& job, Take take_result) {
     if (!job || !job->done()) return false;
     auto result = job->result();
     const std::string problem = job->cancelled() ? spoken(words::stopped) : job->problem();
-    job.reset();
+    let_go(session, std::move(job));
     take_result(std::move(result), problem);
     return true;
 }
 
 bool take_finished(Session& session) {
     Ground& ground = session.ground;
-    bool changed = take(ground.gathering, [&](auto facts, const std::string& problem) {
+    bool changed = take(session, ground.gathering, [&](auto facts, const std::string& problem) {
         ground.facts = std::move(facts);
         ground.facts_problem = problem;
     });
-    changed |= take(ground.explaining, [&](auto explained, const std::string&) {
+    changed |= take(session, ground.explaining, [&](auto explained, const std::string&) {
         if (explained) ground.explained[explained->field] = explained;
     });
-    changed |= take(ground.dividing, [&](auto zones, const std::string& problem) {
+    changed |= take(session, ground.dividing, [&](auto zones, const std::string& problem) {
         ground.zones = std::move(zones);
         ground.zones_problem = ground.zones                        ? ""
                                : problem == spoken(words::stopped) ? spoken(words::zones_stopped)
                                                                    : problem;
     });
-    changed |= take(ground.placing, [&](auto placed, const std::string& problem) {
+    changed |= take(session, ground.placing, [&](auto placed, const std::string& problem) {
         if (placed) ground.placed = std::move(placed);
         ground.placed_problem = problem;
     });
-    changed |= take(ground.laying, [&](auto walk, const std::string&) { ground.walk = std::move(walk); });
-    changed |= take(ground.saving,
+    changed |= take(session, ground.laying, [&](auto walk, const std::string&) { ground.walk = std::move(walk); });
+    changed |= take(session, ground.saving,
                     [&](auto saved, const std::string& problem) { ground.walk_saved = saved ? *saved : problem; });
     return changed;
 }

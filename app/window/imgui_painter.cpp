@@ -8,6 +8,7 @@
 #include <GL/glext.h>
 #include <imgui.h>
 
+#include "app/window/card_areas.h"
 #include "app/window/font_set.h"
 #include "app/window/triangles.h"
 
@@ -30,27 +31,8 @@ float pixels(double size) {
     return static_cast<float>(std::round(size));
 }
 
-// Larger areas of one colour are cleared: without a graphics card every drawn pixel is looked up and blended, which
-// costs several times as much.
-constexpr double least_cleared_px = 40000.0;
-
-/// Called while the frame is drawn: fills the command's clip rectangle with the colour that stands in its data.
-void clear_area(const ImDrawList*, const ImDrawCmd* command) {
-    const ImDrawData& frame = *ImGui::GetDrawData();
-    GLint viewport[4] = {};
-    glGetIntegerv(GL_VIEWPORT, viewport);
-    const auto px = [](float at, float origin, float scale) { return static_cast<int>((at - origin) * scale); };
-    const int left = px(command->ClipRect.x, frame.DisplayPos.x, frame.FramebufferScale.x);
-    const int top = px(command->ClipRect.y, frame.DisplayPos.y, frame.FramebufferScale.y);
-    const int right = px(command->ClipRect.z, frame.DisplayPos.x, frame.FramebufferScale.x);
-    const int bottom = px(command->ClipRect.w, frame.DisplayPos.y, frame.FramebufferScale.y);
-    if (right <= left || bottom <= top) return;
-    const auto fill = static_cast<ImU32>(reinterpret_cast<std::uintptr_t>(command->UserCallbackData));
-    const auto channel = [fill](int shift) { return static_cast<float>((fill >> shift) & 0xFFU) / 255.0F; };
-    glScissor(left, viewport[3] - bottom, right - left, bottom - top);
-    glClearColor(channel(IM_COL32_R_SHIFT), channel(IM_COL32_G_SHIFT), channel(IM_COL32_B_SHIFT), 1.0F);
-    glClear(GL_COLOR_BUFFER_BIT);
-}
+/// Larger areas of one colour are painted as such.
+constexpr double least_large_px = 40000.0;
 
 /// 0 where the card has no room for it.
 unsigned new_texture(int width, int height, const std::uint32_t* pixels) {
@@ -142,14 +124,17 @@ void ImguiPainter::note_drawn(std::string_view words, const Rect& box) {
 
 void ImguiPainter::rect(const Rect& area, Colour fill) {
     pause();
-    if (clears_ && textures_.enabled() && fill.alpha == 255 && area.width * area.height >= least_cleared_px) {
-        // The callback finds its area in the clip rectangle and its colour in the pointer.
+    if (clears_ && textures_.enabled() && area.width * area.height >= least_large_px) {
         const ImVec2 low = at(origin_, {std::round(area.x), std::round(area.y)});
         const ImVec2 high = at(origin_, {std::round(area.x + area.width), std::round(area.y + area.height)});
         list_.PushClipRect(low, high, true);
-        list_.AddCallback(clear_area, reinterpret_cast<void*>(static_cast<std::uintptr_t>(packed(fill))));
+        bool painted = true;
+        if (fill.alpha == 255)
+            add_cleared_area(list_, packed(fill));
+        else
+            painted = textures_.coats().add(list_, fill);
         list_.PopClipRect();
-        return;
+        if (painted) return;
     }
     list_.AddRectFilled(at(origin_, {area.x, area.y}), at(origin_, {area.x + area.width, area.y + area.height}),
                         packed(fill));

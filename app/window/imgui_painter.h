@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "app/drawing/painter.h"
+#include "app/window/card_areas.h"
 
 struct ImDrawList;
 
@@ -40,6 +41,8 @@ class TextureStore {
     static Rows rows_of(const drawing::Image& image, int band, bool with_neighbours);
     void enable() { enabled_ = true; }
     bool enabled() const { return enabled_; }
+    /// Where there is a card.
+    CardCoats& coats() { return coats_; }
     /// Those that are known by where their pixels lie, and those whose own thing has gone.
     void clear();
     /// All, as if the card had lost them.
@@ -60,6 +63,7 @@ class TextureStore {
     void drop(Which which);
     bool enabled_ = false;
     std::vector<Kept> kept_;
+    CardCoats coats_;
 };
 
 /// A line of text as it was drawn: the box of its letters, and what it was clipped to. For tests of what is cut off and

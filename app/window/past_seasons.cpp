@@ -54,7 +54,7 @@ bool collect_past_seasons(Session& session) {
             session.taught = std::move(taught);
         else
             session.taught_problem = session.teaching->problem();
-        session.teaching.reset();
+        let_go(session, std::move(session.teaching));
         changed = true;
     }
     if (session.reading_years && session.reading_years->done()) {
@@ -64,7 +64,7 @@ bool collect_past_seasons(Session& session) {
             session.problem = session.reading_years->problem();
             session.years = std::make_shared<FieldYears>(FieldYears{session.field, session.answer, 1.0, {}});
         }
-        session.reading_years.reset();
+        let_go(session, std::move(session.reading_years));
         changed = true;
     }
     return changed;

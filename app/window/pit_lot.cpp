@@ -44,7 +44,7 @@ bool look_at_lot(Session& session) {
             pit.lot = std::move(lot);
         else if (!pit.selling->cancelled())
             pit.refused = pit.selling->problem();
-        pit.selling.reset();
+        let_go(session, std::move(pit.selling));
         changed = true;
     }
     if (!pit.lot_asked) {

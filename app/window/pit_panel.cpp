@@ -264,7 +264,7 @@ bool look_at_pit(Session& session) {
             pit.refused = pit.planning->problem();
             if (pit.what_if.any()) pit.what_if = {};
         }
-        pit.planning.reset();
+        let_go(session, std::move(pit.planning));
         changed = true;
     }
     if (pit.weighing && pit.weighing->done()) {
@@ -272,7 +272,7 @@ bool look_at_pit(Session& session) {
             pit.truck = std::move(truck);
         else
             pit.refused = pit.weighing->problem();
-        pit.weighing.reset();
+        let_go(session, std::move(pit.weighing));
         changed = true;
     }
     if (!session.answer || !session.answer->view.bins) return changed;

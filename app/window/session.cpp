@@ -197,7 +197,7 @@ bool work_ahead(Session& session) {
         const auto answer = session.ahead->result();
         // What cannot be worked out says so where it is asked for.
         if (!answer && !session.ahead->cancelled()) session.looks_ahead = false;
-        session.ahead.reset();
+        let_go(session, std::move(session.ahead));
         if (answer && session.answer && answer->last_record == session.answer->last_record &&
             answer->limit == session.limit) {
             keep_answer(session, answer);
@@ -485,14 +485,16 @@ void let_go(Session& session, std::unique_ptr<AnyJob> job) {
 
 bool collect(Session& session) {
     const SpokenIn spoken_in(session.language);
-    std::erase_if(session.leaving, [](const std::unique_ptr<AnyJob>& job) { return job->done(); });
+    std::erase_if(session.leaving, [](const std::unique_ptr<AnyJob>& job) { return job->ended(); });
     bool changed = false;
     if (session.working && session.working->done()) {
-        const auto worked = std::exchange(session.working, nullptr);
-        if (auto answer = worked->result()) {
+        auto answer = session.working->result();
+        const std::string problem = session.working->cancelled() ? spoken(words::stopped) : session.working->problem();
+        let_go(session, std::move(session.working));
+        if (answer) {
             take_answer(session, std::move(answer));
         } else {
-            session.problem = worked->cancelled() ? spoken(words::stopped) : worked->problem();
+            session.problem = problem;
             // The choices say again what the numbers are of.
             if (session.answer) {
                 session.season = session.answer->view.season;
@@ -513,7 +515,7 @@ bool collect(Session& session) {
     }
     if (session.fetching_hours && session.fetching_hours->done()) {
         if (auto hours = session.fetching_hours->result()) session.hours = std::move(hours);
-        session.fetching_hours.reset();
+        let_go(session, std::move(session.fetching_hours));
         changed = true;
     }
     return changed;

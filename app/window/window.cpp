@@ -67,10 +67,17 @@ void on_complaint(int, const char* text) {
 
 /// Frames still to be drawn. Input asks for a few, so that a press and its release are seen in different frames; with
 /// nothing to do nothing is drawn and no processor time is used.
-std::atomic<int> frames_to_draw{3};
+int frames_to_draw = 3;
 void ask_for_frames() {
     frames_to_draw = 3;
 }
+void ask_for_a_frame() {
+    frames_to_draw = std::max(frames_to_draw, 1);
+}
+
+/// Work beside the window has something to say; from its threads. One frame shows how far it is; what its end brings is
+/// taken by `collect`, which asks for more.
+std::atomic<bool> work_says{false};
 
 /// Presses and releases of keys and buttons, for who is told of frames.
 std::size_t heard_so_far = 0;
@@ -166,7 +173,7 @@ class GlfwWindow {
                 glfwSetWindowShouldClose(of, GLFW_TRUE);
             auto& typed = *static_cast<Typed*>(glfwGetWindowUserPointer(of));
             if (action != GLFW_REPEAT) ++heard_so_far;
-            if (action != GLFW_RELEASE) typed.clock.key_came();
+            if (action != GLFW_RELEASE) typed.clock.key_came(key);
             if (action == GLFW_RELEASE)
                 typed.gate.released(key);
             else if (action == GLFW_PRESS)
@@ -217,7 +224,7 @@ class GlfwWindow {
 };
 
 void wake_window() {
-    ask_for_frames();
+    work_says = true;
     glfwPostEmptyEvent();
 }
 
@@ -298,9 +305,12 @@ void run_window(const WindowSettings& settings) {
         Rest rest;
         auto last_look = std::chrono::steady_clock::now(), last_heard = last_look, last_keep = last_look;
         std::string typed_line = views.line.text();
+        bool key_went_first = false;
         while (glfwWindowShouldClose(window.get()) == GLFW_FALSE) {
             const auto asked = std::chrono::steady_clock::now();
             bool waited = true;
+            clock.asks(views.gate.holds_back() ||
+                       !(frames_to_draw > 0 || views.keys.any_waiting() || views.map_scene.is_drawing()));
             if (glfwGetWindowAttrib(window.get(), GLFW_ICONIFIED) == GLFW_TRUE) {
                 glfwWaitEvents();
             } else if (views.gate.holds_back()) {
@@ -315,19 +325,20 @@ void run_window(const WindowSettings& settings) {
             } else if (views.gate.waits_for_a_key()) {
                 glfwWaitEventsTimeout(std::chrono::duration<double>(KeyGate::as_a_scanner).count());
                 // A key that is held is seen to be.
-                if (session->pit.asks) frames_to_draw = std::max(frames_to_draw.load(), 1);
+                if (session->pit.asks) ask_for_a_frame();
             } else if (views.map_scene.is_behind()) {
                 // Drawn anew as soon as the hand rests.
                 glfwWaitEventsTimeout(0.05);
-                frames_to_draw = std::max(frames_to_draw.load(), 1);
+                ask_for_a_frame();
             } else if (session->working || session->backdrop.reading || clock_runs(*session)) {
                 // A clock that runs (seconds left, a strip) is redrawn twice a second.
                 glfwWaitEventsTimeout(0.5);
-                frames_to_draw = std::max(frames_to_draw.load(), 1);
+                ask_for_a_frame();
             } else {
                 glfwWaitEventsTimeout(std::chrono::duration<double>(between_looks).count());
             }
             const auto heard = std::chrono::steady_clock::now();
+            clock.has_asked();
             // Who waited has the keys as they came; else they came at some time since they were asked for last.
             const bool at_once = heard - asked < std::chrono::milliseconds(1);
             views.gate.heard(heard, waited && !at_once ? KeyGate::Clock::duration::zero() : heard - last_heard,
@@ -335,28 +346,32 @@ void run_window(const WindowSettings& settings) {
             last_heard = heard;
             if (views.gate.reads_a_code()) clock.keys_were_scanned();
             if (views.gate.holds_back()) continue;
-            if (const auto now = heard; now - last_look >= between_looks) {
-                last_look = now;
-                if (look_at_store(*session, nobody_is_choosing())) ask_for_frames();
-            }
+            // A key goes first, but for once: what it is answered by is what stood on the screen when it was pressed.
+            const bool key_goes_first = views.keys.any_waiting() && !key_went_first;
+            key_went_first = key_goes_first;
+            if (work_says.exchange(false)) ask_for_a_frame();
             if (views.keys.any_waiting()) ask_for_frames();
-            if (const std::string file = std::exchange(typed.dropped, {}); !file.empty())
-                apply(*session, BehindTheMap{ChooseBackdrop{file}});
-            if (collect(*session)) ask_for_frames();
-            // What is typed at once; where the map stands not while it moves.
-            const auto moment = std::chrono::steady_clock::now();
-            if (typed_line != views.line.text() || moment - last_keep >= between_keeps) {
-                typed_line = views.line.text();
-                last_keep = moment;
-                keeper.keep(state_of(*session, views, window.width(), window.height()));
+            if (!key_goes_first) {
+                if (heard - last_look >= between_looks) {
+                    last_look = heard;
+                    if (look_at_store(*session, nobody_is_choosing())) ask_for_frames();
+                }
+                if (const std::string file = std::exchange(typed.dropped, {}); !file.empty())
+                    apply(*session, BehindTheMap{ChooseBackdrop{file}});
+                if (collect(*session)) ask_for_frames();
+                // Between any two frames, so that it becomes whole however many come.
+                if (!views.keys.any_waiting() && views.map_scene.go_on()) ask_for_a_frame();
+                // What is typed at once; where the map stands not while it moves.
+                if (typed_line != views.line.text() || heard - last_keep >= between_keeps) {
+                    typed_line = views.line.text();
+                    last_keep = heard;
+                    keeper.keep(state_of(*session, views, window.width(), window.height()));
+                }
             }
-            // Between any two frames, so that it becomes whole however many come; a key goes first.
-            if (!views.keys.any_waiting() && views.map_scene.go_on())
-                frames_to_draw = std::max(frames_to_draw.load(), 1);
             if (!nothing_works(*session) || session->backdrop.reading || views.map_scene.is_drawing()) rest.busy();
             if (frames_to_draw <= 0 && rest.begins(heard)) {
                 models::return_freed_memory();
-                frames_to_draw = std::max(frames_to_draw.load(), 1);
+                ask_for_a_frame();
             }
             if (frames_to_draw <= 0) continue;
             --frames_to_draw;
@@ -376,6 +391,7 @@ void run_window(const WindowSettings& settings) {
             const bool zooming = ImGui::GetIO().MouseWheel != 0.0F;
             const std::vector<Action> actions = draw_frame(*session, views, brushes, places);
             ImGui::Render();
+            clock.laid_out();
             brushes.fonts.look_for_missing(*ImGui::GetDrawData());
             if (brushes.fonts.is_missing_letters()) ask_for_frames();
             int width = 0, height = 0;
@@ -385,7 +401,8 @@ void run_window(const WindowSettings& settings) {
             ImGui_ImplOpenGL3_RenderDrawData(ImGui::GetDrawData());
             glfwSwapBuffers(window.get());
             clock.end({views.dragging, zooming, session->answer != nullptr,
-                       session->working || ground_works(session->ground) || session->ahead, views.keys.any_in_frame()});
+                       session->working || ground_works(session->ground) || session->ahead, views.keys.any_in_frame(),
+                       room_word(session->room)});
             if (const auto& scene = views.map_scene; std::exchange(maps_drawn, scene.times_drawn()) != maps_drawn)
                 clock.drew_map(scene.taken().whole_s, scene.taken().processor_s, scene.taken().longest_s);
             for (const Action& action : actions) {

@@ -1,8 +1,17 @@
 #include "app/job.h"
 
+#include <algorithm>
 #include <atomic>
+#include <memory>
 #include <stdexcept>
+#include <utility>
 #include <vector>
+
+#ifdef __linux__
+#include <sched.h>
+#include <sys/resource.h>
+#include <unistd.h>
+#endif
 
 #include <catch2/catch.hpp>
 
@@ -41,8 +50,58 @@ TEST_CASE("work hands over its result and says how far it came") {
     CHECK(job.share() == 1.0);
     CHECK(job.problem().empty());
     CHECK_FALSE(job.cancelled());
-    CHECK(woken >= 10);  // once a step, and at its end once more, which may still be on its way
+    while (!job.ended()) std::this_thread::yield();
+    CHECK(woken >= 2);  // at its first step and at its end
 }
+
+TEST_CASE("steps that follow one another closely wake nobody for each") {
+    std::atomic<int> woken{0};
+    const auto began = std::chrono::steady_clock::now();
+    const Job<int> job(
+        "counting",
+        [](const Progress& progress) {
+            for (int i = 0; i < 20000; ++i) progress.step("number " + std::to_string(i), i / 20000.0);
+            return 0;
+        },
+        [&] { ++woken; });
+    while (!job.ended()) std::this_thread::yield();
+    const auto apart = (std::chrono::steady_clock::now() - began) / app::between_tellings;
+    CHECK(woken >= 2);
+    CHECK(woken <= 2 + apart);
+    CHECK(job.what() == "number 19999");  // all the same it is known how far it came
+}
+
+TEST_CASE("a job is ended only after who waits was woken, and then holds nothing of its work") {
+    std::atomic<bool> woken{false};
+    const auto held = std::make_shared<int>(7);
+    Job<int> job(
+        "holding", [held](const Progress&) { return *held; }, [&] { woken = true; });
+    while (!job.ended()) std::this_thread::yield();
+    CHECK(job.done());
+    CHECK(woken);
+    CHECK(held.use_count() == 1);
+    REQUIRE(job.result());
+    CHECK(*job.result() == 7);
+}
+
+#ifdef __linux__
+TEST_CASE("work beside the window and every thread of it give way to the rest of the program") {
+    const auto niceness = [] { return getpriority(PRIO_PROCESS, static_cast<id_t>(gettid())); };
+    const int own = niceness();
+    using Stands = std::pair<int, int>;
+    const Job<std::pair<Stands, Stands>> job("giving way", [&](const Progress&) {
+        Stands of_its_own;
+        std::thread([&] { of_its_own = {sched_getscheduler(0), niceness()}; }).join();
+        return std::pair{Stands{sched_getscheduler(0), niceness()}, of_its_own};
+    });
+    while (!job.done()) std::this_thread::yield();
+    REQUIRE(job.result());
+    const Stands wanted{SCHED_BATCH, std::min(19, own + 10)};
+    CHECK(job.result()->first == wanted);
+    CHECK(job.result()->second == wanted);
+    CHECK(niceness() == own);
+}
+#endif
 
 TEST_CASE("work that is asked to stop stops at its next step and has no result") {
     std::atomic<bool> began{false};
