@@ -72,7 +72,12 @@ std::string tonnes_text(double mass_t) {
 
 std::string axis_number_text(double value, double step) {
     if (!std::isfinite(value) || !(step > 0.0)) return "–";
-    const int decimals = std::clamp(static_cast<int>(-std::floor(std::log10(step) + 1e-9)), 0, 9);
+    int decimals = std::clamp(static_cast<int>(-std::floor(std::log10(step) + 1e-9)), 0, 9);
+    const auto off_by = [step](int digits) {  // the step itself, written with so many
+        const double whole = step * std::pow(10.0, digits);
+        return std::abs(whole - std::round(whole)) / whole;
+    };
+    while (decimals < 9 && off_by(decimals) > 1e-6) ++decimals;
     std::string size = std::abs(value) >= 9999.5 && decimals == 0 ? whole_with_spaces(std::abs(value))
                                                                   : fmt::format("{:.{}f}", std::abs(value), decimals);
     const bool nil = size.find_first_not_of("0.") == std::string::npos;

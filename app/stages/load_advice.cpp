@@ -98,8 +98,8 @@ std::string whose_limit(const NextLoad& next, const BinChoice& bin) {
     const bool alike = std::all_of(next.choices.begin(), next.choices.end(), [&](const BinChoice& other) {
         return other.purpose != bin.purpose || other.misplaced || other.limit.empty() || other.limit == bin.limit;
     });
-    return alike ? models::phrase(" ({})", models::in_words(bin.purpose))
-                 : models::phrase(" ({}: {})", bin.bin, models::in_words(bin.purpose));
+    return alike ? fmt::format(" ({})", models::in_words(bin.purpose))
+                 : fmt::format(" ({}: {})", bin.bin, models::in_words(bin.purpose));
 }
 
 /// Why it is not cleared for the best purpose here; empty: it is, or no bin has a limit for it.

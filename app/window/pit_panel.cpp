@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <cctype>
-#include <charconv>
 #include <map>
 #include <utility>
 
@@ -13,6 +12,7 @@
 #include "app/pit_words.h"
 #include "app/stages/withdrawn_names.h"
 #include "app/window/session.h"
+#include "app/window/typed_number.h"
 #include "app/words.h"
 #include "geo/check.h"
 #include "geo/store/store.h"
@@ -159,13 +159,6 @@ void choose_by_age(PitPanel& pit) {
     if (pit.recorded && pit.recorded->load == pit.load) return;
     if (!pit.load.empty() && queued_load(*pit.plan, pit.load) != nullptr && !is_done(pit, pit.load)) return;
     pit.load = next_to_come(pit);
-}
-
-std::optional<double> mass_typed(const std::string& text) {
-    double mass_t = 0.0;
-    const auto [end, failed] = std::from_chars(text.data(), text.data() + text.size(), mass_t);
-    if (failed != std::errc() || end != text.data() + text.size() || !(mass_t > 0.0)) return std::nullopt;
-    return mass_t;
 }
 
 void say_at_pit(PitPanel& pit, std::string sentence, std::string load, std::string deed = "") {
@@ -383,7 +376,7 @@ std::string why_not_yet(const Session& session, const PitQuestion& question) {
     if (question.bin.empty()) return spoken(words::pit_choose_a_bin);
     if (question.bin != "out" && choice_named(*pit.truck->next, question.bin) == nullptr)
         return spoken(words::pit_no_such_bin, question.bin);
-    if (!mass_typed(question.mass)) return spoken(words::pit_no_mass);
+    if (!tonnes_typed(question.mass)) return spoken(words::pit_no_mass);
     if (!rule_against(session, question).empty() && is_blank(question.reason)) return spoken(words::pit_say_why);
     return "";
 }
@@ -530,7 +523,7 @@ bool record_at_pit(Session& session, const std::string& load, const std::string&
             decision.bin = bin;
             decision.operator_name = is_blank(pit.operator_name) ? "" : pit.operator_name;
             decision.reason = is_blank(question.reason) ? "" : question.reason;
-            decision.mass_t = mass_typed(question.mass);
+            decision.mass_t = tonnes_typed(question.mass);
             decision.happened = !rule_against(session, question).empty();
             decision.when = now;
             // A move that was taken back keeps its name in the chain of records.

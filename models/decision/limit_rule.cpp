@@ -224,7 +224,7 @@ std::string in_words(const Limit& limit) {
 }
 
 std::string estimate_in_words(double mg_per_kg) {
-    return fmt::format("{:.{}f}", mg_per_kg, mg_per_kg >= 9.95 ? 0 : mg_per_kg >= 0.995 ? 1 : 2);
+    return said(fmt::format("{:.{}f}", mg_per_kg, mg_per_kg >= 9.95 ? 0 : mg_per_kg >= 0.995 ? 1 : 2));
 }
 
 std::string content_in_words(double mg_per_kg, std::optional<double> compared_with) {

@@ -97,7 +97,7 @@ TEST_CASE("the pit gives its reasons in German") {
         at.window->click("question no");
     }
     at.choose("T2");
-    CHECK(drawn(at.window->places, "igener Streifen 3.4 liegt über"));
+    CHECK(drawn(at.window->places, "igener Streifen 3,4 liegt über"));
     at.window->click("what if");
     is_german(*at.window);
     at.window->click("what if");  // its first box had the keys

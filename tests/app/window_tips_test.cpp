@@ -94,8 +94,8 @@ TEST_CASE("the tip of a button leaves the button free at every size of type") {
     window.settle();
     const Rect screen{0.0, 0.0, static_cast<double>(width), static_cast<double>(height)};
     int seen = 0;
-    for (const char* place : {"walk button", "save walk", "save walks", "budget", "room where-first", "room pit",
-                              "row T07", "row U02, main"}) {
+    for (const char* place :
+         {"walk button", "save walk", "save walks", "budget", "room bench", "room pit", "row T07", "row U02, main"}) {
         CAPTURE(place, width, height, *settings.text_scale, settings.language);
         if (!window.shows(place) || !inside(*window.places.find(place), screen)) continue;
         window.point_at(place);

@@ -10,6 +10,7 @@
 #include "app/window/rooms/pit_parts.h"
 #include "app/words.h"
 #include "models/listed.h"
+#include "models/spoken.h"
 #include "models/words.h"
 
 namespace app::window {
@@ -117,7 +118,7 @@ std::string second_best_of(const NextLoad& next) {
     if (!best->loss) return text + ".";
     return text + ": " +
            fmt::format(fmt::runtime(next.in_money ? spoken(words::pit_between_money) : spoken(words::pit_between_t)),
-                       fmt::format("{:.1f}", *second->loss - *best->loss)) +
+                       models::said(fmt::format("{:.1f}", *second->loss - *best->loss))) +
            ".";
 }
 

@@ -1,4 +1,3 @@
-#include <charconv>
 #include <cmath>
 #include <optional>
 
@@ -10,19 +9,14 @@
 #include "app/drawing/numbers.h"
 #include "app/pit_words.h"
 #include "app/window/rooms/pit_parts.h"
+#include "app/window/typed_number.h"
 #include "app/words.h"
+#include "models/spoken.h"
+#include "models/words.h"
 
 namespace app::window {
 
 namespace {
-
-std::optional<double> tonnes_typed(const std::string& text) {
-    double value = 0.0;
-    const auto [end, failed] = std::from_chars(text.data(), text.data() + text.size(), value);
-    if (failed != std::errc() || end != text.data() + text.size() || !(value > 0.0) || !std::isfinite(value))
-        return std::nullopt;
-    return value;
-}
 
 const char* way_of_lot(models::DrawOff drawn) {
     switch (drawn) {
@@ -38,7 +32,8 @@ const char* way_of_lot(models::DrawOff drawn) {
 std::string grain_of_lot_in_words(const models::LotToSell& lot) {
     std::string all;
     for (const models::GrainPortion& portion : lot.portions)
-        all += fmt::format("{}{:.1f} t {}", all.empty() ? "" : ", ", portion.mass_t(), portion.source);
+        all += fmt::format("{}{} {}", all.empty() ? "" : ", ", models::said(fmt::format("{:.1f} t", portion.mass_t())),
+                           portion.source);
     return all;
 }
 

@@ -1,5 +1,4 @@
 #include <algorithm>
-#include <charconv>
 #include <optional>
 #include <set>
 #include <utility>
@@ -12,6 +11,7 @@
 #include "app/drawing/numbers.h"
 #include "app/pit_words.h"
 #include "app/window/rooms/pit_parts.h"
+#include "app/window/typed_number.h"
 #include "app/words.h"
 #include "models/decision/limit_rule.h"
 
@@ -21,13 +21,6 @@ namespace {
 
 using drawing::Rect;
 using drawing::Weight;
-
-std::optional<double> number_typed(const std::string& text) {
-    double value = 0.0;
-    const auto [end, failed] = std::from_chars(text.data(), text.data() + text.size(), value);
-    if (failed != std::errc() || end != text.data() + text.size()) return std::nullopt;
-    return value;
-}
 
 /// The limits that bins name, in the order of the bins.
 std::vector<const models::Limit*> limits_of_pit(const SeasonData& data) {
