@@ -47,8 +47,9 @@ void name_contradictions(const SeasonData& data, const ContaminationView& view,
             const bool found = std::any_of(contradictions.begin(), contradictions.end(),
                                            [&](const auto& one) { return names(one, entry.name); });
             if (found) {
+                if (entry.contradicted) continue;  // said where its state was found
                 entry.reason += std::string("; ") + models::spoken(samples_contradict);
-                if (!entry.contradicted) entry.in_short += models::phrase("; its tests contradict");
+                entry.in_short += models::phrase("; its tests contradict");
                 entry.contradicted = true;
             }
         }
@@ -163,7 +164,9 @@ void require_waiting(const SeasonData& data, const std::string& name, const Grai
     const models::Load* load = load_named(data, name);
     if (load == nullptr) {
         std::vector<std::string> known, waiting;  // the truck on the scale waits
-        for (const auto& [other, l] : data.load_by_name) (waits_now(data.loads[l]) ? waiting : known).push_back(other);
+        for (const models::Load& other : data.loads) (waits_now(other) ? waiting : known).push_back(other.load);
+        std::sort(waiting.begin(), waiting.end());
+        std::sort(known.begin(), known.end());
         waiting.insert(waiting.end(), known.begin(), known.end());
         throw models::Error("there is no load \"" + name + "\"", "--next",
                             models::mend_of_unknown_name(name, waiting, "lodicule export STORE loads --out -"));

@@ -1,6 +1,7 @@
 #include "app/stages/grain_in_bins.h"
 
 #include <algorithm>
+#include <map>
 #include <set>
 
 #include <fmt/format.h>
@@ -168,6 +169,7 @@ Moistures::Moistures(const SeasonData& data) {
         if (!sample.load.empty() && sample.moisture_pct) of_load_[sample.load] = *sample.moisture_pct / 100.0;
     }
     std::vector<double> known;
+    of_load_.reserve(data.loads.size());
     for (const models::Load& load : data.loads) {
         if (!load.moisture_pct) continue;
         of_load_[load.load] = *load.moisture_pct / 100.0;

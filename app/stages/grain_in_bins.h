@@ -1,8 +1,8 @@
 #pragma once
 
-#include <map>
 #include <optional>
 #include <string>
+#include <unordered_map>
 #include <vector>
 
 #include "app/stages/season_data.h"
@@ -31,7 +31,7 @@ class Moistures {
     double median() const { return median_; }
 
  private:
-    std::map<std::string, double> of_load_;
+    std::unordered_map<std::string, double> of_load_;
     double median_ = 0.14;
 };
 
@@ -42,7 +42,7 @@ class ResultsOfLoads {
     const std::vector<models::OwnResult>& of(const std::string& load) const;
 
  private:
-    std::map<std::string, std::vector<models::OwnResult>> of_load_;
+    std::unordered_map<std::string, std::vector<models::OwnResult>> of_load_;
 };
 
 /// A load, or a part of one, that lies in a bin under a limit in force.

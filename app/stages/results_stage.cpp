@@ -330,7 +330,8 @@ namespace {
         grain += fmt::format("{}{} {}", grain.empty() ? "" : ", ", kind, name);
     };
     std::vector<std::string> loads, bins, fields, samples;
-    for (const auto& [load, index] : data.load_by_name) loads.push_back(load);
+    for (const models::Load& load : data.loads) loads.push_back(load.load);
+    std::sort(loads.begin(), loads.end());
     for (const models::Bin& bin : data.bins) bins.push_back(bin.bin);
     for (const auto& [field, records] : data.crops_by_field) fields.push_back(field);
     for (const models::Sample& sample : data.samples) samples.push_back(sample.sample);

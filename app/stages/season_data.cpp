@@ -20,7 +20,6 @@ SeasonData read_season_data(const geo::Store& store) {
     // The tables without places are read while that loads.
     const std::future<void> geography = geo::load_geography();
     data.crops = store.crops();
-    data.samples = store.samples();
     for (models::StripReading& strip : store.strip_readings()) {
         data.tests.push_back(strip.test);
         if (strip.variance || !strip.flags.empty()) data.strips.emplace(strip.test.test, std::move(strip));
@@ -36,12 +35,14 @@ SeasonData read_season_data(const geo::Store& store) {
     data.kit_lots = store.kit_lots();
     data.work = store.work_system();
     data.fields = store.fields();
+    data.samples = store.samples();
     data.stations = store.stations();
     data.forecasts = store.forecasts();
     for (std::size_t f = 0; f < data.fields.size(); ++f) {
         data.outline_by_ground[{data.fields[f].field, data.fields[f].part}] = f;
     }
     for (std::size_t c = 0; c < data.crops.size(); ++c) data.crops_by_field[data.crops[c].field].push_back(c);
+    data.load_by_name.reserve(data.loads.size());
     for (std::size_t l = 0; l < data.loads.size(); ++l) data.load_by_name[data.loads[l].load] = l;
     std::set<int> seasons;
     for (const models::CropRecord& crop : data.crops) seasons.insert(crop.season);

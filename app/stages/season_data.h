@@ -3,6 +3,7 @@
 #include <map>
 #include <optional>
 #include <string>
+#include <unordered_map>
 #include <utility>
 #include <vector>
 
@@ -42,7 +43,7 @@ struct SeasonData {
     // Where a name stands in the lists above.
     std::map<std::pair<std::string, std::string>, std::size_t> outline_by_ground;  ///< field and part
     std::map<std::string, std::vector<std::size_t>> crops_by_field;
-    std::map<std::string, std::size_t> load_by_name;
+    std::unordered_map<std::string, std::size_t> load_by_name;
 
     std::vector<models::Contract> contracts;
     std::map<std::string, std::string> directed_bins;  ///< by load of that state; empty: nobody wrote which
