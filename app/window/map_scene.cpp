@@ -234,7 +234,11 @@ struct MapScene::Drawing {
           look_at(drawer.look_at),
           picture(std::move(onto)),
           turns([this, drawn, beyond_px, draw = drawer.draw](Turns& own) {
-              const std::function<void()> to_card = [this] { put_on_card(); };
+              // Finished at once, so that the clock of the turns counts the painting, too.
+              const std::function<void()> to_card = [this] {
+                  put_on_card();
+                  glFinish();
+              };
               draw_within(list, drawn, [&] {
                   draw({list, beyond_px,
                         [&] {
