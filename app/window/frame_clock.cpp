@@ -93,6 +93,7 @@ FrameClock::~FrameClock() {
 void FrameClock::asks(bool waits) {
     if (!wanted_) return;
     waits_ = waits;
+    is_at(nullptr);
     asked_ = Clock::now();
     stood_asked_s_ = stood_s();
 }
@@ -103,20 +104,36 @@ void FrameClock::key_came(int key) {
     const double stood = stood_s();
     // What is there at once came while nobody asked.
     if (!waits_ || now - asked_ < std::chrono::milliseconds(1)) {
-        keys_.push_back({key, has_asked_, stood_asked_s_});
+        is_at(nullptr);
+        keys_.push_back({key, has_asked_, stood_asked_s_, at_for_s_});
         return;
     }
     const std::chrono::duration<double> late(stood - stood_asked_s_);
-    keys_.push_back({key, std::max(asked_, now - std::chrono::duration_cast<Clock::duration>(late)), stood_asked_s_});
+    keys_.push_back(
+        {key, std::max(asked_, now - std::chrono::duration_cast<Clock::duration>(late)), stood_asked_s_, {}});
 }
 
 void FrameClock::has_asked() {
-    if (wanted_) has_asked_ = Clock::now();
+    if (!wanted_) return;
+    has_asked_ = Clock::now();
+    at_for_s_.clear();
+    at_ = nullptr;
+}
+
+void FrameClock::is_at(const char* what) {
+    if (!wanted_) return;
+    const auto now = Clock::now();
+    const std::chrono::duration<double> took = now - at_since_;
+    constexpr double worth_telling_s = 1e-3;
+    if (at_ != nullptr && took.count() >= worth_telling_s) at_for_s_.emplace_back(at_, took.count());
+    at_ = what;
+    at_since_ = now;
 }
 
 void FrameClock::begin() {
     if (!wanted_) return;
     begun_ = Clock::now();
+    is_at("a frame");
     processor_begun_s_ = processor_s(CLOCK_PROCESS_CPUTIME_ID);
 }
 
@@ -142,7 +159,7 @@ void FrameClock::end(const Frame& frame) {
         KeyTimes& times = frame.work_runs ? key_beside_work_ : key_idle_;
         times.all.add(s_of(now - key.came), processor);
         times.each.push_back({key.key, frame.room, s_of(now - key.came), s_of(begun_ - key.came),
-                              s_of(laid_out_ - begun_), s_of(now - laid_out_), stood - key.stood_s});
+                              s_of(laid_out_ - begun_), s_of(now - laid_out_), stood - key.stood_s, key.kept_by});
     }
     keys_.clear();
 }
@@ -178,9 +195,11 @@ void FrameClock::KeyTimes::tell(const char* what) {
         const Answered& one = each[i];
         std::fprintf(stderr,
                      "    %s in %s: %.1f ms, %.1f until its frame, %.1f laid out, %.1f painted; %.1f of it without a "
-                     "processor\n",
+                     "processor",
                      name_of_key(one.key).c_str(), one.room, one.whole_s * 1e3, one.until_frame_s * 1e3,
                      one.laid_out_s * 1e3, one.painted_s * 1e3, one.stood_s * 1e3);
+        for (const auto& [at, took_s] : one.kept_by) std::fprintf(stderr, ", %s %.1f", at, took_s * 1e3);
+        std::fputc('\n', stderr);
     }
 }
 

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <chrono>
+#include <utility>
 #include <vector>
 
 namespace app::window {
@@ -25,6 +26,8 @@ class FrameClock {
     void key_came(int key);
     /// It has all that came.
     void has_asked();
+    /// What the window is at from here on, in a word that lives on: of the slowest keys it is told what kept them.
+    void is_at(const char* what);
     /// The keys that came were no hand's: what is scanned is told by its frame's code, and waits for its last key.
     void keys_were_scanned() { keys_.clear(); }
     void begin();
@@ -53,7 +56,8 @@ class FrameClock {
     struct Key {
         int key;
         Clock::time_point came;
-        double stood_s;  ///< for want of a processor, until it came, all in all
+        double stood_s;                                       ///< for want of a processor, until it came, all in all
+        std::vector<std::pair<const char*, double>> kept_by;  ///< what the window was at, s
     };
     /// From a key to its frame.
     struct Answered {
@@ -61,6 +65,7 @@ class FrameClock {
         const char* room;
         double whole_s, until_frame_s, laid_out_s, painted_s;
         double stood_s;  ///< of the whole, this thread for want of a processor
+        std::vector<std::pair<const char*, double>> kept_by;
     };
     struct KeyTimes {
         Times all;
@@ -70,6 +75,9 @@ class FrameClock {
     bool wanted_, first_ = true, answered_ = false;
     Clock::time_point asked_{}, has_asked_{}, begun_{}, laid_out_{};
     bool waits_ = false;
+    const char* at_ = nullptr;
+    Clock::time_point at_since_{};
+    std::vector<std::pair<const char*, double>> at_for_s_;  ///< since it was asked for last
     double stood_asked_s_ = 0.0;
     double processor_begun_s_ = 0.0;
     int frames_ = 0, frames_beside_work_ = 0;

@@ -354,22 +354,27 @@ void run_window(const WindowSettings& settings) {
             if (!key_goes_first) {
                 if (heard - last_look >= between_looks) {
                     last_look = heard;
+                    clock.is_at("the store");
                     if (look_at_store(*session, nobody_is_choosing())) ask_for_frames();
                 }
                 if (const std::string file = std::exchange(typed.dropped, {}); !file.empty())
                     apply(*session, BehindTheMap{ChooseBackdrop{file}});
+                clock.is_at("finished work");
                 if (collect(*session)) ask_for_frames();
+                clock.is_at("the map");
                 // Between any two frames, so that it becomes whole however many come.
                 if (!views.keys.any_waiting() && views.map_scene.go_on()) ask_for_a_frame();
                 // What is typed at once; where the map stands not while it moves.
                 if (typed_line != views.line.text() || heard - last_keep >= between_keeps) {
                     typed_line = views.line.text();
                     last_keep = heard;
+                    clock.is_at("the state file");
                     keeper.keep(state_of(*session, views, window.width(), window.height()));
                 }
             }
             if (!nothing_works(*session) || session->backdrop.reading || views.map_scene.is_drawing()) rest.busy();
             if (frames_to_draw <= 0 && rest.begins(heard)) {
+                clock.is_at("freed memory");
                 models::return_freed_memory();
                 ask_for_a_frame();
             }
@@ -405,6 +410,7 @@ void run_window(const WindowSettings& settings) {
                        room_word(session->room)});
             if (const auto& scene = views.map_scene; std::exchange(maps_drawn, scene.times_drawn()) != maps_drawn)
                 clock.drew_map(scene.taken().whole_s, scene.taken().processor_s, scene.taken().longest_s);
+            clock.is_at("what was chosen");
             for (const Action& action : actions) {
                 apply(*session, action);
                 ask_for_frames();
