@@ -32,7 +32,7 @@ class Readings {
         const double low = lowest_median(), high = highest_median();
         if (std::isinf(high)) return low > 0.0 ? models::phrase("above {}", number(low)) : models::phrase("anything");
         if (!(low > 0.0) && high > 0.0) return models::phrase("below {}", number(high));
-        if (low == high) return size() == 1 ? number(low) : models::phrase("about {}", number(low));
+        if (number(low) == number(high)) return size() == 1 ? number(low) : models::phrase("about {}", number(low));
         return models::phrase("{} to {}", number(low), number(high));
     }
 

@@ -146,13 +146,13 @@ std::string next_test_of(const NextLoad& next) {
     return next.has_result ? models::phrase("a second sample") : models::phrase("a first sample");
 }
 
+std::string loss_number(double loss) {
+    return models::said(std::abs(loss) < 9.95 ? fmt::format("{:.1f}", loss) : fmt::format("{:.0f}", loss));
+}
 /// "23 t", "184 in the currency of the costs"
 std::string loss_in_words(double loss, bool in_money) {
-    const std::string number = std::abs(loss) < 9.95 ? fmt::format("{:.1f}", loss) : fmt::format("{:.0f}", loss);
+    const std::string number = loss_number(loss);
     return in_money ? models::phrase("{} in the currency of the costs", number) : models::phrase("{} t", number);
-}
-std::string loss_number(double loss) {
-    return std::abs(loss) < 9.95 ? fmt::format("{:.1f}", loss) : fmt::format("{:.0f}", loss);
 }
 
 constexpr double hardly_clears = 0.05;  // a test that clears less often is not taken for its clearing; ours

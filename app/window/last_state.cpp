@@ -75,7 +75,7 @@ LastState state_of(const Session& session, const Views& views, int width, int he
     state.backdrop = session.backdrop.file;
     state.backdrop_shown = session.backdrop.shown;
     state.backdrop_strength = session.backdrop.strength;
-    state.line = views.line.text();
+    if (!views.line.is_only_begun()) state.line = views.line.text();  // what nobody typed does not come back
     state.strip_in_hand = session.strip_in_hand;
     state.kept = session.kept_at_bench;
     state.day = session.day_at_bench;

@@ -12,6 +12,7 @@
 #include "geo/import.h"
 #include "geo/store/store.h"
 #include "models/error.h"
+#include "models/spoken.h"
 
 namespace app::window {
 
@@ -45,8 +46,18 @@ std::pair<std::string, std::string> name_and_share(const std::string& said) {
     return {name, fmt::format("{:.6g}", share_pct / 100.0)};
 }
 
+/// A comma between two digits is a decimal mark where the language that is spoken has it so.
+std::string with_points_between_digits(std::string text) {
+    if (models::decimal_mark() != ',') return text;
+    const auto is_digit = [&text](std::size_t at) { return at < text.size() && text[at] >= '0' && text[at] <= '9'; };
+    for (std::size_t at = 1; at < text.size(); ++at)
+        if (text[at] == ',' && is_digit(at - 1) && is_digit(at + 1)) text[at] = '.';
+    return text;
+}
+
 /// The fields of "Fen; Mill Piece, north 0.4": apart at ; and at a comma, but for that in the name of a part.
-std::vector<std::pair<std::string, std::string>> parts_typed(const SeasonData& data, const std::string& text) {
+std::vector<std::pair<std::string, std::string>> parts_typed(const SeasonData& data, const std::string& typed) {
+    const std::string text = with_points_between_digits(typed);
     std::vector<std::string> pieces(1);
     for (const char letter : text) {
         if (letter == ';' || letter == ',')
@@ -144,6 +155,7 @@ std::vector<geo::RowToWrite> rows_of_arrival(const SeasonData& data, const Arriv
         std::string value = typed == truck.typed.end() ? "" : without_blanks_around(typed->second);
         if (column == "time")  // what is no time is refused in the words of the table
             if (const auto time = arrival_time_typed(value, truck.offset)) value = models::to_text(*time);
+        if (column.ends_with("_t") || column == "moisture_pct") value = models::number_as_typed(value);
         if (column == "parts") parts = value;
         // A name is always said, so that the one that is missing is refused by its own words.
         else if (!value.empty() || column == "load")

@@ -20,6 +20,7 @@
 #include "models/decision/load_life.h"
 #include "models/error.h"
 #include "models/nearest_names.h"
+#include "models/spoken.h"
 
 namespace app::window {
 
@@ -536,7 +537,7 @@ bool record_at_pit(Session& session, const std::string& load, const std::string&
             std::vector<std::string> cautions = write_change(session, change.rows, decision.operator_name, deed);
             if (bin != "out" && !next.advised.empty() && next.advised != bin && decision.reason.empty())
                 cautions.emplace_back(spoken(words::pit_no_reason_written));
-            const std::string mass = mass_text(change.mass_t);
+            const std::string mass = models::said(mass_text(change.mass_t));
             say_at_pit(pit,
                        bin == "out" ? spoken(words::pit_recorded_away, load, mass, change.move)
                                     : spoken(words::pit_recorded_into, load, mass, bin, change.move),

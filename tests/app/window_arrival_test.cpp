@@ -2,6 +2,7 @@
 #include <catch2/catch.hpp>
 
 #include "app/commands/add_command.h"
+#include "app/language.h"
 #include "app/window/pit_arrival.h"
 #include "app/window/told_frame.h"
 #include "geo/store/store.h"
@@ -262,4 +263,28 @@ TEST_CASE("a lot from a bin is answered as bins --outbound answers it, and nothi
     at.window->settle();
     CHECK_THAT(at.pit().lot->refused, Contains("bin H1 is empty"));
     CHECK(at.last_record() == before);
+}
+
+TEST_CASE("a truck that came is typed with the commas of the language and written with points") {
+    const PitFarm farm;
+    AtThePit at(farm.store());
+    const app::SeasonData& data = at.pit().plan->view().data;
+    ArrivedTruck truck = new_arrival(data, 2025, at.now);
+    truck.typed["net_t"] = "27,85";
+    truck.typed["moisture_pct"] = "13,9";
+    truck.typed["parts"] = "Fen 0,25, Mill Piece, north 0,75";
+    const auto written = [](const std::vector<geo::RowToWrite>& rows) {
+        std::string all;
+        for (const geo::RowToWrite& row : rows)
+            for (const auto& [column, value] : row.values)
+                if (column != "load" && column != "time" && column != "commodity") all += column + "=" + value + " ";
+        return all;
+    };
+    {
+        const app::SpokenIn german("de");
+        CHECK(written(rows_of_arrival(data, truck)) ==
+              "net_t=27.85 moisture_pct=13.9 field=Fen share=0.25 field=Mill Piece part=north share=0.75 ");
+    }
+    // In English a comma is no mark of a number, and is refused by the table's words.
+    CHECK_THAT(written(rows_of_arrival(data, truck)), Contains("net_t=27,85 moisture_pct=13,9 "));
 }

@@ -11,6 +11,7 @@
 #include "app/drawing/numbers.h"
 #include "app/far_apart.h"
 #include "app/words.h"
+#include "models/spoken.h"
 
 namespace app::drawing {
 
@@ -176,7 +177,7 @@ std::string frame_words(const std::vector<MapFrame>& frames, std::size_t number)
     const double turns = std::atan2(east_m, north_m) / (2.0 * std::numbers::pi);  // clockwise from north
     const auto eighth = static_cast<std::size_t>(std::lround((turns + 1.0) * 8.0)) % 8;
     const double km = std::hypot(east_m, north_m) / 1000.0;
-    return spoken(words::map_frame_lies, letter, km < 9.95 ? fmt::format("{:.1f}", km) : fmt::format("{:.0f}", km),
+    return spoken(words::map_frame_lies, letter, models::said(fmt::format("{:.{}f}", km, km < 9.95 ? 1 : 0)),
                   spoken(words::directions[eighth]), first);
 }
 

@@ -76,8 +76,9 @@ std::string head_of_truck(const models::Load& load, double mass_t) {
     const std::string came = timed ? spoken(words::pit_came, models::to_short_text(load.time.local_day()) + " " +
                                                                  models::to_text(load.time).substr(11, 5))
                                    : "";
-    std::string head = spoken(words::pit_of_truck, mass_t > 0.0 ? mass_text(mass_t) : spoken(words::pit_mass_unknown),
-                              came, from.empty() ? "" : spoken(words::pit_from, from));
+    std::string head =
+        spoken(words::pit_of_truck, mass_t > 0.0 ? models::said(mass_text(mass_t)) : spoken(words::pit_mass_unknown),
+               came, from.empty() ? "" : spoken(words::pit_from, from));
     if (load.moisture_pct) head += spoken(words::pit_moisture, drawing::set_number_text(*load.moisture_pct));
     return head;
 }
@@ -236,7 +237,9 @@ double draw_deeds(RoomFrame& frame, const NextLoad& next, const Rect& area) {
     // A sample that lies there may be read whatever is advised: its reading is entered at the bench.
     if (!next.unread_sample.empty() && row.button(spoken(words::pit_read_sample, next.unread_sample), "read sample",
                                                   spoken(words::pit_tip_read), step == NextStep::read)) {
-        frame.views.line.begin_with(line_of_reading(next.unread_sample));
+        // What somebody left half typed there is not lost.
+        if (frame.views.line.text().empty() || frame.views.line.is_only_begun())
+            frame.views.line.begin_with(line_of_reading(next.unread_sample));
         frame.actions.emplace_back(ReadAtBench{next.unread_sample, next.load});
     }
     if (step == NextStep::sample) sample(true);

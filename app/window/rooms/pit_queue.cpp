@@ -12,6 +12,7 @@
 #include "app/window/rooms/pit_parts.h"
 #include "app/words.h"
 #include "models/decision/load_life.h"
+#include "models/spoken.h"
 
 namespace app::window {
 
@@ -244,9 +245,10 @@ std::vector<ToLookAt> things_to_look_at(const PitPlan& plan) {
     std::vector<ToLookAt> all;
     if (!queue.stale.says.empty()) all.push_back({queue.stale.says, true, queue.at});  // it is so now
     for (const LateResult& late : queue.late)
-        all.push_back({late.bin == "out" ? spoken(words::pit_late_out, late.load, mass_text(late.mass_t), late.says)
-                                         : spoken(words::pit_late, late.load, mass_text(late.mass_t), late.bin,
-                                                  late.says, day_and_minute(late.read)),
+        all.push_back({late.bin == "out"
+                           ? spoken(words::pit_late_out, late.load, models::said(mass_text(late.mass_t)), late.says)
+                           : spoken(words::pit_late, late.load, models::said(mass_text(late.mass_t)), late.bin,
+                                    late.says, day_and_minute(late.read)),
                        late.over, late.read});
     for (const FrozenBin& bin : queue.frozen)
         all.push_back({spoken(words::pit_frozen, bin.bin, bin.because), true, frozen_since(plan.view(), bin.bin)});
@@ -308,9 +310,9 @@ void draw_gone(QueuePen& pen, const SeasonView& view) {
         } else {
             painter.rect({pen.x, y - side / 2.0, side, side}, theme.ink);
         }
-        std::string text =
-            spoken(words::pit_gone_row, move.from,
-                   away ? spoken(words::pit_gone_away) : spoken(words::pit_gone_to, move.to), mass_text(move.mass_t));
+        std::string text = spoken(words::pit_gone_row, move.from,
+                                  away ? spoken(words::pit_gone_away) : spoken(words::pit_gone_to, move.to),
+                                  models::said(mass_text(move.mass_t)));
         if (!move.advised_bin.empty() && move.advised_bin != move.to)
             text += "   " + spoken(words::pit_gone_other, move.advised_bin);
         text += "   " + day_and_minute(move.time);
