@@ -1,6 +1,7 @@
 #include "app/workflow.h"
 
 #include <algorithm>
+#include <map>
 #include <set>
 
 #include <fmt/format.h>
@@ -38,6 +39,13 @@ std::vector<FieldView> fields_of_season(const SeasonView& view) {
             ++load_tests[part.field_season];
         }
     }
+    // Of each grain once: it is found among all limits and crops.
+    std::map<models::Crop, std::optional<models::Limit>> limits_of_grain;
+    const auto limit_of = [&](models::Crop crop) -> const std::optional<models::Limit>& {
+        const auto known = limits_of_grain.find(crop);
+        if (known != limits_of_grain.end()) return known->second;
+        return limits_of_grain[crop] = limit_of_grain(view.data, view.season, *view.limit, crop);
+    };
     for (std::size_t c = 0; c < view.data.crops.size(); ++c) {
         const models::CropRecord& crop = view.data.crops[c];
         if (crop.season != view.season) continue;
@@ -64,8 +72,7 @@ std::vector<FieldView> fields_of_season(const SeasonView& view) {
             };
             if (view.limit) {
                 field.exceedance = chance_over(*view.limit);
-                if (const auto other = limit_of_grain(view.data, view.season, *view.limit, crop.crop))
-                    field.of_its_grain = {*other, chance_over(*other)};
+                if (const auto& other = limit_of(crop.crop)) field.of_its_grain = {*other, chance_over(*other)};
             }
         }
         fields.push_back(std::move(field));
