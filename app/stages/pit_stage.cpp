@@ -237,22 +237,43 @@ std::vector<LateResult> late_results(const SeasonData& data, const BinsView& bin
 
 std::vector<FrozenBin> frozen_bins(const SeasonData& data, const BinsView& bins) {
     std::vector<FrozenBin> all;
+    const auto read_at = [&](const std::string& name) -> std::optional<models::Stamp> {
+        for (const models::Test& test : data.tests)
+            if (!name.empty() && test.test == name) return test.time;
+        return std::nullopt;
+    };
     for (std::size_t b = 0; b < data.bins.size(); ++b) {
         const models::Bin& bin = data.bins[b];
         std::string because;
+        std::optional<models::Stamp> since;
         for (const UnclearedLoad& load : bins.uncleared) {
             if (load.bin != bin.bin || load.why != UnclearedLoad::Why::over) continue;
             because += (because.empty() ? "" : ", ") +
                        (load.test.empty()
                             ? models::phrase("{:.1f} t of load {}: {}", load.mass_t, load.load, load.reason)
                             : models::phrase("{:.1f} t of load {} by test {}", load.mass_t, load.load, load.test));
+            at_least(since, read_at(load.test));
         }
-        for (const ProbedOver& over : bins.probed_over)
-            if (over.bin == bin.bin) because += (because.empty() ? "" : ", ") + in_words(over);
+        for (const ProbedOver& over : bins.probed_over) {
+            if (over.bin != bin.bin) continue;
+            because += (because.empty() ? "" : ", ") + in_words(over);
+            at_least(since, read_at(over.test));
+        }
         if (because.empty()) continue;
-        all.push_back({bin.bin, bin.purpose, lower_than(bin.purpose), because});
+        all.push_back({bin.bin, bin.purpose, lower_than(bin.purpose), because, since});
     }
     return all;
+}
+
+std::vector<models::Move> gone_of_season(const SeasonData& data, int season) {
+    std::vector<models::Move> gone;
+    for (const models::Move& move : data.moves) {
+        if (move.kind != models::MoveKind::dumped && move.to != "out") continue;
+        const models::Load* load = load_named(data, move.from);
+        if (load != nullptr && season_of_load(data, *load) == season) gone.push_back(move);
+    }
+    std::stable_sort(gone.begin(), gone.end(), [](const auto& a, const auto& b) { return a.time.utc > b.time.utc; });
+    return gone;
 }
 
 /// Of the season's loads: a move of another harvest is told where that one's queue stands.
@@ -263,7 +284,8 @@ std::vector<OtherBinUsed> other_bins_used(const SeasonData& data, const BinsView
         const models::Load* moved = load_named(data, move.from);
         if ((moved != nullptr ? season_of_load(data, *moved) : models::year_of(move.time.local_day())) != season)
             continue;
-        OtherBinUsed used{move.move, move.from, move.advised_bin, move.to, move.operator_name, move.reason, true, {}};
+        OtherBinUsed used{move.move, move.from, move.advised_bin, move.to, move.operator_name, move.reason, move.time,
+                          true,      {}};
         for (const auto& [bin, mass_t] : bins.ledger.where_is(move.from))
             if (bin == move.to) used.put_right = false;
         if (!used.put_right) {
@@ -320,6 +342,7 @@ QueueView queue_of_season(const SeasonData& data, const BinsView& bins, const Qu
     view.late = late_results(data, bins);
     view.frozen = frozen_bins(data, bins);
     view.other_bins = other_bins_used(data, bins, settings.season);
+    view.gone = gone_of_season(data, settings.season);
     return view;
 }
 

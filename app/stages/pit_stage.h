@@ -49,11 +49,13 @@ struct FrozenBin {
     models::Purpose purpose = models::Purpose::food;
     std::vector<models::Purpose> may_become;
     std::string because;
+    std::optional<models::Stamp> since = {};  ///< the newest of the results that closed it; none: no result did
 };
 
 /// A move that did not follow the advice it was recorded with.
 struct OtherBinUsed {
     std::string move, load, advised, to, operator_name, reason;
+    models::Stamp at;
     bool put_right = false;          ///< none of the load lies there any more
     std::vector<std::string> means;  ///< for the bin, now; empty: nothing against it
 };
@@ -66,7 +68,8 @@ struct QueueView {
     std::vector<LateResult> late;
     std::vector<FrozenBin> frozen;
     std::vector<OtherBinUsed> other_bins;
-    std::vector<std::string> odd;  ///< states and moves that do not go together, sentences without their full stop
+    std::vector<models::Move> gone;  ///< of the season's loads into a bin or away, the newest first
+    std::vector<std::string> odd;    ///< states and moves that do not go together, sentences without their full stop
 };
 
 QueueView queue_of_season(const SeasonData& data, const BinsView& bins, const QueueSettings& settings);

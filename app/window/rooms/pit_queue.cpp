@@ -212,36 +212,9 @@ struct ToLookAt {
     std::optional<models::Stamp> since = {};  ///< none: it has no moment of its own
 };
 
-std::optional<models::Stamp> time_of_test(const SeasonData& data, const std::string& name) {
-    for (const models::Test& test : data.tests)
-        if (test.test == name) return test.time;
-    return std::nullopt;
-}
-
-std::optional<models::Stamp> time_of_move(const SeasonData& data, const std::string& name) {
-    for (const models::Move& move : data.moves)
-        if (move.move == name) return move.time;
-    return std::nullopt;
-}
-
-/// The newest of the results that closed it.
-std::optional<models::Stamp> frozen_since(const SeasonView& view, const std::string& bin) {
-    std::optional<models::Stamp> newest;
-    const auto take = [&](const std::string& test) {
-        const auto time = time_of_test(view.data, test);
-        if (time && (!newest || newest->utc < time->utc)) newest = time;
-    };
-    for (const UnclearedLoad& load : view.bins->uncleared)
-        if (load.bin == bin && load.why == UnclearedLoad::Why::over) take(load.test);
-    for (const ProbedOver& over : view.bins->probed_over)
-        if (over.bin == bin) take(over.test);
-    return newest;
-}
-
 /// The newest first; what has no moment of its own after those.
 std::vector<ToLookAt> things_to_look_at(const PitPlan& plan) {
     const QueueView& queue = plan.queue;
-    const SeasonData& data = plan.view().data;
     std::vector<ToLookAt> all;
     if (!queue.stale.says.empty()) all.push_back({queue.stale.says, true, queue.at});  // it is so now
     for (const LateResult& late : queue.late)
@@ -251,7 +224,7 @@ std::vector<ToLookAt> things_to_look_at(const PitPlan& plan) {
                                     late.says, day_and_minute(late.read)),
                        late.over, late.read});
     for (const FrozenBin& bin : queue.frozen)
-        all.push_back({spoken(words::pit_frozen, bin.bin, bin.because), true, frozen_since(plan.view(), bin.bin)});
+        all.push_back({spoken(words::pit_frozen, bin.bin, bin.because), true, bin.since});
     for (const OtherBinUsed& used : queue.other_bins) {
         const bool away = used.to == "out";  // nothing of it can be put right in a bin
         const std::string why = used.put_right && !away ? spoken(words::pit_put_right) : used.reason;
@@ -259,7 +232,7 @@ std::vector<ToLookAt> things_to_look_at(const PitPlan& plan) {
         std::string entry = away ? spoken(words::pit_other_away, used.move, used.load, used.advised, because)
                                  : spoken(words::pit_other_bin, used.move, used.load, used.to, used.advised, because);
         for (const std::string& means : used.means) entry = spoken(words::pit_look_at_entry, entry, means);
-        all.push_back({std::move(entry), !used.means.empty(), time_of_move(data, used.move)});
+        all.push_back({std::move(entry), !used.means.empty(), used.at});
     }
     for (const QueuedLoad& row : queue.waiting)
         if (!row.told.empty()) all.push_back({row.told, false, row.since});
@@ -285,22 +258,14 @@ void draw_what_to_look_at(QueuePen& pen, const std::vector<ToLookAt>& things) {
 }
 
 /// A load that came to a bin, or left, with a mark of its own for each.
-void draw_gone(QueuePen& pen, const SeasonView& view) {
-    std::vector<const models::Move*> gone;
-    for (const models::Move& move : view.data.moves) {
-        const bool counts = move.kind == models::MoveKind::dumped || move.to == "out";
-        const models::Load* load = load_named(view.data, move.from);
-        if (counts && load != nullptr && season_of_load(view.data, *load) == view.season) gone.push_back(&move);
-    }
+void draw_gone(QueuePen& pen, const std::vector<models::Move>& gone) {
     if (gone.empty()) return;
     pen.heading(spoken(words::pit_gone));
-    std::stable_sort(gone.begin(), gone.end(),
-                     [](const models::Move* a, const models::Move* b) { return a->time.utc > b->time.utc; });
     constexpr std::size_t most = 8;
     const double em = pen.frame.brushes.fonts.text_px(), size = em * 0.88;
     const drawing::Theme& theme = pen.frame.brushes.theme;
     for (std::size_t i = 0; i < std::min(most, gone.size()); ++i) {
-        const models::Move& move = *gone[i];
+        const models::Move& move = gone[i];
         const bool away = move.to == "out";
         ImguiPainter painter = screen_painter(pen.frame);
         const double y = pen.y + size * 0.75, side = size * 0.7;
@@ -419,7 +384,7 @@ void draw_pit_queue(RoomFrame& frame, const Rect& area) {
     const models::Stamp now = frame.session.clock();
     for (const QueuedLoad& row : queue.waiting) draw_row(pen, row, now);
     draw_what_to_look_at(pen, things);
-    draw_gone(pen, pit.plan->view());
+    draw_gone(pen, queue.gone);
     ImGui::SetCursorScreenPos(from);
     ImGui::Dummy({static_cast<float>(pen.width), static_cast<float>(pen.y - top)});
     scroll_by_keys(frame, true);
