@@ -8,6 +8,7 @@
 #include "app/backdrop_words.h"
 #include "app/drawing/figures/map_figure.h"
 #include "app/window/session.h"
+#include "app/window/take_over.h"
 #include "models/error.h"
 
 namespace app::window {
@@ -74,18 +75,18 @@ std::shared_ptr<const BackdropPicture>* picture_known_by(BackdropPanel& panel, c
     return nullptr;
 }
 
-bool take_picture(BackdropPanel& panel) {
-    if (!panel.reading || !panel.reading->done()) return false;
-    auto picture = panel.reading->result();
-    if (picture) {
-        (panel.reads_nearer ? panel.nearer : panel.whole) = std::move(picture);
-    } else if (!panel.reading->cancelled()) {
+bool take_picture(Session& session) {
+    BackdropPanel& panel = session.backdrop;
+    const auto left = take_over(session, panel.reading);
+    if (!left) return false;
+    if (left->result) {
+        (panel.reads_nearer ? panel.nearer : panel.whole) = left->result;
+    } else if (!left->stopped) {
         // A file that is damaged where it is looked at closely is not shown from afar either.
-        panel.problem = panel.reading->problem();
+        panel.problem = left->problem;
         panel.whole.reset();
         panel.nearer.reset();
     }
-    panel.reading.reset();
     return true;
 }
 
@@ -129,7 +130,7 @@ bool is_same_picture(const std::shared_ptr<const BackdropPicture>& a, const std:
 
 bool collect_backdrop(Session& session) {
     BackdropPanel& panel = session.backdrop;
-    const bool changed = take_picture(panel);
+    const bool changed = take_picture(session);
     if (panel.file.empty() || !panel.shown || !panel.problem.empty()) return changed;
     const std::optional<models::BoxM> ground = ground_of(session);
     if (!ground) return changed;

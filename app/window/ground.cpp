@@ -10,6 +10,7 @@
 #include "app/ground_words.h"
 #include "app/walk_files.h"
 #include "app/window/session.h"
+#include "app/window/take_over.h"
 #include "app/words.h"
 #include "models/error.h"
 
@@ -188,39 +189,32 @@ void follow_answer(Session& session) {
     follow_line(session);
 }
 
-/// Hands over a finished job's result, or says why there is none; true where it was finished.
-template <typename Result, typename Take>
-bool take(Session& session, std::unique_ptr<Job<Result>>& job, Take take_result) {
-    if (!job || !job->done()) return false;
-    auto result = job->result();
-    const std::string problem = job->cancelled() ? spoken(words::stopped) : job->problem();
-    let_go(session, std::move(job));
-    take_result(std::move(result), problem);
-    return true;
-}
-
 bool take_finished(Session& session) {
     Ground& ground = session.ground;
-    bool changed = take(session, ground.gathering, [&](auto facts, const std::string& problem) {
-        ground.facts = std::move(facts);
-        ground.facts_problem = problem;
+    bool changed = false;
+    const auto take = [&](auto& job, auto&& take_what_it_left) {
+        const auto left = take_over(session, job);
+        if (!left) return;
+        take_what_it_left(*left);
+        changed = true;
+    };
+    take(ground.gathering, [&](const auto& left) {
+        ground.facts = left.result;
+        ground.facts_problem = left.why_none();
     });
-    changed |= take(session, ground.explaining, [&](auto explained, const std::string&) {
-        if (explained) ground.explained[explained->field] = explained;
+    take(ground.explaining, [&](const auto& left) {
+        if (left.result) ground.explained[left.result->field] = left.result;
     });
-    changed |= take(session, ground.dividing, [&](auto zones, const std::string& problem) {
-        ground.zones = std::move(zones);
-        ground.zones_problem = ground.zones                        ? ""
-                               : problem == spoken(words::stopped) ? spoken(words::zones_stopped)
-                                                                   : problem;
+    take(ground.dividing, [&](const auto& left) {
+        ground.zones = left.result;
+        ground.zones_problem = left.stopped ? spoken(words::zones_stopped) : left.problem;
     });
-    changed |= take(session, ground.placing, [&](auto placed, const std::string& problem) {
-        if (placed) ground.placed = std::move(placed);
-        ground.placed_problem = problem;
+    take(ground.placing, [&](const auto& left) {
+        if (left.result) ground.placed = left.result;
+        ground.placed_problem = left.why_none();
     });
-    changed |= take(session, ground.laying, [&](auto walk, const std::string&) { ground.walk = std::move(walk); });
-    changed |= take(session, ground.saving,
-                    [&](auto saved, const std::string& problem) { ground.walk_saved = saved ? *saved : problem; });
+    take(ground.laying, [&](const auto& left) { ground.walk = left.result; });
+    take(ground.saving, [&](const auto& left) { ground.walk_saved = left.result ? *left.result : left.why_none(); });
     return changed;
 }
 

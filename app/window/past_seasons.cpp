@@ -4,6 +4,7 @@
 #include <vector>
 
 #include "app/figure_of_review.h"
+#include "app/window/take_over.h"
 #include "app/words.h"
 #include "geo/store/store.h"
 #include "models/disease/catalogue.h"
@@ -49,22 +50,19 @@ void look_back(Session& session) {
 
 bool collect_past_seasons(Session& session) {
     bool changed = false;
-    if (session.teaching && session.teaching->done()) {
-        if (auto taught = session.teaching->result())
-            session.taught = std::move(taught);
+    if (const auto left = take_over(session, session.teaching)) {
+        if (left->result)
+            session.taught = left->result;
         else
-            session.taught_problem = session.teaching->problem();
-        let_go(session, std::move(session.teaching));
+            session.taught_problem = left->problem;
         changed = true;
     }
-    if (session.reading_years && session.reading_years->done()) {
-        if (auto years = session.reading_years->result()) {
-            session.years = std::move(years);
-        } else {
-            session.problem = session.reading_years->problem();
+    if (const auto left = take_over(session, session.reading_years)) {
+        session.years = left->result;
+        if (!session.years) {
+            session.problem = left->problem;
             session.years = std::make_shared<FieldYears>(FieldYears{session.field, session.answer, 1.0, {}});
         }
-        let_go(session, std::move(session.reading_years));
         changed = true;
     }
     return changed;

@@ -2,6 +2,7 @@
 
 #include "app/pit_words.h"
 #include "app/window/session.h"
+#include "app/window/take_over.h"
 #include "models/error.h"
 
 namespace app::window {
@@ -39,12 +40,11 @@ const models::LotOutlook* first_lot_of(const PitLot& lot) {
 bool look_at_lot(Session& session) {
     PitPanel& pit = session.pit;
     bool changed = false;
-    if (pit.selling && pit.selling->done()) {
-        if (auto lot = pit.selling->result())
-            pit.lot = std::move(lot);
-        else if (!pit.selling->cancelled())
-            pit.refused = pit.selling->problem();
-        let_go(session, std::move(pit.selling));
+    if (const auto left = take_over(session, pit.selling)) {
+        if (left->result)
+            pit.lot = left->result;
+        else if (!left->stopped)
+            pit.refused = left->problem;
         changed = true;
     }
     if (!pit.lot_asked) {

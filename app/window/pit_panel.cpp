@@ -12,6 +12,7 @@
 #include "app/pit_words.h"
 #include "app/stages/withdrawn_names.h"
 #include "app/window/session.h"
+#include "app/window/take_over.h"
 #include "app/window/typed_number.h"
 #include "app/words.h"
 #include "geo/check.h"
@@ -249,24 +250,22 @@ void follow_places(PitPanel& pit) {
 bool look_at_pit(Session& session) {
     PitPanel& pit = session.pit;
     bool changed = false;
-    if (pit.planning && pit.planning->done()) {
-        if (auto plan = pit.planning->result()) {
-            if (!pit.plan || pit.plan->from != plan->from) pit.done.clear();
-            pit.plan = std::move(plan);
+    if (const auto left = take_over(session, pit.planning)) {
+        if (left->result) {
+            if (!pit.plan || pit.plan->from != left->result->from) pit.done.clear();
+            pit.plan = left->result;
             follow_places(pit);
-        } else if (!pit.planning->cancelled()) {
-            pit.refused = pit.planning->problem();
+        } else if (!left->stopped) {
+            pit.refused = left->problem;
             if (pit.what_if.any()) pit.what_if = {};
         }
-        let_go(session, std::move(pit.planning));
         changed = true;
     }
-    if (pit.weighing && pit.weighing->done()) {
-        if (auto truck = pit.weighing->result())
-            pit.truck = std::move(truck);
+    if (const auto left = take_over(session, pit.weighing)) {
+        if (left->result)
+            pit.truck = left->result;
         else
-            pit.refused = pit.weighing->problem();
-        let_go(session, std::move(pit.weighing));
+            pit.refused = left->problem;
         changed = true;
     }
     if (!session.answer || !session.answer->view.bins) return changed;

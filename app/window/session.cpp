@@ -11,6 +11,7 @@
 #include "app/ground_words.h"
 #include "app/window/past_seasons.h"
 #include "app/window/session_choices.h"
+#include "app/window/take_over.h"
 #include "app/words.h"
 #include "geo/check.h"
 #include "geo/store/store.h"
@@ -193,11 +194,10 @@ void answer_or_work(Session& session) {
 
 /// The seasons beside the one that is shown, once somebody steps through them.
 bool work_ahead(Session& session) {
-    if (session.ahead && session.ahead->done()) {
-        const auto answer = session.ahead->result();
+    if (const auto left = take_over(session, session.ahead)) {
+        const auto answer = left->result;
         // What cannot be worked out says so where it is asked for.
-        if (!answer && !session.ahead->cancelled()) session.looks_ahead = false;
-        let_go(session, std::move(session.ahead));
+        if (!answer && !left->stopped) session.looks_ahead = false;
         if (answer && session.answer && answer->last_record == session.answer->last_record &&
             answer->limit == session.limit) {
             keep_answer(session, answer);
@@ -487,14 +487,11 @@ bool collect(Session& session) {
     const SpokenIn spoken_in(session.language);
     std::erase_if(session.leaving, [](const std::unique_ptr<AnyJob>& job) { return job->ended(); });
     bool changed = false;
-    if (session.working && session.working->done()) {
-        auto answer = session.working->result();
-        const std::string problem = session.working->cancelled() ? spoken(words::stopped) : session.working->problem();
-        let_go(session, std::move(session.working));
-        if (answer) {
-            take_answer(session, std::move(answer));
+    if (const auto left = take_over(session, session.working)) {
+        if (left->result) {
+            take_answer(session, left->result);
         } else {
-            session.problem = problem;
+            session.problem = left->why_none();
             // The choices say again what the numbers are of.
             if (session.answer) {
                 session.season = session.answer->view.season;
@@ -513,9 +510,8 @@ bool collect(Session& session) {
         changed = session.bench->listen() || changed;
         session.bench->look();
     }
-    if (session.fetching_hours && session.fetching_hours->done()) {
-        if (auto hours = session.fetching_hours->result()) session.hours = std::move(hours);
-        let_go(session, std::move(session.fetching_hours));
+    if (const auto left = take_over(session, session.fetching_hours)) {
+        if (left->result) session.hours = left->result;
         changed = true;
     }
     return changed;
