@@ -95,7 +95,7 @@ inline constexpr Word done_scale = word("size of text changed");
 inline constexpr Word language_name = word("name of the language", "English");
 inline constexpr Word looks_language = word("Language");
 inline constexpr Word looks_language_note =
-    word("What is written to the store, and why a record is refused, is in English whatever the language.");
+    word("What is written to the store, and why the store refuses it, is in English whatever the language.");
 inline constexpr Word done_language = word("language {}");
 inline constexpr Word looks_open = word("View (F2)");
 inline constexpr Word looks_title = word("How it is shown");

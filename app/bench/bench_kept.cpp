@@ -29,9 +29,6 @@ BenchAnswer Bench::keep(const std::string& word, const std::string& said, const 
     if (known == nullptr) return unknown(word);
     const std::string column_name = known->column;
     const std::string label = models::spoken(known->label);
-    const auto shown = [&](const std::string& text) {
-        return column_name == "commodity" ? benching::grain_in_words(text) : text;
-    };
     BenchAnswer answer;
     std::string value = said;
     if (column_name == "commodity")  // a crop as the language that is spoken names it
@@ -45,8 +42,9 @@ BenchAnswer Bench::keep(const std::string& word, const std::string& said, const 
     }
     if (value.empty()) {
         const std::string now_kept = kept(known->column);
-        answer.says.push_back(
-            fmt::format("{}: {}", label, now_kept.empty() ? models::phrase("not said") : shown(now_kept)));
+        answer.says.push_back(fmt::format(
+            "{}: {}", label,
+            now_kept.empty() ? models::phrase("not said") : benching::kept_in_words(column_name, now_kept)));
         return answer;
     }
     if (value == "-") {
@@ -64,7 +62,8 @@ BenchAnswer Bench::keep(const std::string& word, const std::string& said, const 
         if (wrong) return benching::refusal(fmt::format("{}: {}", label, benching::refused_cell(*wrong)));
     }
     kept_[column_name] = value;
-    answer.says.push_back(models::phrase("{} {}, until it is changed", label, shown(value)));
+    answer.says.push_back(
+        models::phrase("{} {}, until it is changed", label, benching::kept_in_words(column_name, value)));
     if (column_name == "kit_lot" || column_name == "commodity" || column_name == "lot_dilution") {
         if (std::string sentence = about_reading_time(); !sentence.empty()) answer.says.push_back(std::move(sentence));
         for (std::string& sentence : about_kit_lot(now)) answer.says.push_back(std::move(sentence));

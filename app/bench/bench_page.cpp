@@ -17,11 +17,9 @@ std::string bench_in_use(const BenchView& view) {
         const auto kept = view.kept.find(word.column);
         const bool always = std::string(word.column) == "operator" || std::string(word.column) == "kit_lot";
         if (kept == view.kept.end() && !always) continue;
-        const bool of_grain = std::string(word.column) == "commodity";
-        text += fmt::format("{}{} {}", text.empty() ? "" : ", ", models::spoken(word.label),
-                            kept == view.kept.end() ? models::phrase("not said")
-                            : of_grain              ? benching::grain_in_words(kept->second)
-                                                    : kept->second);
+        text += fmt::format(
+            "{}{} {}", text.empty() ? "" : ", ", models::spoken(word.label),
+            kept == view.kept.end() ? models::phrase("not said") : benching::kept_in_words(word.column, kept->second));
     }
     return models::phrase("In use: {}.", text);
 }

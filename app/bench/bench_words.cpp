@@ -197,6 +197,11 @@ std::string grain_in_words(const std::string& grain) {
     return crop ? models::in_words(*crop) : grain;
 }
 
+std::string kept_in_words(const std::string& column, const std::string& value) {
+    if (column == "commodity") return grain_in_words(value);
+    return column == "operator" || column == "kit_lot" ? value : models::said(value);
+}
+
 BenchAnswer refusal(std::string sentence) {
     BenchAnswer answer;
     answer.refused = true;

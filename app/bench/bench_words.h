@@ -57,6 +57,8 @@ std::string refused_cell(const geo::tables::CellRefusal& refusal);
 
 /// A grain as a person reads it: a crop in the language that is spoken, any other word as it is written.
 std::string grain_in_words(const std::string& grain);
+/// What a kept word was given, as a person reads it: names as they are written, numbers with the mark of the language.
+std::string kept_in_words(const std::string& column, const std::string& value);
 
 /// Nothing was done, and why.
 BenchAnswer refusal(std::string sentence);

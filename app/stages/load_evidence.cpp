@@ -17,7 +17,8 @@ namespace app {
 namespace {
 
 /// What was read of one sort of grain, as is. Of a bound only one side is known, so that the median of them lies
-/// between two numbers: that of their lowest and that of their highest possible contents.
+/// between two numbers: that of their lowest and that of their highest possible contents. It is never open at both
+/// ends: of two bounds, one above and one below, half the sum of their lower ends is known.
 class Readings {
  public:
     void add(models::Reading reading, double mg_per_kg) {
@@ -30,7 +31,7 @@ class Readings {
     /// "0.72", "below 2.5", "above 5.0", "1.1 to 2.5"; of several with `about` before a number.
     std::string in_words(std::string (*number)(double)) const {
         const double low = lowest_median(), high = highest_median();
-        if (std::isinf(high)) return low > 0.0 ? models::phrase("above {}", number(low)) : models::phrase("anything");
+        if (std::isinf(high)) return models::phrase("above {}", number(low));
         if (!(low > 0.0) && high > 0.0) return models::phrase("below {}", number(high));
         if (number(low) == number(high)) return size() == 1 ? number(low) : models::phrase("about {}", number(low));
         return models::phrase("{} to {}", number(low), number(high));

@@ -60,7 +60,7 @@ Command make_window_command() {
             options.option(command->settings.units, "--units", "U",
                            "contents are shown in mg/kg, ug/kg, ppm or ppb; everything is kept in mg/kg");
             options.option(command->settings.language, "--language", "CODE",
-                           "of the window: en, de (records and why one is refused stay English)");
+                           "of the window: en, de (what is written to the store stays English)");
             options.flag(command->settings.fresh, "--fresh",
                          "opens as if for the first time, not as it was when it was last closed");
             options.footer(

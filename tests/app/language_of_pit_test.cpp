@@ -1,5 +1,4 @@
 #include <algorithm>
-#include <regex>
 
 #include <GLFW/glfw3.h>
 #include <catch2/catch.hpp>
@@ -9,6 +8,7 @@
 #include "geo/store/database.h"
 #include "tests/app/pit_at_window.h"
 #include "tests/support/app/bench_window.h"
+#include "tests/support/app/what_is_seen.h"
 
 /// The pit and the bench in German: reasons, verdicts and what the bench says, and that records are those of English.
 using namespace app::window;
@@ -20,16 +20,6 @@ using tests::BenchWindow;
 
 namespace {
 
-/// Texts that were drawn and hold a word that no German sentence has. Commands to be typed stand as they are typed.
-std::vector<std::string> english_in(const Places& places) {
-    static const std::regex english("(^|[^A-Za-z_-])(the|is|of|with|and|are|its|it|not|no|has)([^A-Za-z_=-]|$)");
-    static const std::regex command("`[^`]*`|lodicule [a-z]+ [^.;]*|\\b(yes|no)\\b");
-    std::vector<std::string> found;
-    for (const auto& text : *places.texts())
-        if (std::regex_search(std::regex_replace(text.words, command, " "), english)) found.push_back(text.words);
-    return found;
-}
-
 bool drawn(const Places& places, const std::string& words) {
     return std::any_of(places.texts()->begin(), places.texts()->end(),
                        [&](const auto& text) { return text.words.find(words) != std::string::npos; });
@@ -38,7 +28,10 @@ bool drawn(const Places& places, const std::string& words) {
 void is_german(tests::WindowDriver& window) {
     window.frames(3);
     REQUIRE(window.places.texts()->size() > 20);
-    CHECK(english_in(window.places) == std::vector<std::string>());
+    std::vector<std::string> said;
+    tests::add_texts(window.places, said);
+    CHECK(tests::english_of(said) == std::vector<std::string>());
+    CHECK(tests::points_of(said) == std::vector<std::string>());
 }
 
 void speak_german(tests::WindowDriver& window) {
@@ -90,7 +83,6 @@ TEST_CASE("the pit gives its reasons in German") {
         at.choose(load);
         CAPTURE(load);
         is_german(*at.window);
-        CHECK(english_in(at.window->places).empty());
         CHECK_THAT(at.pit().truck->reason, !Contains(" chance ") && !Contains("over"));
         at.window->press('B');
         is_german(*at.window);
@@ -125,14 +117,14 @@ TEST_CASE("the bench speaks German") {
     CHECK_THAT(bench.said(), Contains("ihre Streifen werden bei "));
     bench.window->line("S901", true);
     CHECK_THAT(bench.said(), Contains("seine Uhr läuft ab "));
-    bench.window->line("0.62");
+    bench.window->line("0,62");
     CHECK_THAT(bench.said(), Contains("zu früh: Streifen"));
     is_german(*bench.window);
     bench.later(375);
     CHECK_THAT(bench.said(), Contains("jetzt ablesen"));
-    bench.window->line("0.6x2");
+    bench.window->line("0,6x2");
     is_german(*bench.window);
-    bench.window->line("0.62");
+    bench.window->line("0,62");
     CHECK_THAT(bench.said(), Contains(", Charge K7, lief "));
     is_german(*bench.window);
     bench.window->line("yes");
@@ -144,6 +136,9 @@ TEST_CASE("the bench speaks German") {
         bench.window->line(line);
         is_german(*bench.window);
     }
+    bench.window->line("temperature 21,5");
+    CHECK(drawn(bench.window->places, "21,5"));
+    is_german(*bench.window);
     bench.window->line("help");
     CHECK(drawn(bench.window->places, "Scannen oder tippen"));
     is_german(*bench.window);

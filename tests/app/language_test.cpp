@@ -30,6 +30,7 @@
 #include "geo/tables/kind.h"
 #include "models/decision/limit_rule.h"
 #include "models/error.h"
+#include "tests/support/app/what_is_seen.h"
 #include "tests/support/app/window_driver.h"
 
 /// The words in other languages: which are there, what they take, and what is said where they cannot be read. That each
@@ -37,6 +38,9 @@
 using namespace app;
 using Catch::Matchers::Contains;
 using Catch::Matchers::StartsWith;
+using tests::add_texts;
+using tests::english_of;
+using tests::points_of;
 using tests::WindowDriver;
 
 namespace {
@@ -123,20 +127,6 @@ app::window::WindowSettings german_room(const char* room) {
     return settings;
 }
 
-/// What is left in English of what was said: whatever holds one of the commonest English words, as a whole word.
-std::vector<std::string> english_of(const std::vector<std::string>& said) {
-    static const std::regex english("(^|[^A-Za-z])(the|is|are|of|with|and|its|from|there|which)([^A-Za-z]|$)",
-                                    std::regex::icase);
-    std::vector<std::string> left;
-    for (const std::string& words : said)
-        if (std::regex_search(words, english)) left.push_back(words);
-    return left;
-}
-
-void add_texts(const app::window::Places& places, std::vector<std::string>& said) {
-    for (const auto& text : *places.texts()) said.push_back(text.words);
-}
-
 void add_progress(const app::window::Session& session, std::vector<std::string>& said) {
     const std::string now = session.working    ? session.working->what()
                             : session.teaching ? session.teaching->what()
@@ -216,17 +206,6 @@ void show_past_seasons(WindowDriver& window, std::vector<std::string>& said) {
 
 const std::vector<RoomThatSpeaks> rooms_that_speak = {
     {"contamination", show_contamination}, {"where-first", show_where_first}, {"past-seasons", show_past_seasons}};
-
-/// Numbers with a decimal point among what was said; days, names of files and lines to type have points of their own.
-std::vector<std::string> points_of(const std::vector<std::string>& said) {
-    static const std::regex point("[0-9]\\.[0-9]");
-    std::vector<std::string> left;
-    for (const std::string& words : said)
-        if (std::regex_search(words, point) && words.find("lodicule ") == std::string::npos &&
-            words.find(" --") == std::string::npos)
-            left.push_back(words);
-    return left;
-}
 
 bool any_text(app::window::Places& places, const std::string& words) {
     return std::any_of(places.texts()->begin(), places.texts()->end(),
@@ -443,8 +422,8 @@ TEST_CASE("every room speaks German and no word of its own is left in English") 
 TEST_CASE("no sentence is left in English and no number with its point where a room speaks German") {
     CHECK(points_of({"0,5", "1.", "2026-07-01", "ein Anteil von 0.5", "lodicule first --limit 1.0"}) ==
           std::vector<std::string>{"ein Anteil von 0.5"});
-    CHECK(english_of({"supported: evidence 5 to 1 for it", "Belege der Ernte", "the"}) ==
-          std::vector<std::string>{"the"});
+    CHECK(english_of({"supported: evidence 5 to 1 for it", "Belege der Ernte", "Not", "the"}) ==
+          std::vector<std::string>{"supported: evidence 5 to 1 for it", "the"});
     for (const RoomThatSpeaks& of : rooms_that_speak) {
         WindowDriver window(german_room(of.room));
         window.places.note_texts();

@@ -103,7 +103,7 @@ std::string prompt_of(const RoomFrame& frame, const BenchPanel& panel) {
     if (frame.views.line.came_back()) return spoken(words::bench_came_back);
     if (!panel.question().empty()) return panel.question();
     const std::vector<std::string> typed = benching::words_of(frame.views.line.text());
-    if (typed.size() >= 2 && typed.front() == benching::as_typed("result"))
+    if (typed.size() >= 2 && benching::english_of_typed(typed.front()) == "result")
         return spoken(words::bench_prompt_was_read, typed[1]);
     for (const RunningView& one : panel.view().running)
         if (one.in_hand) return spoken(words::bench_prompt_in_hand, one.strip.strip, one.strip.sample);
