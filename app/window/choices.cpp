@@ -86,7 +86,7 @@ void draw_limit_lines(RoomFrame& frame, const std::vector<models::Limit>& limits
         // One star a line, and what it means once below them: the same words in every line hide the numbers.
         if (!limit.confirmed) line = spoken(words::limit_from_memory_mark, line);
         if (picked(line, here)) frame.actions.emplace_back(ChooseLimit{limit.limit_id});
-        frame.places.mark_last_item("limit " + limit.limit_id);
+        frame.places.mark_last_item("limit " + limit.limit_id, line);
         std::string tip = limit.source;
         if (!limit.confirmed) tip += std::string(tip.empty() ? "" : "\n") + spoken(words::tip_limit_from_memory);
         if (ImGui::IsItemHovered() && !tip.empty()) {

@@ -250,10 +250,16 @@ void draw_line(RoomFrame& frame, const Rect& line) {
 
 }  // namespace
 
-void Places::mark_last_item(const std::string& name) {
-    const ImVec2 low = ImGui::GetItemRectMin(), high = ImGui::GetItemRectMax();
-    mark(name, {static_cast<double>(low.x), static_cast<double>(low.y), static_cast<double>(high.x - low.x),
-                static_cast<double>(high.y - low.y)});
+void Places::mark_last_item(const std::string& name, const std::string& words) {
+    const auto between = [](const ImVec2& low, const ImVec2& high) {
+        return Rect{static_cast<double>(low.x), static_cast<double>(low.y), static_cast<double>(high.x - low.x),
+                    static_cast<double>(high.y - low.y)};
+    };
+    const Rect item = between(ImGui::GetItemRectMin(), ImGui::GetItemRectMax());
+    mark(name, item);
+    if (!notes_texts_ || words.empty()) return;
+    const ImVec2 from = ImGui::GetWindowPos(), size = ImGui::GetWindowSize();
+    texts_.push_back({words, item, between(from, {from.x + size.x, from.y + size.y})});
 }
 
 const Rect* Places::find(const std::string& name) const {

@@ -25,7 +25,8 @@ class Places {
         texts_.clear();
     }
     void mark(const std::string& name, const drawing::Rect& rect) { rects_[name] = rect; }
-    void mark_last_item(const std::string& name);
+    /// @param words  that the item itself writes; noted where texts are
+    void mark_last_item(const std::string& name, const std::string& words = {});
     /// nullptr where nothing of that name was drawn.
     const drawing::Rect* find(const std::string& name) const;
     const std::map<std::string, drawing::Rect>& all() const { return rects_; }

@@ -1,15 +1,14 @@
 #include <algorithm>
 #include <cmath>
-#include <cstring>
 #include <optional>
 
 #include <GLFW/glfw3.h>
 #include <catch2/catch.hpp>
 #include <imgui.h>
-#include <imgui_internal.h>
 
 #include "app/window/rooms/pit_parts.h"
 #include "tests/app/pit_at_window.h"
+#include "tests/support/app/what_is_seen.h"
 
 /// What somebody at the pit sees of what was done there: a sample to be read, what was recorded, whose place was taken,
 /// and that nothing stays open which belongs to another truck.
@@ -18,6 +17,8 @@ using app::drawing::Rect;
 using Catch::Matchers::Contains;
 using pit_tests::AtThePit;
 using pit_tests::PitFarm;
+using tests::lie_apart;
+using tests::tip_of_last_frame;
 
 namespace {
 
@@ -37,20 +38,6 @@ std::string words_of(AtThePit& at) {
     std::string all;
     for (const DrawnText& text : *at.window->places.texts()) all += text.words + " ";
     return all;
-}
-
-bool lie_apart(const Rect& a, const Rect& b) {
-    return a.x + a.width <= b.x + 0.5 || b.x + b.width <= a.x + 0.5 || a.y + a.height <= b.y + 0.5 ||
-           b.y + b.height <= a.y + 0.5;
-}
-
-std::optional<Rect> tip_now() {
-    for (const ImGuiWindow* one : ImGui::GetCurrentContext()->Windows) {
-        if (std::strncmp(one->Name, "##Tooltip", 9) != 0 || !one->Active || one->Hidden) continue;
-        return Rect{static_cast<double>(one->Pos.x), static_cast<double>(one->Pos.y), static_cast<double>(one->Size.x),
-                    static_cast<double>(one->Size.y)};
-    }
-    return std::nullopt;
 }
 
 }  // namespace
@@ -419,6 +406,17 @@ TEST_CASE(
 TEST_CASE("no tip of the pit lies on a heading or on what the answer says") {
     const PitFarm farm;
     put_sample(farm.store(), "ST6", "T6");
+    {
+        geo::Store store = geo::Store::open(farm.store());  // something to look at
+        geo::add_row(store, "moves",
+                     {{"move", "V1"},
+                      {"time", "2025-08-01T09:40:00+02:00"},
+                      {"from", "T8"},
+                      {"to", "H1"},
+                      {"mass_t", "12"},
+                      {"kind", "dumped"},
+                      {"advised_bin", "M1"}});
+    }
     AtThePit at(farm.store());
     const auto [width, height, scale] =
         GENERATE(std::tuple{1440, 900, 1.0}, std::tuple{1024, 700, 1.0}, std::tuple{1024, 700, 2.0});
@@ -434,11 +432,13 @@ TEST_CASE("no tip of the pit lies on a heading or on what the answer says") {
         REQUIRE(at.window->shows(thing));
         at.window->point_at(thing);
         at.window->frames(4);
-        const auto tip = tip_now();
+        const auto tip = tip_of_last_frame();
         REQUIRE(tip);
         for (const char* heading : headings) {
             CAPTURE(heading);
-            if (const Rect* place = at.window->places.find(heading)) CHECK(lie_apart(*tip, *place));
+            const Rect* place = at.window->places.find(heading);
+            REQUIRE(place != nullptr);
+            CHECK(lie_apart(*tip, *place));
         }
     };
     tip_leaves("truck arrives", {"to look at", "heads", "answer"});

@@ -1,41 +1,19 @@
 #include <algorithm>
-#include <cstring>
 
 #include <catch2/catch.hpp>
 #include <imgui.h>
-#include <imgui_internal.h>
 
 #include "app/window/tips.h"
+#include "tests/support/app/what_is_seen.h"
 #include "tests/support/app/window_driver.h"
 
 /// Where sentences lie that explain what the pointer is on.
 using namespace app::window;
 using app::drawing::Rect;
+using tests::lie_apart;
+using tests::lies_in;
+using tests::tip_of_last_frame;
 using tests::WindowDriver;
-
-namespace {
-
-bool apart(const Rect& a, const Rect& b) {
-    return a.x + a.width <= b.x + 0.5 || b.x + b.width <= a.x + 0.5 || a.y + a.height <= b.y + 0.5 ||
-           b.y + b.height <= a.y + 0.5;
-}
-
-bool inside(const Rect& inner, const Rect& outer) {
-    return inner.x >= outer.x && inner.y >= outer.y && inner.x + inner.width <= outer.x + outer.width &&
-           inner.y + inner.height <= outer.y + outer.height;
-}
-
-/// The tip that the last frame drew; nothing where it drew none.
-std::optional<Rect> tip_of_last_frame() {
-    for (const ImGuiWindow* one : ImGui::GetCurrentContext()->Windows) {
-        if (std::strncmp(one->Name, "##Tooltip", 9) != 0 || !one->Active || one->Hidden) continue;
-        return Rect{static_cast<double>(one->Pos.x), static_cast<double>(one->Pos.y), static_cast<double>(one->Size.x),
-                    static_cast<double>(one->Size.y)};
-    }
-    return std::nullopt;
-}
-
-}  // namespace
 
 TEST_CASE("a tip lies in the window and never on its thing, wherever one side of the thing has room for it") {
     const Rect screen{0.0, 0.0, 1000.0, 600.0};
@@ -51,13 +29,13 @@ TEST_CASE("a tip lies in the window and never on its thing, wherever one side of
                              {std::pair{80.0, 30.0}, std::pair{400.0, 120.0}, std::pair{950.0, 40.0}}) {
                             const Rect tip = place_of_tip(thing, tip_width, tip_height, screen, gap, first);
                             CHECK(tip.width == tip_width);
-                            CHECK(inside(tip, screen));
+                            CHECK(lies_in(tip, screen));
                             const bool some_side = thing.y - gap >= tip_height || thing.x - gap >= tip_width ||
                                                    600.0 - gap - thing.y - thing.height >= tip_height ||
                                                    1000.0 - gap - thing.x - thing.width >= tip_width;
                             if (!some_side) continue;
                             ++placed;
-                            if (!apart(tip, thing)) FAIL(x << " " << y << " " << width << " " << height);
+                            if (!lie_apart(tip, thing)) FAIL(x << " " << y << " " << width << " " << height);
                         }
                     }
     CHECK(placed > 1000);
@@ -97,13 +75,13 @@ TEST_CASE("the tip of a button leaves the button free at every size of type") {
     for (const char* place :
          {"walk button", "save walk", "save walks", "budget", "room bench", "room pit", "row T07", "row U02, main"}) {
         CAPTURE(place, width, height, *settings.text_scale, settings.language);
-        if (!window.shows(place) || !inside(*window.places.find(place), screen)) continue;
+        if (!window.shows(place) || !lies_in(*window.places.find(place), screen)) continue;
         window.point_at(place);
         window.frames(4);
         const auto tip = tip_of_last_frame();
         if (!tip) continue;  // below what is in sight of its column
-        CHECK(apart(*tip, *window.places.find(place)));
-        CHECK(inside(*tip, screen));
+        CHECK(lie_apart(*tip, *window.places.find(place)));
+        CHECK(lies_in(*tip, screen));
         ++seen;
     }
     CHECK(seen >= 5);

@@ -295,10 +295,6 @@ double draw_reasons(RoomFrame& frame, const PitTruck& truck, const Rect& area) {
     return drawing::paragraph(painter, area.x, y, samples, em, area.width, theme.soft_ink, Weight::regular, 2);
 }
 
-}  // namespace
-
-namespace {
-
 /// What was recorded of the truck on the scale, how it is taken back, and the next one.
 double draw_recorded(RoomFrame& frame, const Rect& area) {
     const Session& session = frame.session;
