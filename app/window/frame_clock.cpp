@@ -133,12 +133,15 @@ void FrameClock::is_at(const char* what) {
 void FrameClock::begin() {
     if (!wanted_) return;
     begun_ = Clock::now();
-    is_at("a frame");
+    answered_keys_ = keys_.size();
+    is_at("a frame's layout");
     processor_begun_s_ = processor_s(CLOCK_PROCESS_CPUTIME_ID);
 }
 
 void FrameClock::laid_out() {
-    if (wanted_) laid_out_ = Clock::now();
+    if (!wanted_) return;
+    laid_out_ = Clock::now();
+    is_at("a frame's paint");
 }
 
 void FrameClock::end(const Frame& frame) {
@@ -150,18 +153,21 @@ void FrameClock::end(const Frame& frame) {
     if (frame.work_runs) ++frames_beside_work_;
     if (std::exchange(first_, false)) tell_moment("first frame");
     if (frame.shows_answer && !std::exchange(answered_, true)) tell_moment("first frame with an answer");
-    if (frame.dragging) dragged_.add(wall, processor);
-    if (frame.zooming) zoomed_.add(wall, processor);
+    if (frame.dragging && frame.is_painted) dragged_.add(wall, processor);
+    if (frame.zooming && frame.is_painted) zoomed_.add(wall, processor);
     if (!frame.answers_keys) return;
     const auto s_of = [](Clock::duration time) { return std::chrono::duration<double>(time).count(); };
-    const double stood = keys_.empty() ? 0.0 : stood_s();
-    for (const Key& key : keys_) {
+    const double stood = answered_keys_ == 0 ? 0.0 : stood_s();
+    // Those that came since are answered by a later frame.
+    const auto answered_end = keys_.begin() + static_cast<std::ptrdiff_t>(std::min(answered_keys_, keys_.size()));
+    for (auto at = keys_.begin(); at != answered_end; ++at) {
+        const Key& key = *at;
         KeyTimes& times = frame.work_runs ? key_beside_work_ : key_idle_;
         times.all.add(s_of(now - key.came), processor);
         times.each.push_back({key.key, frame.room, s_of(now - key.came), s_of(begun_ - key.came),
                               s_of(laid_out_ - begun_), s_of(now - laid_out_), stood - key.stood_s, key.kept_by});
     }
-    keys_.clear();
+    keys_.erase(keys_.begin(), answered_end);
 }
 
 void FrameClock::drew_map(double whole_s, double processor_s_of_it, double longest_s_at_a_time) {

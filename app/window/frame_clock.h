@@ -1,6 +1,7 @@
 #pragma once
 
 #include <chrono>
+#include <cstddef>
 #include <utility>
 #include <vector>
 
@@ -31,14 +32,15 @@ class FrameClock {
     /// The keys that came were no hand's: what is scanned is told by its frame's code, and waits for its last key.
     void keys_were_scanned() { keys_.clear(); }
     void begin();
-    /// All of the frame is laid out; from here on it is painted.
+    /// All of the frame is laid out; from here on it is painted, unless it looks like the one before it.
     void laid_out();
     /// What the frame was.
     struct Frame {
         bool dragging = false, zooming = false;
         bool shows_answer = false;  ///< a season has been worked out
         bool work_runs = false;     ///< beside the window
-        bool answers_keys = false;  ///< those that came until now
+        bool answers_keys = false;  ///< those that came until it was laid out
+        bool is_painted = true;     ///< it looks different from the one before it
         const char* room = "";
     };
     void end(const Frame& frame);
@@ -82,6 +84,7 @@ class FrameClock {
     double processor_begun_s_ = 0.0;
     int frames_ = 0, frames_beside_work_ = 0;
     std::vector<Key> keys_;
+    std::size_t answered_keys_ = 0;  ///< of those, by the frame that is being drawn
     Times dragged_, zoomed_, drawn_anew_, drawn_at_a_time_;
     KeyTimes key_idle_, key_beside_work_;
 };

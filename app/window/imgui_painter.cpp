@@ -69,6 +69,12 @@ void TextureStore::drop(Which which) {
     });
 }
 
+void TextureStore::keep(const Kept& kept) {
+    if (kept.texture == 0) return;
+    kept_.push_back(kept);
+    ++made_;
+}
+
 void TextureStore::clear() {
     drop([](const Kept& kept) { return kept.pixels != nullptr || kept.is_left(); });
 }
@@ -84,7 +90,7 @@ unsigned TextureStore::texture_of(const Image& image) {
     }
     if (kept_.size() > 32) clear();
     const unsigned texture = new_texture(image.width, image.height, image.rgba.data());
-    if (texture != 0) kept_.push_back({texture, image.rgba.data()});
+    keep({texture, image.rgba.data()});
     return texture;
 }
 
@@ -102,7 +108,7 @@ unsigned TextureStore::texture_of(const Image& image, const std::shared_ptr<cons
     const Rows rows = rows_of(image, band, true);
     const std::size_t before = static_cast<std::size_t>(rows.first) * static_cast<std::size_t>(image.width);
     const unsigned texture = new_texture(image.width, rows.last - rows.first, image.rgba.data() + before);
-    if (texture != 0) kept_.push_back({texture, nullptr, by, band});
+    keep({texture, nullptr, by, band});
     return texture;
 }
 

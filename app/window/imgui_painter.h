@@ -1,5 +1,6 @@
 #pragma once
 
+#include <cstddef>
 #include <cstdint>
 #include <functional>
 #include <memory>
@@ -41,6 +42,8 @@ class TextureStore {
     static Rows rows_of(const drawing::Image& image, int band, bool with_neighbours);
     void enable() { enabled_ = true; }
     bool enabled() const { return enabled_; }
+    /// How many pictures were handed over until now.
+    std::size_t made() const { return made_; }
     /// Where there is a card.
     CardCoats& coats() { return coats_; }
     /// Those that are known by where their pixels lie, and those whose own thing has gone.
@@ -61,7 +64,9 @@ class TextureStore {
     };
     template <typename Which>
     void drop(Which which);
+    void keep(const Kept& kept);
     bool enabled_ = false;
+    std::size_t made_ = 0;
     std::vector<Kept> kept_;
     CardCoats coats_;
 };

@@ -30,11 +30,11 @@ constexpr double share_beyond = 0.25;
 constexpr std::chrono::milliseconds quick{20};
 
 /// How long it is drawn at a time, where keys may wait for it.
-constexpr std::chrono::milliseconds at_a_time{8};
+constexpr std::chrono::milliseconds at_a_time{6};
 
 /// So many corners are drawn at once: a list of them all would be tens of megabytes on a large map, here and in the
 /// driver.
-constexpr int most_corners = 1 << 14;
+constexpr int most_corners = 1 << 12;
 
 double processor_used_s() {
     std::timespec used{};
@@ -291,6 +291,7 @@ void MapScene::forget() {
     subject_.reset();
     put_aside(std::move(picture_));
     give_up_drawing();
+    ++looks_;
 }
 
 bool MapScene::go_on() {
@@ -306,6 +307,7 @@ bool MapScene::draw_on(std::chrono::nanoseconds about) {
     drawing_->worked_s += seconds(now - from);
     drawing_->longest_s = std::max(drawing_->longest_s, seconds(now - from));
     if (!whole) return false;
+    ++looks_;
     const auto done = std::exchange(drawing_, nullptr);
     put_aside(std::exchange(picture_, std::move(done->picture)));
     subject_ = done->subject;
@@ -376,9 +378,12 @@ void MapScene::show(ImDrawList& list, const Subject& subject, const drawing::Map
     const drawing::Point by = moved_from(then);
     const double k = then.metres_per_px / view.metres_per_px;
     const double cx = canvas.x + 0.5 * canvas.width, cy = canvas.y + 0.5 * canvas.height;
+    const double x = k == 1.0 ? std::round(by.x) : cx * (1.0 - k) + by.x;
+    const double y = k == 1.0 ? std::round(by.y) : cy * (1.0 - k) + by.y;
+    if (shows_parts || std::tie(picture.stretched, picture.moved_x, picture.moved_y) != std::tie(k, x, y)) ++looks_;
     picture.stretched = k;
-    picture.moved_x = k == 1.0 ? std::round(by.x) : cx * (1.0 - k) + by.x;
-    picture.moved_y = k == 1.0 ? std::round(by.y) : cy * (1.0 - k) + by.y;
+    picture.moved_x = x;
+    picture.moved_y = y;
     list.AddCallback(CardPicture::copy, &picture);
 }
 

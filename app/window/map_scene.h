@@ -1,6 +1,7 @@
 #pragma once
 
 #include <chrono>
+#include <cstddef>
 #include <functional>
 #include <memory>
 #include <optional>
@@ -68,6 +69,8 @@ class MapScene {
     /// Nothing kept fits any more.
     void forget();
     int times_drawn() const { return times_drawn_; }
+    /// Grows whenever it looks different from how it did.
+    std::size_t looks() const { return looks_; }
     /// What the last whole map took.
     struct Taken {
         double whole_s = 0.0;      ///< from its beginning until it was whole
@@ -97,6 +100,7 @@ class MapScene {
     bool takes_time_ = false, is_slow_ = false, is_behind_ = false;
     drawing::MapView view_;
     int times_drawn_ = 0;
+    std::size_t looks_ = 0;
 };
 
 }  // namespace app::window

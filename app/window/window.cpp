@@ -15,11 +15,13 @@
 #include <imgui.h>
 
 #include "app/drawing/numbers.h"
+#include "app/window/ears.h"
 #include "app/window/font_texture.h"
 #include "app/window/frame.h"
 #include "app/window/frame_clock.h"
 #include "app/window/last_state.h"
 #include "app/window/offscreen.h"
+#include "app/window/painted_frame.h"
 #include "app/window/session.h"
 #include "app/window/told_frame.h"
 #include "models/error.h"
@@ -78,6 +80,9 @@ void ask_for_a_frame() {
 /// Work beside the window has something to say; from its threads. One frame shows how far it is; what its end brings is
 /// taken by `collect`, which asks for more.
 std::atomic<bool> work_says{false};
+
+/// What stood on the screen is not known to be there: it was covered, or is new.
+bool screen_is_lost = false;
 
 /// Presses and releases of keys and buttons, for who is told of frames.
 std::size_t heard_so_far = 0;
@@ -149,7 +154,10 @@ class GlfwWindow {
         });
         glfwSetCursorEnterCallback(window_, [](GLFWwindow*, int) { ask_for_frames(); });
         glfwSetWindowFocusCallback(window_, [](GLFWwindow*, int) { ask_for_frames(); });
-        glfwSetWindowRefreshCallback(window_, [](GLFWwindow*) { ask_for_frames(); });
+        glfwSetWindowRefreshCallback(window_, [](GLFWwindow*) {
+            screen_is_lost = true;
+            ask_for_frames();
+        });
         glfwSetFramebufferSizeCallback(window_, [](GLFWwindow*, int, int) { ask_for_frames(); });
     }
     ~GlfwWindow() {
@@ -303,48 +311,35 @@ void run_window(const WindowSettings& settings) {
         std::size_t frames = 0;
         int maps_drawn = 0;
         Rest rest;
-        auto last_look = std::chrono::steady_clock::now(), last_heard = last_look, last_keep = last_look;
+        PaintedFrame painted;
+        Ears ears(views.gate, views.keys, clock);
+        auto last_look = ears.heard(), last_keep = last_look;
         std::string typed_line = views.line.text();
         bool key_went_first = false;
         while (glfwWindowShouldClose(window.get()) == GLFW_FALSE) {
-            const auto asked = std::chrono::steady_clock::now();
-            bool waited = true;
-            clock.asks(views.gate.holds_back() ||
-                       !(frames_to_draw > 0 || views.keys.any_waiting() || views.map_scene.is_drawing()));
             if (glfwGetWindowAttrib(window.get(), GLFW_ICONIFIED) == GLFW_TRUE) {
-                glfwWaitEvents();
+                ears.wait();
             } else if (views.gate.holds_back()) {
                 // Until just then, and not so long again after each release of a key: somebody waits.
-                if (const auto left = views.gate.known_in(asked); left > KeyGate::Clock::duration::zero())
-                    glfwWaitEventsTimeout(std::chrono::duration<double>(left).count());
-                else
-                    glfwPollEvents();
+                ears.wait(views.gate.known_in(KeyGate::Clock::now()));
             } else if (frames_to_draw > 0 || views.keys.any_waiting() || views.map_scene.is_drawing()) {
-                glfwPollEvents();
-                waited = false;
+                ears.look();
             } else if (views.gate.waits_for_a_key()) {
-                glfwWaitEventsTimeout(std::chrono::duration<double>(KeyGate::as_a_scanner).count());
+                ears.wait(KeyGate::as_a_scanner);
                 // A key that is held is seen to be.
                 if (session->pit.asks) ask_for_a_frame();
             } else if (views.map_scene.is_behind()) {
                 // Drawn anew as soon as the hand rests.
-                glfwWaitEventsTimeout(0.05);
+                ears.wait(std::chrono::milliseconds(50));
                 ask_for_a_frame();
             } else if (session->working || session->backdrop.reading || clock_runs(*session)) {
                 // A clock that runs (seconds left, a strip) is redrawn twice a second.
-                glfwWaitEventsTimeout(0.5);
+                ears.wait(std::chrono::milliseconds(500));
                 ask_for_a_frame();
             } else {
-                glfwWaitEventsTimeout(std::chrono::duration<double>(between_looks).count());
+                ears.wait(between_looks);
             }
-            const auto heard = std::chrono::steady_clock::now();
-            clock.has_asked();
-            // Who waited has the keys as they came; else they came at some time since they were asked for last.
-            const bool at_once = heard - asked < std::chrono::milliseconds(1);
-            views.gate.heard(heard, waited && !at_once ? KeyGate::Clock::duration::zero() : heard - last_heard,
-                             views.keys);
-            last_heard = heard;
-            if (views.gate.reads_a_code()) clock.keys_were_scanned();
+            const auto heard = ears.heard();
             if (views.gate.holds_back()) continue;
             // A key goes first, but for once: what it is answered by is what stood on the screen when it was pressed.
             const bool key_goes_first = views.keys.any_waiting() && !key_went_first;
@@ -379,6 +374,9 @@ void run_window(const WindowSettings& settings) {
                 ask_for_a_frame();
             }
             if (frames_to_draw <= 0) continue;
+            // A key that came meanwhile is answered by this frame, and waits for none before it.
+            ears.look();
+            if (views.gate.holds_back()) continue;
             --frames_to_draw;
             rest.drew(heard);
             if (const double now = window.scale(session->text_scale);
@@ -386,6 +384,7 @@ void run_window(const WindowSettings& settings) {
                 scale = now;
                 views.map_scene.forget();
                 use_scale_anew(brushes, letters, scale);
+                painted.forget();
             }
             clock.begin();
             ImGui_ImplOpenGL3_NewFrame();
@@ -401,13 +400,21 @@ void run_window(const WindowSettings& settings) {
             if (brushes.fonts.is_missing_letters()) ask_for_frames();
             int width = 0, height = 0;
             glfwGetFramebufferSize(window.get(), &width, &height);
-            glViewport(0, 0, width, height);
-            clear_to(brushes.theme.paper);
-            ImGui_ImplOpenGL3_RenderDrawData(ImGui::GetDrawData());
-            glfwSwapBuffers(window.get());
+            if (std::exchange(screen_is_lost, false)) painted.forget();
+            const bool looks_different = !painted.stands_there(
+                *ImGui::GetDrawData(),
+                {width, height, brushes.theme.paper, views.map_scene.looks(), brushes.textures.made()});
+            if (looks_different) {
+                glViewport(0, 0, width, height);
+                clear_to(brushes.theme.paper);
+                ImGui_ImplOpenGL3_RenderDrawData(ImGui::GetDrawData());
+                ears.look();
+                clock.is_at("a frame's way to the screen");
+                glfwSwapBuffers(window.get());
+            }
             clock.end({views.dragging, zooming, session->answer != nullptr,
                        session->working || ground_works(session->ground) || session->ahead, views.keys.any_in_frame(),
-                       room_word(session->room)});
+                       looks_different, room_word(session->room)});
             if (const auto& scene = views.map_scene; std::exchange(maps_drawn, scene.times_drawn()) != maps_drawn)
                 clock.drew_map(scene.taken().whole_s, scene.taken().processor_s, scene.taken().longest_s);
             clock.is_at("what was chosen");
