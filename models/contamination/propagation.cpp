@@ -414,15 +414,19 @@ Propagation sweep(const GaussianLaw& law, const std::vector<SiteTable>& tables, 
     double before = 1e300, damping = steps.damping;
     GaussianSites last = out.sites;
     FreeState free(law.free);
-    for (out.sweeps = 1;; ++out.sweeps) {
+    const auto take_posterior = [&] {
+        out.posterior = {};  // first: of a large season two of them are tens of megabytes
         out.posterior = posterior(law, out.sites);
+    };
+    for (out.sweeps = 1;; ++out.sweeps) {
+        take_posterior();
         // A step too far: back half of the way to the sites before, which were proper.
         for (int halving = 0; !out.posterior.proper || !(out.posterior.marginal_variance.minCoeff() > 0.0); ++halving) {
             if (halving > 30) return out;
             damping = 0.5 * steps.damping;
             out.sites.tau = halving < 30 ? Eigen::VectorXd(0.5 * (out.sites.tau + last.tau)) : last.tau.cwiseMax(0.0);
             out.sites.nu = 0.5 * (out.sites.nu + last.nu);
-            out.posterior = posterior(law, out.sites);
+            take_posterior();
         }
         double worst = 0.0, site_terms = 0.0;
         bool cavity_lost = false;  // a site that took over from all others: it has run away
