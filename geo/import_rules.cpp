@@ -319,6 +319,7 @@ void check_references(const tables::Kind& kind, const Cells& cells, Known& known
         const std::string name = cells.text(column.name.c_str());
         if (name.empty()) continue;
         if (known.has(column.refers, name)) continue;
+        if (std::find(column.words.begin(), column.words.end(), name) != column.words.end()) continue;
         const auto& names = known.names(column.refers);
         const std::string near = models::nearest_name(name, {names.begin(), names.end()});
         std::string what = tables::kind_named(column.refers).columns.front().name;

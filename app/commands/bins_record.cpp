@@ -94,6 +94,7 @@ void record_next(const SeasonView& view, const SeasonOptions& season, const std:
     const bool away = *options.bin == "out";
     const std::vector<geo::ImportReport> reports = geo::write_rows(store, change.rows, decision.operator_name);
     std::vector<std::string> cautions = cautions_of_records(store, reports.front());
+    if (!change.caution.empty()) cautions.push_back(change.caution);
     if (!next.advised.empty() && next.advised != *options.bin && !options.reason)
         cautions.push_back("it went elsewhere than advised, and no reason is written");
     if (season.json) {

@@ -120,7 +120,7 @@ int asks(models::Purpose purpose) {
 class AgainstAdvice {
  public:
     AgainstAdvice(const SeasonData& data, int season) {
-        std::map<std::string, int> asked;  // of a bin; what is no bin here, as "out", asks nothing
+        std::map<std::string, int> asked;  // of a bin; what is no bin here, as "none", asks nothing
         for (const models::Bin& bin : data.bins) asked[bin.bin] = asks(bin.purpose);
         for (const models::Move& move : data.moves) {
             if (move.advised_bin.empty() || move.advised_bin == move.to ||

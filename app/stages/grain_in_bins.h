@@ -11,6 +11,10 @@
 
 namespace app {
 
+/// What stands for the bin advised in a move that went into a bin though the program had advised none for it. A move
+/// of which nobody asked the program has nothing there.
+inline constexpr const char* none_advised = "none";
+
 /// The limit that a bin names, where it is in the store and in force on that day.
 struct LimitOfBin {
     std::optional<models::Limit> limit;
@@ -51,8 +55,8 @@ struct LoadUnderLimit {
     double mass_t = 0.0;
     models::Limit limit;
     /// It came off the truck elsewhere than was advised, and lies where more is asked of grain than in the bin advised
-    /// (food > feed > other > hold, turned away). Into another bin of the same purpose is not against the advice, and
-    /// what was put right since no longer is.
+    /// (food > feed > other > hold, turned away, no bin). Into another bin of the same purpose is not against the
+    /// advice, and what was put right since no longer is.
     bool against_advice = false;
 };
 /// @param day  of whose limits count; moves of later years are not looked at

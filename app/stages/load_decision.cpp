@@ -1,9 +1,12 @@
 #include "app/stages/load_decision.h"
 
+#include <algorithm>
 #include <cmath>
 
 #include <fmt/format.h>
 
+#include "app/stages/grain_in_bins.h"
+#include "app/stages/test_content.h"
 #include "app/stages/withdrawn_names.h"
 #include "models/error.h"
 #include "models/nearest_names.h"
@@ -40,6 +43,32 @@ void require_allowed(const NextLoad& next, const LoadDecision& decision) {
     }
 }
 
+/// Whether the program had something to advise: not of grain that it knows nothing of, or whose mass is not known.
+bool was_advised(const NextLoad& next) {
+    return next.advice.step != NextStep::nothing && next.advice.step != NextStep::weigh;
+}
+
+/// The records' own word, that it has no result or one that is over, is told of every move (warnings_of_moves).
+std::string caution_of(const SeasonData& data, const NextLoad& next, const LoadDecision& decision) {
+    const BinChoice* choice = choice_named(next, decision.bin);
+    if (choice == nullptr || !choice->not_cleared || choice->limit.empty()) return "";
+    const auto load = data.load_by_name.find(decision.load);
+    const auto bin = std::find_if(data.bins.begin(), data.bins.end(),
+                                  [&](const models::Bin& one) { return one.bin == decision.bin; });
+    if (load == data.load_by_name.end() || bin == data.bins.end()) return "";
+    LoadUnderLimit lies;
+    lies.load = load->second;
+    lies.bin = static_cast<std::size_t>(bin - data.bins.begin());
+    const auto limit =
+        limit_of_bin(data, *bin, harvest_day(data, season_of_load(data, data.loads[load->second]))).limit;
+    if (!limit) return "";
+    lies.limit = *limit;
+    const Moistures moistures(data);
+    const ResultsOfLoads results(data, moistures);
+    if (why_uncleared(data, lies, results.of(decision.load), std::nullopt)) return "";
+    return models::phrase("load {} is not cleared for {}: {}", decision.load, decision.bin, choice->clearing.in_short);
+}
+
 }  // namespace
 
 const BinChoice* choice_named(const NextLoad& next, const std::string& bin) {
@@ -71,9 +100,13 @@ DecisionRows rows_of_decision(const SeasonData& data, const NextLoad& next, cons
     std::vector<std::pair<std::string, std::string>> values{
         {"move", out.move},   {"time", models::to_text(decision.when)}, {"from", decision.load},
         {"to", decision.bin}, {"mass_t", mass_text(out.mass_t)},        {"kind", away ? "rejected" : "dumped"}};
-    if (!next.advised.empty()) values.emplace_back("advised_bin", next.advised);
+    if (!next.advised.empty())
+        values.emplace_back("advised_bin", next.advised);
+    else if (!away && was_advised(next))
+        values.emplace_back("advised_bin", none_advised);
     if (!decision.operator_name.empty()) values.emplace_back("operator", decision.operator_name);
     if (!decision.reason.empty()) values.emplace_back("reason", decision.reason);
+    out.caution = caution_of(data, next, decision);
     out.rows = {
         {"moves", values},
         {"loads", {{"load", decision.load}, {"status", away ? "turned_away" : "dumped"}}, "", "move " + out.move}};

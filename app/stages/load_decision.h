@@ -29,6 +29,9 @@ struct DecisionRows {
     double mass_t = 0.0;
     models::LoadStatus status = models::LoadStatus::dumped;
     std::vector<geo::RowToWrite> rows;
+    /// What records alone do not show: it goes into a bin that by all that is known it is not cleared for, though no
+    /// result of its own speaks against it. A sentence without its full stop; empty: nothing of the kind.
+    std::string caution;
 };
 
 /// @throws models::Error  it breaks a hard rule and has not happened; it has and no reason is given; unknown bin; a

@@ -41,7 +41,7 @@ struct Column {
     Place place = Place::both;
     double least = -std::numeric_limits<double>::infinity();
     double most = std::numeric_limits<double>::infinity();
-    std::vector<std::string> words;  ///< of Type::word
+    std::vector<std::string> words;  ///< of Type::word; of a column that refers, what may stand in place of a name
     std::string refers;              ///< the kind whose first key this names: an unknown name is refused
     bool is_key() const { return need == Need::key || need == Need::key_or_empty; }
 };

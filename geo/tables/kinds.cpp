@@ -43,6 +43,11 @@ struct Told {
         told.column.refers = std::move(kind);
         return told;
     }
+    Told or_word(std::string no_name) const {
+        Told told = *this;
+        told.column.words.push_back(std::move(no_name));
+        return told;
+    }
 };
 
 Told of_type(Type type, std::string name) {
@@ -337,8 +342,11 @@ Kind moves() {
                 {text("move").key(), stamp("time").required(), text("from").required().says("a load, a bin, or out"),
                  text("to").required().says("a bin, or out"), number("mass_t").required().from_zero(),
                  word("kind", words::of<models::MoveKind>()).says("empty: dumped"),
-                 text("advised_bin").refers("bins").says("what the program had advised"), text("operator"),
-                 text("reason").says("why it went elsewhere")});
+                 text("advised_bin")
+                     .refers("bins")
+                     .or_word("none")
+                     .says("what the program had advised; none: no bin; empty: it was not asked"),
+                 text("operator"), text("reason").says("why it went elsewhere")});
 }
 
 Kind limits() {

@@ -132,6 +132,11 @@ TEST_CASE(
     CHECK(dumped("F", "H"));
     CHECK(dumped("S", "H"));
     CHECK(dumped("S", "F"));
+    // No bin was advised: whatever has a limit asks more. A move of which nobody asked the program says nothing
+    // (above).
+    CHECK(dumped("S", app::none_advised));
+    CHECK(dumped("F", app::none_advised));
+    dumped("S", "F");
     // What was seen later does not speak of the season before.
     data.moves[0].time = *models::parse_stamp("2027-07-10T10:00:00+02:00");
     CHECK_FALSE(against(2026));
