@@ -171,11 +171,12 @@ void draw_line(RoomFrame& frame, const Rect& line) {
     const Session& session = frame.session;
     const std::string store = session.store.filename().string();
     const int season = session.answer ? session.answer->view.season : session.season;
-    const std::string left =
-        session.room == Room::bins
-            ? spoken(words::line_of_bins, store, season)
-            : spoken(words::line_of_answer, store, season,
-                     limit_in_words(session, session.answer ? session.answer->limit : session.limit));
+    const std::string& limit = session.answer ? session.answer->limit : session.limit;
+    const auto looked_at = [&](const std::string& limit_of_it) {
+        return session.room == Room::bins ? spoken(words::line_of_bins, store, season)
+                                          : spoken(words::line_of_answer, store, season, limit_of_it);
+    };
+    std::string left = looked_at(limit_in_words(session, limit));
     double right = line.x + line.width - em;
     draw_looks_button(frame, right, baseline, em);
     right -= painter.text_width(spoken(words::looks_open), em) + em * 1.5;
@@ -243,9 +244,12 @@ void draw_line(RoomFrame& frame, const Rect& line) {
         painter.text({place.x, baseline}, sitting, em, hovered ? theme.accent : theme.ink);
         frame.places.mark("sitting words", place);
     }
-    painter.text({line.x + em, baseline},
-                 drawing::shortened(painter, left, em, room - sitting_width - (sitting.empty() ? 0.0 : em * 1.5)), em,
-                 theme.soft_ink);
+    const double room_of_left = room - sitting_width - (sitting.empty() ? 0.0 : em * 1.5);
+    // The name of the limit stands at the top; where both have no room here, its number does.
+    if (const models::Limit* named = limit_of_store(session, limit);
+        named != nullptr && painter.text_width(left, em) > room_of_left)
+        left = looked_at(drawing::with_unit(words::limit_by_number, limit_number_text(named->limit_mg_per_kg)));
+    painter.text({line.x + em, baseline}, drawing::shortened(painter, left, em, room_of_left), em, theme.soft_ink);
 }
 
 }  // namespace

@@ -100,6 +100,40 @@ TEST_CASE("who sits down at the bench begins by pressing what the store has") {
     CHECK(bench.tests() == bench.tests_before);
 }
 
+TEST_CASE("in large type all that a test can begin with is reached, and none of it lies over the caution") {
+    BenchWindow bench;
+    bench.open();
+    WindowDriver& window = *bench.window;
+    const auto [width, height] = GENERATE(std::pair{1280, 800}, std::pair{1024, 700});
+    CAPTURE(width, height);
+    ImGui::GetIO().DisplaySize = {static_cast<float>(width), static_cast<float>(height)};
+    window.bake(2.0 * usual_text_px);
+    set_style(window.brushes);
+    bench.window->line("operator Ada");
+    window.frames(4);
+    REQUIRE(window.shows("bench start"));
+    CHECK(window.shows("more below"));
+    const app::BenchChoices& choices = window.session->bench->view().choices;
+    std::vector<std::string> wanted;
+    for (const std::string& lot : choices.kit_lots) wanted.push_back("kit " + lot);
+    for (const models::Sample& sample : choices.samples) wanted.push_back("start " + sample.sample);
+    REQUIRE(wanted.size() > 3);
+    const int page_down = ImGui::GetIO().KeyMap[ImGuiKey_PageDown];
+    for (const std::string& place : wanted) {
+        CAPTURE(place);
+        bool reached = false;
+        for (int pages = 0; pages < 40 && !reached; ++pages) {
+            const app::drawing::Rect area = *window.places.find("bench start"), button = *window.places.find(place);
+            CHECK(area.y + area.height <= window.places.find("caution")->y + 0.5);
+            reached = button.y >= area.y - 1.0 && button.y + button.height <= area.y + area.height + 1.0;
+            if (!reached) window.press(page_down);
+            window.frames(2);
+        }
+        CHECK(reached);
+    }
+    CHECK(window.session->bench->view().running.empty());
+}
+
 TEST_CASE("what the bench offers is what can be used and still waits") {
     const auto day = [](unsigned d) {
         return models::Stamp{std::chrono::sys_days{std::chrono::year{2026} / 7 / std::chrono::day{d}}, {}};

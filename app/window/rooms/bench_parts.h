@@ -10,7 +10,7 @@ namespace app::window {
 /// runs, a sample that waits.
 bool begins_at_bench(const BenchPanel& panel);
 /// What a test can begin with, each by one press: who tests, which kit lot, which sample waits for its result. What is
-/// in use already is not asked again. Leaves out what has no room.
+/// in use already is not asked again. It scrolls where it has no room.
 void draw_bench_start(RoomFrame& frame, const BenchView& view, const drawing::Rect& area);
 
 /// The sample with which somebody came from the pit: what it read is typed, or its strip is started, and back. Answers

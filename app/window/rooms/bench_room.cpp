@@ -67,8 +67,9 @@ double draw_said(RoomFrame& frame, const BenchPanel& panel, const Rect& area, do
     const double width = area.width - static_cast<double>(ImGui::GetStyle().ScrollbarSize);
     const drawing::Theme& theme = frame.brushes.theme;
     const double em = frame.brushes.fonts.text_px() * (frame.tight ? 0.8 : 1.0);
+    bool with_lines = true;  // that were typed or scanned; where the answer has no room beside its line it stands alone
     const auto write = [&](drawing::Painter& on, const BenchPanel::Said& said, double top, bool newest) {
-        if (!said.line.empty()) {
+        if (!said.line.empty() && with_lines) {
             const std::string line =
                 said.by_scanner ? spoken(words::bench_scanned, said.line) : spoken(words::bench_typed, said.line);
             top = drawing::paragraph(on, area.x, top, line, em * 0.88, width, theme.soft_ink);
@@ -83,6 +84,7 @@ double draw_said(RoomFrame& frame, const BenchPanel& panel, const Rect& area, do
         return top + em * 0.5;
     };
     std::size_t first = panel.said().size();
+    with_lines = panel.said().empty() || write(measure, panel.said().back(), 0.0, true) <= area.height;
     double height = 0.0;
     while (first > 0) {
         const double more = write(measure, panel.said()[first - 1], 0.0, first == panel.said().size());
@@ -442,9 +444,11 @@ void draw_bench_room(RoomFrame& frame) {
     // that somebody came with from the pit.
     const double for_answer = panel.said().empty() && !panel.shows_help() ? 0.0 : em * (frame.tight ? 3.6 : 6.0);
     const double for_sample = !frame.session.to_read ? 0.0 : em * (frame.tight ? 2.6 : 7.0);
+    const bool begins = !panel.shows_help() && begins_at_bench(panel);
+    const double for_beginning = begins && !frame.session.to_read ? em * 3.6 : 0.0;
     const double gap_above = em * (frame.tight ? 0.4 : 0.8);
-    const double for_in_use = std::max(
-        0.0, left.height - gap_above - height_of_line_entry(frame, panel, left.width) - for_answer - for_sample);
+    const double for_in_use = std::max(0.0, left.height - gap_above - height_of_line_entry(frame, panel, left.width) -
+                                                for_answer - for_sample - for_beginning);
     double top = draw_in_use(frame, view, {left.x, left.y, left.width, for_in_use}) + gap_above;
     top = draw_line_entry(frame, panel, {left.x, top, left.width, left.y + left.height - top});
     top = draw_sample_to_read(frame, panel, {left.x, top, left.width, left.y + left.height - for_answer - top});
@@ -453,13 +457,14 @@ void draw_bench_room(RoomFrame& frame) {
         draw_bench_help(frame, rest);
     } else {
         // What was said last stands next to the line; below it is what can be done next.
-        const bool begins = begins_at_bench(panel);
-        // A heading and a row of buttons; where both have no room the answer goes first.
-        const double for_start = begins && rest.height > em * 9.5 ? em * 4.8 : 0.0;
-        const double said =
-            draw_said(frame, panel, {rest.x, rest.y, rest.width, std::max(rest.height * 0.4, rest.height - for_start)},
-                      rest.height * (begins ? 0.4 : 1.0));
-        const double from = said + em * 0.8;
+        // A heading and a row of buttons, the rest scrolls; where both have no room the answer goes first.
+        const double share = rest.height > em * 9.5 ? 4.8 : rest.height > em * 4.0 ? 3.4 : 0.0;
+        const double for_start = begins ? em * share : 0.0;
+        const double said = draw_said(
+            frame, panel,
+            {rest.x, rest.y, rest.width, std::max(rest.height * (frame.tight ? 0.2 : 0.4), rest.height - for_start)},
+            rest.height * (begins ? 0.4 : 1.0));
+        const double from = said + em * (frame.tight ? 0.2 : 0.8);
         if (begins) draw_bench_start(frame, view, {rest.x, from, rest.width, rest.y + rest.height - from});
     }
     const double clocks = draw_clocks(frame, view, {right.x, right.y, right.width, right.height * 0.6});

@@ -3,6 +3,7 @@
 #include "app/drawing/chart.h"
 #include "app/window/rooms/bench_parts.h"
 #include "app/window/rooms/pit_parts.h"
+#include "app/window/rooms/scrolling_place.h"
 #include "app/words.h"
 
 namespace app::window {
@@ -33,20 +34,22 @@ bool begins_at_bench(const BenchPanel& panel) {
 }
 
 void draw_bench_start(RoomFrame& frame, const BenchView& view, const drawing::Rect& area) {
+    const double em = frame.brushes.fonts.text_px();
+    if (area.height < em * 2.4) return;  // no row of it would be whole
+    ScrollingPlace place(frame, "bench start", area);
     ImguiPainter painter = screen_painter(frame);
     const drawing::Theme& theme = frame.brushes.theme;
-    const double em = frame.brushes.fonts.text_px(), row = em * 2.3, foot = area.y + area.height;
-    double top = area.y;
+    const double left = place.left(), width = place.width();
+    double top = place.top();
     const auto says = [&](const std::string& line) { frame.actions.emplace_back(BenchSays{{line, LineFrom::keys}}); };
     const auto heading = [&](const char* words_of_it) {
-        top =
-            drawing::paragraph(painter, area.x, top, words_of_it, em, area.width, theme.ink, drawing::Weight::bold, 1);
+        top = drawing::paragraph(painter, left, top, words_of_it, em, width, theme.ink, drawing::Weight::bold, 1);
     };
     const auto names = [&](const char* words_of_it, const std::vector<std::string>& all, const char* word,
                            const char* column, const std::map<std::string, std::string>& marks) {
-        if (all.empty() || view.kept.count(column) != 0 || top + em * 1.4 + row > foot) return;
+        if (all.empty() || view.kept.count(column) != 0) return;
         heading(words_of_it);
-        ButtonRow buttons(frame, area.x, top, area.width);
+        ButtonRow buttons(frame, left, top, width);
         bool was_marked = false;
         for (const std::string& name : all) {
             // What is wrong with one stands beside it, on a line of its own.
@@ -62,28 +65,29 @@ void draw_bench_start(RoomFrame& frame, const BenchView& view, const drawing::Re
     };
     names(spoken(words::bench_start_operators), view.choices.operators, "operator", "operator", {});
     names(spoken(words::bench_start_lots), view.choices.kit_lots, "kit", "kit_lot", view.choices.failed_lots);
-    if (!view.running.empty() || view.choices.samples.empty() || top + em * 1.4 + row > foot) return;
-    heading(spoken(words::bench_start_samples));
-    ButtonRow rows(frame, area.x, top, area.width);
-    std::size_t shown = 0;
-    for (const models::Sample& sample : view.choices.samples) {
-        if (rows.y() + row > foot) break;
-        if (shown > 0) rows.new_line();
-        if (rows.button(sample.sample, "start " + sample.sample, spoken(words::bench_start_tip))) says(sample.sample);
-        // One that was read before anything was started here: its name stands in the line, the value is typed.
-        if (rows.button(spoken(words::bench_start_was_read), "was read " + sample.sample,
-                        spoken(words::bench_tip_start_was_read)))
-            frame.views.line.begin_with(line_of_reading(sample.sample));
-        const std::string from = taken_from(sample);
-        rows.text(sample.taken_time
-                      ? from + (from.empty() ? "" : ", ") + models::to_text(sample.taken_time->local_day())
-                      : from);
-        ++shown;
+    if (view.running.empty() && !view.choices.samples.empty()) {
+        heading(spoken(words::bench_start_samples));
+        ButtonRow rows(frame, left, top, width);
+        for (const models::Sample& sample : view.choices.samples) {
+            if (&sample != &view.choices.samples.front()) rows.new_line();
+            if (rows.button(sample.sample, "start " + sample.sample, spoken(words::bench_start_tip)))
+                says(sample.sample);
+            // One that was read before anything was started here: its name stands in the line, the value is typed.
+            if (rows.button(spoken(words::bench_start_was_read), "was read " + sample.sample,
+                            spoken(words::bench_tip_start_was_read)))
+                frame.views.line.begin_with(line_of_reading(sample.sample));
+            const std::string from = taken_from(sample);
+            rows.text(sample.taken_time
+                          ? from + (from.empty() ? "" : ", ") + models::to_text(sample.taken_time->local_day())
+                          : from);
+        }
+        top = rows.bottom();
+        if (view.choices.more_samples > 0)
+            top = drawing::paragraph(painter, left, top + em * 0.2,
+                                     spoken(words::bench_start_more, view.choices.more_samples), em * 0.92, width,
+                                     theme.soft_ink, drawing::Weight::regular, 1);
     }
-    const std::size_t more = view.choices.samples.size() - shown + view.choices.more_samples;
-    if (more > 0 && rows.bottom() + em * 1.4 < foot)
-        drawing::paragraph(painter, area.x, rows.bottom() + em * 0.2, spoken(words::bench_start_more, more), em * 0.92,
-                           area.width, theme.soft_ink, drawing::Weight::regular, 1);
+    place.holds(top);
     frame.places.mark("bench start", area);
 }
 

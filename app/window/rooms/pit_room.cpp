@@ -9,6 +9,7 @@
 #include "app/drawing/figures/sheet.h"
 #include "app/pit_words.h"
 #include "app/window/rooms/pit_parts.h"
+#include "app/window/rooms/scrolling_place.h"
 #include "app/window/tips.h"
 #include "app/words.h"
 
@@ -17,24 +18,6 @@ namespace app::window {
 namespace {
 
 using drawing::Rect;
-
-double more_below_height(const RoomFrame& frame) {
-    return frame.brushes.fonts.text_px() * 0.88 * 1.7;
-}
-
-/// Says below a scrolling place that it goes on.
-void draw_more_below(RoomFrame& frame, const Rect& area) {
-    const double size = frame.brushes.fonts.text_px() * 0.88;
-    ImguiPainter painter = screen_painter(frame);
-    const double width = painter.text_width(spoken(words::more_below), size, drawing::Weight::bold) + 2.6 * size;
-    const Rect plate{area.x + 0.5 * (area.width - width), area.y, width, area.height};
-    painter.rect(plate, frame.brushes.theme.accent);
-    const double x = plate.x + 0.5 * size, y = plate.y + 0.6 * size;
-    painter.polygon({{{x, y}, {x + 0.8 * size, y}, {x + 0.4 * size, y + 0.6 * size}}}, frame.brushes.theme.paper);
-    painter.text({x + 1.3 * size, plate.y + 1.2 * size}, spoken(words::more_below), size, frame.brushes.theme.paper,
-                 drawing::Align::left, drawing::Weight::bold);
-    frame.places.mark("more below", plate);
-}
 
 /// The bins no smaller than they can be read, below what is said of the truck: all of it scrolls together.
 void draw_bins(RoomFrame& frame, const Rect& area, const drawing::BinsFigure& whole) {
@@ -108,11 +91,13 @@ void draw_scale(RoomFrame& frame, const Rect& whole) {
                                            : pit.plan->figure;
     figure.caution.clear();  // stands at the foot
     if (frame.tight) figure.subtitle.clear();
-    // Where the truck lies or would go stands first, then where the next loads go.
+    // Where the truck lies or is to go stands first, then where the next loads go. A bin that somebody asks about stays
+    // where it stands.
+    const std::string first = weighed ? pit.truck->shown_in : "";
     std::stable_partition(figure.bins.begin(), figure.bins.end(),
                           [](const drawing::BinDrawing& bin) { return !bin.coming.empty(); });
     std::stable_partition(figure.bins.begin(), figure.bins.end(),
-                          [](const drawing::BinDrawing& bin) { return bin.would_be.has_value(); });
+                          [&](const drawing::BinDrawing& bin) { return !first.empty() && bin.bin == first; });
     if (pit.recorded && pit.recorded->load == pit.load)
         std::stable_partition(figure.bins.begin(), figure.bins.end(),
                               [&](const drawing::BinDrawing& bin) { return bin.bin == pit.recorded->bin; });
