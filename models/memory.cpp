@@ -44,7 +44,7 @@ void keep_freed_memory() {
 
 void keep_less_freed_memory() {
 #ifdef __GLIBC__
-    constexpr int enough = 24 * 1024 * 1024;
+    constexpr int enough = 12 * 1024 * 1024;
     kept_bytes = enough;
     mallopt(M_TRIM_THRESHOLD, enough);
     mallopt(M_TOP_PAD, enough / 3);  // kept where the rest is handed back
