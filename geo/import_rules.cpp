@@ -212,6 +212,9 @@ void check_sample(const Cells& cells, Known& known) {
 void check_name_of_place(const tables::Kind& kind, const Cells& cells, Known& known) {
     const std::string name = cells.text(kind.columns.front().name.c_str());
     const std::string other = kind.name == "loads" ? "bins" : "loads";
+    if (kind.name == "bins" && name == "none")
+        throw RowRefusal{kind.columns.front().name, "\"none\" says of a move that no bin was advised, and is no name",
+                         "give it another name"};
     if (name != "out" && known.names(other).count(name) == 0) return;
     throw RowRefusal{kind.columns.front().name,
                      name == "out" ? "\"out\" is where grain leaves to, and no name"

@@ -91,6 +91,8 @@ TEST_CASE("a name that is a load and a bin at once would make moves without mean
     CHECK_THAT(farm.refusal("loads", "load,net_t\nS1,20\n"), Contains("there is a bin \"S1\" already"));
     CHECK_THAT(farm.refusal("bins", "bin,capacity_t,purpose\nout,50,hold\n"),
                Contains("\"out\" is where grain leaves to"));
+    CHECK_THAT(farm.refusal("bins", "bin,capacity_t,purpose\nnone,50,hold\n"),
+               Contains("\"none\" says of a move that no bin was advised"));
 }
 
 TEST_CASE("shares of a load that add up to more than the load refuse their file") {
