@@ -148,6 +148,16 @@ std::string amount(double value) {
     return value >= 9.95 ? fmt::format("{:.0f}", rounded) : content_in_words(rounded);
 }
 
+/// Two amounts with as many decimals as it takes for them to differ; of equal ones with six.
+std::pair<std::string, std::string> told_apart(double a, double b) {
+    std::pair<std::string, std::string> texts;
+    for (int decimals = 0; decimals <= 6; ++decimals) {
+        texts = {said(fmt::format("{:.{}f}", a, decimals)), said(fmt::format("{:.{}f}", b, decimals))};
+        if (texts.first != texts.second) break;
+    }
+    return texts;
+}
+
 /// Fields count as told about where the chance of a wrong decision falls by a hundredth or more.
 std::string other_fields(int count) {
     if (count == 0) return phrase("on the other fields");
@@ -168,13 +178,16 @@ std::string why(const FieldToTest& field, const NormalValue::Gain& gain, const N
     // What is saved is said before what the test costs, in every row; the gain beside it is the difference.
     std::string text = money ? phrase("A test here saves about {}", amount(all))
                              : phrase("A test here keeps about {} t from a wrong decision", amount(all));
-    const std::string cost = test_cost ? phrase(" and costs {}", amount(*test_cost)) : "";
     if (test_cost && all <= *test_cost) {
         // To two digits both may be the same number, which would not say why it is not worth it.
-        if (amount(all) == amount(*test_cost))
-            return phrase("A test here saves a little less than the {} it costs", amount(*test_cost));
-        return text + cost;
+        if (amount(all) == amount(*test_cost)) {
+            const auto [saves, costs] = told_apart(all, *test_cost);
+            return phrase("A test here saves {}, a little less than the {} it costs", saves, costs);
+        }
+        return text + phrase(" and costs {}", amount(*test_cost));
     }
+    const std::string cost =
+        test_cost ? phrase(" and costs {}: gain {}", amount(*test_cost), amount(all - *test_cost)) : "";
     const std::size_t plain = text.size();
     if (gain.itself <= 0.05 * all) {
         text += phrase(", all of it {}", other_fields(gain.others_informed));
