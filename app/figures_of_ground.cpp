@@ -155,8 +155,37 @@ std::string limit_of_grain_in_words(const SeasonView& view, const FieldView& fie
                      percent_text(field.of_its_grain->exceedance));
 }
 
-Card field_card(const SeasonView& view, const FieldView& field, const models::Explanation* explanation) {
-    Card card{field.name};
+std::string code_and_name(const FieldView& field) {
+    const std::string name = field.outline == nullptr ? "" : field.outline->name;
+    if (name.empty() || name == field.name) return field.name;
+    return field.outline->part.empty() ? spoken(words::ground_and_name, field.name, name)
+                                       : spoken(words::part_and_name, field.name, name);
+}
+
+std::string tests_in_words(int tests, int load_tests) {
+    const std::string own = tests > 0
+                                ? models::counted(tests, spoken(words::one_test), spoken(words::several_tests))
+                                : std::string(load_tests > 0 ? spoken(words::no_test) : spoken(words::field_no_test));
+    return load_tests > 0 ? spoken(words::tests_of_field_and_loads, own, load_tests) : own;
+}
+
+std::string reading_in_words(const FieldReading& reading) {
+    const std::string content = content_text(reading.don_mg_per_kg);
+    return reading.reading == models::Reading::below   ? spoken(words::card_below, content)
+           : reading.reading == models::Reading::above ? spoken(words::card_above, content)
+                                                       : content;
+}
+
+std::string readings_apart_in_words(const ReadingsApart& apart) {
+    return apart.nearer_low ? with_unit(words::readings_apart_low, apart.high.test, reading_in_words(apart.high),
+                                        apart.low.test, reading_in_words(apart.low))
+                            : with_unit(words::readings_apart_high, apart.high.test, reading_in_words(apart.high),
+                                        apart.low.test, reading_in_words(apart.low));
+}
+
+Card field_card(const SeasonView& view, const FieldView& field, const models::Explanation* explanation,
+                const ReadingsApart* apart) {
+    Card card{code_and_name(field)};
     if (!field.content) {
         card.push_back(field.note.empty() ? spoken(words::field_unknown) : field.note);
         if (field.risk) card.push_back(spoken(words::disease_risk, percent_text(*field.risk)));
@@ -168,10 +197,12 @@ Card field_card(const SeasonView& view, const FieldView& field, const models::Ex
         card.push_back(with_unit(words::card_over, percent_text(*field.exceedance),
                                  set_content_text(view.limit->limit_mg_per_kg)));
     if (std::string other = limit_of_grain_in_words(view, field); !other.empty()) card.push_back(std::move(other));
-    card.push_back(field.tests > 0
+    card.push_back(field.load_tests > 0 ? tests_in_words(field.tests, field.load_tests)
+                   : field.tests > 0
                        ? models::counted(field.tests, spoken(words::one_own_test), spoken(words::several_own_tests))
                        : std::string(spoken(words::field_no_test)));
     if (field.content->contradicted) card.push_back(field.note);
+    if (apart != nullptr) card.push_back(readings_apart_in_words(*apart));
     card.push_back(explanation == nullptr ? spoken(words::card_working) : spoken(words::card_rests_on));
     if (explanation != nullptr)
         for (std::string& line : rests_on_lines(*explanation)) card.push_back("– " + line);

@@ -131,8 +131,9 @@ inline constexpr Word tip_time = word(
 
 // Of the order of tests.
 inline constexpr Word budget = word("Tests you can make");
-inline constexpr Word tip_budget =
-    word("Drag it, or press + and -: which fields these tests go to and how far the expected loss falls");
+inline constexpr Word tip_budget = word(
+    "Drag it, or press + and - (Left and Right, too, once it is chosen): which fields these tests go to and how "
+    "far the expected loss falls");
 inline constexpr Word budget_job = word("the order of {} tests");
 inline constexpr Word budget_says = word("Expected loss {} without a test, {} with {}.");
 inline constexpr Word budget_says_fewer =
@@ -157,6 +158,21 @@ inline constexpr Word tip_save_walks = word(
 inline constexpr Word list_content = word("DON, mg/kg (90 %)");
 inline constexpr Word walk_job = word("the walk of {}");
 inline constexpr Word walk_working = word("The walk is being laid ...");
+// Two readings of one sample that cannot both be right, and a reading that lies far from the estimate.
+inline constexpr Word readings_apart_low = word(
+    "Tests {} ({}) and {} ({} mg/kg) of one sample do not agree; the estimate lies nearer the lower one. Look for a "
+    "mix-up and test again.");
+inline constexpr Word readings_apart_high = word(
+    "Tests {} ({}) and {} ({} mg/kg) of one sample do not agree; the estimate lies nearer the higher one. Look for a "
+    "mix-up and test again.");
+inline constexpr Word readings_weighed = word(
+    "Its own readings: {} mg/kg. The estimate weighs them all, and the results of other fields and the weather with "
+    "them.");
+// What counts for a field: "2 tests of the field, 2 of its loads".
+inline constexpr Word no_test = word("no test");
+inline constexpr Word tests_of_field_and_loads = word("{} of the field, {} of its loads");
+inline constexpr Word ground_and_name = word("{}, {}");
+inline constexpr Word part_and_name = word("{} ({})");
 inline constexpr Word walk_saved = word("Written to {}: {}");
 
 }  // namespace app::words

@@ -1,11 +1,13 @@
 #include "app/stages/field_history.h"
 
 #include <algorithm>
+#include <cmath>
 #include <tuple>
 
 #include <fmt/format.h>
 
 #include "app/stages/review_stage.h"
+#include "models/assay/budget.h"
 #include "models/disease/catalogue.h"
 #include "models/error.h"
 #include "models/nearest_names.h"
@@ -47,7 +49,70 @@ int results_of_loads(const ContaminationView& contamination, std::size_t field_s
     return count;
 }
 
+/// Log variance of one reading about the content of the sample that it shares with another.
+double own_log_variance(const ContaminationView& contamination, const models::AssayResult& result,
+                        double content_mg_per_kg) {
+    constexpr double all_of_it_g = 1e12;  // the sample itself errs for both alike
+    const bool strip = result.method == models::Method::strip;
+    models::MeasuredResult of;
+    of.reading = result.reading;
+    of.don_mg_per_kg = result.don_mg_per_kg;
+    of.procedure = {all_of_it_g, result.portion_g, result.analyses};
+    of.error = strip ? contamination.strip_error : contamination.laboratory_error;
+    of.error.own_sampling_cv.reset();
+    of.curve_log_variance = result.curve_log_variance;
+    if (result.standard_uncertainty_mg_per_kg) {
+        const double relative = *result.standard_uncertainty_mg_per_kg / result.don_mg_per_kg;
+        of.stated_relative_variance = relative * relative;
+    }
+    return models::log_variance_at(of, content_mg_per_kg);
+}
+
+bool is_of_field(const ContaminationView& contamination, const models::AssayResult& result, std::size_t field_season) {
+    const models::GrainSample& sample = contamination.input.samples[result.sample];
+    return sample.from == models::SampledGrain::field_season && sample.index == field_season;
+}
+
+FieldReading reading_of(const ContaminationView& contamination, const models::AssayResult& result) {
+    return {result.test, contamination.input.samples[result.sample].sample, result.reading, result.don_mg_per_kg};
+}
+
 }  // namespace
+
+std::vector<FieldReading> readings_of_field(const ContaminationView& contamination, std::size_t field_season) {
+    std::vector<FieldReading> readings;
+    for (const models::AssayResult& result : contamination.input.results)
+        if (is_of_field(contamination, result, field_season)) readings.push_back(reading_of(contamination, result));
+    return readings;
+}
+
+std::optional<ReadingsApart> readings_apart(const ContaminationView& contamination, std::size_t field_season,
+                                            double median_mg_per_kg) {
+    std::vector<const models::AssayResult*> results;
+    for (const models::AssayResult& result : contamination.input.results)
+        if (is_of_field(contamination, result, field_season)) results.push_back(&result);
+    constexpr double one_in_a_hundred = 2.5758293035489004;
+    double furthest = one_in_a_hundred;
+    std::optional<ReadingsApart> apart;
+    for (std::size_t i = 0; i < results.size(); ++i) {
+        for (std::size_t j = i + 1; j < results.size(); ++j) {
+            if (results[i]->sample != results[j]->sample) continue;
+            const bool in_order = results[i]->don_mg_per_kg <= results[j]->don_mg_per_kg;
+            const models::AssayResult &low = *results[in_order ? i : j], &high = *results[in_order ? j : i];
+            // A bound that leaves room for the other says nothing against it.
+            if (low.reading == models::Reading::above || high.reading == models::Reading::below) continue;
+            const double middle = std::sqrt(low.don_mg_per_kg * high.don_mg_per_kg);
+            const double sds =
+                std::log(high.don_mg_per_kg / low.don_mg_per_kg) /
+                std::sqrt(own_log_variance(contamination, low, middle) + own_log_variance(contamination, high, middle));
+            if (sds <= furthest) continue;
+            furthest = sds;
+            apart = ReadingsApart{reading_of(contamination, low), reading_of(contamination, high),
+                                  median_mg_per_kg < middle};
+        }
+    }
+    return apart;
+}
 
 FieldHistory history_of_field(const SeasonView& view, const std::vector<models::Scouting>& scouting,
                               const std::string& field, int first) {
@@ -107,6 +172,8 @@ FieldHistory history_of_field(const SeasonView& view, const std::vector<models::
             year.content = view.probed.content(*view.contamination.model, *index);
             year.tests = year.content->tests;
             year.load_tests = results_of_loads(view.contamination, *index);
+            year.readings = readings_of_field(view.contamination, *index);
+            year.apart = readings_apart(view.contamination, *index, year.content->median);
             if (view.limit)
                 year.exceedance = view.probed.exceedance(*view.contamination.model, *index,
                                                          models::breaking_point(*view.limit).mg_per_kg);

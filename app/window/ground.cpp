@@ -1,6 +1,8 @@
 #include "app/window/ground.h"
 
 #include <algorithm>
+#include <filesystem>
+#include <system_error>
 #include <utility>
 
 #include <fmt/format.h>
@@ -49,7 +51,7 @@ void explain(Session& session, const std::string& name) {
     session.ground.explaining = std::make_unique<Job<ExplainedField>>(
         spoken(words::explaining_job, name),
         [answer = session.answer, name](const models::Progress&) {
-            ExplainedField out{name, {}, ""};
+            ExplainedField out{name, {}, std::nullopt, ""};
             const FieldView* field = field_of_answer(*answer, name);
             const ContaminationView& known = answer->view.contamination;
             if (field == nullptr || known.ranking_only()) return out;
@@ -57,6 +59,7 @@ void explain(Session& session, const std::string& name) {
                 field->crop < known.field_season_of.size() ? known.field_season_of[field->crop] : std::nullopt;
             if (!index) return out;
             try {
+                if (field->content) out.apart = readings_apart(known, *index, field->content->median);
                 out.says = answer->view.probed.explain(*known.model, *index);
             } catch (const models::Error& error) {
                 out.problem = error.what();
@@ -118,6 +121,7 @@ void save_walks(Session& session) {
     const int fields = walks_worth_it(session);
     if (fields == 0 || ground.saving) return;
     ground.walk_saved.clear();
+    ground.walk_saved_of = session.field;
     ground.saving = std::make_unique<Job<std::string>>(
         spoken(words::save_walks, fields),
         [answer = session.answer, order = *order_shown(session).order, fields,
@@ -136,6 +140,7 @@ void save_walk(Session& session) {
     Ground& ground = session.ground;
     if (!ground.walk || ground.walk->walks.walks.empty() || ground.saving) return;
     ground.walk_saved.clear();
+    ground.walk_saved_of = session.field;
     ground.saving = std::make_unique<Job<std::string>>(
         spoken(words::save_walk),
         [answer = session.answer, walk = ground.walk, folder = walk_folder(session)](const models::Progress&) {
@@ -332,7 +337,10 @@ int walks_worth_it(const Session& session) {
 
 std::string walk_folder(const Session& session) {
     const int season = session.answer ? session.answer->view.season : session.season;
-    return (session.store.parent_path() / fmt::format("walks-{}", season)).string();
+    // With its place: beside the store, wherever the program was started.
+    std::error_code cannot;
+    const std::filesystem::path store = std::filesystem::absolute(session.store, cannot);
+    return ((cannot ? session.store : store).parent_path() / fmt::format("walks-{}", season)).string();
 }
 
 }  // namespace app::window

@@ -78,6 +78,7 @@ struct WalkOfField {
 struct ExplainedField {
     std::string field;
     models::Explanation says;
+    std::optional<ReadingsApart> apart;  ///< two readings of one sample that cannot both be right
     std::string problem;
 };
 
@@ -101,7 +102,8 @@ struct Ground {
     std::shared_ptr<const PlacedTests> placed;
     std::string placed_problem;
     std::shared_ptr<const WalkOfField> walk;
-    std::string walk_saved;  ///< where to, or why not
+    std::string walk_saved;     ///< where to, or why not
+    std::string walk_saved_of;  ///< the field that was chosen then: with another one it is said no more
 
     std::unique_ptr<Job<GroundFacts>> gathering;
     std::unique_ptr<Job<ExplainedField>> explaining;

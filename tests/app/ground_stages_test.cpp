@@ -210,7 +210,8 @@ TEST_CASE("the card of a field says its number, its chance and each step it rest
         const models::Explanation says =
             view.contamination.model->explain(*view.contamination.field_season_of[field.crop]);
         const Card card = field_card(view, field, &says);
-        CHECK(card.front() == field.name);
+        CHECK(card.front() == code_and_name(field));
+        CHECK_THAT(card.front(), Catch::StartsWith(field.name));
         CHECK_THAT(card.at(1), Catch::Contains("mg/kg, within"));
         CHECK_THAT(card.at(2), Catch::Contains("chance of lying over 1"));
         CHECK(card.size() <= 11);

@@ -13,8 +13,11 @@
 #include "app/drawing/numbers.h"
 #include "app/extrapolation.h"
 #include "app/figures_of_ground.h"
+#include "app/spoken_dates.h"
 #include "app/window/other_seasons.h"
 #include "app/window/rooms/rooms.h"
+#include "app/window/rooms/scrolling_place.h"
+#include "app/window/rooms/whole_lines.h"
 #include "app/window/tools/tools.h"
 #include "app/words.h"
 
@@ -247,12 +250,23 @@ double draw_chosen(RoomFrame& frame, drawing::Painter& painter, const drawing::M
     const drawing::Theme& theme = frame.brushes.theme;
     const double em = frame.brushes.fonts.text_px();
     double y = area.y;
-    y = drawing::paragraph(painter, area.x, y, field->name, em * 1.15, area.width, theme.ink, drawing::Weight::bold, 2);
+    y = drawing::paragraph(painter, area.x, y, code_and_name(*field), em * 1.15, area.width, theme.ink,
+                           drawing::Weight::bold, 2);
     for (const drawing::MapField& mark : figure.fields) {
         if (mark.label != field->name) continue;
-        y = drawing::paragraph(painter, area.x, y, field->content ? drawing::field_facts(mark, figure) : field->note,
-                               em, area.width, theme.ink);
+        y = drawing::paragraph(painter, area.x, y,
+                               with_spoken_dates(field->content ? drawing::field_facts(mark, figure) : field->note), em,
+                               area.width, theme.ink);
         break;
+    }
+    if (field->content && field->load_tests > 0)
+        y = drawing::paragraph(painter, area.x, y, as_sentence(tests_in_words(field->tests, field->load_tests)), em,
+                               area.width, theme.ink);
+    if (const ReadingsApart* apart = readings_apart_of(frame, field->name)) {
+        const double top = y;
+        y = drawing::paragraph(painter, area.x, y + em * 0.2, readings_apart_in_words(*apart), em * 0.88, area.width,
+                               theme.ink, drawing::Weight::bold);
+        frame.places.mark("readings apart", {area.x, top, area.width, y - top});
     }
     if (const std::string other = limit_of_grain_in_words(frame.session.answer->view, *field); !other.empty()) {
         const double top = y;
@@ -290,17 +304,13 @@ double draw_what_was_known(RoomFrame& frame, drawing::Painter& painter, double x
     return y;
 }
 
-/// The chosen field and the legend; they scroll where the foot leaves them too little height.
-void draw_words(RoomFrame& frame, const drawing::MapFigure& figure, const Rect& text) {
+/// The chosen field, the legend and what the numbers rest on, in a place that scrolls.
+void draw_words_scrolled(RoomFrame& frame, const drawing::MapFigure& figure, const Rect& text) {
     const drawing::Theme& theme = frame.brushes.theme;
     const double em = frame.brushes.fonts.text_px();
-    ImGui::SetCursorScreenPos({static_cast<float>(text.x), static_cast<float>(text.y)});
-    ImGui::PushStyleColor(ImGuiCol_ChildBg, ImVec4{0.0F, 0.0F, 0.0F, 0.0F});
-    ImGui::PushStyleColor(ImGuiCol_ScrollbarBg, ImVec4{0.0F, 0.0F, 0.0F, 0.0F});
-    ImGui::BeginChild("words", {static_cast<float>(text.width + em * 0.9), static_cast<float>(text.height)});
-    ImguiPainter painter = screen_painter(frame);
-    const ImVec2 from = ImGui::GetCursorScreenPos();
-    const double top = static_cast<double>(from.y);
+    ScrollingPlace place(frame, "words", {text.x, text.y, text.width + em * 0.9, text.height}, true);
+    WholeLines painter(frame);
+    const double top = place.top();
     double y = top;
     y += draw_chosen(frame, painter, figure, {text.x, y, text.width, text.height});
     y = draw_what_was_known(frame, painter, text.x, y, text.width);
@@ -313,12 +323,16 @@ void draw_words(RoomFrame& frame, const drawing::MapFigure& figure, const Rect& 
     y = draw_rests_on(frame, painter, text.x, y + em * 0.3, text.width);
     if (!figure.verdict.empty())
         y = drawing::paragraph(painter, text.x, y + em * 0.5, figure.verdict, em * 0.88, text.width, theme.ink);
-    ImGui::Dummy({static_cast<float>(text.width), static_cast<float>(y - top)});
-    scroll_by_keys(frame, true);
-    ImGui::EndChild();
-    ImGui::PopStyleColor(2);
+    place.holds(y);
 }
 
+/// The chosen field and the legend; they scroll where the foot leaves them too little height.
+void draw_words(RoomFrame& frame, const drawing::MapFigure& figure, const Rect& text) {
+    ImGui::PushStyleColor(ImGuiCol_ChildBg, ImVec4{0.0F, 0.0F, 0.0F, 0.0F});
+    ImGui::PushStyleColor(ImGuiCol_ScrollbarBg, ImVec4{0.0F, 0.0F, 0.0F, 0.0F});
+    draw_words_scrolled(frame, figure, text);
+    ImGui::PopStyleColor(2);
+}
 /// The field after or before the chosen one, in the order of the map; one that is out of sight is brought into view.
 void step_through_fields(RoomFrame& frame, const drawing::MapFigure& figure, const Rect& canvas, const Rect& clear) {
     std::vector<std::string> names;

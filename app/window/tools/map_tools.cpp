@@ -10,6 +10,7 @@
 #include "app/drawing/numbers.h"
 #include "app/figures_of_ground.h"
 #include "app/ground_words.h"
+#include "app/spoken_dates.h"
 #include "app/window/other_seasons.h"
 #include "app/window/tools/tools.h"
 #include "app/words.h"
@@ -184,6 +185,11 @@ const models::Explanation* explanation_of(const RoomFrame& frame, const std::str
 
 }  // namespace
 
+const ReadingsApart* readings_apart_of(const RoomFrame& frame, const std::string& field) {
+    const auto found = frame.session.ground.explained.find(field);
+    return found == frame.session.ground.explained.end() || !found->second->apart ? nullptr : &*found->second->apart;
+}
+
 double panel_height(const RoomFrame& frame, const Rect& canvas) {
     const GroundPanel panel = frame.session.ground.panel;
     if (panel != GroundPanel::transect && panel != GroundPanel::zones) return 0.0;
@@ -337,13 +343,13 @@ void show_card(RoomFrame& frame, const drawing::MapFigure& figure, std::optional
     const auto field = std::find_if(season.fields.begin(), season.fields.end(),
                                     [&](const FieldView& one) { return one.name == name; });
     if (field == season.fields.end() || season.contamination.ranking_only()) {
-        tip(drawing::field_sentence(figure.fields[*hovered], figure));
+        tip(with_spoken_dates(drawing::field_sentence(figure.fields[*hovered], figure)));
         return;
     }
     const models::Explanation* says = explanation_of(frame, name);
     if (says == nullptr && session.ground.to_explain != name && !session.ground.explaining)
         frame.actions.emplace_back(OnTheGround{ExplainField{name}});
-    Card card = field_card(season, *field, says);
+    Card card = field_card(season, *field, says, readings_apart_of(frame, name));
     if (!session.seasons.empty() && season.season < session.seasons.back()) {
         card.front() += ". " + spoken(words::map_at_its_end, season.season);
         const std::string later = words_of_later_results(session, *field);

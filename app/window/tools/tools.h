@@ -46,6 +46,8 @@ void show_card(RoomFrame& frame, const drawing::MapFigure& figure, std::optional
                const drawing::MapView& view, const drawing::Rect& canvas);
 /// What is known of a field besides the number that is shown: with a past season what later results make of it.
 std::string words_of_later_results(const Session& session, const FieldView& field);
+/// Two readings of one sample of the field that cannot both be right; null: none, or it is being looked for.
+const ReadingsApart* readings_apart_of(const RoomFrame& frame, const std::string& field);
 /// What the number of the chosen field rests on, below what is said of it; answers where it ends.
 double draw_rests_on(RoomFrame& frame, drawing::Painter& painter, double x, double y, double width);
 
