@@ -268,6 +268,11 @@ TEST_CASE("the walk of the chosen field is shown and written as the command line
     window.settle();
     CHECK_THAT(window.session->ground.walk_saved, Catch::StartsWith("Written to "));
     const std::filesystem::path out = folder / "walks-2026";
+    // With its place, and as long as that field is the chosen one.
+    CHECK_THAT(window.session->ground.walk_saved, Catch::Contains(out.string()));
+    CHECK(out.is_absolute());
+    window.frames(2);
+    CHECK(window.shows("walk saved"));
     const auto files_of = [&out](const char* kind) {
         int count = 0;
         for (const auto& file : std::filesystem::directory_iterator(out))
@@ -280,6 +285,7 @@ TEST_CASE("the walk of the chosen field is shown and written as the command line
     REQUIRE(worth >= 2);
     apply(*window.session, ChooseField{order_shown(*window.session).order->fields.at(1).field});
     window.settle();
+    CHECK_FALSE(window.shows("walk saved"));
     window.press('X');
     window.settle();
     for (const char* kind : {".gpx", ".geojson", ".pdf"}) CHECK(files_of(kind) == 2);

@@ -6,9 +6,13 @@
 
 #include "app/drawing/chart.h"
 #include "app/drawing/content_unit.h"
+#include "app/drawing/figures/sheet.h"
 #include "app/drawing/numbers.h"
 #include "app/figures_of_ground.h"
+#include "app/spoken_dates.h"
 #include "app/window/rooms/rooms.h"
+#include "app/window/rooms/scrolling_place.h"
+#include "app/window/rooms/whole_lines.h"
 #include "app/window/tools/tools.h"
 #include "app/words.h"
 #include "models/counted.h"
@@ -177,6 +181,17 @@ int row_to_show(RoomFrame& frame, const drawing::RankFigure& rank) {
     return found == names.end() ? -1 : static_cast<int>(found - names.begin());
 }
 
+/// What the order goes by. For one test it is shorter than for several: it takes the height of the longer one, so that
+/// nothing below it moves with the number of tests.
+double draw_subtitle(RoomFrame& frame, ImguiPainter& painter, double y, const Rect& area) {
+    const double size = frame.brushes.fonts.text_px() * 0.88;
+    const drawing::Colour ink = frame.brushes.theme.soft_ink;
+    const std::string &shown = order_shown(frame.session).rank->subtitle, &other = frame.session.answer->rank.subtitle;
+    drawing::MeasuringPainter measure(painter);
+    const double below = drawing::paragraph(measure, area.x, y, other, size, area.width, ink);
+    return std::max(below, drawing::paragraph(painter, area.x, y, shown, size, area.width, ink));
+}
+
 void draw_ranking(RoomFrame& frame, const Rect& area) {
     const OrderShown shown = order_shown(frame.session);
     const drawing::RankFigure& rank = *shown.rank;
@@ -190,10 +205,7 @@ void draw_ranking(RoomFrame& frame, const Rect& area) {
                                frame.brushes.fonts.text_px() * (frame.tight ? 1.0 : 1.15), area.width,
                                frame.brushes.theme.ink, drawing::Weight::bold, 1);
     // What the order goes by stands above the fields; where there is little height below the last of them.
-    if (!frame.tight)
-        y = drawing::paragraph(painter, area.x, y, rank.subtitle, frame.brushes.fonts.text_px() * 0.88, area.width,
-                               frame.brushes.theme.soft_ink) +
-            static_cast<double>(em) * 0.4;
+    if (!frame.tight) y = draw_subtitle(frame, painter, y, area) + static_cast<double>(em) * 0.4;
     const drawing::Scale ends = ends_of(rank);
     y = draw_budget(frame, area.x, y, area.width);
     const bool money = order != nullptr && order->unit == models::GainUnit::money;
@@ -203,7 +215,7 @@ void draw_ranking(RoomFrame& frame, const Rect& area) {
     const double for_more = frame.tight ? 0.75 * static_cast<double>(em) : 0.0;
     const ImVec2 size{static_cast<float>(area.width), static_cast<float>(area.y + area.height - for_more - y)};
     const ImGuiTableFlags flags = ImGuiTableFlags_ScrollY | ImGuiTableFlags_RowBg | ImGuiTableFlags_BordersInnerH;
-    // The name of the field, its interval and its chance stay; the tests and then the gain go where there is no room.
+    // The name of the field, its interval, its chance and its gain stay; the tests go where there is no room.
     float name_width = em * 5.0F;
     for (const drawing::RankRow& row : rank.rows)
         name_width = std::max(name_width, ImGui::CalcTextSize(row.field.c_str()).x);
@@ -220,7 +232,10 @@ void draw_ranking(RoomFrame& frame, const Rect& area) {
         gain_width = std::max(gain_width, narrow ? static_cast<float>(painter.text_width(none, small_words)) + em * 0.2F
                                                  : ImGui::CalcTextSize(none).x);
     const float spent = rank_width + chance_width + em * (narrow ? 8.6F : 10.6F) + name_width;
-    const bool shows_gain = size.x > spent + gain_width + em * 0.4F,
+    // The gain is what the order goes by: it stays, and where there is little room the interval is the narrower for it.
+    // Only where even a short one would not fit is there no gain.
+    const float short_interval = em * (narrow ? 4.6F : 3.0F);
+    const bool shows_gain = size.x > spent - short_interval + gain_width + em * 0.4F,
                shows_tests = size.x > spent + gain_width + em * (0.4F + 3.4F);
     if (order == nullptr || !ImGui::BeginTable("order", 4 + (shows_gain ? 1 : 0) + (shows_tests ? 1 : 0), flags, size))
         return;
@@ -336,13 +351,13 @@ std::string missing_of(const Session& session, const FieldView& field) {
     if (risk == nullptr) return text;
     for (const std::string& sentence : risk->risk.missing) {
         if (sentence.empty()) continue;
-        text += (text.empty() ? "" : " ") + as_sentence(sentence);
+        text += (text.empty() ? "" : " ") + as_sentence(with_spoken_dates(sentence));
     }
     return text;
 }
 
 void draw_hours(RoomFrame& frame, const Rect& chart) {
-    ImguiPainter painter = screen_painter(frame);
+    WholeLines painter(frame);
     if (frame.session.hours && frame.session.hours->field == frame.session.field) {
         const drawing::HoursFigure& figure = frame.session.hours->figure;
         // An empty chart says nothing: what is missing stands in its place.
@@ -362,8 +377,8 @@ void draw_hours(RoomFrame& frame, const Rect& chart) {
     frame.places.mark("hours", chart);
 }
 
-void draw_chosen(RoomFrame& frame, const Rect& area) {
-    ImguiPainter painter = screen_painter(frame);
+void draw_chosen(RoomFrame& frame, ScrollingPlace& place, const Rect& area) {
+    WholeLines painter(frame);
     const drawing::Theme& theme = frame.brushes.theme;
     const double em = frame.brushes.fonts.text_px();
     // The figure keeps a height at which it can be read; the column scrolls where that is more than there is.
@@ -375,8 +390,7 @@ void draw_chosen(RoomFrame& frame, const Rect& area) {
             draw_walk(frame, chart);
         else
             draw_hours(frame, chart);
-        ImGui::SetCursorScreenPos({static_cast<float>(area.x), static_cast<float>(area.y)});
-        ImGui::Dummy({1.0F, static_cast<float>(chart.y + chart.height - area.y)});
+        place.holds(chart.y + chart.height);
     };
     const OrderShown shown = order_shown(frame.session);
     const drawing::RankRow* chosen = nullptr;
@@ -392,16 +406,20 @@ void draw_chosen(RoomFrame& frame, const Rect& area) {
             drawing::draw_empty(painter, area, spoken(words::choose_a_field), frame.brushes.look());
             return;
         }
-        double y = drawing::paragraph(painter, area.x, area.y, field->name, em * 1.35, area.width, theme.ink,
+        double y = drawing::paragraph(painter, area.x, area.y, code_and_name(*field), em * 1.35, area.width, theme.ink,
                                       drawing::Weight::bold, 1);
-        y = drawing::paragraph(painter, area.x, y + em * 0.2, why_not_in_list(*field), em, area.width, theme.ink);
+        y = drawing::paragraph(painter, area.x, y + em * 0.2, with_spoken_dates(why_not_in_list(*field)), em,
+                               area.width, theme.ink);
         const std::string other = limit_of_grain_in_words(frame.session.answer->view, *field);
         if (!other.empty()) y = drawing::paragraph(painter, area.x, y + em * 0.2, other, em, area.width, theme.ink);
         return finish(y);
     }
-    double y = drawing::paragraph(
-        painter, area.x, area.y, has_a_place ? spoken(words::chosen_field, chosen->rank, chosen->field) : chosen->field,
-        em * 1.35, area.width, theme.ink, drawing::Weight::bold, 1);
+    const FieldView* of = chosen_field(frame.session);
+    const std::string name = of == nullptr ? chosen->field : code_and_name(*of);
+    double y = drawing::paragraph(painter, area.x, area.y,
+                                  has_a_place ? spoken(words::chosen_field, chosen->rank, name) : name, em * 1.35,
+                                  area.width, theme.ink, drawing::Weight::bold, 2);
+    frame.places.mark("name of the field", {area.x, area.y, area.width, y - area.y});
     y = drawing::paragraph(painter, area.x, y + em * 0.2, chosen->why, em, area.width, theme.ink);
     if (chosen->median_mg_per_kg) {
         y = drawing::paragraph(
@@ -439,13 +457,8 @@ void draw_where_first_room(RoomFrame& frame) {
     frame.places.mark("order", order);
     draw_ranking(frame, order);
     const Rect beside{inside.x + left + margin, inside.y, inside.width - left, inside.height};
-    ImGui::SetCursorScreenPos({static_cast<float>(beside.x), static_cast<float>(beside.y)});
-    ImGui::BeginChild("chosen", {static_cast<float>(beside.width), static_cast<float>(beside.height)});
-    scroll_by_keys(frame, true);
-    const ImVec2 from = ImGui::GetCursorScreenPos();
-    draw_chosen(frame,
-                {static_cast<double>(from.x), static_cast<double>(from.y), beside.width - em, beside.height - 1.0});
-    ImGui::EndChild();
+    ScrollingPlace place(frame, "chosen", beside, true);
+    draw_chosen(frame, place, {place.left(), place.top(), beside.width - em, beside.height - 1.0});
 }
 
 }  // namespace app::window

@@ -2,11 +2,14 @@
 
 #include <fmt/format.h>
 #include <imgui.h>
+#include <imgui_internal.h>
 
 #include "app/drawing/chart.h"
+#include "app/drawing/figures/sheet.h"
 #include "app/drawing/numbers.h"
 #include "app/ground_words.h"
 #include "app/walk_files.h"
+#include "app/window/rooms/whole_lines.h"
 #include "app/window/tools/tools.h"
 #include "app/words.h"
 #include "models/counted.h"
@@ -32,6 +35,25 @@ std::string loss_words(const OrderShown& shown) {
     if (shown.tests - order.worth_making == 1)
         return spoken(words::budget_says_one_fewer, now, after, made, shown.tests);
     return spoken(words::budget_says_fewer, now, after, made, shown.tests - order.worth_making, shown.tests);
+}
+
+/// The height that the sentence about the loss takes at most, whatever the number of tests: nothing below it moves
+/// while the slider is moved.
+double height_of_loss(drawing::Painter& painter, const OrderShown& shown, int most, double size, double width) {
+    drawing::MeasuringPainter measure(painter);
+    const auto amount = [&](double value) {
+        const std::string number = drawing::rough_text(std::max(value, 0.0));
+        return shown.order->unit == models::GainUnit::money ? number : spoken(words::zones_unit_tonnes, number);
+    };
+    const std::string loss = amount(shown.order->expected_loss_now),
+                      made = models::counted(most, spoken(words::one_test), spoken(words::several_tests));
+    double height = 0.0;
+    for (const std::string& sentence :
+         {spoken(words::budget_says, loss, loss, made), spoken(words::budget_says_one_fewer, loss, loss, made, most),
+          spoken(words::budget_says_fewer, loss, loss, made, most, most), spoken(words::budget_working, made),
+          std::string(spoken(words::budget_none))})
+        height = std::max(height, drawing::paragraph(measure, 0.0, 0.0, sentence, size, width, {}));
+    return height;
 }
 
 }  // namespace
@@ -74,7 +96,14 @@ double draw_budget(RoomFrame& frame, double x, double y, double width) {
     frame.places.mark_last_item("budget");
     if (ImGui::IsItemHovered() && !ImGui::IsItemActive()) show_tip(spoken(words::tip_budget));
     const double slider_end = static_cast<double>(ImGui::GetItemRectMax().x);
-    tests = std::clamp(tests + presses(frame, '=') - presses(frame, '-'), 1, most);
+    int steps = presses(frame, '=') - presses(frame, '-');
+    if (ImGui::IsItemFocused() && !ImGui::IsItemActive()) {
+        // The arrows are the slider's once it is chosen, and go to no other thing.
+        const int right = presses_of(frame, ImGuiKey_RightArrow) - presses_of(frame, ImGuiKey_LeftArrow);
+        if (right != 0) ImGui::NavMoveRequestCancel();
+        steps += right;
+    }
+    tests = std::clamp(tests + steps, 1, most);
     if (tests != before) frame.actions.emplace_back(OnTheGround{PlaceTests{tests}});
     const std::string says = budget_words(frame);
     // Beside the slider where there is room, else below it, or where there is little height below the last field.
@@ -84,18 +113,22 @@ double draw_budget(RoomFrame& frame, double x, double y, double width) {
     const double room = x + width - slider_end - em;
     if (frame.tight) {
         double floor_y = y + row + 0.1 * em;
-        if (budget_is_said_above(frame))
-            floor_y = drawing::paragraph(painter, x, y + row, says, 0.66 * em, width, frame.brushes.theme.ink);
+        if (budget_is_said_above(frame)) {
+            drawing::paragraph(painter, x, y + row, says, 0.66 * em, width, frame.brushes.theme.ink);
+            floor_y = y + row + height_of_loss(painter, shown, most, 0.66 * em, width);
+        }
         frame.places.mark("loss", {x, y + row, width, floor_y - y - row});
         return floor_y;
     }
     frame.places.mark("loss", {slider_end, y, room, row});
-    if (painter.text_width(says, 0.95 * em) < room) {
+    if (painter.text_width(says, 0.95 * em) < room)
         painter.text({slider_end + 0.8 * em, y + 0.5 * row + 0.34 * em}, says, 0.95 * em, frame.brushes.theme.ink);
-        return y + row + 0.4 * em;
-    }
-    return drawing::paragraph(painter, x, y + row + 0.1 * em, says, 0.95 * em, width, frame.brushes.theme.ink) +
-           0.3 * em;
+    else
+        drawing::paragraph(painter, x, y + row + 0.1 * em, says, 0.95 * em, width, frame.brushes.theme.ink);
+    const double lines = height_of_loss(painter, shown, most, 0.95 * em, room);
+    // Beside the slider, where even the longest sentence fits there.
+    if (lines < 2.0 * 0.95 * em) return y + row + 0.4 * em;
+    return y + row + 0.4 * em + height_of_loss(painter, shown, most, 0.95 * em, width);
 }
 
 double draw_walk_buttons(RoomFrame& frame, double x, double y, double width) {
@@ -148,17 +181,19 @@ double draw_walk_buttons(RoomFrame& frame, double x, double y, double width) {
             frame.actions.emplace_back(OnTheGround{SaveWalks{}});
     }
     double end = y + static_cast<double>(ImGui::GetFrameHeight()) + 0.4 * em;
-    if (!ground.walk_saved.empty()) {
-        ImguiPainter painter = screen_painter(frame);
+    if (!ground.walk_saved.empty() && ground.walk_saved_of == frame.session.field) {
+        WholeLines painter(frame);
+        const double top = end;
         end = drawing::paragraph(painter, x, end, ground.walk_saved, 0.88 * em, width, frame.brushes.theme.accent) +
               0.3 * em;
+        frame.places.mark("walk saved", {x, top, width, end - top});
     }
     return end;
 }
 
 void draw_walk(RoomFrame& frame, const drawing::Rect& area) {
     const Ground& ground = frame.session.ground;
-    ImguiPainter painter = screen_painter(frame);
+    WholeLines painter(frame);
     const drawing::Look look = frame.brushes.look();
     const double em = look.text_px;
     frame.places.mark("walk", area);
