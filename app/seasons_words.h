@@ -11,7 +11,7 @@ inline constexpr Word strips_title = word("What the strips cost and changed");
 inline constexpr Word strips_of_season = word("{}: {}{}{} on {}{}; {}");
 inline constexpr Word strips_and_controls = word(" of grain, {} of controls");
 inline constexpr Word strips_and_laboratory = word(" and {} of a laboratory");
-inline constexpr Word strips_cost = word(", {} in money");
+inline constexpr Word strips_cost = word(", which cost {}");
 inline constexpr Word strips_moved = word(
     "{} foretold twice or more: the chance of being over the limit fell to {} or less in {} and rose above that in "
     "{}.");
@@ -19,7 +19,23 @@ inline constexpr Word strips_moved_none = word("no field has two kept forecasts,
 inline constexpr Word strips_key = word(
     "Fell, rose: from the first to the last forecast of a field; results, weather and other fields all had a part in "
     "it. "
-    "Money: strips, those of controls too, and samples; neither laboratory nor hours.");
+    "Cost, in the currency of the costs table: strips, those of controls too, and samples; neither laboratory nor "
+    "hours.");
+/// Which fields: "3 (P06, R03 and U06; 209 t)".
+inline constexpr Word strips_moved_fields = word("{} ({}; {})");
+inline constexpr Word strips_more_fields = word("{} more");
+// Of the chosen field.
+inline constexpr Word strips_of_field = word(
+    "{} in {}: over the limit with a chance of {} as foretold on {}, before a result of its own or of its loads; {} "
+    "with {}.");
+inline constexpr Word strips_of_field_afterwards = word(
+    "{} in {}: over the limit with a chance of {} as foretold afterwards as of {}, before a result of its own or of "
+    "its loads; {} with {}.");
+inline constexpr Word strips_of_field_untested =
+    word("{} in {}: no result of its own or of its loads; {} chance of lying over the limit by those of others.");
+inline constexpr Word strips_of_field_unknown = word(
+    "{} in {}: over the limit with a chance of {} with {}; what it was before them is not known, for no forecast of it "
+    "is kept from before the first of them.");
 
 // Whether the forecasts were any good.
 inline constexpr Word forecasts_title = word("Were the forecasts any good?");

@@ -197,7 +197,7 @@ inline constexpr Word content_of_field =
     word("DON of the field's mean {} mg/kg, nine tenths of the chance lie within {} mg/kg.");
 inline constexpr Word risk_of_field = word("Disease risk {}. {}");
 inline constexpr Word risk_with_spread =
-    word("Disease risk {} ({} to {} over the flowering date and what is missing). {}");
+    word("Disease risk {}; from {} to {} over the flowering dates that are possible and what is missing. {}");
 inline constexpr Word risk_extrapolated_too = word("{} Extrapolated: {}.");
 inline constexpr Word tested_and_not_listed = word("{} has {} and is not in the list.");
 inline constexpr Word not_listed = word("{} is not in the list.");
@@ -278,7 +278,6 @@ inline constexpr Word seasons_choose_a_field =
 inline constexpr Word seasons_of_field = word("Field {} over the years");
 inline constexpr Word seasons_step = word("N and P: the next and the previous field");
 inline constexpr Word seasons_no_content = word("no DON known");
-inline constexpr Word seasons_tests = word("tests {}");
 inline constexpr Word seasons_over = word("over the limit with a chance of {}");
 inline constexpr Word seasons_severity = word("severity {:.1f} %");
 inline constexpr Word seasons_key = word(

@@ -36,7 +36,9 @@ void wrap_one_paragraph(const Painter& painter, std::string_view words, double s
     while (at < words.size()) {
         const std::size_t from = words.find_first_not_of(' ', at);
         if (from == std::string_view::npos) break;
-        const std::size_t to = std::min(words.find(' ', from), words.size());
+        std::size_t to = std::min(words.find(' ', from), words.size());
+        // A percent sign stays with its number.
+        if (words.substr(to).starts_with(" %")) to = std::min(words.find(' ', to + 1), words.size());
         std::string_view word = words.substr(from, to - from);
         at = to;
         const std::string longer = line.empty() ? std::string(word) : line + ' ' + std::string(word);

@@ -263,6 +263,8 @@ std::vector<SeasonOfStrips> strips_over_seasons(const SeasonData& data, const st
         const bool was_within = *both.first->exceedance <= load_cap, is_within = *both.second->exceedance <= load_cap;
         if (was_within == is_within) continue;
         ++(is_within ? of.to_within : of.to_beyond);
+        (is_within ? of.to_within_names : of.to_beyond_names)
+            .push_back(ground_name(both.first->field, both.first->part));
         const auto crop = crop_of_ground(data, both.first->field, both.first->part, both.first->season);
         if (!crop) continue;
         const ExpectedTonnes tonnes = expected_tonnes(data, data.crops[*crop]);

@@ -105,10 +105,11 @@ struct SeasonOfStrips {
     int samples = 0;                 ///< of grain that these tests are of
     std::optional<double> money;     ///< (strips + controls) x test + samples x sample; none without both costs
     // Between the first and the last kept forecast of a field, by what they knew:
-    int fields = 0;                               ///< crop records with two forecasts or more
-    int to_within = 0, to_beyond = 0;             ///< whose chance moved under the load cap, or over it
-    double to_within_t = 0.0, to_beyond_t = 0.0;  ///< and their expected tonnes
-    bool tonnes_assumed = false;                  ///< a yield stands in
+    int fields = 0;                                             ///< crop records with two forecasts or more
+    int to_within = 0, to_beyond = 0;                           ///< whose chance moved under the load cap, or over it
+    std::vector<std::string> to_within_names, to_beyond_names;  ///< which, by ground_name
+    double to_within_t = 0.0, to_beyond_t = 0.0;                ///< and their expected tonnes
+    bool tonnes_assumed = false;                                ///< a yield stands in
 };
 /// One a season. No cost is assumed: without `test` and `sample` in the costs table there is no sum.
 std::vector<SeasonOfStrips> strips_over_seasons(const SeasonData& data, const std::vector<int>& seasons,

@@ -6,6 +6,7 @@
 #include "app/window/other_seasons.h"
 #include "app/window/tools/tools.h"
 #include "app/window/window.h"
+#include "models/listed.h"
 #include "tests/support/app/window_driver.h"
 
 /// The room of past seasons, and what an earlier season's map says of later results.
@@ -77,10 +78,11 @@ TEST_CASE("past seasons say first what the strips cost and changed and the newes
     const std::string of_last =
         "2026: " + std::to_string(last.strips) + " strips of grain, " + std::to_string(last.controls) +
         " of controls and " + std::to_string(last.laboratory) + " tests of a laboratory on " +
-        std::to_string(last.samples) + " samples, " + number(*last.money) + " in money; " +
+        std::to_string(last.samples) + " samples, which cost " + number(*last.money) + "; " +
         std::to_string(last.fields) +
         " fields foretold twice or more: the chance of being over the limit fell to 5 % or less in " +
-        std::to_string(last.to_within) + " (" + number(last.to_within_t) + " t) and rose above that in 0.";
+        std::to_string(last.to_within) + " (" + models::listed(last.to_within_names) + "; " + number(last.to_within_t) +
+        " t) and rose above that in 0.";
     const auto first_line = said.find(of_last);
     REQUIRE(first_line != std::string::npos);
     CHECK(said.find("2025: 23 strips") > first_line);
