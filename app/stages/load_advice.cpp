@@ -21,6 +21,7 @@ using models::Purpose;
 struct Settling {
     NextStep step = NextStep::nothing;
     std::string clause;
+    std::string in_vain = {};  ///< why another strip is not taken: "a strip would hardly clear it (under 1 % chance)"
 };
 
 /// Of the bins that may take such grain, the one of a purpose that the load is nearest to going into; null: none.
@@ -74,9 +75,27 @@ Settling by_a_sample(const NextLoad& next) {
     return out;
 }
 
+/// A load without a result that another strip would hardly clear, whatever it read. Where it is more likely over than
+/// not it is turned away or held; where not, what reads better than a strip may clear it. That half is ours.
+Settling without_a_sample(const NextLoad& next, const BinChoice& best) {
+    constexpr double likely_over = 0.5;
+    Settling out;
+    out.in_vain =
+        models::phrase("a strip would hardly clear it ({} chance)", models::chance_in_words(next.second->clears));
+    if (best.clearing.exceedance.value_or(1.0) > likely_over) {
+        out.step = NextStep::turn_away;
+        out.clause = models::phrase("turn it away");
+    } else {
+        out.step = NextStep::laboratory;
+        out.clause = models::phrase("have a laboratory test it");
+    }
+    return out;
+}
+
 /// What says where it may go, by the best purpose that it is not over for.
 Settling settled_by(const NextLoad& next) {
     bool by_strips_alone = false, speaks = false;
+    const BinChoice* in_vain = nullptr;  // of the best purpose for which a sample would not pay
     for (const Purpose purpose : {Purpose::food, Purpose::feed, Purpose::other}) {
         const BinChoice* best = nearest_of(next, purpose);
         if (best == nullptr) continue;
@@ -85,11 +104,18 @@ Settling settled_by(const NextLoad& next) {
             if (by_strips_alone) return by_a_laboratory(next);  // it could be better than what it is cleared for
             return {NextStep::make_room, models::phrase("make room for it")};
         }
-        if (best->clearing.state == ClearingState::undecided) return by_a_sample(next);
+        if (best->clearing.state == ClearingState::undecided) {
+            const auto& none_for = next.no_test_for;
+            const bool vain = next.second && !next.has_result && next.unread_sample.empty() &&
+                              std::find(none_for.begin(), none_for.end(), purpose) != none_for.end();
+            if (!vain) return by_a_sample(next);
+            if (in_vain == nullptr) in_vain = best;
+        }
         by_strips_alone = by_strips_alone || best->clearing.suspected;
     }
     if (!speaks) return {NextStep::nothing, ""};
     if (by_strips_alone) return by_a_laboratory(next);
+    if (in_vain != nullptr) return without_a_sample(next, *in_vain);
     return {NextStep::turn_away, models::phrase("turn it away")};
 }
 
@@ -142,30 +168,39 @@ const models::UnplacedGrain* unplaced_of(const BinsView& bins, const std::string
 
 /// "W26-29, W26-30 and 2 more"
 std::string some_of(const std::vector<std::string>& names) {
-    constexpr std::size_t most = 4;
+    constexpr std::size_t most = 3;
     if (names.size() <= most) return models::listed(names);
     const std::vector<std::string> first(names.begin(), names.begin() + (most - 1));
     return models::phrase("{} and {} more", fmt::format("{}", fmt::join(first, ", ")), names.size() - first.size());
 }
 
-/// What a bin on hold is kept for that does not take the load, and how long that has waited.
-std::string way_of_hold(const SeasonData& data, const BinsView& bins, const BinChoice& hold, bool undecided,
-                        const models::Stamp& at) {
+/// Whether both may lie in one bin, by tag and commodity.
+bool may_lie_together(const SeasonData& data, const std::string& one, const std::string& other) {
+    const models::Load *a = load_named(data, one), *b = load_named(data, other);
+    if (a == nullptr || b == nullptr) return true;
+    return a->keep_apart == b->keep_apart && (!a->commodity || !b->commodity || *a->commodity == *b->commodity);
+}
+
+/// What a bin on hold is kept for that does not take the load, and why those go first.
+std::string way_of_hold(const SeasonData& data, const BinsView& bins, const std::string& load, const BinChoice& hold,
+                        bool undecided) {
     if (hold.too_small) return models::phrase("{} (hold) has room for {:.1f} t only", hold.bin, hold.room_t);
     const models::BinOutlook* look = outlook_of(bins, hold.bin);
     if (!undecided || look == nullptr || look->sent.empty())
         return hold.given.empty()
                    ? models::phrase("{} (hold) has room for {:.1f} t", hold.bin, hold.room_t)
                    : models::phrase("{} (hold) has room for {:.1f} t, but {}", hold.bin, hold.room_t, hold.given);
-    std::optional<double> longest_h;
-    for (const std::string& name : look->sent)
-        if (const auto hours = hours_waited(data, name, at)) longest_h = std::max(*hours, longest_h.value_or(0.0));
-    std::string text = models::phrase("{} (hold) has room for {:.1f} t, which the plan keeps for {}", hold.bin,
-                                      hold.room_t, some_of(look->sent));
-    if (longest_h) text += models::phrase(", the first of which came {} ago", age_in_words(*longest_h));
-    if (longest_h && *longest_h > stale_h)
-        text += models::phrase(": those that are gone are to be turned away or withdrawn, and their room is free");
-    return text;
+    const bool apart = std::any_of(look->sent.begin(), look->sent.end(),
+                                   [&](const std::string& name) { return !may_lie_together(data, load, name); });
+    // The plan's own aims (models/decision/bin_plan.h): how long a truck has waited decides only between equals.
+    return apart ? models::phrase(
+                       "{} (hold) has room for {:.1f} t, kept for {}, which it may not join: so the fewest "
+                       "trucks go without a place",
+                       hold.bin, hold.room_t, some_of(look->sent))
+                 : models::phrase(
+                       "{} (hold) has room for {:.1f} t, kept for {}: so the fewest trucks go without a "
+                       "place; the longest wait decides only between equal plans",
+                       hold.bin, hold.room_t, some_of(look->sent));
 }
 
 /// What would let it into a bin that is not on hold, the nearest of each kind.
@@ -202,6 +237,41 @@ void add_ways_in(const NextLoad& next, const models::ClearingCaps& caps, std::ve
     }
 }
 
+/// Why a bin is out of the question, in a few words; empty: it is not.
+std::string why_never(const SeasonData& data, const models::Load& load, const models::Bin& bin, const LimitOfBin& limit,
+                      const BinChoice& choice) {
+    if (choice.misplaced) {
+        if (!why_misplaced(data, bin, std::nullopt, load, {}).empty())
+            return models::phrase("kept for {}", bin.keep_apart);
+        return limit.limit && !why_misplaced(data, bin, limit.limit, load, {}).empty()
+                   ? models::phrase("limit for {}", limit.limit->commodity)
+                   : models::phrase("other grain lies in it");
+    }
+    if (choice.too_small) return choice.room_t > 0.0 ? models::phrase("too full") : models::phrase("full");
+    if (!choice.closed_because.empty()) return models::phrase("closed");
+    return "";
+}
+
+std::string never_into(const SeasonData& data, const BinsView& bins, const NextLoad& next) {
+    const models::Load* load = load_named(data, next.load);
+    if (load == nullptr) return "";
+    std::vector<std::pair<std::string, std::vector<std::string>>> groups;  // by reason, in the order of the bins
+    for (std::size_t b = 0; b < data.bins.size(); ++b) {
+        const auto choice = std::find_if(next.choices.begin(), next.choices.end(),
+                                         [&](const BinChoice& one) { return one.bin == data.bins[b].bin; });
+        if (choice == next.choices.end()) continue;
+        const std::string why = why_never(data, *load, data.bins[b], bins.limits[b], *choice);
+        if (why.empty()) continue;
+        auto group = std::find_if(groups.begin(), groups.end(), [&](const auto& one) { return one.first == why; });
+        if (group == groups.end()) group = groups.insert(groups.end(), {why, {}});
+        group->second.push_back(choice->bin);
+    }
+    std::string all;
+    for (const auto& [why, names] : groups)
+        all += fmt::format("{}{} ({})", all.empty() ? "" : "; ", fmt::join(names, ", "), why);
+    return all;
+}
+
 std::string stale_in_words(const StaleLoads& stale, std::size_t waiting) {
     std::string kept;
     for (const StaleLoads::Kept& one : stale.kept)
@@ -229,6 +299,7 @@ std::string stale_in_words(const StaleLoads& stale, std::size_t waiting) {
 LoadAdvice advice_of_load(const SeasonData& data, const BinsView& bins, const NextLoad& next, const models::Stamp& at) {
     LoadAdvice out;
     out.why = why_not_cleared(next, bins.caps, samples_of_it_contradict(bins, next.load));
+    out.elsewhere = never_into(data, bins, next);
     const auto waited_h = hours_waited(data, next.load, at);
     const auto tell_if_stale = [&] {
         if (waited_h && *waited_h > stale_h)
@@ -240,9 +311,17 @@ LoadAdvice advice_of_load(const SeasonData& data, const BinsView& bins, const Ne
         const bool holds = std::any_of(next.choices.begin(), next.choices.end(), [&](const BinChoice& choice) {
             return choice.bin == next.advised && choice.purpose == Purpose::hold;
         });
-        const std::string clause = holds ? settled_by(next).clause : "";
-        out.says = clause.empty() ? models::phrase("put it into {}", next.advised)
-                                  : models::phrase("on hold in {} until it is settled: {}", next.advised, clause);
+        const Settling settling = holds ? settled_by(next) : Settling{};
+        if (settling.clause.empty())
+            out.says = models::phrase("put it into {}", next.advised);
+        else if (settling.in_vain.empty())
+            out.says = models::phrase("on hold in {} until it is settled: {}", next.advised, settling.clause);
+        else
+            out.says =
+                settling.step == NextStep::turn_away
+                    ? models::phrase("{}: {}; hold it in {}, or turn it away", out.why, settling.in_vain, next.advised)
+                    : models::phrase("{}: {}; hold it in {} and {}", out.why, settling.in_vain, next.advised,
+                                     settling.clause);
         tell_if_stale();
         return out;
     }
@@ -262,7 +341,11 @@ LoadAdvice advice_of_load(const SeasonData& data, const BinsView& bins, const Ne
         tell_if_stale();
         return out;
     }
-    if (out.step == NextStep::turn_away) {
+    if (!settling.in_vain.empty() && out.step == NextStep::turn_away) {
+        out.says = models::phrase("{}: {}; turn it away, or hold it where there is room", out.why, settling.in_vain);
+    } else if (!settling.in_vain.empty()) {
+        out.says = models::phrase("{}: {}; keep it on the truck and {}", out.why, settling.in_vain, settling.clause);
+    } else if (out.step == NextStep::turn_away) {
         out.says = models::phrase("no bin here may take it: turn it away, or find a buyer with a higher limit");
     } else if (out.step == NextStep::make_room) {
         out.says = models::phrase(
@@ -274,8 +357,8 @@ LoadAdvice advice_of_load(const SeasonData& data, const BinsView& bins, const Ne
     const bool undecided = unplaced->state == ClearingState::undecided;
     for (const BinChoice& choice : next.choices)
         if (choice.purpose == Purpose::hold && !choice.misplaced)
-            out.ways.push_back(way_of_hold(data, bins, choice, undecided, at));
-    add_ways_in(next, bins.caps, out.ways);
+            out.ways.push_back(way_of_hold(data, bins, next.load, choice, undecided));
+    if (settling.in_vain.empty()) add_ways_in(next, bins.caps, out.ways);
     if (out.step != NextStep::turn_away && out.step != NextStep::make_room)
         out.ways.push_back(models::phrase("if it cannot wait: turn it away, or find a buyer with a higher limit"));
     tell_if_stale();

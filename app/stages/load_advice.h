@@ -30,8 +30,9 @@ enum class NextStep {
 ///
 /// Where the plan has a bin, the step is to dump it there; on hold with what settles it. Else, from the best purpose
 /// (food, feed, other) for which it is not over:
-///   undecided  its sample is read; none is there: one is taken. After a result of its own a second sample where that
-///              pays, else a laboratory is asked
+///   undecided  its sample is read; none is there: one is taken, but where it would hardly ever clear it: then it is
+///              turned away or held if it is more likely over than not, else a laboratory is asked. After a result of
+///              its own a second sample where that pays, else a laboratory is asked
 ///   cleared    it waits for room, or for a bin that is closed
 ///   over       a laboratory where strips alone say so, else it is turned away
 struct LoadAdvice {
@@ -42,6 +43,9 @@ struct LoadAdvice {
     std::string why;
     /// What would give it a place, and what it waits for, the most useful first; sentences without their full stop.
     std::vector<std::string> ways;
+    /// Bins that are out of the question whatever it holds, those of one reason together: "S4 (kept for durum); S1, S3
+    /// (too full); F1 (closed)"; empty: none is.
+    std::string elsewhere = {};
 };
 
 /// @param at  waits count to it

@@ -110,9 +110,9 @@ LoadEvidence evidence_of_load(const SeasonData& data, const models::Load& load,
     out.median_mg_per_kg = models::quantile_of_draws(draws, 0.5);
     out.low90_mg_per_kg = models::quantile_of_draws(draws, 0.05);
     out.high90_mg_per_kg = models::quantile_of_draws(draws, 0.95);
-    const std::string estimate = models::phrase("{} ({} to {}) mg/kg", models::estimate_in_words(*out.median_mg_per_kg),
-                                                models::estimate_in_words(*out.low90_mg_per_kg),
-                                                models::estimate_in_words(*out.high90_mg_per_kg));
+    const std::string estimate = models::phrase(
+        "{} mg/kg (90 %: {} to {})", models::estimate_in_words(*out.median_mg_per_kg),
+        models::estimate_in_words(*out.low90_mg_per_kg), models::estimate_in_words(*out.high90_mg_per_kg));
     Readings of_load;
     for (const models::OwnResult& result : own)
         of_load.add(result.reading, models::on_basis(result, models::Basis::as_is).don_mg_per_kg);

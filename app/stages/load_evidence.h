@@ -15,8 +15,8 @@ namespace app {
 struct LoadEvidence {
     std::optional<double> median_mg_per_kg, low90_mg_per_kg, high90_mg_per_kg;  ///< as is; none: nothing is known
     int own_results = 0, field_results = 0;
-    /// "its strip reads 0.72, but the 3 other results of its field R05 read about 2.1: together 1.4 (0.9 to 2.2)",
-    /// mg/kg, without its full stop.
+    /// "its strip reads 0.72, but the 3 other results of its field R05 read about 2.1: together 1.4 mg/kg (90 %:
+    /// 0.9 to 2.2)", without its full stop.
     std::string says;
 };
 

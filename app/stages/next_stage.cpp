@@ -158,8 +158,10 @@ std::string loss_in_words(double loss, bool in_money) {
 constexpr double hardly_clears = 0.05;  // a test that clears less often is not taken for its clearing; ours
 constexpr double least_worth = 0.05;    // tonnes, or money: what is less is no difference
 
-/// @param over_for  "food": a result is over a limit of that purpose, and the test is asked of the next one
-std::string second_in_words(const NextLoad& next, models::ClearingState now, const std::string& over_for,
+/// Why a test is asked of feed and not of food.
+enum class NotForFood { no, over, hardly };
+
+std::string second_in_words(const NextLoad& next, models::ClearingState now, NotForFood instead,
                             const std::string& purpose) {
     const models::SecondSample& second = *next.second;
     const std::string test = next_test_of(next), clears = models::chance_in_words(second.clears);
@@ -170,13 +172,16 @@ std::string second_in_words(const NextLoad& next, models::ClearingState now, con
         text = models::phrase("{} is not needed: it is cleared, and would read over with a chance of {}", test,
                               models::chance_in_words(second.over));
     } else if (now != models::ClearingState::cleared && second.clears < hardly_clears) {
-        text = over_for.empty()
+        // One that was taken is read, whatever it is likely to say.
+        text = !next.unread_sample.empty() ? models::phrase("{} clears it with a chance of {} only", test, clears)
+               : instead == NotForFood::no
                    ? models::phrase("{} would hardly help: it clears it with a chance of {} only", test, clears)
                    : models::phrase("{} would hardly help: it clears it for {} with a chance of {} only", test, purpose,
                                     clears);
     } else {
-        text = over_for.empty() ? models::phrase("{} would clear it with a chance of {}", test, clears)
-                                : models::phrase("{} would clear it for {} with a chance of {}", test, purpose, clears);
+        text = instead == NotForFood::no
+                   ? models::phrase("{} would clear it with a chance of {}", test, clears)
+                   : models::phrase("{} would clear it for {} with a chance of {}", test, purpose, clears);
         if (next.second_pays)
             text += models::phrase(" and pays: the expected loss falls from {} to {}{}", before, after, cost);
         else if (second.worth() >= least_worth)
@@ -187,11 +192,11 @@ std::string second_in_words(const NextLoad& next, models::ClearingState now, con
         else
             text += models::phrase(" and does not pay: the expected loss is {} and stays so", after);
     }
-    if (!over_for.empty())
+    if (instead == NotForFood::over)
         text += models::phrase(
             "; for {} it does not lift a result over the limit, a laboratory's test of the same sample "
             "decides",
-            over_for);
+            models::in_words(models::Purpose::food));
     return text;
 }
 
@@ -219,7 +224,7 @@ void add_second(const SeasonData& data, const BinsView& bins, const OfOneLoad& o
     const auto state_for = [&](std::size_t b) { return one.clearing_for(*bins.limits[b].limit, bins.caps).state; };
     std::optional<std::size_t> target = nearest(models::Purpose::food);
     if (!target || !one.over(*bins.limits[*target].limit)) return;
-    std::string over_for;
+    NotForFood instead = NotForFood::no;
     if (state_for(*target) == models::ClearingState::over) {
         const auto feed = nearest(models::Purpose::feed);
         if (!feed || state_for(*feed) != models::ClearingState::undecided) {
@@ -227,25 +232,47 @@ void add_second(const SeasonData& data, const BinsView& bins, const OfOneLoad& o
                 "a second sample does not lift a result over the limit; a laboratory's test of the same sample "
                 "decides");
         } else {
-            over_for = models::in_words(models::Purpose::food);
+            instead = NotForFood::over;
             target = feed;
         }
     }
-    const models::Limit& limit = *bins.limits[*target].limit;
-    models::SecondSampleAsked asked;
-    asked.content_mg_per_kg = one.content_for(limit);
-    asked.limit = limit;
-    asked.now = one.clearing_for(limit, bins.caps).state;
-    asked.mass_t = next.mass_t;
-    asked.spoils_t = next.mass_t + bins.ledger.bins[*target].mass_t();
-    asked.wrong_acceptance_per_t = wrong_acceptance;
-    asked.wrong_rejection_per_t = wrong_rejection;
-    asked.error = errors_in_use(data, own_duplicates).strip;
-    next.second = models::worth_of_second_sample(asked);
+    const auto worth_for = [&](std::size_t b) {
+        const models::Limit& limit = *bins.limits[b].limit;
+        models::SecondSampleAsked asked;
+        asked.content_mg_per_kg = one.content_for(limit);
+        asked.limit = limit;
+        asked.now = one.clearing_for(limit, bins.caps).state;
+        asked.mass_t = next.mass_t;
+        asked.spoils_t = next.mass_t + bins.ledger.bins[b].mass_t();
+        asked.wrong_acceptance_per_t = wrong_acceptance;
+        asked.wrong_rejection_per_t = wrong_rejection;
+        asked.error = errors_in_use(data, own_duplicates).strip;
+        return models::worth_of_second_sample(asked);
+    };
+    const auto pays = [&](const models::SecondSample& second) {
+        return second.worth() >= std::max(least_worth, next.test_cost.value_or(0.0) + 1e-9);
+    };
+    next.second = worth_for(*target);
+    if (state_for(*target) == models::ClearingState::undecided && next.second->clears < hardly_clears) {
+        next.no_test_for.push_back(data.bins[*target].purpose);
+        // For food it would be in vain: perhaps it says whether the load may go for feed.
+        const auto feed = instead == NotForFood::no ? nearest(models::Purpose::feed) : std::nullopt;
+        if (feed && state_for(*feed) == models::ClearingState::undecided) {
+            const models::SecondSample of_feed = worth_for(*feed);
+            if (is_open(*feed) && of_feed.clears >= hardly_clears && pays(of_feed)) {
+                next.second = of_feed;
+                target = feed;
+                instead = NotForFood::hardly;
+            } else {
+                next.no_test_for.push_back(models::Purpose::feed);
+            }
+        }
+    }
     next.second_bin = data.bins[*target].bin;
-    next.second_pays = next.second->worth() >= std::max(least_worth, next.test_cost.value_or(0.0) + 1e-9);
+    next.second_pays = pays(*next.second);
     if (next.second_says.empty())
-        next.second_says = second_in_words(next, asked.now, over_for, models::in_words(data.bins[*target].purpose));
+        next.second_says =
+            second_in_words(next, state_for(*target), instead, models::in_words(data.bins[*target].purpose));
 }
 
 }  // namespace

@@ -39,15 +39,19 @@ struct NextLoad {
     std::vector<BinChoice> choices;  ///< by loss those that neither rule nor plan stands against, then those that the
                                      ///< plan does not send there, then the others by the table
     bool in_money = false;           ///< losses are in money, else in tonnes
-    /// Of another test of it, for the nearest food bin; where it is over for food and undecided for feed, for feed.
+    /// Of another test of it, for the nearest food bin; where that would hardly clear it for food, or a result is over
+    /// for food, and it is undecided for feed, for feed.
     std::optional<models::SecondSample> second;
     std::optional<double> test_cost;  ///< of that test, in money: `test` and `sample` of the costs
     bool second_pays = false;         ///< it saves more than it costs
     std::string second_bin;           ///< that it is asked for
     std::string second_says;          ///< one sentence without its full stop
-    bool has_result = false;          ///< a valid one of its own
-    std::string unread_sample;        ///< taken of it and not read; empty: none
-    std::string tested_sample;        ///< the one that read highest; empty: none is named
+    /// Of these purposes it is undecided, and no test is taken for them: it would clear it with a chance under 5 %
+    /// (ours), or, of feed after that of food, it does not pay or no bin for it is open.
+    std::vector<models::Purpose> no_test_for;
+    bool has_result = false;    ///< a valid one of its own
+    std::string unread_sample;  ///< taken of it and not read; empty: none
+    std::string tested_sample;  ///< the one that read highest; empty: none is named
     LoadEvidence evidence;
     LoadAdvice advice;
 };

@@ -26,6 +26,11 @@ using drawing::Weight;
 /// text are. That 1 cm is read at 2 m is common practice, no source.
 constexpr double large_em = 3.4, large_in_low_window_em = 2.2;
 
+/// Where the bins would else slip out of sight below what is said of the truck.
+bool is_a_little_low(const RoomFrame& frame) {
+    return frame.canvas.height <= 48.0 * frame.brushes.fonts.text_px();
+}
+
 std::string tip_of_state(const PitTruck& truck) {
     const char* state = truck.state == models::ClearingState::cleared ? spoken(words::pit_tip_cleared)
                         : truck.state == models::ClearingState::over  ? spoken(words::pit_tip_over)
@@ -186,7 +191,9 @@ double draw_head_of_truck(RoomFrame& frame, const SeasonData& data, double mass_
     const PitPanel& pit = frame.session.pit;
     ImguiPainter painter = screen_painter(frame);
     const drawing::Theme& theme = frame.brushes.theme;
-    const double em = frame.brushes.fonts.text_px(), name = em * (frame.tight ? 1.5 : 2.0);
+    const double em = frame.brushes.fonts.text_px(), name = em * (frame.tight              ? 1.5
+                                                                  : is_a_little_low(frame) ? 1.6
+                                                                                           : 2.0);
     double y = area.y;
     painter.text({area.x, y + name * 0.85}, drawing::shortened(painter, pit.load, name, area.width, Weight::bold), name,
                  theme.ink, Align::left, Weight::bold);
@@ -219,18 +226,19 @@ double draw_deeds(RoomFrame& frame, const NextLoad& next, const Rect& area) {
     const auto ask = [&](const PitQuestion& question) { frame.actions.emplace_back(AskAtPit{question}); };
     const bool sampled = next.has_result || !next.unread_sample.empty() ||
                          !samples_of_truck(pit.plan->view().data, pit.load).starts_with(spoken(words::pit_no_sample));
+    const NextStep step = next.advice.step;
     const auto sample = [&](bool strong) {
         std::string tip = spoken(words::pit_tip_sample);
         if (!next.second_says.empty()) tip += "\n" + with_capital(next.second_says) + ".";
-        if (row.button(sampled ? spoken(words::pit_take_sample) : spoken(words::pit_first_sample), "take sample",
-                       tip.c_str(), strong))
-            ask(sample_question_of(session));
+        const Word& label = step == NextStep::laboratory ? words::pit_laboratory_sample
+                            : sampled                    ? words::pit_take_sample
+                                                         : words::pit_first_sample;
+        if (row.button(spoken(label), "take sample", tip.c_str(), strong)) ask(sample_question_of(session));
     };
     const auto away = [&](bool strong) {
         if (row.button(spoken(words::pit_record_away), "turn away", spoken(words::pit_tip_away), strong))
             ask(question_of(session, "out"));
     };
-    const NextStep step = next.advice.step;
     if (step == NextStep::dump &&
         row.button(spoken(words::pit_record_into, next.advised), "record", spoken(words::pit_tip_record), true))
         ask(question_of(session, next.advised));
@@ -242,7 +250,8 @@ double draw_deeds(RoomFrame& frame, const NextLoad& next, const Rect& area) {
             frame.views.line.begin_with(line_of_reading(next.unread_sample));
         frame.actions.emplace_back(ReadAtBench{next.unread_sample, next.load});
     }
-    if (step == NextStep::sample) sample(true);
+    const bool takes_one = step == NextStep::sample || step == NextStep::laboratory;
+    if (takes_one) sample(true);
     if (step == NextStep::turn_away) away(true);
     if (row.button(spoken(words::pit_record_other), "another bin", spoken(words::pit_tip_other))) {
         PitQuestion question = question_of(session, "");
@@ -250,7 +259,7 @@ double draw_deeds(RoomFrame& frame, const NextLoad& next, const Rect& area) {
         ask(question);
     }
     if (step != NextStep::turn_away) away(false);
-    if (step != NextStep::sample) sample(false);
+    if (!takes_one) sample(false);
     if (row.button(spoken(words::pit_what_if), "what if", spoken(words::pit_tip_what_if), false,
                    frame.views.pit.what_if))
         open_or_close_what_if(frame);
@@ -275,7 +284,8 @@ double draw_reasons(RoomFrame& frame, const PitTruck& truck, const Rect& area) {
     // Why it is not cleared, and what it holds by which results: one beside the other.
     const BinChoice* advised = choice_named(next, next.advised);
     const bool is_whole = advised != nullptr && advised->purpose != models::Purpose::hold;
-    const std::string why = is_whole || next.advice.why.empty() ? "" : with_capital(next.advice.why) + ". ";
+    const bool is_said = is_whole || next.advice.why.empty() || next.advice.says.starts_with(next.advice.why);
+    const std::string why = is_said ? "" : with_capital(next.advice.why) + ". ";
     if (!next.evidence.says.empty()) say(why + with_capital(next.evidence.says) + ".", "evidence");
     if (const std::string second_best = second_best_of(next); !second_best.empty()) say(second_best, "second best");
     const double from = y, indent = em * 0.9;
@@ -285,14 +295,21 @@ double draw_reasons(RoomFrame& frame, const PitTruck& truck, const Rect& area) {
                                theme.ink);
     }
     if (!next.advice.ways.empty()) frame.places.mark("ways", {area.x, from, area.width, y - from});
-    const std::string samples = samples_of_truck(frame.session.pit.plan->view().data, truck.load);
+    const std::string not_into =
+        next.advice.elsewhere.empty() ? "" : spoken(words::pit_elsewhere, next.advice.elsewhere);
+    if (!low && !not_into.empty()) say(not_into, "elsewhere");
+    // What its only sample read stands above; in a low window it is not said again.
+    const bool is_read = next.evidence.own_results == 1 && next.unread_sample.empty() &&
+                         drawing::shown_unit() == drawing::ContentUnit::mg_per_kg;
+    std::string samples = low && is_read ? "" : samples_of_truck(frame.session.pit.plan->view().data, truck.load);
+    if (low && !not_into.empty()) samples = not_into + (samples.empty() ? "" : " " + samples);
     const std::string second = next.second_says.empty() ? "" : with_capital(next.second_says) + ".";
     if (!second.empty()) say(low ? second + " " + samples : second, "second sample");
     if (drawing::shown_unit() != drawing::ContentUnit::mg_per_kg)
         y = drawing::paragraph(painter, area.x, y, spoken(words::pit_other_unit), em, area.width, theme.soft_ink,
                                Weight::regular, 2);
-    if (low && !second.empty()) return y;
-    return drawing::paragraph(painter, area.x, y, samples, em, area.width, theme.soft_ink, Weight::regular, 2);
+    if ((low && !second.empty()) || samples.empty()) return y;
+    return drawing::paragraph(painter, area.x, y, samples, em, area.width, theme.soft_ink, Weight::regular, 4);
 }
 
 /// What was recorded of the truck on the scale, how it is taken back, and the next one.
@@ -394,7 +411,10 @@ double draw_truck_answer(RoomFrame& frame, const Rect& area) {
     frame.places.mark("do now", {area.x, from, area.width, y - from});
     // Beside all of it: nothing that is read from afar lies below the tip.
     const double answer_floor = y;
-    if (!frame.tight) y = draw_deeds(frame, next, {area.x, y, area.width, 0.0}) + em * 0.4;
+    // A verdict that needs a second line moves no button: its room is kept where there is some.
+    if (!is_a_little_low(frame)) y = std::max(y, from + 2.0 * drawing::line_height * em * 1.25);
+    if (!frame.tight)
+        y = draw_deeds(frame, next, {area.x, y, area.width, 0.0}) + em * (is_a_little_low(frame) ? 0.1 : 0.4);
     ImGui::SetCursorScreenPos({static_cast<float>(area.x), static_cast<float>(answer)});
     ImGui::Dummy({static_cast<float>(area.width), static_cast<float>(answer_floor - answer)});
     if (ImGui::IsItemHovered() && !ImGui::IsAnyItemHovered())
