@@ -65,6 +65,7 @@ struct PitViews {
     bool focus_arrival = false;                 ///< the first box of a truck that has come takes the cursor
     std::string lot_bin, lot_t, lot_refused;    ///< of a lot to be sold
     std::string on_the_left, on_the_right;      ///< load, and what the right side was of, in the last frame
+    std::string recorded;                       ///< load that was shown as recorded in the last frame
     bool to_the_top = false;                    ///< of the right side, where something new stands
     bool to_look_at = false;                    ///< what has to be looked at is to come into view
     bool goes_on = false;                       ///< there is more of the right side than is in sight

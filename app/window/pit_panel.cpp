@@ -237,6 +237,11 @@ void follow_places(PitPanel& pit) {
         one.now = has[one.load];
     }
     std::vector<PlaceTaken> fresh = places_taken(*before, *pit.plan);
+    if (pit.taken_again) {
+        fresh.clear();
+        pit.taken = std::move(*pit.taken_again);
+        pit.taken_again.reset();
+    }
     std::erase_if(pit.taken, [&](const PlaceTaken& one) {
         const bool anew =
             std::any_of(fresh.begin(), fresh.end(), [&](const PlaceTaken& other) { return other.load == one.load; });
@@ -463,6 +468,9 @@ void follow_history(Session& session, const std::string& deed, bool taken_back) 
     const auto known = pit.load_of_deed.find(deed);
     const std::string of = known == pit.load_of_deed.end() ? "" : known->second;
     if (taken_back) std::erase(pit.done, of);
+    pit.taken_again.reset();
+    if (const auto places = pit.taken_before.find(deed); taken_back && places != pit.taken_before.end())
+        pit.taken_again = places->second;
     if (pit.recorded && pit.recorded->load == of) pit.recorded.reset();
     // The truck that was put back stands on the scale again.
     if (taken_back && !of.empty()) choose_load(session, of);
@@ -534,6 +542,7 @@ bool record_at_pit(Session& session, const std::string& load, const std::string&
             const std::string deed =
                 bin == "out" ? spoken(words::pit_done_away, load) : spoken(words::pit_done_into, load, bin);
             std::vector<std::string> cautions = write_change(session, change.rows, decision.operator_name, deed);
+            if (!change.caution.empty()) cautions.push_back(change.caution);
             if (bin != "out" && !next.advised.empty() && next.advised != bin && decision.reason.empty())
                 cautions.emplace_back(spoken(words::pit_no_reason_written));
             const std::string mass = models::said(mass_text(change.mass_t));
@@ -543,6 +552,7 @@ bool record_at_pit(Session& session, const std::string& load, const std::string&
                        load, deed);
             pit.cautions = std::move(cautions);
             pit.done.push_back(load);
+            pit.taken_before[deed] = pit.taken;
             pit.recorded = pit.recorded_by[deed] = {load, bin};
         }
     } catch (const models::Error& error) {

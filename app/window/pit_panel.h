@@ -103,7 +103,11 @@ struct PitPanel {
     std::shared_ptr<const PitPlan> plan;      ///< the last one there is
     std::shared_ptr<const PitPlan> as_it_is;  ///< the last one that was no what-if
     std::vector<PlaceTaken> taken;            ///< in this sitting, and still so
-    std::optional<PitRecorded> recorded;      ///< of the truck on the scale
+    /// As it was before a deed, by what the history of the sitting calls it.
+    std::map<std::string, std::vector<PlaceTaken>> taken_before;
+    /// A deed was taken back: by the next plan the places are as they were before it, and nobody took one by that.
+    std::optional<std::vector<PlaceTaken>> taken_again;
+    std::optional<PitRecorded> recorded;  ///< of the truck on the scale
     std::shared_ptr<const PitTruck> truck;
     std::unique_ptr<Job<PitPlan>> planning;
     std::unique_ptr<Job<PitTruck>> weighing;

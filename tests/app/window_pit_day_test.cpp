@@ -448,3 +448,113 @@ TEST_CASE("no tip of the pit lies on a heading or on what the answer says") {
     at.window->frames(3);
     if (scale == 1.0) tip_leaves("question yes", {"question", "bins"});
 }
+
+TEST_CASE("buttons and bins stay where they are while a truck stands on the scale") {
+    const PitFarm farm;
+    AtThePit at(farm.store());
+    ImGui::GetIO().DisplaySize = {1440.0F, 900.0F};
+    at.window->settle();
+    at.choose("T2");
+    const double button = at.window->places.find("another bin")->y;
+    for (const char* load : {"T1", "T4", "T5", "T6", "T8"}) {
+        CAPTURE(load);
+        at.choose(load);
+        const Rect* place = at.window->places.find("do now");
+        REQUIRE(place != nullptr);
+        CHECK(at.window->places.find("another bin")->y == button);  // a verdict of one line or two
+    }
+    at.choose("T1");
+    at.window->press('B');
+    at.window->frames(2);
+    const auto order_of_bins = [&] {
+        std::vector<std::pair<double, std::string>> heads;
+        at.window->places.note_texts();
+        at.window->frames(2);
+        for (const DrawnText& text : *at.window->places.texts())
+            for (const char* bin : {"M1: food", "H1: hold", "R1: other"})
+                if (text.words == bin) heads.emplace_back(text.box.y * 1e5 + text.box.x, bin);
+        std::sort(heads.begin(), heads.end());
+        std::string order;
+        for (const auto& [at_x, bin] : heads) order += bin + " ";
+        return order;
+    };
+    const std::string before = order_of_bins();
+    REQUIRE(before.size() > 20);
+    for (const char* bin : {"bin R1", "bin H1", "bin M1"}) {
+        CAPTURE(bin);
+        at.window->click(bin);
+        CHECK(order_of_bins() == before);
+    }
+}
+
+TEST_CASE("other numbers do not stay open below what was recorded") {
+    const PitFarm farm;
+    AtThePit at(farm.store());
+    at.choose("T2");
+    at.window->press('W');
+    at.window->frames(2);
+    REQUIRE(at.window->shows("what-if limit"));
+    at.window->click("record");
+    at.window->click("question yes");
+    at.window->settle();
+    REQUIRE(at.window->shows("recorded"));
+    CHECK_FALSE(at.window->shows("what-if limit"));
+}
+
+TEST_CASE("a record that is taken back leaves no word of places that were taken by it") {
+    const PitFarm farm;
+    AtThePit at(farm.store());
+    at.choose("T5");
+    REQUIRE(at.pit().taken.empty());
+    at.window->press('X');
+    at.window->click("question yes");
+    at.window->settle();
+    REQUIRE(at.window->shows("recorded"));
+    at.pit().taken = {{"R1", "T4", "", {"T2"}}};  // by the plan after it T2 has a place that T4 had
+    apply(*at.window->session, Undo{});
+    at.window->settle();
+    CHECK(at.pit().taken.empty());
+    at.choose("T2");
+    CHECK_FALSE(at.window->shows("place taken"));
+}
+
+TEST_CASE("one event stands once in what has to be looked at") {
+    const PitFarm farm;
+    {
+        geo::Store store = geo::Store::open(farm.store());
+        geo::add_row(store, "moves",
+                     {{"move", "V1"},
+                      {"time", "2025-08-01T09:40:00+02:00"},
+                      {"from", "T8"},
+                      {"to", "M1"},
+                      {"mass_t", "12"},
+                      {"kind", "dumped"},
+                      {"advised_bin", "H1"},
+                      {"reason", "nine wagons waiting"}});
+    }
+    put_sample(farm.store(), "LT8", "T8");
+    PitFarm::read(farm.store(), "XT8", "T8", "3.1");
+    AtThePit at(farm.store());
+    at.at("12:30");
+    at.reread();
+    CHECK_THAT(words_of(at), Contains("V1: T8 went to M1, advised H1"));
+    REQUIRE(at.pit().plan->queue.frozen.size() == 1);
+    {
+        geo::Store store = geo::Store::open(farm.store());
+        geo::add_row(store, "tests",
+                     {{"test", "RLT8"},
+                      {"time", "2025-08-01T11:00:00+02:00"},
+                      {"sample", "LT8"},
+                      {"don", "3.1"},
+                      {"unit", "mg/kg"}});
+    }
+    at.reread();
+    REQUIRE(at.pit().plan->queue.late.size() == 1);
+    const std::string words = words_of(at);
+    CAPTURE(words);
+    CHECK_THAT(words, Contains("T8 (12 t in M1): 3.1 is over 1.0: nothing more into M1"));
+    CHECK_THAT(words, Contains("V1: T8 went to M1, advised H1 (nine wagons waiting)"));
+    CHECK_THAT(words, !Contains("M1 is closed: 12.0 t of load T8"));
+    CHECK_THAT(words, Catch::Matchers::Matches(".*Mean [0-9.]+ mg/kg \\(.*"));  // of the bin, with its unit
+    CHECK(words.find("V1") == words.rfind("V1"));
+}

@@ -77,8 +77,8 @@ same "T2 and T3"
 scan_truck T5
 click "take sample"
 wait_for "the question for a sample" has "question sample"
-for tries in 1 2 3; do scan 8807; asked "its code is 8807" && break; done
-asked "its code is 8807" || give_up "the label of the sample is not taken"
+for tries in 1 2 3; do scan 8807; asked "with the code 8807" && break; done
+asked "with the code 8807" || give_up "the label of the sample is not taken"
 click "question yes"
 sample_there() { rows_of "$store" samples | grep -q '^8807,'; }
 wait_for "the sample in the store" sample_there

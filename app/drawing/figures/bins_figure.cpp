@@ -201,7 +201,7 @@ std::vector<Sentence> short_sentences_of(const BinDrawing& bin) {
                                  Weight::bold, 2});
     }
     if (!bin.layers.empty() && is_known(bin))
-        sentences.push_back({spoken(words::bin_mean_interval, content_text(*bin.mean_mg_per_kg),
+        sentences.push_back({spoken(words::bin_mean_interval, content_and_unit_text(*bin.mean_mg_per_kg),
                                     content_interval_text(*bin.low90_mg_per_kg, *bin.high90_mg_per_kg)),
                              Weight::regular, 2});
     if (is_known_with_planned(bin) && bin.planned_exceedance)

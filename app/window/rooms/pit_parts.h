@@ -23,10 +23,11 @@ void toggle_arrival(RoomFrame& frame);
 double draw_lot(RoomFrame& frame, const drawing::Rect& area);
 /// No and yes far from one another, so that a second press where the question was opened presses no yes. Answers
 /// whether a hand said yes, by the pointer or F9 that is held.
+/// @param ready  false: something is still missing, and the yes does not stand out
 enum class HandSays { nothing, no, yes };
 class ButtonRow;
 HandSays draw_no_and_yes(RoomFrame& frame, ButtonRow& row, double width, const std::string& name,
-                         const std::string& yes);
+                         const std::string& yes, bool ready = true);
 /// Opens the boxes for other numbers, the first of them ready to be typed into, or closes them.
 void open_or_close_what_if(RoomFrame& frame);
 /// Other limits, prices and caps, and which loads would go elsewhere by them.

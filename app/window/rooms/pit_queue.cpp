@@ -212,25 +212,48 @@ struct ToLookAt {
     std::optional<models::Stamp> since = {};  ///< none: it has no moment of its own
 };
 
-/// The newest first; what has no moment of its own after those.
+std::string other_bin_in_words(const OtherBinUsed& used) {
+    const bool away = used.to == "out";  // nothing of it can be put right in a bin
+    const std::string why = used.put_right && !away ? spoken(words::pit_put_right) : used.reason;
+    const std::string because = why.empty() ? "" : spoken(words::pit_other_because, why);
+    if (away) return spoken(words::pit_other_away, used.move, used.load, used.advised, because);
+    if (used.advised == none_advised) return spoken(words::pit_other_none, used.move, used.load, used.to, because);
+    return spoken(words::pit_other_bin, used.move, used.load, used.to, used.advised, because);
+}
+
+/// The newest first; what has no moment of its own after those. What is of one event stands in one entry.
 std::vector<ToLookAt> things_to_look_at(const PitPlan& plan) {
     const QueueView& queue = plan.queue;
     std::vector<ToLookAt> all;
     if (!queue.stale.says.empty()) all.push_back({queue.stale.says, true, queue.at});  // it is so now
-    for (const LateResult& late : queue.late)
-        all.push_back({late.bin == "out"
-                           ? spoken(words::pit_late_out, late.load, models::said(mass_text(late.mass_t)), late.says)
-                           : spoken(words::pit_late, late.load, models::said(mass_text(late.mass_t)), late.bin,
-                                    late.says, day_and_minute(late.read)),
-                       late.over, late.read});
-    for (const FrozenBin& bin : queue.frozen)
-        all.push_back({spoken(words::pit_frozen, bin.bin, bin.because), true, bin.since});
-    for (const OtherBinUsed& used : queue.other_bins) {
-        const bool away = used.to == "out";  // nothing of it can be put right in a bin
-        const std::string why = used.put_right && !away ? spoken(words::pit_put_right) : used.reason;
-        const std::string because = why.empty() ? "" : spoken(words::pit_other_because, why);
-        std::string entry = away ? spoken(words::pit_other_away, used.move, used.load, used.advised, because)
-                                 : spoken(words::pit_other_bin, used.move, used.load, used.to, used.advised, because);
+    std::vector<bool> told(queue.other_bins.size(), false);
+    for (const LateResult& late : queue.late) {
+        std::string entry =
+            late.bin == "out" ? spoken(words::pit_late_out, late.load, models::said(mass_text(late.mass_t)), late.says)
+                              : spoken(words::pit_late, late.load, models::said(mass_text(late.mass_t)), late.bin,
+                                       late.says, day_and_minute(late.read));
+        // The move that brought it there is the same event: it is told with it.
+        for (std::size_t i = 0; i < queue.other_bins.size(); ++i) {
+            const OtherBinUsed& used = queue.other_bins[i];
+            if (!late.over || told[i] || used.put_right || used.load != late.load || used.to != late.bin) continue;
+            entry = spoken(words::pit_look_at_entry, entry, other_bin_in_words(used));
+            for (const std::string& means : used.means)
+                if (means.find(late.test) == std::string::npos) entry = spoken(words::pit_look_at_entry, entry, means);
+            told[i] = true;
+        }
+        all.push_back({std::move(entry), late.over, late.read});
+    }
+    for (const FrozenBin& bin : queue.frozen) {
+        // What closed it alone was told just now, and that nothing more goes in.
+        const auto is_told = std::count_if(queue.late.begin(), queue.late.end(),
+                                           [&](const LateResult& late) { return late.over && late.bin == bin.bin; });
+        if (is_told < static_cast<long>(bin.causes))
+            all.push_back({spoken(words::pit_frozen, bin.bin, bin.because), true, bin.since});
+    }
+    for (std::size_t i = 0; i < queue.other_bins.size(); ++i) {
+        const OtherBinUsed& used = queue.other_bins[i];
+        if (told[i]) continue;
+        std::string entry = other_bin_in_words(used);
         for (const std::string& means : used.means) entry = spoken(words::pit_look_at_entry, entry, means);
         all.push_back({std::move(entry), !used.means.empty(), used.at});
     }
@@ -279,7 +302,8 @@ void draw_gone(QueuePen& pen, const std::vector<models::Move>& gone) {
                                   away ? spoken(words::pit_gone_away) : spoken(words::pit_gone_to, move.to),
                                   models::said(mass_text(move.mass_t)));
         if (!move.advised_bin.empty() && move.advised_bin != move.to)
-            text += "   " + spoken(words::pit_gone_other, move.advised_bin);
+            text += "   " + (move.advised_bin == none_advised ? std::string(spoken(words::pit_gone_none))
+                                                              : spoken(words::pit_gone_other, move.advised_bin));
         text += "   " + day_and_minute(move.time);
         if (!move.operator_name.empty()) text += ", " + move.operator_name;
         const double from = pen.y;
@@ -381,6 +405,10 @@ void draw_pit_queue(RoomFrame& frame, const Rect& area) {
         frame.views.pit.on_the_left = pit.load;
         frame.views.pit.scroll_to = pit.load;
     }
+    // Nor are they left open below what was recorded of it.
+    const std::string recorded = pit.recorded ? pit.recorded->load : "";
+    if (std::exchange(frame.views.pit.recorded, recorded) != recorded && !recorded.empty())
+        frame.views.pit.what_if = false;
     const models::Stamp now = frame.session.clock();
     for (const QueuedLoad& row : queue.waiting) draw_row(pen, row, now);
     draw_what_to_look_at(pen, things);

@@ -199,14 +199,14 @@ bool ButtonRow::box(const std::string& name, std::string& text, double width, bo
 }
 
 HandSays draw_no_and_yes(RoomFrame& frame, ButtonRow& row, double width, const std::string& name,
-                         const std::string& yes) {
+                         const std::string& yes, bool ready) {
     const double em = frame.brushes.fonts.text_px();
     const float no_width = ImGui::CalcTextSize(spoken(words::pit_no)).x + 2.0F * ImGui::GetStyle().FramePadding.x;
     const float yes_width = ImGui::CalcTextSize(yes.c_str()).x + 2.0F * ImGui::GetStyle().FramePadding.x;
     if (row.button(spoken(words::pit_no), name + " no", nullptr)) return HandSays::no;
     const double gap = width - static_cast<double>(no_width + yes_width) - em * 1.2;
     if (gap > 0.0) row.place(gap);
-    const bool pressed = row.button(yes, name + " yes", spoken(words::pit_tip_yes), true);
+    const bool pressed = row.button(yes, name + " yes", spoken(words::pit_tip_yes), ready);
     const auto held = nobody_is_choosing() ? frame.views.gate.held_for(GLFW_KEY_F9) : KeyGate::Clock::duration::zero();
     const double share = std::min(1.0, std::chrono::duration<double>(held) / hold_to_confirm);
     const ImVec2 low = ImGui::GetItemRectMin(), high = ImGui::GetItemRectMax();
@@ -231,11 +231,13 @@ double draw_pit_question(RoomFrame& frame, const Rect& area) {
     const double x = area.x + em * 0.8, width = area.width - em * 1.6;
     const bool of_bin = question.kind == PitQuestion::Kind::decision;
     double y = area.y + em * 0.6;
-    if (!frame.tight && pit.truck && pit.truck->load == question.load && pit.truck->next)
-        y = drawing::paragraph(
-            painter, x, y,
-            fmt::format("{}: {}; {}", question.load, state_in_words(pit.truck->state), pit.truck->in_short), em * 1.1,
-            width, theme.soft_ink, Weight::bold, 3);
+    if (!frame.tight && pit.truck && pit.truck->load == question.load && pit.truck->next) {
+        const std::string& why = pit.truck->next->advice.why;
+        y = drawing::paragraph(painter, x, y,
+                               fmt::format("{}: {}; {}", question.load, state_in_words(pit.truck->state),
+                                           why.empty() ? pit.truck->in_short : why),
+                               em * 1.1, width, theme.soft_ink, Weight::bold, 3);
+    }
     const double sentence_top = y;
     y = drawing::paragraph(painter, x, y, question_in_words(session, question), em * (frame.tight ? 1.3 : 1.7), width,
                            theme.ink, Weight::bold);
@@ -270,9 +272,12 @@ double draw_pit_question(RoomFrame& frame, const Rect& area) {
         const std::string against = !rule.empty()    ? spoken(words::pit_rule, rule)
                                     : !given.empty() ? spoken(words::pit_given, given)
                                                      : "";
+        // A bar beside it marks a rule: in the colour of what is pressed it would look like a link.
+        const double indent = rule.empty() ? 0.0 : em * 0.8;
         const double end = against.empty() ? from
-                                           : drawing::paragraph(painter, x, from, against, em, width,
-                                                                rule.empty() ? theme.ink : theme.accent, Weight::bold);
+                                           : drawing::paragraph(painter, x + indent, from, against, em, width - indent,
+                                                                theme.ink, Weight::bold);
+        if (!rule.empty()) painter.rect({x, from + em * 0.15, em * 0.35, end - from - em * 0.15}, theme.ink);
         if (!given.empty()) frame.places.mark("plan against", {x, from, width, end - from});
         row.move_to(std::max(end, from + 2.0 * drawing::line_height * em) + em * 0.3);
     }
@@ -296,11 +301,11 @@ double draw_pit_question(RoomFrame& frame, const Rect& area) {
     }
     row.new_line();
     row.tips_lie(TipSide::above);
-    const HandSays says = draw_no_and_yes(frame, row, width, "question", yes_in_words(question));
+    const std::string not_yet = why_not_yet(session, question);
+    const HandSays says = draw_no_and_yes(frame, row, width, "question", yes_in_words(question), not_yet.empty());
     if (says == HandSays::no) frame.actions.emplace_back(DropQuestion{});
     if (says == HandSays::yes && !changed) frame.actions.emplace_back(RecordAtPit{question.load, question.bin});
     y = row.bottom() + em * 0.6;
-    const std::string not_yet = why_not_yet(session, question);
     if (!pit.refused.empty())
         y = draw_news(frame, {x, y, width, 0.0});
     else if (!not_yet.empty())
