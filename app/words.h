@@ -213,7 +213,7 @@ inline constexpr Word several_loads_wait = word("loads wait");
 
 // The room of the bench.
 inline constexpr Word bench_prompt = word("Scan a sample, or type; help lists the words");
-inline constexpr Word bench_prompt_was_read = word("Type what {} reads behind its name, and Enter");
+inline constexpr Word bench_prompt_was_read = word("Type what {} reads after its name, and Enter");
 inline constexpr Word bench_prompt_in_hand =
     word("Type what strip {} of {} reads; or scan another sample, and its clock starts");
 inline constexpr Word bench_start_operators = word("Who tests?");
@@ -231,7 +231,7 @@ inline constexpr Word bench_tip_typed =
     word("Where its strip was run elsewhere or before: what it read goes behind the name in the line");
 inline constexpr Word bench_to_read_start = word("Its strip starts now");
 inline constexpr Word bench_tip_start = word("Starts its clock; what it reads is typed when the time is over");
-inline constexpr Word bench_to_read_hint = word("Type what {} reads behind its name, as 0.42 or <0.3, and Enter");
+inline constexpr Word bench_to_read_hint = word("Type what {} reads after its name, as 0.42 or <0.3, and Enter");
 inline constexpr Word bench_to_pit = word("Back to load {}");
 inline constexpr Word bench_start_more = word("{} more wait; each is started by its code");
 inline constexpr Word bench_of_load = word("of load {}");

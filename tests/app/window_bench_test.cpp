@@ -253,7 +253,7 @@ TEST_CASE("a strip that runs asks for its value and one that was read before has
     window.click("was read " + sample);
     CHECK(window.session->bench->view().running.empty());  // no clock was started
     CHECK(window.views.line.text() == "result " + sample + " ");
-    CHECK(says("Type what " + sample + " reads behind its name"));
+    CHECK(says("Type what " + sample + " reads after its name"));
     window.line("0.62");
     CHECK(window.shows("bench yes"));
     CHECK(bench.tests() == bench.tests_before);
