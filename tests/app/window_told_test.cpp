@@ -46,7 +46,7 @@ TEST_CASE("a place that is told is where a hand presses it and what is told is w
     CHECK(y == Approx(there->y).epsilon(0.0).margin(0.5));
     CHECK(width == Approx(there->width).epsilon(0.0).margin(0.5));
     CHECK(height == Approx(there->height).epsilon(0.0).margin(0.5));
-    CHECK_THAT(told, Contains("\t1. T07\n"));
+    CHECK_THAT(told, Contains("\t1. T07, Heavy Break\n"));
     window.click("row R01");
     window.settle();
     CHECK_THAT(text_of({}, *window.session, window.places), Contains("field\tR01\n") && Contains("settled\tno\n"));
