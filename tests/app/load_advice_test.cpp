@@ -13,6 +13,7 @@
 #include "app/stages/next_stage.h"
 #include "app/stages/pit_stage.h"
 #include "app/window/pit_arrival.h"
+#include "app/window/rooms/pit_parts.h"
 #include "app/workflow.h"
 #include "geo/check.h"
 #include "geo/import.h"
@@ -470,21 +471,22 @@ TEST_CASE("bins that are out of the question are named with their reasons, those
                "without a place"));
 }
 
-TEST_CASE("what is advised has the button that stands out, a sample for the laboratory as well") {
+TEST_CASE("what is advised has the button that stands out, and a laboratory is sent the sample that is there") {
     HoldMill mill("button");
     mill.truck("B2", "2025-08-01T09:00:00+02:00", "4.1");
     pit_tests::AtThePit at(mill.file);
     at.choose("B2");
     REQUIRE(at.pit().truck->next->advice.step == NextStep::laboratory);
+    CHECK_THAT(at.pit().truck->next->advice.says, Contains("have a laboratory test its sample SB2"));
     at.window->places.note_texts();
     at.window->frames(2);
     const auto shown = [&](const std::string& words) {
         return std::any_of(at.window->places.texts()->begin(), at.window->places.texts()->end(),
                            [&](const auto& text) { return text.words == words; });
     };
-    CHECK(shown("Take a sample for the laboratory ..."));
-    // It stands first.
-    CHECK(at.window->places.find("take sample")->x < at.window->places.find("another bin")->x);
+    // Another sample is not what is advised: it stands behind what can be done at once.
+    CHECK(shown("Take another sample ..."));
+    CHECK(at.window->places.find("take sample")->x > at.window->places.find("turn away")->x);
     at.window->click("take sample");
     at.window->frames(2);
     REQUIRE(at.pit().asks);
@@ -492,4 +494,16 @@ TEST_CASE("what is advised has the button that stands out, a sample for the labo
     CHECK_THAT(
         app::window::question_in_words(*at.window->session, *at.pit().asks),
         StartsWith("Record that a sample of load B2 was taken, with the code ") && Catch::Matchers::EndsWith("?"));
+}
+
+TEST_CASE("the button for a sample says what it is for and stands out where it is advised") {
+    const auto button = [](NextStep step, bool sampled) {
+        const app::window::SampleButton one = app::window::sample_button(step, sampled);
+        return std::string(one.advised ? "advised: " : "") + models::spoken(*one.words);
+    };
+    CHECK(button(NextStep::laboratory, false) == "advised: Take a sample for the laboratory ...");
+    CHECK(button(NextStep::laboratory, true) == "Take another sample ...");
+    CHECK(button(NextStep::sample, false) == "advised: Take a sample ...");
+    CHECK(button(NextStep::sample, true) == "advised: Take another sample ...");
+    CHECK(button(NextStep::dump, false) == "Take a sample ...");
 }

@@ -227,13 +227,11 @@ double draw_deeds(RoomFrame& frame, const NextLoad& next, const Rect& area) {
     const bool sampled = next.has_result || !next.unread_sample.empty() ||
                          !samples_of_truck(pit.plan->view().data, pit.load).starts_with(spoken(words::pit_no_sample));
     const NextStep step = next.advice.step;
+    const SampleButton sampling = sample_button(step, sampled);
     const auto sample = [&](bool strong) {
         std::string tip = spoken(words::pit_tip_sample);
         if (!next.second_says.empty()) tip += "\n" + with_capital(next.second_says) + ".";
-        const Word& label = step == NextStep::laboratory ? words::pit_laboratory_sample
-                            : sampled                    ? words::pit_take_sample
-                                                         : words::pit_first_sample;
-        if (row.button(spoken(label), "take sample", tip.c_str(), strong)) ask(sample_question_of(session));
+        if (row.button(spoken(*sampling.words), "take sample", tip.c_str(), strong)) ask(sample_question_of(session));
     };
     const auto away = [&](bool strong) {
         if (row.button(spoken(words::pit_record_away), "turn away", spoken(words::pit_tip_away), strong))
@@ -250,8 +248,7 @@ double draw_deeds(RoomFrame& frame, const NextLoad& next, const Rect& area) {
             frame.views.line.begin_with(line_of_reading(next.unread_sample));
         frame.actions.emplace_back(ReadAtBench{next.unread_sample, next.load});
     }
-    const bool takes_one = step == NextStep::sample || step == NextStep::laboratory;
-    if (takes_one) sample(true);
+    if (sampling.advised) sample(true);
     if (step == NextStep::turn_away) away(true);
     if (row.button(spoken(words::pit_record_other), "another bin", spoken(words::pit_tip_other))) {
         PitQuestion question = question_of(session, "");
@@ -259,7 +256,7 @@ double draw_deeds(RoomFrame& frame, const NextLoad& next, const Rect& area) {
         ask(question);
     }
     if (step != NextStep::turn_away) away(false);
-    if (!takes_one) sample(false);
+    if (!sampling.advised) sample(false);
     if (row.button(spoken(words::pit_what_if), "what if", spoken(words::pit_tip_what_if), false,
                    frame.views.pit.what_if))
         open_or_close_what_if(frame);
@@ -365,6 +362,12 @@ std::vector<std::string> changes_of_places(const PitPanel& pit) {
 }
 
 }  // namespace
+
+SampleButton sample_button(NextStep step, bool sampled) {
+    if (sampled) return {&words::pit_take_sample, step == NextStep::sample};
+    if (step == NextStep::laboratory) return {&words::pit_laboratory_sample, true};
+    return {&words::pit_first_sample, step == NextStep::sample};
+}
 
 double draw_truck_answer(RoomFrame& frame, const Rect& area) {
     const Session& session = frame.session;

@@ -41,6 +41,14 @@ std::string not_withdrawn(const Session& session, const std::string& kind, const
 PitQuestion question_of(const Session& session, const std::string& bin);
 PitQuestion sample_question_of(const Session& session);
 
+/// The button for a sample of the truck, and whether it is what is advised. A laboratory is sent the sample that is
+/// there, where one is: then another is not.
+struct SampleButton {
+    const models::Word* words;
+    bool advised;
+};
+SampleButton sample_button(NextStep step, bool sampled);
+
 /// The line at the bench that a reading is typed behind: "result G26-140 ".
 std::string line_of_reading(const std::string& sample);
 
