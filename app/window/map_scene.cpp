@@ -30,7 +30,7 @@ constexpr double share_beyond = 0.25;
 constexpr std::chrono::milliseconds quick{20};
 
 /// How long it is drawn at a time, where keys may wait for it.
-constexpr std::chrono::milliseconds at_a_time{6};
+constexpr std::chrono::milliseconds at_a_time{4};
 
 /// So many corners are drawn at once: a list of them all would be tens of megabytes on a large map, here and in the
 /// driver.
