@@ -194,10 +194,14 @@ TEST_CASE("what this window wrote and took back is no record of somebody else") 
     at.window->settle();
     CHECK_THAT(at.pit().said, Contains("Recorded: load T1"));
     CHECK(at.pit().load == "T1");  // what was done stays in sight
+    const app::drawing::Rect list = *at.window->places.find("queue");
     at.window->click("next truck");
     at.window->settle();
     CHECK(at.pit().load != "T1");
-    CHECK(at.window->shows("said"));  // beside the queue: it names its truck
+    CHECK(at.window->shows("said"));  // below the queue: it names its truck
+    // No row has moved under the hand.
+    CHECK(at.window->places.find("queue")->y == list.y);
+    CHECK(at.window->places.find("said")->y >= list.y + at.window->places.find("queue")->height - 1.0);
     apply(*at.window->session, Undo{});
     CHECK_FALSE(nothing_works(*at.window->session));
     CHECK(at.pit().said == "Taken back: load T1 into bin M1.");

@@ -354,8 +354,10 @@ void draw_pit_queue(RoomFrame& frame, const Rect& area) {
             toggle_arrival(frame);
         find += static_cast<double>(ImGui::GetFrameHeight()) + em * 0.4;
     }
-    // What was recorded of a truck that does not stand on the scale any more: it names that truck. Where it would take
-    // the room of the trucks that wait, the last line of the window says it alone.
+    // What was recorded of a truck that does not stand on the scale any more: it names that truck. It stands below the
+    // list, which a hand may be pointing at; where it would take the room of the trucks that wait, the last line of the
+    // window says it alone.
+    double foot = 0.0;
     if (!pit.said.empty() && pit.said_of != pit.load) {
         const auto write = [&](drawing::Painter& on, double top) {
             top =
@@ -366,11 +368,11 @@ void draw_pit_queue(RoomFrame& frame, const Rect& area) {
             return top;
         };
         drawing::MeasuringPainter measure(painter);
-        const double from = area.y + find, height = write(measure, 0.0) + em * 0.4;
+        const double height = write(measure, 0.0) + em * 0.4, from = area.y + area.height - height + em * 0.4;
         // Besides it: what has to be looked at, the heads and a truck.
         if (area.height - find - height > em * 9.5) {
             frame.places.mark("said", {area.x, from, area.width, write(painter, from) - from});
-            find += height;
+            foot = height;
         }
     }
     if (const std::size_t count = things.size(); count > 0) {
@@ -387,7 +389,7 @@ void draw_pit_queue(RoomFrame& frame, const Rect& area) {
         find += em * 1.9;
     }
     if (!pit.plan->queue.waiting.empty()) find += draw_heads(frame, {area.x, area.y + find, area.width, 0.0});
-    const Rect list{area.x, area.y + find, area.width, std::max(1.0, area.height - find)};
+    const Rect list{area.x, area.y + find, area.width, std::max(1.0, area.height - find - foot)};
     ImGui::SetCursorScreenPos({static_cast<float>(list.x), static_cast<float>(list.y)});
     ImGui::BeginChild("queue", {static_cast<float>(list.width), static_cast<float>(list.height)});
     const ImVec2 from = ImGui::GetCursorScreenPos();
