@@ -247,8 +247,9 @@ std::string why_never(const SeasonData& data, const models::Load& load, const mo
                    ? models::phrase("limit for {}", limit.limit->commodity)
                    : models::phrase("other grain lies in it");
     }
-    if (choice.too_small) return choice.room_t > 0.0 ? models::phrase("too full") : models::phrase("full");
+    // Closed first, as the bin's own picture has it: grain that is settled there is asked about before its room.
     if (!choice.closed_because.empty()) return models::phrase("closed");
+    if (choice.too_small) return choice.room_t > 0.0 ? models::phrase("too full") : models::phrase("full");
     return "";
 }
 

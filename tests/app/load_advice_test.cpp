@@ -507,3 +507,18 @@ TEST_CASE("the button for a sample says what it is for and stands out where it i
     CHECK(button(NextStep::sample, true) == "advised: Take another sample ...");
     CHECK(button(NextStep::dump, false) == "Take a sample ...");
 }
+
+TEST_CASE("a bin that is closed is called closed though it has no room either") {
+    app::Question question;
+    question.season = 2026;
+    question.upto = app::Upto::bins;
+    const app::SeasonView view =
+        app::look_at_season(geo::Store::open(tests::demo_store(), geo::Store::Access::read_only), question);
+    const app::NextLoad next = app::next_load(view.data, *view.bins, "W26-35", false);
+    const auto s1 =
+        std::find_if(next.choices.begin(), next.choices.end(), [](const auto& one) { return one.bin == "S1"; });
+    REQUIRE(s1 != next.choices.end());
+    REQUIRE(s1->too_small);
+    REQUIRE_FALSE(s1->closed_because.empty());
+    CHECK_THAT(next.advice.elsewhere, Contains("S1, ") && Contains("(closed)") && !Contains("too full"));
+}
