@@ -246,10 +246,10 @@ std::vector<FrozenBin> frozen_bins(const SeasonData& data, const BinsView& bins)
         const models::Bin& bin = data.bins[b];
         std::string because;
         std::optional<models::Stamp> since;
-        std::size_t causes = 0;
+        std::vector<std::string> causes;
         for (const UnclearedLoad& load : bins.uncleared) {
             if (load.bin != bin.bin || load.why != UnclearedLoad::Why::over) continue;
-            ++causes;
+            causes.push_back(load.load);
             because += (because.empty() ? "" : ", ") +
                        (load.test.empty()
                             ? models::phrase("{:.1f} t of load {}: {}", load.mass_t, load.load, load.reason)
@@ -258,7 +258,7 @@ std::vector<FrozenBin> frozen_bins(const SeasonData& data, const BinsView& bins)
         }
         for (const ProbedOver& over : bins.probed_over) {
             if (over.bin != bin.bin) continue;
-            ++causes;
+            causes.emplace_back();
             because += (because.empty() ? "" : ", ") + in_words(over);
             at_least(since, read_at(over.test));
         }

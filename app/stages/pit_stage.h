@@ -50,7 +50,7 @@ struct FrozenBin {
     std::vector<models::Purpose> may_become;
     std::string because;
     std::optional<models::Stamp> since = {};  ///< the newest of the results that closed it; none: no result did
-    std::size_t causes = 0;                   ///< loads and probes that because names
+    std::vector<std::string> causes = {};     ///< the loads that because names; empty: a probe of the bin
 };
 
 /// A move that did not follow the advice it was recorded with.

@@ -558,3 +558,34 @@ TEST_CASE("one event stands once in what has to be looked at") {
     CHECK_THAT(words, Catch::Matchers::Matches(".*Mean [0-9.]+ mg/kg \\(.*"));  // of the bin, with its unit
     CHECK(words.find("V1") == words.rfind("V1"));
 }
+
+TEST_CASE("a bin that another load closed as well is told, however many results came late of the first") {
+    const PitFarm farm;
+    {
+        geo::Store store = geo::Store::open(farm.store());
+        for (const auto& [move, load] : {std::pair{"V1", "T8"}, std::pair{"V2", "T3"}})
+            geo::add_row(store, "moves",
+                         {{"move", move},
+                          {"time", "2025-08-01T09:40:00+02:00"},
+                          {"from", load},
+                          {"to", "M1"},
+                          {"mass_t", "12"},
+                          {"kind", "dumped"}});
+        for (const char* sample : {"LT8", "MT8"}) {
+            geo::add_row(store, "samples",
+                         {{"sample", sample}, {"stage", "truck"}, {"kind", "composite"}, {"load", "T8"}});
+            geo::add_row(store, "tests",
+                         {{"test", std::string("R") + sample},
+                          {"time", "2025-08-01T11:00:00+02:00"},
+                          {"sample", sample},
+                          {"don", "3.1"},
+                          {"unit", "mg/kg"}});
+        }
+    }
+    AtThePit at(farm.store());
+    const app::QueueView& queue = at.pit().plan->queue;
+    REQUIRE(queue.late.size() == 2);
+    REQUIRE(queue.frozen.size() == 1);
+    CHECK(queue.frozen[0].causes.size() == 2);
+    CHECK_THAT(words_of(at), Contains("M1 is closed: ") && Contains("of load T3"));
+}

@@ -244,10 +244,13 @@ std::vector<ToLookAt> things_to_look_at(const PitPlan& plan) {
         all.push_back({std::move(entry), late.over, late.read});
     }
     for (const FrozenBin& bin : queue.frozen) {
-        // What closed it alone was told just now, and that nothing more goes in.
-        const auto is_told = std::count_if(queue.late.begin(), queue.late.end(),
-                                           [&](const LateResult& late) { return late.over && late.bin == bin.bin; });
-        if (is_told < static_cast<long>(bin.causes))
+        // Where all that closed it was told just now, so was that nothing more goes in.
+        const auto is_told = [&](const std::string& cause) {
+            return !cause.empty() && std::any_of(queue.late.begin(), queue.late.end(), [&](const LateResult& late) {
+                return late.over && late.bin == bin.bin && late.load == cause;
+            });
+        };
+        if (!std::all_of(bin.causes.begin(), bin.causes.end(), is_told))
             all.push_back({spoken(words::pit_frozen, bin.bin, bin.because), true, bin.since});
     }
     for (std::size_t i = 0; i < queue.other_bins.size(); ++i) {
